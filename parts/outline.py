@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 Point = tuple[float, float]
+SAME_POINT_MM = 1e-6  # two corners nearer than this are one
 
 
 class OutlineError(ValueError):
@@ -73,6 +74,23 @@ class Segment:
         cx, cy = self.centre
         a = math.atan2(self.start[1] - cy, self.start[0] - cx) + share * self.sweep
         return cx + self.radius * math.cos(a), cy + self.radius * math.sin(a)
+
+    def part(self, first: float, last: float) -> Segment:
+        """The stretch between two shares (0 to 1) of the segment's length."""
+        return Segment(self.at(first), self.at(last), math.tan((last - first) * self.sweep / 4))
+
+    def distance_mm(self, x: float, y: float) -> float:
+        """Least distance from a point, exact on lines and arcs."""
+        (x1, y1), (x2, y2) = self.start, self.end
+        if self.bulge == 0:
+            dx, dy = x2 - x1, y2 - y1
+            share = min(1.0, max(0.0, ((x - x1) * dx + (y - y1) * dy) / (dx * dx + dy * dy)))
+            return math.hypot(x - x1 - share * dx, y - y1 - share * dy)
+        cx, cy = self.centre
+        turn = math.atan2(y - cy, x - cx) - math.atan2(y1 - cy, x1 - cx)
+        if (turn if self.bulge > 0 else -turn) % (2 * math.pi) <= abs(self.sweep):
+            return abs(math.hypot(x - cx, y - cy) - self.radius)
+        return min(math.hypot(x - x1, y - y1), math.hypot(x - x2, y - y2))
 
 
 @dataclass(frozen=True)
@@ -147,9 +165,10 @@ class Loop:
             if not s.bulge:
                 continue
             r, sweep = s.radius, abs(s.sweep)
-            n = max(1, math.ceil(sweep / (2 * math.acos(max(-1.0, 1 - min(chord_error_mm, r) / r)))))
-            n = max(n, math.ceil(sweep / 1.6))
-            if outside and s.bulge > 0:
+            round_it = outside and s.bulge > 0  # corners then stand off by r/cos(step/2) - r, a little more than the sagitta
+            half = math.acos(r / (r + chord_error_mm)) if round_it else math.acos(1 - min(chord_error_mm, r) / r)
+            n = max(math.ceil(sweep / (2 * half)), math.ceil(sweep / 1.6))
+            if round_it:
                 (cx, cy), step = s.centre, s.sweep / n
                 a0 = math.atan2(s.start[1] - cy, s.start[0] - cx)
                 reach = r / math.cos(step / 2)
@@ -254,21 +273,29 @@ class Outline:
         from shapely import Polygon
 
         def polygon(loop: Loop, what: str) -> Polygon:
+            if not all(math.isfinite(n) for v in loop.vertices for n in (v.x, v.y, v.bulge)):
+                raise OutlineError(f"{what}: every corner must be a finite number")
+            if len(loop.vertices) < (2 if any(v.bulge for v in loop.vertices) else 3):
+                raise OutlineError(f"{what} has {len(loop.vertices)} corners and encloses nothing")
             for s in loop.segments:
-                if s.chord < 1e-6:
+                if s.chord < SAME_POINT_MM:
                     raise OutlineError(f"{what}: two corners coincide at x {s.start[0]:.3f}, y {s.start[1]:.3f} mm")
             p = Polygon(loop.points(0.002))
             if not p.is_valid or p.area < 1e-6:
                 raise OutlineError(f"{what} crosses itself or encloses nothing")
             return p
 
+        metal = polygon(self.outer, "the outer loop")
         if self.outer.area_mm2 <= 0:
             raise OutlineError(f"the outer loop must run counter-clockwise; its signed area is {self.outer.area_mm2:.3f} mm²")
-        metal = polygon(self.outer, "the outer loop")
+        for h in self.holes:
+            if not all(map(math.isfinite, (h.x, h.y, h.diameter_mm))) or h.diameter_mm <= 0:
+                raise OutlineError(f"hole '{h.purpose}': its place must be finite and its diameter above 0; it is {h.diameter_mm:g} mm "
+                                   f"at x {h.x:g}, y {h.y:g}")
         voids = [(polygon(loop, f"window {i + 1}"), f"window {i + 1}") for i, loop in enumerate(self.inner)]
         voids += [(Dot(h.x, h.y).buffer(h.diameter_mm / 2, quad_segs=90), f"hole '{h.purpose}'") for h in self.holes]
         for shape, what in voids:
-            if not metal.contains(shape):
+            if not metal.contains_properly(shape):
                 raise OutlineError(f"{what} is not wholly inside the plate")
         for i, (a, what_a) in enumerate(voids):
             for b, what_b in voids[i + 1:]:
@@ -296,6 +323,8 @@ def rounded(corners: Sequence[Point], radius_mm: float | Sequence[float] = 0.0) 
     radii = [float(radius_mm)] * n if isinstance(radius_mm, int | float) else [float(r) for r in radius_mm]
     if n < 3 or len(radii) != n:
         raise OutlineError(f"a polygon needs at least 3 corners and as many radii; got {n} and {len(radii)}")
+    if not all(math.isfinite(r) and r >= 0 for r in radii):
+        raise OutlineError(f"corner radius list {radii} mm: each radius must be 0 or more")
     cuts: list[float] = []
     turns: list[float] = []
     for i, (x, y) in enumerate(corners):
@@ -345,7 +374,7 @@ def belt(bosses: Sequence[Boss], waists_mm: Sequence[float | None] | None = None
     for i, a in enumerate(bosses):
         b = bosses[(i + 1) % n]
         gap = math.dist((a.x, a.y), (b.x, b.y))
-        if gap <= abs(a.radius_mm - b.radius_mm) + 1e-9:
+        if gap <= abs(a.radius_mm - b.radius_mm) + SAME_POINT_MM / 2:
             raise OutlineError(f"boss of radius {min(a.radius_mm, b.radius_mm):g} mm lies inside its neighbour of radius "
                                f"{max(a.radius_mm, b.radius_mm):g} mm, {gap:.2f} mm away")
         dx, dy = (b.x - a.x) / gap, (b.y - a.y) / gap
@@ -368,16 +397,15 @@ def belt(bosses: Sequence[Boss], waists_mm: Sequence[float | None] | None = None
         leave.append((a.x + (cx - a.x) * a.radius_mm / ra, a.y + (cy - a.y) * a.radius_mm / ra))
         arrive[(i + 1) % n] = (b.x + (cx - b.x) * b.radius_mm / rb, b.y + (cy - b.y) * b.radius_mm / rb)
     vertices: list[Vertex] = []
+    sweeps: list[float] = []
+    hollow = 0.0
     for i, boss in enumerate(bosses):
         a0 = math.atan2(arrive[i][1] - boss.y, arrive[i][0] - boss.x)
         a1 = math.atan2(leave[i][1] - boss.y, leave[i][0] - boss.x)
         sweep = (a1 - a0) % (2 * math.pi)
         if sweep > 2 * math.pi - 1e-9:
             sweep = 0.0
-        before = bosses[i - 1]
-        if sweep > 1.75 * math.pi and n > 2:
-            raise OutlineError(f"boss of radius {boss.radius_mm:g} mm at x {boss.x:.2f}, y {boss.y:.2f} lies within the belt of its "
-                               f"neighbours (previous at x {before.x:.2f}, y {before.y:.2f}); leave it out or make it larger")
+        sweeps.append(sweep)
         vertices.append(Vertex(*arrive[i], math.tan(sweep / 4)))
         w = waists[i]
         if w is None:
@@ -387,29 +415,41 @@ def belt(bosses: Sequence[Boss], waists_mm: Sequence[float | None] | None = None
             if half > w:
                 raise OutlineError(f"waist radius {w:g} mm is shorter than half its own chord, {half:.2f} mm")
             vertices.append(Vertex(*leave[i], -math.tan(math.asin(half / w) / 2)))
+            hollow += 2 * math.asin(half / w)
+    if sum(sweeps) - hollow > 2 * math.pi + 1e-6:  # a simple closed path turns once round; more means one turned back
+        boss = bosses[sweeps.index(max(sweeps))]
+        raise OutlineError(f"boss of radius {boss.radius_mm:g} mm at x {boss.x:.2f}, y {boss.y:.2f} lies within the belt of its "
+                           "neighbours; leave it out or make it larger, and give the bosses in counter-clockwise order")
     return Loop(_without_repeats(vertices))
 
 
-def hull(bosses: Iterable[Boss]) -> Loop:
-    """Tight belt round any set of discs; a disc inside the hull of the others drops out."""
+def hull_order(bosses: Iterable[Boss]) -> list[Boss]:
+    """The bosses a tight belt touches, counter-clockwise; a disc inside the hull of the others drops out,
+    and one that the belt touches on two sides comes twice."""
     left = list(bosses)
     kept = [b for i, b in enumerate(left)
-            if not any(math.dist((b.x, b.y), (o.x, o.y)) + b.radius_mm <= o.radius_mm + (0 if j < i else -1e-12)
-                       for j, o in enumerate(left) if j != i)]
+            if not any((o.radius_mm, -j) > (b.radius_mm, -i)
+                       and math.dist((b.x, b.y), (o.x, o.y)) + b.radius_mm <= o.radius_mm + SAME_POINT_MM
+                       for j, o in enumerate(left))]
     if len(kept) == 1:
-        return circle(kept[0].x, kept[0].y, 2 * kept[0].radius_mm)
+        return kept
     # march round by support direction: the boss that reaches furthest along each outward normal
     order: list[int] = []
-    events = sorted(_support_turns(kept))
-    for angle in events:
+    for angle in sorted(_support_turns(kept)):
         i = _furthest(kept, angle)
         if not order or order[-1] != i:
             order.append(i)
     if len(order) > 1 and order[0] == order[-1]:
         order.pop()
+    return [kept[i] for i in order]
+
+
+def hull(bosses: Iterable[Boss]) -> Loop:
+    """Tight belt round any set of discs; a disc inside the hull of the others drops out."""
+    order = hull_order(bosses)
     if len(order) == 1:
-        return circle(kept[order[0]].x, kept[order[0]].y, 2 * kept[order[0]].radius_mm)
-    return belt([kept[i] for i in order])
+        return circle(order[0].x, order[0].y, 2 * order[0].radius_mm)
+    return belt(order)
 
 
 def _support_turns(bosses: list[Boss]) -> list[float]:
@@ -436,7 +476,7 @@ def _without_repeats(vertices: list[Vertex]) -> tuple[Vertex, ...]:
     """Drop a vertex that repeats the next one (an arc or edge of no length)."""
     n = len(vertices)
     return tuple(v for i, v in enumerate(vertices)
-                 if math.hypot(v.x - vertices[(i + 1) % n].x, v.y - vertices[(i + 1) % n].y) > 1e-9)
+                 if math.hypot(v.x - vertices[(i + 1) % n].x, v.y - vertices[(i + 1) % n].y) > SAME_POINT_MM)
 
 
 def _triangle_moments(a: Point, b: Point) -> tuple[float, ...]:

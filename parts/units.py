@@ -5,6 +5,8 @@ import math
 import re
 from fractions import Fraction
 
+import numpy as np
+
 INCH_MM = 25.4  # exact by definition of the inch
 G_M_S2 = 9.80665  # standard gravity, exact by definition (ISO 80000-3)
 
@@ -35,3 +37,39 @@ def length_mm(value: float | int | str) -> float:
     except ZeroDivisionError as e:
         raise ValueError(f'is "{value}"; it divides by zero') from e
     return (-1 if sign == "-" else 1) * size * _PER_UNIT[unit]
+
+
+def positive(**values) -> None:
+    """Raise ValueError, naming the field, its value and the limit, unless every number (or array) is finite and above 0.
+
+    >>> positive(thickness_mm=0)
+    Traceback (most recent call last):
+    ValueError: thickness_mm is 0; it must be a finite number greater than 0
+    """
+    for name, value in values.items():
+        if not _all_in(value, lambda a: a > 0):
+            raise ValueError(f"{name} is {value}; it must be a finite number greater than 0")
+
+
+def not_negative(**values) -> None:
+    """Raise ValueError, naming the field, its value and the limit, unless every number (or array) is finite and at least 0."""
+    for name, value in values.items():
+        if not _all_in(value, lambda a: a >= 0):
+            raise ValueError(f"{name} is {value}; it must be a finite number of 0 or more")
+
+
+def finite(**values) -> None:
+    """Raise ValueError, naming the field and its value, unless every number (or array) is finite."""
+    for name, value in values.items():
+        if not _all_in(value, lambda a: a == a):
+            raise ValueError(f"{name} is {value}; it must be a finite number")
+
+
+def _all_in(value, rule) -> bool:
+    try:
+        if isinstance(value, float | int):
+            return math.isfinite(value) and rule(value)
+        a = np.asarray(value, float)
+    except (TypeError, ValueError):
+        return False
+    return bool((np.isfinite(a) & rule(a)).all())

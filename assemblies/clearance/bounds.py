@@ -1,0 +1,282 @@
+"""Proven bounds of how sharply every body's motion bends, over cells of wheel travel (and rack).
+
+The corner's closed chain (see `assemblies.motion`) is run once more in ball arithmetic with second derivatives (jets.py):
+for a cell of travel the lower arm's angle is enclosed, and with it every rigid motion R(z), t(z) and its second derivatives
+by z at fixed rack and by rack at fixed travel. A body point q moves as p = R q + t, so |p''| is a convex function of q: its
+greatest value over a piece is at a corner of the piece's box.
+
+What it is for: between two poses h apart each way from the middle, p(z) stays within h²/2·sup|p''| of the straight line
+between the positions at the two ends (error of linear interpolation), and on a rectangle within the sum of the two
+directions' terms of the bilinear interpolation of the four corners.
+
+Enclosure of the angle: with |da/dz|, |da/ds| bounded over the box |a - a0| <= r by M, N, the branch that starts at a0 in
+the cell's middle stays inside the box if h·M + k·N <= r (it cannot reach the wall before the cell's edge). The box is
+widened until that holds; a cell where it never does is reported as not bounded (infinite).
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from assemblies.clearance.jets import SLACK, Jet, along, cross, dot, stack, turn, turned
+
+CARRIERS = ("frame", "rocker", "rod", "damper_body", "damper_shaft", "upper_arm", "lower_arm", "tie_rod", "upright")
+SAME = {"wheel": "upright", "spring": "rocker"}  # other names for a carrier
+ANGLE_ERROR = 1e-8  # rad, far above the rounding with which the lower arm's angle is found
+
+
+def carrier_index(name: str) -> int:
+    name = SAME.get(name, name)
+    if name not in CARRIERS:
+        raise ValueError(f"carrier is {name!r}; it must be one of {', '.join((*CARRIERS, *SAME))}")
+    return CARRIERS.index(name)
+
+
+def references(p) -> np.ndarray:
+    """(carriers, 3) the point of each body at ride whose path the chain follows."""
+    origin = np.zeros(3)
+    return np.array([origin, p.pivot, p.rod_outboard, p.damper_chassis, p.damper_eye, p.upper_front, p.lower_front,
+                     p.tie_inner, p.lower_outer])
+
+
+def arm_angle(p, lower_outer: np.ndarray) -> np.ndarray:
+    """Angle (rad) of the lower arm from ride, right-handed about rear - front, from its outer joint's position (..., 3)."""
+    centre, e1, e2 = _circle(p.lower_front, p.lower_rear - p.lower_front, p.lower_outer)
+    d = lower_outer - centre
+    return np.arctan2(d @ e2, d @ e1)
+
+
+def bends(mechanism, z_edges: np.ndarray, rack_edges: np.ndarray):
+    """Second derivatives of all rigid motions over the cells between the edges (mm).
+
+    Returns (mid, rad), each (directions, carriers, 12, z cells, rack cells): rows of R'' (9) and of the reference
+    point's t'' (3); directions are travel and, where there is more than one rack edge, rack. NaN or inf: not bounded."""
+    p = mechanism.points
+    steers = len(rack_edges) > 1
+    z, hz = _cells(z_edges)
+    s, hs = _cells(rack_edges) if steers else (np.zeros(1), np.zeros(1))
+    shape = len(z), len(s)
+    zc, sc = (g.ravel() for g in np.meshgrid(z, s, indexing="ij"))
+    zh, sh = (g.ravel() for g in np.meshgrid(hz, hs, indexing="ij"))
+    angle = arm_angle(p, mechanism.at(zc, sc).point("lower_outer"))
+    step = np.abs(arm_angle(p, mechanism.at(zc + zh * 0.01, sc).point("lower_outer")) - angle) * 100
+    radius = 1.1 * np.where(np.isfinite(step), step, 0.0) + 2e-3 * sh + 4 * ANGLE_ERROR
+    out = None
+    todo = np.arange(len(zc))
+    for _ in range(4):
+        with np.errstate(all="ignore"):
+            boxes = ([angle[todo]], [radius[todo]])
+            if steers:
+                boxes = ([angle[todo], sc[todo]], [radius[todo], sh[todo]])
+            motions, height = chain(p, *boxes)
+            mid, rad, slopes = _by_height(motions, height)
+            need = zh[todo] * slopes[0] + (sh[todo] * slopes[1] if steers else 0.0) + 2 * ANGLE_ERROR
+            held = need <= radius[todo]
+        if out is None:
+            out = [np.full((*mid.shape[:-1], len(zc)), np.nan) for _ in range(2)]
+        out[0][..., todo[held]], out[1][..., todo[held]] = mid[..., held], rad[..., held]
+        radius[todo] = np.where(held, radius[todo], 1.2 * need)
+        todo = todo[~held & np.isfinite(need)]
+        if not len(todo):
+            break
+    return tuple(a.reshape(*a.shape[:-1], *shape) for a in out)
+
+
+def sharpest(mid: np.ndarray, rad: np.ndarray, carriers: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """sup |p''| of each piece over each cell: (directions, pieces, z cells, rack cells), mm/mm².
+
+    `carriers` (pieces,), `points` (pieces, n, 3) corners of a box round each piece relative to its carrier's reference."""
+    m, r = mid[:, carriers], rad[:, carriers]
+    shape = m.shape[:3]
+    q = np.concatenate([points, np.ones((*points.shape[:2], 1))], -1)  # (pieces, n, 4)
+    m = np.concatenate([m[:, :, :9].reshape(*shape[:2], 3, 3, *m.shape[3:]), m[:, :, 9:, None]], 3)  # (d, p, 3, 4, ...)
+    r = np.concatenate([r[:, :, :9].reshape(*shape[:2], 3, 3, *r.shape[3:]), r[:, :, 9:, None]], 3)
+    path = np.einsum("dpijzs,pnj->dpnizs", m, q)
+    loose = np.einsum("dpijzs,pnj->dpnizs", r, np.abs(q))
+    size = np.sqrt((path**2).sum(3)) + np.sqrt((loose**2).sum(3))
+    size = size.max(2) * SLACK
+    return np.where(np.isfinite(size), size, np.inf)
+
+
+def _cells(edges: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    return (edges[1:] + edges[:-1]) / 2, (edges[1:] - edges[:-1]) / 2 * (1 + 1e-12)
+
+
+def _by_height(motions: Jet, height: Jet):
+    """Second derivatives by wheel height (and rack) in place of arm angle (and rack); and sup |da/dz|, |da/ds|.
+
+    a_z = 1/z_a, so X_zz = (X_aa - X_a·z_aa/z_a)/z_a²; at fixed z, a_s = -z_s/z_a, a_ss = -(z_ss + 2 z_as a_s + z_aa a_s²)/z_a,
+    X_ss|z = X_ss + 2 X_as a_s + X_aa a_s² + X_a a_ss (implicit differentiation)."""
+    def part(jet: Jet, k: int) -> Jet:
+        return Jet(jet.mid[k:k + 1], jet.rad[k:k + 1])
+
+    def times(a: Jet, b: Jet) -> Jet:
+        mid = a.mid * b.mid
+        return Jet(mid, np.abs(a.mid) * b.rad + a.rad * (np.abs(b.mid) + b.rad) + 1e-15 * np.abs(mid))
+
+    def lift(jet: Jet) -> Jet:
+        return Jet(jet.mid[:, None], jet.rad[:, None])
+
+    def sup(jet: Jet) -> np.ndarray:
+        return np.abs(jet.mid[0]) + jet.rad[0]
+
+    two = len(height.mid) == 6
+    first, second = 1, (3 if two else 2)
+    low, high = height.mid[1] - height.rad[1], height.mid[1] + height.rad[1]
+    i0, i1 = 1 / np.where(low * high > 0, low, np.nan), 1 / np.where(low * high > 0, high, np.nan)
+    per = Jet(0.5 * (i0 + i1)[None], (0.5 * np.abs(i1 - i0) + 1e-15 * np.abs(i0))[None])
+    x_a, x_aa, z_aa = part(motions, first), part(motions, second), part(height, second)
+    per2 = times(per, per)
+    x_zz = times(x_aa - times(x_a, lift(times(z_aa, per))), lift(per2))
+    out, slopes = [x_zz], [sup(per)]
+    if two:
+        z_s, z_as, z_ss = part(height, 2), part(height, 4), part(height, 5)
+        x_as, x_ss = part(motions, 4), part(motions, 5)
+        a_s = -times(z_s, per)
+        a_s2 = times(a_s, a_s)
+        a_ss = -times(z_ss + times(z_as, a_s) * 2.0 + times(z_aa, a_s2), per)
+        out.append(x_ss + times(x_as, lift(a_s)) * 2.0 + times(x_aa, lift(a_s2)) + times(x_a, lift(a_ss)))
+        slopes.append(sup(a_s))
+    shape = (len(out), len(CARRIERS), 12, -1)
+    return (np.concatenate([x.mid for x in out]).reshape(shape), np.concatenate([x.rad for x in out]).reshape(shape), slopes)
+
+
+# ---------------------------------------------------------------------------------------------- the chain itself
+
+def chain(p, middles, radii) -> tuple[Jet, Jet]:
+    """All rigid motions and the wheel's height over boxes of the lower arm's angle (rad) and, optionally, rack (mm, +y).
+
+    Returns a jet (coefficients, carriers · 12, boxes) - R by rows, then the reference point - and the wheel's rise."""
+    variables = Jet.variables(middles, radii)
+    c, s = turn(variables[0])
+    axis = p.lower_rear - p.lower_front
+    centre, e1, e2 = _circle(p.lower_front, axis, p.lower_outer)
+    lo = _on_circle(centre, e1, e2, c, s)
+    lower = _turning(axis, c, s, p.lower_front)
+
+    uaxis = p.upper_rear - p.upper_front
+    ucircle = _circle(p.upper_front, uaxis, p.upper_outer)
+    cu, su = _held(*ucircle, lo, p.upper_outer, p.lower_outer)
+    uo = _on_circle(*ucircle, cu, su)
+    upper = _turning(uaxis, cu, su, p.upper_front)
+
+    if len(variables) > 1:
+        nil = variables[1] * 0.0
+        ti = stack(nil, variables[1], nil) + p.tie_inner[:, None]
+    else:
+        ti = _constant(p.tie_inner, c)
+    m = _third(lo, uo, ti, p)
+    frame0 = _square(p.upper_outer - p.lower_outer, p.tie_outer - p.lower_outer)
+    k0 = p.upper_outer - p.lower_outer
+    m0 = p.tie_outer - p.lower_outer
+    x = (uo - lo) * (1 / np.linalg.norm(k0))
+    y = (m - x * float(m0 @ frame0[0])) * (1 / float(m0 @ frame0[1]))
+    axes = _joined(x, y, cross(x, y))
+    # R = x·x0ᵀ + y·y0ᵀ + z·z0ᵀ, row by row
+    mix = np.einsum("kj,im->ijkm", frame0, np.eye(3)).reshape(9, 9)
+    rotation = turned(mix, axes)
+    upright = _joined(rotation, lo)
+    height = dot(axes, (frame0 @ (p.wheel_centre - p.lower_outer))[:, None].repeat(3, 1).ravel() * np.tile([0, 0, 1.0], 3))
+    height = height + lo[2] - float(p.wheel_centre[2])
+
+    if p.rod_on == "upright":
+        ro = _carried(rotation, lo, p.rod_outboard - p.lower_outer)
+    else:
+        arm, foot = (upper, p.upper_front) if p.rod_on == "upper_arm" else (lower, p.lower_front)
+        ro = _carried(arm[slice(0, 9)], arm[slice(9, 12)], p.rod_outboard - foot)
+    rcircle = _circle(p.pivot, p.axis, p.rod_inboard)
+    cr, sr = _held(*rcircle, ro, p.rod_inboard, p.rod_outboard)
+    ri = _on_circle(*rcircle, cr, sr)
+    rocker = _turning(p.axis, cr, sr, p.pivot)
+    de = _on_circle(*_circle(p.pivot, p.axis, p.damper_eye), cr, sr)
+
+    rod = _joined(_pointing((ri - ro) * (1 / np.linalg.norm(p.rod_inboard - p.rod_outboard)), p.rod_inboard - p.rod_outboard), ro)
+    tie = m + lo - ti
+    tie_rod = _joined(_pointing(tie * (1 / np.linalg.norm(p.tie_outer - p.tie_inner)), p.tie_outer - p.tie_inner), ti)
+    damper = de - p.damper_chassis[:, None]
+    aim = _pointing(along(dot(damper, damper).sqrt().reciprocal(), damper), p.damper_eye - p.damper_chassis)
+    body, shaft = _joined(aim, _constant(p.damper_chassis, c)), _joined(aim, de)
+    still = _constant(np.concatenate([np.eye(3).ravel(), np.zeros(3)]), c)
+    return _joined(still, rocker, rod, body, shaft, upper, lower, tie_rod, upright), height
+
+
+def _circle(on_axis, direction, point):
+    """Centre, radius vector and the vector square to it (right-handed about `direction`) of a point turning about an axis."""
+    u = direction / np.linalg.norm(direction)
+    centre = on_axis + ((point - on_axis) @ u) * u
+    return centre, point - centre, np.cross(u, point - centre)
+
+
+def _on_circle(centre, e1, e2, c: Jet, s: Jet) -> Jet:
+    return turned(np.stack([e1, e2], 1), stack(c, s)) + centre[:, None]
+
+
+def _turning(direction, c: Jet, s: Jet, foot) -> Jet:
+    """Rows of the rotation about an axis and its fixed point: R = c·1 + (1 - c)·u·uᵀ + s·[u]x (Rodrigues)."""
+    u = direction / np.linalg.norm(direction)
+    uu = np.outer(u, u)
+    cross_u = np.array([[0, -u[2], u[1]], [u[2], 0, -u[0]], [-u[1], u[0], 0]])
+    r = turned(np.stack([(np.eye(3) - uu).ravel(), cross_u.ravel()], 1), stack(c, s)) + uu.ravel()[:, None]
+    return _joined(r, _constant(foot, c))
+
+
+def _held(centre, e1, e2, far: Jet, point0, far0) -> tuple[Jet, Jet]:
+    """cos and sin of the angle from ride of a point on a circle that stays at a constant distance from `far`.
+
+    |centre + e1 c + e2 s - far| = const gives A c + B s = C with A, B = (far - centre)·e1, e2; the branch is ride's."""
+    d = far - centre[:, None]
+    a, b = dot(d, e1), dot(d, e2)
+    c = (dot(d, d) + float(e1 @ e1 - (point0 - far0) @ (point0 - far0))) * 0.5
+    q = a * a + b * b
+    root = (q - c * c).sqrt() * (-np.sign(float((far0 - centre) @ e2)))
+    per = q.reciprocal()
+    return (a * c - b * root) * per, (b * c + a * root) * per
+
+
+def _third(lo: Jet, uo: Jet, ti: Jet, p) -> Jet:
+    """Tie rod's outer end less the lower joint: constant distances to the two ball joints and to the tie rod's inner end."""
+    k, t = uo - lo, ti - lo
+    k0, m0, t0 = p.upper_outer - p.lower_outer, p.tie_outer - p.lower_outer, p.tie_inner - p.lower_outer
+    kk, alpha, rho2 = float(k0 @ k0), float(k0 @ m0), float(m0 @ m0)
+    tie2 = float((p.tie_outer - p.tie_inner) @ (p.tie_outer - p.tie_inner))
+    tt, kt = dot(t, t), dot(k, t)
+    beta = (tt + (rho2 - tie2)) * 0.5
+    per = (tt * kk - kt * kt).reciprocal()
+    x, y = (tt * alpha - beta * kt) * per, (beta * kk - kt * alpha) * per
+    w = ((-(x * alpha + y * beta) + rho2) * per).sqrt() * np.sign(float(m0 @ np.cross(k0, t0)))
+    return along(x, k) + along(y, t) + along(w, cross(k, t))
+
+
+def _pointing(u: Jet, ride) -> Jet:
+    """Rows of the least rotation from the ride direction u0 to u: R = c·1 + [k]x + k·kᵀ/(1 + c), k = u0 x u, c = u0·u."""
+    u0 = ride / np.linalg.norm(ride)
+    c = dot(u, u0)
+    k = turned(np.array([[0, -u0[2], u0[1]], [u0[2], 0, -u0[0]], [-u0[1], u0[0], 0]]), u)
+    kk = along((c + 1.0).reciprocal(), k)
+    square = k[[0, 0, 0, 1, 1, 1, 2, 2, 2]] * kk[[0, 1, 2, 0, 1, 2, 0, 1, 2]]
+    skew = np.zeros((9, 4))
+    skew[[0, 4, 8], 3] = 1.0
+    skew[[7, 2, 3], [0, 1, 2]], skew[[5, 6, 1], [0, 1, 2]] = 1.0, -1.0
+    return square + turned(skew, stack(k[0], k[1], k[2], c))
+
+
+def _square(k, m) -> np.ndarray:
+    """Unit vectors along k, along m's part square to k, and their product, as rows."""
+    x = k / np.linalg.norm(k)
+    y = m - (m @ x) * x
+    y = y / np.linalg.norm(y)
+    return np.array([x, y, np.cross(x, y)])
+
+
+def _carried(rotation: Jet, origin: Jet, arm) -> Jet:
+    """origin + R·arm, R by rows."""
+    return turned(np.kron(np.eye(3), np.asarray(arm)[None, :]), rotation) + origin
+
+
+def _constant(v, like: Jet) -> Jet:
+    mid = np.zeros((like.mid.shape[0], len(v), like.mid.shape[-1]))
+    mid[0] = np.asarray(v, float)[:, None]
+    return Jet(mid, np.zeros_like(mid))
+
+
+def _joined(*vectors: Jet) -> Jet:
+    return Jet(np.concatenate([v.mid for v in vectors], 1), np.concatenate([v.rad for v in vectors], 1))

@@ -1,0 +1,118 @@
+"""The command `rockershed`: new, check, build, bench. Exit status 0 all well, 1 a finding says it cannot work, 2 the job file is wrong."""
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from assemblies.terminal import Progress, styled
+
+app = typer.Typer(add_completion=False, no_args_is_help=True, pretty_exceptions_enable=False, rich_markup_mode=None,
+                  help="From hard points on a mock-up to an inboard suspension corner you can cut, weld and set up. "
+                       "It assists; it approves nothing: follow local vehicle rules and have an engineer check.")
+
+JobFile = Annotated[Path, typer.Argument(help="the job file (TOML)")]
+Change = Annotated[list[str] | None, typer.Option("--change", metavar="KEY=VALUE", help="try another value of a key, e.g. rocker.plate_thickness=4 (may be repeated)")]
+
+
+@app.command()
+def new(file: Annotated[Path, typer.Argument(help="where to put the commented starter job file")]) -> None:
+    """Write a commented starter job file; an existing file is never overwritten."""
+    from assemblies.job import starter
+    try:
+        with file.open("x", encoding="utf-8") as f:
+            f.write(starter())
+    except FileExistsError:
+        _refuse(f"{file} exists already and is left as it is; name another file")
+    except OSError as e:
+        _refuse(f"{file} cannot be written: {e.strerror}")
+    typer.echo(f"{file} written. Put in your own points, then: rockershed check {file}")
+
+
+@app.command()
+def check(file: JobFile, change: Change = None,
+          json: Annotated[bool, typer.Option("--json", help="print the content of results.json and nothing else")] = False,
+          interference: Annotated[bool, typer.Option("--interference/--no-interference", help="check gaps over the whole travel")] = True) -> None:
+    """Numbers and interference, in a moment, without CAD; nothing is written."""
+    from assemblies.study import study
+    from assemblies.summary import text
+    progress = Progress()
+    results = study(_load(file, change), interference=interference, progress=progress.step).results
+    progress.end()
+    sys.stdout.write(results.to_json() if json else text(results))
+    _leave(results)
+
+
+@app.command()
+def build(file: JobFile, change: Change = None,
+          out: Annotated[Path, typer.Option("--out", help="folder that gets one folder a job")] = Path("outputs"),
+          at: Annotated[list[float] | None, typer.Option("--at", metavar="MM", help="also write the corner's STEP at this wheel height (may be repeated)")] = None,
+          ) -> None:
+    """Everything: numbers, blanks, solids, sheets and plots into a fresh folder that replaces the last good one."""
+    from assemblies.build import BuildError
+    from assemblies.build import build as make
+    from assemblies.summary import text
+    progress = Progress()
+    job = _load(file, change)
+    try:
+        folder, results = make(job, out, at_wheel_mm=tuple(at or ()), progress=progress.step)
+    except BuildError as e:
+        progress.end()
+        _refuse(str(e))
+    progress.end()
+    typer.echo(text(results))
+    typer.echo(f"Written: {folder}")
+    _leave(results)
+
+
+@app.command()
+def bench() -> None:
+    """Measure the project's speed as ratios side by side (takes a minute or two)."""
+    from assemblies.bench import run
+    raise typer.Exit(run(typer.echo))
+
+
+def _load(file: Path, change: list[str] | None):
+    from assemblies.job import JobError, load
+    try:
+        job = load(file)
+        if change:
+            job = job.changed(dict(_pair(c) for c in change))
+        return job
+    except JobError as e:
+        _refuse(f"{file}:\n{e}")
+
+
+def _pair(text: str) -> tuple[str, object]:
+    """KEY=VALUE with the value read as TOML reads it; a bare word is a text."""
+    import tomllib
+    key, eq, value = text.partition("=")
+    if not eq or not key.strip() or not value.strip():
+        _refuse(f"--change {text}: write KEY=VALUE, for example rocker.plate_thickness=4")
+    try:
+        return key.strip(), tomllib.loads(f"v = {value}")["v"]
+    except tomllib.TOMLDecodeError:
+        return key.strip(), value.strip()
+
+
+def _refuse(message: str):
+    typer.echo(f"{styled('error', 'stop', sys.stderr)}: {message}", err=True)
+    raise typer.Exit(2)
+
+
+def _leave(results) -> None:
+    from assemblies.findings import stops
+    raise typer.Exit(1 if stops(results.findings) else 0)
+
+
+def main() -> None:
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    app()
+
+
+if __name__ == "__main__":
+    main()

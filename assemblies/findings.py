@@ -1,0 +1,29 @@
+"""What is wrong, doubtful or worth knowing, worst first: one `Finding` each with number, limit, pose and cure."""
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+Level = Literal["stop", "warn", "note"]
+_RANK = {"stop": 0, "warn": 1, "note": 2}
+
+
+class Finding(BaseModel):
+    """`stop`: it cannot work or would break or clash. `warn`: outside good practice or under the required gap.
+    `note`: worth knowing. `where` names the pose, part or pair; `text` holds number, limit and cure."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    level: Level
+    code: str
+    where: str
+    text: str
+
+
+def worst_first(findings) -> tuple[Finding, ...]:
+    return tuple(sorted(findings, key=lambda f: _RANK[f.level]))
+
+
+def stops(findings) -> bool:
+    return any(f.level == "stop" for f in findings)

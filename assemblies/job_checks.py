@@ -1,0 +1,194 @@
+"""What the hard points of a job must satisfy together: distances, arms, sides, units. Numbers only, no models.
+
+`problems_between` takes the values that could be read, by key ("rod.inboard"), so that one bad key does not hide the
+next; a rule whose keys are not all there is left for the next run.
+"""
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+LEAST_MM = 1.0  # nearer than this, two hard points count as one and an arm as none
+LEAST_WHEEL_HEIGHT_MM = 50.0
+METRES_BELOW_MM = 4.0  # no car corner is so small in mm, none so large in metres
+LEAST_CORNER_MM = 100.0
+FURTHEST_MM = 2000.0  # from the wheel's centre
+BODIES = ("rocker", "rod", "damper", "spring", "upper_arm", "lower_arm", "tie_rod", "wheel")
+
+OUTER = ("wheel.centre", "wheel.contact", "upper_arm.outer_joint", "lower_arm.outer_joint", "tie_rod.outer", "rod.outboard")
+POINTS = (*OUTER, "upper_arm.front_pivot", "upper_arm.rear_pivot", "lower_arm.front_pivot", "lower_arm.rear_pivot",
+          "tie_rod.inner", "rod.inboard", "rocker.pivot", "rocker.damper_eye", "damper.chassis_eye")
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong with a job: the key, what it is, what it must be, what to do about it."""
+
+    key: str
+    value: str
+    limit: str = ""
+    cure: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.key}: " + "; ".join(part for part in (self.value, self.limit, self.cure) if part)
+
+
+def problems_between(seen: Mapping[str, Any], member_names: Sequence[Any] = ()) -> list[Problem]:
+    """Every rule between hard points that `seen` breaks, in a fixed order."""
+    names = list(_names(member_names))
+    whole = list(_units_of_the_corner(seen))
+    if whole:
+        return whole + names
+    stray = list(_units_of_a_point(seen))
+    sound = {k: v for k, v in seen.items() if k not in {p.key for p in stray}}
+    return stray + [p for rule in (_wheel, _side, _apart, _arms, _axis, _eye) for p in rule(sound)] + names
+
+
+def _units_of_the_corner(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    def looks(mm: float) -> str:
+        return ("looks like metres" if mm < METRES_BELOW_MM else "looks like inches or centimetres") + ": all lengths are mm"
+    points = np.array([seen[k] for k in POINTS if k in seen])
+    if "wheel.centre" in seen and "wheel.contact" in seen:
+        height = seen["wheel.centre"][2] - seen["wheel.contact"][2]
+        if 0 < height < LEAST_WHEEL_HEIGHT_MM:
+            yield Problem("wheel.centre", f"is {height:.6g} mm above the contact", f"must be at least {LEAST_WHEEL_HEIGHT_MM:g} mm", looks(height))
+            return
+    if len(points) > 3:
+        span = float(np.linalg.norm(np.ptp(points, axis=0)))
+        if span < LEAST_CORNER_MM:
+            yield Problem("hard points", f"span {span:.6g} mm in all", f"must span at least {LEAST_CORNER_MM:g} mm", looks(span))
+
+
+def _units_of_a_point(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    """A point out of scale with the wheel's centre: written in another unit, or far away."""
+    if "wheel.centre" not in seen:
+        return
+    centre = np.array(seen["wheel.centre"])
+    for key in POINTS[1:]:
+        if key not in seen:
+            continue
+        point = np.array(seen[key])
+        away = float(np.linalg.norm(point - centre))
+        for unit, factor, small in (("metres", 1000.0, METRES_BELOW_MM), ("inches", 25.4, 40.0)):
+            as_mm = float(np.linalg.norm(point * factor - centre))
+            if np.linalg.norm(point) < small or (away > FURTHEST_MM / 2 and as_mm < away / 2):
+                yield Problem(key, f"is {_text(point)}, {away:.4g} mm from the wheel centre", "all lengths are mm", f"looks like {unit}")
+                break
+        else:
+            if away > FURTHEST_MM:
+                yield Problem(key, f"is {_text(point)}, {away:.5g} mm from the wheel centre",
+                              f"must be within {FURTHEST_MM:g} mm of it", "look for a slipped digit")
+
+
+def _wheel(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    centre, contact = seen.get("wheel.centre"), seen.get("wheel.contact")
+    if centre and contact:
+        if centre == contact:
+            yield Problem("wheel.contact", f"is {_text(contact)}, the same point as wheel.centre", "must lie below it")
+        elif contact[2] >= centre[2]:
+            yield Problem("wheel.contact", f"has z {contact[2]:g}", f"must be below the wheel centre's z {centre[2]:g}", "z points up")
+        elif "wheel.rim_diameter" in seen and (radius := seen.get("wheel.tyre_radius") or 0) and radius <= seen["wheel.rim_diameter"] / 2:
+            yield Problem("wheel.rim_diameter", f"is {seen['wheel.rim_diameter']:g} mm",
+                          f"must be less than {2 * radius:g} mm, twice the tyre radius")
+
+
+def _side(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    side = seen.get("corner.side")
+    if side is None:
+        return
+    sign, rule = (1, "y > 0") if side == "left" else (-1, "y < 0")
+    wrong = [key for key in OUTER if key in seen and seen[key][1] * sign <= 0]
+    if "wheel.centre" in wrong and len(wrong) > 1:
+        other = "right" if side == "left" else "left"
+        yield Problem("corner.side", f'is "{side}" but wheel.centre has y {seen["wheel.centre"][1]:g}',
+                      f"the {side} side is {rule} (y points left)", f'write side = "{other}" or turn the signs of y')
+        return
+    for key in wrong:
+        yield Problem(key, f"has y {seen[key][1]:g}", f"must be {rule} on the {side} side", "turn the sign of y")
+
+
+def _apart(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    for a, b, what in (("upper_arm.front_pivot", "upper_arm.rear_pivot", "the arm has no pivot axis"),
+                       ("lower_arm.front_pivot", "lower_arm.rear_pivot", "the arm has no pivot axis"),
+                       ("upper_arm.outer_joint", "lower_arm.outer_joint", "the steering axis has no length"),
+                       ("tie_rod.inner", "tie_rod.outer", "the tie rod has no length"),
+                       ("rod.outboard", "rod.inboard", "the rod has no length"),
+                       ("rocker.damper_eye", "damper.chassis_eye", "the damper has no length")):
+        if a in seen and b in seen and math.dist(seen[a], seen[b]) < LEAST_MM:
+            yield Problem(b, f"is {_text(seen[b])}, {math.dist(seen[a], seen[b]):.3g} mm from {a}", f"must be at least {LEAST_MM:g} mm away", what)
+
+
+def _arms(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    """Points that must stand off a line through two others."""
+    rules = [("upper_arm.front_pivot", "upper_arm.rear_pivot", "upper_arm.outer_joint", "collinear points make no arm"),
+             ("lower_arm.front_pivot", "lower_arm.rear_pivot", "lower_arm.outer_joint", "collinear points make no arm"),
+             ("upper_arm.outer_joint", "lower_arm.outer_joint", "tie_rod.outer", "on the steering axis it cannot hold the wheel's toe")]
+    if seen.get("rod.on") in ("upper_arm", "lower_arm"):
+        arm = seen["rod.on"]
+        rules.append((f"{arm}.front_pivot", f"{arm}.rear_pivot", "rod.outboard", "on the arm's pivot axis the rod would not move"))
+    for a, b, point, what in rules:
+        if a in seen and b in seen and point in seen and math.dist(seen[a], seen[b]) >= LEAST_MM:
+            yield from _stands_off(point, seen[point], seen[a], np.subtract(seen[b], seen[a]), f"the line {a} to {b.partition('.')[2]}"
+                                   if a.partition(".")[0] == b.partition(".")[0] else f"the line {a} to {b}", what)
+
+
+def _axis(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    axis = seen.get("rocker.axis")
+    if axis is None:
+        return
+    if np.linalg.norm(axis) < 1e-6:
+        yield Problem("rocker.axis", f"is {_text(axis)}", "must have a length", "give the direction the rocker turns about, such as [1, 0, 0]")
+        return
+    if "rocker.pivot" in seen:
+        for key in ("rod.inboard", "rocker.damper_eye"):
+            if key in seen:
+                yield from _stands_off(key, seen[key], seen["rocker.pivot"], axis, "the rocker's axis", "on the axis it has no arm")
+    if (towards := seen.get("spring.towards")) and "corner.side" in seen:
+        share = float(np.dot(axis, heading(towards, seen["corner.side"])) / np.linalg.norm(axis))
+        if abs(share) < LEAST_SHARE:
+            fitting = [w for w in HEADINGS if abs(np.dot(axis, heading(w, seen["corner.side"]))) >= LEAST_SHARE * np.linalg.norm(axis)]
+            yield Problem("spring.towards", f'is "{towards}"', f"the rocker's axis {_text(axis)} does not run that way",
+                          "write " + " or ".join(f'"{w}"' for w in fitting))
+
+
+HEADINGS = {"rear": (-1, 0, 0), "front": (1, 0, 0), "inboard": (0, -1, 0), "outboard": (0, 1, 0), "down": (0, 0, -1), "up": (0, 0, 1)}
+LEAST_SHARE = 0.2  # cosine: within about 78 degrees of the axis
+
+
+def heading(towards: str, side: str) -> np.ndarray:
+    """The car's direction that `towards` names on this side of the car."""
+    return np.array(HEADINGS[towards], float) * (1, 1 if side == "left" else -1, 1)
+
+
+def _eye(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    width, room = seen.get("damper.eye_width"), seen.get("rocker.box_width")
+    if width and room and room <= width:
+        yield Problem("rocker.box_width", f"is {room:g} mm", f"must be more than the damper's eye_width {width:g} mm", "the eye sits between the plates")
+    end = seen.get("rod.rod_end")
+    if end is not None and room and room <= end.ball_width:
+        yield Problem("rocker.box_width", f"is {room:g} mm", f"must be more than the rod end's ball_width {end.ball_width:g} mm",
+                      "the rod end sits between the plates")
+
+
+def _names(names: Sequence[Any]) -> Iterator[Problem]:
+    plain = [n.strip().casefold() for n in names if isinstance(n, str)]
+    for name, count in Counter(plain).items():
+        if count > 1:
+            yield Problem(f"member.{name}", f"{count} members have this name", "each needs its own", "number them")
+        if name in BODIES:
+            yield Problem(f"member.{name}", f'is named "{name}"', "a body of the corner has that name: " + ", ".join(BODIES), "name it otherwise")
+
+
+def _stands_off(key: str, point, origin, along, line: str, what: str) -> Iterator[Problem]:
+    away = float(np.linalg.norm(np.cross(np.subtract(point, origin), along)) / np.linalg.norm(along))
+    if away < LEAST_MM:
+        yield Problem(key, f"is {_text(point)}, {away:.3g} mm from {line}", f"must be at least {LEAST_MM:g} mm off it", what)
+
+
+def _text(point) -> str:
+    return "[" + ", ".join(f"{v:.6g}" for v in point) + "]"

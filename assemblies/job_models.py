@@ -1,0 +1,615 @@
+"""The tables of a job file as frozen models: attribute names are the file's keys, every length is in mm.
+
+Each value is read by a `Quantity`, `Coordinates` or `Word` that knows its limits; rules between keys of one table stand
+beside the later key. Rules between tables are in `assemblies.job`. A key with a default says why beside it; a
+default that follows from other keys is worked out by `derived`.
+"""
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, ClassVar, Literal
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, field_validator, model_validator
+from pydantic_core import PydanticCustomError, core_schema
+
+from assemblies.job_checks import BODIES, HEADINGS
+from parts.stock import SPRING_G_MPA, STEELS, THREADS, rod_end
+from parts.units import INCH_MM, length_mm
+
+UNMARKED = ("unknown", "scrap")  # said of a steel: the same as leaving its grade out
+MEMBER_NAME_CHARACTERS = 80
+
+
+# ------------------------------------------------------------------------------------------------ reading one value
+
+def refuse(value: str, limit: str, cure: str = "") -> PydanticCustomError:
+    """The error of one key: what it is, what it must be, what to do. `assemblies.job` turns it into a `Problem`."""
+    return PydanticCustomError("job", "{value}; {limit}; {cure}", {"value": value, "limit": limit, "cure": cure})
+
+
+def shown(value: Any) -> str:
+    """A value as an error shows it: short, and as the file would write it."""
+    if isinstance(value, Mapping):
+        return "a table"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, float):
+        return f"{value:.10g}"
+    if isinstance(value, list | tuple):
+        text = "[" + ", ".join(shown(v) for v in value) + "]"
+    else:
+        text = f'"{value}"' if isinstance(value, str) else repr(value)
+    return text if len(text) <= 90 else text[:86] + " ..."
+
+
+def nearest(word: Any, known) -> str:
+    """`did you mean 'x'?`, or nothing where no known word is near."""
+    found = difflib.get_close_matches(str(word).lower(), list(known), 1, 0.6)
+    return f"did you mean '{found[0]}'?" if found else ""
+
+
+def unit_hint(value: float, low: float, high: float) -> str:
+    """Which unit a length far below its range was probably written in; nothing where none would bring it in range."""
+    units = [(f'inches: write "{value:.6g} in"', INCH_MM), ("metres: all lengths are mm", 1000.0)]
+    fitting = [text for text, mm in units if low <= value * mm <= high]
+    return "looks like " + " or ".join(fitting) if 0 < value < low and fitting else ""
+
+
+def _plain(value: Any) -> Any:
+    """A number of numpy as Python's own."""
+    return value.item() if hasattr(value, "item") and getattr(value, "ndim", 1) == 0 else value
+
+
+def _mm(value: Any) -> float:
+    try:
+        return length_mm(value)
+    except OverflowError:
+        raise refuse("is too large a number", "a length must be a finite number") from None
+    except ValueError as e:
+        said, _, limit = str(e).partition("; ")
+        raise refuse(said if not isinstance(value, Mapping | list | tuple) else f"is {shown(value)}", limit) from None
+
+
+def _number(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise refuse(f"is {shown(value)}", "must be a plain number")
+    try:
+        number = float(value)
+    except OverflowError:
+        raise refuse("is too large a number", "must be a finite number") from None
+    if not math.isfinite(number):
+        raise refuse(f"is {value!r}", "must be a finite number")
+    return number
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One number from `low` to `high` in `unit`; with the unit mm it may also be text such as "1/8 in"."""
+
+    low: float
+    high: float
+    unit: str = "mm"
+    whole: bool = False
+
+    def read(self, value: Any) -> float:
+        value = _plain(value)
+        number = _mm(value) if self.unit == "mm" else _number(value)
+        written = f" (written {shown(value)})" if isinstance(value, str) else ""
+        if self.whole and number != int(number):
+            raise refuse(f"is {number:.10g}", f"must be a whole number from {self.low:g} to {self.high:g}")
+        if not self.low <= number <= self.high:
+            hint = unit_hint(number, self.low, self.high) if self.unit == "mm" and not written else ""
+            raise refuse(f"is {number:.10g} {self.unit}".rstrip() + written,
+                         f"must be {self.low:g} to {self.high:g} {self.unit}".rstrip(), hint)
+        return int(number) if self.whole else number
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
+@dataclass(frozen=True)
+class Coordinates:
+    """A list of `count` numbers, each from -`most` to `most`: lengths, or plain numbers for a direction."""
+
+    count: int = 3
+    most: float = 20_000.0
+    unit: str = "mm"
+
+    def read(self, value: Any) -> tuple[float, ...]:
+        value = value.tolist() if hasattr(value, "tolist") else value
+        names = "xyz"[: self.count]
+        what = f"must be {self.count} {'lengths' if self.unit == 'mm' else 'numbers'}: [{', '.join(names)}]"
+        if not isinstance(value, list | tuple):
+            raise refuse(f"is {shown(value)}", what)
+        if len(value) != self.count:
+            raise refuse(f"has {len(value)} numbers: {shown(value)}", what)
+        point = []
+        for name, v in zip(names, map(_plain, value), strict=True):
+            try:
+                number = _mm(v) if self.unit == "mm" else _number(v)
+            except PydanticCustomError as e:
+                raise refuse(f"{name} {e.context['value']}", e.context["limit"]) from None
+            if abs(number) > self.most:
+                raise refuse(f"{name} is {number:.10g} {self.unit}".rstrip(), f"must be within ±{self.most:g} {self.unit}".rstrip())
+            point.append(number)
+        return tuple(point)
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
+@dataclass(frozen=True)
+class Word:
+    """One of the words of `known`."""
+
+    known: tuple[str, ...]
+    what: str = "must be one of"
+
+    def read(self, value: Any) -> str:
+        if not isinstance(value, str) or value not in self.known:
+            words = ", ".join(f'"{w}"' for w in self.known)
+            raise refuse(f"is {shown(value)}", f"{self.what} {words}", nearest(value, self.known))
+        return value
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
+def _flag(value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise refuse(f"is {shown(value)}", "must be true or false")
+    return value
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise refuse(f"is {shown(value)}", "must be text in quotes")
+    name = value.strip()
+    if not 1 <= len(name) <= MEMBER_NAME_CHARACTERS:
+        raise refuse(f"has {len(name)} characters", f"must have 1 to {MEMBER_NAME_CHARACTERS}", "give it a short name")
+    if not name.isprintable():
+        raise refuse(f"is {name!r}", "must be one line of printable text")
+    return name
+
+
+def derived(rule: Callable[[dict[str, Any]], Any]) -> AfterValidator:
+    """A default worked out from the keys above it; while one of those is wrong the value stays None (the job fails anyway)."""
+    def fill(value: Any, info: ValidationInfo) -> Any:
+        try:
+            return rule(info.data) if value is None else value
+        except KeyError:
+            return None
+    return AfterValidator(fill)
+
+
+def below(other: str, share: float = 1.0, why: str = "", equal: bool = False) -> AfterValidator:
+    """The value must be less than (or, with `equal`, at most) `share` of the key `other` above it."""
+    def check(value: float, info: ValidationInfo) -> float:
+        limit = info.data.get(other)
+        if limit is not None and value is not None and not (value < share * limit or equal and value == share * limit):
+            part = "" if share == 1 else f"{share:g} of "
+            raise refuse(f"is {value:.10g}", f"must be {'at most' if equal else 'less than'} {share * limit:.10g}, {part}{other}", why)
+        return value
+    return AfterValidator(check)
+
+
+def assume(default: Any, why: str, **more: Any) -> Any:
+    """An optional key: its default and, in a few words, why; `Job.assumed` lists both."""
+    return Field(default, description=why, validate_default=True, **more)
+
+
+MIN_APART_MM = 0.01  # nearer than this, two points count as one
+HOLLOW = "the wall is thicker than the radius"
+Point = Annotated[tuple[float, float, float], Coordinates()]
+FlatPoint = Annotated[tuple[float, float], Coordinates(2)]
+Direction = Annotated[tuple[float, float, float], Coordinates(3, 1e6, "")]
+Tube = Annotated[float, Quantity(3, 300)]
+Wall = Annotated[float, Quantity(0.3, 50)]
+Thickness = Annotated[float, Quantity(0.5, 40)]
+Hole = Annotated[float, Quantity(2, 100)]
+Radius = Annotated[float, Quantity(2, 500)]
+Length = Annotated[float, Quantity(20, 5000)]
+Travel = Annotated[float, Quantity(1, 500)]
+Gap = Annotated[float, Quantity(0, 300)]
+Angle = Annotated[float, Quantity(-45, 45, "deg")]
+Roll = Annotated[float, Quantity(-360, 360, "deg")]
+Teeth = Annotated[int, Quantity(2, 720, "", whole=True)]
+Modulus = Annotated[float, Quantity(10_000, 120_000, "MPa")]
+Flag = Annotated[bool, BeforeValidator(_flag)]
+Name = Annotated[str, BeforeValidator(_text)]
+Steel = Annotated[str, Word(tuple(STEELS), "must be a grade known here:")]
+ThreadSize = Annotated[str, Word(tuple(THREADS), "must be a thread known here:")]
+NO_GRADE = "grade not given: unmarked steel counts as S235 at best"
+
+
+class Table(BaseModel):
+    """A table of the job file: frozen, no unknown keys; None (and a steel "scrap" or "unknown") means not given."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+    table: ClassVar[str] = ""  # its name in the file, for the tables whose points the job compares
+
+    @model_validator(mode="before")
+    @classmethod
+    def _leave_out_not_given(cls, given: Any) -> Any:
+        if not isinstance(given, Mapping):
+            return given
+        steels = [k for k in ("material", "plate_material") if k in cls.model_fields]
+        return {k: v for k, v in given.items() if v is not None and not (k in steels and isinstance(v, str) and v in UNMARKED)}
+
+    @field_validator("*", mode="after")
+    @classmethod
+    def _note_what_was_read(cls, value: Any, info: ValidationInfo) -> Any:
+        if cls.table and info.context is not None:
+            info.context[f"{cls.table}.{info.field_name}"] = value
+        return value
+
+
+# ------------------------------------------------------------------------------------------------ the corner
+
+class Corner(Table):
+    table = "corner"
+    side: Annotated[str, Word(("left", "right"))]
+    corner_mass: Annotated[float, Quantity(5, 5000, "kg")]  # on this wheel at ride height, driver aboard
+    unsprung_mass: Annotated[float, Quantity(0.5, 1000, "kg"), below("corner_mass", 1, "corner_mass includes it")]
+    bump: Travel  # wheel travel up from ride height
+    droop: Travel  # wheel travel down from ride height
+
+
+class Wheel(Table):
+    table = "wheel"
+    centre: Point
+    contact: Point
+    tyre_width: Annotated[float, Quantity(50, 600)]
+    rim_diameter: Annotated[float, Quantity(100, 800)]
+    tyre_radius: Annotated[Annotated[float, Quantity(60, 800)] | None, derived(lambda d: d["centre"][2] - d["contact"][2])] = assume(
+        None, "wheel centre's height over the contact")
+    static_camber: Angle = assume(0.0, "camber is told relative to ride height")
+    static_toe: Angle = assume(0.0, "toe is told relative to ride height")
+    rim_thickness: Annotated[float, Quantity(0, 100)] = assume(
+        12.0, "rim radius less the inside of the barrel, common practice")
+
+
+class Arm(Table):
+    front_pivot: Point
+    rear_pivot: Point
+    outer_joint: Point
+    tube_diameter: Tube
+    tube_wall: Annotated[Wall, below("tube_diameter", 0.5, HOLLOW, equal=True)] = assume(2.0, "usual wall of an arm's tube")
+    material: Steel = assume("unknown", NO_GRADE)
+    thread: ThreadSize = assume("M10", "usual rod end at the frame; sets bolt and eye width of the pick-up")
+
+
+class UpperArm(Arm):
+    table = "upper_arm"
+
+
+class LowerArm(Arm):
+    table = "lower_arm"
+
+
+class TieRod(Table):
+    table = "tie_rod"
+    inner: Point
+    outer: Point
+    diameter: Tube
+    rack_travel: Annotated[float, Quantity(0, 200)] = assume(0.0, "no steering: a fixed toe link")
+
+
+class RodEndSize(Table):
+    """Measured size of the rod's two rod ends."""
+
+    housing_diameter: Annotated[float, Quantity(5, 150)] | None = assume(None, "typical rod end of this thread: measure yours")
+    housing_width: Annotated[float, Quantity(2, 100)] | None = assume(None, "typical rod end of this thread: measure yours")
+    ball_width: Annotated[float, Quantity(2, 100)] | None = assume(None, "typical rod end of this thread: measure yours")
+    bore: Annotated[float, Quantity(2, 80)] | None = assume(None, "typical rod end of this thread: measure yours")
+
+
+def _size_from_thread(given: RodEndSize, info: ValidationInfo) -> RodEndSize:
+    if "thread" not in info.data:
+        return given
+    typical = rod_end(info.data["thread"])
+    sizes = {k: v if v is not None else float(getattr(typical, f"{k}_mm")) for k, v in given}
+    if not sizes["bore"] < sizes["housing_diameter"]:
+        raise refuse(f"has a bore of {sizes['bore']:g}", f"must be less than the housing's {sizes['housing_diameter']:g}")
+    return RodEndSize.model_construct(given.model_fields_set, **sizes)
+
+
+class Rod(Table):
+    table = "rod"
+    kind: Annotated[str, Word(("pull", "push"))]
+    on: Annotated[str, Word(("upper_arm", "lower_arm", "upright"))]
+    outboard: Point
+    inboard: Point
+    diameter: Tube
+    wall: Annotated[Wall, below("diameter", 0.5, HOLLOW, equal=True)]
+    thread: ThreadSize
+    material: Steel = assume("unknown", NO_GRADE)
+    rod_end: Annotated[RodEndSize, AfterValidator(_size_from_thread)] = assume({}, "typical rod end of this thread: measure yours")
+
+
+class RoundTube(Table):
+    outer: Tube
+    wall: Annotated[Wall, below("outer", 0.5, HOLLOW, equal=True)]
+
+
+class Rocker(Table):
+    table = "rocker"
+    pivot: Point
+    axis: Direction
+    damper_eye: Point
+    plate_thickness: Thickness
+    plate_material: Steel = assume("unknown", NO_GRADE)
+    box_width: Annotated[float, Quantity(5, 300)]  # gap between the plates
+    pivot_tube: RoundTube
+    rod_hole: Hole
+    damper_hole: Hole
+    pivot_boss_radius: Radius | None = assume(None, "sized from forces and edge distances")
+    rod_boss_radius: Radius | None = assume(None, "sized from forces and edge distances")
+    damper_boss_radius: Radius | None = assume(None, "sized from forces and edge distances")
+    waist_radius: Annotated[float, Quantity(5, 5000)] | None = assume(None, "straight tangent lines between the bosses")
+    window: Flag = assume(False, "no lightening window")
+    jig_hole: Annotated[float, Quantity(2, 30)] = assume(6.0, "usual jig pin")
+
+    @field_validator("pivot_boss_radius", "rod_boss_radius", "damper_boss_radius", mode="after")
+    @classmethod
+    def _metal_round_the_hole(cls, radius: float | None, info: ValidationInfo) -> float | None:
+        data = info.data
+        tube = data.get("pivot_tube")
+        hole = {"pivot_boss_radius": tube and tube.outer, "rod_boss_radius": data.get("rod_hole"),
+                "damper_boss_radius": data.get("damper_hole")}[info.field_name]
+        if radius is not None and hole and radius <= hole / 2:
+            raise refuse(f"is {radius:g} mm", f"must be more than {hole / 2:g} mm, the radius of its hole")
+        return radius
+
+
+class Damper(Table):
+    table = "damper"
+    chassis_eye: Point
+    longest: Length  # eye to eye
+    shortest: Annotated[Length, below("longest", 1, "swap them if they were mixed up")]
+    body_diameter: Annotated[float, Quantity(5, 200)]
+    shaft_diameter: Annotated[float, Quantity(2, 100), below("body_diameter")] = assume(14.0, "usual shaft: measure yours")
+    eye_width: Annotated[float, Quantity(3, 150)] = assume(20.0, "usual eye: measure yours")
+    eye_diameter: Annotated[float, Quantity(5, 200)] = assume(30.0, "usual eye: measure yours")
+    body_end: Annotated[str, Word(("chassis", "rocker"))] = assume("chassis", "body at the frame is the usual way round")
+
+
+# ------------------------------------------------------------------------------------------------ springs
+
+class ClockingTeeth(Table):
+    sleeve: Teeth
+    anchor: Teeth
+
+
+NO_TEETH = "no clocking teeth: the sleeve is set at any angle and drilled"
+NO_HOUSING = "no tube round the bar"
+
+
+class TorsionSpring(Table):
+    """What the rotary springs share; `length` is free length between the fixed end and the rocker's socket."""
+
+    table = "spring"
+    teeth: ClockingTeeth | None = assume(None, NO_TEETH)
+    shear_modulus: Modulus = assume(SPRING_G_MPA, "usual for spring steel")
+    towards: Annotated[str, Word(tuple(HEADINGS))] = assume("rear", "the spring lies behind the rocker")
+
+
+class LeafPack(TorsionSpring):
+    kind: Literal["leaf-pack"]
+    leaves: Annotated[int, Quantity(1, 60, "", whole=True)]
+    leaf_width: Annotated[float, Quantity(3, 300)]
+    leaf_thickness: Annotated[float, Quantity(0.3, 60), below("leaf_width", 1, "swap them if they were mixed up", equal=True)]
+    length: Length
+    slide: Annotated[float, Quantity(0, 2000), below("length", 0.9)] = assume(0.0, "pack does not slide")
+    housing: RoundTube
+
+    @field_validator("housing", mode="after")
+    @classmethod
+    def _stack_fits(cls, housing: RoundTube, info: ValidationInfo) -> RoundTube:
+        d = info.data
+        if all(k in d for k in ("leaves", "leaf_width", "leaf_thickness")):
+            across = math.hypot(d["leaf_width"], d["leaves"] * d["leaf_thickness"])
+            _bore_clears(housing, across, "the leaf stack's diagonal")
+        return housing
+
+
+class SolidBar(TorsionSpring):
+    kind: Literal["solid-bar"]
+    diameter: Annotated[float, Quantity(3, 150)]
+    length: Length
+    housing: RoundTube | None = assume(None, NO_HOUSING)
+
+    @field_validator("housing", mode="after")
+    @classmethod
+    def _bar_fits(cls, housing: RoundTube | None, info: ValidationInfo) -> RoundTube | None:
+        if housing and "diameter" in info.data:
+            _bore_clears(housing, info.data["diameter"], "the bar's diameter")
+        return housing
+
+
+class SpringTube(TorsionSpring):
+    kind: Literal["tube"]
+    outer: Annotated[float, Quantity(3, 150)]
+    wall: Annotated[Wall, below("outer", 0.5, HOLLOW, equal=True)]
+    length: Length
+    housing: RoundTube | None = assume(None, NO_HOUSING)
+
+    @field_validator("housing", mode="after")
+    @classmethod
+    def _tube_fits(cls, housing: RoundTube | None, info: ValidationInfo) -> RoundTube | None:
+        if housing and "outer" in info.data:
+            _bore_clears(housing, info.data["outer"], "the spring tube's outside")
+        return housing
+
+
+class CoilOver(Table):
+    kind: Literal["coil-over"]
+    rate: Annotated[float, Quantity(0.5, 5000, "N/mm")]
+    free_length: Annotated[float, Quantity(20, 1500)]
+    outer_diameter: Annotated[float, Quantity(10, 400)]
+
+
+Spring = Annotated[LeafPack | SolidBar | SpringTube | CoilOver, Field(discriminator="kind")]
+
+
+def _bore_clears(housing: RoundTube, across: float, what: str) -> None:
+    bore = housing.outer - 2 * housing.wall
+    if bore <= across:
+        raise refuse(f"has a bore of {bore:.4g} mm", f"must be more than {across:.4g} mm, {what}", "take a larger or thinner tube")
+
+
+# ------------------------------------------------------------------------------------------------ what stands round it
+
+class Clearance(Table):
+    fixed: Gap = assume(8.0, "to a fixed tube 6 to 10, common practice")
+    moving: Gap = assume(12.0, "between moving parts 10 to 15, common practice")
+    tyre: Gap = assume(20.0, "tyre to anything 15 to 25, common practice")
+    tolerance: Annotated[float, Quantity(0.001, 10)] = assume(0.1, "how near the guaranteed gap is to the true one")
+    flex: Annotated[float, Quantity(0, 50)] = assume(0.0, "no flex or tyre growth added to the gaps")
+
+
+class Placed(Table):
+    name: Name
+    moves_with: Annotated[str, Word((*[b for b in BODIES if b != "damper"], "damper_body", "damper_shaft", "upright"))] | None = assume(
+        None, "fixed to the frame")
+
+
+class Bar(Placed):
+    """A member from one point to another."""
+
+    from_: Point = Field(alias="from")
+    to: Point
+
+    @field_validator("to", mode="after")
+    @classmethod
+    def _has_length(cls, to: Any, info: ValidationInfo) -> Any:
+        start = info.data.get("from_")
+        if start is not None and math.dist(start, to) < MIN_APART_MM:
+            raise refuse(f"is {shown(to)}, the same point as from", f"must be at least {MIN_APART_MM:g} mm away")
+        return to
+
+
+LIES_FLAT = "first pair of faces parallel to z × axis, or to y where the member is upright"
+
+
+class SquareBar(Bar):
+    shape: Literal["square"]
+    size: Tube
+    wall: Annotated[Wall, below("size", 0.5, HOLLOW, equal=True)]
+    roll: Roll = assume(0.0, LIES_FLAT)
+
+
+class RectangularBar(Bar):
+    """`width` lies along z × axis, `height` square to it."""
+
+    shape: Literal["rectangular"]
+    width: Tube
+    height: Tube
+    wall: Annotated[Wall, below("width", 0.5, HOLLOW, equal=True), below("height", 0.5, HOLLOW, equal=True)]
+    roll: Roll = assume(0.0, LIES_FLAT)
+
+
+class RoundBar(Bar):
+    shape: Literal["round"]
+    size: Tube
+    wall: Annotated[Wall, below("size", 0.5, HOLLOW, equal=True)] | None = assume(None, "solid")
+
+
+class FlatBar(Bar):
+    """A solid strip or panel: `width` lies along z × axis, `thickness` square to it."""
+
+    shape: Literal["plate"]
+    width: Annotated[float, Quantity(3, 5000)]
+    thickness: Annotated[float, Quantity(0.5, 200)]
+    roll: Roll = assume(0.0, LIES_FLAT)
+
+
+class Cylinder(Bar):
+    shape: Literal["cylinder"]
+    diameter: Annotated[float, Quantity(1, 3000)]
+
+
+class Box(Placed):
+    """A block square to the car's axes."""
+
+    shape: Literal["box"]
+    centre: Point
+    size: Point
+
+    @field_validator("size", mode="after")
+    @classmethod
+    def _has_volume(cls, size: Any) -> Any:
+        if min(size) < 0.5:
+            raise refuse(f"is {shown(size)}", "each side must be at least 0.5 mm")
+        return size
+
+
+Member = Annotated[SquareBar | RectangularBar | RoundBar | FlatBar | Box | Cylinder, Field(discriminator="shape")]
+
+
+class RoundHole(Table):
+    centre: FlatPoint
+    diameter: Annotated[float, Quantity(0.5, 2000)]
+
+
+class StockPlate(Table):
+    """A plate in hand, seen flat: corners in order, old holes."""
+
+    thickness: Thickness
+    outline: tuple[FlatPoint, ...]
+    holes: tuple[RoundHole, ...] = assume((), "no old holes")
+    material: Steel = assume("unknown", NO_GRADE)
+
+    @field_validator("outline", mode="after")
+    @classmethod
+    def _encloses_something(cls, corners: Any) -> Any:
+        if len(corners) < 3:
+            raise refuse(f"has {len(corners)} corners", "must have at least 3")
+        sides = list(zip(corners, corners[1:] + corners[:1], strict=True))
+        for (a, b) in sides:
+            if math.dist(a, b) < MIN_APART_MM:
+                raise refuse(f"has the corner {shown(b)} twice in a row", "corners must differ", "the outline closes itself: leave the second out")
+        area = abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in sides)) / 2
+        if area < 1 or _crosses(sides):
+            raise refuse(f"is {shown(corners)}", "must enclose a plate without crossing itself", "give the corners in order round the plate")
+        return corners
+
+
+def _crosses(sides: list) -> bool:
+    """Whether two sides that are not neighbours meet."""
+    def turn(a, b, c) -> float:
+        return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+    for i, (a, b) in enumerate(sides):
+        for c, d in sides[i + 2: len(sides) - (i == 0)]:
+            if turn(a, b, c) * turn(a, b, d) <= 0 and turn(c, d, a) * turn(c, d, b) <= 0:
+                return True
+    return False
+
+
+class Stock(Table):
+    plate: tuple[StockPlate, ...] = assume((), "no plate in hand given")
+
+    @field_validator("plate", mode="before")
+    @classmethod
+    def _one_or_more(cls, given: Any) -> Any:
+        return [given] if isinstance(given, Mapping | StockPlate) else given
+
+
+KERF_MM = {"plasma": 1.5, "hand": 1.2, "laser": 0.2, "waterjet": 0.8}
+
+
+class Process(Table):
+    cutting: Annotated[str, Word(tuple(KERF_MM))] = assume("plasma", "plasma or hand cutting is the home shop's way")
+    kerf: Annotated[Annotated[float, Quantity(0, 10)] | None, derived(lambda d: KERF_MM[d["cutting"]])] = assume(
+        None, "usual for this way of cutting: measure a trial cut")
+    smallest_hole: Annotated[float, Quantity(0, 500)] | None = assume(
+        None, "plasma and hand cut no fitted hole; laser and waterjet none under the plate's thickness, common practice")
+    compensation: Flag = assume(False, "blanks are nominal size")
+
+
+class Loads(Table):
+    vertical_g: Annotated[float, Quantity(0.1, 20, "")] = assume(3.0, "first-cut load per wheel, common practice")
+    safety: Annotated[float, Quantity(1, 20, "")] = assume(1.5, "on yield, common practice")

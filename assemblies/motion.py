@@ -1,0 +1,153 @@
+"""Motion of one corner in closed form: double wishbone, tie rod, rod, rocker, damper; one pose or a million.
+
+`Mechanism(points).at(wheel_mm, rack_mm)` returns `Poses`. The chain from the lower arm's angle a to every point is closed
+form (chain.py); a itself is found from the wheel's height by a predictor (Hermite interpolation of a(z) through five
+stations of each corner) and secant steps, to rounding.
+
+Conventions: mm; car axes of ISO 8855; travel = rise of the wheel centre, bump positive, ride = 0; rocker angle right-handed
+about the axis as given; camber positive with the top outward, toe positive toe-in, both relative to ride plus static values.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from assemblies.chain import Chain, norm
+from assemblies.hard_points import HardPoints
+from assemblies.linkage import rows, turn
+from assemblies.poses import MEMBERS, N_ROWS, Poses
+
+__all__ = ["HardPoints", "Mechanism", "Poses"]
+
+STATIONS_RAD = np.array([-0.30, -0.15, 0.0, 0.15, 0.30])  # lower-arm angles the predictor passes through
+CHUNK = 4096  # poses worked on at a time, so that temporaries stay in the processor's cache
+CLOSED = 1e-12  # the wheel's height is met within this share of the upright's length
+STEPS = 8  # secant steps before a pose is handed to the bracketed search
+
+
+class Mechanism:
+    """One corner, or a batch of as-built variations of it, ready to be posed."""
+
+    def __init__(self, points: HardPoints):
+        self.points = points
+        self.batch = points.batch
+        self._flat = points.changed(
+            **{n: np.broadcast_to(getattr(points, n), (*self.batch, 3)).reshape(-1, 3) for n in points.names})
+        self.chain = Chain.of(self._flat)
+        self.axis = self._flat.axis / norm(self._flat.axis)[:, None]
+        self._predictor()
+
+    def ride(self, name: str) -> np.ndarray:
+        """A point at ride height, variations flattened: (V, 3), mm."""
+        return getattr(self._flat, name)
+
+    def hinge(self, arm: str) -> np.ndarray:
+        """Unit axis (V, 3) about which an arm's angle is right-handed and lifts its outer joint."""
+        circle = self.chain.upper if arm == "upper_arm" else self.chain.lower
+        axis = np.cross(circle[:, :, 1], circle[:, :, 2])
+        return axis / norm(axis)[:, None]
+
+    def anchor(self, body: str) -> str:
+        """The name of a point that the body carries."""
+        own = {"rocker": "rod_inboard", "spring": "rod_inboard", "upper_arm": "upper_outer", "lower_arm": "lower_outer",
+               "upright": "lower_outer", "wheel": "lower_outer"}
+        return own[body] if body in own else MEMBERS[body][0]
+
+    def reference(self, body: str) -> np.ndarray:
+        """Direction (V, 3) that fixes a straight member's spin: the rocker's axis (tie rod: z) unless it lies along it."""
+        start, end = (self.ride(n) for n in MEMBERS[body])
+        line = (end - start) / norm(end - start)[:, None]
+        wanted = np.broadcast_to([0.0, 0.0, 1.0], line.shape) if body == "tie_rod" else self.axis
+        spare = np.eye(3)[np.argmin(abs(line), -1)]
+        return np.where(abs((line * wanted).sum(-1, keepdims=True)) > 0.9, spare, wanted)
+
+    def _predictor(self) -> None:
+        """Polynomial a(z) with the right value and slope at every station (Newton's divided differences)."""
+        with np.errstate(all="ignore"):
+            c, s = turn(np.broadcast_to(STATIONS_RAD, (len(self.chain.kk), len(STATIONS_RAD))), 1)
+            u = self.chain.upright(c, s)
+            _, _, rocker_left = self.chain.rocker(self.chain.points(u)["rod_outboard"])
+            z, slope = u.wheel_z.c
+            t = np.repeat(z, 2, -1)
+            table = np.repeat(np.broadcast_to(STATIONS_RAD, z.shape), 2, -1)
+            newton = [table[:, 0]]
+            for k in range(1, t.shape[1]):
+                gap = t[:, k:] - t[:, :-k]
+                rise = table[:, 1:] - table[:, :-1]
+                if k == 1:
+                    gap[:, ::2], rise[:, ::2] = slope, 1.0
+                table = rise / gap
+                newton.append(table[:, 0])
+            poly = np.zeros((len(z), t.shape[1]))
+            for k in reversed(range(t.shape[1])):  # to powers of z
+                poly[:, 1:] = poly[:, :-1] - t[:, k, None] * poly[:, 1:]
+                poly[:, 0] = newton[k] - t[:, k] * poly[:, 0]
+        self.predictor = np.stack([poly, np.roll(poly * np.arange(t.shape[1]), -1, -1)], 1)  # a and da/dz
+        self.rises = np.sign(slope[:, 2])  # the wheel rises with a at ride
+        self.span = np.sort(z[:, [0, -1]], -1)
+        ok = (rocker_left.c[0] > 0).all(-1) & (slope * self.rises[:, None] > 0).all(-1)
+        self.span[~ok] = np.nan  # nothing is taken for granted: such a corner is posed by the bracketed search
+
+    def at(self, wheel_mm, rack_mm=0.0) -> Poses:
+        """Poses at wheel travel and rack displacement (mm, +y), which broadcast together to a shape S.
+
+        Every result has the shape batch + S (+ (3,) for points). Poses that the corner cannot reach from ride height on
+        its own assembly branch are NaN and `valid` is False; they never disturb others.
+        """
+        z, rack = np.broadcast_arrays(np.asarray(wheel_mm, float), np.asarray(rack_mm, float))
+        shape, z = z.shape, z.ravel()
+        moves = rack.any()
+        rack = rack.ravel()
+        count, n = len(self.chain.kk), len(z)
+        state = np.empty((count, N_ROWS, n))
+        wide = max(1, min(n, CHUNK))
+        tall = max(1, CHUNK // wide)
+        with np.errstate(all="ignore"):
+            for i in range(0, count, tall):
+                part = slice(i, i + tall)
+                chain = self.chain if count <= tall else self.chain.take(part)
+                for j in range(0, n, wide):
+                    poses = slice(j, j + wide)
+                    self._pose(chain, part, z[poses], rack[poses] if moves else None, state[part, :, poses])
+        return Poses(self, shape, rack if moves else None, state)
+
+    def _pose(self, chain: Chain, part: slice, z, rack, out) -> None:
+        a, c, s, u, good = self._solve(chain, part, z, rack)
+        if not good.all():
+            from assemblies.reach import bracketed
+            a = bracketed(chain, a, good, z, rack, self.rises[part])
+            c, s = turn(a)
+            u = chain.upright(c, s, rack)
+        k, m, n = chain.basis(u)
+        lo = chain.lower @ u.v[..., 0:3, :]
+        out[:, 0], out[:, 1] = c, s
+        out[:, 2:4] = u.v[..., 3:5, :]
+        out[:, 6:9], out[:, 9:12], out[:, 12:15], out[:, 15:18] = lo, k, m, n
+        body = (chain.body @ out[:, 9:18].reshape(len(c), 3, -1)).reshape(len(c), 4, 3, -1)
+        outboard = lo + body[:, 3] if chain.on_upright else chain.rod @ u.v
+        cos, sin, _ = chain.rocker(outboard)
+        out[:, 4], out[:, 5] = cos, sin
+        out[:, 18:21] = outboard
+        out[:, 21:28] = chain.eyes @ rows(1.0, cos, sin)
+        out[:, 28:31], out[:, 31:34], out[:, 34:37] = lo + body[:, 0], lo + body[:, 1], body[:, 2]
+        dead = np.isnan(cos)
+        if dead.any():
+            np.copyto(out, np.nan, where=dead[:, None])
+
+    def _solve(self, chain: Chain, part: slice, z, rack):
+        a, slope = np.moveaxis(self.predictor[part] @ (z ** np.arange(self.predictor.shape[-1])[:, None]), 1, 0)
+        tolerance = CLOSED * np.sqrt(chain.kk)
+        for step in range(STEPS):
+            c, s = turn(a)
+            u = chain.upright(c, s, rack)
+            miss = z - u.wheel_z
+            close = abs(miss) <= tolerance
+            if close.all():
+                break
+            if step:
+                rise = u.wheel_z - before
+                slope = np.where(abs(rise) > 1e3 * tolerance, change / rise, slope)
+            before, change = u.wheel_z, miss * slope
+            a = a + change
+        span = self.span[part]
+        good = close & (z >= span[:, :1]) & (z <= span[:, 1:]) & (slope * self.rises[part, None] > 0)
+        return a, c, s, u, good

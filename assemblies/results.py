@@ -1,0 +1,224 @@
+"""The model of results.json: the contract with whoever reads it. Extend it; never rename or drop a key.
+
+Units are in the names. A number that does not exist (a toggle that is never reached) is null.
+"""
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from assemblies.findings import Finding
+
+SCHEMA = 1
+Curve = list[float | None]  # null where the mechanism cannot stand
+
+
+class _Row(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+
+class Assumed(_Row):
+    key: str
+    value: Any
+    unit: str = ""
+    why: str
+
+
+class Travel(_Row):
+    """Arrays of one length over droop to bump, in steps of 1 mm or finer."""
+
+    wheel_mm: Curve
+    rocker_deg: Curve
+    damper_mm: Curve
+    damper_per_wheel: Curve
+    wheel_per_damper: Curve
+    wheel_rate_n_per_mm: Curve
+    wheel_rate_spring_term_n_per_mm: Curve
+    wheel_rate_geometry_term_n_per_mm: Curve
+    wheel_force_n: Curve
+    rod_force_n: Curve
+    spring_torque_nm: Curve | None = None
+    spring_force_n: Curve | None = None
+    spring_twist_deg: Curve | None = None
+    camber_deg: Curve
+    toe_deg: Curve
+    rod_to_arm_deg: Curve
+    rod_moment_arm_mm: Curve
+    rod_outboard_tilt_deg: Curve
+    rod_inboard_tilt_deg: Curve
+    damper_chassis_tilt_deg: Curve
+    damper_rocker_tilt_deg: Curve
+
+
+class Ends(_Row):
+    """Where the mechanism and the damper end; null where it is not reached within the range searched."""
+
+    searched_mm: list[float]
+    toggle_margin_deg: float
+    toggle_margin_at_wheel_mm: float
+    toggle_bump_mm: float | None
+    toggle_droop_mm: float | None
+    closes_up_to_bump_mm: float | None
+    closes_down_to_droop_mm: float | None
+    stops_closing_bump: str | None
+    stops_closing_droop: str | None
+    damper_bottoms_at_wheel_mm: float | None
+    damper_tops_out_at_wheel_mm: float | None
+    damper_margin_bump_mm: float
+    damper_margin_droop_mm: float
+    spring_slack_at_wheel_mm: float | None
+
+
+class SpringNumbers(_Row):
+    kind: str
+    rate_nm_per_rad: float | None = None
+    rate_nm_per_deg: float | None = None
+    rate_clamped_bound_nm_per_rad: float | None = None
+    rate_off_axis_bound_nm_per_rad: float | None = None
+    rate_n_per_mm: float | None = None
+    ride_torque_nm: float | None = None
+    ride_force_n: float | None = None
+    ride_twist_deg: float | None = None
+    droop_twist_deg: float | None = None
+    bump_twist_deg: float | None = None
+    twist_at_damper_top_out_deg: float | None = None
+    slack_rocker_deg: float | None = None
+    ride_compression_mm: float | None = None
+    droop_compression_mm: float | None = None
+    bump_compression_mm: float | None = None
+    stress_ride_mpa: float | None = None
+    stress_max_mpa: float | None = None
+    ride_frequency_hz: float
+    rise_percent: float
+
+
+class ClockingSetting(_Row):
+    sleeve_teeth: int
+    anchor_teeth: int
+    angle_deg: float
+    ride_height_mm: float
+
+
+class Clocking(_Row):
+    """`steps` in degrees by joint; `ride_height_per_step_mm` by the same names, + raises the car."""
+
+    steps: dict[str, float] = Field(default_factory=dict)
+    ride_height_per_step_mm: dict[str, float] = Field(default_factory=dict)
+    ride_height_per_deg_mm: float | None = None
+    settings: list[ClockingSetting] = Field(default_factory=list)
+
+
+class Pair(_Row):
+    """A pair of bodies over the whole travel (and rack): `gap_mm` is proven from below, `found_gap_mm` was found."""
+
+    a: str
+    b: str
+    kind: str
+    gap_mm: float
+    found_gap_mm: float
+    required_mm: float
+    at_wheel_mm: float
+    at_rack_mm: float
+    ok: bool
+    point_a: list[float] | None = None
+    point_b: list[float] | None = None
+    under_from_wheel_mm: float | None = None
+    under_to_wheel_mm: float | None = None
+
+
+class Clearance(_Row):
+    checked: bool
+    tolerance_mm: float
+    pairs: list[Pair] = Field(default_factory=list)
+    not_checked: list[str] = Field(default_factory=list)
+
+
+class StrengthCheck(_Row):
+    item: str
+    case: str
+    check: str
+    demand: float
+    resistance: float
+    unit: str
+    use: float
+    source: str
+    ok: bool
+
+
+class Strength(_Row):
+    checks: list[StrengthCheck] = Field(default_factory=list)
+    missing: list[str] = Field(default_factory=list)
+
+
+class HoleRow(_Row):
+    number: int
+    purpose: str
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+    fit: str
+    made: str
+
+
+class Blank(_Row):
+    name: str
+    part: str
+    hand: str
+    count: int
+    material: str
+    thickness_mm: float
+    area_mm2: float
+    cut_length_mm: float
+    mass_kg: float
+    holes: list[HoleRow]
+    dxf: str | None = None
+
+
+class PartRow(_Row):
+    name: str
+    body: str
+    count: int
+    material: str
+    mass_kg: float
+    centre_of_gravity_mm: list[float]
+    step: str | None = None
+
+
+class Results(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+    schema_: int = Field(SCHEMA, alias="schema")
+    name: str
+    side: str
+    assumed: list[Assumed]
+    travel: Travel | None = None
+    ends: Ends | None = None
+    spring: SpringNumbers | None = None
+    clocking: Clocking = Field(default_factory=Clocking)
+    clearance: Clearance
+    strength: Strength = Field(default_factory=Strength)
+    blanks: list[Blank] = Field(default_factory=list)
+    parts: list[PartRow] = Field(default_factory=list)
+    findings: list[Finding]
+
+    def to_json(self) -> str:
+        """Text of results.json: keys by their public names, no NaN or infinity, numbers to 9 figures."""
+        return json.dumps(_plain(self.model_dump(by_alias=True)), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def read(path: str | Path) -> Results:
+    return Results.model_validate_json(Path(path).read_text(encoding="utf-8"))
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {k: _plain(v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(v) for v in value]
+    if isinstance(value, float):
+        return float(f"{value:.9g}") if math.isfinite(value) else None
+    return value

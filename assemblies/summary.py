@@ -1,0 +1,60 @@
+"""What the builder reads on the terminal: a short account of the corner, then the findings worst first."""
+from __future__ import annotations
+
+from assemblies.findings import worst_first
+from assemblies.results import Results
+from assemblies.terminal import paragraph, styled
+
+CAUTION = ("Suspension is safety-critical. These are first-cut numbers to assist a builder: they approve nothing. "
+           "Local vehicle rules come first; have an engineer and a qualified welder check before anyone drives.")
+
+
+def _at(curve: list, index: int) -> str:
+    value = curve[index]
+    return "-" if value is None else f"{value:.3g}" if abs(value) < 10 else f"{value:.1f}"
+
+
+def account(r: Results) -> list[str]:
+    """The numbers, one idea a line."""
+    lines = [styled(f"{r.name}, {r.side} corner", "bold")]
+    t, s, e = r.travel, r.spring, r.ends
+    if t is None or s is None or e is None:
+        return lines
+    ride = min(range(len(t.wheel_mm)), key=lambda i: abs(t.wheel_mm[i]))
+    lines.append(f"  {'':24}{'droop':>10}{'ride':>10}{'bump':>10}")
+    rows = [("wheel height, mm", t.wheel_mm), ("rocker, deg", t.rocker_deg), ("damper eye to eye, mm", t.damper_mm),
+            ("damper per wheel", t.damper_per_wheel), ("wheel rate, N/mm", t.wheel_rate_n_per_mm),
+            ("wheel force, N", t.wheel_force_n), ("rod force, N", t.rod_force_n), ("rod to arm, deg", t.rod_to_arm_deg),
+            ("camber, deg", t.camber_deg), ("toe-in, deg", t.toe_deg)]
+    lines += [f"  {name:24}{_at(c, 0):>10}{_at(c, ride):>10}{_at(c, -1):>10}" for name, c in rows]
+    spring = (f"rate {s.rate_nm_per_deg:.3g} N·m/deg, {s.ride_torque_nm:.1f} N·m and {s.ride_twist_deg:.1f} deg at ride, "
+              f"{s.stress_max_mpa:.0f} MPa at bump" if s.rate_nm_per_deg is not None
+              else f"rate {s.rate_n_per_mm:g} N/mm, {s.ride_force_n:.0f} N at ride")
+    lines.append(f"  {s.kind}: {spring}; ride frequency {s.ride_frequency_hz:.2f} Hz, rise {s.rise_percent:+.0f} %")
+    if r.clearance.checked and r.clearance.pairs:
+        p = min(r.clearance.pairs, key=lambda q: q.gap_mm - q.required_mm)
+        lines.append(f"  tightest pair: {p.a} to {p.b}, {p.gap_mm:.1f} mm of {p.required_mm:g} mm asked, at wheel {p.at_wheel_mm:+.1f} mm; "
+                     f"{sum(q.ok for q in r.clearance.pairs)} of {len(r.clearance.pairs)} pairs clear")
+    if r.parts:
+        lines.append(f"  {len(r.parts)} kinds of parts, {sum(p.mass_kg * p.count for p in r.parts):.2f} kg; {len(r.blanks)} blanks to cut")
+    return lines
+
+
+def found(r: Results) -> list[str]:
+    lines = []
+    for f in worst_first(r.findings):
+        lines.append(f"{styled(f.level.upper().rjust(4), f.level)}  {styled(f.where, 'bold')}")
+        lines.append(paragraph(f.text, "      "))
+    return lines
+
+
+def assumed(r: Results) -> list[str]:
+    if not r.assumed:
+        return []
+    rows = [f"  {a.key} = {a.value if not isinstance(a.value, float) else f'{a.value:g}'}{' ' + a.unit if a.unit else ''}   ({a.why})"
+            for a in r.assumed]
+    return [styled("Assumed, because the job file does not say:", "bold"), *(styled(x, "dim") for x in rows)]
+
+
+def text(r: Results) -> str:
+    return "\n".join([*account(r), "", *assumed(r), "", *found(r), "", paragraph(CAUTION, ""), ""])

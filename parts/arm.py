@@ -1,0 +1,151 @@
+"""A wishbone: two round tubes from the outer joint's boss to a bush housing at each inner pivot.
+
+Local axes: origin at the outer joint, x toward the middle of the inner pivots, z square to the arm's plane (upward in
+the car). The tubes are coped to boss and housings. Joints and bushes are bought and have no mass here.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from parts import require
+from parts.form import Form, Frame, Round, Vector
+from parts.member import Member
+from parts.shapes import saddle_volume_mm3
+from parts.stock import DENSITY_KG_M3
+
+Flat = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Arm:
+    """`front_pivot`, `rear_pivot`: inner joint centres in the arm's plane (local x, y), mm. The housings lie along the line
+    through both; the boss along local z. Diameters None: 8 mm over the tube (housing), 10 mm over it (boss).
+
+    Raises ValueError where the points are in one line or a joint is smaller than the tube that meets it."""
+
+    front_pivot: Flat
+    rear_pivot: Flat
+    tube_diameter_mm: float
+    tube_wall_mm: float = 2.0
+    housing_diameter_mm: float | None = None
+    housing_length_mm: float = 36.0
+    housing_bore_mm: float = 10.0
+    boss_diameter_mm: float | None = None
+    boss_bore_mm: float = 12.0
+
+    def __post_init__(self) -> None:
+        require.positive(tube_diameter_mm=self.tube_diameter_mm, tube_wall_mm=self.tube_wall_mm, boss_bore_mm=self.boss_bore_mm,
+                         housing_length_mm=self.housing_length_mm, housing_bore_mm=self.housing_bore_mm)
+        if self.tube_wall_mm >= self.tube_diameter_mm / 2:
+            raise ValueError(f"tube wall is {self.tube_wall_mm:g} mm; it must be less than half of {self.tube_diameter_mm:g} mm")
+        for name, outer, bore in (("housing", self.housing_mm, self.housing_bore_mm), ("boss", self.boss_mm, self.boss_bore_mm)):
+            require.at_least(f"{name}_diameter_mm", outer, self.tube_diameter_mm + 1, "a tube cannot be coped to a smaller round")
+            require.at_least(f"{name}_diameter_mm", outer, bore + 4, f"too thin a wall round a bore of {bore:g} mm")
+        (ax, ay), (bx, by) = self.front_pivot, self.rear_pivot
+        apart, area = math.dist(self.front_pivot, self.rear_pivot), abs(ax * by - ay * bx)
+        require.at_least("pivot_spacing_mm", apart, self.housing_length_mm, "the two bush housings run into each other")
+        require.at_least("distance_of_outer_joint_from_pivot_axis_mm", area / max(apart, 1e-9),
+                         (self.boss_mm + self.housing_mm) / 2 + 5, "no room for the tubes")
+        for pivot in (self.front_pivot, self.rear_pivot):
+            sine = area / (apart * math.hypot(*pivot))
+            require.at_least("angle_between_tube_and_pivot_axis_deg", math.degrees(math.asin(min(sine, 1.0))), 20.0,
+                             "the tube would lie along its own housing")
+
+    @staticmethod
+    def between(front: Vector, rear: Vector, outer: Vector, tube_diameter_mm: float, tube_wall_mm: float = 2.0,
+                **sizes: float) -> tuple[Arm, Frame]:
+        """The arm through three points in car axes, and its frame there (z up). Raises ValueError for points in one line."""
+        f, r, o = (np.asarray(p, float) for p in (front, rear, outer))
+        normal = np.cross(f - o, r - o)
+        if np.linalg.norm(normal) < 1e-6:
+            raise ValueError(f"the arm's points {front}, {rear}, {outer} lie in one line; an arm needs a triangle")
+        up = normal * (-1.0 if normal[2] < 0 else 1.0)
+        frame = Frame.looking(o, up, (f + r) / 2 - o)
+        local = np.linalg.inv(frame.matrix())
+        a, b = (tuple(map(float, (local @ (*p, 1.0))[:2])) for p in (f, r))
+        return Arm(a, b, tube_diameter_mm, tube_wall_mm, **sizes), frame
+
+    @property
+    def housing_mm(self) -> float:
+        return self.housing_diameter_mm if self.housing_diameter_mm is not None else self.tube_diameter_mm + 8
+
+    @property
+    def boss_mm(self) -> float:
+        return self.boss_diameter_mm if self.boss_diameter_mm is not None else self.tube_diameter_mm + 10
+
+    @property
+    def boss_height_mm(self) -> float:
+        return self.tube_diameter_mm + 4
+
+    def tubes(self) -> tuple[Member, Member]:
+        """Front and rear tube from the outer joint's centre to the pivot's, in local axes: what a lug is coped to."""
+        return tuple(Member.tube((0.0, 0.0, 0.0), (*p, 0.0), self.tube_diameter_mm, self.tube_wall_mm)
+                     for p in (self.front_pivot, self.rear_pivot))
+
+    def form(self) -> Form:
+        axis = self._axis
+        rounds = [Round(self.boss_mm, self.boss_height_mm, 0.0, Frame((0.0, 0.0, -self.boss_height_mm / 2)))]
+        cuts = [Round(self.boss_bore_mm, self.boss_height_mm + 2, 0.0, Frame((0.0, 0.0, -self.boss_height_mm / 2 - 1)))]
+        for pivot in (self.front_pivot, self.rear_pivot):
+            half = self.housing_length_mm / 2
+
+            def along(start: float, p: Flat = pivot) -> Frame:
+                return Frame((p[0] + axis[0] * start, p[1] + axis[1] * start, 0.0), (0.0, 0.0, 1.0), (*axis, 0.0))
+            rounds += [Round(self.housing_mm, 2 * half, 0.0, along(-half)), self._tube(pivot)]
+            cuts.append(Round(self.housing_bore_mm, 2 * half + 2, 0.0, along(-half - 1)))
+        return Form(tuple(rounds), tuple(cuts))
+
+    def _tube(self, pivot: Flat) -> Round:
+        """A square-ended tube let into boss and housing just far enough to be coped all round."""
+        reach, sine, r = math.hypot(*pivot), self._sine(pivot), self.tube_diameter_mm / 2
+        start = math.sqrt((self.boss_mm / 2) ** 2 - r**2) - 0.2
+        short = (math.sqrt((self.housing_mm / 2) ** 2 - r**2) - r * math.sqrt(1 - sine**2)) / sine - 0.2
+        ux, uy = pivot[0] / reach, pivot[1] / reach
+        frame = Frame((ux * start, uy * start, 0.0), (0.0, 0.0, 1.0), (ux, uy, 0.0))
+        return Round(self.tube_diameter_mm, reach - start - short, self.tube_diameter_mm - 2 * self.tube_wall_mm, frame)
+
+    @property
+    def _axis(self) -> Flat:
+        (ax, ay), (bx, by) = self.front_pivot, self.rear_pivot
+        n = math.dist(self.front_pivot, self.rear_pivot)
+        return (bx - ax) / n, (by - ay) / n
+
+    def _sine(self, pivot: Flat) -> float:
+        """Sine of the angle between a tube and the pivot axis."""
+        x, y = self._axis
+        return min(abs(pivot[0] * y - pivot[1] * x) / math.hypot(*pivot), 1.0)
+
+    def _tube_volume(self, pivot: Flat) -> float:
+        def solid(radius: float) -> float:
+            return (math.pi * radius**2 * math.hypot(*pivot) - saddle_volume_mm3(radius, self.boss_mm / 2)
+                    - saddle_volume_mm3(radius, self.housing_mm / 2, math.asin(self._sine(pivot))))
+        r = self.tube_diameter_mm / 2
+        return solid(r) - solid(r - self.tube_wall_mm)
+
+    @property
+    def volume_mm3(self) -> float:
+        """Coped tubes, boss and housings. Where the two tubes run into each other beside the boss their common metal is
+        counted twice: within 2 per cent on arms of usual shape."""
+        disc = math.pi / 4
+        boss = disc * (self.boss_mm**2 - self.boss_bore_mm**2) * self.boss_height_mm
+        housing = disc * (self.housing_mm**2 - self.housing_bore_mm**2) * self.housing_length_mm
+        return boss + 2 * housing + self._tube_volume(self.front_pivot) + self._tube_volume(self.rear_pivot)
+
+    @property
+    def mass_kg(self) -> float:
+        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
+
+    @property
+    def centroid(self) -> Vector:
+        """Volume-weighted, each coped tube taken at the middle of its length between boss and housing."""
+        disc = math.pi / 4
+        housing = disc * (self.housing_mm**2 - self.housing_bore_mm**2) * self.housing_length_mm
+        total = np.zeros(2)
+        for pivot in (self.front_pivot, self.rear_pivot):
+            reach = math.hypot(*pivot)
+            middle = (self.boss_mm / 2 + reach - self.housing_mm / 2 / self._sine(pivot)) / 2 / reach
+            total += np.array(pivot) * (housing + middle * self._tube_volume(pivot))
+        return float(total[0] / self.volume_mm3), float(total[1] / self.volume_mm3), 0.0
