@@ -14,46 +14,43 @@ from typing import NamedTuple
 import numpy as np
 
 from assemblies.hard_points import HardPoints
-from assemblies.linkage import cross, held_by_three, held_on_circle, rows
+from assemblies.linkage import cross, held_on_circle, rows, sqrt
 
 
 class Upright(NamedTuple):
-    """The upright at given arm angles: directions k = lower to upper joint, t = lower joint to tie rod's inner end."""
+    """The upright at given arm angles; k = unit vector from lower to upper joint, t = lower joint to tie rod's inner end."""
 
-    v: object  # (5, n): 1, cos a, sin a, cos b, sin b
-    k: object
+    v: object  # (V, 5, n): 1, cos a, sin a, cos b, sin b
+    k: object  # (V, 3, n)
     t: object
-    x: object  # tie rod's outer end = lower joint + x·k + y·t + w·(k×t)
-    y: object
-    w: object
-    kt: object
+    kt: object  # k·t
+    d: object  # t² square to k, mm²
+    along: object  # the steering arm's direction square to k is (along·t + aside·k×t)/d, t squared off k
+    aside: object
     wheel_z: object  # rise of the wheel centre, mm
-    upper_left: object  # discriminants, mm²: zero where the loop stops closing
+    upper_left: object  # discriminants, mm⁴ and mm²: zero where the loop stops closing
     tie_left: object
 
 
 class Chain(NamedTuple):
-    """Constants of a batch of corners; every field has the variations as its first axis."""
+    """Constants of a batch of corners; every array has the variations as its first axis."""
 
-    ride_wheel: np.ndarray  # (V, 3) wheel centre at ride
     lower: np.ndarray  # (V, 3, 3) lower joint = lower @ (1, cos a, sin a)
     upper: np.ndarray  # (V, 3, 3) upper joint = upper @ (1, cos b, sin b)
-    upper_loop: np.ndarray  # (V, 3, 3) A, B, C of the upper joint's circle from (1, cos a, sin a)
-    upper_branch: np.ndarray  # (V, 1)
-    scalars: np.ndarray  # (V, 9, 5) k, t, t·t, k·t, lower joint z from v
-    kk: np.ndarray  # (V, 1) |k|²
-    alpha: np.ndarray  # (V, 1) k·m, m = lower joint to tie rod's outer end
-    rho2: np.ndarray  # (V, 1) |m|²
-    tie2: np.ndarray  # (V, 1) tie rod length²
-    tie_branch: np.ndarray  # (V, 1)
-    body: np.ndarray  # (V, 4, 3) wheel centre, contact, spin axis, rod's end in the basis k, m, k×m
+    upper_loop: np.ndarray  # (V, 3, 3) a, b, c of the upper joint's circle from (1, cos a, sin a)
+    size: np.ndarray  # (V, 1) lower to upper joint, mm
+    scalars: np.ndarray  # (V, 10, 5) from v: k, t, t·t, k·t, along, wheel's rise less what the steering arm adds
+    steer: np.ndarray  # (V, 4, 1) wheel centre along and across the steering arm; what a moved rack adds to `along`
+    tie_branch: np.ndarray  # (V, 1) sign of `aside`
+    body: np.ndarray  # (V, 5, 3) wheel centre, contact, spin axis, tie rod's outer end, rod's end in the upright's frame
+    frame: np.ndarray  # (V, 3, 3) the upright's frame at ride, columns k, m, k×m
     rod: np.ndarray  # (V, 3, 5) rod's outboard end from v, where an arm carries it
     on_upright: bool
-    rocker_centre: np.ndarray  # (V, 3, 1) foot of the rod eye on the rocker's axis
-    rocker_plane: np.ndarray  # (V, 2, 3) directions of the rocker's arm at ride and square to it
-    arm: np.ndarray  # (V, 1) rod eye to axis
-    rocker_gap: np.ndarray  # (V, 1) arm² - rod²
-    rocker_branch: np.ndarray  # (V, 1)
+    rocker: np.ndarray  # (V, 3, 3) rows: arm's direction at ride, square to it (sense of the branch), axis
+    rocker_centre: np.ndarray  # (V, 3, 1) foot of the rod's eye on the rocker's axis
+    rocker_gap: np.ndarray  # (V, 1) (arm² - rod²)/(2·arm), mm
+    arm: np.ndarray  # (V, 1) rod's eye to the axis, mm
+    rocker_sense: np.ndarray  # (V, 1) +1 where the branch's sense is right-handed about the axis as given
     eyes: np.ndarray  # (V, 7, 3) rod eye, damper eye, damper length² from (1, cos, sin) of the rocker's angle
 
     def take(self, which) -> Chain:
@@ -73,33 +70,44 @@ class Chain(NamedTuple):
         ru2 = dot(f1, f1)
         one, nil = np.ones_like(d2), np.zeros_like(d2)
 
-        # |upper - lower joint|² = d2 as A cos b + B sin b = C, linear in (1, cos a, sin a); A, B per unit radius²
-        loop = mat([-dot(f1, g), dot(f1, e1), dot(f1, e2)], [-dot(f2, g), dot(f2, e1), dot(f2, e2)],
-                   [(gg + rl2 + ru2 - d2) / 2, -dot(g, e1), -dot(g, e2)])
-        b0 = loop[:, 1, 0] + loop[:, 1, 1]
+        # |upper - lower joint|² = d2 as a cos b + b sin b = c, linear in (1, cos a, sin a); b's sense makes the branch
+        aa, bb = ([-dot(f, g), dot(f, e1), dot(f, e2)] for f in (f1, f2))
+        sense = np.where(bb[0] + bb[1] > 0, -1.0, 1.0)
+        f2, bb = f2 * sense[:, None], [x * sense for x in bb]
+        loop = mat(aa, bb, [(gg + rl2 + ru2 - d2) / 2, -dot(g, e1), -dot(g, e2)])
 
-        # in v = (1, cos a, sin a, cos b, sin b)
-        lo = np.stack([nil[:, None] + 0 * e1, e1, e2, 0 * e1, 0 * e1], -1)  # (V, 3, 5)
-        uo = np.stack([g, 0 * g, 0 * g, f1, f2], -1)
-        inner = np.stack([ti, 0 * ti, 0 * ti, 0 * ti, 0 * ti], -1)
-        tt = np.stack([dot(ti, ti) + rl2, -2 * dot(ti, e1), -2 * dot(ti, e2), nil, nil], -1)
-        uo2 = np.stack([gg + ru2, nil, nil, 2 * dot(g, f1), 2 * dot(g, f2)], -1)
-        unit = np.stack([one, nil, nil, nil, nil], -1)
-        joint = (uo2 + unit * (rl2 - d2)[:, None]) / 2  # upper joint · lower joint
-        kt = np.einsum("vi,vij->vj", ti, uo) - joint - np.einsum("vi,vij->vj", ti, lo) + unit * rl2[:, None]
-        wheel = lower + lo[:, :, 0]  # lower joint's z is counted from the wheel centre's ride height
-        lo_z = lo[:, 2] + unit * (wheel - p.wheel_centre)[:, 2:]
-        scalars = np.concatenate([uo - lo, inner - lo, tt[:, None], kt[:, None], lo_z[:, None]], 1)
-
-        n0 = np.cross(k0, m0)
-        flat = dot(n0, n0) <= 1e-12 * d2 * dot(m0, m0)
-        if flat.any():
+        # the upright's own frame: k, the steering arm squared off it, their product
+        size = np.sqrt(d2)
+        k0 = k0 / size[:, None]
+        alpha = dot(k0, m0)
+        across = m0 - alpha[:, None] * k0
+        rho = norm(across)
+        if (rho <= 1e-6 * size).any():
             raise ValueError("hard points: the upright's two ball joints and the tie rod's outer end lie in one line; "
                              "move tie_rod.outer off the line through the ball joints")
-        basis = np.stack([k0, m0, n0], -1)
-        seen = np.stack([p.wheel_centre - p.lower_outer, p.contact - p.lower_outer, spin_axis(p),
-                         p.rod_outboard - p.lower_outer], -1)
-        body = np.swapaxes(np.linalg.solve(basis, seen), 1, 2)
+        m_hat = across / rho[:, None]
+        frame = np.stack([k0, m_hat, np.cross(k0, m_hat)], -1)
+        seen = np.stack([p.wheel_centre - p.lower_outer, p.contact - p.lower_outer, spin_axis(p), m0,
+                         p.rod_outboard - p.lower_outer], 1)
+        body = seen @ frame
+
+        # in v = (1, cos a, sin a, cos b, sin b)
+        nil = np.zeros_like(d2)
+        unit = np.stack([nil + 1, nil, nil, nil, nil], -1)
+        lo = np.stack([0 * e1, e1, e2, 0 * e1, 0 * e1], -1)  # (V, 3, 5)
+        uo = np.stack([g, 0 * g, 0 * g, f1, f2], -1)
+        inner = ti[:, :, None] * unit[:, None]
+        tt = np.stack([dot(ti, ti) + rl2, -2 * dot(ti, e1), -2 * dot(ti, e2), nil, nil], -1)
+        uo2 = np.stack([gg + ru2, nil, nil, 2 * dot(g, f1), 2 * dot(g, f2)], -1)
+        joint = (uo2 + unit * (rl2 - d2)[:, None]) / 2  # upper joint · lower joint
+        kt = ((ti[:, None] @ (uo - lo))[:, 0] - joint + unit * rl2[:, None]) / size[:, None]
+        tie2 = dot(p.tie_outer - p.tie_inner, p.tie_outer - p.tie_inner)
+        along = ((tt + unit * (dot(m0, m0) - tie2)[:, None]) / 2 - kt * alpha[:, None]) / rho[:, None]
+        k = (uo - lo) / size[:, None, None]
+        rise = lo[:, 2] + k[:, 2] * body[:, 0, :1] + unit * (lower - p.wheel_centre)[:, 2:]
+        scalars = np.concatenate([k, inner - lo, np.stack([tt, kt, along, rise], 1)], 1)
+        steer = np.stack([body[:, 0, 1], body[:, 0, 2], 1 / rho, alpha / rho], 1)[:, :, None]
+        tie_branch = np.where(dot(m0, np.cross(k0, t0)) < 0, -1.0, 1.0)
 
         on_upper = p.rod_on == "upper_arm"
         foot, centre = (upper, g) if on_upper else (lower, 0 * g)
@@ -115,62 +123,65 @@ class Chain(NamedTuple):
         axis = p.axis / norm(p.axis)[:, None]
         hub, g1, g2, arm = circle(p.pivot, axis, p.rod_inboard)
         dhub, h1, h2, _ = circle(p.pivot, axis, p.damper_eye)
-        rod0 = p.rod_outboard - p.rod_inboard
+        rod2 = dot(p.rod_outboard - p.rod_inboard, p.rod_outboard - p.rod_inboard)
+        side = np.where(dot(g2, p.rod_outboard - hub) > 0, -1.0, 1.0)
+        s1 = side[:, None]
         from_eye = dhub - p.damper_chassis
-        damper2 = np.stack([dot(from_eye, from_eye) + dot(h1, h1), 2 * dot(from_eye, h1), 2 * dot(from_eye, h2)], -1)
-        eyes = np.concatenate([np.stack([hub, g1, g2], -1), np.stack([dhub, h1, h2], -1), damper2[:, None]], 1)
-        plane = np.stack([g1, g2], 1) / arm[:, None, None]
-        across = dot(plane[:, 1], p.rod_outboard - hub)
+        damper2 = np.stack([dot(from_eye, from_eye) + dot(h1, h1), 2 * dot(from_eye, h1), 2 * dot(from_eye, h2) * side], -1)
+        eyes = np.concatenate([np.stack([hub, g1, g2 * s1], -1), np.stack([dhub, h1, h2 * s1], -1), damper2[:, None]], 1)
 
         return cls(
-            ride_wheel=p.wheel_centre, lower=np.stack([lower, e1, e2], -1), upper=np.stack([upper, f1, f2], -1),
-            upper_loop=loop, upper_branch=col(-np.sign(b0)), scalars=scalars, kk=col(d2), alpha=col(dot(k0, m0)),
-            rho2=col(dot(m0, m0)), tie2=col(dot(p.tie_outer - p.tie_inner, p.tie_outer - p.tie_inner)),
-            tie_branch=col(np.sign(dot(m0, np.cross(k0, t0)))), body=body, rod=rod, on_upright=p.rod_on == "upright",
-            rocker_centre=hub[:, :, None], rocker_plane=plane, arm=col(arm), rocker_gap=col(arm**2 - dot(rod0, rod0)),
-            rocker_branch=col(-np.sign(across)), eyes=eyes)
+            lower=np.stack([lower, e1, e2], -1), upper=np.stack([upper, f1, f2], -1), upper_loop=loop,
+            size=col(size), scalars=scalars, steer=steer, tie_branch=col(tie_branch), body=body, frame=frame,
+            rod=rod, on_upright=p.rod_on == "upright", rocker=np.stack([g1 / col(arm), g2 * s1 / col(arm), axis], 1),
+            rocker_centre=hub[:, :, None], rocker_gap=col((arm**2 - rod2) / (2 * arm)), arm=col(arm),
+            rocker_sense=col(side), eyes=eyes)
 
-    def upright(self, c, s, rack=None) -> Upright:
-        """From cos and sin of the lower arm's angle to the upright; `rack` (mm, +y) moves the tie rod's inner end."""
+    def upright(self, c, s, rack=None, flat=None) -> Upright:
+        """From cos and sin of the lower arm's angle to the upright; `rack` (mm, +y) moves the tie rod's inner end.
+
+        `flat`, (V, 1) zeros among ones, takes the upper joint's triangle as exactly flat: the end of its motion.
+        """
         abc = self.upper_loop @ rows(1.0, c, s)
-        cb, sb, upper_left = held_on_circle(abc[..., 0, :], abc[..., 1, :], abc[..., 2, :], self.upper_branch)
+        cb, sb, upper_left = held_on_circle(abc[..., 0, :], abc[..., 1, :], abc[..., 2, :], flat)
         v = rows(1.0, c, s, cb, sb)
         q = self.scalars @ v
-        k, t, tt, kt = q[..., 0:3, :], q[..., 3:6, :], q[..., 6, :], q[..., 7, :]
-        kx, ky, kz, tx, ty, tz = (q[..., i, :] for i in range(6))
+        kx, ky, kz, tx, ty, tz, tt, kt, along, rise = (q[..., i, :] for i in range(10))
+        k, t = q[..., 0:3, :], q[..., 3:6, :]
+        forward, sideways, per_tt, per_kt = (self.steer[:, i] for i in range(4))
         if rack is not None:
-            tt, kt, ty = tt + rack * (2 * ty + rack), kt + rack * ky, ty + rack
+            along = along + rack * ((ty + rack / 2) * per_tt - ky * per_kt)
+            tt, kt, ty = tt + rack * (ty * 2 + rack), kt + rack * ky, ty + rack
             t = rows(tx, ty, tz)
-        beta = (tt + (self.rho2 - self.tie2)) / 2
-        x, y, w, tie_left = held_by_three(self.kk, kt, tt, self.alpha, beta, self.rho2, self.tie_branch)
-        pw, qw, rw = self.body[:, 0, 0:1], self.body[:, 0, 1:2], self.body[:, 0, 2:3]
-        wheel_z = (q[..., 8, :] + (x * qw + w * kt * rw + pw) * kz + (y * qw - w * (self.kk * rw)) * tz
-                   + (w * qw + y * rw) * (kx * ty - ky * tx))
-        return Upright(v, k, t, x, y, w, kt, wheel_z, upper_left, tie_left)
+        d = tt - kt * kt
+        tie_left = d - along * along
+        aside = sqrt(tie_left) * self.tie_branch
+        wheel_z = rise + ((along * forward - aside * sideways) * (tz - kt * kz)
+                          + (aside * forward + along * sideways) * (kx * ty - ky * tx)) / d
+        return Upright(v, k, t, kt, d, along, aside, wheel_z, upper_left, tie_left)
 
     def basis(self, u: Upright):
-        """k, m and k×m of the upright, each (V, 3, n)."""
-        x, y, w = u.x[..., None, :], u.y[..., None, :], u.w[..., None, :]
-        n0 = cross(u.k, u.t)
-        m = u.k * x + u.t * y + n0 * w
-        n = n0 * y + u.k * (w * u.kt[..., None, :]) - u.t * (w * self.kk[..., None])
-        return u.k, m, n
+        """k, m and k×m: the upright's orthonormal frame, each (V, 3, n)."""
+        along, aside = u.along / u.d, u.aside / u.d
+        along, aside = along[..., None, :], aside[..., None, :]
+        off, side = u.t - u.k * u.kt[..., None, :], cross(u.k, u.t)
+        return u.k, off * along + side * aside, side * along - off * aside
 
     def points(self, u: Upright) -> dict:
         """The moving points outboard of the rocker, each (V, 3, n)."""
         k, m, n = self.basis(u)
         lo = self.lower @ u.v[..., 0:3, :]
-        carried = [lo + k * b[..., 0:1] + m * b[..., 1:2] + n * b[..., 2:3] for b in np.moveaxis(self.body[:, :, None], 1, 0)]
-        return {"lower_outer": lo, "upper_outer": lo + k, "tie_outer": lo + m, "wheel_centre": carried[0], "contact": carried[1],
-                "rod_outboard": carried[3] if self.on_upright else self.rod @ u.v}
+        on = [lo + k * b[..., 0:1] + m * b[..., 1:2] + n * b[..., 2:3] for b in np.moveaxis(self.body[:, :, None], 1, 0)]
+        return {"lower_outer": lo, "upper_outer": lo + k * self.size[:, :, None], "wheel_centre": on[0], "contact": on[1],
+                "tie_outer": on[3], "rod_outboard": on[4] if self.on_upright else self.rod @ u.v}
 
-    def rocker(self, outboard):
-        """cos and sin of the rocker's angle and the discriminant (mm²), from the rod's outboard end (V, 3, n)."""
+    def turn_rocker(self, outboard):
+        """cos and sin of the rocker's angle (in the branch's sense) and the discriminant (mm²), from the rod's outboard end."""
         d = outboard - self.rocker_centre
-        ab = self.rocker_plane @ d
+        ab = self.rocker[:, :2] @ d
         sq = d * d
-        c = (sq[..., 0, :] + sq[..., 1, :] + sq[..., 2, :] + self.rocker_gap) / (2 * self.arm)
-        return held_on_circle(ab[..., 0, :], ab[..., 1, :], c, self.rocker_branch)
+        c = (sq[..., 0, :] + sq[..., 1, :] + sq[..., 2, :]) / (self.arm * 2) + self.rocker_gap
+        return held_on_circle(ab[..., 0, :], ab[..., 1, :], c)
 
 
 def circle(on_axis, direction, point, up=False):

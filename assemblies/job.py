@@ -19,10 +19,11 @@ from pathlib import Path
 from typing import Annotated, Any, get_args
 
 import numpy as np
-from pydantic import BaseModel, Field, ValidationError, field_validator
+from pydantic import AfterValidator, BaseModel, ValidationError, field_validator
 
 from assemblies import job_models as m
 from assemblies.job_checks import Problem, heading, problems_between
+from assemblies.job_values import Coordinates, Quantity, Table, assume, nearest, refuse, shown
 
 STARTER = Path(__file__).with_name("starter.toml")
 _WINDOWS_NAMES = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(1, 10))}
@@ -46,15 +47,15 @@ class Assumed:
     why: str
 
     def __str__(self) -> str:
-        value = "none" if self.value is None or self.value == () else m.shown(self.value)
-        return f"{self.key} = {value}{' ' * bool(self.unit)}{self.unit} ({self.why})"
+        value = "none" if self.value in (None, ()) else f"{shown(self.value)} {self.unit}".rstrip()
+        return f"{self.key} = {value} ({self.why})"
 
 
-class Job(m.Table):
+class Job(Table):
     """One corner. Equal by content, hashable, never changed: `changed` and `mirrored` give new jobs."""
 
     table = "job"
-    schema_: Annotated[int, m.Quantity(1, 1, "", whole=True)] = m.assume(1, "the only form of job file so far", alias="schema")
+    schema_: Annotated[int, Quantity(1, 1, "", whole=True)] = assume(1, "the only form of job file so far", alias="schema")
     name: m.Name
     corner: m.Corner
     wheel: m.Wheel
@@ -64,14 +65,14 @@ class Job(m.Table):
     rod: m.Rod
     rocker: m.Rocker
     spring: m.Spring
-    damper: m.Damper
-    clearance: m.Clearance = m.assume({}, "usual gaps")
-    member: tuple[m.Member, ...] = m.assume((), "no frame members given: the parts are checked against each other only")
-    stock: m.Stock = m.assume({}, "no stock given")
-    process: m.Process = m.assume({}, "usual cutting")
-    loads: m.Loads = m.assume({}, "usual loads")
+    damper: Annotated[m.Damper, AfterValidator(m.eye_in_box)]
+    clearance: m.Clearance = assume({}, "usual gaps")
+    member: tuple[m.Member, ...] = assume((), "no frame members given: the parts are checked against each other only")
+    stock: m.Stock = assume({}, "no stock given")
+    process: m.Process = assume({}, "usual cutting")
+    loads: m.Loads = assume({}, "usual loads")
 
-    def __init__(self, **given: Any):
+    def __init__(self, /, **given: Any):
         """Raises JobError listing every problem."""
         given, seen, problems = _written(given), {}, []
         try:
@@ -88,7 +89,7 @@ class Job(m.Table):
     @classmethod
     def _names_a_folder(cls, name: str) -> str:
         if not slug(name):
-            raise m.refuse(f"is {m.shown(name)}", "must hold a letter a to z or a digit", "it names the output folder")
+            raise refuse(f"is {shown(name)}", "must hold a letter a to z or a digit", "it names the output folder")
         return name
 
     @classmethod
@@ -97,7 +98,7 @@ class Job(m.Table):
         if isinstance(given, Job):
             return given
         if not isinstance(given, Mapping):
-            raise JobError([Problem("job", f"is {m.shown(given)}", "must be a table of tables")])
+            raise JobError([Problem("job", f"is {shown(given)}", "must be a table of tables")])
         return cls(**{str(k): v for k, v in given.items()})
 
     @classmethod
@@ -166,14 +167,15 @@ def load(path: str | Path) -> Job:
     except UnicodeDecodeError as e:
         raise JobError([Problem(str(path), f"byte {e.start + 1} is not UTF-8", "a job file is UTF-8 text", "save it as UTF-8")]) from None
     try:
-        return Job.from_dict(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as e:
+        given = tomllib.loads(text)
+    except (ValueError, RecursionError) as e:
         what, _, where = str(e).partition(" (at ")
         found = re.match(r"line (\d+), column (\d+)", where)
         line = int(found[1]) if found else text.count("\n") + 1
         said = text.splitlines()[line - 1].strip() if line <= len(text.splitlines()) else ""
         raise JobError([Problem(f"{path}, line {line}", what[:1].lower() + what[1:], "must be TOML: key = value, text in quotes",
-                                f"near: {said}" if said else "")]) from None
+                                f"near: {said[:80]}" if said else "")]) from None
+    return Job.from_dict(given)
 
 
 def starter() -> str:
@@ -233,7 +235,7 @@ def _entry(entries: list, key: str, rest: str) -> tuple[int, str]:
             return names[name], rest[len(name) + 1:]
     if len(entries) == 1 and "1" in names:
         return 0, rest
-    raise JobError([Problem(key, "unknown key", "there is " + (", ".join(names) or "none"), m.nearest(rest.partition(".")[0], names))])
+    raise JobError([Problem(key, "unknown key", "there is " + (", ".join(names) or "none"), nearest(rest.partition(".")[0], names))])
 
 
 def _mirror_points(table: dict[str, Any]) -> None:
@@ -258,7 +260,7 @@ def _assumed(table: BaseModel, path: str) -> Iterator[Assumed]:
 
 def _unit(annotation: Any) -> str:
     for part in annotation:
-        if isinstance(part, m.Quantity | m.Coordinates):
+        if isinstance(part, Quantity | Coordinates):
             return part.unit
         if found := _unit(get_args(part)):
             return found
@@ -281,7 +283,7 @@ def _problems(error: ValidationError, given: Mapping[str, Any]) -> list[Problem]
         if e["type"] == "extra_forbidden":
             key, model, _ = _walk(e["loc"], given)
             known = [f.alias or k for k, f in model.model_fields.items()]
-            near = m.nearest(e["loc"][-1], known)
+            near = nearest(e["loc"][-1], known)
             respelt.add((*e["loc"][:-1], near[len("did you mean '"):-2]))
             found.append((e, Problem(key, "unknown key", "", near or "known here: " + ", ".join(known))))
         else:
@@ -290,7 +292,7 @@ def _problems(error: ValidationError, given: Mapping[str, Any]) -> list[Problem]
 
 
 def _problem(e: Mapping[str, Any], given: Mapping[str, Any]) -> Problem:
-    key, model, annotation = _walk(e["loc"], given)
+    key, _, annotation = _walk(e["loc"], given)
     kind, ctx, value = e["type"], e.get("ctx", {}), e["input"]
     if kind == "job":
         return Problem(key, ctx["value"], ctx["limit"], ctx["cure"])
@@ -301,14 +303,14 @@ def _problem(e: Mapping[str, Any], given: Mapping[str, Any]) -> Problem:
     if kind.startswith("union_tag"):
         tag = ctx["discriminator"].strip("'")
         words = [get_args(c.model_fields[tag].annotation)[0] for c in _models(annotation)]
-        said = f"is {m.shown(value[tag])}" if isinstance(value, Mapping) and tag in value else "missing"
+        said = f"is {shown(value[tag])}" if isinstance(value, Mapping) and tag in value else "missing"
         return Problem(f"{key}.{tag}", said, "must be one of " + ", ".join(f'"{w}"' for w in words),
-                       m.nearest(value[tag], words) if said != "missing" else "")
+                       nearest(value[tag], words) if said != "missing" else "")
     if kind.startswith("model_"):
-        return Problem(key, f"is {m.shown(value)}", "must be a table", f"write [{key}] with its keys below")
+        return Problem(key, f"is {shown(value)}", "must be a table", f"write [{key}] with its keys below")
     if kind in ("tuple_type", "list_type"):
-        return Problem(key, f"is {m.shown(value)}", "must be a list", f"write [[{key}]]" if _models(annotation) else "write [ ... ]")
-    return Problem(key, f"is {m.shown(value)}", e["msg"])
+        return Problem(key, f"is {shown(value)}", "must be a list", f"write [[{key}]]" if _models(annotation) else "write [ ... ]")
+    return Problem(key, f"is {shown(value)}", e["msg"])
 
 
 def _walk(loc: tuple, given: Any) -> tuple[str, type[BaseModel], Any]:

@@ -169,10 +169,10 @@ def _eye(seen: Mapping[str, Any]) -> Iterator[Problem]:
     width, room = seen.get("damper.eye_width"), seen.get("rocker.box_width")
     if width and room and room <= width:
         yield Problem("rocker.box_width", f"is {room:g} mm", f"must be more than the damper's eye_width {width:g} mm", "the eye sits between the plates")
-    end = seen.get("rod.rod_end")
-    if end is not None and room and room <= end.ball_width:
-        yield Problem("rocker.box_width", f"is {room:g} mm", f"must be more than the rod end's ball_width {end.ball_width:g} mm",
-                      "the rod end sits between the plates")
+    ball = getattr(seen.get("rod.rod_end"), "ball_width", None)
+    if ball and room and room <= ball:
+        yield Problem("rocker.box_width", f"is {room:g} mm", f"must be more than the rod end's ball_width {ball:g} mm",
+                      "the rod end sits between the plates; give rod.rod_end.ball_width if yours is narrower")
 
 
 def _names(names: Sequence[Any]) -> Iterator[Problem]:

@@ -1,214 +1,40 @@
 """The tables of a job file as frozen models: attribute names are the file's keys, every length is in mm.
 
-Each value is read by a `Quantity`, `Coordinates` or `Word` that knows its limits; rules between keys of one table stand
-beside the later key. Rules between tables are in `assemblies.job`. A key with a default says why beside it; a
-default that follows from other keys is worked out by `derived`.
+Rules between keys of one table stand beside the later key, rules between tables in `assemblies.job_checks`. A key with a
+default says why beside it.
 """
 from __future__ import annotations
 
-import difflib
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, field_validator, model_validator
-from pydantic_core import PydanticCustomError, core_schema
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
 
 from assemblies.job_checks import BODIES, HEADINGS
-from parts.stock import SPRING_G_MPA, STEELS, THREADS, rod_end
-from parts.units import INCH_MM, length_mm
-
-UNMARKED = ("unknown", "scrap")  # said of a steel: the same as leaving its grade out
-MEMBER_NAME_CHARACTERS = 80
-
-
-# ------------------------------------------------------------------------------------------------ reading one value
-
-def refuse(value: str, limit: str, cure: str = "") -> PydanticCustomError:
-    """The error of one key: what it is, what it must be, what to do. `assemblies.job` turns it into a `Problem`."""
-    return PydanticCustomError("job", "{value}; {limit}; {cure}", {"value": value, "limit": limit, "cure": cure})
-
-
-def shown(value: Any) -> str:
-    """A value as an error shows it: short, and as the file would write it."""
-    if isinstance(value, Mapping):
-        return "a table"
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, float):
-        return f"{value:.10g}"
-    if isinstance(value, list | tuple):
-        text = "[" + ", ".join(shown(v) for v in value) + "]"
-    else:
-        text = f'"{value}"' if isinstance(value, str) else repr(value)
-    return text if len(text) <= 90 else text[:86] + " ..."
-
-
-def nearest(word: Any, known) -> str:
-    """`did you mean 'x'?`, or nothing where no known word is near."""
-    found = difflib.get_close_matches(str(word).lower(), list(known), 1, 0.6)
-    return f"did you mean '{found[0]}'?" if found else ""
-
-
-def unit_hint(value: float, low: float, high: float) -> str:
-    """Which unit a length far below its range was probably written in; nothing where none would bring it in range."""
-    units = [(f'inches: write "{value:.6g} in"', INCH_MM), ("metres: all lengths are mm", 1000.0)]
-    fitting = [text for text, mm in units if low <= value * mm <= high]
-    return "looks like " + " or ".join(fitting) if 0 < value < low and fitting else ""
-
-
-def _plain(value: Any) -> Any:
-    """A number of numpy as Python's own."""
-    return value.item() if hasattr(value, "item") and getattr(value, "ndim", 1) == 0 else value
-
-
-def _mm(value: Any) -> float:
-    try:
-        return length_mm(value)
-    except OverflowError:
-        raise refuse("is too large a number", "a length must be a finite number") from None
-    except ValueError as e:
-        said, _, limit = str(e).partition("; ")
-        raise refuse(said if not isinstance(value, Mapping | list | tuple) else f"is {shown(value)}", limit) from None
-
-
-def _number(value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise refuse(f"is {shown(value)}", "must be a plain number")
-    try:
-        number = float(value)
-    except OverflowError:
-        raise refuse("is too large a number", "must be a finite number") from None
-    if not math.isfinite(number):
-        raise refuse(f"is {value!r}", "must be a finite number")
-    return number
-
-
-@dataclass(frozen=True)
-class Quantity:
-    """One number from `low` to `high` in `unit`; with the unit mm it may also be text such as "1/8 in"."""
-
-    low: float
-    high: float
-    unit: str = "mm"
-    whole: bool = False
-
-    def read(self, value: Any) -> float:
-        value = _plain(value)
-        number = _mm(value) if self.unit == "mm" else _number(value)
-        written = f" (written {shown(value)})" if isinstance(value, str) else ""
-        if self.whole and number != int(number):
-            raise refuse(f"is {number:.10g}", f"must be a whole number from {self.low:g} to {self.high:g}")
-        if not self.low <= number <= self.high:
-            hint = unit_hint(number, self.low, self.high) if self.unit == "mm" and not written else ""
-            raise refuse(f"is {number:.10g} {self.unit}".rstrip() + written,
-                         f"must be {self.low:g} to {self.high:g} {self.unit}".rstrip(), hint)
-        return int(number) if self.whole else number
-
-    def __get_pydantic_core_schema__(self, source, handler):
-        return core_schema.no_info_plain_validator_function(self.read)
-
-
-@dataclass(frozen=True)
-class Coordinates:
-    """A list of `count` numbers, each from -`most` to `most`: lengths, or plain numbers for a direction."""
-
-    count: int = 3
-    most: float = 20_000.0
-    unit: str = "mm"
-
-    def read(self, value: Any) -> tuple[float, ...]:
-        value = value.tolist() if hasattr(value, "tolist") else value
-        names = "xyz"[: self.count]
-        what = f"must be {self.count} {'lengths' if self.unit == 'mm' else 'numbers'}: [{', '.join(names)}]"
-        if not isinstance(value, list | tuple):
-            raise refuse(f"is {shown(value)}", what)
-        if len(value) != self.count:
-            raise refuse(f"has {len(value)} numbers: {shown(value)}", what)
-        point = []
-        for name, v in zip(names, map(_plain, value), strict=True):
-            try:
-                number = _mm(v) if self.unit == "mm" else _number(v)
-            except PydanticCustomError as e:
-                raise refuse(f"{name} {e.context['value']}", e.context["limit"]) from None
-            if abs(number) > self.most:
-                raise refuse(f"{name} is {number:.10g} {self.unit}".rstrip(), f"must be within ±{self.most:g} {self.unit}".rstrip())
-            point.append(number)
-        return tuple(point)
-
-    def __get_pydantic_core_schema__(self, source, handler):
-        return core_schema.no_info_plain_validator_function(self.read)
-
-
-@dataclass(frozen=True)
-class Word:
-    """One of the words of `known`."""
-
-    known: tuple[str, ...]
-    what: str = "must be one of"
-
-    def read(self, value: Any) -> str:
-        if not isinstance(value, str) or value not in self.known:
-            words = ", ".join(f'"{w}"' for w in self.known)
-            raise refuse(f"is {shown(value)}", f"{self.what} {words}", nearest(value, self.known))
-        return value
-
-    def __get_pydantic_core_schema__(self, source, handler):
-        return core_schema.no_info_plain_validator_function(self.read)
-
-
-def _flag(value: Any) -> bool:
-    if not isinstance(value, bool):
-        raise refuse(f"is {shown(value)}", "must be true or false")
-    return value
-
-
-def _text(value: Any) -> str:
-    if not isinstance(value, str):
-        raise refuse(f"is {shown(value)}", "must be text in quotes")
-    name = value.strip()
-    if not 1 <= len(name) <= MEMBER_NAME_CHARACTERS:
-        raise refuse(f"has {len(name)} characters", f"must have 1 to {MEMBER_NAME_CHARACTERS}", "give it a short name")
-    if not name.isprintable():
-        raise refuse(f"is {name!r}", "must be one line of printable text")
-    return name
-
-
-def derived(rule: Callable[[dict[str, Any]], Any]) -> AfterValidator:
-    """A default worked out from the keys above it; while one of those is wrong the value stays None (the job fails anyway)."""
-    def fill(value: Any, info: ValidationInfo) -> Any:
-        try:
-            return rule(info.data) if value is None else value
-        except KeyError:
-            return None
-    return AfterValidator(fill)
-
-
-def below(other: str, share: float = 1.0, why: str = "", equal: bool = False) -> AfterValidator:
-    """The value must be less than (or, with `equal`, at most) `share` of the key `other` above it."""
-    def check(value: float, info: ValidationInfo) -> float:
-        limit = info.data.get(other)
-        if limit is not None and value is not None and not (value < share * limit or equal and value == share * limit):
-            part = "" if share == 1 else f"{share:g} of "
-            raise refuse(f"is {value:.10g}", f"must be {'at most' if equal else 'less than'} {share * limit:.10g}, {part}{other}", why)
-        return value
-    return AfterValidator(check)
-
-
-def assume(default: Any, why: str, **more: Any) -> Any:
-    """An optional key: its default and, in a few words, why; `Job.assumed` lists both."""
-    return Field(default, description=why, validate_default=True, **more)
-
+from assemblies.job_values import (
+    Coordinates,
+    Quantity,
+    Table,
+    Word,
+    assume,
+    below,
+    derived,
+    flag,
+    refuse,
+    shown,
+    text,
+)
+from parts.stock import MAX_THICKNESS_MM, SPRING_G_MPA, STEELS, THREADS, rod_end
 
 MIN_APART_MM = 0.01  # nearer than this, two points count as one
-HOLLOW = "the wall is thicker than the radius"
+HOLLOW = "the wall is as thick as the radius, or thicker"
 Point = Annotated[tuple[float, float, float], Coordinates()]
 FlatPoint = Annotated[tuple[float, float], Coordinates(2)]
 Direction = Annotated[tuple[float, float, float], Coordinates(3, 1e6, "")]
 Tube = Annotated[float, Quantity(3, 300)]
-Wall = Annotated[float, Quantity(0.3, 50)]
-Thickness = Annotated[float, Quantity(0.5, 40)]
+Wall = Annotated[float, Quantity(0.3, MAX_THICKNESS_MM)]
+Thickness = Annotated[float, Quantity(0.5, MAX_THICKNESS_MM)]  # as far as the yields of the steels hold
 Hole = Annotated[float, Quantity(2, 100)]
 Radius = Annotated[float, Quantity(2, 500)]
 Length = Annotated[float, Quantity(20, 5000)]
@@ -218,33 +44,11 @@ Angle = Annotated[float, Quantity(-45, 45, "deg")]
 Roll = Annotated[float, Quantity(-360, 360, "deg")]
 Teeth = Annotated[int, Quantity(2, 720, "", whole=True)]
 Modulus = Annotated[float, Quantity(10_000, 120_000, "MPa")]
-Flag = Annotated[bool, BeforeValidator(_flag)]
-Name = Annotated[str, BeforeValidator(_text)]
+Flag = Annotated[bool, BeforeValidator(flag)]
+Name = Annotated[str, BeforeValidator(text)]
 Steel = Annotated[str, Word(tuple(STEELS), "must be a grade known here:")]
 ThreadSize = Annotated[str, Word(tuple(THREADS), "must be a thread known here:")]
 NO_GRADE = "grade not given: unmarked steel counts as S235 at best"
-
-
-class Table(BaseModel):
-    """A table of the job file: frozen, no unknown keys; None (and a steel "scrap" or "unknown") means not given."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-    table: ClassVar[str] = ""  # its name in the file, for the tables whose points the job compares
-
-    @model_validator(mode="before")
-    @classmethod
-    def _leave_out_not_given(cls, given: Any) -> Any:
-        if not isinstance(given, Mapping):
-            return given
-        steels = [k for k in ("material", "plate_material") if k in cls.model_fields]
-        return {k: v for k, v in given.items() if v is not None and not (k in steels and isinstance(v, str) and v in UNMARKED)}
-
-    @field_validator("*", mode="after")
-    @classmethod
-    def _note_what_was_read(cls, value: Any, info: ValidationInfo) -> Any:
-        if cls.table and info.context is not None:
-            info.context[f"{cls.table}.{info.field_name}"] = value
-        return value
 
 
 # ------------------------------------------------------------------------------------------------ the corner
@@ -307,6 +111,13 @@ class RodEndSize(Table):
     bore: Annotated[float, Quantity(2, 80)] | None = assume(None, "typical rod end of this thread: measure yours")
 
 
+def _thread_fits(thread: str, info: ValidationInfo) -> str:
+    size, rod = THREADS[thread].diameter_mm, info.data.get("diameter", math.inf)
+    if size >= rod:
+        raise refuse(f"is {thread}", f"must be smaller than the rod's diameter {rod:g} mm")
+    return thread
+
+
 def _size_from_thread(given: RodEndSize, info: ValidationInfo) -> RodEndSize:
     if "thread" not in info.data:
         return given
@@ -325,14 +136,14 @@ class Rod(Table):
     inboard: Point
     diameter: Tube
     wall: Annotated[Wall, below("diameter", 0.5, HOLLOW, equal=True)]
-    thread: ThreadSize
+    thread: Annotated[ThreadSize, AfterValidator(_thread_fits)]
     material: Steel = assume("unknown", NO_GRADE)
     rod_end: Annotated[RodEndSize, AfterValidator(_size_from_thread)] = assume({}, "typical rod end of this thread: measure yours")
 
 
 class RoundTube(Table):
     outer: Tube
-    wall: Annotated[Wall, below("outer", 0.5, HOLLOW, equal=True)]
+    wall: Annotated[Wall, below("outer", 0.5, HOLLOW)]
 
 
 class Rocker(Table):
@@ -372,9 +183,17 @@ class Damper(Table):
     shortest: Annotated[Length, below("longest", 1, "swap them if they were mixed up")]
     body_diameter: Annotated[float, Quantity(5, 200)]
     shaft_diameter: Annotated[float, Quantity(2, 100), below("body_diameter")] = assume(14.0, "usual shaft: measure yours")
-    eye_width: Annotated[float, Quantity(3, 150)] = assume(20.0, "usual eye: measure yours")
+    eye_width: Annotated[float, Quantity(2, 150)] | None = assume(None, "20, or what leaves 3 each side in the box: measure yours")
     eye_diameter: Annotated[float, Quantity(5, 200)] = assume(30.0, "usual eye: measure yours")
     body_end: Annotated[str, Word(("chassis", "rocker"))] = assume("chassis", "body at the frame is the usual way round")
+
+
+def eye_in_box(damper: Damper, info: ValidationInfo) -> Damper:
+    """The damper with its eye's width, which needs the rocker's box, worked out where it was not given."""
+    if damper.eye_width is not None or "rocker" not in info.data:
+        return damper
+    width = max(2.0, min(20.0, info.data["rocker"].box_width - 6.0))
+    return Damper.model_construct(damper.model_fields_set, **dict(damper) | {"eye_width": width})
 
 
 # ------------------------------------------------------------------------------------------------ springs
@@ -433,7 +252,7 @@ class SolidBar(TorsionSpring):
 class SpringTube(TorsionSpring):
     kind: Literal["tube"]
     outer: Annotated[float, Quantity(3, 150)]
-    wall: Annotated[Wall, below("outer", 0.5, HOLLOW, equal=True)]
+    wall: Annotated[Wall, below("outer", 0.5, HOLLOW)]
     length: Length
     housing: RoundTube | None = assume(None, NO_HOUSING)
 

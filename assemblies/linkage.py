@@ -88,12 +88,11 @@ def sqrt(x):
 
 
 def rows(*items):
-    """Quantities (..., poses) stacked as rows (..., n, poses); plain numbers become constant rows."""
-    jets = [i for i in items if isinstance(i, Jet)]
-    if jets:
-        return Jet(rows(*(i.c[k] if isinstance(i, Jet) else i * (k == 0) for i in items)) for k in range(len(jets[0].c)))
-    shape = np.broadcast_shapes(*map(np.shape, items))
-    out = np.empty((*shape[:-1], len(items), shape[-1]))
+    """Quantities (..., poses) stacked as rows (..., n, poses); the last has the full shape, plain numbers may come before it."""
+    last = items[-1]
+    if type(last) is Jet:
+        return Jet(rows(*(i.c[k] if type(i) is Jet else i * (k == 0) for i in items)) for k in range(len(last.c)))
+    out = np.empty((*last.shape[:-1], len(items), last.shape[-1]))
     for n, item in enumerate(items):
         out[..., n, :] = item
     return out
@@ -106,26 +105,14 @@ def cross(a, b):
     return rows(ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx)
 
 
-def held_on_circle(a, b, c, branch):
-    """cos and sin of the angle t with a·cos t + b·sin t = c, and the discriminant a² + b² - c² (mm²).
+def held_on_circle(a, b, c, flat=None):
+    """cos and sin of the angle t with a·cos t + b·sin t = c and a·sin t > b·cos t, and the discriminant a² + b² - c².
 
     A point on a circle held by a rod: a, b = rod's far end in the circle's plane (along the zero direction and square to
-    it), c = (distance² from the circle's centre + radius² - rod²)/(2·radius). `branch` (+1, -1) picks the assembly:
-    -a·sin t + b·cos t = -branch·sqrt(discriminant). The discriminant is zero where rod and arm are in line (projected).
+    it), c = (distance² from the circle's centre + radius² - rod²)/(2·radius). The discriminant is zero where rod and arm
+    are in line (projected). The other assembly is had by turning the sense of t; `flat` = 0 is the one pose between the two.
     """
     q = a * a + b * b
     left = q - c * c
-    root = sqrt(left) * branch
+    root = sqrt(left) if flat is None else sqrt(left) * flat
     return (a * c - b * root) / q, (b * c + a * root) / q, left
-
-
-def held_by_three(kk, kt, tt, alpha, beta, rho2, branch):
-    """Point m with m·k = alpha, m·t = beta, |m|² = rho2 as m = x·k + y·t + w·(k×t); returns x, y, w, height² (mm²).
-
-    Trilateration in the skew basis of two known directions k, t with kk = k·k and so on; `branch` is the sign of w.
-    """
-    d = tt * kk - kt * kt
-    x = (tt * alpha - beta * kt) / d
-    y = (beta * kk - kt * alpha) / d
-    left = -(x * alpha + y * beta) + rho2
-    return x, y, sqrt(left / d) * branch, left

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from assemblies.chain import Chain, norm
+from assemblies.chain import Chain, Upright, norm
 from assemblies.hard_points import HardPoints
 from assemblies.linkage import rows, turn
 from assemblies.poses import MEMBERS, N_ROWS, Poses
@@ -19,7 +19,7 @@ from assemblies.poses import MEMBERS, N_ROWS, Poses
 __all__ = ["HardPoints", "Mechanism", "Poses"]
 
 STATIONS_RAD = np.array([-0.30, -0.15, 0.0, 0.15, 0.30])  # lower-arm angles the predictor passes through
-CHUNK = 4096  # poses worked on at a time, so that temporaries stay in the processor's cache
+CHUNK = 2048  # poses worked on at a time, so that temporaries stay in the processor's cache
 CLOSED = 1e-12  # the wheel's height is met within this share of the upright's length
 STEPS = 8  # secant steps before a pose is handed to the bracketed search
 
@@ -62,29 +62,29 @@ class Mechanism:
 
     def _predictor(self) -> None:
         """Polynomial a(z) with the right value and slope at every station (Newton's divided differences)."""
+        chain, count = self.chain, len(STATIONS_RAD)
         with np.errstate(all="ignore"):
-            c, s = turn(np.broadcast_to(STATIONS_RAD, (len(self.chain.kk), len(STATIONS_RAD))), 1)
-            u = self.chain.upright(c, s)
-            _, _, rocker_left = self.chain.rocker(self.chain.points(u)["rod_outboard"])
+            u = chain.upright(*turn(np.broadcast_to(STATIONS_RAD, (len(chain.size), count)), 1))
             z, slope = u.wheel_z.c
-            t = np.repeat(z, 2, -1)
-            table = np.repeat(np.broadcast_to(STATIONS_RAD, z.shape), 2, -1)
-            newton = [table[:, 0]]
-            for k in range(1, t.shape[1]):
-                gap = t[:, k:] - t[:, :-k]
-                rise = table[:, 1:] - table[:, :-1]
+            t = np.repeat(z.T, 2, 0)
+            table = np.repeat(STATIONS_RAD, 2)[:, None] + 0 * t
+            newton = [table[0]]
+            for k in range(1, 2 * count):
+                gap, rise = t[k:] - t[:-k], table[1:] - table[:-1]
                 if k == 1:
-                    gap[:, ::2], rise[:, ::2] = slope, 1.0
+                    gap[::2], rise[::2] = slope.T, 1.0
                 table = rise / gap
-                newton.append(table[:, 0])
-            poly = np.zeros((len(z), t.shape[1]))
-            for k in reversed(range(t.shape[1])):  # to powers of z
-                poly[:, 1:] = poly[:, :-1] - t[:, k, None] * poly[:, 1:]
-                poly[:, 0] = newton[k] - t[:, k] * poly[:, 0]
-        self.predictor = np.stack([poly, np.roll(poly * np.arange(t.shape[1]), -1, -1)], 1)  # a and da/dz
-        self.rises = np.sign(slope[:, 2])  # the wheel rises with a at ride
+                newton.append(table[0])
+            poly = np.zeros_like(t)
+            for k in reversed(range(2 * count)):  # to powers of z
+                poly[1:] = poly[:-1] - t[k] * poly[1:]
+                poly[0] = newton[k] - t[k] * poly[0]
+        poly = poly.T
+        self.predictor = np.stack([poly, np.roll(poly * np.arange(2 * count), -1, -1)], 1)  # a and da/dz
+        self.rises = np.where(slope[:, count // 2] < 0, -1.0, 1.0)  # the wheel rises with a at ride
         self.span = np.sort(z[:, [0, -1]], -1)
-        ok = (rocker_left.c[0] > 0).all(-1) & (slope * self.rises[:, None] > 0).all(-1)
+        rocker_left = chain.turn_rocker(chain.points(Upright(*(f.c[0] for f in u)))["rod_outboard"])[2]
+        ok = (rocker_left > 0).all(-1) & (slope * self.rises[:, None] > 0).all(-1)
         self.span[~ok] = np.nan  # nothing is taken for granted: such a corner is posed by the bracketed search
 
     def at(self, wheel_mm, rack_mm=0.0) -> Poses:
@@ -97,7 +97,7 @@ class Mechanism:
         shape, z = z.shape, z.ravel()
         moves = rack.any()
         rack = rack.ravel()
-        count, n = len(self.chain.kk), len(z)
+        count, n = len(self.chain.size), len(z)
         state = np.empty((count, N_ROWS, n))
         wide = max(1, min(n, CHUNK))
         tall = max(1, CHUNK // wide)
@@ -117,27 +117,30 @@ class Mechanism:
             a = bracketed(chain, a, good, z, rack, self.rises[part])
             c, s = turn(a)
             u = chain.upright(c, s, rack)
-        k, m, n = chain.basis(u)
-        lo = chain.lower @ u.v[..., 0:3, :]
         out[:, 0], out[:, 1] = c, s
         out[:, 2:4] = u.v[..., 3:5, :]
+        k, m, n = chain.basis(u)
+        lo = chain.lower @ u.v[..., 0:3, :]
         out[:, 6:9], out[:, 9:12], out[:, 12:15], out[:, 15:18] = lo, k, m, n
-        body = (chain.body @ out[:, 9:18].reshape(len(c), 3, -1)).reshape(len(c), 4, 3, -1)
-        outboard = lo + body[:, 3] if chain.on_upright else chain.rod @ u.v
-        cos, sin, _ = chain.rocker(outboard)
+        body = (chain.body @ out[:, 9:18].reshape(len(c), 3, -1)).reshape(len(c), 5, 3, -1)
+        outboard = lo + body[:, 4] if chain.on_upright else chain.rod @ u.v
+        cos, sin, _ = chain.turn_rocker(outboard)
         out[:, 4], out[:, 5] = cos, sin
         out[:, 18:21] = outboard
         out[:, 21:28] = chain.eyes @ rows(1.0, cos, sin)
-        out[:, 28:31], out[:, 31:34], out[:, 34:37] = lo + body[:, 0], lo + body[:, 1], body[:, 2]
+        out[:, 28:31], out[:, 31:34], out[:, 34:37], out[:, 37:40] = lo + body[:, 0], lo + body[:, 1], body[:, 2], lo + body[:, 3]
         dead = np.isnan(cos)
         if dead.any():
             np.copyto(out, np.nan, where=dead[:, None])
 
     def _solve(self, chain: Chain, part: slice, z, rack):
-        a, slope = np.moveaxis(self.predictor[part] @ (z ** np.arange(self.predictor.shape[-1])[:, None]), 1, 0)
-        tolerance = CLOSED * np.sqrt(chain.kk)
+        powers = np.empty((self.predictor.shape[-1], len(z)))
+        powers[0], powers[1:] = 1.0, z
+        guess = self.predictor[part] @ np.multiply.accumulate(powers, out=powers)
+        a, slope = guess[:, 0], guess[:, 1]
+        tolerance = CLOSED * chain.size
         for step in range(STEPS):
-            c, s = turn(a)
+            c, s = np.cos(a), np.sin(a)
             u = chain.upright(c, s, rack)
             miss = z - u.wheel_z
             close = abs(miss) <= tolerance

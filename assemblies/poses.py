@@ -13,8 +13,8 @@ from assemblies.linkage import Jet, rows, turn
 ROWS = {"lower_arm": slice(0, 2), "upper_arm": slice(2, 4), "rocker": slice(4, 6), "lower_outer": slice(6, 9),
         "k": slice(9, 12), "m": slice(12, 15), "n": slice(15, 18), "rod_outboard": slice(18, 21),
         "rod_inboard": slice(21, 24), "damper_eye": slice(24, 27), "damper2": 27, "wheel_centre": slice(28, 31),
-        "contact": slice(31, 34), "spin": slice(34, 37)}
-N_ROWS = 37
+        "contact": slice(31, 34), "spin": slice(34, 37), "tie_outer": slice(37, 40)}
+N_ROWS = 40
 
 # bodies that are a straight member between two points; the spin about their own line follows the reference direction
 MEMBERS = {"rod": ("rod_outboard", "rod_inboard"), "damper_body": ("damper_chassis", "damper_eye"),
@@ -43,9 +43,7 @@ class Poses:
         if name in ROWS:
             return self._row(name)
         if name == "upper_outer":
-            return self._row("lower_outer") + self._row("k")
-        if name == "tie_outer":
-            return self._row("lower_outer") + self._row("m")
+            return self._row("lower_outer") + self._row("k") * self.mechanism.chain.size[:, :, None]
         fixed = np.repeat(self.mechanism.ride(name)[:, :, None], self.state.shape[-1], -1)
         if name == "tie_inner" and self.rack_mm is not None:
             fixed[:, 1] += self.rack_mm
@@ -63,7 +61,7 @@ class Poses:
     @property
     def rocker_rad(self) -> np.ndarray:
         """Rocker angle, rad, right-handed about the axis as given, zero at ride."""
-        return self._shaped(np.arctan2(self.state[:, 5], self.state[:, 4]))
+        return self._shaped(np.arctan2(self.state[:, 5], self.state[:, 4]) * self.mechanism.chain.rocker_sense)
 
     @property
     def damper_mm(self) -> np.ndarray:
@@ -85,12 +83,11 @@ class Poses:
 
     @cached_property
     def _rod_in_rocker(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Rod vector outboard from the rocker's eye: along the arm, square to it in the plane, out of the plane; (V, n)."""
+        """Rod vector outboard from the rocker's eye: along the arm, right-handed across it, along the axis; each (V, n)."""
         chain, rod = self.mechanism.chain, self._row("rod_outboard") - self._row("rod_inboard")
-        p, q = np.moveaxis(chain.rocker_plane @ rod, 1, 0)
+        p, q, out = np.moveaxis(chain.rocker @ rod, 1, 0)
         cos, sin = self.state[:, 4], self.state[:, 5]
-        out = (self.mechanism.axis[:, None] @ rod)[:, 0]
-        return p * cos + q * sin, q * cos - p * sin, out
+        return p * cos + q * sin, (q * cos - p * sin) * chain.rocker_sense, out
 
     @property
     def rod_to_arm_deg(self) -> np.ndarray:
@@ -143,10 +140,10 @@ class Poses:
             c, s = turn(np.arctan2(self.state[:, 1], self.state[:, 0]), 2)
             u = chain.upright(c, s, self.rack_mm)
             points = chain.points(u)
-            cos, sin, _ = chain.rocker(points["rod_outboard"])
+            cos, sin, _ = chain.turn_rocker(points["rod_outboard"])
             eyes = chain.eyes @ rows(1.0, cos, sin)
         points |= {"rod_inboard": eyes[..., 0:3, :], "damper_eye": eyes[..., 3:6, :]}
-        return points | {"z": u.wheel_z, "rocker": cos.angle_of(sin), "damper": eyes[..., 6, :].sqrt()}
+        return points | {"z": u.wheel_z, "rocker": cos.angle_of(sin) * chain.rocker_sense, "damper": eyes[..., 6, :].sqrt()}
 
     def _rate(self, name: str) -> tuple[np.ndarray, np.ndarray]:
         """First and second derivative by travel, series reversed."""
@@ -201,12 +198,12 @@ class Poses:
         """Rotation from ride to the pose, (V, n, 3, 3)."""
         m = self.mechanism
         if body in ("rocker", "spring"):
-            return about(m.axis, self.state[:, 4], self.state[:, 5])
+            return about(m.axis, self.state[:, 4], self.state[:, 5] * m.chain.rocker_sense)
         if body in ("upper_arm", "lower_arm"):
             return about(m.hinge(body), *np.moveaxis(self._row(body), 1, 0))
         if body in ("upright", "wheel"):
-            return triad(self._row("k"), self._row("m")) @ np.swapaxes(triad(m.ride("upper_outer") - m.ride("lower_outer"),
-                                                                         m.ride("tie_outer") - m.ride("lower_outer")), -1, -2)
+            now = np.stack([np.swapaxes(self._row(n), 1, 2) for n in "kmn"], -1)
+            return now @ np.swapaxes(m.chain.frame, 1, 2)[:, None]
         start, end = MEMBERS[body]
         ref = m.reference(body)
         return triad(self._point(end) - self._point(start), ref) @ np.swapaxes(triad(m.ride(end) - m.ride(start), ref), -1, -2)

@@ -28,7 +28,7 @@ def watched(chain: Chain, a, rack, rises, damper2=None, sense=None) -> Jet:
     """The functions that must stay positive, as first-order series in a, (R, functions, n)."""
     c, s = turn(a, 2)
     u = chain.upright(c, s, rack)
-    cos, sin, rocker_left = chain.rocker(chain.points(u)["rod_outboard"])
+    cos, sin, rocker_left = chain.turn_rocker(chain.points(u)["rod_outboard"])
     z = u.wheel_z.c
     climb = Jet([z[1] * rises, 2 * z[2] * rises])
     found = [Jet(f.c[:2]) for f in (u.upper_left, u.tie_left, rocker_left)] + [climb]
@@ -44,7 +44,7 @@ def reach(chain: Chain, rises, rack=None, damper_mm=None) -> Reach:
     The scan ends at half a turn; before that the wheel's height always turns back. With `damper_mm` the damper reaching
     that length from the side it has at ride counts as a stop too.
     """
-    count = len(chain.kk)
+    count = len(chain.size)
     damper2 = sense = None
     if damper_mm is not None:
         damper2 = np.broadcast_to(np.asarray(damper_mm, float).reshape(-1, 1) ** 2, (count, 1))
@@ -107,9 +107,8 @@ def _refine(chain, look, good, bad, rack, hopeless) -> Reach:
     x = np.where(hopeless[:, None], np.nan, good)
     wheel = np.empty_like(x)
     for side in (0, 1):  # at the very end the stopped loop is flat: its square root is exactly zero
-        flat = chain._replace(upper_branch=np.where(stop[:, side, None] == 0, 0.0, chain.upper_branch),
-                              tie_branch=np.where(stop[:, side, None] == 1, 0.0, chain.tie_branch))
-        wheel[:, side] = flat.upright(*turn(x[:, side, None]), rack).wheel_z[:, 0]
+        end = chain._replace(tie_branch=np.where(stop[:, side, None] == 1, 0.0, chain.tie_branch))
+        wheel[:, side] = end.upright(*turn(x[:, side, None]), rack, 1.0 * (stop[:, side, None] != 0)).wheel_z[:, 0]
     return Reach(x, wheel, stop)
 
 

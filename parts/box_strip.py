@@ -163,7 +163,7 @@ def free_paths(outer: Loop, thickness_mm: float, swings: Sequence[Swing],
 
     A stretch runs on over tangent segments; those shorter than `SHORTEST_MM` are left out. Arcs with an inside radius under
     `tightest_mm` (one thickness unless given) carry none. The edge is tested across the strip each `STEP_MM` and the last
-    clear place kept, so a strip ends up to `STEP_MM` early, never late."""
+    clear place kept: a strip ends up to `STEP_MM` early, and no part of it reaches 0.01 mm into a disc of 15 mm."""
     tightest = thickness_mm if tightest_mm is None else tightest_mm
     pieces: list[Segment] = []
     free: list[np.ndarray] = []
@@ -204,4 +204,7 @@ def free_paths(outer: Loop, thickness_mm: float, swings: Sequence[Swing],
         joined = reached
     if joined and len(runs) > 1 and free[0][0] and math.dist(runs[0][0].start, runs[-1][-1].end) < 1e-9:
         runs[0] = runs.pop() + runs[0]
+    for r in runs:
+        if math.dist(r[0].start, r[-1].end) < 1e-9:  # all round: leave its ends 1 mm apart
+            r[-1] = r[-1].part(0.0, max(0.5, 1 - 1.0 / r[-1].length))
     return [tuple(r) for r in runs if sum(s.length for s in r) >= SHORTEST_MM]

@@ -166,8 +166,9 @@ class Loop:
                 continue
             r, sweep = s.radius, abs(s.sweep)
             round_it = outside and s.bulge > 0  # corners then stand off by r/cos(step/2) - r, a little more than the sagitta
-            half = math.acos(r / (r + chord_error_mm)) if round_it else math.acos(1 - min(chord_error_mm, r) / r)
-            n = max(math.ceil(sweep / (2 * half)), math.ceil(sweep / 1.6))
+            drop = chord_error_mm / (r + chord_error_mm) if round_it else min(chord_error_mm / r, 1.0)
+            step_rad = 4 * math.asin(math.sqrt(drop / 2))  # 2·acos(1 - drop), without its rounding for the flattest arcs
+            n = max(math.ceil(sweep / step_rad), math.ceil(sweep / 1.6))
             if round_it:
                 (cx, cy), step = s.centre, s.sweep / n
                 a0 = math.atan2(s.start[1] - cy, s.start[0] - cx)
@@ -280,7 +281,8 @@ class Outline:
             for s in loop.segments:
                 if s.chord < SAME_POINT_MM:
                     raise OutlineError(f"{what}: two corners coincide at x {s.start[0]:.3f}, y {s.start[1]:.3f} mm")
-            p = Polygon(loop.points(0.002))
+            points = loop.points(0.002)
+            p = Polygon(points if len(points) > 2 else ())
             if not p.is_valid or p.area < 1e-6:
                 raise OutlineError(f"{what} crosses itself or encloses nothing")
             return p

@@ -49,6 +49,7 @@ class Section(NamedTuple):
     low_mm: float
     high_mm: float
     area_mm2: float
+    centre_mm: float
     inertia_mm4: float
     modulus_mm3: float
 
@@ -99,10 +100,9 @@ def sized_boss_radius_mm(hole_mm: float, force_n: float, thickness_mm: float, yi
 
 @dataclass(frozen=True)
 class RockerPlate:
-    """One side plate. Origin: the pivot's axis; x and y in the plate's plane; z = 0 the face with the marks.
-
-    The other plate of the rocker is its mirror image: the box strips touch the two inner faces, the pivot tube fills
-    the pivot hole of both. Forces are those on the whole rocker, shared by `plates` equal plates.
+    """One side plate. Origin: the pivot's axis on the lower face; x and y in the plate's plane; the face z = thickness
+    carries the marks. Both plates of a rocker are this same blank: the box strips and the gusset touch the faces that
+    look at each other, the pivot tube fills both pivot holes. Forces are those on the whole rocker, shared by `plates`.
     Raises ValueError (OutlineError) with field, value and limit where a rule is broken or the shape cannot close."""
 
     rod_eye: Point  # centre of the rod's hole, mm
@@ -143,6 +143,9 @@ class RockerPlate:
                 raise OutlineError(f"{self.name}: {field} is {getattr(self, field)}; it must be finite")
         self._check_spacing()
         self._check_radii()
+        self.outline()  # a shape that cannot close is an error here, not later
+        if self.waist_radius_mm is not None:
+            self._check_necks()
 
     def _number(self, field: str, value: float, above: float) -> None:
         if not math.isfinite(value) or value <= above:
@@ -264,11 +267,22 @@ class RockerPlate:
         if self.sides[1] is None:
             raise OutlineError(f"{self.name}: waist_radius_mm is {waist_mm:g}, but the pivot boss stands on the line between the eyes, "
                                "so there is no hollow: leave it out")
-        arc = next(s for s in self._loop(waist_mm).segments if s.bulge < 0)
+        try:
+            arc = next(s for s in self._loop(waist_mm).segments if s.bulge < 0)
+        except OutlineError as e:
+            raise OutlineError(f"{self.name}: waist_radius_mm: {e}") from e
         if (near := arc.distance_mm(0, 0)) < self.pivot_boss.radius_mm - 1e-9:
             raise OutlineError(f"{self.name}: waist_radius_mm {waist_mm:g} comes within {near:.2f} mm of the pivot; the pivot boss needs "
                                f"{self.pivot_boss.radius_mm:g} mm: use a larger radius")
         return waist_mm
+
+    def _check_necks(self) -> None:
+        """No arm may be narrower, holes and window out, than the metal its eye must have on both sides together."""
+        for arm in ARMS:
+            least = 2 * self.least_eye_radius_mm(arm) - self.hole_mm(arm)
+            if (neck := self.neck(arm)).width_mm < least - 1e-6:
+                raise OutlineError(f"{self.name}: the {arm} arm is {neck.width_mm:.2f} mm wide {neck.at_mm:.1f} mm from the pivot (waist "
+                                   f"radius {self.waist_mm:g} mm); its eye needs {least:.2f} mm: use a larger waist radius")
 
     @cached_property
     def outer(self) -> Loop:
@@ -295,13 +309,20 @@ class RockerPlate:
         """The lightening window, or None where none is wanted or no sound one fits."""
         if not self.window:
             return None
-        tube = replace(self._fixed_holes[0], diameter_mm=self.pivot_tube_outer_mm + 2 * self.leg_mm)
-        return largest_window(self.outer, (tube, *self._fixed_holes[1:]), self.eye("rod"), self.eye("damper"), self.ligament_mm)
+        tube, *eyes = self._fixed_holes
+        keep = [replace(tube, diameter_mm=tube.diameter_mm + 2 * self.leg_mm)]
+        keep += [replace(h, diameter_mm=max(h.diameter_mm, 2 * (self.least_eye_radius_mm(arm) - self.ligament_mm)))
+                 for arm, h in zip(ARMS, eyes, strict=True)]
+        return largest_window(self.outer, keep, self.eye("rod"), self.eye("damper"), self.ligament_mm)
 
     def _room(self, holes: tuple[Hole, ...], xy: np.ndarray) -> np.ndarray:
         """Metal round each point: to the nearest edge of plate, window, hole or weld of the tube; negative off the metal."""
         toe = replace(holes[0], diameter_mm=holes[0].diameter_mm + 2 * self.leg_mm)
         return room_mm(self.outer, (self.window_loop,) if self.window_loop else (), (toe, *holes[1:]), xy)
+
+    def metal_mm(self, xy: np.ndarray) -> np.ndarray:
+        """Distance of each point (n, 2) to the nearest edge of plate or window; negative off the metal. Holes do not count."""
+        return room_mm(self.outer, (self.window_loop,) if self.window_loop else (), (), xy)
 
     def _best_on_arm(self, arm: str, holes: tuple[Hole, ...]) -> tuple[float, Point]:
         """(room, point): the point of the arm's line, between tube and eye, with most metal round it."""
@@ -465,9 +486,9 @@ def _section(at: float, low: float, high: float, voids: list[tuple[float, float]
             reach = b
     width = sum(k * (b - a) for a, b, k in edges)
     if width < 1e-9:
-        return Section(at, 0.0, low, high, 0.0, 0.0, 1e-12)
+        return Section(at, 0.0, low, high, 0.0, (low + high) / 2, 0.0, 1e-12)
     first = sum(k * (b * b - a * a) for a, b, k in edges) / 2
     second = sum(k * (b**3 - a**3) for a, b, k in edges) / 3
     centre = first / width
     inertia = (second - first * centre) * thickness
-    return Section(at, width, low, high, width * thickness, inertia, inertia / max(high - centre, centre - low))
+    return Section(at, width, low, high, width * thickness, centre, inertia, inertia / max(high - centre, centre - low))

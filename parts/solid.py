@@ -274,9 +274,12 @@ def write_step(path: str | Path, title: str, parts: Sequence[StepPart], as_assem
     colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
     tool.SetAutoNaming_s(False)
     root = tool.NewShape() if as_assembly else None
+    seen: list[cq.Shape] = []
     for part in parts:
         label = tool.NewShape()
-        body = part.shape.wrapped
+        again = any(part.shape.wrapped.IsPartner(s.wrapped) for s in seen)
+        seen.append(part.shape)
+        body = (part.shape.copy() if again else part.shape).wrapped  # one shape under two labels would share its colour
         where = body.Location() if as_assembly else TopLoc_Location()
         tool.SetShape(label, body.Located(TopLoc_Location()) if as_assembly else body)
         TDataStd_Name.Set_s(label, TCollection_ExtendedString(part.name))

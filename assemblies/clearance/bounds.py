@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from assemblies.clearance.jets import SLACK, Jet, along, cross, dot, stack, turn, turned
+from assemblies.clearance.jets import WIDEN, Jet, along, cross, dot, joined, stack, turned
 
 CARRIERS = ("frame", "rocker", "rod", "damper_body", "damper_shaft", "upper_arm", "lower_arm", "tie_rod", "upright")
 SAME = {"wheel": "upright", "spring": "rocker"}  # other names for a carrier
@@ -51,6 +51,7 @@ def bends(mechanism, z_edges: np.ndarray, rack_edges: np.ndarray):
     Returns (mid, rad), each (directions, carriers, 12, z cells, rack cells): rows of R'' (9) and of the reference
     point's t'' (3); directions are travel and, where there is more than one rack edge, rack. NaN or inf: not bounded."""
     p = mechanism.points
+    across = [np.ravel(mechanism.reference(b)) for b in ("rod", "damper_body", "tie_rod")]
     steers = len(rack_edges) > 1
     z, hz = _cells(z_edges)
     s, hs = _cells(rack_edges) if steers else (np.zeros(1), np.zeros(1))
@@ -67,7 +68,7 @@ def bends(mechanism, z_edges: np.ndarray, rack_edges: np.ndarray):
             boxes = ([angle[todo]], [radius[todo]])
             if steers:
                 boxes = ([angle[todo], sc[todo]], [radius[todo], sh[todo]])
-            motions, height = chain(p, *boxes)
+            motions, height = chain(p, across, *boxes)
             mid, rad, slopes = _by_height(motions, height)
             need = zh[todo] * slopes[0] + (sh[todo] * slopes[1] if steers else 0.0) + 2 * ANGLE_ERROR
             held = need <= radius[todo]
@@ -93,7 +94,7 @@ def sharpest(mid: np.ndarray, rad: np.ndarray, carriers: np.ndarray, points: np.
     path = np.einsum("dpijzs,pnj->dpnizs", m, q)
     loose = np.einsum("dpijzs,pnj->dpnizs", r, np.abs(q))
     size = np.sqrt((path**2).sum(3)) + np.sqrt((loose**2).sum(3))
-    size = size.max(2) * SLACK
+    size = size.max(2) * WIDEN
     return np.where(np.isfinite(size), size, np.inf)
 
 
@@ -106,48 +107,67 @@ def _by_height(motions: Jet, height: Jet):
 
     a_z = 1/z_a, so X_zz = (X_aa - X_a·z_aa/z_a)/z_a²; at fixed z, a_s = -z_s/z_a, a_ss = -(z_ss + 2 z_as a_s + z_aa a_s²)/z_a,
     X_ss|z = X_ss + 2 X_as a_s + X_aa a_s² + X_a a_ss (implicit differentiation)."""
-    def part(jet: Jet, k: int) -> Jet:
-        return Jet(jet.mid[k:k + 1], jet.rad[k:k + 1])
+    def of(jet: Jet, *power: int) -> Ball:
+        scale = 2.0 if 2 in power else 1.0
+        mid, rad = jet.coefficient(*power)
+        return Ball(scale * mid, scale * rad)
 
-    def times(a: Jet, b: Jet) -> Jet:
-        mid = a.mid * b.mid
-        return Jet(mid, np.abs(a.mid) * b.rad + a.rad * (np.abs(b.mid) + b.rad) + 1e-15 * np.abs(mid))
-
-    def lift(jet: Jet) -> Jet:
-        return Jet(jet.mid[:, None], jet.rad[:, None])
-
-    def sup(jet: Jet) -> np.ndarray:
-        return np.abs(jet.mid[0]) + jet.rad[0]
-
-    two = len(height.mid) == 6
-    first, second = 1, (3 if two else 2)
-    low, high = height.mid[1] - height.rad[1], height.mid[1] + height.rad[1]
-    i0, i1 = 1 / np.where(low * high > 0, low, np.nan), 1 / np.where(low * high > 0, high, np.nan)
-    per = Jet(0.5 * (i0 + i1)[None], (0.5 * np.abs(i1 - i0) + 1e-15 * np.abs(i0))[None])
-    x_a, x_aa, z_aa = part(motions, first), part(motions, second), part(height, second)
-    per2 = times(per, per)
-    x_zz = times(x_aa - times(x_a, lift(times(z_aa, per))), lift(per2))
-    out, slopes = [x_zz], [sup(per)]
-    if two:
-        z_s, z_as, z_ss = part(height, 2), part(height, 4), part(height, 5)
-        x_as, x_ss = part(motions, 4), part(motions, 5)
-        a_s = -times(z_s, per)
-        a_s2 = times(a_s, a_s)
-        a_ss = -times(z_ss + times(z_as, a_s) * 2.0 + times(z_aa, a_s2), per)
-        out.append(x_ss + times(x_as, lift(a_s)) * 2.0 + times(x_aa, lift(a_s2)) + times(x_a, lift(a_ss)))
-        slopes.append(sup(a_s))
+    tail = (0,) if len(height.box) == 2 else ()
+    x_a, x_aa = of(motions, 1, *tail), of(motions, 2, *tail)
+    z_a, z_aa = of(height, 1, *tail), of(height, 2, *tail)
+    per = z_a.reciprocal()
+    out, slopes = [(x_aa - x_a * (z_aa * per)) * (per * per)], [per.size]
+    if tail:
+        z_s, z_as, z_ss = of(height, 0, 1), of(height, 1, 1), of(height, 0, 2)
+        a_s = -(z_s * per)
+        a_ss = -((z_ss + z_as * a_s * 2.0 + z_aa * (a_s * a_s)) * per)
+        out.append(of(motions, 0, 2) + of(motions, 1, 1) * a_s * 2.0 + x_aa * (a_s * a_s) + x_a * a_ss)
+        slopes.append(a_s.size)
     shape = (len(out), len(CARRIERS), 12, -1)
-    return (np.concatenate([x.mid for x in out]).reshape(shape), np.concatenate([x.rad for x in out]).reshape(shape), slopes)
+    return np.stack([x.mid for x in out]).reshape(shape), np.stack([x.rad for x in out]).reshape(shape), slopes
+
+
+class Ball:
+    """An enclosed array: |x - mid| <= rad."""
+
+    __slots__ = ("mid", "rad")
+
+    def __init__(self, mid, rad):
+        self.mid, self.rad = mid, rad
+
+    @property
+    def size(self):
+        return np.abs(self.mid) + self.rad
+
+    def __neg__(self):
+        return Ball(-self.mid, self.rad)
+
+    def __add__(self, other):
+        return Ball(self.mid + other.mid, self.rad + other.rad)
+
+    def __sub__(self, other):
+        return self + -other
+
+    def __mul__(self, other):
+        if not isinstance(other, Ball):
+            return Ball(self.mid * other, self.rad * abs(other))
+        return Ball(self.mid * other.mid, np.abs(self.mid) * other.rad + self.rad * other.size)
+
+    def reciprocal(self):
+        """NaN where zero is inside."""
+        low, high = self.mid - self.rad, self.mid + self.rad
+        low = np.where(low * high > 0, low, np.nan)
+        return Ball(0.5 / low + 0.5 / high, np.abs(0.5 / low - 0.5 / high))
 
 
 # ---------------------------------------------------------------------------------------------- the chain itself
 
-def chain(p, middles, radii) -> tuple[Jet, Jet]:
-    """All rigid motions and the wheel's height over boxes of the lower arm's angle (rad) and, optionally, rack (mm, +y).
+def chain(p, across, middles, radii) -> tuple[Jet, Jet]:
+    """(`across`: the directions that fix the spin of rod, damper and tie rod.) All rigid motions and the wheel's height over boxes of the lower arm's angle (rad) and, optionally, rack (mm, +y).
 
     Returns a jet (coefficients, carriers · 12, boxes) - R by rows, then the reference point - and the wheel's rise."""
     variables = Jet.variables(middles, radii)
-    c, s = turn(variables[0])
+    c, s = variables[0].turn()
     axis = p.lower_rear - p.lower_front
     centre, e1, e2 = _circle(p.lower_front, axis, p.lower_outer)
     lo = _on_circle(centre, e1, e2, c, s)
@@ -160,23 +180,19 @@ def chain(p, middles, radii) -> tuple[Jet, Jet]:
     upper = _turning(uaxis, cu, su, p.upper_front)
 
     if len(variables) > 1:
-        nil = variables[1] * 0.0
+        nil = c.constant(0.0)
         ti = stack(nil, variables[1], nil) + p.tie_inner[:, None]
     else:
-        ti = _constant(p.tie_inner, c)
+        ti = c.constant(p.tie_inner)
     m = _third(lo, uo, ti, p)
     frame0 = _square(p.upper_outer - p.lower_outer, p.tie_outer - p.lower_outer)
     k0 = p.upper_outer - p.lower_outer
     m0 = p.tie_outer - p.lower_outer
     x = (uo - lo) * (1 / np.linalg.norm(k0))
     y = (m - x * float(m0 @ frame0[0])) * (1 / float(m0 @ frame0[1]))
-    axes = _joined(x, y, cross(x, y))
-    # R = x·x0ᵀ + y·y0ᵀ + z·z0ᵀ, row by row
-    mix = np.einsum("kj,im->ijkm", frame0, np.eye(3)).reshape(9, 9)
-    rotation = turned(mix, axes)
-    upright = _joined(rotation, lo)
-    height = dot(axes, (frame0 @ (p.wheel_centre - p.lower_outer))[:, None].repeat(3, 1).ravel() * np.tile([0, 0, 1.0], 3))
-    height = height + lo[2] - float(p.wheel_centre[2])
+    rotation = _rotation(frame0, x, y)
+    upright = joined(rotation, lo)
+    height = _carried(rotation, lo, p.wheel_centre - p.lower_outer)[2] - float(p.wheel_centre[2])
 
     if p.rod_on == "upright":
         ro = _carried(rotation, lo, p.rod_outboard - p.lower_outer)
@@ -189,14 +205,14 @@ def chain(p, middles, radii) -> tuple[Jet, Jet]:
     rocker = _turning(p.axis, cr, sr, p.pivot)
     de = _on_circle(*_circle(p.pivot, p.axis, p.damper_eye), cr, sr)
 
-    rod = _joined(_pointing((ri - ro) * (1 / np.linalg.norm(p.rod_inboard - p.rod_outboard)), p.rod_inboard - p.rod_outboard), ro)
+    rod = joined(_pointing((ri - ro) * (1 / np.linalg.norm(p.rod_inboard - p.rod_outboard)), p.rod_inboard - p.rod_outboard, across[0]), ro)
     tie = m + lo - ti
-    tie_rod = _joined(_pointing(tie * (1 / np.linalg.norm(p.tie_outer - p.tie_inner)), p.tie_outer - p.tie_inner), ti)
+    tie_rod = joined(_pointing(tie * (1 / np.linalg.norm(p.tie_outer - p.tie_inner)), p.tie_outer - p.tie_inner, across[2]), ti)
     damper = de - p.damper_chassis[:, None]
-    aim = _pointing(along(dot(damper, damper).sqrt().reciprocal(), damper), p.damper_eye - p.damper_chassis)
-    body, shaft = _joined(aim, _constant(p.damper_chassis, c)), _joined(aim, de)
-    still = _constant(np.concatenate([np.eye(3).ravel(), np.zeros(3)]), c)
-    return _joined(still, rocker, rod, body, shaft, upper, lower, tie_rod, upright), height
+    aim = _pointing(along(dot(damper, damper).sqrt().reciprocal(), damper), p.damper_eye - p.damper_chassis, across[1])
+    body, shaft = joined(aim, c.constant(p.damper_chassis)), joined(aim, de)
+    still = c.constant(np.concatenate([np.eye(3).ravel(), np.zeros(3)]))
+    return joined(still, rocker, rod, body, shaft, upper, lower, tie_rod, upright), height
 
 
 def _circle(on_axis, direction, point):
@@ -216,7 +232,7 @@ def _turning(direction, c: Jet, s: Jet, foot) -> Jet:
     uu = np.outer(u, u)
     cross_u = np.array([[0, -u[2], u[1]], [u[2], 0, -u[0]], [-u[1], u[0], 0]])
     r = turned(np.stack([(np.eye(3) - uu).ravel(), cross_u.ravel()], 1), stack(c, s)) + uu.ravel()[:, None]
-    return _joined(r, _constant(foot, c))
+    return joined(r, c.constant(foot))
 
 
 def _held(centre, e1, e2, far: Jet, point0, far0) -> tuple[Jet, Jet]:
@@ -246,17 +262,19 @@ def _third(lo: Jet, uo: Jet, ti: Jet, p) -> Jet:
     return along(x, k) + along(y, t) + along(w, cross(k, t))
 
 
-def _pointing(u: Jet, ride) -> Jet:
-    """Rows of the least rotation from the ride direction u0 to u: R = c·1 + [k]x + k·kᵀ/(1 + c), k = u0 x u, c = u0·u."""
-    u0 = ride / np.linalg.norm(ride)
-    c = dot(u, u0)
-    k = turned(np.array([[0, -u0[2], u0[1]], [u0[2], 0, -u0[0]], [-u0[1], u0[0], 0]]), u)
-    kk = along((c + 1.0).reciprocal(), k)
-    square = k[[0, 0, 0, 1, 1, 1, 2, 2, 2]] * kk[[0, 1, 2, 0, 1, 2, 0, 1, 2]]
-    skew = np.zeros((9, 4))
-    skew[[0, 4, 8], 3] = 1.0
-    skew[[7, 2, 3], [0, 1, 2]], skew[[5, 6, 1], [0, 1, 2]] = 1.0, -1.0
-    return square + turned(skew, stack(k[0], k[1], k[2], c))
+def _pointing(u: Jet, ride, across) -> Jet:
+    """Rows of the rotation that takes the ride direction to u and keeps `across` in the plane of u and the body's second
+    axis, as `Poses.frame` has it."""
+    frame0 = _square(ride, across)
+    y = u * 0.0 + np.asarray(across, float)[:, None] - along(dot(u, across), u)
+    y = along(dot(y, y).sqrt().reciprocal(), y)
+    return _rotation(frame0, u, y)
+
+
+def _rotation(frame0: np.ndarray, x: Jet, y: Jet) -> Jet:
+    """Rows of R = x·x0ᵀ + y·y0ᵀ + z·z0ᵀ for unit axes x, y (z = x × y) that were the rows of `frame0` at ride."""
+    mix = np.einsum("kj,im->ijkm", frame0, np.eye(3)).reshape(9, 9)
+    return turned(mix, joined(x, y, cross(x, y)))
 
 
 def _square(k, m) -> np.ndarray:
@@ -270,13 +288,3 @@ def _square(k, m) -> np.ndarray:
 def _carried(rotation: Jet, origin: Jet, arm) -> Jet:
     """origin + R·arm, R by rows."""
     return turned(np.kron(np.eye(3), np.asarray(arm)[None, :]), rotation) + origin
-
-
-def _constant(v, like: Jet) -> Jet:
-    mid = np.zeros((like.mid.shape[0], len(v), like.mid.shape[-1]))
-    mid[0] = np.asarray(v, float)[:, None]
-    return Jet(mid, np.zeros_like(mid))
-
-
-def _joined(*vectors: Jet) -> Jet:
-    return Jet(np.concatenate([v.mid for v in vectors], 1), np.concatenate([v.rad for v in vectors], 1))

@@ -1,74 +1,102 @@
-"""Numbers with a proven error that carry their own derivatives: balls (middle, radius) in second-order Taylor form.
+"""Enclosures of smooth quantities over a box of one or two variables, tight because they carry their own derivatives.
 
-A `Jet` encloses a smooth quantity and its derivatives up to the second order in one or two variables over a whole box of
-those variables at once. Its arrays are (coefficients, ..., boxes); coefficients are value, first derivatives, second
-derivatives: (f, f_a, f_aa) or (f, f_a, f_s, f_aa, f_as, f_ss).
+A `Jet` holds the Taylor coefficients (value, slopes, halved curvatures ... up to order `ORDER`) of a quantity f at every
+point x of a box at once: coefficient k lies within `rad` of `mid`, where `mid` is its value at the box's middle.
+Arrays are (coefficients, ..., boxes).
 
-Ball arithmetic: {x: |x - mid| <= rad}; every operation's result contains every result of members of its operands.
-Rounding: each operation widens its radius by `ROUND` times the size of its result; the radii themselves are sums and
-products of numbers that are not negative, so that `SLACK` at the end covers the rounding of fewer than 2,000 operations.
-An operation that is not defined over the whole box (square root or reciprocal at zero) gives NaN: not bounded.
+Every operation's result contains every result of members of its operands (ball arithmetic: |x - mid| <= rad). After each
+one, all coefficients but the highest are narrowed by the mean value theorem: coefficient k changes over the box by no more
+than its slope's greatest size (the next coefficients) times the box's half-widths. So only the highest order suffers from
+one operand appearing twice, and its excess counts with a power of the box's width.
+
+Where an operation is not defined over the whole box (square root or reciprocal at zero) the result is NaN: not bounded.
+Rounding is not carried; whoever uses a radius widens it (`WIDEN`), as doubles give these chains nine figures and more.
 """
 from __future__ import annotations
 
 import numpy as np
 
-ROUND = 4.5e-16  # twice the unit roundoff and a little, for sums of up to a few terms
-SLACK = 1 + 1e-12
-
-# (left coefficient, right coefficient, weight) of the product rule, by result coefficient
-_ONE = [[(0, 0, 1)], [(0, 1, 1), (1, 0, 1)], [(0, 2, 1), (1, 1, 2), (2, 0, 1)]]
-_TWO = [[(0, 0, 1)], [(0, 1, 1), (1, 0, 1)], [(0, 2, 1), (2, 0, 1)], [(0, 3, 1), (1, 1, 2), (3, 0, 1)],
-        [(0, 4, 1), (1, 2, 1), (2, 1, 1), (4, 0, 1)], [(0, 5, 1), (2, 2, 2), (5, 0, 1)]]
+ORDER = 3
+WIDEN = 1 + 1e-6
 
 
-def _tables(rule):
-    flat = [t for terms in rule for t in terms]
-    left, right, weight = (np.array(c) for c in zip(*flat, strict=True))
-    starts = np.cumsum([0] + [len(terms) for terms in rule[:-1]])
-    return left, right, weight.astype(float), starts
+class _Rule:
+    """Index tables of the product rule and of the mean value theorem for n variables."""
+
+    def __init__(self, n: int):
+        powers = [(i,) for i in range(ORDER + 1)] if n == 1 else [(i - j, j) for i in range(ORDER + 1) for j in range(i + 1)]
+        place = {p: k for k, p in enumerate(powers)}
+        terms = [[(place[a], place[tuple(x - y for x, y in zip(p, a, strict=True))])
+                  for a in powers if all(x >= y for x, y in zip(p, a, strict=True))] for p in powers]
+        self.left, self.right = (np.array(c) for c in zip(*(t for row in terms for t in row), strict=True))
+        self.starts = np.cumsum([0] + [len(row) for row in terms[:-1]])
+        self.place, self.size, self.n = place, len(powers), n
+        self.narrow = []  # by order, highest first: coefficients, and for each variable the next ones and their weights
+        for order in range(ORDER - 1, -1, -1):
+            rows = [p for p in powers if sum(p) == order]
+            nexts = [([place[tuple(x + (i == v) for i, x in enumerate(p))] for p in rows],
+                      np.array([p[v] + 1.0 for p in rows])) for v in range(n)]
+            self.narrow.append(([place[p] for p in rows], nexts))
 
 
-_PRODUCT = {3: _tables(_ONE), 6: _tables(_TWO)}
-_FIRST = {3: slice(1, 2), 6: slice(1, 3)}
-_PAIRS = {3: ([1], [1]), 6: ([1, 1, 2], [1, 2, 2])}  # which first derivatives meet in each second one
+_RULES = {1: _Rule(1), 2: _Rule(2)}
 
 
 class Jet:
-    """An enclosed quantity with its derivatives; see the top of this file."""
+    """An enclosed quantity and its Taylor coefficients; see the top of this file. `box`: half-widths (variables, boxes)."""
 
-    __slots__ = ("mid", "rad")
+    __slots__ = ("box", "mid", "rad")
     __array_ufunc__ = None
 
-    def __init__(self, mid: np.ndarray, rad: np.ndarray):
-        self.mid, self.rad = mid, rad
+    def __init__(self, mid: np.ndarray, rad: np.ndarray, box: np.ndarray):
+        self.mid, self.rad, self.box = mid, rad, box
 
     @staticmethod
-    def variables(middles, radii) -> list[Jet]:
-        """The variables themselves over boxes middle ± radius: one jet for each (n arrays of shape (boxes,))."""
-        n, boxes = len(middles), len(middles[0])
+    def variables(middles, half_widths) -> list[Jet]:
+        """The variables themselves over the boxes (one or two arrays of shape (boxes,))."""
+        box = np.array(half_widths, float)
+        rule = _RULES[len(box)]
         out = []
-        for i, (m, r) in enumerate(zip(middles, radii, strict=True)):
-            jet = Jet(np.zeros((3 if n == 1 else 6, boxes)), np.zeros((3 if n == 1 else 6, boxes)))
-            jet.mid[0], jet.rad[0], jet.mid[1 + i] = m, r, 1.0
+        for v, middle in enumerate(middles):
+            jet = Jet(np.zeros((rule.size, box.shape[1])), np.zeros((rule.size, box.shape[1])), box)
+            jet.mid[0], jet.rad[0], jet.mid[1 + v] = middle, box[v], 1.0
             out.append(jet)
         return out
 
+    def constant(self, value) -> Jet:
+        """A constant number or vector (n,) over the same boxes."""
+        value = np.asarray(value, float)
+        mid = np.zeros((len(self.mid), *value.shape, self.box.shape[1]))
+        mid[0] = value[..., None]
+        return Jet(mid, np.zeros_like(mid), self.box)
+
+    def coefficient(self, *power: int) -> tuple[np.ndarray, np.ndarray]:
+        """(mid, rad) of the Taylor coefficient of the given power of each variable."""
+        k = _RULES[len(self.box)].place[power]
+        return self.mid[k], self.rad[k]
+
+    def _narrowed(self) -> Jet:
+        for rows, nexts in _RULES[len(self.box)].narrow:
+            change = 0.0
+            for (up, weight), half in zip(nexts, self.box, strict=True):
+                w = weight.reshape(-1, *[1] * (self.mid.ndim - 1))
+                change = change + w * half * (np.abs(self.mid[up]) + self.rad[up])
+            self.rad[rows] = np.fmin(self.rad[rows], change)
+        return self
+
     def __getitem__(self, key) -> Jet:
-        """Index the middle axes (a component of a vector); the coefficient and box axes stay."""
-        return Jet(self.mid[:, key], self.rad[:, key])
+        """Index the middle axes (components of a vector); coefficients and boxes stay."""
+        return Jet(self.mid[:, key], self.rad[:, key], self.box)
 
     def __neg__(self) -> Jet:
-        return Jet(-self.mid, self.rad)
+        return Jet(-self.mid, self.rad, self.box)
 
     def __add__(self, other) -> Jet:
-        if not isinstance(other, Jet):
-            mid = self.mid.copy() if np.ndim(other) == 0 else np.array(np.broadcast_to(
-                self.mid, np.broadcast_shapes(self.mid.shape, np.shape(other))))
-            mid[0] += other
-            return Jet(mid, self.rad + ROUND * np.abs(mid))
-        mid = self.mid + other.mid
-        return Jet(mid, self.rad + other.rad + ROUND * np.abs(mid))
+        if isinstance(other, Jet):
+            return Jet(self.mid + other.mid, self.rad + other.rad, self.box)
+        mid = self.mid.copy()
+        mid[0] += other
+        return Jet(mid, self.rad, self.box)
 
     __radd__ = __add__
 
@@ -80,108 +108,95 @@ class Jet:
 
     def __mul__(self, other) -> Jet:
         if not isinstance(other, Jet):
-            mid = self.mid * other
-            return Jet(mid, self.rad * np.abs(other) + ROUND * np.abs(mid))
-        left, right, weight, starts = _PRODUCT[len(self.mid)]
-        a, ra, b, rb = self.mid[left], self.rad[left], other.mid[right], other.rad[right]
-        w = weight.reshape(-1, *[1] * (max(a.ndim, b.ndim) - 1))
-        a = a * w
-        ra = ra * w
-        prod = a * b
-        size = np.abs(prod)
-        rad = np.abs(a) * rb + ra * (np.abs(b) + rb) + 4 * ROUND * size
-        return Jet(np.add.reduceat(prod, starts, axis=0), np.add.reduceat(rad, starts, axis=0))
+            return Jet(self.mid * other, self.rad * np.abs(other), self.box)
+        rule = _RULES[len(self.box)]
+        a, ra, b, rb = self.mid[rule.left], self.rad[rule.left], other.mid[rule.right], other.rad[rule.right]
+        rad = np.abs(a) * rb + ra * (np.abs(b) + rb)
+        return Jet(np.add.reduceat(a * b, rule.starts, axis=0), np.add.reduceat(rad, rule.starts, axis=0), self.box)._narrowed()
 
     __rmul__ = __mul__
 
-    def _through(self, f0, f1, f2) -> Jet:
-        """f(self) from the enclosures (mid, rad) of f, f', f'' over the range of the value (chain rule)."""
-        n = len(self.mid)
-        mid, rad = np.empty_like(self.mid), np.empty_like(self.mid)
-        mid[0], rad[0] = f0
-        first = _FIRST[n]
-        rest = slice(1, None)
-        mid[rest], rad[rest] = _mul(f1, (self.mid[rest], self.rad[rest]))
-        i, j = _PAIRS[n]
-        square = _mul((self.mid[i], self.rad[i]), (self.mid[j], self.rad[j]))
-        bend = _mul(f2, square)
-        second = slice(first.stop, None)
-        mid[second] += bend[0]
-        rad[second] += bend[1] + ROUND * np.abs(mid[second])
-        return Jet(mid, rad)
+    def _through(self, derivatives) -> Jet:
+        """f(self): sum of f⁽ᵐ⁾(value)/m!·(self - value)ᵐ, from (mid, rad) of f⁽ᵐ⁾/m! over the value's range."""
+        rise = Jet(self.mid.copy(), self.rad.copy(), self.box)
+        rise.mid[0] = rise.rad[0] = 0.0
+        out = None
+        for mid, rad in reversed(derivatives):
+            if out is None:
+                out = self.constant(np.zeros(self.mid.shape[1:-1]))
+            else:
+                out = _product(out, rise)
+            out.mid[0] += mid
+            out.rad[0] += rad
+        return out._narrowed()
+
+    def _range(self):
+        return self.mid[0], self.mid[0] - self.rad[0], self.mid[0] + self.rad[0]
 
     def sqrt(self) -> Jet:
         """Square root; NaN where the value may be zero or negative."""
-        low, high = self.mid[0] - self.rad[0], self.mid[0] + self.rad[0]
+        x, low, high = self._range()
         low = np.where(low > 0, low, np.nan)
-        r0, r1 = np.sqrt(low), np.sqrt(high)
-        return self._through(_between(r0, r1), _between(0.5 / r1, 0.5 / r0), _between(-0.25 / (low * r0), -0.25 / (high * r1)))
+        return self._through([_about(lambda t, m=m, e=e: m * t**e, x, low, high)
+                              for m, e in ((1, 0.5), (0.5, -0.5), (-0.125, -1.5), (0.0625, -2.5))])
 
     def reciprocal(self) -> Jet:
         """1 / self; NaN where the value may be zero."""
-        low, high = self.mid[0] - self.rad[0], self.mid[0] + self.rad[0]
-        apart = low * high > 0
-        i0, i1 = 1 / np.where(apart, low, np.nan), 1 / np.where(apart, high, np.nan)
-        near, far = np.where(np.abs(i0) < np.abs(i1), i0, i1), np.where(np.abs(i0) < np.abs(i1), i1, i0)
-        return self._through(_between(i0, i1), _between(-near * near, -far * far),
-                             _between(2 * near**3, 2 * far**3))
+        x, low, high = self._range()
+        low = np.where(low * high > 0, low, np.nan)
+        return self._through([_about(lambda t, m=m: (-1.0) ** m * t ** (-1.0 - m), x, low, high) for m in range(ORDER + 1)])
 
-    def __truediv__(self, other) -> Jet:
-        return self * other.reciprocal() if isinstance(other, Jet) else self * (1 / other)
-
-
-def _mul(x, y):
-    mid = x[0] * y[0]
-    return mid, np.abs(x[0]) * y[1] + x[1] * (np.abs(y[0]) + y[1]) + ROUND * np.abs(mid)
+    def turn(self) -> tuple[Jet, Jet]:
+        """cos and sin of an angle (rad)."""
+        a, r = self.mid[0], np.minimum(self.rad[0], 2.0)
+        c, s = np.cos(a), np.sin(a)
+        return (self._through([(c, r), (-s, r), (-c / 2, r / 2), (s / 6, r / 6)]),
+                self._through([(s, r), (c, r), (-s / 2, r / 2), (-c / 6, r / 6)]))
 
 
-def _between(a, b):
-    """The ball of the numbers between a and b (either order)."""
-    mid = 0.5 * (a + b)
-    return mid, 0.5 * np.abs(b - a) + 4 * ROUND * np.abs(mid)
+def _product(x: Jet, y: Jet) -> Jet:
+    """Product without narrowing (the value's own coefficient is still to come)."""
+    rule = _RULES[len(x.box)]
+    a, ra, b, rb = x.mid[rule.left], x.rad[rule.left], y.mid[rule.right], y.rad[rule.right]
+    return Jet(np.add.reduceat(a * b, rule.starts, axis=0),
+               np.add.reduceat(np.abs(a) * rb + ra * (np.abs(b) + rb), rule.starts, axis=0), x.box)
 
 
-def turn(angle: Jet) -> tuple[Jet, Jet]:
-    """cos and sin of a variable."""
-    a, r = angle.mid[0], angle.rad[0]
-    c, s = (np.cos(a), np.minimum(r, 2.0) + ROUND), (np.sin(a), np.minimum(r, 2.0) + ROUND)
-    minus = lambda x: (-x[0], x[1])  # noqa: E731
-    return angle._through(c, minus(s), minus(c)), angle._through(s, c, minus(s))
+def _about(f, x, low, high):
+    """Value of a monotone f at x and its greatest deviation from it between low and high."""
+    y = f(x)
+    return y, np.maximum(np.abs(f(low) - y), np.abs(f(high) - y))
 
 
-def stack(*items) -> Jet:
-    """Scalar quantities (coefficients, boxes) as the components of a vector; plain numbers are constants."""
-    like = next(i for i in items if isinstance(i, Jet))
-    mid, rad = (np.zeros((like.mid.shape[0], len(items), like.mid.shape[-1])) for _ in range(2))
-    for k, item in enumerate(items):
-        if isinstance(item, Jet):
-            mid[:, k], rad[:, k] = item.mid, item.rad
-        else:
-            mid[0, k] = item
-    return Jet(mid, rad)
+def stack(*items: Jet) -> Jet:
+    """Scalar quantities (coefficients, boxes) as the components of a vector."""
+    return Jet(np.stack([i.mid for i in items], 1), np.stack([i.rad for i in items], 1), items[0].box)
 
 
-def along(scalar: Jet, vector) -> Jet:
-    """A scalar times a vector: a jet (coefficients, n, boxes) or a constant one (n,)."""
-    lifted = Jet(scalar.mid[:, None], scalar.rad[:, None])
-    return lifted * (vector if isinstance(vector, Jet) else np.asarray(vector, float)[:, None])
+def joined(*vectors: Jet) -> Jet:
+    """Vectors one after the other."""
+    return Jet(np.concatenate([v.mid for v in vectors], 1), np.concatenate([v.rad for v in vectors], 1), vectors[0].box)
+
+
+def along(scalar: Jet, vector: Jet) -> Jet:
+    """A scalar times a vector."""
+    return Jet(scalar.mid[:, None], scalar.rad[:, None], scalar.box) * vector
 
 
 def turned(matrix, vector: Jet) -> Jet:
     """A constant matrix (m, n) times a vector."""
     m = np.asarray(matrix, float)
-    mid = m @ vector.mid
-    size = np.abs(m) @ np.abs(vector.mid)
-    return Jet(mid, np.abs(m) @ vector.rad + 2 * ROUND * size)
+    return Jet(m @ vector.mid, np.abs(m) @ vector.rad, vector.box)._narrowed()
 
 
 def dot(u: Jet, v) -> Jet:
+    """Scalar product of two vectors, the second a jet or constant."""
     if not isinstance(v, Jet):
-        one = turned(np.asarray(v, float)[None, :], u)
-        return Jet(one.mid[:, 0], one.rad[:, 0])
+        return turned(np.asarray(v, float)[None, :], u)[0]
     p = u * v
-    return Jet(p.mid.sum(axis=1), p.rad.sum(axis=1) + 2 * ROUND * np.abs(p.mid).sum(axis=1))
+    return Jet(p.mid.sum(axis=1), p.rad.sum(axis=1), p.box)._narrowed()
 
 
 def cross(u: Jet, v: Jet) -> Jet:
-    return u[[1, 2, 0]] * v[[2, 0, 1]] - u[[2, 0, 1]] * v[[1, 2, 0]]
+    p = u[[1, 2, 0]] * v[[2, 0, 1]] - u[[2, 0, 1]] * v[[1, 2, 0]]
+    return p._narrowed()

@@ -23,6 +23,7 @@ class Shape:
     angles: tuple[float, ...]
     half_spacing_mm: float
     fill_mm: float = 0.8
+    _hull: list = field(default_factory=list)
     _near: list = field(default_factory=list)
     _bare: list = field(default_factory=list)
     _cache: dict = field(default_factory=dict)
@@ -33,6 +34,7 @@ class Shape:
         self._bare = convex_pieces(Polygon(self.cover.exterior), self.fill_mm)
         self.area_mm2 = float(Polygon(self.cover.exterior).area)
         hull = np.array(self.cover.convex_hull.exterior.coords)
+        self._hull = self._near if len(self._near) == 1 else [_hull(self._near)]
         self.reach_mm = float(np.hypot(hull[:, 0], hull[:, 1]).max())
 
     def near(self, r: int) -> list[Piece]:
@@ -136,20 +138,21 @@ class Layout:
         return Layout(self.shapes, self.container, *(np.delete(a, i) for a in (self.kind, self.r, self.x, self.y)),
                       self._pairs, self._walls)
 
-    def rows(self, i: int, r: int, j: int) -> Rows:
-        """Of copy i turned to r against copy j as it lies."""
-        key = (self.kind[i], r, self.kind[j], self.r[j])
-        if key not in self._pairs:
+    def rows(self, i: int, r: int, j: int, hull: bool = False) -> Rows:
+        """Of copy i turned to r against copy j as it lies; `hull` takes both without their hollows."""
+        key = (self.kind[i], r, self.kind[j], self.r[j], hull)
+        found = self._pairs.get(key)
+        if found is None:
             a, b = self.shapes[key[0]], self.shapes[key[2]]
             angle = b.angles[key[3]]
-            relative = (key[0], key[2], round((a.angles[r] - angle) % 360, 9))
+            relative = (key[0], key[2], round((a.angles[r] - angle) % 360, 9), hull)
             if relative not in self._pairs:
-                self._pairs[relative] = pair_rows([Piece(turned(p, relative[2])) for p in a._near],
-                                                  [Piece(p) for p in b._near])
+                pa, pb = (a._hull, b._hull) if hull else (a._near, b._near)
+                self._pairs[relative] = pair_rows([Piece(turned(p, relative[2])) for p in pa], [Piece(p) for p in pb])
             mx, my, c, starts = self._pairs[relative]
             m = turned(np.stack([mx, my], axis=1), angle)
-            self._pairs[key] = m[:, 0].copy(), m[:, 1].copy(), c, starts
-        return self._pairs[key]
+            found = self._pairs[key] = m[:, 0].copy(), m[:, 1].copy(), c, starts
+        return found
 
     def wall_rows(self, kind: int, r: int) -> list[Rows]:
         key = (kind, r)
@@ -163,33 +166,33 @@ class Layout:
         a, b, c, d = self.shapes[kind].box(r)
         return x0 - a, y0 - b, x1 - c, y1 - d
 
-    def field(self, i: int, r: int, weights: np.ndarray, wall_weight: float) -> Field:
-        """Everything that copy i, turned to r, can run into."""
-        mx, my, c, starts, items, w, at, group = [], [], [], [], [], [], 0, 0
-        for j in range(len(self)):
-            if j == i:
-                continue
-            jx, jy, jc, js = self.rows(i, r, j)
-            mx.append(jx)
-            my.append(jy)
-            c.append(jc + jx * self.x[j] + jy * self.y[j])
-            starts.append(js + at)
-            items.append(group)
-            w.append(weights[i, j])
-            at += len(jc)
-            group += len(js)
-        for jx, jy, jc, js in self.wall_rows(int(self.kind[i]), r):
-            mx.append(jx)
-            my.append(jy)
-            c.append(jc)
-            starts.append(js + at)
-            items.append(group)
-            w.append(wall_weight)
-            at += len(jc)
-            group += len(js)
-        far = self.limits(int(self.kind[i]), r)[2]
-        return Field(np.concatenate(mx), np.concatenate(my), np.concatenate(c), np.concatenate(starts), np.array(items),
-                     np.array(w), far, wall_weight)
+    def field(self, i: int, r: int, weights: np.ndarray, wall_weight: float, only=None) -> Field:
+        """What copy i, turned to r, can run into: hulls of all other copies, or the true pieces of those in `only`."""
+        parts, weight, shift = [], [], []
+        for j in range(len(self)) if only is None else only:
+            if j != i:
+                parts.append(self.rows(i, r, j, hull=only is None))
+                weight.append(weights[i, j])
+                shift.append((self.x[j], self.y[j]))
+        for rows in self.wall_rows(int(self.kind[i]), r):
+            parts.append(rows)
+            weight.append(wall_weight)
+            shift.append((0.0, 0.0))
+        sizes = np.array([len(p[2]) for p in parts])
+        pairs = np.array([len(p[3]) for p in parts])
+        at = np.concatenate([[0], np.cumsum(sizes)[:-1]])
+        mx, my, c, starts = (np.concatenate([p[k] for p in parts]) for k in range(4))
+        offset = np.repeat(np.array(shift), sizes, axis=0)
+        return Field(mx, my, c + mx * offset[:, 0] + my * offset[:, 1], starts + np.repeat(at, pairs),
+                     np.concatenate([[0], np.cumsum(pairs)[:-1]]), np.array(weight),
+                     self.limits(int(self.kind[i]), r)[2], wall_weight)
+
+
+def _hull(pieces: list[np.ndarray]) -> np.ndarray:
+    from shapely import MultiPoint
+    from shapely.geometry.polygon import orient
+
+    return np.array(orient(MultiPoint(np.concatenate(pieces)).convex_hull).exterior.coords)[:-1]
 
 
 @dataclass(eq=False)
@@ -209,6 +212,11 @@ class Field:
         d = np.minimum.reduceat(v, self.starts, axis=0)
         d = np.maximum.reduceat(d, self.items, axis=0)
         return np.maximum(d, 0.0)
+
+    def gaps(self, x: float, y: float) -> np.ndarray:
+        """Signed depth against each thing at one point: negative where clear (a lower bound of minus the gap)."""
+        v = self.c - self.mx * x - self.my * y
+        return np.maximum.reduceat(np.minimum.reduceat(v, self.starts), self.items)
 
     def around(self, x: float, y: float, radius_mm: float) -> Field:
         """The same field for points within `radius_mm` of one point: what is further than that cannot be reached."""

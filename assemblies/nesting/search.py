@@ -98,44 +98,54 @@ def best_place(layout: Layout, i: int, rng: np.random.Generator, pair_w: np.ndar
     """(cost, angle index, x, y) of the cheapest place found for copy i: samples over the plate and about where it is,
     then closer and closer round the best. `lean` > 0 prefers a small x among places without overlap."""
     shape = layout.shapes[layout.kind[i]]
-    here = int(layout.r[i])
-    count = len(shape.angles)
+    here, count = int(layout.r[i]), len(shape.angles)
     rs = [here] + [int(q) for q in rng.choice(count, min(turns, count), replace=False) if q != here]
-    best = (np.inf, here, float(layout.x[i]), float(layout.y[i]))
     heads = []
     for r in rs:
         x0, y0, x1, y1 = layout.limits(int(layout.kind[i]), r)
         if x1 < x0 or y1 < y0:
             continue
-        field_ = layout.field(i, r, pair_w, wall_w)
+        coarse = layout.field(i, r, pair_w, wall_w)
         u = rng.random((samples, 2))
         x, y = x0 + u[:, 0] * (x1 - x0), y0 + u[:, 1] * (y1 - y0)
         if r == here:
             near = rng.normal(0.0, 0.15 * shape.reach_mm, (samples // 3, 2))
-            x = np.concatenate([x, np.clip(layout.x[i] + near[:, 0], x0, x1), [layout.x[i]]])
-            y = np.concatenate([y, np.clip(layout.y[i] + near[:, 1], y0, y1), [layout.y[i]]])
-        cost = field_.cost(x, y) + lean * x
-        for k in np.argsort(cost, kind="stable")[:2]:
-            heads.append((float(cost[k]), r, float(x[k]), float(y[k]), field_, (x0, y0, x1, y1)))
+            x = np.concatenate([[layout.x[i]], x, np.clip(layout.x[i] + near[:, 0], x0, x1)])
+            y = np.concatenate([[layout.y[i]], y, np.clip(layout.y[i] + near[:, 1], y0, y1)])
+        cost = coarse.cost(x, y) + lean * x
+        order = list(np.argsort(cost, kind="stable")[:2])
+        for k in order if r != here or 0 in order else [0, *order]:
+            heads.append((float(cost[k]) if k or r != here else -1.0, r, float(x[k]), float(y[k]), (x0, y0, x1, y1), coarse))
     heads.sort(key=lambda h: h[0])
-    for cost0, r, bx, by, wide, (x0, y0, x1, y1) in heads[:3]:
-        reach = 0.4 * shape.reach_mm
-        field_ = wide.around(bx, by, 1.5 * reach)
-        x0, x1, y0, y1 = max(x0, bx - reach), min(x1, bx + reach), max(y0, by - reach), min(y1, by + reach)
-        sigma = 0.12 * shape.reach_mm
-        for _ in range(6):
-            step = rng.normal(0.0, sigma, (16, 2))
-            x, y = np.clip(bx + step[:, 0], x0, x1), np.clip(by + step[:, 1], y0, y1)
-            cost = field_.cost(x, y) + lean * x
-            k = int(np.argmin(cost))
-            if cost[k] < cost0:
-                cost0, bx, by = float(cost[k]), float(x[k]), float(y[k])
-            else:
-                sigma *= 0.35
-            sigma *= 0.7
-        if cost0 < best[0]:
-            best = (cost0, r, bx, by)
+    best = (np.inf, here, float(layout.x[i]), float(layout.y[i]))
+    for _, r, bx, by, box, coarse in heads[:4]:
+        found = _closer(layout, i, r, bx, by, box, coarse, rng, pair_w, wall_w, lean)
+        if found[0] < best[0]:
+            best = found
     return best
+
+
+def _closer(layout: Layout, i: int, r: int, bx: float, by: float, box, coarse, rng, pair_w, wall_w, lean: float):
+    """Smaller and smaller random steps from one start, against the true pieces of what is within reach."""
+    size = layout.shapes[layout.kind[i]].reach_mm
+    reach = 0.4 * size
+    others = np.delete(np.arange(len(layout)), i)
+    near = others[coarse.gaps(bx, by)[:len(others)] > -1.5 * reach]
+    fine = layout.field(i, r, pair_w, wall_w, near).around(bx, by, 1.5 * reach)
+    x0, x1, y0, y1 = max(box[0], bx - reach), min(box[2], bx + reach), max(box[1], by - reach), min(box[3], by + reach)
+    cost0, sigma = np.inf, 0.12 * size
+    steps = rng.normal(0.0, 1.0, (6, 16, 2))
+    steps[0, 0] = 0.0
+    for step in steps:
+        x, y = np.clip(bx + sigma * step[:, 0], x0, x1), np.clip(by + sigma * step[:, 1], y0, y1)
+        cost = fine.cost(x, y) + lean * x
+        k = int(np.argmin(cost))
+        if cost[k] < cost0:
+            cost0, bx, by = float(cost[k]), float(x[k]), float(y[k])
+        else:
+            sigma *= 0.35
+        sigma *= 0.7
+    return cost0, r, bx, by
 
 
 def clear(layout: Layout) -> bool:

@@ -1,0 +1,213 @@
+"""Forms into convex pieces that contain them, with a proven limit on how far they reach beyond the real surface.
+
+Outlines are made into polygons that lie outside the metal (arcs circumscribed, hollow arcs chorded), cut into convex parts
+(ear clipping, then parts joined while they stay convex: Hertel and Mehlhorn) and extruded; round bars become prisms round
+their circle. Holes, windows and bores count as filled, so a bolt inside a tube is a clash, not clear; a body named `hollow`
+(a wheel, a spring's housing) keeps the bores of its round pieces as a ring of wedges.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from parts.form import Form, Prism, Round
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """The convex hull of `points` (n, 3) mm, car coordinates at ride, joined by `edges` (m, 2); it reaches at most
+    `beyond_mm` past the metal."""
+
+    points: np.ndarray
+    edges: np.ndarray
+    beyond_mm: float
+
+
+def pieces(form: Form, error_mm: float, hollow: bool = False) -> list[Piece]:
+    """Convex pieces that together contain the form, none reaching more than `error_mm` past its filled surface."""
+    out: list[Piece] = []
+    for piece in form.pieces:
+        out += _round(piece, error_mm, hollow) if isinstance(piece, Round) else _prism(piece, error_mm)
+    return out
+
+
+def _extruded(polygon, height_mm: float, frame, beyond_mm: float) -> Piece:
+    flat = np.asarray(polygon, float)
+    n = len(flat)
+    points = np.concatenate([np.c_[flat, np.zeros(n)], np.c_[flat, np.full(n, height_mm)]])
+    m = frame.matrix()
+    low, nxt = np.arange(n), (np.arange(n) + 1) % n
+    edges = np.concatenate([np.c_[low, nxt], np.c_[low + n, nxt + n], np.c_[low, low + n]])
+    return Piece(points @ m[:3, :3].T + m[:3, 3], edges, beyond_mm)
+
+
+def _prism(prism: Prism, error_mm: float) -> list[Piece]:
+    curved = any(v.bulge for v in prism.outline.outer.vertices)
+    return [_extruded(part, prism.thickness_mm, prism.frame, error_mm if curved else 0.0)
+            for part in _parts(prism.outline.outer, error_mm)]
+
+
+def _round(bar: Round, error_mm: float, hollow: bool) -> list[Piece]:
+    r, bore = bar.diameter_mm / 2, bar.bore_mm / 2
+    n = _sides(r, error_mm)
+    if not (hollow and bore > 0):
+        a = np.arange(n) * (2 * math.pi / n)
+        reach = r / math.cos(math.pi / n)
+        return [_extruded(np.c_[reach * np.cos(a), reach * np.sin(a)], bar.length_mm, bar.frame, error_mm)]
+    wedges = max(8, math.ceil(math.pi / math.acos(max(-1.0, 1 - min(error_mm / bore, 1.0)))))
+    each = max(1, math.ceil(n / wedges))
+    step = 2 * math.pi / wedges
+    reach = r / math.cos(step / each / 2)
+    out = []
+    for k in range(wedges):
+        inner = bore * np.exp(1j * np.array([(k + 1) * step, k * step]))
+        middles = k * step + (np.arange(each) + 0.5) * step / each
+        edge = np.concatenate([[r * np.exp(1j * k * step)], reach * np.exp(1j * middles), [r * np.exp(1j * (k + 1) * step)], inner])
+        out.append(_extruded(np.c_[edge.real, edge.imag], bar.length_mm, bar.frame, error_mm))
+    return out
+
+
+def _sides(radius_mm: float, error_mm: float) -> int:
+    """Sides of the polygon round a circle that reaches at most `error_mm` past it: r/cos(pi/n) - r."""
+    return max(8, math.ceil(math.pi / math.acos(radius_mm / (radius_mm + error_mm))))
+
+
+# ---------------------------------------------------------------------------------------------- polygons
+
+@lru_cache(maxsize=512)
+def _parts(loop, error_mm: float) -> tuple[np.ndarray, ...]:
+    return tuple(convex_parts(loop.points(error_mm, outside=True)))
+
+
+def convex_parts(polygon) -> list[np.ndarray]:
+    """A simple polygon, counter-clockwise, cut into convex polygons."""
+    p = [(float(x), float(y)) for x, y in polygon]
+    n = len(p)
+    if all(_turn(p[i - 1], p[i], p[(i + 1) % n]) >= -1e-12 for i in range(n)):
+        return [np.array(p)]
+    parts = _merged(p, _ears(p))
+    return [np.array([p[i] for i in part]) for part in parts]
+
+
+def _turn(a, b, c) -> float:
+    return (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0])
+
+
+def _ears(p) -> list[tuple[int, int, int]]:
+    """Triangles of a simple counter-clockwise polygon by clipping ears. Raises ValueError where it crosses itself."""
+    left = list(range(len(p)))
+    hollow = {i for k, i in enumerate(left) if _turn(p[left[k - 1]], p[i], p[left[(k + 1) % len(left)]]) <= 0}
+    out, k, tried = [], 0, 0
+    while len(left) > 3:
+        n = len(left)
+        k %= n
+        i, j, m = left[k - 1], left[k], left[(k + 1) % n]
+        a, b, c = p[i], p[j], p[m]
+        flat = tried > n  # only slivers of no area are left
+        if (j not in hollow or (flat and abs(_turn(a, b, c)) < 1e-9)) and not any(
+                _turn(a, b, p[q]) >= 0 and _turn(b, c, p[q]) >= 0 and _turn(c, a, p[q]) >= 0
+                for q in hollow if q not in (i, j, m) and p[q] not in (a, b, c)):
+            out.append((i, j, m))
+            del left[k]
+            hollow.discard(j)
+            n -= 1
+            for at in (k - 1, k):
+                here = left[at % n]
+                if here in hollow and _turn(p[left[at % n - 1]], p[here], p[left[(at + 1) % n]]) > 0:
+                    hollow.discard(here)
+            tried = 0
+            k += 1  # every other corner in turn keeps the triangles from fanning into slivers
+        else:
+            k, tried = k + 1, tried + 1
+            if tried > 2 * n + 2:
+                raise ValueError("an outline crosses itself: it cannot be cut into convex parts")
+    out.append(tuple(left))
+    return out
+
+
+def _merged(p, triangles) -> list[list[int]]:
+    """Neighbouring parts joined across a shared edge while the outcome stays convex."""
+    parts = [list(t) for t in triangles]
+    edge = {}
+    for k, part in enumerate(parts):
+        for i, j in zip(part, part[1:] + part[:1], strict=True):
+            edge[i, j] = k
+    shared = [e for e in edge if e[0] < e[1] and (e[1], e[0]) in edge]
+    shared.sort(key=lambda e: -math.dist(p[e[0]], p[e[1]]))
+    for i, j in shared:
+        a, b = edge[i, j], edge[j, i]
+        if a == b:
+            continue
+        first, second = parts[a], parts[b]
+        x, y = first.index(j), second.index(i)
+        first, second = first[x:] + first[:x], second[y:] + second[:y]  # j ... i and i ... j
+        whole = first + second[1:-1]
+        if all(_turn(p[whole[k - 1]], p[whole[k]], p[whole[(k + 1) % len(whole)]]) >= -1e-12
+               for k in (0, len(first) - 1)):
+            parts[a], parts[b] = whole, []
+            for s, t in zip(whole, whole[1:] + whole[:1], strict=True):
+                edge[s, t] = a
+    return [part for part in parts if part]
+
+
+# ---------------------------------------------------------------------------------------------- outside a sphere
+
+def outside(piece: Piece, centre, radius_mm: float) -> list[Piece]:
+    """Convex pieces that contain all of the piece that lies outside the sphere, and little else.
+
+    Cut by planes square to the directions in which the piece reaches out, until what is left has every corner inside the
+    sphere and so lies wholly in it: only that rest is dropped. After 40 cuts the rest is kept (the safe side)."""
+    centre = np.asarray(centre, float)
+    rest, kept = piece, []
+    for _ in range(40):
+        away = rest.points - centre
+        gap = np.sqrt((away**2).sum(1))
+        if gap.max() <= radius_mm:
+            return kept
+        first = away[gap.argmax()] / gap.max()
+        group = away[(gap > radius_mm) & (away @ first > 0.8 * gap)]
+        n = group.mean(0)
+        n /= np.sqrt(n @ n)
+        height = away @ n
+        girth2 = (gap[height > 0] ** 2 - height[height > 0] ** 2).max()
+        plane = max(math.sqrt(max(radius_mm**2 - girth2, 0.0)) - 1e-9, 0.92 * radius_mm)
+        if height.min() >= plane:
+            return [*kept, rest]
+        far, rest = _cut(rest, height - plane)
+        kept.append(far)
+    return [*kept, rest]
+
+
+def _cut(piece: Piece, height: np.ndarray) -> tuple[Piece, Piece]:
+    """The part where height > 0 and the rest; `height` of the corners over the cutting plane."""
+    i, j = piece.edges[:, 0], piece.edges[:, 1]
+    up = height > 0
+    crossing = up[i] != up[j]
+    i, j = i[crossing], j[crossing]
+    share = (height[i] / (height[i] - height[j]))[:, None]
+    rim = piece.points[i] * (1 - share) + piece.points[j] * share
+    order = _round_about(rim)
+    n = len(piece.points)
+    at = n + np.argsort(order)  # corner number of each crossing edge's new point, numbered round the rim
+    ring = n + np.arange(len(rim))
+    points = np.concatenate([piece.points, rim[order]])
+    out = []
+    for side in (up, ~up):
+        both = side[piece.edges].all(1)
+        near = np.where(side[i], i, j)
+        edges = np.concatenate([piece.edges[both], np.c_[near, at], np.c_[ring, np.roll(ring, -1)]])
+        used, number = np.unique(edges, return_inverse=True)
+        out.append(Piece(points[used], number.reshape(-1, 2), piece.beyond_mm))
+    return out[0], out[1]
+
+
+def _round_about(points: np.ndarray) -> np.ndarray:
+    """Order of the corners of a flat convex polygon round its middle."""
+    away = points - points.mean(0)
+    u = away[(away**2).sum(1).argmax()]
+    across = np.cross(u, away)
+    w = across[(across**2).sum(1).argmax()]
+    return np.argsort(np.arctan2(across @ w / np.sqrt(max(w @ w, 1e-300)), away @ u), kind="stable")

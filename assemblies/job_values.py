@@ -1,0 +1,228 @@
+"""How one value of a job file is read: its type, its range, the unit it was perhaps written in, and its error.
+
+A `Quantity`, `Coordinates` or `Word` stands in a field's annotation and reads that field; `below` and `derived` relate it to
+a key above it; `assume` gives an optional key its default and the reason. Lengths come out in mm.
+"""
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
+from pydantic_core import PydanticCustomError, core_schema
+
+from parts.units import INCH_MM, length_mm
+
+UNMARKED = ("unknown", "scrap")  # said of a steel: the same as leaving its grade out
+NAME_CHARACTERS = 80
+
+
+def refuse(value: str, limit: str, cure: str = "") -> PydanticCustomError:
+    """The error of one key: what it is, what it must be, what to do. `assemblies.job` turns it into a `Problem`."""
+    return PydanticCustomError("job", "{value}; {limit}; {cure}", {"value": value, "limit": limit, "cure": cure})
+
+
+def shown(value: Any) -> str:
+    """A value as an error shows it: short, and as the file would write it."""
+    if isinstance(value, Mapping):
+        return "a table"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, float):
+        return f"{value:.10g}"
+    if isinstance(value, int) and abs(value) > 1e15:
+        return "a huge number"
+    if isinstance(value, list | tuple):
+        text = "[" + ", ".join(shown(v) for v in value) + "]"
+    else:
+        text = f'"{value}"' if isinstance(value, str) else repr(value)
+    return text if len(text) <= 90 else text[:86] + " ..."
+
+
+def nearest(word: Any, known) -> str:
+    """`did you mean 'x'?`, or nothing where no known word is near."""
+    found = difflib.get_close_matches(str(word).lower(), list(known), 1, 0.6)
+    return f"did you mean '{found[0]}'?" if found else ""
+
+
+def unit_hint(value: float, low: float, high: float) -> str:
+    """Which unit a length far below its range was probably written in; nothing where none would bring it in range."""
+    units = [(f'inches: write "{value:.6g} in"', INCH_MM), ("metres: all lengths are mm", 1000.0)]
+    fitting = [text for text, mm in units if low <= value * mm <= high]
+    return "looks like " + " or ".join(fitting) if 0 < value < low and fitting else ""
+
+
+def _plain(value: Any) -> Any:
+    """A number of numpy as Python's own."""
+    return value.item() if hasattr(value, "item") and getattr(value, "ndim", 1) == 0 else value
+
+
+def _mm(value: Any) -> float:
+    try:
+        return length_mm(value)
+    except OverflowError:
+        raise refuse("is too large a number", "a length must be a finite number") from None
+    except ValueError as e:
+        said, _, limit = str(e).partition("; ")
+        raise refuse(said if not isinstance(value, Mapping | list | tuple) else f"is {shown(value)}", limit) from None
+
+
+def _number(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise refuse(f"is {shown(value)}", "must be a plain number")
+    try:
+        number = float(value)
+    except OverflowError:
+        raise refuse("is too large a number", "must be a finite number") from None
+    if not math.isfinite(number):
+        raise refuse(f"is {value!r}", "must be a finite number")
+    return number
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One number from `low` to `high` in `unit`; with the unit mm it may also be text such as "1/8 in"."""
+
+    low: float
+    high: float
+    unit: str = "mm"
+    whole: bool = False
+
+    def read(self, value: Any) -> float:
+        value = _plain(value)
+        number = _mm(value) if self.unit == "mm" else _number(value)
+        written = f" (written {shown(value)})" if isinstance(value, str) else ""
+        if self.whole and number != int(number):
+            raise refuse(f"is {number:.10g}", f"must be a whole number from {self.low:g} to {self.high:g}")
+        if not self.low <= number <= self.high:
+            hint = unit_hint(number, self.low, self.high) if self.unit == "mm" and not written else ""
+            raise refuse(f"is {number:.10g} {self.unit}".rstrip() + written,
+                         f"must be {self.low:g} to {self.high:g} {self.unit}".rstrip(), hint)
+        return int(number) if self.whole else number
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
+@dataclass(frozen=True)
+class Coordinates:
+    """A list of `count` numbers, each from -`most` to `most`: lengths, or plain numbers for a direction."""
+
+    count: int = 3
+    most: float = 20_000.0
+    unit: str = "mm"
+
+    def read(self, value: Any) -> tuple[float, ...]:
+        value = value.tolist() if hasattr(value, "tolist") else value
+        names = "xyz"[: self.count]
+        what = f"must be {self.count} {'lengths' if self.unit == 'mm' else 'numbers'}: [{', '.join(names)}]"
+        if not isinstance(value, list | tuple):
+            raise refuse(f"is {shown(value)}", what)
+        if len(value) != self.count:
+            raise refuse(f"has {len(value)} numbers: {shown(value)}", what)
+        point = []
+        for name, v in zip(names, map(_plain, value), strict=True):
+            try:
+                number = _mm(v) if self.unit == "mm" else _number(v)
+            except PydanticCustomError as e:
+                raise refuse(f"{name} {e.context['value']}", e.context["limit"]) from None
+            if abs(number) > self.most:
+                raise refuse(f"{name} is {number:.10g} {self.unit}".rstrip(), f"must be within ±{self.most:g} {self.unit}".rstrip())
+            point.append(number)
+        return tuple(point)
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
+@dataclass(frozen=True)
+class Word:
+    """One of the words of `known`."""
+
+    known: tuple[str, ...]
+    what: str = "must be one of"
+
+    def read(self, value: Any) -> str:
+        if not isinstance(value, str) or value not in self.known:
+            words = ", ".join(f'"{w}"' for w in self.known)
+            raise refuse(f"is {shown(value)}", f"{self.what} {words}", nearest(value, self.known))
+        return value
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
+def flag(value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise refuse(f"is {shown(value)}", "must be true or false")
+    return value
+
+
+def text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise refuse(f"is {shown(value)}", "must be text in quotes")
+    name = value.strip()
+    if not 1 <= len(name) <= NAME_CHARACTERS:
+        raise refuse(f"has {len(name)} characters", f"must have 1 to {NAME_CHARACTERS}", "give it a short name")
+    if not name.isprintable():
+        raise refuse(f"is {name!r}", "must be one line of printable text")
+    return name
+
+
+def derived(rule: Callable[[dict[str, Any]], Any]) -> AfterValidator:
+    """A default worked out from the keys above it; while one of those is wrong the value stays None (the job fails anyway)."""
+    def fill(value: Any, info: ValidationInfo) -> Any:
+        try:
+            return rule(info.data) if value is None else value
+        except KeyError:
+            return None
+    return AfterValidator(fill)
+
+
+def below(other: str, share: float = 1.0, why: str = "", equal: bool = False) -> AfterValidator:
+    """The value must be less than (or, with `equal`, at most) `share` of the key `other` above it."""
+    def check(value: float, info: ValidationInfo) -> float:
+        limit = info.data.get(other)
+        if limit is not None and value is not None and not (value < share * limit or (equal and value == share * limit)):
+            part = "" if share == 1 else f"{share:g} of "
+            raise refuse(f"is {value:.10g}", f"must be {'at most' if equal else 'less than'} {share * limit:.10g}, {part}{other}", why)
+        return value
+    return AfterValidator(check)
+
+
+def assume(default: Any, why: str, **more: Any) -> Any:
+    """An optional key: its default and, in a few words, why; `Job.assumed` lists both."""
+    return Field(default, description=why, validate_default=True, **more)
+
+
+class Table(BaseModel):
+    """A table of the job file: frozen, no unknown keys; None (and a steel "scrap" or "unknown") means not given."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
+    table: ClassVar[str] = ""  # its name in the file, for the tables whose points the job compares
+
+    @model_validator(mode="before")
+    @classmethod
+    def _leave_out_not_given(cls, given: Any) -> Any:
+        if not isinstance(given, Mapping):
+            return given
+        steels = [k for k in ("material", "plate_material") if k in cls.model_fields]
+        return {k: v for k, v in given.items() if v is not None and not (k in steels and isinstance(v, str) and v in UNMARKED)}
+
+    @field_validator("*", mode="after")
+    @classmethod
+    def _note_what_was_read(cls, value: Any, info: ValidationInfo) -> Any:
+        if cls.table and info.context is not None:
+            info.context[f"{cls.table}.{info.field_name}"] = value
+        return value

@@ -1,0 +1,353 @@
+"""From a job to its parts: which parameter sets there are, where each stands at ride height and what it moves with.
+
+Numbers only: nothing here needs the CAD kernel. A part that cannot be made becomes a finding, and the rest goes on.
+"""
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from assemblies.findings import Finding
+from assemblies.job import Job
+from assemblies.motion import Mechanism
+from parts.arm import Arm
+from parts.box_strip import Swing
+from parts.bracket import BracketPair, NoSeat, seat
+from parts.damper import Damper
+from parts.form import Form, Frame, Vector
+from parts.member import Member
+from parts.outline import Outline
+from parts.rocker import BoxedRocker, LocalEyes, boxed_rocker, local
+from parts.rod import Rod
+from parts.stock import RodEnd, rod_end
+from parts.wheel import Wheel
+
+SWING_MARGIN_MM = 3.0  # round a joint between the plates: flex and paint, common practice
+PICKUP_THICKNESS_MM = 3.0  # arm pick-up tabs: the same plate as most brackets, common practice
+SHANK = {"M5": 5.0, "M6": 6.0, "M8": 8.0, "M10": 10.0, "M12": 12.0, "M14": 14.0, "M16": 16.0, "M20": 20.0}
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A form that stands somewhere in the car: `frame` takes its own axes to the car's at ride height.
+
+    `body` is its name in the results (rocker, rod, damper ...; a member's or bracket's own name), `carrier` the rigid
+    motion it follows ("frame": none). `part` is the parameter set, None for a mere envelope; `count` alike in a corner."""
+
+    name: str
+    body: str
+    carrier: str
+    form: Form
+    frame: Frame
+    part: Any = None
+    material: str = ""
+    mass_kg: float | None = None
+    centroid: Vector = (0.0, 0.0, 0.0)  # in the part's own axes
+
+    @property
+    def in_car(self) -> Form:
+        return self.form.moved(self.frame)
+
+    @property
+    def centre_of_gravity_mm(self) -> Vector:
+        """Car axes, at ride height."""
+        return tuple(map(float, (self.frame.matrix() @ (*self.centroid, 1.0))[:3]))
+
+
+@dataclass(frozen=True)
+class FlatPart:
+    """A blank to cut for one corner: its outline as it is drawn for this side, how many, of what."""
+
+    name: str
+    outline: Outline
+    count: int
+    thickness_mm: float
+    material: str
+
+
+@dataclass(frozen=True)
+class Seat:
+    """A bracket and the member that carries it; the joint's zone is `radius_mm` round `point`."""
+
+    bracket: str
+    member: str
+    body: str
+    point: Vector
+    radius_mm: float
+
+
+@dataclass
+class Layout:
+    """Everything of one corner that has a shape."""
+
+    job: Job
+    placed: list[Placed] = field(default_factory=list)
+    flat: list[FlatPart] = field(default_factory=list)
+    seats: list[Seat] = field(default_factory=list)
+    members: dict[str, Member] = field(default_factory=dict)
+    findings: list[Finding] = field(default_factory=list)
+    rocker: BoxedRocker | None = None
+    eyes: LocalEyes | None = None
+    rod: Rod | None = None
+    sleeve: Any = None
+
+    def attempt(self, where: str, make: Callable[[], None]) -> None:
+        """Run one room; a ValueError of a part's own rules becomes a stop finding."""
+        try:
+            make()
+        except NoSeat as e:
+            self.findings.append(Finding(level="stop" if self.members else "warn", code="no-seat", where=where, text=(
+                f"{e}." if self.members else f"No frame member is given, so the {where} has nothing to sit on and is not drawn: add [[member]] tables.")))
+        except ValueError as e:
+            self.findings.append(Finding(level="stop", code="part", where=where, text=f"This part cannot be made as asked: {e}."))
+
+
+@dataclass(frozen=True)
+class DesignForces:
+    """The worst forces the plates are sized for, over the whole travel, N (see assemblies.loads and the job's [loads])."""
+
+    rod_n: float
+    damper_n: float
+
+
+def lay_out(job: Job, mechanism: Mechanism, travel_mm: np.ndarray, forces: DesignForces) -> Layout:
+    """Place every part of the corner. `travel_mm` are the poses the swings are read from."""
+    out = Layout(job)
+    poses = mechanism.at(travel_mm)
+    out.attempt("frame members", lambda: _members(out))
+    out.attempt("rocker", lambda: _rocker(out, poses, forces))
+    out.attempt("rod", lambda: _rod(out))
+    out.attempt("tie rod", lambda: _tie_rod(out))
+    out.attempt("damper", lambda: _damper(out))
+    for which in ("upper_arm", "lower_arm"):
+        out.attempt(which, lambda which=which: _arm(out, which))
+    out.attempt("wheel", lambda: _wheel(out))
+    if job.spring.kind != "coil-over":
+        from assemblies.spring_layout import place_spring
+        out.attempt("spring", lambda: place_spring(out))
+    out.attempt("damper bracket", lambda: _damper_bracket(out, forces))
+    for which in ("upper_arm", "lower_arm"):
+        for end in ("front", "rear"):
+            out.attempt(f"{which} {end} bracket", lambda which=which, end=end: _pickup(out, which, end))
+    return out
+
+
+def put(out: Layout, name: str, body: str, carrier: str, form: Form, frame: Frame, part: Any = None, material: str = "",
+        centroid: Vector | None = None) -> None:
+    """Place a form; mass and centre of gravity are the part's own where it has them."""
+    out.placed.append(Placed(name, body, carrier, form, frame, part, material, getattr(part, "mass_kg", None),
+                             tuple(centroid or getattr(part, "centroid", (0.0, 0.0, 0.0)))))
+
+
+# ------------------------------------------------------------------------------------------------ rocker and rods
+
+def _rocker(out: Layout, poses, forces: DesignForces) -> None:
+    job = out.job
+    r = job.rocker
+    eyes = out.eyes = local(r.pivot, r.axis, job.rod.inboard, r.damper_eye)
+    end = _rod_end(job)
+    rod_eye_mm, damper_eye_mm = end.housing_diameter_mm, job.damper.eye_diameter
+    given = {k: v for k, v in (("pivot_boss_radius_mm", r.pivot_boss_radius), ("rod_boss_radius_mm", r.rod_boss_radius),
+                               ("damper_boss_radius_mm", r.damper_boss_radius), ("waist_radius_mm", r.waist_radius)) if v is not None}
+    shaft = job.damper.shaft_diameter if job.damper.body_end == "chassis" else job.damper.body_diameter
+    made = out.rocker = boxed_rocker(
+        eyes.rod_eye, eyes.damper_eye, thickness_mm=r.plate_thickness, box_width_mm=r.box_width, tube_outer_mm=r.pivot_tube.outer,
+        tube_wall_mm=r.pivot_tube.wall, rod_hole_mm=r.rod_hole, damper_hole_mm=r.damper_hole,
+        rod_swing=_swing(eyes, poses, "rod_inboard", "rod_outboard", rod_eye_mm / 2, max(job.rod.diameter, end.housing_width_mm) / 2),
+        damper_swing=_swing(eyes, poses, "damper_eye", "damper_chassis", damper_eye_mm / 2, max(shaft, damper_eye_mm * 0.5) / 2),
+        material=r.plate_material, hand=job.corner.side, rod_force_n=forces.rod_n, damper_force_n=forces.damper_n,
+        safety=job.loads.safety, jig_hole_mm=r.jig_hole, window=r.window, **given)
+    _box_room(out, eyes, end)
+    out.findings += [Finding(level="note", code="rocker", where="rocker", text=n[:1].upper() + n[1:] + ("" if n.endswith(".") else ".")) for n in made.notes]
+    shift = (r.box_width + r.plate_thickness) / 2
+    for piece, part in _rocker_parts(made):
+        x, y, z = part.centroid
+        z = {"plate +z": shift, "plate -z": -shift}.get(piece, z)
+        put(out, f"rocker {piece}", "rocker", "rocker", made.forms[piece], eyes.frame, part, r.plate_material, (x, y, z))
+    out.flat.append(FlatPart("rocker plate", made.plate.outline(), 2, r.plate_thickness, r.plate_material))
+    for s in made.strips:
+        out.flat.append(FlatPart(f"rocker {s.name}", s.outline(), 1, s.thickness_mm, r.plate_material))
+    if made.gusset:
+        out.flat.append(FlatPart("rocker gusset", made.gusset.outline(), 1, made.gusset.thickness_mm, r.plate_material))
+
+
+def _rocker_parts(made: BoxedRocker):
+    parts = {"plate +z": made.plate, "plate -z": made.plate, "pivot tube": made.tube, "gusset": made.gusset}
+    parts |= {f"box strip {i + 1}": s for i, s in enumerate(made.strips)}
+    return [(piece, parts[piece]) for piece in made.forms]
+
+
+def _swing(eyes: LocalEyes, poses, eye: str, other: str, housing_mm: float, half_width_mm: float) -> Swing:
+    """What a rod or damper sweeps about its eye, seen in the rocker, over all poses."""
+    to_rocker = np.linalg.inv(poses.frame("rocker") @ eyes.frame.matrix())
+    near, far = (np.einsum("...ij,...j->...i", to_rocker[..., :3, :3], poses.point(n)) + to_rocker[..., :3, 3] for n in (eye, other))
+    line = far - near
+    angles = np.degrees(np.unwrap(np.arctan2(line[..., 1], line[..., 0])))
+    angles = angles[np.isfinite(angles)]
+    centre = eyes.rod_eye if eye == "rod_inboard" else eyes.damper_eye
+    return Swing(centre, housing_mm + SWING_MARGIN_MM, half_width_mm + SWING_MARGIN_MM, float(angles.min()), float(angles.max()))
+
+
+def _box_room(out: Layout, eyes: LocalEyes, end: RodEnd) -> None:
+    """Both joints must fit between the plates where they stand along the axis."""
+    gap = out.job.rocker.box_width
+    for what, offset, width, key in (("rod end", eyes.rod_offset_mm, end.ball_width_mm, "rod"),
+                                     ("damper eye", eyes.damper_offset_mm, out.job.damper.eye_width, "damper_eye")):
+        room = gap / 2 - abs(offset) - width / 2
+        if room < 0:
+            out.findings.append(Finding(level="stop", code="box-width", where="rocker", text=(
+                f"The {what} is {width:g} mm wide and stands {offset:+.1f} mm along the axis from the plates' middle: it needs a gap of "
+                f"{2 * abs(offset) + width:.1f} mm between the plates and has {gap:g} mm. Widen rocker.box_width or move the {key} along the axis.")))
+
+
+def _rod_end(job: Job) -> RodEnd:
+    """The rod end in hand: the job's sizes over the typical ones of its thread."""
+    from dataclasses import replace
+    e = job.rod.rod_end
+    return replace(rod_end(job.rod.thread), housing_diameter_mm=e.housing_diameter, housing_width_mm=e.housing_width,
+                   ball_width_mm=e.ball_width, bore_mm=e.bore)
+
+
+def _rod(out: Layout) -> None:
+    job = out.job
+    d = job.rod
+    out.rod = rod = Rod(math.dist(d.outboard, d.inboard), d.diameter, d.wall, d.thread, _rod_end(job))
+    frame = Frame.looking(d.outboard, np.subtract(d.inboard, d.outboard), _square_to(np.subtract(d.inboard, d.outboard), job.rocker.axis))
+    put(out, f"{d.kind} rod", "rod", "rod", rod.form(), frame, rod, d.material)
+    out.findings += [Finding(level="warn", code="rod-adjustment", where="rod", text=f"The rod's {w}.") for w in rod.warnings]
+
+
+def _tie_rod(out: Layout) -> None:
+    job = out.job
+    t = job.tie_rod
+    length = math.dist(t.inner, t.outer)
+    frame = Frame.looking(t.inner, np.subtract(t.outer, t.inner), _square_to(np.subtract(t.outer, t.inner), (0, 0, 1)))
+    bar = Member.cylinder(t.inner, t.outer, t.diameter)
+    put(out, "tie rod", "tie_rod", "tie_rod", bar.form(), Frame(frame.origin, frame.x, frame.z), None)
+    if length < 50:
+        out.findings.append(Finding(level="warn", code="tie-rod", where="tie_rod", text=f"The tie rod is only {length:.0f} mm long: check both points."))
+
+
+def _square_to(line, wanted) -> np.ndarray:
+    """`wanted`, or another car axis where it lies along `line`."""
+    line, wanted = np.asarray(line, float), np.asarray(wanted, float)
+    share = abs(line @ wanted) / np.linalg.norm(line) / np.linalg.norm(wanted)
+    return wanted if share < 0.9 else np.eye(3)[int(np.argmin(np.abs(line)))]
+
+
+# ------------------------------------------------------------------------------------------------ damper, arms, wheel
+
+def damper_part(job: Job) -> Damper:
+    d = job.damper
+    return Damper(d.longest, d.shortest, d.body_diameter, d.shaft_diameter, job.rocker.damper_hole, d.eye_width, d.eye_diameter)
+
+
+def _damper(out: Layout) -> None:
+    job = out.job
+    part = damper_part(job)
+    chassis, eye = np.array(job.damper.chassis_eye), np.array(job.rocker.damper_eye)
+    bolt = _square_to(eye - chassis, job.rocker.axis)
+    at_chassis, at_rocker = Frame.looking(chassis, eye - chassis, bolt), Frame.looking(eye, chassis - eye, bolt)
+    chassis_form, rocker_form = part.body_form(), part.shaft_form()
+    if job.damper.body_end == "rocker":
+        chassis_form, rocker_form = rocker_form, chassis_form
+    names = ("body", "shaft") if job.damper.body_end == "chassis" else ("shaft", "body")
+    put(out, f"damper {names[0]}", "damper", "damper_body", chassis_form, at_chassis)
+    put(out, f"damper {names[1]}", "damper", "damper_shaft", rocker_form, at_rocker)
+    if job.spring.kind == "coil-over":
+        length = min(job.spring.free_length, math.dist(chassis, eye) - 2 * part.cap_mm)
+        shaft_frame, carrier = (at_rocker, "damper_shaft") if job.damper.body_end == "chassis" else (at_chassis, "damper_body")
+        put(out, "coil spring", "spring", carrier, part.spring_form(math.dist(chassis, eye), job.spring.outer_diameter, length), shaft_frame)
+
+
+def _arm(out: Layout, which: str) -> None:
+    a = getattr(out.job, which)
+    arm, frame = Arm.between(a.front_pivot, a.rear_pivot, a.outer_joint, a.tube_diameter, a.tube_wall)
+    put(out, which.replace("_", " "), which, which, arm.form(), frame, arm, a.material)
+
+
+def _wheel(out: Layout) -> None:
+    w = out.job.wheel
+    from assemblies.chain import spin_axis
+    from assemblies.hard_points import HardPoints
+    spin = np.reshape(spin_axis(HardPoints.of(out.job)), (-1, 3))[0]
+    ring = Wheel(w.tyre_radius, w.tyre_width, w.rim_diameter, w.rim_thickness)
+    put(out, "wheel", "wheel", "upright", ring.form(), Frame.looking(w.centre, spin, (1.0, 0.0, 0.0)))
+
+
+# ------------------------------------------------------------------------------------------------ frame and brackets
+
+def _members(out: Layout) -> None:
+    for m in out.job.member:
+        out.attempt(m.name, lambda m=m: _member(out, m))
+
+
+def _member(out: Layout, m) -> None:
+    if m.shape == "square":
+        part = Member.square(m.from_, m.to, m.size, m.wall, m.roll)
+    elif m.shape == "rectangular":
+        part = Member.rectangular(m.from_, m.to, m.width, m.height, m.wall, m.roll)
+    elif m.shape == "round":
+        part = Member.tube(m.from_, m.to, m.size, m.wall)
+    elif m.shape == "plate":
+        part = Member.plate(m.from_, m.to, m.width, m.thickness, m.roll)
+    elif m.shape == "cylinder":
+        part = Member.cylinder(m.from_, m.to, m.diameter)
+    else:
+        part = Member.box(m.centre, m.size)
+    tube = m.shape in ("square", "rectangular") or (m.shape == "round" and m.wall)
+    put(out, m.name, m.name, m.moves_with or "frame", part.form(), part.frame(), part if tube else None)
+    if tube and not m.moves_with:
+        out.members[m.name] = part
+
+
+def _bracket(out: Layout, name: str, body: str, eye: Vector, axis, radius_mm: float, **sizes) -> None:
+    """Seat a pair of tabs on the member that carries it best, place it and list its blanks."""
+    carrier, pair = seat(out.members, eye, tuple(axis), eye_radius_mm=radius_mm, purpose=name, **sizes)
+    put(out, name, name, "frame", pair.form(), pair.frame, pair, out.job.rocker.plate_material)
+    out.seats.append(Seat(name, carrier, body, eye, max(radius_mm, pair.boss_mm) + pair.grip_mm / 2))
+    steel = out.job.rocker.plate_material
+    low, high = pair.tabs
+    if pair.alike:
+        out.flat.append(FlatPart(f"{name} tab", low.outline, 2, pair.thickness_mm, steel))
+    else:
+        out.flat += [FlatPart(f"{name} tab 1", low.outline, 1, pair.thickness_mm, steel),
+                     FlatPart(f"{name} tab 2", high.outline, 1, pair.thickness_mm, steel)]
+    out.findings += [Finding(level="warn", code="bracket", where=name, text=w[:1].upper() + w[1:] + ".") for w in pair.warnings]
+
+
+def _damper_bracket(out: Layout, forces: DesignForces) -> None:
+    job = out.job
+    d = job.damper
+    line = np.subtract(job.rocker.damper_eye, d.chassis_eye)
+    _bracket(out, "damper bracket", "damper", d.chassis_eye, _bolt_axis(line, job.rocker.axis), d.eye_diameter / 2,
+             eye_width_mm=d.eye_width, bolt=_bolt(job.rocker.damper_hole), hole_mm=None, thickness_mm=job.rocker.plate_thickness)
+
+
+def _bolt_axis(line, axis) -> np.ndarray:
+    """The bolt square to a damper's line and as near to the rocker's axis as that allows."""
+    line, axis = np.asarray(line, float), np.asarray(axis, float)
+    if abs(line @ axis) > 0.9 * np.linalg.norm(line) * np.linalg.norm(axis):
+        return axis
+    return axis / np.linalg.norm(axis)
+
+
+def _pickup(out: Layout, which: str, end: str) -> None:
+    arm = getattr(out.job, which)
+    part = next(p.part for p in out.placed if p.body == which)
+    point = getattr(arm, f"{end}_pivot")
+    axis = np.subtract(arm.front_pivot, arm.rear_pivot)
+    _bracket(out, f"{which.replace('_', ' ')} {end} bracket", which, point, axis, part.housing_mm / 2,
+             eye_width_mm=part.housing_length_mm, bolt=arm.thread, thickness_mm=PICKUP_THICKNESS_MM)
+
+
+def _bolt(hole_mm: float) -> str:
+    """The bolt of a finished hole: the largest whose shank passes it."""
+    fitting = [name for name, shank in SHANK.items() if shank <= hole_mm + 1e-9]
+    if not fitting:
+        raise ValueError(f"hole is {hole_mm:g} mm; the smallest bolt listed here needs 5 mm")
+    return fitting[-1]

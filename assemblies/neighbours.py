@@ -1,0 +1,49 @@
+"""Which bodies stand near each other and where they are joined: the layout as the interference check sees it."""
+from __future__ import annotations
+
+import math
+from itertools import groupby
+
+from assemblies.clearance import Body, Joint
+from assemblies.layout import SWING_MARGIN_MM, Layout
+
+MOVING = ("rocker", "rod", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")
+BALL_JOINT_MM = 30.0  # round an outer ball joint: its housing and boot, common practice
+
+
+def bodies(layout: Layout) -> list[Body]:
+    """Every placed form, grouped by body and by the rigid motion that carries it."""
+    def key(p):
+        return p.body, p.carrier
+    out = []
+    for (body, carrier), group in groupby(sorted(layout.placed, key=key), key=key):
+        kind = "tyre" if body == "wheel" else "moving" if body in MOVING or carrier != "frame" else "fixed"
+        out.append(Body(body, carrier, tuple(p.in_car for p in group), kind))
+    return out
+
+
+def joints(layout: Layout) -> list[Joint]:
+    """Where bodies are meant to touch. A rod or damper in its own rocker keeps the margin its box strips were cut for."""
+    job = layout.job
+    present = {p.body for p in layout.placed}
+    end = layout.rod.rod_end if layout.rod else None
+    eye = job.damper.eye_diameter
+    carrier = "wheel" if job.rod.on == "upright" else job.rod.on
+    out = [Joint("damper", "rocker", job.rocker.damper_eye, eye / 2 + _boss(layout, "damper"), SWING_MARGIN_MM),
+           Joint("upper_arm", "wheel", job.upper_arm.outer_joint, BALL_JOINT_MM),
+           Joint("lower_arm", "wheel", job.lower_arm.outer_joint, BALL_JOINT_MM),
+           Joint("tie_rod", "wheel", job.tie_rod.outer, BALL_JOINT_MM)]
+    if end:
+        reach = layout.rod.eye_to_face_mm + layout.rod.lip_mm
+        out += [Joint("rod", "rocker", job.rod.inboard, reach, SWING_MARGIN_MM), Joint("rod", carrier, job.rod.outboard, reach)]
+    if "spring" in present and job.spring.kind == "coil-over":
+        out += [Joint("spring", "damper", job.rocker.damper_eye, math.inf)]
+    elif "spring" in present:
+        out += [Joint("spring", other, job.rocker.pivot, math.inf) for other in ("rocker", "spring housing", "spring anchor") if other in present or other == "rocker"]
+    for seat in layout.seats:
+        out += [Joint(seat.body, seat.bracket, seat.point, seat.radius_mm), Joint(seat.body, seat.member, seat.point, seat.radius_mm)]
+    return [j for j in out if j.a in present and j.b in present]
+
+
+def _boss(layout: Layout, arm: str) -> float:
+    return layout.rocker.plate.eye_boss(arm).radius_mm if layout.rocker else 20.0

@@ -1,0 +1,2 @@
+def place_spring(out):
+    pass

@@ -1,0 +1,244 @@
+"""The boxed rocker: two plates, pivot tube, box strips and gusset from one set of numbers.
+
+Rocker system: origin on the pivot's axis in the mid plane between the plates, z along the axis, x towards the rod eye
+(as `local` makes it). Lengths mm, forces N, masses kg, inertia kg·mm².
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from parts.box_strip import BoxStrip, Swing, free_paths
+from parts.form import Form, Frame, Prism, Vector
+from parts.gusset import FIT_UP_MM, SHORTEST_MM, Gusset
+from parts.outline import OutlineError, Point
+from parts.pivot_tube import PivotTube
+from parts.rocker_plate import ARMS, RockerPlate
+
+
+class LocalEyes(NamedTuple):
+    """Eyes in the rocker's system: in the plates' plane, and their offsets along the axis from the mid plane."""
+
+    frame: Frame
+    rod_eye: Point
+    damper_eye: Point
+    rod_offset_mm: float
+    damper_offset_mm: float
+
+
+def local(pivot: Vector, axis: Vector, rod_eye: Vector, damper_eye: Vector) -> LocalEyes:
+    """Rocker system of four vectors given in any outer system; the mid plane holds the rod eye's centre.
+
+    Raises OutlineError where the rod eye lies on the axis."""
+    p, z = np.asarray(pivot, float), np.asarray(axis, float)
+    z = z / np.linalg.norm(z)
+    to_rod = np.asarray(rod_eye, float) - p
+    if np.linalg.norm(to_rod - (to_rod @ z) * z) < 1e-6:
+        raise OutlineError("rocker: the rod eye lies on the pivot's axis; move one of them")
+    frame = Frame.looking(p + (to_rod @ z) * z, z, to_rod)
+    inverse = np.linalg.inv(frame.matrix())
+    rod, damper = ((inverse @ np.append(np.asarray(e, float), 1.0))[:3] for e in (rod_eye, damper_eye))
+    return LocalEyes(frame, (float(rod[0]), float(rod[1])), (float(damper[0]), float(damper[1])), float(rod[2]), float(damper[2]))
+
+
+class BoxSection(NamedTuple):
+    """A cut square to an arm through both plates and the strips met there.
+
+    `inertia_mm4`, `modulus_mm3` for bending in the plates' plane; `torsion_mm4` by Bredt where both edges are closed,
+    Σ b·t³/3 where not."""
+
+    at_mm: float
+    depth_mm: float
+    closed: bool
+    area_mm2: float
+    inertia_mm4: float
+    modulus_mm3: float
+    torsion_mm4: float
+
+
+def box_section(at_mm: float, low_mm: float, high_mm: float, plate: tuple[float, float, float], plate_mm: float, gap_mm: float,
+                strip_mm: float, low_closed: bool, high_closed: bool) -> BoxSection:
+    """Two equal plates (`plate`: area, centre, inertia of one), `gap_mm` apart, and strips flush with the edges closed.
+
+    I by Steiner about the common centroid; torsion 4·Am²/∮(ds/t) on the middle lines of the closed box (Bredt; thin wall),
+    else Σ b·t³/3. Strips count square to the arm. Closed form."""
+    area, centre, inertia = plate
+    parts = [(2 * area, centre, 2 * inertia)]
+    strip = gap_mm * strip_mm
+    own = gap_mm * strip_mm**3 / 12
+    parts += [(strip, low_mm + strip_mm / 2, own)] * low_closed + [(strip, high_mm - strip_mm / 2, own)] * high_closed
+    total = sum(a for a, _, _ in parts)
+    middle = sum(a * c for a, c, _ in parts) / total
+    second = sum(i + a * (c - middle) ** 2 for a, c, i in parts)
+    depth = high_mm - low_mm
+    if low_closed and high_closed:
+        wide, deep = gap_mm + plate_mm, depth - strip_mm
+        torsion = 4 * (wide * deep) ** 2 / (2 * deep / plate_mm + 2 * wide / strip_mm)
+    else:
+        torsion = 2 * area * plate_mm**2 / 3 + (low_closed + high_closed) * gap_mm * strip_mm**3 / 3
+    return BoxSection(at_mm, depth, bool(low_closed and high_closed), total, second,
+                      second / max(high_mm - middle, middle - low_mm), torsion)
+
+
+@dataclass(frozen=True)
+class BoxedRocker:
+    """The weldment. Plates at z = ±(gap/2 .. gap/2 + t); strips and gusset between them; tube through both."""
+
+    plate: RockerPlate
+    tube: PivotTube
+    strips: tuple[BoxStrip, ...]
+    gusset: Gusset | None
+    box_width_mm: float
+    swings: tuple[Swing, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def forms(self) -> dict[str, Form]:
+        """Every piece in the rocker's system by name; the plates are "plate +z" and "plate -z"."""
+        t, half = self.plate.thickness_mm, self.box_width_mm / 2
+        outline = self.plate.outline()
+        out = {"plate +z": Form((Prism(outline, t, Frame((0.0, 0.0, half))),)),
+               "plate -z": Form((Prism(outline, t, Frame((0.0, 0.0, -half - t))),)), "pivot tube": self.tube.form()}
+        out |= {f"box strip {i + 1}": s.form() for i, s in enumerate(self.strips)}
+        return out | ({"gusset": self.gusset.form()} if self.gusset else {})
+
+    def form(self) -> Form:
+        """The whole weldment in the rocker's system; pieces touch and do not overlap."""
+        return Form(tuple(p for f in self.forms.values() for p in f.pieces))
+
+    @property
+    def _inner(self) -> tuple:
+        return (self.tube, *self.strips, *((self.gusset,) if self.gusset else ()))
+
+    @property
+    def volume_mm3(self) -> float:
+        return 2 * self.plate.volume_mm3 + sum(p.volume_mm3 for p in self._inner)
+
+    @property
+    def mass_kg(self) -> float:
+        """Steel only: welds, bushes, bolts and joints are not in it."""
+        return 2 * self.plate.mass_kg + sum(p.mass_kg for p in self._inner)
+
+    @property
+    def centroid(self) -> Vector:
+        """Centre of gravity of `mass_kg` in the rocker's system."""
+        x, y, _ = self.plate.centroid
+        weighed = [(2 * self.plate.mass_kg, (x, y, 0.0))] + [(p.mass_kg, p.centroid) for p in self._inner]
+        return tuple(sum(m * c[i] for m, c in weighed) / self.mass_kg for i in range(3))
+
+    @property
+    def inertia_kg_mm2(self) -> float:
+        """About the pivot's axis."""
+        return 2 * self.plate.inertia_kg_mm2 + sum(p.inertia_kg_mm2 for p in self._inner)
+
+    def section(self, arm: str, at_mm: float) -> BoxSection:
+        """The boxed section of an arm, `at_mm` from the pivot; counts a strip only where the cut meets one."""
+        cut = self.plate.section(arm, at_mm)
+        ex, ey = self.plate.eye(arm)
+        ux, uy = ex / self.plate.arm_mm(arm), ey / self.plate.arm_mm(arm)
+        closed = [self._has_strip(at_mm * ux - v * uy, at_mm * uy + v * ux) for v in (cut.low_mm, cut.high_mm)]
+        strip = self.strips[0].thickness_mm if self.strips else self.plate.thickness_mm
+        return box_section(at_mm, cut.low_mm, cut.high_mm, (cut.area_mm2, cut.centre_mm, cut.inertia_mm4),
+                           self.plate.thickness_mm, self.box_width_mm, strip, *closed)
+
+    @cached_property
+    def closed_share(self) -> float:
+        """Share of the plates' edge that carries a strip. A box closed only part way along twists as open over the rest."""
+        return sum(p.length for s in self.strips for p in s.path) / self.plate.outer.perimeter_mm
+
+    def _has_strip(self, x: float, y: float) -> bool:
+        return any(p.distance_mm(x, y) < 1e-3 for s in self.strips for p in s.path)
+
+
+def boxed_rocker(rod_eye: Point, damper_eye: Point, *, thickness_mm: float, box_width_mm: float, tube_outer_mm: float,
+                 tube_wall_mm: float, rod_hole_mm: float, damper_hole_mm: float, rod_swing: Swing | None = None,
+                 damper_swing: Swing | None = None, strip_mm: float | None = None, gusset_mm: float | None = None,
+                 k_factor: float = 0.5, material: str = "S275", tube_material: str | None = None, hand: str = "",
+                 **plate) -> BoxedRocker:
+    """All pieces of a boxed rocker from one set of numbers; eyes relative to the pivot in the plates' plane.
+
+    `rod_swing`, `damper_swing`: what each joint sweeps between the plates (None: a disc 3 mm over the boss, no body).
+    `strip_mm`, `gusset_mm`: thicknesses, the plates' own unless given; 0 leaves them out.
+    `plate`: further fields of RockerPlate (radii, forces, window ...). Raises OutlineError / ValueError before any CAD."""
+    if not (math.isfinite(box_width_mm) and box_width_mm > 0):
+        raise OutlineError(f"rocker: box_width_mm is {box_width_mm:g}; it must be finite and over 0")
+    side = RockerPlate(rod_eye, damper_eye, thickness_mm, tube_outer_mm, rod_hole_mm, damper_hole_mm, material=material, hand=hand, **plate)
+    tube = PivotTube(tube_outer_mm, tube_wall_mm, box_width_mm, thickness_mm, side.leg_mm, material=tube_material or material)
+    notes = list(side.notes)
+    swings = []
+    for arm, given in zip(ARMS, (rod_swing, damper_swing), strict=True):
+        if given is None:
+            given = Swing(side.eye(arm), side.eye_boss(arm).radius_mm + 3.0)
+            notes.append(f"rocker: swing of the {arm} not given; the strips clear a disc of {given.radius_mm:g} mm about its eye only")
+        elif math.dist(given.eye, side.eye(arm)) > 0.01:
+            raise OutlineError(f"rocker: {arm}_swing is about {given.eye}, the {arm} eye is at {side.eye(arm)}; they must agree")
+        swings.append(given)
+    notes += _meetings(side, swings)
+    strip = thickness_mm if strip_mm is None else strip_mm
+    weld = Swing((0.0, 0.0), tube_outer_mm / 2 + FIT_UP_MM)
+    paths = free_paths(side.outer, strip, [*swings, weld]) if strip else []
+    if strip and not paths:
+        notes.append("rocker: no box strip of 12 mm or more is left between the swings; the plates stay open and soft in twist")
+    strips = tuple(BoxStrip(p, strip, box_width_mm, k_factor, material, f"box strip {i + 1}", hand) for i, p in enumerate(paths))
+    web = _gusset(side, strips, swings, thickness_mm if gusset_mm is None else gusset_mm, box_width_mm, notes)
+    return BoxedRocker(side, tube, strips, web, box_width_mm, tuple(swings), tuple(notes))
+
+
+def _meetings(side: RockerPlate, swings: list[Swing]) -> list[str]:
+    """Notes where what swings about one eye reaches the other eye's disc or the pivot tube."""
+    rod, damper = swings
+    notes = []
+    apart = math.dist(rod.eye, damper.eye)
+    if apart < rod.radius_mm + damper.radius_mm:
+        notes.append(f"rocker: the joints at rod eye and damper eye need {rod.radius_mm + damper.radius_mm:.1f} mm between their centres "
+                     f"and have {apart:.1f} mm: move one eye, or turn the joints to miss each other")
+    for arm, swing, other in (("rod", rod, damper), ("damper", damper, rod)):
+        if not swing.half_width_mm:
+            continue
+        for what, at, radius in (("the other eye's joint", other.eye, other.radius_mm), ("the pivot tube", (0.0, 0.0), side.pivot_tube_outer_mm / 2)):
+            bar = Swing(swing.eye, 0.0, swing.half_width_mm + radius, swing.from_deg, swing.to_deg)
+            if not bar.clears(np.array([at]))[0]:
+                notes.append(f"rocker: the {arm}'s body sweeps over {what} between the plates")
+    return notes
+
+
+def _gusset(side: RockerPlate, strips: tuple[BoxStrip, ...], swings: list[Swing], thickness: float, width: float,
+            notes: list[str]) -> Gusset | None:
+    """The web from the tube towards the hollow side, as long as strips, edge, window and swings allow."""
+    if not thickness:
+        return None
+    way = _between(side)
+    c, s = math.cos(way), math.sin(way)
+    start = side.pivot_tube_outer_mm / 2 + FIT_UP_MM
+    at = np.arange(start, max(side.arm_mm("rod"), side.arm_mm("damper")) * 1.5, 0.25)
+    lines = [np.column_stack([at * c - v * s, at * s + v * c]) for v in (-thickness / 2, 0.0, thickness / 2)]
+    clear = np.logical_and.reduce([side.metal_mm(xy) >= side.leg_mm for xy in lines]
+                                  + [w.clears(xy) for w in swings for xy in lines])
+    strip = strips[0].thickness_mm if strips else 0.0
+    # distance from the nearest strip's outer face: the web stops at its inner face less the fit-up gap
+    for xy in lines:
+        for path in (p for b in strips for p in b.path):
+            clear &= np.array([path.distance_mm(*p) for p in xy]) >= strip + FIT_UP_MM
+    last = int(np.argmin(clear)) - 1 if not clear.all() else len(at) - 1
+    length = float(at[last] - start) if last > 0 else 0.0
+    if length < SHORTEST_MM:
+        notes.append(f"rocker: gusset left out: {length:.1f} mm of room from the pivot tube outwards, {SHORTEST_MM:g} mm needed")
+        return None
+    return Gusset(start, length, width, thickness, math.degrees(way), material=side.material)
+
+
+def _between(side: RockerPlate) -> float:
+    """Direction (rad) from the pivot to the nearest point of the hollow, or along the bisector of the arms."""
+    arc = side.waist_arc
+    if arc is not None:
+        cx, cy = arc.centre
+        turn = math.atan2(-cy, -cx) - math.atan2(arc.start[1] - cy, arc.start[0] - cx)
+        if (-turn) % (2 * math.pi) <= abs(arc.sweep):
+            return math.atan2(cy, cx)
+    a = [math.atan2(side.eye(arm)[1], side.eye(arm)[0]) for arm in ARMS]
+    turn = (a[1] - a[0] + math.pi) % (2 * math.pi) - math.pi
+    return a[0] + turn / 2

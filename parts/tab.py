@@ -1,0 +1,405 @@
+"""Plate tabs that carry a bolt from a frame member: one builder for damper brackets, pick-ups and lugs on arms.
+
+A tab is a boss round the bolt hole joined by tangent lines to a foot. The foot either stands on the member, cut to the
+line in which the tab's plane meets the member's outer surface ("butt"), or lies flat on the member's side wall ("lap").
+Tab outline: origin at the bolt's centre, x toward the member, z along the bolt.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from parts.form import Frame, Prism, unit
+from parts.member import Member
+from parts.outline import Boss, Hole, Loop, Mark, Outline, Point, Segment, Vertex, hull
+from parts.shapes import boss_on_foot
+
+CUT_ERROR_MM = 0.01  # an oblique cut through a round corner is a fine polygon this close to it, on the outside
+LEAST_RUN_MM = 30.0  # a shorter fillet run counts for nothing, EN 1993-1-8 4.5.1(2)
+FIT_UP_MM = 0.5  # gap for a fillet, common practice
+TOE_DEG = (35.0, 165.0)  # room for a torch outside the toe, and metal left at its tip; common practice
+CROSS_SHARE = 0.8  # of a flat face's width that a cross weld may take; common practice
+LEG_MM = 9.0  # breadth of a notched tab's legs beside the member; common practice
+LAP_CORNER_MM = 8.0  # radius of a lapped foot's corners
+
+
+class NoSeat(ValueError):
+    """A tab that cannot sit on this member; the text says which value breaks which limit."""
+
+
+# ---------------------------------------------------------------------------------------- the member in the tab's plane
+
+def region(member: Member, frame: Frame, low_mm: float, high_mm: float) -> list[Point]:
+    """Shadow on the plane of `frame` of the part of the member's envelope with local z between `low_mm` and `high_mm`.
+
+    Convex polygon, counter-clockwise, no smaller than the true shape and within 0.01 mm of it across a round corner;
+    empty where the slab misses the member. Equal limits give the section by that plane."""
+    corners = np.array(member.section.outer().points(CUT_ERROR_MM, outside=True))
+    rel = np.linalg.inv(frame.matrix()) @ member.frame().matrix()
+    base = corners @ rel[:3, :2].T + rel[:3, 3]
+    tip = base + rel[:3, 2] * member.length_mm
+    p = np.concatenate((base, base, tip))
+    d = np.concatenate((tip, np.roll(base, -1, 0), np.roll(tip, -1, 0))) - p
+    rise = np.where(np.abs(d[:, 2]) < 1e-12, 1e-12, d[:, 2])
+    a, b = (low_mm - 1e-9 - p[:, 2]) / rise, (high_mm + 1e-9 - p[:, 2]) / rise
+    first, last = np.maximum(np.minimum(a, b), 0.0), np.minimum(np.maximum(a, b), 1.0)
+    keep = first <= last
+    p, d, first, last = p[keep], d[keep], first[keep], last[keep]
+    return _convex(np.concatenate((p + first[:, None] * d, p + last[:, None] * d))[:, :2])
+
+
+def _convex(points: np.ndarray) -> list[Point]:
+    """Convex hull, counter-clockwise, by the monotone chain; points on a side drop out."""
+    order = [tuple(map(float, p)) for p in points[np.lexsort((points[:, 1], points[:, 0]))]]
+
+    def half(run: list[Point]) -> list[Point]:
+        out: list[Point] = []
+        for p in run:
+            while len(out) > 1:
+                (ax, ay), (bx, by) = out[-2], out[-1]
+                side, reach = (bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax), math.dist(out[-2], p)
+                if side > 1e-7 * max(reach, 1e-3):
+                    break
+                out.pop()
+            out.append(p)
+        return out[:-1]
+    return half(order) + half(order[::-1]) if len(order) > 2 else order
+
+
+def nearest(polygon: list[Point]) -> Point:
+    """The polygon's point nearest the origin; the origin itself where the polygon holds it."""
+    best, inside = (math.inf, math.inf), True
+    for (ax, ay), (bx, by) in zip(polygon, polygon[1:] + polygon[:1], strict=True):
+        ux, uy = bx - ax, by - ay
+        share = min(max(-(ax * ux + ay * uy) / max(ux * ux + uy * uy, 1e-18), 0.0), 1.0)
+        q = ax + share * ux, ay + share * uy
+        inside = inside and ax * by - ay * bx > 0
+        if math.hypot(*q) < math.hypot(*best):
+            best = q
+    return (0.0, 0.0) if inside and len(polygon) > 2 else best
+
+
+def _rising(loop: Loop) -> list[Segment]:
+    """The pieces of a convex loop's boundary that face -x, in order of rising y."""
+    parts = [s for whole in loop.reversed().segments for s in _monotone(whole) if s.end[1] - s.start[1] > 1e-9]
+    return sorted(parts, key=lambda s: s.start[1])
+
+
+def _between(side: list[Segment], low: float, high: float) -> list[Vertex]:
+    """The stretch of `side` from y = `low` to y = `high`, held to its ends."""
+    path = []
+    for s in side:
+        if s.end[1] > low and s.start[1] < high:
+            a, b = _share_at(s, low), _share_at(s, high)
+            path.append((s.at(a), s.at(b), math.tan(s.sweep * (b - a) / 4)))
+    return [Vertex(*a, bulge) for a, _, bulge in path] + [Vertex(*path[-1][1])] if path else []
+
+
+def _at(side: list[Segment], y: float) -> tuple[Point, Point] | None:
+    """Point of `side` at height y and the direction of rising y there; None beyond its ends."""
+    for s in side:
+        if s.start[1] <= y <= s.end[1]:
+            x, y = s.at(_share_at(s, y))
+            if not s.bulge:
+                return (x, y), (s.end[0] - s.start[0], s.end[1] - s.start[1])
+            hand = math.copysign(1.0, s.bulge)
+            return (x, y), (-hand * (y - s.centre[1]), hand * (x - s.centre[0]))
+    return None
+
+
+def _monotone(s: Segment) -> list[Segment]:
+    """The segment split where its arc is level with its centre's top or bottom, so that y only rises or only falls."""
+    if not s.bulge:
+        return [s]
+    start = math.atan2(s.start[1] - s.centre[1], s.start[0] - s.centre[0])
+    turns = sorted(t for t in (((k + 0.5) * math.pi - start) / s.sweep for k in range(-5, 6)) if 1e-9 < t < 1 - 1e-9)
+    cuts = [0.0, *turns, 1.0]
+    return [Segment(s.at(a), s.at(b), math.tan(s.sweep * (b - a) / 4)) for a, b in zip(cuts, cuts[1:], strict=False)]
+
+
+def _share_at(s: Segment, y: float) -> float:
+    """Where along a rising segment y is met, held to 0 to 1."""
+    if not s.start[1] < y < s.end[1]:
+        return 0.0 if y <= s.start[1] else 1.0
+    if not s.bulge:
+        return (y - s.start[1]) / (s.end[1] - s.start[1])
+    start = math.atan2(s.start[1] - s.centre[1], s.start[0] - s.centre[0])
+    lean = math.asin(max(-1.0, min(1.0, (y - s.centre[1]) / s.radius)))
+    shares = [(a + 2 * math.pi * k - start) / s.sweep for a in (lean, math.pi - lean) for k in (-1, 0, 1)]
+    return min(shares, key=lambda t: max(-t, t - 1, 0.0))
+
+
+# ------------------------------------------------------------------------------------------------ the tab
+
+@dataclass(frozen=True)
+class Tab:
+    """One plate: its outline, its thickness, its place (`frame`, z along the bolt) in the axes its member is given in.
+
+    `reach_mm` bolt centre to the member's surface in the tab's plane; `run_mm` length of one weld run along the foot;
+    `stand_off_mm` the largest gap left on the face that touches last; `cross_share` the largest share of a flat face's
+    width that the foot crosses."""
+
+    outline: Outline
+    thickness_mm: float
+    frame: Frame
+    foot: str
+    reach_mm: float
+    run_mm: float
+    stand_off_mm: float = 0.0
+    cross_share: float = 0.0
+
+    @cached_property
+    def prism(self) -> Prism:
+        return Prism(self.outline, self.thickness_mm, self.frame)
+
+    @property
+    def bevel_deg(self) -> float:
+        """Angle to dress the foot's edge to, so that it touches through its thickness."""
+        return math.degrees(math.atan2(self.stand_off_mm, self.thickness_mm))
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        out = []
+        if self.stand_off_mm > FIT_UP_MM:
+            out.append(f"the foot stands off {self.stand_off_mm:.1f} mm on one side (fit-up {FIT_UP_MM:g} mm): dress its edge "
+                       f"to {self.bevel_deg:.0f} deg")
+        if self.cross_share > CROSS_SHARE:
+            out.append(f"the foot crosses {100 * self.cross_share:.0f} % of a face's width (limit {100 * CROSS_SHARE:.0f} %): "
+                       "a weld straight across cracks the tube; use a narrower foot, a wider member or a doubler")
+        return tuple(out)
+
+
+def butt_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, hole: Hole, boss_mm: float,
+             foot_mm: float, least_run_mm: float = LEAST_RUN_MM) -> Tab:
+    """A tab standing on the member between local z `low_mm` and `low_mm + thickness_mm` of `axes` (origin on the bolt).
+
+    The foot is as wide as asked, or less where the member's roundness would leave no room for a torch.
+    Raises NoSeat."""
+    high = low_mm + thickness_mm
+    shadow = region(member, axes, low_mm, high)
+    slices = [region(member, axes, z, z) for z in (low_mm, high)]
+    if not all(len(p) > 2 for p in slices):
+        raise NoSeat(f"a tab {low_mm:.1f} to {high:.1f} mm along the bolt misses the member; narrow the eye or widen the member")
+    seat, reach, turn = _seat(member, axes, shadow)
+    if reach <= boss_mm + 0.5:
+        raise NoSeat(f"the member's surface is {reach:.2f} mm from the bolt's centre; the least is the boss radius and 0.5 mm, "
+                     f"{boss_mm + 0.5:.2f}: move the member or the bolt")
+    side, faces = _rising(seat), [_rising(_loop(p).moved(turn_rad=-turn)) for p in slices]
+    frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
+    best: Tab | None = None
+    for limit in (FIT_UP_MM, thickness_mm):
+        low, high = _room(side, faces, boss_mm, foot_mm, limit)
+        width = min(foot_mm, high - low)
+        while width > 4.0 and (best is None or best.cross_share > CROSS_SHARE):
+            for middle in (min(max(0.0, low + width / 2), high - width / 2), low + width / 2, high - width / 2):
+                path = _between(side, middle - width / 2, middle + width / 2)
+                run, share = _length(path), _cross_share(member, frame, path)
+                if run >= least_run_mm - 1e-9 and (best is None or share < best.cross_share):
+                    outline = Outline(boss_on_foot(boss_mm, path), holes=(hole,), marks=_marks(reach))
+                    gap = max(_stand_off(path, f) for f in faces)
+                    best = Tab(outline, thickness_mm, frame, "butt", reach, run, gap, share)
+                    if share <= CROSS_SHARE:
+                        break
+            width -= 1.0
+        if best:
+            break
+    if best is None:
+        raise NoSeat(f"the member gives a foot of {high - low:.1f} mm with room for a torch and a sound fit; the least run of "
+                     f"weld is {least_run_mm:g} mm: use a larger member, a smaller boss or turn the bracket")
+    return best
+
+
+def saddle_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, hole: Hole, boss_mm: float, foot_mm: float,
+               least_run_mm: float = LEAST_RUN_MM) -> Tab:
+    """A tab notched over the member, its two legs down the side walls as far as their flats go. Weld the legs and round the
+    corners and leave the middle third of the near face bare. Raises NoSeat."""
+    shadow = region(member, axes, low_mm, low_mm + thickness_mm)
+    if len(shadow) < 3 or member.section.is_round:
+        raise NoSeat("a notched tab needs a square or rectangular member across its plane")
+    seat, reach, turn = _seat(member, axes, shadow)
+    if reach <= boss_mm + 0.5:
+        raise NoSeat(f"the member's surface is {reach:.2f} mm from the bolt's centre; the least is the boss radius and 0.5 mm, "
+                     f"{boss_mm + 0.5:.2f}: move the member or the bolt")
+    x0, y0, x1, y1 = seat.bounds
+    corner = member.section.outer_corner_mm
+    notch = _within_x(seat, x1 - corner)
+    (ax, ay), (bx, by) = (notch[0].x, notch[0].y), (notch[-1].x, notch[-1].y)
+    if x1 - x0 < 3 * corner or ay > y0 + 1.5 or by < y1 - 1.5:
+        raise NoSeat("the member's side walls do not run along the tab: it is turned to the bolt")
+    face = y1 - y0 - 2 * corner
+    run = (_length(notch) - face / 3) / 2
+    if run < least_run_mm * 0.75:
+        raise NoSeat(f"each leg's run of weld is {run:.1f} mm; the least is {0.75 * least_run_mm:g} mm: use a larger member")
+    gap = _slant(member, axes) * thickness_mm
+    if gap > 1.0:
+        raise NoSeat(f"the member slants {gap:.2f} mm through the notch; the most is 1 mm: use a member square to the bolt")
+    shoulder = x0 - LEG_MM / 2
+    foot = [Vertex(shoulder, y0 - LEG_MM), Vertex(ax, y0 - LEG_MM), *notch, Vertex(bx, y1 + LEG_MM), Vertex(shoulder, y1 + LEG_MM)]
+    if min(math.hypot(foot[0].x, foot[0].y), math.hypot(foot[-1].x, foot[-1].y)) < boss_mm + 0.5:
+        raise NoSeat(f"the boss of radius {boss_mm:g} mm reaches the notch's legs; move the member away or use a smaller boss")
+    frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
+    outline = Outline(boss_on_foot(boss_mm, foot), holes=(hole,), marks=_marks(reach))
+    return Tab(outline, thickness_mm, frame, "saddle", reach, run, gap, 2 / 3 * face / (y1 - y0))
+
+
+def lap_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, hole: Hole, boss_mm: float, foot_mm: float,
+            least_run_mm: float = LEAST_RUN_MM) -> Tab:
+    """A tab lying on the member's flat side wall. The foot reaches over four fifths of the wall and has round corners, so
+    that no weld runs straight across a face. Raises NoSeat."""
+    mid = low_mm + thickness_mm / 2
+    shadow = region(member, axes, -abs(mid), abs(mid))
+    seat, reach, turn = _seat(member, axes, shadow)
+    if reach < 1e-9:
+        raise NoSeat("the bolt's centre is inside the member; move the member or the bolt")
+    depth = seat.bounds[2] - seat.bounds[0]
+    corner = member.section.outer_corner_mm
+    wide = min(foot_mm, 2 * min(-seat.bounds[1], seat.bounds[3]))
+    end = reach + 0.8 * depth
+    if wide < 2 * LAP_CORNER_MM or 0.8 * depth < corner + LAP_CORNER_MM:
+        raise NoSeat(f"the side wall gives {wide:.1f} x {0.8 * depth:.1f} mm for a lapped foot; it needs {2 * LAP_CORNER_MM:g} x "
+                     f"{corner + LAP_CORNER_MM:g} mm")
+    y = wide / 2 - LAP_CORNER_MM
+    outer = hull([Boss(0.0, 0.0, boss_mm), Boss(end - LAP_CORNER_MM, -y, LAP_CORNER_MM), Boss(end - LAP_CORNER_MM, y, LAP_CORNER_MM)])
+    run = _length_beyond(outer, reach + corner)
+    if run < least_run_mm:
+        raise NoSeat(f"the lapped foot's weld is {run:.1f} mm; the least is {least_run_mm:g} mm: use a wider foot")
+    frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
+    return Tab(Outline(outer, holes=(hole,), marks=_marks(reach)), thickness_mm, frame, "lap", reach, run)
+
+
+def _exact(member: Member, axes: Frame, shadow: list[Point]) -> Loop:
+    """The seat as true arcs where the tab is square to the member, else the polygon."""
+    rel = np.linalg.inv(axes.matrix()) @ member.frame().matrix()
+    if abs(rel[2, 2]) < 1 - 1e-13:
+        return _loop(shadow)
+    outer = member.section.outer()
+    turn = math.atan2(rel[1, 0], rel[0, 0])
+    if rel[2, 2] < 0:  # member runs against the bolt: its section is seen from behind
+        outer, turn = outer.mirrored(), math.atan2(-rel[1, 0], -rel[0, 0])
+    return outer.moved(float(rel[0, 3]), float(rel[1, 3]), turn)
+
+
+def _loop(points: list[Point]) -> Loop:
+    return Loop(tuple(Vertex(*p) for p in points))
+
+
+def _length(path: list[Vertex]) -> float:
+    return sum(Segment((a.x, a.y), (b.x, b.y), a.bulge).length for a, b in zip(path, path[1:], strict=False))
+
+
+def _length_beyond(loop: Loop, x: float) -> float:
+    points = [s.at(k / 200) for s in loop.segments for k in range(200)]
+    return sum(math.dist(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True) if (a[0] + b[0]) / 2 > x)
+
+
+def _room(side: list[Segment], faces: list[list[Segment]], boss_mm: float, foot_mm: float,
+          gap_mm: float) -> tuple[float, float]:
+    """Furthest y down and up at which the foot may end: outside its toe room for a torch, at its tip metal left, and both
+    faces of the plate within `gap_mm` of the member."""
+    out = []
+    for sign in (-1.0, 1.0):
+        good = 0.0
+        for k in range(1, math.ceil(foot_mm) + 1):
+            found = _at(side, sign * k)
+            if found is None:
+                break
+            (x, y), (tx, ty) = found
+            both = [_at(f, y) for f in faces]
+            if any(f is None or f[0][0] - x > gap_mm for f in both):
+                break
+            far = math.hypot(x, y)
+            if far <= boss_mm + 0.5:
+                continue
+            turn = math.atan2(y, x) + sign * math.acos(boss_mm / far)
+            ex, ey = boss_mm * math.cos(turn) - x, boss_mm * math.sin(turn) - y
+            angle = math.degrees(math.atan2(tx * ey - ty * ex, sign * (tx * ex + ty * ey)))
+            if TOE_DEG[0] <= angle <= TOE_DEG[1]:
+                good = sign * k
+        out.append(good)
+    return out[0], out[1]
+
+
+def _within_x(loop: Loop, limit: float) -> list[Vertex]:
+    """The part of a convex loop's boundary with x below `limit`, from its low-y end to its high-y end."""
+    turned = loop.moved(turn_rad=math.pi / 2)  # x becomes y
+    pieces = [s for whole in turned.reversed().segments for s in _monotone(whole)]
+    kept = []
+    for s in pieces:
+        low = min(s.start[1], s.end[1])
+        if low >= limit - 1e-9:
+            continue
+        flip = s if s.end[1] >= s.start[1] else Segment(s.end, s.start, -s.bulge)
+        top = _share_at(flip, limit) if abs(s.end[1] - s.start[1]) > 1e-9 else 1.0
+        a, b = (0.0, top) if flip is s else (1.0 - top, 1.0)
+        kept.append((s.at(a), s.at(b), math.tan(s.sweep * (b - a) / 4)))
+    first = next(i for i in range(len(kept)) if math.dist(kept[i - 1][1], kept[i][0]) > 1e-6)
+    kept = kept[first:] + kept[:first]
+    path = [Vertex(y, -x, bulge) for (x, y), _, bulge in kept]
+    x, y = kept[-1][1]
+    return [*path, Vertex(y, -x)]
+
+
+def _slant(member: Member, axes: Frame) -> float:
+    """Sideways move of the member's section per mm along the bolt."""
+    rel = np.linalg.inv(axes.matrix()) @ member.frame().matrix()
+    return float(math.hypot(rel[0, 2], rel[1, 2]) / max(abs(rel[2, 2]), 1e-12))
+
+
+def _seat(member: Member, axes: Frame, shadow: list[Point]) -> tuple[Loop, float, float]:
+    """The member's outline in the tab's plane with x toward its nearest point, the distance there, and the turn made."""
+    if len(shadow) < 3:
+        raise NoSeat("the tab's plane misses the member")
+    spot = nearest(shadow)
+    turn = math.atan2(spot[1], spot[0])
+    return _exact(member, axes, shadow).moved(turn_rad=-turn), math.hypot(*spot), turn
+
+
+def _stand_off(path: list[Vertex], face: list[Segment]) -> float:
+    """Largest gap along x between the foot and one face of the member's section."""
+    worst = 0.0
+    for a, b in zip(path, path[1:], strict=False):
+        s = Segment((a.x, a.y), (b.x, b.y), a.bulge)
+        for k in range(5):
+            x, y = s.at(k / 4)
+            here = _at(face, y)
+            if here is None:
+                here = _at(face, min(max(y, face[0].start[1]), face[-1].end[1])) if face else None
+                if here is None or abs(here[0][1] - y) > 1e-6:
+                    return math.inf
+            worst = max(worst, here[0][0] - x)
+    return worst
+
+
+def _cross_share(member: Member, frame: Frame, path: list[Vertex]) -> float:
+    """Largest share of one flat face's width (of half the girth, on a round member) that the foot crosses."""
+    rel = np.linalg.inv(member.frame().matrix()) @ frame.matrix()
+    points = [Segment((a.x, a.y), (b.x, b.y), a.bulge).at(k / 8)
+              for a, b in zip(path, path[1:], strict=False) for k in range(9)]
+    uv = np.array([(rel @ (x, y, 0.0, 1.0))[:2] for x, y in points])
+    s = member.section
+    if s.is_round:
+        turn = np.unwrap(np.arctan2(uv[:, 1], uv[:, 0]))
+        return float(np.ptp(turn) / math.pi)
+    shares = [0.0]
+    for i, (size, other) in enumerate(((s.width_mm, s.height_mm), (s.height_mm, s.width_mm))):
+        for side in (1.0, -1.0):
+            on = uv[np.abs(uv[:, 1 - i] * side - other / 2) < s.outer_corner_mm * 0.3 + 1e-3]
+            if len(on):
+                shares.append(float(np.ptp(on[:, i]) / size))
+    return max(shares)
+
+
+def _turned(axes: Frame, angle: float) -> tuple[float, float, float]:
+    m = axes.matrix()
+    return tuple(map(float, math.cos(angle) * m[:3, 0] + math.sin(angle) * m[:3, 1]))
+
+
+def _along(axes: Frame, distance: float) -> tuple[float, float, float]:
+    return tuple(map(float, np.array(axes.origin) + distance * unit(axes.z)))
+
+
+def _marks(reach: float) -> tuple[Mark, ...]:
+    return (Mark("pop", ((0.0, 0.0),)), Mark("line", ((0.0, 0.0), (reach, 0.0))))
