@@ -140,10 +140,11 @@ class Chain(NamedTuple):
     def upright(self, c, s, rack=None, flat=None) -> Upright:
         """From cos and sin of the lower arm's angle to the upright; `rack` (mm, +y) moves the tie rod's inner end.
 
-        `flat`, (V, 1) zeros among ones, takes the upper joint's triangle as exactly flat: the end of its motion.
+        `flat`, two arrays (V, 1) of ones and zeros, takes the upper joint's or the tie rod's triangle as exactly flat (0):
+        the very end of its motion.
         """
         abc = self.upper_loop @ rows(1.0, c, s)
-        cb, sb, upper_left = held_on_circle(abc[..., 0, :], abc[..., 1, :], abc[..., 2, :], flat)
+        cb, sb, upper_left = held_on_circle(abc[..., 0, :], abc[..., 1, :], abc[..., 2, :], flat and flat[0])
         v = rows(1.0, c, s, cb, sb)
         q = self.scalars @ v
         kx, ky, kz, tx, ty, tz, tt, kt, along, rise = (q[..., i, :] for i in range(10))
@@ -155,7 +156,7 @@ class Chain(NamedTuple):
             t = rows(tx, ty, tz)
         d = tt - kt * kt
         tie_left = d - along * along
-        aside = sqrt(tie_left) * self.tie_branch
+        aside = sqrt(tie_left if flat is None else tie_left * flat[1]) * self.tie_branch
         wheel_z = rise + ((along * forward - aside * sideways) * (tz - kt * kz)
                           + (aside * forward + along * sideways) * (kx * ty - ky * tx)) / d
         return Upright(v, k, t, kt, d, along, aside, wheel_z, upper_left, tie_left)

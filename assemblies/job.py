@@ -21,9 +21,20 @@ from typing import Annotated, Any, get_args
 import numpy as np
 from pydantic import AfterValidator, BaseModel, ValidationError, field_validator
 
+from assemblies import job_frame as frame
 from assemblies import job_models as m
 from assemblies.job_checks import Problem, heading, problems_between
-from assemblies.job_values import Coordinates, Quantity, Table, assume, nearest, refuse, shown
+from assemblies.job_values import (
+    NAME_CHARACTERS,
+    Coordinates,
+    Name,
+    Quantity,
+    Table,
+    assume,
+    nearest,
+    refuse,
+    shown,
+)
 
 STARTER = Path(__file__).with_name("starter.toml")
 _WINDOWS_NAMES = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(1, 10))}
@@ -56,7 +67,7 @@ class Job(Table):
 
     table = "job"
     schema_: Annotated[int, Quantity(1, 1, "", whole=True)] = assume(1, "the only form of job file so far", alias="schema")
-    name: m.Name
+    name: Name
     corner: m.Corner
     wheel: m.Wheel
     upper_arm: m.UpperArm
@@ -67,8 +78,8 @@ class Job(Table):
     spring: m.Spring
     damper: Annotated[m.Damper, AfterValidator(m.eye_in_box)]
     clearance: m.Clearance = assume({}, "usual gaps")
-    member: tuple[m.Member, ...] = assume((), "no frame members given: the parts are checked against each other only")
-    stock: m.Stock = assume({}, "no stock given")
+    member: tuple[frame.Member, ...] = assume((), "no frame members given: the parts are checked against each other only")
+    stock: frame.Stock = assume({}, "no stock given")
     process: m.Process = assume({}, "usual cutting")
     loads: m.Loads = assume({}, "usual loads")
 
@@ -165,7 +176,8 @@ def load(path: str | Path) -> Job:
     except OSError as e:
         raise JobError([Problem(str(path), f"cannot be read: {e.strerror}")]) from None
     except UnicodeDecodeError as e:
-        raise JobError([Problem(str(path), f"byte {e.start + 1} is not UTF-8", "a job file is UTF-8 text", "save it as UTF-8")]) from None
+        said = f"byte {e.start + 1} is not UTF-8"
+        raise JobError([Problem(str(path), said, "a job file is UTF-8 text", "save it as UTF-8")]) from None
     try:
         given = tomllib.loads(text)
     except (ValueError, RecursionError) as e:
@@ -199,7 +211,8 @@ def slug(name: str) -> str:
 def _written(value: Any) -> Any:
     """Models as the tables a file would hold: what was set, under the file's keys, lists for tuples."""
     if isinstance(value, BaseModel):
-        return {f.alias or k: _written(getattr(value, k)) for k, f in type(value).model_fields.items() if k in value.model_fields_set}
+        fields = type(value).model_fields
+        return {f.alias or k: _written(getattr(value, k)) for k, f in fields.items() if k in value.model_fields_set}
     if isinstance(value, Mapping):
         return {str(k): _written(v) for k, v in value.items()}
     return [_written(v) for v in value] if isinstance(value, list | tuple) else value
@@ -235,7 +248,8 @@ def _entry(entries: list, key: str, rest: str) -> tuple[int, str]:
             return names[name], rest[len(name) + 1:]
     if len(entries) == 1 and "1" in names:
         return 0, rest
-    raise JobError([Problem(key, "unknown key", "there is " + (", ".join(names) or "none"), nearest(rest.partition(".")[0], names))])
+    known = "there is " + (", ".join(names) or "none")
+    raise JobError([Problem(key, "unknown key", known, nearest(rest.partition(".")[0], names))])
 
 
 def _mirror_points(table: dict[str, Any]) -> None:
@@ -270,7 +284,9 @@ def _unit(annotation: Any) -> str:
 def _label(entry: Any, i: int, count: int) -> str:
     """How a key path names an entry of a list: by its name, else by its number from 1; a lone plate needs neither."""
     name = entry.get("name") if isinstance(entry, Mapping) else None
-    return f"{name}." if isinstance(name, str) else "" if count == 1 else f"{i + 1}."
+    if isinstance(name, str) and 1 <= len(name.strip()) <= NAME_CHARACTERS:
+        return name.strip() + "."
+    return "" if count == 1 and name is None else f"{i + 1}."
 
 
 # ------------------------------------------------------------------------------------------------ errors in words
@@ -297,9 +313,8 @@ def _problem(e: Mapping[str, Any], given: Mapping[str, Any]) -> Problem:
     if kind == "job":
         return Problem(key, ctx["value"], ctx["limit"], ctx["cure"])
     if kind == "missing":
-        table = bool(_models(annotation))
-        return Problem(key, "missing", "this table must be there" if table else "this key must be there",
-                       f"add [{key}]" if table else f"add {e['loc'][-1]} = ... to it" if "." not in key else f"add it to [{key.rpartition('.')[0]}]")
+        what, cure = ("table", f"add [{key}]") if _models(annotation) else ("key", _where(key))
+        return Problem(key, "missing", f"this {what} must be there", cure)
     if kind.startswith("union_tag"):
         tag = ctx["discriminator"].strip("'")
         words = [get_args(c.model_fields[tag].annotation)[0] for c in _models(annotation)]
@@ -309,8 +324,14 @@ def _problem(e: Mapping[str, Any], given: Mapping[str, Any]) -> Problem:
     if kind.startswith("model_"):
         return Problem(key, f"is {shown(value)}", "must be a table", f"write [{key}] with its keys below")
     if kind in ("tuple_type", "list_type"):
-        return Problem(key, f"is {shown(value)}", "must be a list", f"write [[{key}]]" if _models(annotation) else "write [ ... ]")
+        cure = f"write [[{key}]]" if _models(annotation) else "write [ ... ]"
+        return Problem(key, f"is {shown(value)}", "must be a list", cure)
     return Problem(key, f"is {shown(value)}", e["msg"])
+
+
+def _where(key: str) -> str:
+    table = key.rpartition(".")[0]
+    return f"add it to [{table}]" if table in Job.model_fields else f"add it to {table or 'the top of the file'}"
 
 
 def _walk(loc: tuple, given: Any) -> tuple[str, type[BaseModel], Any]:

@@ -18,6 +18,10 @@ LEAST_WHEEL_HEIGHT_MM = 50.0
 METRES_BELOW_MM = 4.0  # no car corner is so small in mm, none so large in metres
 LEAST_CORNER_MM = 100.0
 FURTHEST_MM = 2000.0  # from the wheel's centre
+LEAST_SHARE = 0.2  # cosine of a heading's angle to the axis: within about 78 degrees
+UNITS = (("metres", 1000.0, METRES_BELOW_MM), ("inches", 25.4, 40.0))  # mm in it; a joint so near the origin is in it
+HEADINGS = {"rear": (-1, 0, 0), "front": (1, 0, 0), "inboard": (0, -1, 0), "outboard": (0, 1, 0), "down": (0, 0, -1),
+            "up": (0, 0, 1)}  # on the left
 BODIES = ("rocker", "rod", "damper", "spring", "upper_arm", "lower_arm", "tie_rod", "wheel")
 
 OUTER = ("wheel.centre", "wheel.contact", "upper_arm.outer_joint", "lower_arm.outer_joint", "tie_rod.outer", "rod.outboard")
@@ -46,55 +50,76 @@ def problems_between(seen: Mapping[str, Any], member_names: Sequence[Any] = ()) 
         return whole + names
     stray = list(_units_of_a_point(seen))
     sound = {k: v for k, v in seen.items() if k not in {p.key for p in stray}}
-    return stray + [p for rule in (_wheel, _side, _apart, _arms, _axis, _eye) for p in rule(sound)] + names
+    rules = (_wheel, _side, _apart, _arms, _axis, _between_the_plates, _units_of_a_member)
+    return stray + [p for rule in rules for p in rule(sound)] + names
 
+
+# ------------------------------------------------------------------------------------------------ units
 
 def _units_of_the_corner(seen: Mapping[str, Any]) -> Iterator[Problem]:
     def looks(mm: float) -> str:
-        return ("looks like metres" if mm < METRES_BELOW_MM else "looks like inches or centimetres") + ": all lengths are mm"
-    points = np.array([seen[k] for k in POINTS if k in seen])
+        return f"looks like {'metres' if mm < METRES_BELOW_MM else 'inches or centimetres'}: all lengths are mm"
     if "wheel.centre" in seen and "wheel.contact" in seen:
         height = seen["wheel.centre"][2] - seen["wheel.contact"][2]
         if 0 < height < LEAST_WHEEL_HEIGHT_MM:
-            yield Problem("wheel.centre", f"is {height:.6g} mm above the contact", f"must be at least {LEAST_WHEEL_HEIGHT_MM:g} mm", looks(height))
+            yield Problem("wheel.centre", f"is {height:.6g} mm above the contact",
+                          f"must be at least {LEAST_WHEEL_HEIGHT_MM:g} mm", looks(height))
             return
-    if len(points) > 3:
-        span = float(np.linalg.norm(np.ptp(points, axis=0)))
-        if span < LEAST_CORNER_MM:
-            yield Problem("hard points", f"span {span:.6g} mm in all", f"must span at least {LEAST_CORNER_MM:g} mm", looks(span))
+    points = np.array([seen[k] for k in POINTS if k in seen])
+    if len(points) > 3 and (span := float(np.linalg.norm(np.ptp(points, axis=0)))) < LEAST_CORNER_MM:
+        yield Problem("hard points", f"span {span:.6g} mm in all", f"must span at least {LEAST_CORNER_MM:g} mm", looks(span))
+
+
+def _foreign_unit(point, centre) -> str:
+    """The unit a point out of scale with the wheel's centre was probably written in; "" for a point in scale."""
+    away = math.dist(point, centre)
+    for unit, mm, small in UNITS:
+        if np.linalg.norm(point) < small or (away > FURTHEST_MM / 2 and math.dist(np.multiply(point, mm), centre) < away / 2):
+            return unit
+    return ""
 
 
 def _units_of_a_point(seen: Mapping[str, Any]) -> Iterator[Problem]:
-    """A point out of scale with the wheel's centre: written in another unit, or far away."""
-    if "wheel.centre" not in seen:
-        return
-    centre = np.array(seen["wheel.centre"])
-    for key in POINTS[1:]:
+    centre = seen.get("wheel.centre")
+    for key in POINTS[1:] if centre else ():
         if key not in seen:
             continue
-        point = np.array(seen[key])
-        away = float(np.linalg.norm(point - centre))
-        for unit, factor, small in (("metres", 1000.0, METRES_BELOW_MM), ("inches", 25.4, 40.0)):
-            as_mm = float(np.linalg.norm(point * factor - centre))
-            if np.linalg.norm(point) < small or (away > FURTHEST_MM / 2 and as_mm < away / 2):
-                yield Problem(key, f"is {_text(point)}, {away:.4g} mm from the wheel centre", "all lengths are mm", f"looks like {unit}")
-                break
-        else:
-            if away > FURTHEST_MM:
-                yield Problem(key, f"is {_text(point)}, {away:.5g} mm from the wheel centre",
-                              f"must be within {FURTHEST_MM:g} mm of it", "look for a slipped digit")
+        away = math.dist(seen[key], centre)
+        said = f"is {_text(seen[key])}, {away:.5g} mm from the wheel centre"
+        if unit := _foreign_unit(seen[key], centre):
+            yield Problem(key, said, "all lengths are mm", f"looks like {unit}")
+        elif away > FURTHEST_MM:
+            yield Problem(key, said, f"must be within {FURTHEST_MM:g} mm of it", "look for a slipped digit")
 
+
+def _units_of_a_member(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    """A member whose every point is out of scale would stand where it meets nothing."""
+    centre = seen.get("wheel.centre")
+    for member in seen.get("job.member", ()) if centre else ():
+        points = [member.centre] if member.shape == "box" else [member.from_, member.to]
+        units = [_foreign_unit(p, centre) for p in points]
+        if all(units):
+            where = " to ".join(map(_text, points))
+            yield Problem(f"member.{member.name}", f"is at {where}", "all lengths are mm", f"looks like {units[0]}")
+
+
+# ------------------------------------------------------------------------------------------------ places
 
 def _wheel(seen: Mapping[str, Any]) -> Iterator[Problem]:
     centre, contact = seen.get("wheel.centre"), seen.get("wheel.contact")
     if centre and contact:
+        rim, radius = seen.get("wheel.rim_diameter"), seen.get("wheel.tyre_radius")
         if centre == contact:
             yield Problem("wheel.contact", f"is {_text(contact)}, the same point as wheel.centre", "must lie below it")
         elif contact[2] >= centre[2]:
-            yield Problem("wheel.contact", f"has z {contact[2]:g}", f"must be below the wheel centre's z {centre[2]:g}", "z points up")
-        elif "wheel.rim_diameter" in seen and (radius := seen.get("wheel.tyre_radius") or 0) and radius <= seen["wheel.rim_diameter"] / 2:
-            yield Problem("wheel.rim_diameter", f"is {seen['wheel.rim_diameter']:g} mm",
-                          f"must be less than {2 * radius:g} mm, twice the tyre radius")
+            limit = f"must be below the wheel centre's z {centre[2]:g}"
+            yield Problem("wheel.contact", f"has z {contact[2]:g}", limit, "z points up")
+        elif rim and radius and radius <= rim / 2:
+            yield Problem("wheel.rim_diameter", f"is {rim:g} mm", f"must be less than {2 * radius:g} mm, twice the tyre radius")
+    upper, lower = seen.get("upper_arm.outer_joint"), seen.get("lower_arm.outer_joint")
+    if upper and lower and upper[2] <= lower[2] and math.dist(upper, lower) >= LEAST_MM:
+        yield Problem("upper_arm.outer_joint", f"has z {upper[2]:g}", f"must be above lower_arm.outer_joint's z {lower[2]:g}",
+                      "swap the arms if they were mixed up")
 
 
 def _side(seen: Mapping[str, Any]) -> Iterator[Problem]:
@@ -120,21 +145,24 @@ def _apart(seen: Mapping[str, Any]) -> Iterator[Problem]:
                        ("rod.outboard", "rod.inboard", "the rod has no length"),
                        ("rocker.damper_eye", "damper.chassis_eye", "the damper has no length")):
         if a in seen and b in seen and math.dist(seen[a], seen[b]) < LEAST_MM:
-            yield Problem(b, f"is {_text(seen[b])}, {math.dist(seen[a], seen[b]):.3g} mm from {a}", f"must be at least {LEAST_MM:g} mm away", what)
+            said = f"is {_text(seen[b])}, {math.dist(seen[a], seen[b]):.3g} mm from {a}"
+            yield Problem(b, said, f"must be at least {LEAST_MM:g} mm away", what)
 
 
 def _arms(seen: Mapping[str, Any]) -> Iterator[Problem]:
     """Points that must stand off a line through two others."""
-    rules = [("upper_arm.front_pivot", "upper_arm.rear_pivot", "upper_arm.outer_joint", "collinear points make no arm"),
-             ("lower_arm.front_pivot", "lower_arm.rear_pivot", "lower_arm.outer_joint", "collinear points make no arm"),
-             ("upper_arm.outer_joint", "lower_arm.outer_joint", "tie_rod.outer", "on the steering axis it cannot hold the wheel's toe")]
-    if seen.get("rod.on") in ("upper_arm", "lower_arm"):
-        arm = seen["rod.on"]
-        rules.append((f"{arm}.front_pivot", f"{arm}.rear_pivot", "rod.outboard", "on the arm's pivot axis the rod would not move"))
-    for a, b, point, what in rules:
-        if a in seen and b in seen and point in seen and math.dist(seen[a], seen[b]) >= LEAST_MM:
-            yield from _stands_off(point, seen[point], seen[a], np.subtract(seen[b], seen[a]), f"the line {a} to {b.partition('.')[2]}"
-                                   if a.partition(".")[0] == b.partition(".")[0] else f"the line {a} to {b}", what)
+    rules = [(f"{arm}.front_pivot", f"{arm}.rear_pivot", f"{arm}.outer_joint", "collinear points make no arm")
+             for arm in ("upper_arm", "lower_arm")]
+    rules.append(("upper_arm.outer_joint", "lower_arm.outer_joint", "tie_rod.outer",
+                  "on the steering axis it cannot hold the wheel's toe"))
+    if (arm := seen.get("rod.on")) in ("upper_arm", "lower_arm"):
+        rules.append((f"{arm}.front_pivot", f"{arm}.rear_pivot", "rod.outboard",
+                      "on the arm's pivot axis the rod would not move"))
+    for a, b, key, what in rules:
+        if all(k in seen for k in (a, b, key)) and math.dist(seen[a], seen[b]) >= LEAST_MM:
+            same = a.partition(".")[0] == b.partition(".")[0]
+            line = f"the line {a} to {b.partition('.')[2] if same else b}"
+            yield from _stands_off(key, seen[key], seen[a], np.subtract(seen[b], seen[a]), line, what)
 
 
 def _axis(seen: Mapping[str, Any]) -> Iterator[Problem]:
@@ -142,22 +170,19 @@ def _axis(seen: Mapping[str, Any]) -> Iterator[Problem]:
     if axis is None:
         return
     if np.linalg.norm(axis) < 1e-6:
-        yield Problem("rocker.axis", f"is {_text(axis)}", "must have a length", "give the direction the rocker turns about, such as [1, 0, 0]")
+        yield Problem("rocker.axis", f"is {_text(axis)}", "must have a length",
+                      "give the direction the rocker turns about, such as [1, 0, 0]")
         return
-    if "rocker.pivot" in seen:
-        for key in ("rod.inboard", "rocker.damper_eye"):
-            if key in seen:
-                yield from _stands_off(key, seen[key], seen["rocker.pivot"], axis, "the rocker's axis", "on the axis it has no arm")
-    if (towards := seen.get("spring.towards")) and "corner.side" in seen:
-        share = float(np.dot(axis, heading(towards, seen["corner.side"])) / np.linalg.norm(axis))
-        if abs(share) < LEAST_SHARE:
-            fitting = [w for w in HEADINGS if abs(np.dot(axis, heading(w, seen["corner.side"]))) >= LEAST_SHARE * np.linalg.norm(axis)]
+    for key in ("rod.inboard", "rocker.damper_eye"):
+        if key in seen and "rocker.pivot" in seen:
+            yield from _stands_off(key, seen[key], seen["rocker.pivot"], axis, "the rocker's axis", "on the axis it has no arm")
+    towards, side = seen.get("spring.towards"), seen.get("corner.side")
+    if towards and side:
+        share = {word: abs(np.dot(axis, heading(word, side))) / np.linalg.norm(axis) for word in HEADINGS}
+        if share[towards] < LEAST_SHARE:
+            fitting = " or ".join(f'"{word}"' for word, s in share.items() if s >= LEAST_SHARE)
             yield Problem("spring.towards", f'is "{towards}"', f"the rocker's axis {_text(axis)} does not run that way",
-                          "write " + " or ".join(f'"{w}"' for w in fitting))
-
-
-HEADINGS = {"rear": (-1, 0, 0), "front": (1, 0, 0), "inboard": (0, -1, 0), "outboard": (0, 1, 0), "down": (0, 0, -1), "up": (0, 0, 1)}
-LEAST_SHARE = 0.2  # cosine: within about 78 degrees of the axis
+                          f"write {fitting}")
 
 
 def heading(towards: str, side: str) -> np.ndarray:
@@ -165,14 +190,13 @@ def heading(towards: str, side: str) -> np.ndarray:
     return np.array(HEADINGS[towards], float) * (1, 1 if side == "left" else -1, 1)
 
 
-def _eye(seen: Mapping[str, Any]) -> Iterator[Problem]:
-    width, room = seen.get("damper.eye_width"), seen.get("rocker.box_width")
-    if width and room and room <= width:
-        yield Problem("rocker.box_width", f"is {room:g} mm", f"must be more than the damper's eye_width {width:g} mm", "the eye sits between the plates")
-    ball = getattr(seen.get("rod.rod_end"), "ball_width", None)
-    if ball and room and room <= ball:
-        yield Problem("rocker.box_width", f"is {room:g} mm", f"must be more than the rod end's ball_width {ball:g} mm",
-                      "the rod end sits between the plates; give rod.rod_end.ball_width if yours is narrower")
+def _between_the_plates(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    room = seen.get("rocker.box_width")
+    for key, width in (("damper.eye_width", seen.get("damper.eye_width")),
+                       ("rod.rod_end.ball_width", getattr(seen.get("rod.rod_end"), "ball_width", None))):
+        if room and width and room <= width:
+            yield Problem("rocker.box_width", f"is {room:g} mm", f"must be more than {key} {width:g} mm",
+                          f"it sits between the plates; correct {key} if yours is narrower")
 
 
 def _names(names: Sequence[Any]) -> Iterator[Problem]:
@@ -181,7 +205,8 @@ def _names(names: Sequence[Any]) -> Iterator[Problem]:
         if count > 1:
             yield Problem(f"member.{name}", f"{count} members have this name", "each needs its own", "number them")
         if name in BODIES:
-            yield Problem(f"member.{name}", f'is named "{name}"', "a body of the corner has that name: " + ", ".join(BODIES), "name it otherwise")
+            yield Problem(f"member.{name}", f'is named "{name}"', "a body of the corner has that name: " + ", ".join(BODIES),
+                          "name it otherwise")
 
 
 def _stands_off(key: str, point, origin, along, line: str, what: str) -> Iterator[Problem]:

@@ -1,4 +1,4 @@
-"""The tables of a job file as frozen models: attribute names are the file's keys, every length is in mm.
+"""The tables of one corner as frozen models: attribute names are the file's keys, every length is in mm.
 
 Rules between keys of one table stand beside the later key, rules between tables in `assemblies.job_checks`. A key with a
 default says why beside it.
@@ -6,50 +6,39 @@ default says why beside it.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator
 
-from assemblies.job_checks import BODIES, HEADINGS
+from assemblies.job_checks import HEADINGS
 from assemblies.job_values import (
-    Coordinates,
+    HOLLOW,
+    NO_GRADE,
+    Angle,
+    Direction,
+    Flag,
+    Gap,
+    Hole,
+    Length,
+    Modulus,
+    Point,
     Quantity,
+    Radius,
+    Steel,
     Table,
+    Teeth,
+    Thickness,
+    ThreadSize,
+    Travel,
+    Tube,
+    Wall,
     Word,
     assume,
     below,
     derived,
-    flag,
     refuse,
-    shown,
-    text,
 )
-from parts.stock import MAX_THICKNESS_MM, SPRING_G_MPA, STEELS, THREADS, rod_end
-
-MIN_APART_MM = 0.01  # nearer than this, two points count as one
-HOLLOW = "the wall is as thick as the radius, or thicker"
-Point = Annotated[tuple[float, float, float], Coordinates()]
-FlatPoint = Annotated[tuple[float, float], Coordinates(2)]
-Direction = Annotated[tuple[float, float, float], Coordinates(3, 1e6, "")]
-Tube = Annotated[float, Quantity(3, 300)]
-Wall = Annotated[float, Quantity(0.3, MAX_THICKNESS_MM)]
-Thickness = Annotated[float, Quantity(0.5, MAX_THICKNESS_MM)]  # as far as the yields of the steels hold
-Hole = Annotated[float, Quantity(2, 100)]
-Radius = Annotated[float, Quantity(2, 500)]
-Length = Annotated[float, Quantity(20, 5000)]
-Travel = Annotated[float, Quantity(1, 500)]
-Gap = Annotated[float, Quantity(0, 300)]
-Angle = Annotated[float, Quantity(-45, 45, "deg")]
-Roll = Annotated[float, Quantity(-360, 360, "deg")]
-Teeth = Annotated[int, Quantity(2, 720, "", whole=True)]
-Modulus = Annotated[float, Quantity(10_000, 120_000, "MPa")]
-Flag = Annotated[bool, BeforeValidator(flag)]
-Name = Annotated[str, BeforeValidator(text)]
-Steel = Annotated[str, Word(tuple(STEELS), "must be a grade known here:")]
-ThreadSize = Annotated[str, Word(tuple(THREADS), "must be a thread known here:")]
-NO_GRADE = "grade not given: unmarked steel counts as S235 at best"
-
+from parts.stock import SPRING_G_MPA, THREADS, rod_end
 
 # ------------------------------------------------------------------------------------------------ the corner
 
@@ -57,7 +46,7 @@ class Corner(Table):
     table = "corner"
     side: Annotated[str, Word(("left", "right"))]
     corner_mass: Annotated[float, Quantity(5, 5000, "kg")]  # on this wheel at ride height, driver aboard
-    unsprung_mass: Annotated[float, Quantity(0.5, 1000, "kg"), below("corner_mass", 1, "corner_mass includes it")]
+    unsprung_mass: Annotated[float, Quantity(0.5, 1000, "kg"), below("corner_mass", 1, "corner_mass includes it", unit="kg")]
     bump: Travel  # wheel travel up from ride height
     droop: Travel  # wheel travel down from ride height
 
@@ -68,7 +57,8 @@ class Wheel(Table):
     contact: Point
     tyre_width: Annotated[float, Quantity(50, 600)]
     rim_diameter: Annotated[float, Quantity(100, 800)]
-    tyre_radius: Annotated[Annotated[float, Quantity(60, 800)] | None, derived(lambda d: d["centre"][2] - d["contact"][2])] = assume(
+    tyre_radius: Annotated[Annotated[float, Quantity(60, 800)] | None,
+                           derived(lambda d: d["centre"][2] - d["contact"][2])] = assume(
         None, "wheel centre's height over the contact")
     static_camber: Angle = assume(0.0, "camber is told relative to ride height")
     static_toe: Angle = assume(0.0, "toe is told relative to ride height")
@@ -102,13 +92,16 @@ class TieRod(Table):
     rack_travel: Annotated[float, Quantity(0, 200)] = assume(0.0, "no steering: a fixed toe link")
 
 
+TYPICAL_END = "typical rod end of this thread: measure yours"
+
+
 class RodEndSize(Table):
     """Measured size of the rod's two rod ends."""
 
-    housing_diameter: Annotated[float, Quantity(5, 150)] | None = assume(None, "typical rod end of this thread: measure yours")
-    housing_width: Annotated[float, Quantity(2, 100)] | None = assume(None, "typical rod end of this thread: measure yours")
-    ball_width: Annotated[float, Quantity(2, 100)] | None = assume(None, "typical rod end of this thread: measure yours")
-    bore: Annotated[float, Quantity(2, 80)] | None = assume(None, "typical rod end of this thread: measure yours")
+    housing_diameter: Annotated[float, Quantity(5, 150)] | None = assume(None, TYPICAL_END)
+    housing_width: Annotated[float, Quantity(2, 100)] | None = assume(None, TYPICAL_END)
+    ball_width: Annotated[float, Quantity(2, 100)] | None = assume(None, TYPICAL_END)
+    bore: Annotated[float, Quantity(2, 80)] | None = assume(None, TYPICAL_END)
 
 
 def _thread_fits(thread: str, info: ValidationInfo) -> str:
@@ -138,7 +131,7 @@ class Rod(Table):
     wall: Annotated[Wall, below("diameter", 0.5, HOLLOW, equal=True)]
     thread: Annotated[ThreadSize, AfterValidator(_thread_fits)]
     material: Steel = assume("unknown", NO_GRADE)
-    rod_end: Annotated[RodEndSize, AfterValidator(_size_from_thread)] = assume({}, "typical rod end of this thread: measure yours")
+    rod_end: Annotated[RodEndSize, AfterValidator(_size_from_thread)] = assume({}, TYPICAL_END)
 
 
 class RoundTube(Table):
@@ -160,7 +153,7 @@ class Rocker(Table):
     pivot_boss_radius: Radius | None = assume(None, "sized from forces and edge distances")
     rod_boss_radius: Radius | None = assume(None, "sized from forces and edge distances")
     damper_boss_radius: Radius | None = assume(None, "sized from forces and edge distances")
-    waist_radius: Annotated[float, Quantity(5, 5000)] | None = assume(None, "straight tangent lines between the bosses")
+    waist_radius: Annotated[float, Quantity(5, 5000)] | None = assume(None, "a hollow between the eyes, sized to leave a sound neck")
     window: Flag = assume(False, "no lightening window")
     jig_hole: Annotated[float, Quantity(2, 30)] = assume(6.0, "usual jig pin")
 
@@ -183,7 +176,8 @@ class Damper(Table):
     shortest: Annotated[Length, below("longest", 1, "swap them if they were mixed up")]
     body_diameter: Annotated[float, Quantity(5, 200)]
     shaft_diameter: Annotated[float, Quantity(2, 100), below("body_diameter")] = assume(14.0, "usual shaft: measure yours")
-    eye_width: Annotated[float, Quantity(2, 150)] | None = assume(None, "20, or what leaves 3 each side in the box: measure yours")
+    eye_width: Annotated[float, Quantity(2, 150)] | None = assume(
+        None, "20, or what leaves 3 each side in the box: measure yours")
     eye_diameter: Annotated[float, Quantity(5, 200)] = assume(30.0, "usual eye: measure yours")
     body_end: Annotated[str, Word(("chassis", "rocker"))] = assume("chassis", "body at the frame is the usual way round")
 
@@ -269,6 +263,7 @@ class CoilOver(Table):
     rate: Annotated[float, Quantity(0.5, 5000, "N/mm")]
     free_length: Annotated[float, Quantity(20, 1500)]
     outer_diameter: Annotated[float, Quantity(10, 400)]
+    seat: Annotated[float, Quantity(5, 300)] = assume(50.0, "shaft eye to the coil's seat, with eye and bump rubber: measure yours")
 
 
 Spring = Annotated[LeafPack | SolidBar | SpringTube | CoilOver, Field(discriminator="kind")]
@@ -277,10 +272,11 @@ Spring = Annotated[LeafPack | SolidBar | SpringTube | CoilOver, Field(discrimina
 def _bore_clears(housing: RoundTube, across: float, what: str) -> None:
     bore = housing.outer - 2 * housing.wall
     if bore <= across:
-        raise refuse(f"has a bore of {bore:.4g} mm", f"must be more than {across:.4g} mm, {what}", "take a larger or thinner tube")
+        limit = f"must be more than {across:.4g} mm, {what}"
+        raise refuse(f"has a bore of {bore:.4g} mm", limit, "take a larger or thinner tube")
 
 
-# ------------------------------------------------------------------------------------------------ what stands round it
+# ------------------------------------------------------------------------------------------------ gaps, cutting, loads
 
 class Clearance(Table):
     fixed: Gap = assume(8.0, "to a fixed tube 6 to 10, common practice")
@@ -288,133 +284,6 @@ class Clearance(Table):
     tyre: Gap = assume(20.0, "tyre to anything 15 to 25, common practice")
     tolerance: Annotated[float, Quantity(0.001, 10)] = assume(0.1, "how near the guaranteed gap is to the true one")
     flex: Annotated[float, Quantity(0, 50)] = assume(0.0, "no flex or tyre growth added to the gaps")
-
-
-class Placed(Table):
-    name: Name
-    moves_with: Annotated[str, Word((*[b for b in BODIES if b != "damper"], "damper_body", "damper_shaft", "upright"))] | None = assume(
-        None, "fixed to the frame")
-
-
-class Bar(Placed):
-    """A member from one point to another."""
-
-    from_: Point = Field(alias="from")
-    to: Point
-
-    @field_validator("to", mode="after")
-    @classmethod
-    def _has_length(cls, to: Any, info: ValidationInfo) -> Any:
-        start = info.data.get("from_")
-        if start is not None and math.dist(start, to) < MIN_APART_MM:
-            raise refuse(f"is {shown(to)}, the same point as from", f"must be at least {MIN_APART_MM:g} mm away")
-        return to
-
-
-LIES_FLAT = "first pair of faces parallel to z × axis, or to y where the member is upright"
-
-
-class SquareBar(Bar):
-    shape: Literal["square"]
-    size: Tube
-    wall: Annotated[Wall, below("size", 0.5, HOLLOW, equal=True)]
-    roll: Roll = assume(0.0, LIES_FLAT)
-
-
-class RectangularBar(Bar):
-    """`width` lies along z × axis, `height` square to it."""
-
-    shape: Literal["rectangular"]
-    width: Tube
-    height: Tube
-    wall: Annotated[Wall, below("width", 0.5, HOLLOW, equal=True), below("height", 0.5, HOLLOW, equal=True)]
-    roll: Roll = assume(0.0, LIES_FLAT)
-
-
-class RoundBar(Bar):
-    shape: Literal["round"]
-    size: Tube
-    wall: Annotated[Wall, below("size", 0.5, HOLLOW, equal=True)] | None = assume(None, "solid")
-
-
-class FlatBar(Bar):
-    """A solid strip or panel: `width` lies along z × axis, `thickness` square to it."""
-
-    shape: Literal["plate"]
-    width: Annotated[float, Quantity(3, 5000)]
-    thickness: Annotated[float, Quantity(0.5, 200)]
-    roll: Roll = assume(0.0, LIES_FLAT)
-
-
-class Cylinder(Bar):
-    shape: Literal["cylinder"]
-    diameter: Annotated[float, Quantity(1, 3000)]
-
-
-class Box(Placed):
-    """A block square to the car's axes."""
-
-    shape: Literal["box"]
-    centre: Point
-    size: Point
-
-    @field_validator("size", mode="after")
-    @classmethod
-    def _has_volume(cls, size: Any) -> Any:
-        if min(size) < 0.5:
-            raise refuse(f"is {shown(size)}", "each side must be at least 0.5 mm")
-        return size
-
-
-Member = Annotated[SquareBar | RectangularBar | RoundBar | FlatBar | Box | Cylinder, Field(discriminator="shape")]
-
-
-class RoundHole(Table):
-    centre: FlatPoint
-    diameter: Annotated[float, Quantity(0.5, 2000)]
-
-
-class StockPlate(Table):
-    """A plate in hand, seen flat: corners in order, old holes."""
-
-    thickness: Thickness
-    outline: tuple[FlatPoint, ...]
-    holes: tuple[RoundHole, ...] = assume((), "no old holes")
-    material: Steel = assume("unknown", NO_GRADE)
-
-    @field_validator("outline", mode="after")
-    @classmethod
-    def _encloses_something(cls, corners: Any) -> Any:
-        if len(corners) < 3:
-            raise refuse(f"has {len(corners)} corners", "must have at least 3")
-        sides = list(zip(corners, corners[1:] + corners[:1], strict=True))
-        for (a, b) in sides:
-            if math.dist(a, b) < MIN_APART_MM:
-                raise refuse(f"has the corner {shown(b)} twice in a row", "corners must differ", "the outline closes itself: leave the second out")
-        area = abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in sides)) / 2
-        if area < 1 or _crosses(sides):
-            raise refuse(f"is {shown(corners)}", "must enclose a plate without crossing itself", "give the corners in order round the plate")
-        return corners
-
-
-def _crosses(sides: list) -> bool:
-    """Whether two sides that are not neighbours meet."""
-    def turn(a, b, c) -> float:
-        return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-    for i, (a, b) in enumerate(sides):
-        for c, d in sides[i + 2: len(sides) - (i == 0)]:
-            if turn(a, b, c) * turn(a, b, d) <= 0 and turn(c, d, a) * turn(c, d, b) <= 0:
-                return True
-    return False
-
-
-class Stock(Table):
-    plate: tuple[StockPlate, ...] = assume((), "no plate in hand given")
-
-    @field_validator("plate", mode="before")
-    @classmethod
-    def _one_or_more(cls, given: Any) -> Any:
-        return [given] if isinstance(given, Mapping | StockPlate) else given
 
 
 KERF_MM = {"plasma": 1.5, "hand": 1.2, "laser": 0.2, "waterjet": 0.8}
@@ -425,7 +294,7 @@ class Process(Table):
     kerf: Annotated[Annotated[float, Quantity(0, 10)] | None, derived(lambda d: KERF_MM[d["cutting"]])] = assume(
         None, "usual for this way of cutting: measure a trial cut")
     smallest_hole: Annotated[float, Quantity(0, 500)] | None = assume(
-        None, "plasma and hand cut no fitted hole; laser and waterjet none under the plate's thickness, common practice")
+        None, "plasma, hand: no fitted hole, none under twice the plate; laser, waterjet: none under the plate; common practice")
     compensation: Flag = assume(False, "blanks are nominal size")
 
 

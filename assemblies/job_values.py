@@ -9,11 +9,12 @@ import difflib
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Annotated, Any, ClassVar
 
 from pydantic import (
     AfterValidator,
     BaseModel,
+    BeforeValidator,
     ConfigDict,
     Field,
     ValidationInfo,
@@ -22,6 +23,7 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError, core_schema
 
+from parts.stock import MAX_THICKNESS_MM, STEELS, THREADS
 from parts.units import INCH_MM, length_mm
 
 UNMARKED = ("unknown", "scrap")  # said of a steel: the same as leaving its grade out
@@ -74,8 +76,7 @@ def _mm(value: Any) -> float:
     except OverflowError:
         raise refuse("is too large a number", "a length must be a finite number") from None
     except ValueError as e:
-        said, _, limit = str(e).partition("; ")
-        raise refuse(said if not isinstance(value, Mapping | list | tuple) else f"is {shown(value)}", limit) from None
+        raise refuse(f"is {shown(value)}", str(e).partition("; ")[2]) from None
 
 
 def _number(value: Any) -> float:
@@ -107,8 +108,9 @@ class Quantity:
             raise refuse(f"is {number:.10g}", f"must be a whole number from {self.low:g} to {self.high:g}")
         if not self.low <= number <= self.high:
             hint = unit_hint(number, self.low, self.high) if self.unit == "mm" and not written else ""
-            raise refuse(f"is {number:.10g} {self.unit}".rstrip() + written,
-                         f"must be {self.low:g} to {self.high:g} {self.unit}".rstrip(), hint)
+            cure = hint or ("leave the minus sign out" if number < 0 <= self.low else "check the digits and the unit")
+            limit = f"{self.low:g} to {self.high:g}" if self.low < self.high else f"{self.low:g}"
+            raise refuse(f"is {number:.10g} {self.unit}".rstrip() + written, f"must be {limit} {self.unit}".rstrip(), cure)
         return int(number) if self.whole else number
 
     def __get_pydantic_core_schema__(self, source, handler):
@@ -138,7 +140,8 @@ class Coordinates:
             except PydanticCustomError as e:
                 raise refuse(f"{name} {e.context['value']}", e.context["limit"]) from None
             if abs(number) > self.most:
-                raise refuse(f"{name} is {number:.10g} {self.unit}".rstrip(), f"must be within ±{self.most:g} {self.unit}".rstrip())
+                limit = f"must be within ±{self.most:g} {self.unit}".rstrip()
+                raise refuse(f"{name} is {number:.10g} {self.unit}".rstrip(), limit, "check the digits and the unit")
             point.append(number)
         return tuple(point)
 
@@ -190,14 +193,17 @@ def derived(rule: Callable[[dict[str, Any]], Any]) -> AfterValidator:
     return AfterValidator(fill)
 
 
-def below(other: str, share: float = 1.0, why: str = "", equal: bool = False) -> AfterValidator:
+def below(other: str, share: float = 1.0, cure: str = "", equal: bool = False, unit: str = "mm") -> AfterValidator:
     """The value must be less than (or, with `equal`, at most) `share` of the key `other` above it."""
-    def check(value: float, info: ValidationInfo) -> float:
-        limit = info.data.get(other)
-        if limit is not None and value is not None and not (value < share * limit or (equal and value == share * limit)):
-            part = "" if share == 1 else f"{share:g} of "
-            raise refuse(f"is {value:.10g}", f"must be {'at most' if equal else 'less than'} {share * limit:.10g}, {part}{other}", why)
-        return value
+    def check(value: float | None, info: ValidationInfo) -> float | None:
+        if value is None or info.data.get(other) is None:
+            return value
+        limit = share * info.data[other]
+        if value < limit or (equal and value == limit):
+            return value
+        part = other if share == 1 else f"{share:g} × {other}"
+        words = "at most" if equal else "less than"
+        raise refuse(f"is {value:.10g} {unit}", f"must be {words} {limit:.10g} {unit} ({part})", cure)
     return AfterValidator(check)
 
 
@@ -209,7 +215,7 @@ def assume(default: Any, why: str, **more: Any) -> Any:
 class Table(BaseModel):
     """A table of the job file: frozen, no unknown keys; None (and a steel "scrap" or "unknown") means not given."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
+    model_config = ConfigDict(frozen=True, extra="forbid")
     table: ClassVar[str] = ""  # its name in the file, for the tables whose points the job compares
 
     @model_validator(mode="before")
@@ -218,7 +224,8 @@ class Table(BaseModel):
         if not isinstance(given, Mapping):
             return given
         steels = [k for k in ("material", "plate_material") if k in cls.model_fields]
-        return {k: v for k, v in given.items() if v is not None and not (k in steels and isinstance(v, str) and v in UNMARKED)}
+        return {k: v for k, v in given.items()
+                if v is not None and not (k in steels and isinstance(v, str) and v in UNMARKED)}
 
     @field_validator("*", mode="after")
     @classmethod
@@ -226,3 +233,29 @@ class Table(BaseModel):
         if cls.table and info.context is not None:
             info.context[f"{cls.table}.{info.field_name}"] = value
         return value
+
+
+# ------------------------------------------------------------------------------------------------ kinds of value
+
+MIN_APART_MM = 0.01  # nearer than this, two points count as one
+HOLLOW = "a wall thicker than the radius makes no tube"
+Point = Annotated[tuple[float, float, float], Coordinates()]
+FlatPoint = Annotated[tuple[float, float], Coordinates(2)]
+Direction = Annotated[tuple[float, float, float], Coordinates(3, 1e6, "")]
+Tube = Annotated[float, Quantity(3, 300)]
+Wall = Annotated[float, Quantity(0.3, MAX_THICKNESS_MM)]
+Thickness = Annotated[float, Quantity(0.5, MAX_THICKNESS_MM)]  # as far as the yields of the steels hold
+Hole = Annotated[float, Quantity(2, 100)]
+Radius = Annotated[float, Quantity(2, 500)]
+Length = Annotated[float, Quantity(20, 5000)]
+Travel = Annotated[float, Quantity(1, 500)]
+Gap = Annotated[float, Quantity(0, 300)]
+Angle = Annotated[float, Quantity(-45, 45, "deg")]
+Roll = Annotated[float, Quantity(-360, 360, "deg")]
+Teeth = Annotated[int, Quantity(2, 720, "", whole=True)]
+Modulus = Annotated[float, Quantity(10_000, 120_000, "MPa")]
+Flag = Annotated[bool, BeforeValidator(flag)]
+Name = Annotated[str, BeforeValidator(text)]
+Steel = Annotated[str, Word(tuple(STEELS), "must be a grade known here:")]
+ThreadSize = Annotated[str, Word(tuple(THREADS), "must be a thread known here:")]
+NO_GRADE = "grade not given: unmarked steel counts as S235 at best"

@@ -18,8 +18,8 @@ from parts.arm import Arm
 from parts.box_strip import Swing
 from parts.bracket import BracketPair, NoSeat, seat
 from parts.damper import Damper
-from parts.form import Form, Frame, Vector
-from parts.member import Member
+from parts.form import Form, Frame, Prism, Vector
+from parts.member import STEEL_KG_MM3, Member
 from parts.outline import Outline
 from parts.rocker import BoxedRocker, LocalEyes, boxed_rocker, local
 from parts.rod import Rod
@@ -137,9 +137,9 @@ def lay_out(job: Job, mechanism: Mechanism, travel_mm: np.ndarray, forces: Desig
 
 
 def put(out: Layout, name: str, body: str, carrier: str, form: Form, frame: Frame, part: Any = None, material: str = "",
-        centroid: Vector | None = None) -> None:
-    """Place a form; mass and centre of gravity are the part's own where it has them."""
-    out.placed.append(Placed(name, body, carrier, form, frame, part, material, getattr(part, "mass_kg", None),
+        centroid: Vector | None = None, mass_kg: float | None = None) -> None:
+    """Place a form; mass and centre of gravity are the part's own unless given."""
+    out.placed.append(Placed(name, body, carrier, form, frame, part, material, mass_kg or getattr(part, "mass_kg", None),
                              tuple(centroid or getattr(part, "centroid", (0.0, 0.0, 0.0)))))
 
 
@@ -243,7 +243,8 @@ def _square_to(line, wanted) -> np.ndarray:
 
 def damper_part(job: Job) -> Damper:
     d = job.damper
-    return Damper(d.longest, d.shortest, d.body_diameter, d.shaft_diameter, job.rocker.damper_hole, d.eye_width, d.eye_diameter)
+    return Damper(d.longest, d.shortest, d.body_diameter, d.shaft_diameter, job.rocker.damper_hole, d.eye_width, d.eye_diameter,
+                  job.spring.seat if job.spring.kind == "coil-over" else None)
 
 
 def _damper(out: Layout) -> None:
@@ -259,7 +260,7 @@ def _damper(out: Layout) -> None:
     put(out, f"damper {names[0]}", "damper", "damper_body", chassis_form, at_chassis)
     put(out, f"damper {names[1]}", "damper", "damper_shaft", rocker_form, at_rocker)
     if job.spring.kind == "coil-over":
-        length = min(job.spring.free_length, math.dist(chassis, eye) - 2 * part.cap_mm)
+        length = min(job.spring.free_length, math.dist(chassis, eye) - part.cap_mm - part.shaft_cap_mm)
         shaft_frame, carrier = (at_rocker, "damper_shaft") if job.damper.body_end == "chassis" else (at_chassis, "damper_body")
         put(out, "coil spring", "spring", carrier, part.spring_form(math.dist(chassis, eye), job.spring.outer_diameter, length), shaft_frame)
 
@@ -308,7 +309,10 @@ def _member(out: Layout, m) -> None:
 def _bracket(out: Layout, name: str, body: str, eye: Vector, axis, radius_mm: float, **sizes) -> None:
     """Seat a pair of tabs on the member that carries it best, place it and list its blanks."""
     carrier, pair = seat(out.members, eye, tuple(axis), eye_radius_mm=radius_mm, purpose=name, **sizes)
-    put(out, name, name, "frame", pair.form(), pair.frame, pair, out.job.rocker.plate_material)
+    for i, tab in enumerate(pair.tabs, 1):
+        flat = Prism(tab.outline, tab.thickness_mm)
+        put(out, f"{name} tab {i}", name, "frame", Form((flat,)), tab.frame, tab, out.job.rocker.plate_material,
+            flat.centroid, flat.volume_mm3 * STEEL_KG_MM3)
     out.seats.append(Seat(name, carrier, body, eye, max(radius_mm, pair.boss_mm) + pair.grip_mm / 2))
     steel = out.job.rocker.plate_material
     low, high = pair.tabs

@@ -114,5 +114,5 @@ def held_on_circle(a, b, c, flat=None):
     """
     q = a * a + b * b
     left = q - c * c
-    root = sqrt(left) if flat is None else sqrt(left) * flat
+    root = sqrt(left if flat is None else left * flat)
     return (a * c - b * root) / q, (b * c + a * root) / q, left

@@ -79,11 +79,11 @@ class Mechanism:
             for k in reversed(range(2 * count)):  # to powers of z
                 poly[1:] = poly[:-1] - t[k] * poly[1:]
                 poly[0] = newton[k] - t[k] * poly[0]
+            rocker_left = chain.turn_rocker(chain.points(Upright(*(f.c[0] for f in u)))["rod_outboard"])[2]
         poly = poly.T
         self.predictor = np.stack([poly, np.roll(poly * np.arange(2 * count), -1, -1)], 1)  # a and da/dz
         self.rises = np.where(slope[:, count // 2] < 0, -1.0, 1.0)  # the wheel rises with a at ride
         self.span = np.sort(z[:, [0, -1]], -1)
-        rocker_left = chain.turn_rocker(chain.points(Upright(*(f.c[0] for f in u)))["rod_outboard"])[2]
         ok = (rocker_left > 0).all(-1) & (slope * self.rises[:, None] > 0).all(-1)
         self.span[~ok] = np.nan  # nothing is taken for granted: such a corner is posed by the bracketed search
 

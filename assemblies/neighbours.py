@@ -8,6 +8,7 @@ from assemblies.clearance import Body, Joint
 from assemblies.layout import SWING_MARGIN_MM, Layout
 
 MOVING = ("rocker", "rod", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")
+HOLLOW = ("wheel", "spring housing")  # bodies that others stand inside
 BALL_JOINT_MM = 30.0  # round an outer ball joint: its housing and boot, common practice
 
 
@@ -15,10 +16,11 @@ def bodies(layout: Layout) -> list[Body]:
     """Every placed form, grouped by body and by the rigid motion that carries it."""
     def key(p):
         return p.body, p.carrier
+    hollow = HOLLOW if layout.job.spring.kind != "coil-over" else (*HOLLOW, "spring")
     out = []
     for (body, carrier), group in groupby(sorted(layout.placed, key=key), key=key):
         kind = "tyre" if body == "wheel" else "moving" if body in MOVING or carrier != "frame" else "fixed"
-        out.append(Body(body, carrier, tuple(p.in_car for p in group), kind))
+        out.append(Body(body, carrier, tuple(p.in_car for p in group), kind, hollow=body in hollow))
     return out
 
 

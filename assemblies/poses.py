@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from assemblies.chain import dot, norm
-from assemblies.linkage import Jet, rows, turn
+from assemblies.linkage import Jet, cross, rows, sqrt, turn
 
 # what a pose keeps, in rows: cos and sin of three angles, points, the upright's basis, the wheel's spin axis
 ROWS = {"lower_arm": slice(0, 2), "upper_arm": slice(2, 4), "rocker": slice(4, 6), "lower_outer": slice(6, 9),
@@ -34,7 +34,7 @@ class Poses:
     def _shaped(self, x: np.ndarray) -> np.ndarray:
         """(V, n) or (V, 3, n) into batch + poses (+ (3,))."""
         x = np.moveaxis(x, 1, -1) if x.ndim == 3 else x
-        return x.reshape(*self.mechanism.batch, *self.shape, *x.shape[2:])
+        return x.reshape((*self.mechanism.batch, *self.shape, *x.shape[2:]))
 
     def _row(self, name: str) -> np.ndarray:
         return self.state[:, ROWS[name]]
@@ -125,6 +125,24 @@ class Poses:
         return self._shaped(np.degrees(np.arcsin((bolt * rod).sum(1))))
 
     @property
+    def damper_chassis_tilt_deg(self) -> np.ndarray:
+        """Tilt at the damper's chassis eye, its bolt parallel to the rocker's axis: see `damper_tilt_deg`."""
+        return self.damper_tilt_deg
+
+    @property
+    def damper_rocker_tilt_deg(self) -> np.ndarray:
+        """Tilt at the damper's eye on the rocker: see `damper_tilt_deg`."""
+        return self.damper_tilt_deg
+
+    @property
+    def damper_moment_arm_mm(self) -> np.ndarray:
+        """Moment of a unit tension in the damper about the rocker's axis, mm, signed right-handed: its length per radian."""
+        arm = self._row("damper_eye") - self.mechanism.ride("pivot")[:, :, None]
+        line = unit(self._point("damper_chassis") - self._row("damper_eye"))
+        axis = np.broadcast_to(self.mechanism.axis[:, :, None], arm.shape)
+        return self._shaped((axis * cross(arm, line)).sum(1))
+
+    @property
     def damper_tilt_deg(self) -> np.ndarray:
         """Tilt of the damper out of the rocker's plane, deg, signed: at both eyes alike, their bolts parallel to the axis."""
         line = unit(self._point("damper_chassis") - self._row("damper_eye"))
@@ -142,7 +160,11 @@ class Poses:
             points = chain.points(u)
             cos, sin, _ = chain.turn_rocker(points["rod_outboard"])
             eyes = chain.eyes @ rows(1.0, cos, sin)
-        points |= {"rod_inboard": eyes[..., 0:3, :], "damper_eye": eyes[..., 3:6, :]}
+            points |= {"rod_inboard": eyes[..., 0:3, :], "damper_eye": eyes[..., 3:6, :]}
+            p, q, out = split(chain.rocker @ (points["rod_outboard"] - points["rod_inboard"]))
+            along, across = p * cos + q * sin, p * sin - q * cos
+            flat = sqrt(along * along + across * across)
+            points["rod_to_arm"] = (-along / flat).angle_of(across / flat) * (180 / np.pi)
         return points | {"z": u.wheel_z, "rocker": cos.angle_of(sin) * chain.rocker_sense, "damper": eyes[..., 6, :].sqrt()}
 
     def _rate(self, name: str) -> tuple[np.ndarray, np.ndarray]:
@@ -171,6 +193,11 @@ class Poses:
         """Second derivative of the damper length by travel, 1/mm."""
         return self._shaped(self._rate("damper")[1])
 
+    @property
+    def rod_to_arm_deg_per_mm(self) -> np.ndarray:
+        """Angle between rod and arm by travel, deg/mm."""
+        return self._shaped(self._rate("rod_to_arm")[0])
+
     def velocity(self, name: str) -> np.ndarray:
         """A moving point's displacement per mm of travel, (..., 3); zero for points on the chassis."""
         return self._shaped(self._rate(name)[0] if name in self._jets else 0 * self._point(name))
@@ -192,7 +219,7 @@ class Poses:
         out[..., :3, :3] = turn_
         out[..., :3, 3] = np.swapaxes(now, 1, 2) - (turn_ @ ride[:, None, :, None])[..., 0]
         out[..., 3, 3] = 1.0
-        return out.reshape(*self.mechanism.batch, *self.shape, 4, 4)
+        return out.reshape((*self.mechanism.batch, *self.shape, 4, 4))
 
     def _turn(self, body: str) -> np.ndarray:
         """Rotation from ride to the pose, (V, n, 3, 3)."""
@@ -211,6 +238,11 @@ class Poses:
     def _turned(self, body: str, direction: np.ndarray) -> np.ndarray:
         """A direction (V, 3) of the body at ride, turned with it: (V, 3, n)."""
         return np.swapaxes((self._turn(body) @ direction[:, None, :, None])[..., 0], 1, 2)
+
+
+def split(x) -> tuple:
+    """The three rows of (V, 3, n)."""
+    return x[..., 0, :], x[..., 1, :], x[..., 2, :]
 
 
 def unit(x: np.ndarray) -> np.ndarray:

@@ -89,26 +89,28 @@ def _dips(values, slopes):
 
 
 def _refine(chain, look, good, bad, rack, hopeless) -> Reach:
-    """Newton from the sound side on whichever function will be first, halving the bracket where it overshoots."""
-    x, stop = good.copy(), np.zeros(good.shape, int)
+    """Newton on whichever function comes to zero first, held in the bracket and halving it where Newton leaves it."""
+    x, stop, outward = good.copy(), np.zeros(good.shape, int), np.array([-1.0, 1.0])
     for _ in range(80):
         values, slopes = look(x)
         fine = (values > 0).all(1)
         good, bad = np.where(fine, x, good), np.where(fine, bad, x)
-        step = -values / slopes
-        ahead = np.where((step * np.sign(bad - good)[:, None] > 0) & (values > 0), abs(step), np.inf)
-        stop = np.where(fine, np.argmin(ahead, 1), stop)
-        ahead = ahead.min(1) * np.sign(bad - good)
-        inside = fine & (abs(ahead) < abs(bad - good))
-        new = np.where(inside, x + ahead, (good + bad) / 2)
-        if (abs(new - x) <= 1e-16 + 2e-16 * abs(x)).all():
-            break
+        step = np.where((values > 0) == fine[:, None], -values / slopes * outward, np.nan)
+        first = np.where(fine, 1, -1) * np.where(step * np.where(fine, 1, -1)[:, None] > 0, abs(step), np.inf).min(1)
+        which = np.argmin(np.where(step == first[:, None], 0, 1), 1)
+        stop = np.where(np.isfinite(first), which, stop)
+        new = x + first * outward
+        held = np.isfinite(new) & ((new - good) * outward >= 0) & ((new - bad) * outward <= 0)
+        new = np.where(held, new, (good + bad) / 2)
+        done = abs(new - x) <= 4e-15 * (1 + abs(x))
         x = new
-    x = np.where(hopeless[:, None], np.nan, good)
+        if done.all():
+            break
+    x = np.where(hopeless[:, None], np.nan, x)
     wheel = np.empty_like(x)
     for side in (0, 1):  # at the very end the stopped loop is flat: its square root is exactly zero
-        end = chain._replace(tie_branch=np.where(stop[:, side, None] == 1, 0.0, chain.tie_branch))
-        wheel[:, side] = end.upright(*turn(x[:, side, None]), rack, 1.0 * (stop[:, side, None] != 0)).wheel_z[:, 0]
+        flat = tuple(1.0 * (stop[:, side, None] != loop) for loop in (0, 1))
+        wheel[:, side] = chain.upright(*turn(x[:, side, None]), rack, flat).wheel_z[:, 0]
     return Reach(x, wheel, stop)
 
 

@@ -50,26 +50,22 @@ class Travel(_Row):
     rod_moment_arm_mm: Curve
     rod_outboard_tilt_deg: Curve
     rod_inboard_tilt_deg: Curve
-    damper_chassis_tilt_deg: Curve
-    damper_rocker_tilt_deg: Curve
+    damper_tilt_deg: Curve  # out of the rocker's plane, at both eyes alike
 
 
 class Ends(_Row):
-    """Where the mechanism and the damper end; null where it is not reached within the range searched."""
+    """Where the mechanism and the damper end; null where that does not come before the linkage itself stops."""
 
-    searched_mm: list[float]
+    reach_mm: list[float]  # the linkage closes from here to here
+    stopped_by: list[str]  # and what stops it, droop side and bump side
     toggle_margin_deg: float
     toggle_margin_at_wheel_mm: float
-    toggle_bump_mm: float | None
     toggle_droop_mm: float | None
-    closes_up_to_bump_mm: float | None
-    closes_down_to_droop_mm: float | None
-    stops_closing_bump: str | None
-    stops_closing_droop: str | None
-    damper_bottoms_at_wheel_mm: float | None
+    toggle_bump_mm: float | None
     damper_tops_out_at_wheel_mm: float | None
-    damper_margin_bump_mm: float
-    damper_margin_droop_mm: float
+    damper_bottoms_at_wheel_mm: float | None
+    damper_margin_longest_mm: float
+    damper_margin_shortest_mm: float
     spring_slack_at_wheel_mm: float | None
 
 
@@ -78,7 +74,7 @@ class SpringNumbers(_Row):
     rate_nm_per_rad: float | None = None
     rate_nm_per_deg: float | None = None
     rate_clamped_bound_nm_per_rad: float | None = None
-    rate_off_axis_bound_nm_per_rad: float | None = None
+    rate_held_bound_nm_per_rad: float | None = None
     rate_n_per_mm: float | None = None
     ride_torque_nm: float | None = None
     ride_force_n: float | None = None
@@ -183,7 +179,7 @@ class PartRow(_Row):
     body: str
     count: int
     material: str
-    mass_kg: float
+    mass_kg: float | None  # null: bought, weigh it
     centre_of_gravity_mm: list[float]
     step: str | None = None
 

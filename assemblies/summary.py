@@ -36,7 +36,7 @@ def account(r: Results) -> list[str]:
         lines.append(f"  tightest pair: {p.a} to {p.b}, {p.gap_mm:.1f} mm of {p.required_mm:g} mm asked, at wheel {p.at_wheel_mm:+.1f} mm; "
                      f"{sum(q.ok for q in r.clearance.pairs)} of {len(r.clearance.pairs)} pairs clear")
     if r.parts:
-        lines.append(f"  {len(r.parts)} kinds of parts, {sum(p.mass_kg * p.count for p in r.parts):.2f} kg; {len(r.blanks)} blanks to cut")
+        lines.append(f"  {len(r.parts)} parts and envelopes, {sum((p.mass_kg or 0.0) * p.count for p in r.parts):.2f} kg of steel with the given members; {len(r.blanks)} blanks to cut")
     return lines
 
 

@@ -47,7 +47,7 @@ class Swing:
             half = min(math.radians(self.to_deg - self.from_deg) / 2, math.pi)
             off = np.abs((np.arctan2(out[:, 1], out[:, 0]) - middle + math.pi) % (2 * math.pi) - math.pi)
             reach = np.where(far > self.half_width_mm, np.arcsin(np.clip(self.half_width_mm / np.maximum(far, 1e-9), 0, 1)),
-                             math.pi / 2)
+                             math.pi)  # within half a width of the eye: the rounded end
             clear &= off > half + reach
         return clear
 
@@ -138,23 +138,23 @@ class BoxStrip:
         return DENSITY_KG_M3 * 1e-9 * self.width_mm * (m[3] + m[4])
 
 
-def _normal(s: Segment, share: float) -> Point:
-    """Unit normal to the left of a segment at a share of its length."""
-    (x1, y1), (x2, y2) = s.start, s.end
+def _along(s: Segment, shares: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Points at shares of a segment's length and the unit normals to its left there, each (n, 2)."""
+    start, end = np.array(s.start), np.array(s.end)
     if not s.bulge:
-        return -(y2 - y1) / s.chord, (x2 - x1) / s.chord
-    (cx, cy), (x, y) = s.centre, s.at(share)
-    k = (1 if s.bulge > 0 else -1) / s.radius
-    return (cx - x) * k, (cy - y) * k
+        normal = np.array([start[1] - end[1], end[0] - start[0]]) / s.chord
+        return start + shares[:, None] * (end - start), np.tile(normal, (len(shares), 1))
+    centre = np.array(s.centre)
+    angle = math.atan2(*(start - centre)[::-1]) + shares * s.sweep
+    out = np.column_stack([np.cos(angle), np.sin(angle)])
+    return centre + s.radius * out, out if s.bulge < 0 else -out
 
 
 def _inset(s: Segment, by: float) -> Segment:
     """The parallel of a segment, `by` to its left."""
-    ends = []
-    for share, (x, y) in ((0.0, s.start), (1.0, s.end)):
-        nx, ny = _normal(s, share)
-        ends.append((x + by * nx, y + by * ny))
-    return Segment(ends[0], ends[1], s.bulge)
+    on, left = _along(s, np.array([0.0, 1.0]))
+    a, b = on + by * left
+    return Segment((float(a[0]), float(a[1])), (float(b[0]), float(b[1])), s.bulge)
 
 
 def free_paths(outer: Loop, thickness_mm: float, swings: Sequence[Swing],
@@ -170,8 +170,7 @@ def free_paths(outer: Loop, thickness_mm: float, swings: Sequence[Swing],
     for s in outer.segments:
         count = max(2, math.ceil(s.length / STEP_MM) + 1)
         shares = np.linspace(0, 1, count)
-        on = np.array([s.at(k) for k in shares])
-        left = np.array([_normal(s, k) for k in shares])
+        on, left = _along(s, shares)
         across = np.linspace(0, thickness_mm, 5)[:, None, None]
         band = (on + across * left).reshape(-1, 2)
         clear = np.logical_and.reduce([w.clears(band) for w in swings] or [np.ones(len(band), bool)])

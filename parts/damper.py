@@ -32,6 +32,7 @@ class Damper:
     eye_bore_mm: float = 10.0
     eye_width_mm: float = 20.0
     eye_diameter_mm: float | None = None
+    seat_mm: float | None = None  # shaft eye's centre to a coil's seat on the shaft; None: no coil
 
     def __post_init__(self) -> None:
         require.positive(longest_mm=self.longest_mm, shortest_mm=self.shortest_mm, body_diameter_mm=self.body_diameter_mm,
@@ -46,7 +47,7 @@ class Damper:
                              f"{self.body_diameter_mm - 2:g} mm")
         if self.shaft_diameter_mm > self.eye_mm:
             raise ValueError(f"shaft diameter is {self.shaft_diameter_mm:g} mm; it must not exceed the eye's, {self.eye_mm:g} mm")
-        require.at_least("shortest_mm", self.shortest_mm, 2 * self.cap_mm + self.stroke_mm + LEAST_GUIDE_MM + 1,
+        require.at_least("shortest_mm", self.shortest_mm, self.cap_mm + self.shaft_cap_mm + self.stroke_mm + LEAST_GUIDE_MM + 1,
                          "a body this short cannot hold its own stroke between the eyes")
 
     @property
@@ -63,9 +64,14 @@ class Damper:
         return self.eye_mm / 2 + NECK_MM
 
     @property
+    def shaft_cap_mm(self) -> float:
+        """Shaft eye's centre to what the body meets first when shut: the coil's seat, or the eye's neck."""
+        return max(self.cap_mm, self.seat_mm or 0.0)
+
+    @property
     def body_length_mm(self) -> float:
-        """End cap to the shaft's guide: the longest that stays 1 mm clear of the shaft's eye when fully shut."""
-        return self.shortest_mm - 2 * self.cap_mm - 1.0
+        """End cap to the shaft's guide: the longest that stays 1 mm clear of the shaft's neck or seat when fully shut."""
+        return self.shortest_mm - self.cap_mm - self.shaft_cap_mm - 1.0
 
     @property
     def shaft_length_mm(self) -> float:
@@ -84,7 +90,7 @@ class Damper:
         return Form((self._eye(), Round(self.shaft_diameter_mm, self.shaft_length_mm, 0.0, Frame((0.0, 0.0, self.cap_mm)))))
 
     def spring_form(self, eye_to_eye_mm: float, outer_diameter_mm: float, spring_length_mm: float) -> Form:
-        """The coil's envelope in the shaft's local axes: a ring from the shaft's perch, `spring_length_mm` toward the body.
+        """The coil's envelope in the shaft's local axes: a ring from the shaft's seat, `spring_length_mm` toward the body.
 
         Raises ValueError where the coil does not pass over the body or reaches past the body's end cap."""
         inside = self.body_diameter_mm + 2
@@ -92,9 +98,9 @@ class Damper:
             raise ValueError(f"spring outer diameter is {outer_diameter_mm:g} mm; it must be more than {inside + 4:g} mm to pass "
                              f"over a body of {self.body_diameter_mm:g} mm")
         require.positive(spring_length_mm=spring_length_mm)
-        require.at_most("spring_length_mm", spring_length_mm, eye_to_eye_mm - 2 * self.cap_mm,
+        require.at_most("spring_length_mm", spring_length_mm, eye_to_eye_mm - self.cap_mm - self.shaft_cap_mm,
                         "the coil does not fit between the perches; a shorter spring or a longer damper")
-        return Form((Round(outer_diameter_mm, spring_length_mm, inside, Frame((0.0, 0.0, self.cap_mm))),))
+        return Form((Round(outer_diameter_mm, spring_length_mm, inside, Frame((0.0, 0.0, self.shaft_cap_mm))),))
 
     def _eye(self) -> Piece:
         half = min(self.eye_mm, self.body_diameter_mm) / 2

@@ -23,6 +23,7 @@ from parts.outline import Hole, Outline, OutlineError
 CUT, MARK = "CUT", "MARK"
 MILLIMETRES = 4
 FITTED = ("clearance", "reamed", "jig")  # holes that must be true to size: drilled, not burnt (common practice)
+FREE = ("vent", "weld")
 COMPENSATED = "-compensated"
 SAME = 1e-6  # relative for areas, mm for places
 TEXT_MM, LINE_GAP_MM, CLEAR_MM, CHECK_MM = 5.0, 8.0, 10.0, 100.0
@@ -91,6 +92,10 @@ def write_blank(path: str | Path, outline: Outline, *, part: str, hand: str, thi
     path = Path(path)
     if hand not in ("left", "right", "either"):
         raise BlankError(f"hand is {hand!r}; it must be left, right or either")
+    if not (math.isfinite(thickness_mm) and thickness_mm > 0):
+        raise BlankError(f"thickness is {thickness_mm} mm; it must be above 0")
+    if count < 1:
+        raise BlankError(f"count is {count}; it must be 1 or more")
     if compensation_mm is not None and not (math.isfinite(compensation_mm) and compensation_mm > 0):
         raise BlankError(f"compensation is {compensation_mm} mm a side; it must be above 0, or None for nominal size")
     if path.stem.endswith(COMPENSATED) and compensation_mm is None:
@@ -124,6 +129,11 @@ def write_blank(path: str | Path, outline: Outline, *, part: str, hand: str, thi
 
 def hole_table(outline: Outline, smallest_hole_mm: float, cut_fitted: bool = False) -> tuple[HoleRow, ...]:
     """Every hole with its place from two edges of the blank's bounding box and how it is made."""
+    if not smallest_hole_mm >= 0:
+        raise BlankError(f"smallest hole is {smallest_hole_mm} mm; it must be 0 or more")
+    for h in outline.holes:
+        if h.fit not in FITTED + FREE:
+            raise BlankError(f"hole '{h.purpose}': fit {h.fit!r} is not one of {', '.join(FITTED + FREE)}")
     x0, y0 = outline.bounds[:2]
 
     def made(h: Hole) -> str:

@@ -18,6 +18,7 @@ from parts.gusset import FIT_UP_MM, SHORTEST_MM, Gusset
 from parts.outline import OutlineError, Point
 from parts.pivot_tube import PivotTube
 from parts.rocker_plate import ARMS, RockerPlate
+from parts.rocker_window import segment_distance_mm
 
 
 class LocalEyes(NamedTuple):
@@ -164,8 +165,10 @@ def boxed_rocker(rod_eye: Point, damper_eye: Point, *, thickness_mm: float, box_
     `rod_swing`, `damper_swing`: what each joint sweeps between the plates (None: a disc 3 mm over the boss, no body).
     `strip_mm`, `gusset_mm`: thicknesses, the plates' own unless given; 0 leaves them out.
     `plate`: further fields of RockerPlate (radii, forces, window ...). Raises OutlineError / ValueError before any CAD."""
-    if not (math.isfinite(box_width_mm) and box_width_mm > 0):
-        raise OutlineError(f"rocker: box_width_mm is {box_width_mm:g}; it must be finite and over 0")
+    strip, web_mm = (thickness_mm if v is None else v for v in (strip_mm, gusset_mm))
+    for field, value, least in (("box_width_mm", box_width_mm, 1.0), ("strip_mm", strip, 0.0), ("gusset_mm", web_mm, 0.0)):
+        if not (math.isfinite(value) and value >= least):
+            raise OutlineError(f"rocker: {field} is {value:g} mm; it must be finite and at least {least:g} mm")
     side = RockerPlate(rod_eye, damper_eye, thickness_mm, tube_outer_mm, rod_hole_mm, damper_hole_mm, material=material, hand=hand, **plate)
     tube = PivotTube(tube_outer_mm, tube_wall_mm, box_width_mm, thickness_mm, side.leg_mm, material=tube_material or material)
     notes = list(side.notes)
@@ -178,13 +181,12 @@ def boxed_rocker(rod_eye: Point, damper_eye: Point, *, thickness_mm: float, box_
             raise OutlineError(f"rocker: {arm}_swing is about {given.eye}, the {arm} eye is at {side.eye(arm)}; they must agree")
         swings.append(given)
     notes += _meetings(side, swings)
-    strip = thickness_mm if strip_mm is None else strip_mm
     weld = Swing((0.0, 0.0), tube_outer_mm / 2 + FIT_UP_MM)
     paths = free_paths(side.outer, strip, [*swings, weld]) if strip else []
     if strip and not paths:
         notes.append("rocker: no box strip of 12 mm or more is left between the swings; the plates stay open and soft in twist")
     strips = tuple(BoxStrip(p, strip, box_width_mm, k_factor, material, f"box strip {i + 1}", hand) for i, p in enumerate(paths))
-    web = _gusset(side, strips, swings, thickness_mm if gusset_mm is None else gusset_mm, box_width_mm, notes)
+    web = _gusset(side, strips, swings, web_mm, box_width_mm, notes)
     return BoxedRocker(side, tube, strips, web, box_width_mm, tuple(swings), tuple(notes))
 
 
@@ -214,15 +216,15 @@ def _gusset(side: RockerPlate, strips: tuple[BoxStrip, ...], swings: list[Swing]
     way = _between(side)
     c, s = math.cos(way), math.sin(way)
     start = side.pivot_tube_outer_mm / 2 + FIT_UP_MM
-    at = np.arange(start, max(side.arm_mm("rod"), side.arm_mm("damper")) * 1.5, 0.25)
+    at = np.arange(start, max(side.arm_mm("rod"), side.arm_mm("damper")) * 1.5, 0.5)
     lines = [np.column_stack([at * c - v * s, at * s + v * c]) for v in (-thickness / 2, 0.0, thickness / 2)]
     clear = np.logical_and.reduce([side.metal_mm(xy) >= side.leg_mm for xy in lines]
                                   + [w.clears(xy) for w in swings for xy in lines])
     strip = strips[0].thickness_mm if strips else 0.0
     # distance from the nearest strip's outer face: the web stops at its inner face less the fit-up gap
-    for xy in lines:
-        for path in (p for b in strips for p in b.path):
-            clear &= np.array([path.distance_mm(*p) for p in xy]) >= strip + FIT_UP_MM
+    for path in (p for b in strips for p in b.path):
+        for xy in lines:
+            clear &= segment_distance_mm(path, xy) >= strip + FIT_UP_MM
     last = int(np.argmin(clear)) - 1 if not clear.all() else len(at) - 1
     length = float(at[last] - start) if last > 0 else 0.0
     if length < SHORTEST_MM:

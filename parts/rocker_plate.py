@@ -311,7 +311,7 @@ class RockerPlate:
             return None
         tube, *eyes = self._fixed_holes
         keep = [replace(tube, diameter_mm=tube.diameter_mm + 2 * self.leg_mm)]
-        keep += [replace(h, diameter_mm=max(h.diameter_mm, 2 * (self.least_eye_radius_mm(arm) - self.ligament_mm)))
+        keep += [replace(h, diameter_mm=max(h.diameter_mm, 2 * (sized_boss_radius_mm(*self._rule(arm), self.thickness_mm) - self.ligament_mm)))
                  for arm, h in zip(ARMS, eyes, strict=True)]
         return largest_window(self.outer, keep, self.eye("rod"), self.eye("damper"), self.ligament_mm)
 
@@ -364,10 +364,13 @@ class RockerPlate:
         """Name and hand, where they lie on metal with most room; the letters are counted 0.8 of their height wide."""
         words = " ".join(t for t in (self.name, self.hand) if t)
         x0, y0, x1, y1 = self.outer.bounds
-        spots = np.stack(np.meshgrid(np.arange(x0, x1, 6.0), np.arange(y0, y1, 6.0)), -1).reshape(-1, 1, 2)
+        spots = np.stack(np.meshgrid(np.arange(x0, x1, 6.0), np.arange(y0, y1, 6.0)), -1).reshape(-1, 2)
+        spots = spots[self._room(holes, spots) >= 2.0][:, None, :]
         for height in (5.0, 3.0):
             wide = 0.8 * height * len(words)
             box = np.array([(wide * k / 8, height * up) for k in range(9) for up in (0, 1)])
+            if not len(spots):
+                break
             rooms = self._room(holes, (spots + box).reshape(-1, 2)).reshape(len(spots), -1).min(axis=1)
             if rooms.max() >= 2.0:
                 return Mark("text", (tuple(map(float, spots[rooms.argmax(), 0])),), words, height)

@@ -46,6 +46,7 @@ from parts.outline import Loop, OutlineError, circle
 Colour = tuple[float, float, float]  # red, green, blue, sRGB, 0 to 1
 FLAT_SAGITTA_MM = 1e-7  # an arc that rises less than the kernel's own point tolerance is a line to it
 SAME_VOLUME = 1e-6  # relative
+SAME_PLACE_MM = 1e-4
 MOST_FILES = 3000  # kept on disk; the oldest go first
 
 
@@ -262,7 +263,7 @@ class StepPart:
 def export_step(shape: cq.Shape, path: str | Path, name: str, colour: Colour = (0.6, 0.6, 0.6)) -> Path:
     """One part as STEP (AP214, mm), its name in the product and in the header, read back before it counts.
 
-    Raises SolidError where the file read back differs in name, count or volume (1e-6 relative)."""
+    Raises SolidError where the file read back differs in name, count, volume (1e-6 relative) or place (1e-4 mm)."""
     return write_step(path, name, [StepPart(name, shape, colour)], as_assembly=False)
 
 
@@ -319,10 +320,14 @@ def _write(document: TDocStd_Document, path: Path, title: str, parts: Sequence[S
 def _check_step(found: list[StepPart], meant: Sequence[StepPart], file: str) -> None:
     if sorted(p.name for p in found) != sorted(p.name for p in meant):
         raise SolidError(f"{file}: the names read back are {sorted(p.name for p in found)}")
-    volumes = {p.name: volume_mm3(p.shape) for p in found}
+    again = {p.name: p.shape for p in found}
     for p in meant:
-        if abs(volumes[p.name] - volume_mm3(p.shape)) > SAME_VOLUME * volume_mm3(p.shape):
-            raise SolidError(f"{file}: {p.name} reads back with {volumes[p.name]:.3f} mm³, not {volume_mm3(p.shape):.3f} mm³")
+        got, want = volume_mm3(again[p.name]), volume_mm3(p.shape)
+        if abs(got - want) > SAME_VOLUME * want:
+            raise SolidError(f"{file}: {p.name} reads back with {got:.3f} mm³, not {want:.3f} mm³")
+        off = (again[p.name].Center() - p.shape.Center()).Length
+        if off > SAME_PLACE_MM:
+            raise SolidError(f"{file}: {p.name} reads back {off:.6f} mm from where it stands")
 
 
 def read_step(path: str | Path) -> list[StepPart]:

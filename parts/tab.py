@@ -20,7 +20,7 @@ from parts.shapes import boss_on_foot
 CUT_ERROR_MM = 0.01  # an oblique cut through a round corner is a fine polygon this close to it, on the outside
 LEAST_RUN_MM = 30.0  # a shorter fillet run counts for nothing, EN 1993-1-8 4.5.1(2)
 FIT_UP_MM = 0.5  # gap for a fillet, common practice
-TOE_DEG = (35.0, 165.0)  # room for a torch outside the toe, and metal left at its tip; common practice
+TOE_DEG = (35.0, 150.0)  # room for a torch outside the toe, and metal left at its tip; common practice
 CROSS_SHARE = 0.8  # of a flat face's width that a cross weld may take; common practice
 LEG_MM = 9.0  # breadth of a notched tab's legs beside the member; common practice
 LAP_CORNER_MM = 8.0  # radius of a lapped foot's corners
@@ -173,11 +173,11 @@ class Tab:
 
 
 def butt_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, hole: Hole, boss_mm: float,
-             foot_mm: float, least_run_mm: float = LEAST_RUN_MM) -> Tab:
+             foot_mm: float, least_run_mm: float = LEAST_RUN_MM, most_stand_off_mm: float | None = None) -> Tab:
     """A tab standing on the member between local z `low_mm` and `low_mm + thickness_mm` of `axes` (origin on the bolt).
 
-    The foot is as wide as asked, or less where the member's roundness would leave no room for a torch.
-    Raises NoSeat."""
+    The foot is as wide as asked, or less where the member's roundness would leave no room for a torch. One face may stand
+    off by `most_stand_off_mm` (the plate's thickness unless given). Raises NoSeat."""
     high = low_mm + thickness_mm
     shadow = region(member, axes, low_mm, high)
     slices = [region(member, axes, z, z) for z in (low_mm, high)]
@@ -190,7 +190,7 @@ def butt_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, ho
     side, faces = _rising(seat), [_rising(_loop(p).moved(turn_rad=-turn)) for p in slices]
     frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
     best: Tab | None = None
-    for limit in (FIT_UP_MM, thickness_mm):
+    for limit in (FIT_UP_MM, most_stand_off_mm or thickness_mm):
         low, high = _room(side, faces, boss_mm, foot_mm, limit)
         width = min(foot_mm, high - low)
         while width > 4.0 and (best is None or best.cross_share > CROSS_SHARE):
@@ -219,9 +219,15 @@ def saddle_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, 
     shadow = region(member, axes, low_mm, low_mm + thickness_mm)
     if len(shadow) < 3 or member.section.is_round:
         raise NoSeat("a notched tab needs a square or rectangular member across its plane")
-    seat, reach, turn = _seat(member, axes, shadow)
+    spot = nearest(shadow)
+    rel = np.linalg.inv(axes.matrix()) @ member.frame().matrix()
+    walls = [sign * rel[:2, i] for i in (0, 1) for sign in (1.0, -1.0)]
+    inward = max(walls, key=lambda w: float(w @ spot))
+    turn = math.atan2(inward[1], inward[0])
+    seat = _exact(member, axes, shadow).moved(turn_rad=-turn)
+    reach = seat.bounds[0]
     if reach <= boss_mm + 0.5:
-        raise NoSeat(f"the member's surface is {reach:.2f} mm from the bolt's centre; the least is the boss radius and 0.5 mm, "
+        raise NoSeat(f"the member's face is {reach:.2f} mm from the bolt's centre; the least is the boss radius and 0.5 mm, "
                      f"{boss_mm + 0.5:.2f}: move the member or the bolt")
     x0, y0, x1, y1 = seat.bounds
     corner = member.section.outer_corner_mm
@@ -229,6 +235,8 @@ def saddle_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, 
     (ax, ay), (bx, by) = (notch[0].x, notch[0].y), (notch[-1].x, notch[-1].y)
     if x1 - x0 < 3 * corner or ay > y0 + 1.5 or by < y1 - 1.5:
         raise NoSeat("the member's side walls do not run along the tab: it is turned to the bolt")
+    if not y0 - LEG_MM < 0 < y1 + LEG_MM:
+        raise NoSeat(f"the bolt is {max(y0, -y1):.1f} mm to the side of the member's face; the most is {LEG_MM:g} mm")
     face = y1 - y0 - 2 * corner
     run = (_length(notch) - face / 3) / 2
     if run < least_run_mm * 0.75:
@@ -261,7 +269,7 @@ def lap_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, hol
     if wide < 2 * LAP_CORNER_MM or 0.8 * depth < corner + LAP_CORNER_MM:
         raise NoSeat(f"the side wall gives {wide:.1f} x {0.8 * depth:.1f} mm for a lapped foot; it needs {2 * LAP_CORNER_MM:g} x "
                      f"{corner + LAP_CORNER_MM:g} mm")
-    y = wide / 2 - LAP_CORNER_MM
+    y = max(0.6 * wide / 2 - LAP_CORNER_MM, 0.0)  # leaf: narrower at its far end
     outer = hull([Boss(0.0, 0.0, boss_mm), Boss(end - LAP_CORNER_MM, -y, LAP_CORNER_MM), Boss(end - LAP_CORNER_MM, y, LAP_CORNER_MM)])
     run = _length_beyond(outer, reach + corner)
     if run < least_run_mm:

@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from assemblies.job import Job, JobError, load, slug, starter
-from assemblies.job_models import Rod, SquareBar
+from assemblies.job_frame import SquareBar
+from assemblies.job_models import Rod
 
 JOBS = sorted((Path(__file__).parents[1] / "assemblies" / "jobs").glob("*.toml"))
 HERONBANK, TARNSIDE, CORRIE = (next(p for p in JOBS if p.name.startswith(n)) for n in ("heronbank", "tarnside", "corrie"))
@@ -126,7 +127,8 @@ FAR = {"from": [0, 0, 0], "to": [0, 0, 500]}
 ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
     # unknown keys, missing keys and tables
     ({"rocker__plate_thicknes": 3}, "rocker.plate_thicknes", ["unknown key", "did you mean 'plate_thickness'?"]),
-    ({"rocker__plate_thicknes": 3, "rocker__plate_thickness": ...}, "rocker.plate_thicknes", ["did you mean 'plate_thickness'?"]),
+    ({"rocker__plate_thicknes": 3, "rocker__plate_thickness": ...}, "rocker.plate_thicknes",
+     ["did you mean 'plate_thickness'?"]),
     ({"rocker__Pivot": [0, 0, 0]}, "rocker.Pivot", ["did you mean 'pivot'?"]),
     ({"rocker__xyzzy": 3}, "rocker.xyzzy", ["unknown key", "known here: pivot, axis, damper_eye"]),
     ({"rockers": {}}, "rockers", ["unknown key", "did you mean 'rocker'?"]),
@@ -140,7 +142,7 @@ ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
     ({"spring__kind": ...}, "spring.kind", ["missing", '"leaf-pack", "solid-bar", "tube", "coil-over"']),
     ({"member__0__name": ...}, "member.1.name", ["missing"]),
     # wrong types
-    ({"rocker__plate_thickness": True}, "rocker.plate_thickness", ["is True", 'a number in mm or a text such as "1/8 in"']),
+    ({"rocker__plate_thickness": True}, "rocker.plate_thickness", ["is true", 'a number in mm or a text such as "1/8 in"']),
     ({"rocker__plate_thickness": "thick"}, "rocker.plate_thickness", ['is "thick"', "needs a number and a unit"]),
     ({"rocker__plate_thickness": "3"}, "rocker.plate_thickness", ['is "3"', "needs a number and a unit"]),
     ({"rocker__plate_thickness": "1/0 in"}, "rocker.plate_thickness", ["divides by zero"]),
@@ -152,7 +154,7 @@ ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
     ({"rocker__pivot": 5}, "rocker.pivot", ["is 5", "must be 3 lengths: [x, y, z]"]),
     ({"rocker__pivot": [1, 2]}, "rocker.pivot", ["has 2 numbers: [1, 2]", "must be 3 lengths: [x, y, z]"]),
     ({"rocker__pivot": [1, "a", 2]}, "rocker.pivot", ['y is "a"', "a length as text needs"]),
-    ({"rocker__pivot": [1, False, 2]}, "rocker.pivot", ["y is False", "a length is a number"]),
+    ({"rocker__pivot": [1, False, 2]}, "rocker.pivot", ["y is false", "a length is a number"]),
     ({"rocker__axis": ["1 in", 0, 0]}, "rocker.axis", ['x is "1 in"', "must be a plain number"]),
     ({"rocker": 5}, "rocker", ["is 5", "must be a table", "write [rocker]"]),
     ({"spring": "soft"}, "spring", ['is "soft"', "must be a table"]),
@@ -170,83 +172,111 @@ ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
     ({"rod__outboard": [0, math.nan, 300]}, "rod.outboard", ["y is nan", "a length must be a finite number"]),
     ({"rod__outboard": [0, 1e6, 300]}, "rod.outboard", ["y is 1000000 mm", "must be within ±20000 mm"]),
     ({"rocker__axis": [math.inf, 0, 0]}, "rocker.axis", ["x is inf", "must be a finite number"]),
-    ({"rocker__plate_thickness": -3}, "rocker.plate_thickness", ["is -3 mm", "must be 0.5 to 16 mm"]),
+    ({"rocker__plate_thickness": -3}, "rocker.plate_thickness",
+     ["is -3 mm", "must be 0.5 to 16 mm", "leave the minus sign out"]),
     ({"rocker__plate_thickness": 0}, "rocker.plate_thickness", ["is 0 mm", "must be 0.5 to 16 mm"]),
-    ({"rocker__plate_thickness": "-1/8 in"}, "rocker.plate_thickness", ['is -3.175 mm (written "-1/8 in")', "must be 0.5 to 16 mm"]),
+    ({"rocker__plate_thickness": "-1/8 in"}, "rocker.plate_thickness",
+     ['is -3.175 mm (written "-1/8 in")', "must be 0.5 to 16 mm"]),
     ({"upper_arm__tube_wall": 0}, "upper_arm.tube_wall", ["is 0 mm", "must be 0.3 to 16 mm"]),
     ({"spring__leaves": 0}, "spring.leaves", ["is 0", "must be 1 to 60"]),
     ({"corner__droop": -45}, "corner.droop", ["is -45 mm", "must be 1 to 500 mm"]),
-    ({"schema": 2}, "schema", ["is 2", "must be 1"]),
+    ({"schema": 2}, "schema", ["is 2", "must be 1;"]),
     # words
     ({"corner__side": "lft"}, "corner.side", ['is "lft"', '"left", "right"', "did you mean 'left'?"]),
     ({"rod__on": "upper arm"}, "rod.on", ['"upper_arm", "lower_arm", "upright"', "did you mean 'upper_arm'?"]),
-    ({"rocker__plate_material": "S275JR"}, "rocker.plate_material", ['is "S275JR"', '"S235", "S275", "S355"', "did you mean"]),
+    ({"rocker__plate_material": "S275JR"}, "rocker.plate_material",
+     ['is "S275JR"', '"S235", "S275", "S355"', "did you mean"]),
     ({"rod__thread": "M11"}, "rod.thread", ['is "M11"', "must be a thread known here:", '"M10"', '"M20"']),
     ({"spring__kind": "leafpack"}, "spring.kind", ['is "leafpack"', '"leaf-pack"', "did you mean 'leaf-pack'?"]),
     ({"spring__kind": ["leaf-pack"]}, "spring.kind", ['is ["leaf-pack"]', '"leaf-pack"']),
     ({"member__0__shape": "sqare"}, "member.lower rail.shape", ['is "sqare"', '"square"', "did you mean 'square'?"]),
     ({"member__0__moves_with": "engine"}, "member.lower rail.moves_with", ['is "engine"', '"upright"']),
     # sizes that contradict each other
-    ({"upper_arm__tube_wall": 12}, "upper_arm.tube_wall", ["is 12", "must be at most 11, 0.5 of tube_diameter", "thick"]),
-    ({"rod__wall": 10.5}, "rod.wall", ["is 10.5", "must be at most 10, 0.5 of diameter"]),
-    ({"rocker__pivot_tube__wall": 15.5, "rocker__pivot_tube__outer": 31}, "rocker.pivot_tube.wall", ["is 15.5", "must be less than 15.5"]),
-    ({"member__0__wall": 15.5}, "member.lower rail.wall", ["must be at most 15, 0.5 of size"]),
-    ({"corner__unsprung_mass": 110}, "corner.unsprung_mass", ["is 110", "must be less than 110, corner_mass", "includes it"]),
-    ({"damper__shortest": 285}, "damper.shortest", ["is 285", "must be less than 285, longest"]),
-    ({"damper__shaft_diameter": 50}, "damper.shaft_diameter", ["must be less than 46, body_diameter"]),
-    ({"spring__housing": {"outer": 38, "wall": 2.5}}, "spring.housing", ["bore of 33 mm", "more than 34 mm, the leaf stack's diagonal"]),
-    ({"spring__slide": 560}, "spring.slide", ["is 560", "must be less than 522"]),
-    ({"rocker__rod_boss_radius": 5}, "rocker.rod_boss_radius", ["is 5 mm", "must be more than 5 mm, the radius of its hole"]),
+    ({"upper_arm__tube_wall": 12}, "upper_arm.tube_wall",
+     ["is 12 mm", "must be at most 11 mm (0.5 × tube_diameter)", "thicker than the radius"]),
+    ({"rod__wall": 10.5}, "rod.wall", ["is 10.5 mm", "must be at most 10 mm (0.5 × diameter)"]),
+    ({"rocker__pivot_tube__wall": 15.5, "rocker__pivot_tube__outer": 31}, "rocker.pivot_tube.wall",
+     ["is 15.5 mm", "must be less than 15.5 mm (0.5 × outer)"]),
+    ({"member__0__wall": 15.5}, "member.lower rail.wall", ["must be at most 15 mm (0.5 × size)"]),
+    ({"corner__unsprung_mass": 110}, "corner.unsprung_mass",
+     ["is 110 kg", "must be less than 110 kg (corner_mass)", "includes it"]),
+    ({"damper__shortest": 285}, "damper.shortest", ["is 285 mm", "must be less than 285 mm (longest)"]),
+    ({"damper__shaft_diameter": 50}, "damper.shaft_diameter", ["must be less than 46 mm (body_diameter)"]),
+    ({"spring__housing": {"outer": 38, "wall": 2.5}}, "spring.housing",
+     ["bore of 33 mm", "more than 34 mm, the leaf stack's diagonal"]),
+    ({"spring__slide": 560}, "spring.slide", ["is 560 mm", "must be less than 522 mm (0.9 × length)"]),
+    ({"rocker__rod_boss_radius": 5}, "rocker.rod_boss_radius",
+     ["is 5 mm", "must be more than 5 mm, the radius of its hole"]),
     ({"rocker__pivot_boss_radius": 19}, "rocker.pivot_boss_radius", ["must be more than 19 mm"]),
-    ({"rocker__box_width": 20, "damper__eye_width": 20}, "rocker.box_width", ["is 20 mm", "must be more than the damper's eye_width 20 mm"]),
-    ({"rod__rod_end": {"ball_width": 40}}, "rocker.box_width", ["must be more than the rod end's ball_width 40 mm"]),
+    ({"rocker__box_width": 20, "damper__eye_width": 20}, "rocker.box_width",
+     ["is 20 mm", "must be more than damper.eye_width 20 mm"]),
+    ({"rod__rod_end": {"ball_width": 40}}, "rocker.box_width", ["must be more than rod.rod_end.ball_width 40 mm"]),
     ({"rod__rod_end": {"bore": 30}}, "rod.rod_end", ["bore of 30", "less than the housing's 28"]),
     ({"rod__thread": "M20"}, "rod.thread", ["is M20", "smaller than the rod's diameter 20 mm"]),
     ({"wheel__tyre_radius": 170}, "wheel.rim_diameter", ["is 355.6 mm", "must be less than 340 mm, twice the tyre radius"]),
     # points that coincide, lie in line, or leave no arm
-    ({"rod__inboard": BASE["rod"]["outboard"]}, "rod.inboard", ["0 mm from rod.outboard", "at least 1 mm away", "the rod has no length"]),
+    ({"rod__inboard": BASE["rod"]["outboard"]}, "rod.inboard",
+     ["0 mm from rod.outboard", "at least 1 mm away", "the rod has no length"]),
     ({"wheel__contact": BASE["wheel"]["centre"]}, "wheel.contact", ["the same point as wheel.centre"]),
-    ({"wheel__contact": [0, 757, 300]}, "wheel.contact", ["has z 300", "must be below the wheel centre's z 265", "z points up"]),
+    ({"wheel__contact": [0, 757, 300]}, "wheel.contact",
+     ["has z 300", "must be below the wheel centre's z 265", "z points up"]),
     ({"upper_arm__rear_pivot": BASE["upper_arm"]["front_pivot"]}, "upper_arm.rear_pivot", ["no pivot axis"]),
-    ({"lower_arm__outer_joint": [-440, 310, 140]}, "lower_arm.outer_joint", ["0 mm from the line lower_arm.front_pivot to rear_pivot", "collinear"]),
-    ({"lower_arm__outer_joint": BASE["upper_arm"]["outer_joint"]}, "lower_arm.outer_joint", ["the steering axis has no length"]),
+    ({"lower_arm__outer_joint": [-440, 310, 140]}, "lower_arm.outer_joint",
+     ["0 mm from the line lower_arm.front_pivot to rear_pivot", "collinear"]),
+    ({"lower_arm__outer_joint": BASE["upper_arm"]["outer_joint"]}, "lower_arm.outer_joint",
+     ["the steering axis has no length"]),
     ({"tie_rod__outer": BASE["tie_rod"]["inner"]}, "tie_rod.outer", ["the tie rod has no length"]),
     ({"tie_rod__outer": [1, 683, 250]}, "tie_rod.outer", ["off it", "on the steering axis it cannot hold the wheel's toe"]),
-    ({"rod__outboard": [5, 365, 334]}, "rod.outboard", ["the line upper_arm.front_pivot to rear_pivot", "the rod would not move"]),
+    ({"rod__outboard": [5, 365, 334]}, "rod.outboard",
+     ["the line upper_arm.front_pivot to rear_pivot", "the rod would not move"]),
     ({"rocker__axis": [0, 0, 0]}, "rocker.axis", ["is [0, 0, 0]", "must have a length"]),
-    ({"rocker__damper_eye": [50, 260, 165]}, "rocker.damper_eye", ["0 mm from the rocker's axis", "at least 1 mm off it", "it has no arm"]),
+    ({"rocker__damper_eye": [50, 260, 165]}, "rocker.damper_eye",
+     ["0 mm from the rocker's axis", "at least 1 mm off it", "it has no arm"]),
     ({"rod__inboard": [50, 260, 165]}, "rod.inboard", ["0 mm from the rocker's axis", "on the axis it has no arm"]),
     ({"damper__chassis_eye": BASE["rocker"]["damper_eye"]}, "damper.chassis_eye", ["the damper has no length"]),
-    ({"member__0__to": BASE["member"][0]["from"]}, "member.lower rail.to", ["the same point as from", "at least 0.01 mm away"]),
-    ({"spring__towards": "up"}, "spring.towards", ['is "up"', "axis [1, 0, 0] does not run that way", 'write "rear" or "front"']),
+    ({"member__0__to": BASE["member"][0]["from"]}, "member.lower rail.to",
+     ["the same point as from", "at least 0.01 mm away"]),
+    ({"spring__towards": "up"}, "spring.towards",
+     ['is "up"', "axis [1, 0, 0] does not run that way", 'write "rear" or "front"']),
     # sides and units
-    ({"corner__side": "right"}, "corner.side", ['is "right" but wheel.centre has y 750', "the right side is y < 0", 'write side = "left"']),
-    ({"tie_rod__outer": [90, -688, 196]}, "tie_rod.outer", ["has y -688", "must be y > 0 on the left side", "turn the sign of y"]),
-    ({"wheel__centre": [0, 0.75, 0.265]}, "wheel.centre", ["is 0.265 mm above the contact", "at least 50 mm", "looks like metres: all lengths are mm"]),
+    ({"corner__side": "right"}, "corner.side",
+     ['is "right" but wheel.centre has y 750', "the right side is y < 0", 'write side = "left"']),
+    ({"tie_rod__outer": [90, -688, 196]}, "tie_rod.outer",
+     ["has y -688", "must be y > 0 on the left side", "turn the sign of y"]),
+    ({"wheel__centre": [0, 0.75, 0.265]}, "wheel.centre",
+     ["is 0.265 mm above the contact", "at least 50 mm", "looks like metres: all lengths are mm"]),
     ({"wheel__centre": [0, 29.5, 10.4]}, "wheel.centre", ["is 10.4 mm above", "looks like inches"]),
-    ({"upper_arm__front_pivot": METRE_POINT}, "upper_arm.front_pivot", ["mm from the wheel centre", "all lengths are mm", "looks like metres"]),
+    ({"upper_arm__front_pivot": METRE_POINT}, "upper_arm.front_pivot",
+     ["mm from the wheel centre", "all lengths are mm", "looks like metres"]),
     ({"upper_arm__front_pivot": INCH_POINT}, "upper_arm.front_pivot", ["all lengths are mm", "looks like inches"]),
     ({"damper__chassis_eye": [-2, 14, 2520]}, "damper.chassis_eye", ["must be within 2000 mm of it", "slipped digit"]),
-    ({"wheel__rim_diameter": 14}, "wheel.rim_diameter", ["is 14 mm", "must be 100 to 800 mm", 'looks like inches: write "14 in"']),
+    ({"wheel__rim_diameter": 14}, "wheel.rim_diameter",
+     ["is 14 mm", "must be 100 to 800 mm", 'looks like inches: write "14 in"']),
     ({"rocker__plate_thickness": 0.125}, "rocker.plate_thickness", ["is 0.125 mm", 'looks like inches: write "0.125 in"']),
     ({"rocker__plate_thickness": 0.003}, "rocker.plate_thickness", ["is 0.003 mm", "looks like metres: all lengths are mm"]),
+    ({"member__0__from": [-0.3, 0.295, 0.09], "member__0__to": [0.25, 0.295, 0.09]}, "member.lower rail",
+     ["looks like metres"]),
+    ({"member__0__from": [-12, 11.6, 3.5], "member__0__to": [9.8, 11.6, 3.5]}, "member.lower rail", ["looks like inches"]),
+    ({"upper_arm__outer_joint": [-5, 663, 145]}, "upper_arm.outer_joint",
+     ["has z 145", "must be above lower_arm.outer_joint's z 148"]),
     # names
     ({"member__1__name": "Lower rail "}, "member.lower rail", ["2 members have this name", "each needs its own"]),
     ({"member__1__name": "wheel"}, "member.wheel", ['is named "wheel"', "a body of the corner has that name", "tie_rod"]),
-    ({"member__1__name": "x" * 81}, f"member.{'x' * 81}.name", ["has 81 characters", "must have 1 to 80"]),
-    ({"member__1__name": " "}, "member. .name", ["has 0 characters", "must have 1 to 80"]),
+    ({"member__1__name": "x" * 81}, "member.2.name", ["has 81 characters", "must have 1 to 80"]),
+    ({"member__1__name": " "}, "member.2.name", ["has 0 characters", "must have 1 to 80"]),
     ({"name": "../.."}, "name", ['is "../.."', "must hold a letter a to z or a digit"]),
     ({"name": "a\nb"}, "name", ["must be one line of printable text"]),
     # plate in hand
     ({"stock__plate__outline": [[0, 0], [1, 0]]}, "stock.plate.outline", ["has 2 corners", "must have at least 3"]),
-    ({"stock__plate__outline": [[0, 0], [9, 0], [9, 9], [0, 0]]}, "stock.plate.outline", ["the corner [0, 0] twice", "leave the second out"]),
+    ({"stock__plate__outline": [[0, 0], [9, 0], [9, 9], [0, 0]]}, "stock.plate.outline",
+     ["the corner [0, 0] twice", "leave the second out"]),
     ({"stock__plate__outline": [[0, 0], [9, 9], [9, 0], [0, 5]]}, "stock.plate.outline", ["without crossing itself"]),
     ({"stock__plate__outline": [[0, 0], [9, 0], [18, 0]]}, "stock.plate.outline", ["must enclose a plate"]),
     ({"stock__plate__outline": [[0, 0], [9, "a"], [18, 0]]}, "stock.plate.outline.2", ['y is "a"']),
 ]
 
 
-@pytest.mark.parametrize("changes, key, says", ONE_PROBLEM, ids=[f"{i}-{k[:30].strip()}" for i, (_, k, _s) in enumerate(ONE_PROBLEM)])
+@pytest.mark.parametrize("changes, key, says", ONE_PROBLEM, ids=[f"{i}-{row[1]}" for i, row in enumerate(ONE_PROBLEM)])
 def test_one_mistake_is_one_clear_line(changes, key, says):
     """Key, value, limit and cure in one line, and no second line about the same mistake."""
     found = problems(with_keys(**changes))
@@ -273,7 +303,8 @@ def test_all_mistakes_are_told_at_once_and_always_in_the_same_order():
     tables = with_keys(corner__bump=-1, rod__inboard=BASE["rod"]["outboard"], rod__thread="M11", rocker__plate_thicknes=3,
                        spring__leaves="four", member__0__wall=99, name="")
     keys = [p.key for p in problems(tables)]
-    assert keys == ["name", "corner.bump", "rod.thread", "rocker.plate_thicknes", "spring.leaves", "member.lower rail.wall", "rod.inboard"]
+    assert keys == ["name", "corner.bump", "rod.thread", "rocker.plate_thicknes", "spring.leaves", "member.lower rail.wall",
+                    "rod.inboard"]
     again = dict(reversed(list(tables.items())))
     assert [p.key for p in problems(again)] == keys
 
@@ -327,8 +358,8 @@ def test_the_starter_documents_the_true_defaults():
     assert full == Job.from_dict(BASE)
     left = {a.key for a in full.assumed}
     assert {a.key for a in Job.from_dict(BASE).assumed} - left >= {"wheel.tyre_radius", "spring.shear_modulus", "clearance.tyre"}
-    assert not [key for key in left if not key.startswith(("rocker.", "process.smallest_hole", "member.", "stock.", "rod.material", "upper_arm.material",
-                                                           "lower_arm.material"))]
+    # what has no value to write down: sized or left out
+    assert all(a.value in (None, (), "unknown") for a in full.assumed if not a.key.startswith("stock."))
 
 
 # ------------------------------------------------------------------------------------------------ what is assumed
@@ -463,7 +494,8 @@ def test_a_mirrored_axis_keeps_the_sign_of_the_rocker_angle(axis, angle):
     turn_other = Rotation.from_rotvec(np.array(other.rocker.axis) / np.linalg.norm(axis) * angle)
     eye, pivot = np.array(job.rocker.damper_eye), np.array(job.rocker.pivot)
     moved = pivot + turn.apply(eye - pivot)
-    moved_other = np.array(other.rocker.pivot) + turn_other.apply(np.array(other.rocker.damper_eye) - np.array(other.rocker.pivot))
+    eye_other, pivot_other = np.array(other.rocker.damper_eye), np.array(other.rocker.pivot)
+    moved_other = pivot_other + turn_other.apply(eye_other - pivot_other)
     assert moved_other == pytest.approx(mirror @ moved, abs=1e-9)
 
 
@@ -487,15 +519,17 @@ def _number(low, high):
     "corner.corner_mass": _number(30, 400), "corner.bump": _number(1, 100), "wheel.static_camber": _number(-5, 5),
     "wheel.tyre_radius": _number(200, 400), "rod.rod_end.housing_width": _number(5, 20), "rocker.window": st.booleans(),
     "clearance.moving": _number(0, 30), "rocker.plate_material": st.sampled_from(["S355", "scrap", "S235"]),
-    "spring": st.sampled_from([{"kind": "tube", "outer": 22, "wall": 3, "length": "30 in"}, {"kind": "solid-bar", "diameter": 13.3, "length": 800}]),
-    "member": st.lists(st.text(min_size=1, max_size=12).filter(lambda s: s.strip() and s.isprintable()), max_size=3, unique_by=lambda s: s.strip().casefold())
+    "spring": st.sampled_from([{"kind": "tube", "outer": 22, "wall": 3, "length": "30 in"},
+                               {"kind": "solid-bar", "diameter": 13.3, "length": 800}]),
+    "member": st.lists(st.text(min_size=1, max_size=12).filter(lambda s: s.strip() and s.isprintable()), max_size=3,
+                       unique_by=lambda s: s.strip().casefold())
     .map(lambda names: [{"name": n, "shape": "round", "size": 30, **FAR} for n in names]),
 }))
 def test_written_out_and_read_back_is_the_same_job(changes):
     try:
         job = Job.from_dict(BASE).changed(changes)
     except JobError as e:
-        assert {p.key for p in e.problems} <= {"wheel.rim_diameter"} | {f"member.{b}" for b in ("rod", "rocker", "wheel", "spring", "damper")}, str(e)
+        assert {p.key for p in e.problems} == {"wheel.rim_diameter"}, str(e)  # a drawn tyre smaller than its rim
         return
     again = Job.from_dict(json.loads(json.dumps(job.to_dict())))
     assert again == job and hash(again) == hash(job) and again.assumed == job.assumed
@@ -503,11 +537,14 @@ def test_written_out_and_read_back_is_the_same_job(changes):
 
 
 JUNK = st.recursive(st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=6) | st.just(10**400),
-                    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=5), inner, max_size=3), max_leaves=6)
+                    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
+                    max_leaves=6)
+PLACES = [(t, k) for t, v in BASE.items() if isinstance(v, dict) for k in (*v, None)]
+PLACES += [("member", 0), ("name", None), ("schema", None)]
 
 
 @settings(max_examples=250, deadline=None)
-@given(st.sampled_from([(t, k) for t, v in BASE.items() if isinstance(v, dict) for k in (*v, None)] + [("member", 0), ("name", None), ("schema", None)]), JUNK)
+@given(st.sampled_from(PLACES), JUNK)
 def test_nonsense_is_a_job_error_and_nothing_else(place, junk):
     """Whatever stands at a key: a job, or an error in words of the file; never an exception from inside."""
     table, key = place
@@ -523,8 +560,9 @@ def test_nonsense_is_a_job_error_and_nothing_else(place, junk):
         assert not any(word in str(e) for word in ("pydantic", "validation error", "function-", "Input should"))
 
 
-@pytest.mark.parametrize("name, folder", [("heronbank front", "heronbank-front"), ("../../etc", "etc"), ("Çà et là: 2/3", "ca-et-la-2-3"),
-                                          ("NUL", "nul-job"), ("com1", "com1-job"), ("前輪", ""), ("a" * 90, "a" * 80)])
+@pytest.mark.parametrize("name, folder", [
+    ("heronbank front", "heronbank-front"), ("../../etc", "etc"), ("Çà et là: 2/3", "ca-et-la-2-3"), ("NUL", "nul-job"),
+    ("com1", "com1-job"), ("前輪", ""), ("a" * 90, "a" * 80)])
 def test_slug_is_a_folder_every_system_takes(name, folder):
     """Reserved names: Microsoft, "Naming Files, Paths, and Namespaces"."""
     assert slug(name) == folder
@@ -532,6 +570,7 @@ def test_slug_is_a_folder_every_system_takes(name, folder):
 
 def test_reading_a_job_imports_numpy_and_pydantic_only():
     code = ("import sys; from assemblies.job import load; load(sys.argv[1]);"
-            "print(sorted({m.partition('.')[0] for m in sys.modules} & {'scipy','shapely','ezdxf','cadquery','OCP','matplotlib','rich','typer','fcl'}))")
-    done = subprocess.run([sys.executable, "-c", code, str(HERONBANK)], capture_output=True, text=True, check=True)
+            "print(sorted({m.partition('.')[0] for m in sys.modules} & set(sys.argv[2:])))")
+    heavy = ["scipy", "shapely", "ezdxf", "cadquery", "OCP", "matplotlib", "rich", "typer", "fcl"]
+    done = subprocess.run([sys.executable, "-c", code, str(HERONBANK), *heavy], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

@@ -19,11 +19,12 @@ from parts.form import Form, Prism, Round
 @dataclass(frozen=True, eq=False)
 class Piece:
     """The convex hull of `points` (n, 3) mm, car coordinates at ride, joined by `edges` (m, 2); it reaches at most
-    `beyond_mm` past the metal."""
+    `beyond_mm` past the metal. A prism has `prism` corners at one end, then as many at the other (0: not a prism)."""
 
     points: np.ndarray
     edges: np.ndarray
     beyond_mm: float
+    prism: int = 0
 
 
 def pieces(form: Form, error_mm: float, hollow: bool = False) -> list[Piece]:
@@ -37,11 +38,14 @@ def pieces(form: Form, error_mm: float, hollow: bool = False) -> list[Piece]:
 def _extruded(polygon, height_mm: float, frame, beyond_mm: float) -> Piece:
     flat = np.asarray(polygon, float)
     n = len(flat)
-    points = np.concatenate([np.c_[flat, np.zeros(n)], np.c_[flat, np.full(n, height_mm)]])
+    points = np.zeros((2 * n, 3))
+    points[:n, :2] = points[n:, :2] = flat
+    points[n:, 2] = height_mm
     m = frame.matrix()
-    low, nxt = np.arange(n), (np.arange(n) + 1) % n
-    edges = np.concatenate([np.c_[low, nxt], np.c_[low + n, nxt + n], np.c_[low, low + n]])
-    return Piece(points @ m[:3, :3].T + m[:3, 3], edges, beyond_mm)
+    low = np.arange(n)
+    nxt = np.roll(low, -1)
+    edges = np.concatenate([low, low + n, low, nxt, nxt + n, low + n]).reshape(2, -1).T
+    return Piece(points @ m[:3, :3].T + m[:3, 3], edges, beyond_mm, n)
 
 
 def _prism(prism: Prism, error_mm: float) -> list[Piece]:
@@ -173,7 +177,8 @@ def outside(piece: Piece, centre, radius_mm: float) -> list[Piece]:
         n /= np.sqrt(n @ n)
         height = away @ n
         girth2 = (gap[height > 0] ** 2 - height[height > 0] ** 2).max()
-        plane = max(math.sqrt(max(radius_mm**2 - girth2, 0.0)) - 1e-9, 0.92 * radius_mm)
+        plane = math.sqrt(max(radius_mm**2 - girth2, 0.0)) - 1e-9  # where what is left just fits into the sphere
+        plane = plane if plane > 0.85 * radius_mm else 0.92 * radius_mm
         if height.min() >= plane:
             return [*kept, rest]
         far, rest = _cut(rest, height - plane)
@@ -208,6 +213,7 @@ def _round_about(points: np.ndarray) -> np.ndarray:
     """Order of the corners of a flat convex polygon round its middle."""
     away = points - points.mean(0)
     u = away[(away**2).sum(1).argmax()]
-    across = np.cross(u, away)
-    w = across[(across**2).sum(1).argmax()]
-    return np.argsort(np.arctan2(across @ w / np.sqrt(max(w @ w, 1e-300)), away @ u), kind="stable")
+    rest = away - np.outer(away @ u, u) / max(u @ u, 1e-300)
+    w = rest[(rest**2).sum(1).argmax()]
+    u, w = (v / max(np.sqrt(v @ v), 1e-150) for v in (u, w))
+    return np.argsort(np.arctan2(away @ w, away @ u), kind="stable")

@@ -10,15 +10,19 @@ _CLASSES = (4, 8, 16, 32, 64, 128, 256, 512, 1 << 20)  # pieces are worked on wi
 
 
 class Scene:
-    """Pieces of many bodies. Positions are car coordinates at ride; `carrier` is an index into CARRIERS."""
+    """Convex pieces in trees. Positions are car coordinates at ride; `carrier` is an index into CARRIERS.
 
-    def __init__(self, pieces: list[Piece], carrier):
-        self.pieces = pieces
-        self.carrier = np.asarray(carrier, int)
+    A node is a piece (`real`) or a box round two nodes. `kids` (n, 2) are the two nodes it splits into, -1 where none:
+    a box's contents, or the two halves of a long piece."""
+
+    def __init__(self, pieces: list[Piece], carriers: list[int], kids: list[tuple[int, int]], real: list[bool]):
+        self.pieces, self.kids, self.real = pieces, np.array(kids), np.array(real)
+        self.carrier = np.asarray(carriers, int)
         self.beyond = np.array([p.beyond_mm for p in pieces])
         self.low = np.array([p.points.min(0) for p in pieces])
         self.high = np.array([p.points.max(0) for p in pieces])
         self.middle = (self.low + self.high) / 2
+        self.size = np.sqrt(((self.high - self.low) ** 2).sum(1))
         self.starts = np.cumsum([0] + [len(p.points) for p in pieces])
         self.points = np.concatenate([p.points for p in pieces])
         self.group = np.searchsorted(_CLASSES, np.diff(self.starts))
@@ -33,8 +37,7 @@ class Scene:
 
     def corners(self) -> np.ndarray:
         """(pieces, 8, 3) corners of each piece's box at ride."""
-        pick = np.array([[(k >> a) & 1 for a in range(3)] for k in range(8)], bool)
-        return np.where(pick[None], self.high[:, None], self.low[:, None])
+        return np.where(_CORNERS[None], self.high[:, None], self.low[:, None])
 
     def reach(self, which: np.ndarray, frames: np.ndarray, direction: np.ndarray) -> np.ndarray:
         """Greatest value of direction · p over each piece in its frame: which (n,), frames (n, 3, 4), direction (n, 3)."""
@@ -67,6 +70,81 @@ class Scene:
                 low[k, which] = np.minimum.reduceat(now, at)
                 high[k, which] = np.maximum.reduceat(now, at)
         return low, high
+
+
+class Forest:
+    """Builds the trees of a scene: pieces are added once, trees over any groups of them."""
+
+    LONG = 3.0  # a prism longer than this times its girth is halved further
+    HALVINGS = 2
+
+    def __init__(self):
+        self.pieces: list[Piece] = []
+        self.carriers: list[int] = []
+        self.kids: list[tuple[int, int]] = []
+        self.real: list[bool] = []
+        self._trees: dict[tuple[int, ...], int] = {}
+
+    def add(self, piece: Piece, carrier: int) -> int:
+        return self._node(piece, carrier, (-1, -1), True)
+
+    def _node(self, piece, carrier, kids, real) -> int:
+        self.pieces.append(piece)
+        self.carriers.append(carrier)
+        self.kids.append(kids)
+        self.real.append(real)
+        return len(self.pieces) - 1
+
+    def tree(self, group) -> int:
+        """Root of a tree over pieces that one carrier moves, or several: boxes split by carrier first."""
+        key = tuple(sorted(group))
+        if key not in self._trees:
+            self._trees[key] = self._grow(np.array(key))
+        return self._trees[key]
+
+    def trees(self, group) -> list[int]:
+        """One root for each carrier among the pieces."""
+        carriers = {self.carriers[i] for i in group}
+        return [self.tree([i for i in group if self.carriers[i] == c]) for c in sorted(carriers)]
+
+    def _grow(self, group: np.ndarray) -> int:
+        middles = np.array([(self.pieces[i].points.min(0) + self.pieces[i].points.max(0)) / 2 for i in group])
+        return self._split(group, middles)
+
+    def _split(self, group: np.ndarray, middles: np.ndarray) -> int:
+        if len(group) == 1:
+            self._halve(int(group[0]), self.HALVINGS)
+            return int(group[0])
+        axis = int(np.ptp(middles, axis=0).argmax())
+        order = np.argsort(middles[:, axis], kind="stable")
+        half = len(group) // 2
+        kids = self._split(group[order[:half]], middles[order[:half]]), self._split(group[order[half:]], middles[order[half:]])
+        a, b = (self.pieces[k] for k in kids)
+        low = np.minimum(a.points.min(0), b.points.min(0))
+        high = np.maximum(a.points.max(0), b.points.max(0))
+        box = Piece(np.where(_CORNERS, high, low), _NO_EDGES, max(a.beyond_mm, b.beyond_mm))
+        return self._node(box, self.carriers[kids[0]], kids, False)
+
+    def _halve(self, i: int, times: int) -> None:
+        """Halves of a long prism as its kids."""
+        piece = self.pieces[i]
+        n = piece.prism
+        if not n or not times or self.kids[i] != (-1, -1):
+            return
+        one, two = piece.points[:n], piece.points[n:]
+        along = two[0] - one[0]
+        if along @ along < self.LONG**2 * ((one - one[0]) ** 2).sum(1).max():
+            return
+        middle = (one + two) / 2
+        kids = tuple(self.add(Piece(np.concatenate(ends), piece.edges, piece.beyond_mm, n), self.carriers[i])
+                     for ends in ((one, middle), (middle, two)))
+        self.kids[i] = kids
+        for k in kids:
+            self._halve(k, times - 1)
+
+
+_CORNERS = np.array([[(k >> a) & 1 for a in range(3)] for k in range(8)], bool)
+_NO_EDGES = np.zeros((0, 2), int)
 
 
 class Grid:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from assemblies.nesting.container import Container
-from assemblies.nesting.polygons import Piece, convex_pieces, grown, turned
+from assemblies.nesting.polygons import Piece, convex_pieces, cos_sin, grown, turned
 
 
 @dataclass(eq=False)
@@ -23,25 +23,25 @@ class Shape:
     angles: tuple[float, ...]
     half_spacing_mm: float
     fill_mm: float = 0.8
-    _hull: list = field(default_factory=list)
-    _near: list = field(default_factory=list)
     _bare: list = field(default_factory=list)
     _cache: dict = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self._near = convex_pieces(grown(self.cover, self.half_spacing_mm), self.fill_mm)
         from shapely import Polygon
+
+        pieces = convex_pieces(grown(self.cover, self.half_spacing_mm), self.fill_mm)
+        self.near = Packed.of(pieces)
+        self.hull = self.near if len(pieces) == 1 else Packed.of([_hull(pieces)])
         self._bare = convex_pieces(Polygon(self.cover.exterior), self.fill_mm)
         self.area_mm2 = float(Polygon(self.cover.exterior).area)
-        hull = np.array(self.cover.convex_hull.exterior.coords)
-        self._hull = self._near if len(self._near) == 1 else [_hull(self._near)]
-        self.reach_mm = float(np.hypot(hull[:, 0], hull[:, 1]).max())
-
-    def near(self, r: int) -> list[Piece]:
-        return self._turned(r, "near", self._near)
+        outer = np.array(self.cover.convex_hull.exterior.coords)
+        self.reach_mm = float(np.hypot(outer[:, 0], outer[:, 1]).max())
 
     def bare(self, r: int) -> list[Piece]:
-        return self._turned(r, "bare", self._bare)
+        key = (r, "bare")
+        if key not in self._cache:
+            self._cache[key] = [Piece(turned(p, self.angles[r])) for p in self._bare]
+        return self._cache[key]
 
     def box(self, r: int) -> tuple[float, float, float, float]:
         key = (r, "box")
@@ -50,28 +50,51 @@ class Shape:
             self._cache[key] = (*map(float, p.min(axis=0)), *map(float, p.max(axis=0)))
         return self._cache[key]
 
-    def _turned(self, r: int, what: str, pieces: list) -> list[Piece]:
-        key = (r, what)
-        if key not in self._cache:
-            self._cache[key] = [Piece(turned(p, self.angles[r])) for p in pieces]
-        return self._cache[key]
-
 
 Rows = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]  # mx, my, c, starts of each piece pair
 
 
-def pair_rows(moving: list[Piece], fixed: list[Piece]) -> Rows:
-    mx, my, c, starts, at = [], [], [], [], 0
-    for a in moving:
-        for b in fixed:
-            nb, na = b.normals, -a.normals
-            n = np.concatenate([nb, na])
-            mx.append(n[:, 0])
-            my.append(n[:, 1])
-            c.append(b.support(n) + a.support(-n))
-            starts.append(at)
-            at += len(n)
-    return np.concatenate(mx), np.concatenate(my), np.concatenate(c), np.array(starts)
+@dataclass(eq=False)
+class Packed:
+    """Convex pieces as flat arrays: corners and outward normals, where each piece's begin, support along own normals."""
+
+    points: np.ndarray
+    normals: np.ndarray
+    starts: np.ndarray
+    reach: np.ndarray
+
+    @staticmethod
+    def of(pieces: list[np.ndarray]) -> Packed:
+        made = [Piece(p) for p in pieces]
+        sizes = np.array([len(p) for p in pieces])
+        return Packed(np.concatenate(pieces), np.concatenate([p.normals for p in made]), np.concatenate([[0], np.cumsum(sizes)[:-1]]),
+                      np.concatenate([p.support(p.normals) for p in made]))
+
+    def turned(self, angle_deg: float) -> Packed:
+        return Packed(turned(self.points, angle_deg), turned(self.normals, angle_deg), self.starts, self.reach)
+
+    def supports(self, directions: np.ndarray) -> np.ndarray:
+        """(pieces, directions)"""
+        d = self.points[:, :1] * directions[:, 0] + self.points[:, 1:] * directions[:, 1]
+        return np.maximum.reduceat(d, self.starts, axis=0)
+
+
+def pair_rows(moving: Packed, fixed: Packed) -> Rows:
+    """Every axis of every pair of pieces: the fixed one's normals, then the moving one's turned inward."""
+    a, b = len(moving.starts), len(fixed.starts)
+    na, nb = np.append(moving.starts, len(moving.normals)), np.append(fixed.starts, len(fixed.normals))
+    on_b = moving.supports(-fixed.normals) + fixed.reach  # (a, normals of b)
+    on_a = fixed.supports(-moving.normals) + moving.reach  # (b, normals of a)
+    mx, my, c, sizes = [], [], [], []
+    for i in range(a):
+        inward, ia = -moving.normals[na[i]:na[i + 1]], on_a[:, na[i]:na[i + 1]]
+        for j in range(b):
+            s = slice(nb[j], nb[j + 1])
+            mx += [fixed.normals[s, 0], inward[:, 0]]
+            my += [fixed.normals[s, 1], inward[:, 1]]
+            c += [on_b[i, s], ia[j]]
+            sizes.append(nb[j + 1] - nb[j] + len(inward))
+    return np.concatenate(mx), np.concatenate(my), np.concatenate(c), np.concatenate([[0], np.cumsum(sizes)[:-1]])
 
 
 def container_rows(pieces: list[Piece], container: Container) -> list[Rows]:
@@ -147,11 +170,11 @@ class Layout:
             angle = b.angles[key[3]]
             relative = (key[0], key[2], round((a.angles[r] - angle) % 360, 9), hull)
             if relative not in self._pairs:
-                pa, pb = (a._hull, b._hull) if hull else (a._near, b._near)
-                self._pairs[relative] = pair_rows([Piece(turned(p, relative[2])) for p in pa], [Piece(p) for p in pb])
+                pa, pb = (a.hull, b.hull) if hull else (a.near, b.near)
+                self._pairs[relative] = pair_rows(pa.turned(relative[2]), pb)
             mx, my, c, starts = self._pairs[relative]
-            m = turned(np.stack([mx, my], axis=1), angle)
-            found = self._pairs[key] = m[:, 0].copy(), m[:, 1].copy(), c, starts
+            k, s = cos_sin(angle)
+            found = self._pairs[key] = k * mx - s * my, s * mx + k * my, c, starts
         return found
 
     def wall_rows(self, kind: int, r: int) -> list[Rows]:
@@ -217,6 +240,22 @@ class Field:
         """Signed depth against each thing at one point: negative where clear (a lower bound of minus the gap)."""
         v = self.c - self.mx * x - self.my * y
         return np.maximum.reduceat(np.minimum.reduceat(v, self.starts), self.items)
+
+    def downhill(self, x: float, y: float) -> tuple[float, float]:
+        """Unit direction along which the cost falls fastest at a point (0, 0 where it is flat)."""
+        v = self.c - self.mx * x - self.my * y
+        low = np.minimum.reduceat(v, self.starts)
+        gx = gy = 0.0
+        for g, first in enumerate(self.items):
+            last = self.items[g + 1] if g + 1 < len(self.items) else len(low)
+            p = first + int(np.argmax(low[first:last]))
+            if low[p] > 0:
+                end = self.starts[p + 1] if p + 1 < len(self.starts) else len(v)
+                k = self.starts[p] + int(np.argmin(v[self.starts[p]:end]))
+                gx, gy = gx + self.weights[g] * self.mx[k], gy + self.weights[g] * self.my[k]
+        gx -= self.wall_weight if x > self.far_x else 0.0
+        size = float(np.hypot(gx, gy))
+        return (gx / size, gy / size) if size > 0 else (0.0, 0.0)
 
     def around(self, x: float, y: float, radius_mm: float) -> Field:
         """The same field for points within `radius_mm` of one point: what is further than that cannot be reached."""

@@ -206,11 +206,15 @@ def _within(hull, roof) -> bool:
     return hull.difference(roof).area <= 1e-9 * hull.area
 
 
-def turned(points: np.ndarray, angle_deg: float) -> np.ndarray:
-    """Rotated counter-clockwise about the origin; quarter turns are exact."""
+def cos_sin(angle_deg: float) -> tuple[float, float]:
+    """Cosine and sine; quarter turns are exact."""
     quarter = angle_deg / 90
     if abs(quarter - round(quarter)) < 1e-12:
-        c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[round(quarter) % 4]
-    else:
-        c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+        return ((1, 0), (0, 1), (-1, 0), (0, -1))[round(quarter) % 4]
+    return math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+
+
+def turned(points: np.ndarray, angle_deg: float) -> np.ndarray:
+    """Rotated counter-clockwise about the origin."""
+    c, s = cos_sin(angle_deg)
     return np.stack([c * points[:, 0] - s * points[:, 1], s * points[:, 0] + c * points[:, 1]], axis=1)

@@ -13,9 +13,13 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from assemblies.nesting.layout import Layout
-from assemblies.nesting.settle import CLEAR_MM, deepest_mm, separate
+from assemblies.nesting.settle import CLEAR_MM, deepest_mm, relaxed, separate
 
 
+STAT=[]
+import os
+RELAX=int(os.environ.get('RELAX','2'))
+NEAR=float(os.environ.get('NEAR','1.5'))
 @dataclass(eq=False)
 class Budget:
     """Moves left, a clock that may end all early, and who wants to hear of progress (share 0 to 1, text)."""
@@ -67,23 +71,21 @@ def overlaps(layout: Layout) -> tuple[np.ndarray, np.ndarray]:
     return pair, wall
 
 
-def resolve(layout: Layout, rng: np.random.Generator, budget: Budget, near_mm: float = 1.5) -> Layout | None:
+def resolve(layout: Layout, rng: np.random.Generator, budget: Budget, near_mm: float = NEAR) -> Layout | None:
     """Move copies until none overlaps, or None when the budget is spent. The layout given is left alone."""
     now = layout.copy()
     n = len(now)
     pair_w, wall_w = np.ones((n, n)), np.ones(n)
-    tried = np.inf
     while True:
         pair, wall = overlaps(now)
         worst = max(pair.max(initial=0.0), wall.max(initial=0.0))
         if worst <= CLEAR_MM:
             return now
-        if worst < near_mm and worst < 0.8 * tried or worst < near_mm / 4:
-            tried = worst
-            apart = separate(now, max(2.0, 2 * worst))
+        if worst < near_mm:
+            apart = separate(now, max(2.0, 1.5 * worst))
+            STAT.append((worst, apart is not None))
             if apart is not None:
                 return apart
-        tried = min(np.inf, tried * 1.1)
         top = max(worst, 1e-9)
         pair_w = np.where(pair > 0, pair_w * (1.2 + 0.8 * pair / top), np.maximum(1.0, pair_w * 0.95))
         wall_w = np.where(wall > 0, wall_w * (1.2 + 0.8 * wall / top), np.maximum(1.0, wall_w * 0.95))
@@ -91,6 +93,8 @@ def resolve(layout: Layout, rng: np.random.Generator, budget: Budget, near_mm: f
             if not budget.take():
                 return None
             now.r[i], now.x[i], now.y[i] = best_place(now, int(i), rng, pair_w, float(wall_w[i]))[1:]
+        for _ in range(RELAX):
+            now = relaxed(now, 8.0, pair_w, wall_w)
 
 
 def best_place(layout: Layout, i: int, rng: np.random.Generator, pair_w: np.ndarray, wall_w: float, turns: int = 3,
@@ -118,7 +122,7 @@ def best_place(layout: Layout, i: int, rng: np.random.Generator, pair_w: np.ndar
             heads.append((float(cost[k]) if k or r != here else -1.0, r, float(x[k]), float(y[k]), (x0, y0, x1, y1), coarse))
     heads.sort(key=lambda h: h[0])
     best = (np.inf, here, float(layout.x[i]), float(layout.y[i]))
-    for _, r, bx, by, box, coarse in heads[:4]:
+    for _, r, bx, by, box, coarse in heads[:3]:
         found = _closer(layout, i, r, bx, by, box, coarse, rng, pair_w, wall_w, lean)
         if found[0] < best[0]:
             best = found
@@ -133,18 +137,19 @@ def _closer(layout: Layout, i: int, r: int, bx: float, by: float, box, coarse, r
     near = others[coarse.gaps(bx, by)[:len(others)] > -1.5 * reach]
     fine = layout.field(i, r, pair_w, wall_w, near).around(bx, by, 1.5 * reach)
     x0, x1, y0, y1 = max(box[0], bx - reach), min(box[2], bx + reach), max(box[1], by - reach), min(box[3], by + reach)
-    cost0, sigma = np.inf, 0.12 * size
-    steps = rng.normal(0.0, 1.0, (6, 16, 2))
-    steps[0, 0] = 0.0
-    for step in steps:
-        x, y = np.clip(bx + sigma * step[:, 0], x0, x1), np.clip(by + sigma * step[:, 1], y0, y1)
+    cost0, span = np.inf, 0.25 * size
+    for scale in (1.0, 0.5, 0.25, 0.1):
+        gx, gy = fine.downhill(bx, by)
+        steps = np.concatenate([[0.0], span * scale * np.arange(1, 9) / 8])
+        jitter = rng.normal(0.0, 0.15 * span * scale, (2, 8))
+        x = np.clip(np.concatenate([bx + gx * steps, bx + jitter[0]]), x0, x1)
+        y = np.clip(np.concatenate([by + gy * steps, by + jitter[1]]), y0, y1)
         cost = fine.cost(x, y) + lean * x
         k = int(np.argmin(cost))
         if cost[k] < cost0:
             cost0, bx, by = float(cost[k]), float(x[k]), float(y[k])
-        else:
-            sigma *= 0.35
-        sigma *= 0.7
+        if cost0 <= 0:
+            break
     return cost0, r, bx, by
 
 

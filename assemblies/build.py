@@ -1,0 +1,123 @@
+"""Everything a build makes, from one study: numbers, blanks, solids, sheets and plots, in a fresh folder swapped in whole."""
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from assemblies.folder import FolderError, fresh
+from assemblies.job import Job
+from assemblies.layout import FlatPart, Layout, Placed
+from assemblies.results import Blank, HoleRow, PartRow, Results
+from assemblies.study import Study, study
+
+BuildError = FolderError
+Say = Callable[..., None]
+
+
+def build(job: Job, out: Path, at_wheel_mm: tuple[float, ...] = (), progress: Say = lambda *_: None) -> tuple[Path, Results]:
+    """Make all outputs of a job in `out`/<job>; returns that folder and the results written there.
+
+    Raises BuildError before anything is touched where the folder cannot be used. A design that cannot work is still
+    built as far as it goes: its findings say what stopped it."""
+    target = out / job.slug
+    with fresh(target) as folder:
+        done = study(job, interference=True, progress=progress)
+        results = done.results
+        if done.layout is not None:
+            results = results.model_copy(update={"blanks": _blanks(done.layout, folder / "blanks", progress),
+                                                 "parts": _solids(done, folder, at_wheel_mm, progress)})
+        if results.travel is not None:
+            from assemblies import plots, setup_sheet
+            setup_sheet.write(results, folder / "sheets")
+            plots.draw(results, folder / "plots", progress)
+        if done.layout is not None:
+            from assemblies import picture
+            picture.draw(done, folder / "plots" / "corner.png", progress)
+        (folder / "results.json").write_text(results.to_json(), encoding="utf-8")
+        (folder / "summary.txt").write_text(_summary(results), encoding="utf-8")
+    return target, results
+
+
+def _summary(results: Results) -> str:
+    from assemblies.summary import text
+    return text(results)
+
+
+def file_name(name: str) -> str:
+    """A file name every system takes: letters, digits and hyphens."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
+
+
+# ------------------------------------------------------------------------------------------------ blanks
+
+def _blanks(layout: Layout, folder: Path, progress: Say) -> list[Blank]:
+    """A DXF a flat part and hand; a blank that is its own mirror image gets one file for either hand."""
+    from parts.dxf import write_blank
+    from parts.mirror import own_mirror
+    process = layout.job.process
+    side = layout.job.corner.side
+    rows = []
+    for i, flat in enumerate(layout.flat):
+        progress("blanks", i + 1, len(layout.flat))
+        alone = own_mirror(flat.outline)
+        for hand in ("either",) if alone else ("left", "right"):
+            outline = flat.outline if hand in (side, "either") else flat.outline.mirrored()
+            file = write_blank(
+                folder / f"{file_name(flat.name)}{'' if alone else '-' + hand}.dxf", outline, part=flat.name, hand=hand,
+                thickness_mm=flat.thickness_mm, material=flat.material, count=flat.count,
+                smallest_hole_mm=smallest_hole_mm(layout.job, flat), cut_fitted=process.cutting in ("laser", "waterjet"),
+                compensation_mm=process.kerf / 2 if process.compensation else None)
+            rows.append(_blank_row(flat, outline, hand, file))
+    return rows
+
+
+def smallest_hole_mm(job: Job, flat: FlatPart) -> float:
+    """Holes under this are drilled: plasma and hand cutting burn none under twice the plate, laser and water jet none under it
+    (common practice), unless the job says otherwise."""
+    if job.process.smallest_hole is not None:
+        return job.process.smallest_hole
+    return flat.thickness_mm * (1.0 if job.process.cutting in ("laser", "waterjet") else 2.0)
+
+
+def _blank_row(flat: FlatPart, outline, hand: str, file) -> Blank:
+    from parts.stock import DENSITY_KG_M3
+    return Blank(
+        name=file.path.stem, part=flat.name, hand=hand, count=flat.count, material=flat.material, thickness_mm=flat.thickness_mm,
+        area_mm2=outline.area_mm2, cut_length_mm=file.cut_length_mm, mass_kg=outline.area_mm2 * flat.thickness_mm * DENSITY_KG_M3 * 1e-9,
+        holes=[HoleRow(number=h.number, purpose=h.purpose, x_mm=h.from_left_mm, y_mm=h.from_bottom_mm, diameter_mm=h.diameter_mm,
+                       fit=h.fit, made=h.made) for h in file.hole_table],
+        dxf=f"blanks/{file.path.name}")
+
+
+# ------------------------------------------------------------------------------------------------ solids
+
+def _solids(done: Study, folder: Path, at_wheel_mm: tuple[float, ...], progress: Say) -> list[PartRow]:
+    """STEP of each part in its own axes, and of the whole corner at ride and at each asked wheel height."""
+    from assemblies.step import colour_of, write_assembly
+    from parts.solid import export_step, solid
+    layout, job = done.layout, done.layout.job
+    rows, shapes = [], {}
+    for i, p in enumerate(layout.placed):
+        progress(f"solid: {p.name}", i + 1, len(layout.placed))
+        shapes[p.name] = solid(p.form)
+        path = None
+        if p.mass_kg is not None and p.name not in layout.members:
+            path = folder / "solids" / f"{file_name(p.name)}-{job.corner.side}.step"
+            export_step(shapes[p.name], path, f"{p.name} {job.corner.side}")
+        rows.append(PartRow(name=p.name, body=p.body, count=1, material=p.material, mass_kg=p.mass_kg,
+                            centre_of_gravity_mm=list(p.centre_of_gravity_mm), step=path and f"solids/{path.name}"))
+    for z in (0.0, *at_wheel_mm):
+        progress(f"corner at wheel {z:+g} mm")
+        name = job.slug if z == 0 else f"{job.slug}-at-{z:+g}mm"
+        write_assembly(folder / f"{name}.step", [(p.name, shapes[p.name], _where(done, p, z), colour_of(p.body, p.carrier)) for p in layout.placed])
+    return rows
+
+
+def _where(done: Study, p: Placed, wheel_mm: float) -> np.ndarray:
+    """Part axes to car axes with the wheel at a height."""
+    if p.carrier == "frame" or wheel_mm == 0:
+        return p.frame.matrix()
+    return done.mechanism.at(wheel_mm).frame(p.carrier) @ p.frame.matrix()

@@ -1,0 +1,429 @@
+"""Least gap of many pairs of bodies over all travel (and rack): branch and bound with proven lower bounds.
+
+For a fixed direction n, the room along n between two convex pieces, least(n·b) - greatest(n·a), never exceeds their gap (nor
+minus their depth, where they overlap). Over a cell of travel the pieces' points stay within B = h²/2·sup|p''| of the straight
+line between their places at the cell's ends (bounds.py), and the room along n of points on straight lines is concave in
+travel: so the gap anywhere in the cell is at least the lesser of the room at the two ends, less both pieces' B. On a
+rectangle of travel and rack: the least of four corners, less both directions' B. The proof needs nothing of n; the distance
+library only proposes it, and gives the gaps found.
+
+A cell that cannot hold a gap smaller than the least one found, less the tolerance, is closed; others are asked at their
+worst corner, then halved. Boxes round the swept pieces close most pairs of pieces before that.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import fcl
+import numpy as np
+
+from assemblies.clearance.bounds import bends, references, sharpest
+from assemblies.clearance.scene import Grid, Scene
+
+ARITHMETIC_MM = 1e-6  # taken off every bound: far above the rounding of poses and projections (about 1e-10)
+SMALLEST_MM = 1e-4  # a cell of travel shorter than this is closed as it is
+ROOTS = 16  # cells of travel to begin with
+SIDES = 4  # cells of rack for the first boxes
+
+
+@dataclass
+class Nodes:
+    """Cells still open: pair of bodies, pieces, grid place and width in travel (z) and rack (s), bound, direction."""
+
+    pair: np.ndarray
+    i: np.ndarray
+    j: np.ndarray
+    z: np.ndarray
+    wz: np.ndarray
+    s: np.ndarray
+    ws: np.ndarray
+    low: np.ndarray
+    n: np.ndarray  # (nodes, 3)
+    asked: np.ndarray  # pose (key) last asked for these pieces, -1 for none
+    room: np.ndarray  # (nodes, corners) room along n at each corner
+    slack: np.ndarray  # (nodes, 1 or 2) what the motion may bend towards each other, by travel and rack
+
+    def take(self, which) -> Nodes:
+        return Nodes(*(getattr(self, f)[which] for f in self.__dataclass_fields__))
+
+    def __len__(self) -> int:
+        return len(self.pair)
+
+    @staticmethod
+    def joined(parts: list[Nodes]) -> Nodes:
+        return Nodes(*(np.concatenate([getattr(p, f) for p in parts]) for f in Nodes.__dataclass_fields__))
+
+
+class Bends:
+    """sup|p''| of every piece over any dyadic cell: the finest table, and its greatest values over wider cells."""
+
+    def __init__(self, scene: Scene, grid: Grid):
+        self.grid = grid
+        steers = bool(grid.rack)
+        points = scene.corners() - references(grid.mechanism.points)[scene.carrier][:, None]
+        edges = np.linspace(-grid.rack, grid.rack, 2 * SIDES + 1) if steers else np.zeros(1)
+        cells = ROOTS
+        while True:
+            table = sharpest(*bends(grid.mechanism, np.linspace(*grid.travel, cells + 1), edges), scene.carrier, points)
+            if np.isfinite(table).all() or cells >= 64 * ROOTS:
+                break
+            cells *= 2
+        self.z_cell, self.s_cell = Grid.FINE // cells, Grid.FINE // (table.shape[3])
+        self.flat, self.offset, self.columns = [], [], []
+        start = 0
+        while True:
+            rows, self_row = table, []
+            while True:
+                self.flat.append(rows.reshape(*rows.shape[:2], -1))
+                self_row.append(start)
+                start += rows.shape[2] * rows.shape[3]
+                if rows.shape[3] == 1:
+                    break
+                rows = np.maximum(rows[..., ::2], rows[..., 1::2])
+            self.offset.append(self_row)
+            if table.shape[2] == ROOTS:
+                break
+            table = np.maximum(table[:, :, ::2], table[:, :, 1::2])
+        self.flat = np.concatenate(self.flat, 2)
+        self.offset = np.array(self.offset)
+        self.half_z = (grid.travel[1] - grid.travel[0]) / Grid.FINE / 2
+        self.half_s = grid.rack / Grid.FINE
+
+    def slack(self, which, z, wz, s, ws) -> list[np.ndarray]:
+        """h²/2·sup|p''| of pieces over cells, for travel and (if there is any) rack, mm."""
+        lz = np.maximum(0, np.log2(wz / self.z_cell)).astype(int)
+        ls = np.maximum(0, np.log2(ws / self.s_cell)).astype(int)
+        columns = np.maximum(Grid.FINE // self.s_cell >> ls, 1)
+        place = self.offset[lz, ls] + (z // (self.z_cell << lz)) * columns + s // (self.s_cell << ls)
+        out = [0.5 * (self.half_z * wz) ** 2 * self.flat[0, which, place]]
+        if len(self.flat) > 1:
+            out.append(0.5 * (self.half_s * ws) ** 2 * self.flat[1, which, place])
+        return out
+
+
+@dataclass
+class Found:
+    """Least gap of each pair: proven from below, found from above, with its grid place, pieces and points."""
+
+    low: np.ndarray
+    high: np.ndarray
+    z: np.ndarray
+    s: np.ndarray
+    i: np.ndarray
+    j: np.ndarray
+    a: np.ndarray
+    b: np.ndarray
+
+
+class Search:
+    """Pieces, poses and bounds of one corner, ready to be searched for pairs of groups of pieces."""
+
+    def __init__(self, scene: Scene, grid: Grid):
+        self.scene, self.grid = scene, grid
+        self.bends = Bends(scene, grid)
+        self.objects: list = [None] * len(scene.pieces)
+        self.placed = np.full(len(scene.pieces), -1, np.int64)
+        self.queries = 0
+        self._request = fcl.DistanceRequest(enable_nearest_points=True, enable_signed_distance=True)
+        self._swept()
+
+    # ------------------------------------------------------------------------------------------ boxes
+
+    def _swept(self) -> None:
+        """Boxes that hold each piece over each root cell of travel (and all rack), and over all of it."""
+        fine = Grid.FINE
+        z = np.arange(ROOTS + 1) * (fine // ROOTS)
+        s = np.arange(SIDES + 1) * (fine // SIDES) if self.grid.rack else np.array([fine // 2])
+        zz, ss = np.meshgrid(z, s, indexing="ij")
+        at = self.grid.index(zz.ravel(), ss.ravel())
+        low, high = (b.reshape(len(z), len(s), -1, 3) for b in self.scene.boxes(self.grid.frames[at]))
+        count = len(self.scene.pieces)
+        cell = np.arange(ROOTS)[:, None] * (fine // ROOTS)
+        piece = np.arange(count)[None]
+        self.low = np.full((ROOTS, count, 3), np.inf)
+        self.high = np.full((ROOTS, count, 3), -np.inf)
+        for k in range(max(1, len(s) - 1)):
+            side = slice(k, k + 2)
+            lo = low[:, side].min(1)
+            hi = high[:, side].max(1)
+            slack = sum(self.bends.slack(piece, cell, np.full_like(cell, fine // ROOTS), np.full_like(cell, s[k] if self.grid.rack else 0),
+                                         np.full_like(cell, fine // SIDES if self.grid.rack else fine)))[..., None]
+            self.low = np.minimum(self.low, np.minimum(lo[:-1], lo[1:]) - slack)
+            self.high = np.maximum(self.high, np.maximum(hi[:-1], hi[1:]) + slack)
+        self.all_low, self.all_high = self.low.min(0), self.high.max(0)
+
+    # ------------------------------------------------------------------------------------------ the library
+
+    def ask(self, i, j, pose) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+        """Gap (minus depth), direction from i to j, and nearest points of pairs of pieces at poses (places in the grid)."""
+        count = len(i)
+        gap, n, a, b = np.empty(count), np.empty((count, 3)), np.empty((count, 3)), np.empty((count, 3))
+        frames = self.grid.frames
+        keys = self.grid.keys[pose]
+        for k in np.lexsort((i, pose)):
+            one, two = self._at(i[k], keys[k], frames[pose[k]]), self._at(j[k], keys[k], frames[pose[k]])
+            result = fcl.DistanceResult()
+            gap[k] = fcl.distance(one, two, self._request, result)
+            a[k], b[k] = result.nearest_points
+        n = b - a
+        size = np.sqrt((n**2).sum(1))
+        bad = np.flatnonzero(size < 1e-7)
+        n[gap < 0] *= -1
+        gap = np.where(gap > 0, np.maximum(gap, size), gap)
+        n /= np.where(size > 0, size, 1)[:, None]
+        for k in bad:  # touching: the library has no direction; ask again a hair apart
+            n[k] = self._apart(i[k], j[k], keys[k], frames[pose[k]])
+        self.queries += count
+        return gap, n, a, b
+
+    def _object(self, i):
+        if self.objects[i] is None:
+            # one face only: the library then looks at every corner, which is exact; walking along faces is not always
+            self.objects[i] = fcl.CollisionObject(fcl.Convex(self.scene.pieces[i].points - self.scene.middle[i], 1, np.array([3, 0, 1, 2])))
+        return self.objects[i]
+
+    def _at(self, i, key, frames, shift=None):
+        thing = self._object(i)
+        c = self.scene.carrier[i]
+        if self.placed[i] != (key if c else 0) or shift is not None:
+            f = frames[c]
+            t = f[:, :3] @ self.scene.middle[i] + f[:, 3]
+            thing.setTransform(fcl.Transform(f[:, :3], t if shift is None else t + shift))
+            self.placed[i] = -1 if shift is not None else key if c else 0
+        return thing
+
+    def _apart(self, i, j, key, frames):
+        f, g = frames[self.scene.carrier[i]], frames[self.scene.carrier[j]]
+        away = g[:, :3] @ self.scene.middle[j] + g[:, 3] - f[:, :3] @ self.scene.middle[i] - f[:, 3]
+        away = away / max(np.sqrt(away @ away), 1e-12)
+        for step in (1e-3, 3e-3):
+            result = fcl.DistanceResult()
+            fcl.distance(self._at(i, key, frames), self._at(j, key, frames, step * away), self._request, result)
+            n = np.subtract(*result.nearest_points[::-1])
+            size = np.sqrt(n @ n)
+            if size > 1e-7:
+                return n / size * (1 if n @ away > 0 else -1)
+        return away
+
+    # ------------------------------------------------------------------------------------------ bounds
+
+    def _corners(self, nodes: Nodes) -> np.ndarray:
+        """Places in the grid of each node's corners (corners, nodes)."""
+        z = [nodes.z, nodes.z + nodes.wz]
+        s = [nodes.s, nodes.s + nodes.ws] if self.grid.rack else [nodes.s]
+        zz = np.concatenate([a for a in z for _ in s])
+        ss = np.concatenate([b for _ in z for b in s])
+        return self.grid.index(zz, ss).reshape(-1, len(nodes))
+
+    def bound(self, nodes: Nodes, n: np.ndarray) -> None:
+        """Try a direction for each node; it is kept where it proves more."""
+        corners = self._corners(nodes)
+        scene, frames = self.scene, self.grid.frames
+        c, m = corners.ravel(), len(corners)
+        i, j, many = np.tile(nodes.i, m), np.tile(nodes.j, m), np.tile(n, (m, 1))
+        room = -scene.reach(j, frames[c, scene.carrier[j]], -many) - scene.reach(i, frames[c, scene.carrier[i]], many)
+        room = room.reshape(m, -1).T
+        low = room.min(1) - nodes.slack.sum(1) - ARITHMETIC_MM
+        better = low > nodes.low
+        fresh = better | np.isnan(nodes.room[:, 0])
+        nodes.low = np.where(better, low, nodes.low)
+        nodes.n = np.where(fresh[:, None], n, nodes.n)
+        nodes.room = np.where(fresh[:, None], room, nodes.room)
+
+    def _slack(self, nodes: Nodes) -> None:
+        nodes.slack = np.stack([x + y for x, y in zip(self.bends.slack(nodes.i, nodes.z, nodes.wz, nodes.s, nodes.ws),
+                                                      self.bends.slack(nodes.j, nodes.z, nodes.wz, nodes.s, nodes.ws), strict=True)], 1)
+
+    # ------------------------------------------------------------------------------------------ the search
+
+    def run(self, pairs: list[tuple[np.ndarray, np.ndarray]], within_mm) -> Found:
+        """Least gap of each pair of lists of trees; found and proven differ by at most `within_mm` (pairs,)."""
+        count = len(pairs)
+        self.found = Found(np.full(count, np.inf), np.full(count, np.inf), np.zeros(count, np.int64), np.zeros(count, np.int64),
+                           np.full(count, -1), np.full(count, -1), np.full((count, 3), np.nan), np.full((count, 3), np.nan))
+        self.best_n = np.zeros((count, 3))
+        self.within = np.broadcast_to(np.asarray(within_mm, float), (count,))
+        nodes = self._roots(pairs)
+        while len(nodes):
+            nodes = self._halved(self._level(nodes))
+        self.found.low = np.minimum(self.found.low, self.found.high)
+        return self.found
+
+    def _roots(self, pairs) -> Nodes:
+        """Pairs of trees over the root cells that the boxes leave open."""
+        who = np.array([k for k, (a, b) in enumerate(pairs) for _ in range(len(a) * len(b))])
+        i = np.array([x for a, b in pairs for x in a for _ in b])
+        j = np.array([y for a, b in pairs for _ in a for y in b])
+        self._first(who, i, j)
+        gap = _box_gap(self.low[:, i], self.high[:, i], self.low[:, j], self.high[:, j])
+        near = gap < (self.found.high - self.within)[who]
+        far = np.where(near, np.inf, gap).min(0, initial=np.inf)
+        np.minimum.at(self.found.low, who, far - ARITHMETIC_MM)
+        cell, k = np.nonzero(near)
+        width = Grid.FINE // ROOTS
+        steers = bool(self.grid.rack)
+        m = len(k)
+        nodes = Nodes(who[k], i[k], j[k], cell * width, np.full(m, width), np.full(m, 0 if steers else Grid.FINE // 2),
+                      np.full(m, Grid.FINE), gap[cell, k] - ARITHMETIC_MM, np.zeros((m, 3)), np.full(m, -1, np.int64),
+                      np.full((m, 4 if steers else 2), np.nan), np.zeros((m, 2 if steers else 1)))
+        if steers:
+            nodes = self._sides(nodes)
+        self._slack(nodes)
+        self.bound(nodes, self.best_n[nodes.pair])
+        return nodes
+
+    def _sides(self, nodes: Nodes) -> Nodes:
+        """Root cells cut across the rack until its slack is of a like size for all."""
+        while True:
+            self._slack(nodes)
+            wide = (nodes.slack[:, 1] > 1.0) & (nodes.ws > Grid.FINE // 64)
+            if not wide.any():
+                return nodes
+            low, high = nodes.take(wide), nodes.take(wide)
+            low.ws = high.ws = low.ws // 2
+            high.s = high.s + high.ws
+            nodes = Nodes.joined([nodes.take(~wide), low, high])
+
+    def _first(self, who, i, j) -> None:
+        """A first gap for every pair: down the nearest boxes to two pieces, at the end of the cell where they come nearest."""
+        kids, real = self.scene.kids, self.scene.real
+        while True:
+            options_i = np.where(real[i], i, kids[i, 0]), np.where(real[i], i, kids[i, 1])
+            options_j = np.where(real[j], j, kids[j, 0]), np.where(real[j], j, kids[j, 1])
+            choice = [(a, b) for a in options_i for b in options_j]
+            gap = np.array([_box_gap(self.low[:, a], self.high[:, a], self.low[:, b], self.high[:, b]).min(0) for a, b in choice])
+            best = gap.argmin(0)
+            across = np.arange(len(i))
+            i, j = np.array([a for a, _ in choice])[best, across], np.array([b for _, b in choice])[best, across]
+            if real[i].all() and real[j].all():
+                break
+        gap = _box_gap(self.low[:, i], self.high[:, i], self.low[:, j], self.high[:, j])
+        z = gap.argmin(0) * (Grid.FINE // ROOTS)
+        self._take(who, i, j, z, np.full(len(z), Grid.FINE // 2))
+
+    def _take(self, who, i, j, z, s):
+        """Ask, and keep the least gaps; returns gaps and directions."""
+        pose = self.grid.index(z, s)
+        gap, n, a, b = self.ask(i, j, pose)
+        real = np.flatnonzero(self.scene.real[i] & self.scene.real[j])
+        best = real[_least_of_each(who[real], gap[real])]
+        best = best[gap[best] < self.found.high[who[best]]]
+        w = who[best]
+        f = self.found
+        self.best_n[w] = n[best]
+        f.high[w], f.z[w], f.s[w], f.i[w], f.j[w], f.a[w], f.b[w] = gap[best], z[best], s[best], i[best], j[best], a[best], b[best]
+        return gap, n
+
+    def _close(self, nodes: Nodes) -> Nodes:
+        shut = (nodes.low >= (self.found.high - self.within)[nodes.pair]) | (nodes.wz * self.bends.half_z * 2 < SMALLEST_MM)
+        np.minimum.at(self.found.low, nodes.pair[shut], nodes.low[shut])
+        return nodes.take(~shut) if shut.any() else nodes
+
+    def _level(self, nodes: Nodes) -> Nodes:
+        """Ask every open node once, at its worst corner, the most promising of each pair first; each direction found is
+        tried on the pair's other nodes too, and what that proves is closed."""
+        nodes = self._close(nodes)
+        done, batch = [], 1
+        while len(nodes):
+            now = _lowest_of_each(nodes.pair, nodes.low, batch)
+            batch *= 4
+            rest = np.ones(len(nodes), bool)
+            rest[now] = False
+            part, nodes = nodes.take(now), nodes.take(rest)
+            n = self._ask_worst(part)
+            self.bound(part, n)
+            done.append(self._close(part))
+            if len(nodes):
+                self.bound(nodes, n[_nearest(part.pair, part.z, nodes.pair, nodes.z)])
+                nodes = self._close(nodes)
+        return self._close(Nodes.joined(done)) if done else nodes
+
+    def _ask_worst(self, nodes: Nodes) -> np.ndarray:
+        """Ask each node at the corner with the least room (its middle, where that was asked before); of boxes, the pieces in
+        them that reach out furthest there. Returns the directions."""
+        worst, sides = nodes.room.argmin(1), 2 if self.grid.rack else 1
+        z, s = nodes.z + worst // sides * nodes.wz, nodes.s + worst % sides * nodes.ws
+        again = z * (2 * Grid.FINE) + s == nodes.asked
+        z = np.where(again, nodes.z + nodes.wz // 2, z)
+        s = np.where(again & (sides > 1), nodes.s + nodes.ws // 2, s)
+        at = self.grid.index(z, s)
+        frames = self.grid.frames[at]
+        i, j = self._furthest(nodes.i, frames, nodes.n), self._furthest(nodes.j, frames, -nodes.n)
+        _, n = self._take(nodes.pair, i, j, z, s)
+        nodes.asked = z * (2 * Grid.FINE) + s
+        return n
+
+    def _furthest(self, which, frames, n):
+        scene, at = self.scene, np.arange(len(which))
+        while not scene.real[which].all():
+            kids = np.where(scene.real[which][:, None], which[:, None], scene.kids[which])
+            reach = [scene.reach(kids[:, k], frames[at, scene.carrier[which]], n) for k in (0, 1)]
+            which = np.where(reach[0] >= reach[1], kids[:, 0], kids[:, 1])
+        return which
+
+    def _halved(self, nodes: Nodes) -> Nodes:
+        """Each node cut in two: a box into what it holds, a long piece that half a cell did not close into its halves,
+        otherwise the cell, across travel or rack, whichever costs its bound more."""
+        if not len(nodes):
+            return nodes
+        scene = self.scene
+        can = [np.where(~scene.real[w] | ((scene.kids[w, 0] >= 0) & (nodes.wz < Grid.FINE // ROOTS)), scene.size[w], -1.0)
+               for w in (nodes.i, nodes.j)]
+        boxes = [np.where(scene.real[w], 0.0, 1e9) for w in (nodes.i, nodes.j)]  # boxes before long pieces
+        by_i = (can[0] >= 0) & (can[0] + boxes[0] >= can[1] + boxes[1])
+        by_j = (can[1] >= 0) & ~by_i
+        whole = ~by_i & ~by_j
+        across = np.zeros(len(nodes), bool)
+        if self.grid.rack:
+            rise_z = np.abs(nodes.room[:, 2:] - nodes.room[:, :2]).max(1) + nodes.slack[:, 0]
+            rise_s = np.abs(nodes.room[:, 1::2] - nodes.room[:, ::2]).max(1) + nodes.slack[:, 1]
+            across = rise_s > rise_z
+        half_z = np.where(whole & ~across, nodes.wz // 2, nodes.wz)
+        half_s = np.where(whole & across, nodes.ws // 2, nodes.ws)
+        out = []
+        for k in (0, 1):
+            part = nodes.take(slice(None))
+            part.i = np.where(by_i, scene.kids[nodes.i, k], nodes.i)
+            part.j = np.where(by_j, scene.kids[nodes.j, k], nodes.j)
+            part.asked = np.where(whole, nodes.asked, -1)
+            part.z = nodes.z + np.where(whole & ~across, k * half_z, 0)
+            part.s = nodes.s + np.where(whole & across, k * half_s, 0)
+            part.wz, part.ws = half_z, half_s
+            out.append(part)
+        out = Nodes.joined(out)
+        out.room = np.full_like(out.room, np.nan)
+        self._slack(out)
+        self.bound(out, out.n)
+        return out
+
+
+def _box_gap(low_a, high_a, low_b, high_b) -> np.ndarray:
+    """Gap of boxes; where they overlap, minus the depth (the greatest room along an axis)."""
+    apart = np.maximum(low_b - high_a, low_a - high_b)
+    gap = np.sqrt((np.maximum(apart, 0) ** 2).sum(-1))
+    return np.where(gap > 0, gap, apart.max(-1))
+
+
+def _least_of_each(who: np.ndarray, value: np.ndarray) -> np.ndarray:
+    """Index of the least value of each group that occurs (the first of equals)."""
+    order = np.lexsort((value, who))
+    first = np.ones(len(order), bool)
+    first[1:] = who[order][1:] != who[order][:-1]
+    return order[first]
+
+
+def _lowest_of_each(who: np.ndarray, value: np.ndarray, count: int) -> np.ndarray:
+    """Indices of the `count` least values of each group."""
+    order = np.lexsort((value, who))
+    sorted_who = who[order]
+    start = np.searchsorted(sorted_who, sorted_who)
+    return order[np.arange(len(order)) - start < count]
+
+
+def _nearest(who: np.ndarray, z: np.ndarray, whose: np.ndarray, to: np.ndarray) -> np.ndarray:
+    """For each of (whose, to) the index of the entry of the same group nearest in z; every group occurs."""
+    order = np.lexsort((z, who))
+    key, wanted = who[order] * float(4 * Grid.FINE) + z[order], whose * float(4 * Grid.FINE) + to
+    right = np.minimum(np.searchsorted(key, wanted), len(key) - 1)
+    left = np.maximum(right - 1, 0)
+    return order[np.where(np.abs(key[left] - wanted) <= np.abs(key[right] - wanted), left, right)]

@@ -1,0 +1,52 @@
+"""How much plate is missing: the blanks left over, nested on a strip as wide as the stock."""
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from assemblies.nesting.container import containers
+from assemblies.nesting.layout import Layout
+from assemblies.nesting.model import Missing, Remnant, Rules, Shortage, remnant_of
+from assemblies.nesting.search import Budget, part, resolve, settle_up
+from assemblies.nesting.settle import length_mm
+from assemblies.nesting.strip import scattered, shorten
+
+
+def shortages(missing: list[Missing], remnants: list[Remnant], rules: Rules, seed: int, effort: int) -> list[Shortage]:
+    """For each thickness and material with blanks left over, a rectangular plate that would take them all."""
+    out = []
+    for thickness, material in sorted({(m.blank.thickness_mm, m.blank.material) for m in missing}):
+        some = [m for m in missing if (m.blank.thickness_mm, m.blank.material) == (thickness, material)]
+        out.append(_plate_for(some, remnants, rules, seed, effort))
+    return out
+
+
+def _plate_for(some: list[Missing], remnants: list[Remnant], rules: Rules, seed: int, effort: int) -> Shortage:
+    from assemblies.nesting.pack import SEARCH_CHORD_MM, shape_of
+
+    first = some[0].blank
+    same = [r for r in remnants if abs(r.thickness_mm - first.thickness_mm) < 1e-6] or remnants
+    area = sum(m.area_mm2 for m in some)
+    spans = [m.blank.outline.bounds for m in some]
+    widest = max(min(x1 - x0, y1 - y0) if m.blank.rotation == "free" else math.hypot(x1 - x0, y1 - y0)
+                 for m, (x0, y0, x1, y1) in zip(some, spans, strict=True))
+    stock = max((r.outline.bounds[3] - r.outline.bounds[1] for r in same), default=0.0)
+    width = math.ceil(max(min(stock, 1.5 * math.sqrt(area)), widest * 1.05 + 2 * rules.edge_mm + 1))
+    longest = max(math.hypot(x1 - x0, y1 - y0) for x0, y0, x1, y1 in spans)
+    length = 2.5 * area / width + longest * 1.2 + 2 * rules.edge_mm
+    rng = np.random.default_rng(seed)
+    for _ in range(6):
+        plate = remnant_of([(0, 0), (length, 0), (length, width), (0, width)], name="wanted")
+        shapes = [shape_of(m.blank, plate, rules, SEARCH_CHORD_MM, math.inf) for m in some]
+        kinds = [k for k, m in enumerate(some) for _ in range(m.count)]
+        layout = scattered(Layout.empty(shapes, containers(plate, rules)[0]), kinds, rng)
+        budget = Budget(max(60, min(effort, 60 * len(kinds))))
+        own = part(budget, 40 * len(kinds))
+        found = resolve(layout, rng, own)
+        settle_up(budget, own)
+        if found is not None:
+            need = length_mm(shorten(found, rng, budget)) + rules.edge_mm
+            return Shortage(first.thickness_mm, first.material, math.ceil(need), width, area)
+        length *= 1.5
+    return Shortage(first.thickness_mm, first.material, math.ceil(length), width, area)

@@ -1,0 +1,246 @@
+"""What holds a torsion spring's end: a stack of plates with a window, and the clocking plates at the far end.
+
+The spring is never welded. A leaf pack ends in a rectangular window; a solid or hollow bar ends in a hexagon head (upset
+or machined from larger stock) in a hexagonal window. The plates of a stack are alike, welded round their edges into the
+sleeve or on to the anchor plate before the spring goes in.
+Local axes: origin on the spring's axis at the mouth (the face the free length starts from), z into the socket, x along the
+leaves' width (square to a flat of the hexagon).
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+from parts import require
+from parts.form import Form, Frame, Prism, Vector
+from parts.hole_rings import Ring, least_angle_deg, rings
+from parts.outline import Hole, Loop, Mark, Outline, circle, rounded
+from parts.shapes import hexagon
+from parts.stock import DENSITY_KG_M3, thread
+from parts.stock import hexagon as hexagon_of
+
+LEAST_RIM_MM = 3.0  # metal outside the window's corners, common practice
+EDGE = 1.5  # hole centre to plate edge in hole diameters; EN 1993-1-8 Table 3.3 floor 1.2
+SPACING = 2.2  # EN 1993-1-8 Table 3.3
+MOST_CIRCLES = 6
+
+
+@dataclass(frozen=True)
+class SpringSocket:
+    """`width_mm` x `height_mm` of the spring's end; height 0 is a hexagon, width its across flats. `outer_diameter_mm` of the
+    round plates. `clearance_mm` window less spring, across each pair of sides. `corner_radius_mm` in the window's corners,
+    `spring_corner_mm` the radius dressed on the spring's own edges. Depth: at least one width of full bearing.
+
+    Raises ValueError where a corner would carry the spring, the rim is too thin, or a number is not positive."""
+
+    width_mm: float
+    height_mm: float
+    outer_diameter_mm: float
+    plate_thickness_mm: float = 4.0
+    clearance_mm: float = 0.4
+    corner_radius_mm: float = 1.0
+    spring_corner_mm: float = 0.5
+
+    def __post_init__(self) -> None:
+        require.positive(width_mm=self.width_mm, outer_diameter_mm=self.outer_diameter_mm, clearance_mm=self.clearance_mm,
+                         plate_thickness_mm=self.plate_thickness_mm, corner_radius_mm=self.corner_radius_mm)
+        if self.height_mm < 0 or self.spring_corner_mm < 0:
+            raise ValueError(f"height is {self.height_mm:g} and spring corner {self.spring_corner_mm:g} mm; neither may be negative")
+        require.at_least("clearance_mm", self.clearance_mm, self.least_clearance_mm,
+                         "the spring's edges would bear on the window's round corners; more clearance, a smaller corner radius "
+                         "or a larger radius on the spring's edges")
+        require.at_least("outer_diameter_mm", self.outer_diameter_mm, 2 * (self.reach_mm + LEAST_RIM_MM),
+                         f"{LEAST_RIM_MM:g} mm of rim outside the window's corners")
+
+    @staticmethod
+    def for_leaves(leaves: int, leaf_width_mm: float, leaf_thickness_mm: float, outer_diameter_mm: float, **more) -> SpringSocket:
+        require.positive(leaves=leaves)
+        return SpringSocket(leaf_width_mm, leaves * leaf_thickness_mm, outer_diameter_mm, **more)
+
+    @staticmethod
+    def for_hexagon(across_flats_mm: float, outer_diameter_mm: float, **more) -> SpringSocket:
+        return SpringSocket(across_flats_mm, 0.0, outer_diameter_mm, **more)
+
+    @property
+    def is_hexagon(self) -> bool:
+        return self.height_mm == 0
+
+    @property
+    def least_clearance_mm(self) -> float:
+        """2·(r - rs)·(1 - sin(A/2)): a corner of inside angle A and radius r then stays off a spring edge of radius rs."""
+        half = math.radians(60 if self.is_hexagon else 45)
+        return 2 * max(self.corner_radius_mm - self.spring_corner_mm, 0.0) * (1 - math.sin(half))
+
+    @property
+    def reach_mm(self) -> float:
+        """Axis to the window's sharp corner."""
+        if self.is_hexagon:
+            return (self.width_mm + self.clearance_mm) / math.sqrt(3)
+        return math.hypot(self.width_mm + self.clearance_mm, self.height_mm + self.clearance_mm) / 2
+
+    @property
+    def plates(self) -> int:
+        """How many give at least one strip width (across flats) of bearing, the rounded mouth not counted."""
+        return math.ceil((self.width_mm + self.corner_radius_mm) / self.plate_thickness_mm - 1e-9)
+
+    @property
+    def depth_mm(self) -> float:
+        return self.plates * self.plate_thickness_mm
+
+    @property
+    def slack_deg(self) -> float:
+        """How far a sharp-edged spring turns from the middle before it bears, each way; about clearance/width rad.
+
+        >>> round(SpringSocket(32, 16, 60).slack_deg, 2)
+        0.72
+        """
+        b, h, c = self.width_mm, self.height_mm, self.clearance_mm
+        if self.is_hexagon:
+            return 30 - math.degrees(math.acos(min(1.0, (b + c) * math.sqrt(3) / (2 * b))))
+        far, lean = math.hypot(b, h), math.atan2(h, b)
+        # sides h: b·sin θ + h·cos θ = h + c; sides b: b·cos θ + h·sin θ = b + c, which may never come
+        turns = [math.asin(min(1.0, (h + c) / far)) - lean if h + c < far else math.pi]
+        turns.append(lean - math.acos((b + c) / far) if b + c < far else math.pi)
+        return math.degrees(min(turns))
+
+    def window(self) -> Loop:
+        """Counter-clockwise; true arcs in the corners."""
+        if self.is_hexagon:
+            corners = [(v.x, v.y) for v in hexagon(self.width_mm + self.clearance_mm).vertices]
+        else:
+            x, y = (self.width_mm + self.clearance_mm) / 2, (self.height_mm + self.clearance_mm) / 2
+            corners = [(-x, -y), (x, -y), (x, y), (-x, y)]
+        return rounded(corners, self.corner_radius_mm)
+
+    def outline(self) -> Outline:
+        """One plate of the stack."""
+        return Outline(circle(0, 0, self.outer_diameter_mm), (self.window().reversed(),),
+                       marks=(Mark("line", ((-self.outer_diameter_mm / 2, 0.0), (self.outer_diameter_mm / 2, 0.0))),))
+
+    def form(self) -> Form:
+        return Form(tuple(Prism(self.outline(), self.plate_thickness_mm, Frame((0.0, 0.0, k * self.plate_thickness_mm)))
+                          for k in range(self.plates)))
+
+    @property
+    def volume_mm3(self) -> float:
+        """Disc less window; a corner of inside angle A gives back r²·(cot(A/2) - (π - A)/2)."""
+        r = self.corner_radius_mm
+        if self.is_hexagon:
+            window = math.sqrt(3) / 2 * (self.width_mm + self.clearance_mm) ** 2 - r * r * (6 / math.sqrt(3) - math.pi)
+        else:
+            window = (self.width_mm + self.clearance_mm) * (self.height_mm + self.clearance_mm) - r * r * (4 - math.pi)
+        return (math.pi / 4 * self.outer_diameter_mm**2 - window) * self.depth_mm
+
+    @property
+    def mass_kg(self) -> float:
+        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
+
+    @property
+    def centroid(self) -> Vector:
+        return 0.0, 0.0, self.depth_mm / 2
+
+
+@dataclass(frozen=True)
+class AnchorPlates:
+    """Clocking at the spring's far end: a turning plate that carries the socket, bolted to a fixed plate on the frame.
+
+    `positions` settings a turn (the tooth count). Holes are reamed to the bolt. The plates touch; local axes are the
+    socket's, the turning plate lies beyond the stack (z = depth), the fixed plate beyond it.
+    Raises ValueError where the holes do not fit."""
+
+    socket: SpringSocket
+    positions: int
+    bolt: str = "M8"
+    thickness_mm: float = 6.0
+    most_diameter_mm: float = 240.0
+
+    def __post_init__(self) -> None:
+        require.positive(positions=self.positions, thickness_mm=self.thickness_mm, most_diameter_mm=self.most_diameter_mm)
+        _ = self._layout
+
+    @property
+    def hole_mm(self) -> float:
+        return thread(self.bolt).diameter_mm
+
+    @property
+    def steps(self) -> int:
+        return self.positions
+
+    @property
+    def circle_pitch_mm(self) -> float:
+        return SPACING * self.hole_mm
+
+    @cached_property
+    def _layout(self) -> tuple[float, tuple[Ring, ...]]:
+        """Radius of the smallest hole circle and the rings, for the smallest plate."""
+        first = self.socket.outer_diameter_mm / 2 + 3.0 + hexagon_of(self.bolt).across_corners_mm / 2
+        best: tuple[float, float, tuple[Ring, ...]] | None = None
+        radius = first
+        while radius + EDGE * self.hole_mm <= self.most_diameter_mm / 2:
+            gap = least_angle_deg(radius, self.hole_mm, SPACING)
+            try:
+                found = rings(self.positions, 360.0, gap, gap, MOST_CIRCLES)
+            except ValueError:
+                found = ()
+            edge = radius + (len(found) - 1) * self.circle_pitch_mm + EDGE * self.hole_mm
+            if found and edge <= self.most_diameter_mm / 2 and (best is None or edge < best[0] - 1e-9):
+                best = (edge, radius, found)
+            radius += 0.5
+        if best is None:
+            raise ValueError(f"{self.positions} settings for a {self.bolt} bolt do not fit on plates of "
+                             f"{self.most_diameter_mm:g} mm; use a smaller bolt, fewer teeth or a larger plate")
+        return best[1], best[2]
+
+    @property
+    def circles_mm(self) -> tuple[float, ...]:
+        """Radius of each hole circle."""
+        radius, found = self._layout
+        return tuple(radius + k * self.circle_pitch_mm for k in range(len(found)))
+
+    @property
+    def diameter_mm(self) -> float:
+        return 2 * (self.circles_mm[-1] + EDGE * self.hole_mm)
+
+    @property
+    def bolts_in_line(self) -> int:
+        """Pairs of holes in line at one setting, the fewest: size those bolts for the whole torque."""
+        step, found = 360 / self.positions, self._layout[1]
+        turns = [round((s - f) / step) % self.positions for r in found for f in r.first for s in r.second]
+        return min(turns.count(k) for k in range(self.positions))
+
+    def torque_nm(self, shear_per_plane_n: float) -> float:
+        """Torque of the bolts in line at the smallest circle, single shear: T = n·F·r."""
+        return self.bolts_in_line * shear_per_plane_n * self.circles_mm[0] / 1000
+
+    def outline(self, plate: str = "turning") -> Outline:
+        """The "turning" plate (spring's window, second set of holes) or the "fixed" one (round hole that the spring's end
+        passes, first set)."""
+        turning = plate == "turning"
+        holes = [Hole(r * math.cos(math.radians(a)), r * math.sin(math.radians(a)), self.hole_mm, f"clocking {k + 1}", "reamed")
+                 for k, (r, ring) in enumerate(zip(self.circles_mm, self._layout[1], strict=True))
+                 for a in (ring.second if turning else ring.first)]
+        mark = Mark("line", ((0.0, 0.0), (self.diameter_mm / 2, 0.0)))
+        if turning:
+            return Outline(circle(0, 0, self.diameter_mm), (self.socket.window().reversed(),), tuple(holes), (mark,))
+        passing = Hole(0.0, 0.0, 2 * math.ceil(self.socket.reach_mm + 0.5), "spring passes")
+        return Outline(circle(0, 0, self.diameter_mm), (), (passing, *holes), (mark,))
+
+    def form(self) -> Form:
+        z = self.socket.depth_mm
+        return Form((Prism(self.outline("turning"), self.thickness_mm, Frame((0.0, 0.0, z))),
+                     Prism(self.outline("fixed"), self.thickness_mm, Frame((0.0, 0.0, z + self.thickness_mm)))))
+
+    @property
+    def volume_mm3(self) -> float:
+        return (self.outline("turning").area_mm2 + self.outline("fixed").area_mm2) * self.thickness_mm
+
+    @property
+    def mass_kg(self) -> float:
+        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
+
+    @property
+    def centroid(self) -> Vector:
+        f = self.form()
+        total = [sum(p.volume_mm3 * p.centroid[i] for p in f.pieces) / self.volume_mm3 for i in range(3)]
+        return total[0], total[1], total[2]

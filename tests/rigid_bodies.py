@@ -1,0 +1,62 @@
+"""An independent solution of the corner: poses of rigid bodies (scipy rotations) under constraints, by scipy's root finder."""
+from __future__ import annotations
+
+import numpy as np
+from scipy.optimize import root
+from scipy.spatial.transform import Rotation
+
+UPRIGHT, UPPER, LOWER, ROCKER = slice(0, 6), 6, 7, 8
+
+
+class RigidBodies:
+    """Nine unknowns: the upright's translation and rotation vector, the turns of both arms and of the rocker."""
+
+    def __init__(self, points):
+        self.p = points
+        self.tie = np.linalg.norm(points.tie_outer - points.tie_inner)
+        self.rod = np.linalg.norm(points.rod_outboard - points.rod_inboard)
+
+    def carried(self, q, body: str, x):
+        p = self.p
+        if body == "upright":
+            return p.wheel_centre + q[0:3] + Rotation.from_rotvec(q[3:6]).apply(x - p.wheel_centre)
+        base, axis, angle = {"upper_arm": (p.upper_front, p.upper_rear - p.upper_front, q[UPPER]),
+                             "lower_arm": (p.lower_front, p.lower_rear - p.lower_front, q[LOWER]),
+                             "rocker": (p.pivot, p.axis, q[ROCKER])}[body]
+        return base + Rotation.from_rotvec(axis / np.linalg.norm(axis) * angle).apply(x - base)
+
+    def open(self, q, wheel_mm, rack_mm):
+        """How far each constraint is from closing, mm."""
+        p = self.p
+        inner = p.tie_inner + [0, rack_mm, 0]
+        return np.concatenate([
+            self.carried(q, "upright", p.upper_outer) - self.carried(q, "upper_arm", p.upper_outer),
+            self.carried(q, "upright", p.lower_outer) - self.carried(q, "lower_arm", p.lower_outer),
+            [np.linalg.norm(self.carried(q, "upright", p.tie_outer) - inner) - self.tie, q[2] - wheel_mm,
+             np.linalg.norm(self.carried(q, p.rod_on, p.rod_outboard) - self.carried(q, "rocker", p.rod_inboard)) - self.rod]])
+
+    def pose(self, q, wheel_mm, rack_mm=0.0):
+        """From a near pose q to the pose at this travel; unknowns scaled to like sizes, closed to rounding."""
+        scale = np.array([1.0] * 3 + [1e-2] * 6)
+        found = root(lambda s: self.open(s * scale, wheel_mm, rack_mm), q / scale, tol=1e-14)
+        q = found.x * scale
+        jac = np.empty((9, 9))
+        for _ in range(3):  # Newton steps on central differences take it to rounding
+            for i in range(9):
+                h = np.zeros(9)
+                h[i] = 1e-5 * scale[i] * 100
+                jac[:, i] = (self.open(q + h, wheel_mm, rack_mm) - self.open(q - h, wheel_mm, rack_mm)) / (2 * h[i])
+            q = q - np.linalg.solve(jac, self.open(q, wheel_mm, rack_mm))
+        assert abs(self.open(q, wheel_mm, rack_mm)).max() < 1e-9
+        return q, np.linalg.cond(jac * scale)
+
+    def march(self, travels, rack_mm=0.0):
+        """Poses at travels that lead away from ride, each from the one before: the branch is kept by continuation."""
+        q, out = np.zeros(9), []
+        if rack_mm:
+            for part in np.linspace(0, rack_mm, 5)[1:]:
+                q, _ = self.pose(q, 0.0, part)
+        for z in travels:
+            q, cond = self.pose(q, z, rack_mm)
+            out.append((z, q, cond))
+        return out
