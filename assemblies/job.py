@@ -126,7 +126,7 @@ class Job(Table):
         A member goes by its name ("member.lower rail.wall"), a plate by its number from 1. Raises JobError."""
         written = self.to_dict()
         for key, value in changes.items():
-            _put(written, key, value)
+            _put(written, str(key), value)
         return Job.from_dict(written)
 
     def mirrored(self) -> Job:

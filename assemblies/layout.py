@@ -94,6 +94,7 @@ class Layout:
     eyes: LocalEyes | None = None
     rod: Rod | None = None
     sleeve: Any = None
+    slack_rocker_deg: float | None = None  # where a rotary spring carries nothing: its far end is clocked to it
 
     def attempt(self, where: str, make: Callable[[], None]) -> None:
         """Run one room; a ValueError of a part's own rules becomes a stop finding."""
@@ -114,9 +115,10 @@ class DesignForces:
     damper_n: float
 
 
-def lay_out(job: Job, mechanism: Mechanism, travel_mm: np.ndarray, forces: DesignForces) -> Layout:
+def lay_out(job: Job, mechanism: Mechanism, travel_mm: np.ndarray, forces: DesignForces,
+            slack_rocker_deg: float | None = None) -> Layout:
     """Place every part of the corner. `travel_mm` are the poses the swings are read from."""
-    out = Layout(job)
+    out = Layout(job, slack_rocker_deg=slack_rocker_deg)
     poses = mechanism.at(travel_mm)
     out.attempt("frame members", lambda: _members(out))
     out.attempt("rocker", lambda: _rocker(out, poses, forces))

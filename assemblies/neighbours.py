@@ -6,8 +6,10 @@ from itertools import groupby
 
 from assemblies.clearance import Body, Joint
 from assemblies.layout import SWING_MARGIN_MM, Layout
+from parts.form import Form, Round
 
 MOVING = ("rocker", "rod", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")
+PACKS = ("leaf pack", "torsion bar")
 HOLLOW = ("wheel", "spring housing")  # bodies that others stand inside
 BALL_JOINT_MM = 30.0  # round an outer ball joint: its housing and boot, common practice
 
@@ -18,7 +20,11 @@ def bodies(layout: Layout) -> list[Body]:
         return p.body, p.carrier
     hollow = HOLLOW if layout.job.spring.kind != "coil-over" else (*HOLLOW, "spring")
     out = []
-    for (body, carrier), group in groupby(sorted(layout.placed, key=key), key=key):
+    pack = next((p for p in layout.placed if p.name in PACKS), None)
+    if pack is not None:  # it turns about its own axis: what it sweeps is the round bar through its corners
+        rod = Round(pack.part.circle_mm, pack.part.length_mm)
+        out.append(Body("spring", "spring", (Form((rod,)).moved(pack.frame),)))
+    for (body, carrier), group in groupby(sorted((p for p in layout.placed if p is not pack), key=key), key=key):
         kind = "tyre" if body == "wheel" else "moving" if body in MOVING or carrier != "frame" else "fixed"
         out.append(Body(body, carrier, tuple(p.in_car for p in group), kind, hollow=body in hollow))
     return out

@@ -42,7 +42,7 @@ def study(job: Job, interference: bool = True, progress: Say = lambda *_: None) 
         cannot = Finding(level="stop", code="spring", where="ride height", text=f"{e}.")
         return Study(job, mechanism, None, None, _results(job, None, None, rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance), [cannot]))
     progress("parts")
-    layout = lay_out(job, mechanism, sprung.wheel_mm, design_forces(job, sprung))
+    layout = lay_out(job, mechanism, sprung.wheel_mm, design_forces(job, sprung), sprung.slack_rocker_deg)
     findings = [*verdict(job, sprung), *layout.findings]
     gaps = rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=["interference was left out of this run"])
     if interference:

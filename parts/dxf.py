@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import ezdxf
+from ezdxf.lldxf.encoding import decode_dxf_unicode
 from ezdxf.math import ConstructionArc
 
 from parts.offset import grown
@@ -92,6 +93,8 @@ def write_blank(path: str | Path, outline: Outline, *, part: str, hand: str, thi
     path = Path(path)
     if hand not in ("left", "right", "either"):
         raise BlankError(f"hand is {hand!r}; it must be left, right or either")
+    if not part.strip() or not (part + material).isprintable():
+        raise BlankError(f"part {part!r} of material {material!r}: both must be plain text on one line, and the part must have a name")
     if not (math.isfinite(thickness_mm) and thickness_mm > 0):
         raise BlankError(f"thickness is {thickness_mm} mm; it must be above 0")
     if count < 1:
@@ -107,17 +110,17 @@ def write_blank(path: str | Path, outline: Outline, *, part: str, hand: str, thi
     nominal = replace(outline, holes=tuple(h for h, row in zip(outline.holes, rows, strict=True) if row.made == "cut"))
     cut = compensated(nominal, compensation_mm) if compensation_mm else nominal
     cut.check()
-    wanted = ReadBack(MILLIMETRES, 1 + len(cut.inner) + len(cut.holes), tuple((h.x, h.y, h.diameter_mm) for h in cut.holes),
-                      cut.area_mm2, cut.bounds, tuple((r.x_mm, r.y_mm) for r in rows if r.made == "drill")
-                      + tuple(m.points[0] for m in outline.marks if m.kind == "pop"), ())
-    title = f"{part} - {hand.upper()} HAND" if hand != "either" else f"{part} - EITHER HAND"
     size = "NOMINAL SIZE - nothing taken or added for the cut" if compensation_mm is None else (
         f"COMPENSATED {compensation_mm:g} mm a side - do not compensate again at the machine")
+    lines = (f"{part} - {hand.upper()} HAND", f"{count} off - {thickness_mm:g} mm {material}", size)
+    wanted = ReadBack(MILLIMETRES, 1 + len(cut.inner) + len(cut.holes), tuple((h.x, h.y, h.diameter_mm) for h in cut.holes),
+                      cut.area_mm2, cut.bounds, tuple((r.x_mm, r.y_mm) for r in rows if r.made == "drill")
+                      + tuple(m.points[0] for m in outline.marks if m.kind == "pop"), lines)
     path.parent.mkdir(parents=True, exist_ok=True)
     beside = path.with_name(path.name + ".part")
     try:
         with _no_clock():
-            _draw(cut, outline, rows, (title, f"{count} off - {thickness_mm:g} mm {material}", size)).saveas(beside)
+            _draw(cut, outline, rows, lines).saveas(beside)
         found = read_blank(beside)
         _compare(found, wanted, path.name)
         os.replace(beside, path)
@@ -242,7 +245,7 @@ def read_blank(path: str | Path) -> ReadBack:
     return ReadBack(document.header.get("$INSUNITS", 0), len(loops), tuple(circles), 2 * max(loops) - sum(loops),
                     (min(xs), min(ys), max(xs), max(ys)),
                     tuple((p.dxf.location.x, p.dxf.location.y) for p in marks.query("POINT")),
-                    tuple(t.dxf.text for t in marks.query("TEXT")))
+                    tuple(decode_dxf_unicode(t.dxf.text) for t in marks.query("TEXT")))
 
 
 def _area(points) -> float:
@@ -285,5 +288,7 @@ def _compare(found: ReadBack, wanted: ReadBack, file: str) -> None:
         faults.append(f"holes {found.circles}, not {wanted.circles}")
     if far(found.pops, wanted.pops):
         faults.append(f"centre pops {found.pops}, not {wanted.pops}")
+    if missing := [t for t in wanted.texts if t not in found.texts]:
+        faults.append(f"without the text {missing[0]!r}")
     if faults:
         raise BlankError(f"{file}: read back with " + "; ".join(faults))

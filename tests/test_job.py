@@ -15,9 +15,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
+from assemblies.hard_points import HardPoints
 from assemblies.job import Job, JobError, load, slug, starter
 from assemblies.job_frame import SquareBar
 from assemblies.job_models import Rod
+from assemblies.motion import Mechanism
 
 JOBS = sorted((Path(__file__).parents[1] / "assemblies" / "jobs").glob("*.toml"))
 HERONBANK, TARNSIDE, CORRIE = (next(p for p in JOBS if p.name.startswith(n)) for n in ("heronbank", "tarnside", "corrie"))
@@ -467,6 +469,17 @@ def test_mirrored_twice_is_the_same_job(path):
     assert {job.corner.side, other.corner.side} == {"left", "right"}
     assert other.wheel.centre == (job.wheel.centre[0], -job.wheel.centre[1], job.wheel.centre[2])
     assert other.assumed == job.assumed
+
+
+@pytest.mark.parametrize("path", JOBS, ids=lambda p: p.stem)
+def test_a_mirrored_corner_moves_alike(path):
+    """Reflection keeps angles and lengths: same rocker angle, damper, toe and camber, points turned in y."""
+    job = load(path)
+    z = np.linspace(-job.corner.droop, job.corner.bump, 9)
+    here, there = (Mechanism(HardPoints.of(j)).at(z) for j in (job, job.mirrored()))
+    for name in ("rocker_rad", "damper_mm", "toe_deg", "camber_deg"):
+        assert getattr(there, name) == pytest.approx(getattr(here, name), abs=1e-9)
+    assert np.ptp(here.rocker_rad) > 0.3
 
 
 def test_rolled_members_and_boxes_mirror_as_shapes():

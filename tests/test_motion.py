@@ -223,10 +223,12 @@ def test_derivatives_against_the_independent_solver(seed):
 def test_mirrored_corner_moves_mirrored(seed):
     points, z = random_corner(seed), np.linspace(-30, 30, 7)
     here, there = Mechanism(points).at(z, 8.0), Mechanism(mirrored(points)).at(z, -8.0)
+    assert here.valid.sum() >= 4
+    assert (here.valid == there.valid).all()
     for name in ("wheel_centre", "contact", "rod_inboard", "damper_eye", "tie_outer", "rod_outboard"):
-        assert there.point(name) * [1, -1, 1] == pytest.approx(here.point(name), abs=1e-9)
+        assert there.point(name) * [1, -1, 1] == pytest.approx(here.point(name), abs=1e-9, nan_ok=True)
     for value in ("rocker_rad", "camber_deg", "toe_deg", "damper_mm", "dtheta_dz", "d2damper_dz2", "rod_to_arm_deg"):
-        assert getattr(there, value) == pytest.approx(getattr(here, value), rel=1e-9, abs=1e-10), value
+        assert getattr(there, value) == pytest.approx(getattr(here, value), rel=1e-9, abs=1e-10, nan_ok=True), value
 
 
 def test_moving_the_car_along_x_changes_nothing():
@@ -263,17 +265,13 @@ def test_frames_are_rigid_and_carry_the_points():
     for seed in (0, 1, 2):
         points = random_corner(seed)
         poses = Mechanism(points).at(np.linspace(-30, 30, 7), 5.0)
-        on[points.rod_on] = (*on[points.rod_on], "rod_outboard")
-        for body, names in on.items():
+        for body, names in (on | {points.rod_on: (*on[points.rod_on], "rod_outboard")}).items():
             frame = poses.frame(body)
             turn_ = frame[..., :3, :3]
             assert turn_ @ np.swapaxes(turn_, -1, -2) == pytest.approx(np.broadcast_to(np.eye(3), turn_.shape), abs=1e-13)
             assert np.linalg.det(turn_) == pytest.approx(np.ones(7), abs=1e-12)
             for name in names:
-                carried = turn_ @ (getattr(points, name) + ([0, 5.0, 0] if False else 0)) + frame[..., :3, 3]
-                shown = poses.point(name)
-                if name == "tie_inner" or body != "tie_rod":
-                    assert carried == pytest.approx(shown, abs=1e-9), (body, name)
+                assert turn_ @ getattr(points, name) + frame[..., :3, 3] == pytest.approx(poses.point(name), abs=1e-9), (body, name)
 
 
 def test_velocities_match_positions():
@@ -339,7 +337,7 @@ def test_a_pose_out_of_reach_spoils_no_other():
     m = Mechanism(PULL)
     alone, among = m.at([10.0]), m.at([10.0, 500.0, -400.0])
     assert among.valid.tolist() == [True, False, False]
-    assert among.rocker_rad[0] == alone.rocker_rad[0]
+    assert among.rocker_rad[0] == pytest.approx(alone.rocker_rad[0], rel=1e-13)
     assert np.isnan(among.point("contact")[1:]).all()
 
 

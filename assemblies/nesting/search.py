@@ -98,7 +98,7 @@ def resolve(layout: Layout, rng: np.random.Generator, budget: Budget, near_mm: f
 
 
 def best_place(layout: Layout, i: int, rng: np.random.Generator, pair_w: np.ndarray, wall_w: float, turns: int = 3,
-               samples: int = 48, lean: float = 0.0) -> tuple[float, int, float, float]:
+               samples: int = 32, lean: float = 0.0) -> tuple[float, int, float, float]:
     """(cost, angle index, x, y) of the cheapest place found for copy i: samples over the plate and about where it is,
     then closer and closer round the best. `lean` > 0 prefers a small x among places without overlap."""
     shape = layout.shapes[layout.kind[i]]
@@ -109,7 +109,7 @@ def best_place(layout: Layout, i: int, rng: np.random.Generator, pair_w: np.ndar
         x0, y0, x1, y1 = layout.limits(int(layout.kind[i]), r)
         if x1 < x0 or y1 < y0:
             continue
-        coarse = layout.field(i, r, pair_w, wall_w)
+        coarse = layout.field(i, r, pair_w, wall_w, range(len(layout)))
         u = rng.random((samples, 2))
         x, y = x0 + u[:, 0] * (x1 - x0), y0 + u[:, 1] * (y1 - y0)
         if r == here:
@@ -133,9 +133,7 @@ def _closer(layout: Layout, i: int, r: int, bx: float, by: float, box, coarse, r
     """Smaller and smaller random steps from one start, against the true pieces of what is within reach."""
     size = layout.shapes[layout.kind[i]].reach_mm
     reach = 0.4 * size
-    others = np.delete(np.arange(len(layout)), i)
-    near = others[coarse.gaps(bx, by)[:len(others)] > -1.5 * reach]
-    fine = layout.field(i, r, pair_w, wall_w, near).around(bx, by, 1.5 * reach)
+    fine = coarse.around(bx, by, 1.5 * reach)
     x0, x1, y0, y1 = max(box[0], bx - reach), min(box[2], bx + reach), max(box[1], by - reach), min(box[3], by + reach)
     cost0, span = np.inf, 0.25 * size
     for scale in (1.0, 0.5, 0.25, 0.1):
