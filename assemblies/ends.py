@@ -28,6 +28,8 @@ class Ends:
 def ends(mechanism: Mechanism, droop_mm: float, bump_mm: float, longest_mm: float, shortest_mm: float,
          rack_mm: float = 0.0) -> Ends:
     """The ends of one corner; `droop_mm` and `bump_mm` (both positive) are the wished travel the margin is taken over."""
+    if mechanism.batch:
+        raise ValueError(f"ends: the hard points are a batch of shape {mechanism.batch}; ask for one corner at a time")
     three = [0, 0, 0]
     found = reach(mechanism.chain.take(three), mechanism.rises[three, None], np.full((3, 1), float(rack_mm)) if rack_mm else None,
                   [np.inf, longest_mm, shortest_mm])

@@ -169,12 +169,21 @@ def _rocker(out: Layout, poses, forces: DesignForces) -> None:
     for piece, part in _rocker_parts(made):
         x, y, z = part.centroid
         z = {"plate +z": shift, "plate -z": -shift}.get(piece, z)
-        put(out, f"rocker {piece}", "rocker", "rocker", made.forms[piece], eyes.frame, part, r.plate_material, (x, y, z))
+        put(out, f"rocker {_side_of(piece, eyes.frame.z)}", "rocker", "rocker", made.forms[piece], eyes.frame, part, r.plate_material, (x, y, z))
     out.flat.append(FlatPart("rocker plate", made.plate.outline(), 2, r.plate_thickness, r.plate_material))
     for s in made.strips:
         out.flat.append(FlatPart(f"rocker {s.name}", s.outline(), 1, s.thickness_mm, r.plate_material))
     if made.gusset:
         out.flat.append(FlatPart("rocker gusset", made.gusset.outline(), 1, made.gusset.thickness_mm, r.plate_material))
+
+
+def _side_of(piece: str, axis: Vector) -> str:
+    """A plate's name by where it lies in the car: front, rear, left, right, upper or lower plate; other pieces keep theirs."""
+    if not piece.startswith("plate"):
+        return piece
+    i = int(np.argmax(np.abs(axis)))
+    ahead = (axis[i] > 0) == piece.endswith("+z")
+    return f"{(('front', 'rear'), ('left', 'right'), ('upper', 'lower'))[i][not ahead]} plate"
 
 
 def _rocker_parts(made: BoxedRocker):

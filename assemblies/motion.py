@@ -92,6 +92,9 @@ class Mechanism:
 
         Every result has the shape batch + S (+ (3,) for points). Poses that the corner cannot reach from ride height on
         its own assembly branch are NaN and `valid` is False; they never disturb others.
+
+        Between the outermost stations (0.3 rad of the lower arm) the branch is trusted where all five stations and the
+        pose itself stand; beyond them, or where one does not, the exact ends of motion decide (reach.py).
         """
         z, rack = np.broadcast_arrays(np.asarray(wheel_mm, float), np.asarray(rack_mm, float))
         shape, z = z.shape, z.ravel()
@@ -110,8 +113,10 @@ class Mechanism:
                     self._pose(chain, part, z[poses], rack[poses] if moves else None, state[part, :, poses])
         return Poses(self, shape, rack if moves else None, state)
 
-    def _pose(self, chain: Chain, part: slice, z, rack, out) -> None:
+    def _pose(self, chain: Chain, part: slice, z, rack, out, doubtful=None) -> None:
         a, c, s, u, good = self._solve(chain, part, z, rack)
+        if doubtful is not None:
+            good &= ~doubtful
         if not good.all():
             from assemblies.reach import bracketed
             a = bracketed(chain, a, good, z, rack, self.rises[part])
@@ -132,6 +137,8 @@ class Mechanism:
         dead = np.isnan(cos)
         if dead.any():
             np.copyto(out, np.nan, where=dead[:, None])
+            if doubtful is None and (dead & good).any():  # the rocker does not close on the way: what lies beyond it counts no more
+                self._pose(chain, part, z, rack, out, (dead & good).any(1)[:, None])
 
     def _solve(self, chain: Chain, part: slice, z, rack):
         powers = np.empty((self.predictor.shape[-1], len(z)))

@@ -178,10 +178,13 @@ class AdjusterSleeve:
         return EDGE * self.hole_mm + row * self.row_pitch_mm
 
     def _form(self, outer: float, wall: float, tube: str) -> Form:
-        cuts = []
+        cuts, inside = [], outer / 2 - wall
+        start = math.sqrt(inside**2 - self.hole_mm**2 / 4) - 0.5  # one short cut a wall: they must not meet in the middle
         for h in self.holes(tube):
-            c, s, reach = math.cos(math.radians(h.angle_deg)), math.sin(math.radians(h.angle_deg)), outer / 2 + 1
-            cuts.append(Round(self.hole_mm, 2 * reach, 0.0, Frame((-reach * c, -reach * s, h.z_mm), (0.0, 0.0, 1.0), (c, s, 0.0))))
+            for angle in (math.radians(h.angle_deg), math.radians(h.angle_deg) + math.pi):
+                c, s = math.cos(angle), math.sin(angle)
+                cuts.append(Round(self.hole_mm, outer / 2 + 1 - start, 0.0,
+                                  Frame((start * c, start * s, h.z_mm), (0.0, 0.0, 1.0), (c, s, 0.0))))
         return Form((Round(outer, self.length_mm, outer - 2 * wall),), tuple(cuts))
 
     def _hole_volume(self, outer: float, wall: float) -> float:

@@ -206,8 +206,8 @@ def group_forces_n(positions_mm, force_n, moment_nmm=0.0) -> np.ndarray:
     polar = (r**2).sum()
     if moment_nmm and polar <= 0:
         raise ValueError(f"moment_nmm is {moment_nmm}; a single bolt (or several in one place) carries no moment")
-    turn = moment_nmm / polar * np.column_stack((-r[:, 1], r[:, 0])) if moment_nmm else 0.0
-    return f / len(p) + turn
+    per_mm = moment_nmm / polar if moment_nmm else 0.0
+    return f / len(p) + per_mm * np.column_stack((-r[:, 1], r[:, 0]))
 
 
 def cross_bolt_torque_nm(shear_per_plane_n: float, interface_mm: float) -> float:

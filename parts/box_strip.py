@@ -78,7 +78,8 @@ class BoxStrip:
             raise OutlineError(f"{self.name}: k_factor is {self.k_factor:g}; it lies between 0.3 and 0.5")
         for s in self.path:
             if s.bulge and self.inside_radius_mm(s) < self.thickness_mm - 1e-9:
-                raise OutlineError(f"{self.name}: bend of inside radius {self.inside_radius_mm(s):.2f} mm; cold bending needs one "
+                raise OutlineError(f"{self.name}: bend of inside radius {self.inside_radius_mm(s):.2f} mm; cold "
+                                   f"bending needs one "
                                    f"thickness, {self.thickness_mm:g} mm, at least (common practice): make the boss larger")
 
     def inside_radius_mm(self, arc: Segment) -> float:
@@ -175,7 +176,8 @@ def free_paths(outer: Loop, thickness_mm: float, swings: Sequence[Swing],
         band = (on + across * left).reshape(-1, 2)
         clear = np.logical_and.reduce([w.clears(band) for w in swings] or [np.ones(len(band), bool)])
         clear = clear.reshape(5, count).all(axis=0)
-        if s.bulge > 0 and s.radius - thickness_mm < tightest or s.bulge < 0 and s.radius < tightest:
+        inside = s.radius - thickness_mm if s.bulge > 0 else s.radius
+        if inside < tightest:
             clear[:] = False
         pieces.append(s)
         free.append(clear)

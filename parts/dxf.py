@@ -174,7 +174,7 @@ def _draw(cut: Outline, marked: Outline, rows: tuple[HoleRow, ...], lines: tuple
             space.add_line((x + ux, y + uy), (x + 3 * ux, y + 3 * uy), dxfattribs=on_mark)
 
     for loop in (cut.outer, *cut.inner):
-        space.add_lwpolyline([(v.x, v.y, v.bulge) for v in loop.vertices], format="xyb", close=True, dxfattribs=on_cut)
+        space.add_lwpolyline([(*s.start, s.bulge) for s in loop.segments], format="xyb", close=True, dxfattribs=on_cut)
     for hole in cut.holes:
         space.add_circle((hole.x, hole.y), hole.diameter_mm / 2, dxfattribs=on_cut)
     for row in rows:
@@ -248,15 +248,15 @@ def read_blank(path: str | Path) -> ReadBack:
                     tuple(decode_dxf_unicode(t.dxf.text) for t in marks.query("TEXT")))
 
 
-def _area(points) -> float:
+def _area(points: list[tuple[float, float, float]]) -> float:
     """Enclosed area of a closed path with bulges: trapezia under the chords, plus r²(a - sin a)/2 for each arc."""
     total = 0.0
     for (x1, y1, bulge), (x2, y2, _) in zip(points, points[1:] + points[:1], strict=True):
         total += (x1 - x2) * (y1 + y2) / 2
         if bulge:
             angle = 4 * math.atan(bulge)
-            radius = math.hypot(x2 - x1, y2 - y1) / (2 * math.sin(angle / 2))
-            total += radius**2 * (angle - math.sin(angle)) / 2
+            cap = angle - math.sin(angle) if abs(angle) > 0.01 else angle**3 / 6 * (1 - angle**2 / 20)  # series: no cancellation
+            total += (math.hypot(x2 - x1, y2 - y1) / (2 * math.sin(angle / 2))) ** 2 * cap / 2
     return abs(total)
 
 

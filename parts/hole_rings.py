@@ -31,9 +31,13 @@ def least_angle_deg(radius_mm: float, hole_mm: float, spacing: float = 2.2) -> f
     return math.inf if half > 1 else math.degrees(2 * math.asin(half))
 
 
+Pattern = list[tuple[list[float], list[float]]]  # holes of each ring in steps
+
+
 @lru_cache(maxsize=512)
 def rings(positions: int, period_deg: float, first_gap_deg: float, second_gap_deg: float, most_rings: int) -> tuple[Ring, ...]:
-    """The fewest rings that give `positions` equal settings within `period_deg`, and of those the fewest holes.
+    """The fewest rings that give `positions` equal settings within `period_deg`: a vernier where one fits, else a skipped
+    pattern, with the fewest holes.
 
     `first_gap_deg`, `second_gap_deg`: least angle between two holes of one ring. Raises ValueError where more than
     `most_rings` would be needed."""
@@ -43,10 +47,8 @@ def rings(positions: int, period_deg: float, first_gap_deg: float, second_gap_de
     gaps = math.ceil(first_gap_deg / step - 1e-9) if first_gap_deg < math.inf else 10**9, \
         math.ceil(second_gap_deg / step - 1e-9) if second_gap_deg < math.inf else 10**9
     for count in range(1, most_rings + 1):
-        found = [p for p in (_vernier(positions, count, period_deg, first_gap_deg, second_gap_deg),
-                             _skipped(positions, count, gaps)) if p]
-        if found:
-            best = min(found, key=lambda p: sum(len(a) + len(b) for a, b in p))
+        best = _vernier(positions, count, period_deg, first_gap_deg, second_gap_deg) or _skipped(positions, count, gaps)
+        if best:
             return tuple(Ring(tuple(i * step for i in a), tuple(j * step for j in b)) for a, b in best)
     raise ValueError(f"{positions} settings in {period_deg:g} deg do not fit in {most_rings} rings with holes at least "
                      f"{first_gap_deg:.1f} and {second_gap_deg:.1f} deg apart; use a smaller bolt, a larger diameter or fewer teeth")
@@ -58,7 +60,6 @@ def settings(found: tuple[Ring, ...], period_deg: float) -> list[float]:
     return sorted(angles)
 
 
-Pattern = list[tuple[list[float], list[float]]]
 
 
 def _vernier(positions: int, count: int, period: float, first_gap: float, second_gap: float) -> Pattern | None:

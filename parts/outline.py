@@ -71,9 +71,11 @@ class Segment:
         if self.bulge == 0:
             return (self.start[0] + share * (self.end[0] - self.start[0]),
                     self.start[1] + share * (self.end[1] - self.start[1]))
-        cx, cy = self.centre
-        a = math.atan2(self.start[1] - cy, self.start[0] - cx) + share * self.sweep
-        return cx + self.radius * math.cos(a), cy + self.radius * math.sin(a)
+        # the chord to the point is 2r·sin(share·sweep/2), leaning back from the whole chord by half of what is left
+        lean, k = (share - 1) * self.sweep / 2, math.sin(share * self.sweep / 2) / math.sin(self.sweep / 2)
+        dx, dy = self.end[0] - self.start[0], self.end[1] - self.start[1]
+        c, n = k * math.cos(lean), k * math.sin(lean)
+        return self.start[0] + c * dx - n * dy, self.start[1] + n * dx + c * dy
 
     def part(self, first: float, last: float) -> Segment:
         """The stretch between two shares (0 to 1) of the segment's length."""
@@ -102,7 +104,8 @@ class Loop:
     @cached_property
     def segments(self) -> tuple[Segment, ...]:
         v = self.vertices
-        return tuple(Segment((a.x, a.y), (b.x, b.y), a.bulge) for a, b in zip(v, v[1:] + v[:1], strict=True))
+        pairs = zip(v, v[1:] + v[:1], strict=True)
+        return tuple(_flattened(Segment((a.x, a.y), (b.x, b.y), a.bulge)) for a, b in pairs)
 
     @cached_property
     def moments(self) -> tuple[float, float, float, float, float, float]:
@@ -489,8 +492,15 @@ def _triangle_moments(a: Point, b: Point) -> tuple[float, ...]:
             c * (y1 * y1 + y1 * y2 + y2 * y2) / 12, c * (2 * x1 * y1 + x1 * y2 + x2 * y1 + 2 * x2 * y2) / 24)
 
 
+def _flattened(s: Segment) -> Segment:
+    """An arc that rises less than the same-point distance is a straight line: its centre would be lost in rounding."""
+    return replace(s, bulge=0.0) if s.bulge and abs(s.bulge) * s.chord / 2 < SAME_POINT_MM else s
+
+
 def _cap_moments(s: Segment) -> tuple[float, ...]:
     """The same over the signed circular segment between an arc and its chord (sector less triangle, closed form)."""
+    if abs(s.sweep) < 0.5:
+        return _flat_cap_moments(s)
     (cx, cy), r, sweep = s.centre, s.radius, s.sweep
     a = math.atan2(s.start[1] - cy, s.start[0] - cx)
     b = a + sweep
@@ -505,3 +515,29 @@ def _cap_moments(s: Segment) -> tuple[float, ...]:
     area, mx, my, ixx, iyy, ixy = area - t[0], mx - t[1], my - t[2], ixx - t[3], iyy - t[4], ixy - t[5]
     return (area, mx + area * cx, my + area * cy, ixx + 2 * cx * mx + cx * cx * area,
             iyy + 2 * cy * my + cy * cy * area, ixy + cx * my + cy * mx + cx * cy * area)
+
+
+# 8-point Gauss-Legendre rule on -1 to 1: places and weights (Abramowitz and Stegun, table 25.4; recomputed by numpy)
+_GAUSS = ((0.18343464249564980, 0.36268378337836198), (0.52553240991632899, 0.31370664587788729),
+          (0.79666647741362674, 0.22238103445337447), (0.96028985649753623, 0.10122853629037626))
+
+
+def _flat_cap_moments(s: Segment) -> tuple[float, ...]:
+    """The same for a flat arc, where sector less triangle would lose all figures: ∫ over the height above the chord.
+
+    Along the chord u, the height is h(u) = (c²/4 - u²) / (√(r² - u²) + √(r² - c²/4)); Gauss quadrature over u."""
+    c, r, sign = s.chord, s.radius, math.copysign(1.0, s.bulge)
+    (x1, y1), (x2, y2) = s.start, s.end
+    ux, uy = (x2 - x1) / c, (y2 - y1) / c
+    nx, ny = sign * uy, -sign * ux  # towards the arc
+    rest = math.sqrt(r * r - c * c / 4)
+    total = [0.0] * 6
+    for place, weight in _GAUSS:
+        for u in (-place * c / 2, place * c / 2):
+            h = (c * c / 4 - u * u) / (math.sqrt(r * r - u * u) + rest)
+            x, y, w = (x1 + x2) / 2 + u * ux, (y1 + y2) / 2 + u * uy, sign * weight * c / 2
+            for i, v in enumerate((h, h * x + h * h / 2 * nx, h * y + h * h / 2 * ny,
+                                   h * x * x + h * h * x * nx + h**3 / 3 * nx * nx, h * y * y + h * h * y * ny + h**3 / 3 * ny * ny,
+                                   h * x * y + h * h / 2 * (x * ny + y * nx) + h**3 / 3 * nx * ny)):
+                total[i] += w * v
+    return tuple(total)

@@ -36,7 +36,8 @@ class PivotTube:
         if not (math.isfinite(self.ends_mm) and self.ends_mm >= 0):
             raise ValueError(f"{self.name}: proud_mm is {self.ends_mm:g}; it must not be negative")
         if not 0 <= self.bush_wall_mm < self.bore_mm / 2:
-            raise ValueError(f"{self.name}: bush_wall_mm is {self.bush_wall_mm:g}; it must be under half the bore {self.bore_mm:g} mm")
+            raise ValueError(f"{self.name}: bush_wall_mm is {self.bush_wall_mm:g}; it must be under half the bore "
+                             f"{self.bore_mm:g} mm")
 
     @property
     def ends_mm(self) -> float:

@@ -19,6 +19,7 @@ from parts.outline import OutlineError, Point
 from parts.pivot_tube import PivotTube
 from parts.rocker_plate import ARMS, RockerPlate
 from parts.rocker_window import segment_distance_mm
+from parts.torsion import strip_constant_mm4
 
 
 class LocalEyes(NamedTuple):
@@ -50,7 +51,7 @@ class BoxSection(NamedTuple):
     """A cut square to an arm through both plates and the strips met there.
 
     `inertia_mm4`, `modulus_mm3` for bending in the plates' plane; `torsion_mm4` by Bredt where both edges are closed,
-    Σ b·t³/3 where not."""
+    the sum of the free rectangles where not."""
 
     at_mm: float
     depth_mm: float
@@ -66,7 +67,8 @@ def box_section(at_mm: float, low_mm: float, high_mm: float, plate: tuple[float,
     """Two equal plates (`plate`: area, centre, inertia of one), `gap_mm` apart, and strips flush with the edges closed.
 
     I by Steiner about the common centroid; torsion 4·Am²/∮(ds/t) on the middle lines of the closed box (Bredt; thin wall),
-    else Σ b·t³/3. Strips count square to the arm. Closed form."""
+    else Σ β·b·t³ of the free rectangles (Saint-Venant; a plate's net width counts as one).
+    Strips count square to the arm."""
     area, centre, inertia = plate
     parts = [(2 * area, centre, 2 * inertia)]
     strip = gap_mm * strip_mm
@@ -80,9 +82,15 @@ def box_section(at_mm: float, low_mm: float, high_mm: float, plate: tuple[float,
         wide, deep = gap_mm + plate_mm, depth - strip_mm
         torsion = 4 * (wide * deep) ** 2 / (2 * deep / plate_mm + 2 * wide / strip_mm)
     else:
-        torsion = 2 * area * plate_mm**2 / 3 + (low_closed + high_closed) * gap_mm * strip_mm**3 / 3
+        strips = low_closed + high_closed
+        torsion = 2 * _free_mm4(area / plate_mm, plate_mm) + (strips * _free_mm4(gap_mm, strip_mm) if strips else 0.0)
     return BoxSection(at_mm, depth, bool(low_closed and high_closed), total, second,
                       second / max(high_mm - middle, middle - low_mm), torsion)
+
+
+def _free_mm4(a_mm: float, b_mm: float) -> float:
+    """Torsion constant of a rectangle that twists by itself."""
+    return float(strip_constant_mm4(max(a_mm, b_mm), min(a_mm, b_mm)))
 
 
 @dataclass(frozen=True)
@@ -169,23 +177,27 @@ def boxed_rocker(rod_eye: Point, damper_eye: Point, *, thickness_mm: float, box_
     for field, value, least in (("box_width_mm", box_width_mm, 1.0), ("strip_mm", strip, 0.0), ("gusset_mm", web_mm, 0.0)):
         if not (math.isfinite(value) and value >= least):
             raise OutlineError(f"rocker: {field} is {value:g} mm; it must be finite and at least {least:g} mm")
-    side = RockerPlate(rod_eye, damper_eye, thickness_mm, tube_outer_mm, rod_hole_mm, damper_hole_mm, material=material, hand=hand, **plate)
+    side = RockerPlate(rod_eye, damper_eye, thickness_mm, tube_outer_mm, rod_hole_mm, damper_hole_mm,
+                       material=material, hand=hand, **plate)
     tube = PivotTube(tube_outer_mm, tube_wall_mm, box_width_mm, thickness_mm, side.leg_mm, material=tube_material or material)
     notes = list(side.notes)
     swings = []
     for arm, given in zip(ARMS, (rod_swing, damper_swing), strict=True):
         if given is None:
             given = Swing(side.eye(arm), side.eye_boss(arm).radius_mm + 3.0)
-            notes.append(f"rocker: swing of the {arm} not given; the strips clear a disc of {given.radius_mm:g} mm about its eye only")
+            notes.append(f"rocker: swing of the {arm} not given; the strips clear a disc of {given.radius_mm:g} mm "
+                         f"about its eye only")
         elif math.dist(given.eye, side.eye(arm)) > 0.01:
-            raise OutlineError(f"rocker: {arm}_swing is about {given.eye}, the {arm} eye is at {side.eye(arm)}; they must agree")
+            raise OutlineError(f"rocker: {arm}_swing is about {given.eye}, the {arm} eye is at {side.eye(arm)}; they "
+                               f"must agree")
         swings.append(given)
     notes += _meetings(side, swings)
     weld = Swing((0.0, 0.0), tube_outer_mm / 2 + FIT_UP_MM)
     paths = free_paths(side.outer, strip, [*swings, weld]) if strip else []
     if strip and not paths:
         notes.append("rocker: no box strip of 12 mm or more is left between the swings; the plates stay open and soft in twist")
-    strips = tuple(BoxStrip(p, strip, box_width_mm, k_factor, material, f"box strip {i + 1}", hand) for i, p in enumerate(paths))
+    strips = tuple(BoxStrip(p, strip, box_width_mm, k_factor, material, f"box strip "
+                                                                        f"{i + 1}", hand) for i, p in enumerate(paths))
     web = _gusset(side, strips, swings, web_mm, box_width_mm, notes)
     return BoxedRocker(side, tube, strips, web, box_width_mm, tuple(swings), tuple(notes))
 
@@ -196,12 +208,14 @@ def _meetings(side: RockerPlate, swings: list[Swing]) -> list[str]:
     notes = []
     apart = math.dist(rod.eye, damper.eye)
     if apart < rod.radius_mm + damper.radius_mm:
-        notes.append(f"rocker: the joints at rod eye and damper eye need {rod.radius_mm + damper.radius_mm:.1f} mm between their centres "
+        notes.append(f"rocker: the joints at rod eye and damper eye need {rod.radius_mm + damper.radius_mm:.1f} mm "
+                     f"between their centres "
                      f"and have {apart:.1f} mm: move one eye, or turn the joints to miss each other")
     for arm, swing, other in (("rod", rod, damper), ("damper", damper, rod)):
         if not swing.half_width_mm:
             continue
-        for what, at, radius in (("the other eye's joint", other.eye, other.radius_mm), ("the pivot tube", (0.0, 0.0), side.pivot_tube_outer_mm / 2)):
+        for what, at, radius in (("the other eye's joint", other.eye, other.radius_mm),
+                                 ("the pivot tube", (0.0, 0.0), side.pivot_tube_outer_mm / 2)):
             bar = Swing(swing.eye, 0.0, swing.half_width_mm + radius, swing.from_deg, swing.to_deg)
             if not bar.clears(np.array([at]))[0]:
                 notes.append(f"rocker: the {arm}'s body sweeps over {what} between the plates")
@@ -228,7 +242,8 @@ def _gusset(side: RockerPlate, strips: tuple[BoxStrip, ...], swings: list[Swing]
     last = int(np.argmin(clear)) - 1 if not clear.all() else len(at) - 1
     length = float(at[last] - start) if last > 0 else 0.0
     if length < SHORTEST_MM:
-        notes.append(f"rocker: gusset left out: {length:.1f} mm of room from the pivot tube outwards, {SHORTEST_MM:g} mm needed")
+        notes.append(f"rocker: gusset left out: {length:.1f} mm of room from the pivot tube outwards, {SHORTEST_MM:g} "
+                     f"mm needed")
         return None
     return Gusset(start, length, width, thickness, math.degrees(way), material=side.material)
 

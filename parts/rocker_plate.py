@@ -12,10 +12,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from parts.boss import least_boss_radius_mm, sized_boss_radius_mm, washer_mm
 from parts.form import Form, Prism
 from parts.outline import Boss, Hole, Loop, Mark, Outline, OutlineError, Point, belt, hull_order
+from parts.plate_section import Section, cut
 from parts.rocker_window import largest_window, room_mm
-from parts.stock import DENSITY_KG_M3, WASHERS, steel
+from parts.stock import DENSITY_KG_M3, steel
 
 WAIST_FLOOR_MM = 12.0  # smallest hollow a jigsaw follows; common practice
 LEAST_THICKNESS_MM = 0.5
@@ -37,65 +39,6 @@ class EdgeRow(NamedTuple):
     @property
     def ok(self) -> bool:
         return self.edge_mm >= self.required_mm - 1e-6
-
-
-class Section(NamedTuple):
-    """A cut through one plate square to an arm, `at_mm` from the pivot towards the eye; holes and window taken out.
-
-    `low_mm`, `high_mm`: where the cut leaves the plate, measured from the arm's line, + to its left."""
-
-    at_mm: float
-    width_mm: float
-    low_mm: float
-    high_mm: float
-    area_mm2: float
-    centre_mm: float
-    inertia_mm4: float
-    modulus_mm3: float
-
-
-def pin_eye_mm(hole_mm: float, force_n: float, thickness_mm: float, yield_mpa: float, safety: float) -> tuple[float, float]:
-    """Least metal beyond a pin hole's edge: (a towards the end, c to the side), mm.
-
-    a >= F·γ/(2·t·fy) + 2·d0/3, c >= F·γ/(2·t·fy) + d0/3; t is all the thickness that shares F.
-    Source: EN 1993-1-8:2005 3.13.1, Table 3.9 type A.
-
-    >>> [round(v, 6) for v in pin_eye_mm(17, 20000, 6, 235, 1.0)]
-    [18.425532, 12.758865]
-    """
-    plain = force_n * safety / (2 * thickness_mm * yield_mpa)
-    return plain + 2 * hole_mm / 3, plain + hole_mm / 3
-
-
-def washer_mm(hole_mm: float) -> float:
-    """Outside diameter of the plain washer of the largest bolt that passes the hole (ISO 7089); 2·d0 off the table.
-
-    >>> washer_mm(10), washer_mm(12.0), washer_mm(10.5)
-    (20.0, 24.0, 20.0)
-    """
-    fits = [w.outer_mm for size, w in WASHERS.items() if float(size[1:]) <= hole_mm]
-    inside = fits and hole_mm < 21
-    return float(max(fits)) if inside else 2.0 * hole_mm
-
-
-def least_boss_radius_mm(hole_mm: float, force_n: float, thickness_mm: float, yield_mpa: float, safety: float) -> float:
-    """Least radius of a round boss about a pin hole: the pin-eye rule all round and 1.2·d0 from the centre.
-
-    `thickness_mm` is all the thickness that shares the force (both plates). A round boss may be pulled any way, so
-    the end distance a rules. Sources: EN 1993-1-8 Table 3.9 type A and Table 3.3.
-
-    >>> round(least_boss_radius_mm(10, 6000, 6, 275, 1.5), 2)
-    14.39
-    """
-    return max(hole_mm / 2 + pin_eye_mm(hole_mm, force_n, thickness_mm, yield_mpa, safety)[0], 1.2 * hole_mm)
-
-
-def sized_boss_radius_mm(hole_mm: float, force_n: float, thickness_mm: float, yield_mpa: float, safety: float,
-                         plate_mm: float) -> float:
-    """A good radius: the least one, 1.5·d0 (common practice) and the washer with a weld leg beside it, up to a half mm."""
-    need = max(least_boss_radius_mm(hole_mm, force_n, thickness_mm, yield_mpa, safety), 1.5 * hole_mm,
-               washer_mm(hole_mm) / 2 + plate_mm)
-    return math.ceil(2 * need - 1e-9) / 2
 
 
 @dataclass(frozen=True)
@@ -137,7 +80,8 @@ class RockerPlate:
             if getattr(self, field) is not None:
                 self._number(field, getattr(self, field), above=0.0)
         if self.waist_radius_mm is not None and not self.waist_radius_mm > 0:
-            raise OutlineError(f"{self.name}: waist_radius_mm is {self.waist_radius_mm:g}; it must be over 0 (infinite: straight)")
+            raise OutlineError(f"{self.name}: waist_radius_mm is {self.waist_radius_mm:g}; it must be over 0 "
+                               f"(infinite: straight)")
         for field in ("rod_eye", "damper_eye"):
             if not all(math.isfinite(v) for v in getattr(self, field)):
                 raise OutlineError(f"{self.name}: {field} is {getattr(self, field)}; it must be finite")
@@ -156,13 +100,15 @@ class RockerPlate:
         for arm in ARMS:
             least = self.pivot_tube_outer_mm / 2 + self.leg_mm + washer_mm(self.hole_mm(arm)) / 2
             if self.arm_mm(arm) < least:
-                raise OutlineError(f"{self.name}: {arm}_eye is {self.arm_mm(arm):.2f} mm from the pivot; pivot tube, weld leg and "
+                raise OutlineError(f"{self.name}: {arm}_eye is {self.arm_mm(arm):.2f} mm from the pivot; pivot tube, "
+                                   f"weld leg and "
                                    f"washer need {least:.2f} mm: move the eye out or take a smaller tube")
         apart = math.dist(self.rod_eye, self.damper_eye)
         least = max(2.2 * max(self.rod_hole_mm, self.damper_hole_mm),
                     (washer_mm(self.rod_hole_mm) + washer_mm(self.damper_hole_mm)) / 2)
         if apart < least:
-            raise OutlineError(f"{self.name}: rod_eye and damper_eye are {apart:.2f} mm apart; washers and a spacing of 2.2 holes "
+            raise OutlineError(f"{self.name}: rod_eye and damper_eye are {apart:.2f} mm apart; washers and a spacing "
+                               f"of 2.2 holes "
                                f"(EN 1993-1-8 Table 3.3) need {least:.2f} mm: move one eye")
 
     def _check_radii(self) -> None:
@@ -171,7 +117,8 @@ class RockerPlate:
                                    ("damper", self.least_eye_radius_mm("damper"), "EN 1993-1-8 Tables 3.9 type A and 3.3")):
             given = getattr(self, f"{which}_boss_radius_mm")
             if given is not None and given < least - 1e-9:
-                raise OutlineError(f"{self.name}: {which}_boss_radius_mm is {given:g} mm; the least is {least:.2f} mm ({rule})")
+                raise OutlineError(f"{self.name}: {which}_boss_radius_mm is {given:g} mm; the least is {least:.2f} mm "
+                                   f"({rule})")
 
     # ------------------------------------------------------------------------------------------ sizes
 
@@ -265,14 +212,16 @@ class RockerPlate:
         if math.isinf(waist_mm):
             return waist_mm
         if self.sides[1] is None:
-            raise OutlineError(f"{self.name}: waist_radius_mm is {waist_mm:g}, but the pivot boss stands on the line between the eyes, "
+            raise OutlineError(f"{self.name}: waist_radius_mm is {waist_mm:g}, but the pivot boss stands on the line "
+                               f"between the eyes, "
                                "so there is no hollow: leave it out")
         try:
             arc = next(s for s in self._loop(waist_mm).segments if s.bulge < 0)
         except OutlineError as e:
             raise OutlineError(f"{self.name}: waist_radius_mm: {e}") from e
         if (near := arc.distance_mm(0, 0)) < self.pivot_boss.radius_mm - 1e-9:
-            raise OutlineError(f"{self.name}: waist_radius_mm {waist_mm:g} comes within {near:.2f} mm of the pivot; the pivot boss needs "
+            raise OutlineError(f"{self.name}: waist_radius_mm {waist_mm:g} comes within {near:.2f} mm of the pivot; "
+                               f"the pivot boss needs "
                                f"{self.pivot_boss.radius_mm:g} mm: use a larger radius")
         return waist_mm
 
@@ -281,7 +230,8 @@ class RockerPlate:
         for arm in ARMS:
             least = 2 * self.least_eye_radius_mm(arm) - self.hole_mm(arm)
             if (neck := self.neck(arm)).width_mm < least - 1e-6:
-                raise OutlineError(f"{self.name}: the {arm} arm is {neck.width_mm:.2f} mm wide {neck.at_mm:.1f} mm from the pivot (waist "
+                raise OutlineError(f"{self.name}: the {arm} arm is {neck.width_mm:.2f} mm wide {neck.at_mm:.1f} mm "
+                                   f"from the pivot (waist "
                                    f"radius {self.waist_mm:g} mm); its eye needs {least:.2f} mm: use a larger waist radius")
 
     @cached_property
@@ -311,8 +261,9 @@ class RockerPlate:
             return None
         tube, *eyes = self._fixed_holes
         keep = [replace(tube, diameter_mm=tube.diameter_mm + 2 * self.leg_mm)]
-        keep += [replace(h, diameter_mm=max(h.diameter_mm, 2 * (sized_boss_radius_mm(*self._rule(arm), self.thickness_mm) - self.ligament_mm)))
-                 for arm, h in zip(ARMS, eyes, strict=True)]
+        for arm, h in zip(ARMS, eyes, strict=True):
+            boss = sized_boss_radius_mm(*self._rule(arm), self.thickness_mm)
+            keep.append(replace(h, diameter_mm=max(h.diameter_mm, 2 * (boss - self.ligament_mm))))
         return largest_window(self.outer, keep, self.eye("rod"), self.eye("damper"), self.ligament_mm)
 
     def _room(self, holes: tuple[Hole, ...], xy: np.ndarray) -> np.ndarray:
@@ -343,7 +294,8 @@ class RockerPlate:
         for arm, diameter, purpose, fit in wanted:
             room, (x, y) = self._best_on_arm(arm, tuple(holes))
             if room < 1.5 * diameter:
-                notes.append(f"{self.name}: hole '{purpose}' of {diameter:g} mm left out: {room:.1f} mm of room on the {arm} arm, "
+                notes.append(f"{self.name}: hole '{purpose}' of {diameter:g} mm left out: {room:.1f} mm of room on "
+                             f"the {arm} arm, "
                              f"{1.5 * diameter:g} mm needed")
                 continue
             holes.append(Hole(x, y, diameter, purpose, fit))
@@ -409,7 +361,7 @@ class RockerPlate:
         for h in self._fixed_holes:
             edge = min(s.distance_mm(h.x, h.y) for loop in (self.outer, *self.outline().inner) for s in loop.segments)
             if h.fit == "weld":
-                need, aim, source = self.least_pivot_radius_mm, math.nan, "common practice: weld leg and a plate thickness beyond it"
+                need, aim, source = self.least_pivot_radius_mm, math.nan, "common practice: weld leg, a plate thickness beyond"
             else:
                 need, aim = self.least_eye_radius_mm(h.purpose.split()[0]), 1.5
                 source = "EN 1993-1-8:2005 Table 3.9 type A; Table 3.3 (1.2 d0); aim common practice"
@@ -419,25 +371,9 @@ class RockerPlate:
 
     def section(self, arm: str, at_mm: float) -> Section:
         """Cut square to an arm's line; elastic values about the net cut's own centroid (not the arm's line)."""
-        ex, ey = self.eye(arm)
-        length = self.arm_mm(arm)
+        (ex, ey), length = self.eye(arm), self.arm_mm(arm)
         ux, uy = ex / length, ey / length
-        x, y = at_mm * ux, at_mm * uy
-        cuts = _crossings(self.outer, x, y, -uy, ux)
-        below, above = [v for v in cuts if v <= 0], [v for v in cuts if v >= 0]
-        if not below or not above:
-            raise OutlineError(f"{self.name}: the cut {at_mm:.2f} mm along the {arm} arm lies outside the plate")
-        low, high = max(below), min(above)
-        voids = []
-        for h in self.outline().holes:
-            across = h.diameter_mm**2 / 4 - ((h.x - x) * ux + (h.y - y) * uy) ** 2
-            if across > 0:
-                middle, half = (h.y - y) * ux - (h.x - x) * uy, math.sqrt(across)
-                voids.append((middle - half, middle + half))
-        for loop in self.outline().inner:
-            if len(cuts := _crossings(loop, x, y, -uy, ux)) > 1:
-                voids.append((min(cuts), max(cuts)))
-        return _section(at_mm, low, high, voids, self.thickness_mm)
+        return cut(self.outline(), self.thickness_mm, (at_mm * ux, at_mm * uy), (ux, uy), at_mm)
 
     def sections(self, arm: str, count: int = 121) -> list[Section]:
         """Cuts from the pivot hole's edge to the eye hole's edge."""
@@ -456,42 +392,3 @@ class RockerPlate:
         """The other hand: mirrored in the y axis."""
         return replace(self, rod_eye=(-self.rod_eye[0], self.rod_eye[1]),
                        damper_eye=(-self.damper_eye[0], self.damper_eye[1]), hand=hand)
-
-
-def _crossings(loop: Loop, x: float, y: float, nx: float, ny: float) -> list[float]:
-    """Where the line through (x, y) along the unit (nx, ny) meets a loop, as signed distances along it."""
-    found = []
-    for s in loop.segments:
-        (x1, y1), (x2, y2) = s.start, s.end
-        if not s.bulge:
-            side1, side2 = (x1 - x) * ny - (y1 - y) * nx, (x2 - x) * ny - (y2 - y) * nx
-            if side1 * side2 <= 0 and side1 != side2:
-                share = side1 / (side1 - side2)
-                found.append((x1 + share * (x2 - x1) - x) * nx + (y1 + share * (y2 - y1) - y) * ny)
-            continue
-        (cx, cy), r = s.centre, s.radius
-        across = (cx - x) * ny - (cy - y) * nx
-        if abs(across) > r:
-            continue
-        middle, half = (cx - x) * nx + (cy - y) * ny, math.sqrt(r * r - across * across)
-        found += [v for v in (middle - half, middle + half) if s.distance_mm(x + v * nx, y + v * ny) < 1e-6]
-    return found
-
-
-def _section(at: float, low: float, high: float, voids: list[tuple[float, float]], thickness: float) -> Section:
-    """Net section of the strip low..high less voids: A, I about its own centroid, W to its furthest edge."""
-    edges = [(low, high, 1.0)]
-    reach = low
-    for a, b in sorted(voids):
-        a, b = max(a, reach), min(b, high)
-        if b > a:
-            edges.append((a, b, -1.0))
-            reach = b
-    width = sum(k * (b - a) for a, b, k in edges)
-    if width < 1e-9:
-        return Section(at, 0.0, low, high, 0.0, (low + high) / 2, 0.0, 1e-12)
-    first = sum(k * (b * b - a * a) for a, b, k in edges) / 2
-    second = sum(k * (b**3 - a**3) for a, b, k in edges) / 3
-    centre = first / width
-    inertia = (second - first * centre) * thickness
-    return Section(at, width, low, high, width * thickness, centre, inertia, inertia / max(high - centre, centre - low))

@@ -31,7 +31,7 @@ def segment_distance_mm(s: Segment, xy: np.ndarray) -> np.ndarray:
 
 def edge_distance_mm(loop: Loop, xy: np.ndarray) -> np.ndarray:
     """Least distance from each point to a loop's lines and arcs, exact; negative outside the loop (its arcs taken as
-    chords within 0.05 mm for that question)."""
+    chords within 0.1 mm for that question)."""
     least = np.minimum.reduce([segment_distance_mm(s, xy) for s in loop.segments])
     return np.where(_inside(loop, xy), least, -least)
 
@@ -48,8 +48,8 @@ def room_mm(outer: Loop, voids: Sequence[Loop], holes: Sequence[Hole], xy: np.nd
 
 
 def _inside(loop: Loop, xy: np.ndarray) -> np.ndarray:
-    """Even-odd rule on a polygon within 0.05 mm of the loop."""
-    a = np.array(loop.points(0.05))
+    """Even-odd rule on a polygon within 0.1 mm of the loop."""
+    a = np.array(loop.points(0.1))
     b = np.roll(a, -1, axis=0)
     x, y = xy[:, :1], xy[:, 1:]
     rise = np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
@@ -71,9 +71,12 @@ def largest_window(outer: Loop, holes: Sequence[Hole], a: Point, b: Point, ligam
     def shape(size: float) -> Loop:
         return rounded([tuple(map(float, c)) for c in size * (corners - middle)], CORNER_MM)
 
+    def rim_of(loop: Loop, count: int) -> np.ndarray:
+        return np.array([s.at(k / count) for s in loop.segments for k in range(count)])
+
     def place(loop: Loop, at: np.ndarray) -> tuple[float, np.ndarray]:
         """(least room, centre) of the best place found for this window."""
-        rim = np.array([s.at(k / 24) for s in loop.segments for k in range(24)])
+        rim = rim_of(loop, 8)
         best, step = room_mm(outer, (), holes, rim + at).min(), 8.0
         while step > 0.2:
             tries = [at + step * np.array(d) for d in ((1, 0), (-1, 0), (0, 1), (0, -1), (0.7, 0.7), (-0.7, 0.7))]
@@ -83,7 +86,7 @@ def largest_window(outer: Loop, holes: Sequence[Hole], a: Point, b: Point, ligam
                 best, at = rooms[i], tries[i]
             else:
                 step /= 2
-        return float(best), at
+        return float(room_mm(outer, (), holes, rim_of(loop, 24) + at).min()), at
 
     low, high, window, at = 0.0, 1.0, None, middle
     while high - low > 0.01:

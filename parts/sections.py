@@ -132,8 +132,8 @@ def boxed_plates(depth_mm: float, plate_mm: float, width_mm: float, strip_mm: fl
                  density_kg_m3: float = DENSITY_KG_M3) -> Section:
     """Two side plates `depth_mm` deep and `plate_mm` thick, closed by strips `strip_mm` thick between them, flush with the edges.
 
-    `width_mm` is overall. I_t = 4·A²/Σ(s/t) on the walls' mid-lines (Bredt), low by some 4 % against a finite-element
-    section; it holds only where the box is closed: compare `open_plates_constant_mm4`. Raises ValueError where no bore is left.
+    `width_mm` is overall. I_t = 4·A²/Σ(s/t) on the walls' mid-lines (Bredt), low against finite elements (by 3.6 % for 60 x 30 x 3);
+    it holds only where the box is closed: compare `open_plates_constant_mm4`. Raises ValueError where no bore is left.
 
     >>> s = boxed_plates(60, 3, 30, 3)
     >>> s.area_mm2, s.i_y_mm4, round(s.i_t_mm4, 1)

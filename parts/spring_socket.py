@@ -176,17 +176,19 @@ class AnchorPlates:
         """Radius of the smallest hole circle and the rings, for the smallest plate."""
         first = self.socket.outer_diameter_mm / 2 + 3.0 + hexagon_of(self.bolt).across_corners_mm / 2
         best: tuple[float, float, tuple[Ring, ...]] | None = None
-        radius = first
-        while radius + EDGE * self.hole_mm <= self.most_diameter_mm / 2:
+        radius, edge_mm = first, EDGE * self.hole_mm
+        while radius + edge_mm < (best[0] if best else self.most_diameter_mm / 2 + 1e-9):
             gap = least_angle_deg(radius, self.hole_mm, SPACING)
+            room = (best[0] if best else self.most_diameter_mm / 2) - radius - edge_mm
+            fit = min(MOST_CIRCLES, 1 + math.floor(room / self.circle_pitch_mm + 1e-9))
             try:
-                found = rings(self.positions, 360.0, gap, gap, MOST_CIRCLES)
+                found = rings(self.positions, 360.0, gap, gap, fit)
             except ValueError:
                 found = ()
-            edge = radius + (len(found) - 1) * self.circle_pitch_mm + EDGE * self.hole_mm
-            if found and edge <= self.most_diameter_mm / 2 and (best is None or edge < best[0] - 1e-9):
+            edge = radius + (len(found) - 1) * self.circle_pitch_mm + edge_mm
+            if found and (best is None or edge < best[0] - 1e-9):
                 best = (edge, radius, found)
-            radius += 0.5
+            radius += 1.0
         if best is None:
             raise ValueError(f"{self.positions} settings for a {self.bolt} bolt do not fit on plates of "
                              f"{self.most_diameter_mm:g} mm; use a smaller bolt, fewer teeth or a larger plate")

@@ -53,9 +53,9 @@ def random_corner(seed: int) -> HardPoints:
     mount = MOUNTS[seed % 3]
     lo, up = ((u(100, 180), u(150, 330), u(120, 170)), (u(80, 140), u(230, 380), u(310, 360)))
     carrier = {"upper_arm": upper_outer, "lower_arm": lower_outer, "upright": 0.5 * (lower_outer + upper_outer)}[mount]
-    outboard = carrier + [u(-20, 20), u(-90, -40), u(-15, 15)]
+    outboard = carrier + np.array([u(-20, 20), u(-90, -40), u(-15, 15)])
     above = -1.0 if mount == "upper_arm" else 1.0
-    eye = outboard + [u(-60, 60), u(-290, -200), above * u(170, 240)]
+    eye = outboard + np.array([u(-60, 60), u(-290, -200), above * u(170, 240)])
     line = (outboard - eye) / np.linalg.norm(outboard - eye)
     axis = np.array([1.0, 0.0, 0.0]) if seed % 4 == 0 else rng.normal(size=3)
     axis -= 0.9 * line * (axis @ line)  # the rod pulls well across the rocker, whatever the axis

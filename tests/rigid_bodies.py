@@ -5,7 +5,8 @@ import numpy as np
 from scipy.optimize import root
 from scipy.spatial.transform import Rotation
 
-UPRIGHT, UPPER, LOWER, ROCKER = slice(0, 6), 6, 7, 8
+UPPER, LOWER, ROCKER = 6, 7, 8
+SCALE = np.array([1.0] * 3 + [1e-2] * 6)  # mm and rad of the unknowns
 
 
 class RigidBodies:
@@ -28,35 +29,36 @@ class RigidBodies:
     def open(self, q, wheel_mm, rack_mm):
         """How far each constraint is from closing, mm."""
         p = self.p
-        inner = p.tie_inner + [0, rack_mm, 0]
+        inner = p.tie_inner + np.array([0, rack_mm, 0])
         return np.concatenate([
             self.carried(q, "upright", p.upper_outer) - self.carried(q, "upper_arm", p.upper_outer),
             self.carried(q, "upright", p.lower_outer) - self.carried(q, "lower_arm", p.lower_outer),
             [np.linalg.norm(self.carried(q, "upright", p.tie_outer) - inner) - self.tie, q[2] - wheel_mm,
              np.linalg.norm(self.carried(q, p.rod_on, p.rod_outboard) - self.carried(q, "rocker", p.rod_inboard)) - self.rod]])
 
+    def near(self, q, wheel_mm, rack_mm):
+        """From a near pose q to the pose at this travel by scipy's root finder; unknowns scaled to like sizes."""
+        return root(lambda s: self.open(s * SCALE, wheel_mm, rack_mm), q / SCALE, tol=1e-12).x * SCALE
+
     def pose(self, q, wheel_mm, rack_mm=0.0):
-        """From a near pose q to the pose at this travel; unknowns scaled to like sizes, closed to rounding."""
-        scale = np.array([1.0] * 3 + [1e-2] * 6)
-        found = root(lambda s: self.open(s * scale, wheel_mm, rack_mm), q / scale, tol=1e-14)
-        q = found.x * scale
-        jac = np.empty((9, 9))
-        for _ in range(3):  # Newton steps on central differences take it to rounding
-            for i in range(9):
-                h = np.zeros(9)
-                h[i] = 1e-5 * scale[i] * 100
+        """The pose closed to rounding, by Newton steps on central differences, and how ill-conditioned it is."""
+        q, jac = self.near(q, wheel_mm, rack_mm), np.empty((9, 9))
+        for _ in range(2):
+            for i, h in enumerate(np.diag(1e-3 * SCALE)):
                 jac[:, i] = (self.open(q + h, wheel_mm, rack_mm) - self.open(q - h, wheel_mm, rack_mm)) / (2 * h[i])
             q = q - np.linalg.solve(jac, self.open(q, wheel_mm, rack_mm))
-        assert abs(self.open(q, wheel_mm, rack_mm)).max() < 1e-9
-        return q, np.linalg.cond(jac * scale)
+        assert abs(self.open(q, wheel_mm, rack_mm)).max() < 1e-10
+        return q, np.linalg.cond(jac * SCALE)
 
-    def march(self, travels, rack_mm=0.0):
-        """Poses at travels that lead away from ride, each from the one before: the branch is kept by continuation."""
-        q, out = np.zeros(9), []
-        if rack_mm:
-            for part in np.linspace(0, rack_mm, 5)[1:]:
-                q, _ = self.pose(q, 0.0, part)
+    def march(self, travels, rack_mm=0.0, step_mm=9.0):
+        """Poses at travels that lead away from ride, by small steps: the branch is kept by continuation."""
+        q, at, out = np.zeros(9), 0.0, []
+        for part in np.linspace(0, rack_mm, 1 + int(abs(rack_mm) / 2))[1:]:
+            q = self.near(q, 0.0, part)
         for z in travels:
+            for part in np.linspace(at, z, 2 + int(abs(z - at) / step_mm))[1:]:
+                q = self.near(q, part, rack_mm)
             q, cond = self.pose(q, z, rack_mm)
+            at = z
             out.append((z, q, cond))
         return out

@@ -166,7 +166,7 @@ def test_trailing_arm_shift():
 
 # an independent solver, random corners: every mount, both sides, tilted axes
 
-SEEDS = range(66)
+SEEDS = range(60)
 WORST = 1e-9  # agreement relative to 400 mm and to 1 rad
 
 
@@ -174,10 +174,10 @@ def compare(seed: int, rack_mm: float) -> int:
     """Poses compared; where an independent pose is ill-conditioned (near toggle) both solutions lose digits with it."""
     points = random_corner(seed)
     mechanism, bodies, seen = Mechanism(points), RigidBodies(points), 0
-    found = reach(mechanism.chain, mechanism.rises[:, None])
-    for side in (-1, 1):
-        end = min(abs(found.wheel_mm[0, (0 if side * mechanism.rises[0] < 0 else 1)]) * 0.9, 60.0)
-        for z, q, cond in bodies.march(side * np.linspace(0, end, 4)[1:], rack_mm):
+    found = np.sort(reach(mechanism.chain, mechanism.rises[:, None], np.array([[rack_mm]])).wheel_mm[0])
+    start = float(np.clip(0, *found * 0.9))
+    for end in np.clip([-45, 45], *found * 0.9):
+        for z, q, cond in bodies.march(np.linspace(start, end, 4)[1:], rack_mm):
             pose = mechanism.at(z, rack_mm)
             allowed = WORST * max(1.0, cond / 1e4)
             assert pose.valid, (seed, z)
@@ -197,13 +197,13 @@ def compare(seed: int, rack_mm: float) -> int:
     return seen
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", [s if s < 12 else pytest.param(s, marks=pytest.mark.slow) for s in SEEDS])
 def test_against_rigid_body_constraints(seed):
     """Closed forms agree with scipy's root finder on rigid-body constraints; the rack is moved in every fifth corner."""
     assert compare(seed, 12.0 if seed % 5 == 0 else 0.0) == 6
 
 
-@pytest.mark.parametrize("seed", range(0, 66, 11))
+@pytest.mark.parametrize("seed", range(0, 60, 10))
 def test_derivatives_against_the_independent_solver(seed):
     """First and second derivatives by travel against 4th-order differences of the independent solution, step 1 mm."""
     points = random_corner(seed)

@@ -12,13 +12,14 @@ import pytest
 from shapely import LineString, Polygon, unary_union
 from shapely import Point as Dot
 
+from parts.boss import least_boss_radius_mm, pin_eye_mm, washer_mm
 from parts.box_strip import SHORTEST_MM, BoxStrip, Swing, free_paths
 from parts.form import Frame
 from parts.gusset import Gusset
 from parts.outline import OutlineError, Segment
 from parts.pivot_tube import PivotTube
 from parts.rocker import box_section, boxed_rocker, local
-from parts.rocker_plate import ARMS, RockerPlate, least_boss_radius_mm, pin_eye_mm, washer_mm
+from parts.rocker_plate import ARMS, RockerPlate
 
 QUARTER = math.tan(math.pi / 8)  # bulge of a quarter turn
 
@@ -82,11 +83,13 @@ def test_washers():
     assert [washer_mm(d) for d in (6, 8, 10, 10.5, 12, 13, 16)] == [12, 16, 20, 20, 24, 24, 30]
 
 
-@pytest.mark.parametrize("radii, apart, perimeter, area", [((20, 20), 100, 325.66371, 5256.6371), ((30, 18), 120, 391.99745, 7711.4788)])
+@pytest.mark.parametrize("radii, apart, perimeter, area", [
+    ((20, 20), 100, 325.66371, 5256.6371),
+    ((30, 18), 120, 391.99745, 7711.4788)])
 def test_plate_whose_damper_boss_hides_between_the_others(radii, apart, perimeter, area):
     """Outline round two circles with outer tangents: closed form, shapely hull agrees. The third boss adds no arc."""
-    p = plate((apart, 0.0), (apart / 2, 0.0), pivot_tube_outer_mm=20.0, pivot_boss_radius_mm=radii[0], rod_boss_radius_mm=radii[1],
-              damper_boss_radius_mm=14.5, rod_force_n=0.0, damper_force_n=0.0)
+    p = plate((apart, 0.0), (apart / 2, 0.0), pivot_tube_outer_mm=20.0, pivot_boss_radius_mm=radii[0],
+              rod_boss_radius_mm=radii[1], damper_boss_radius_mm=14.5, rod_force_n=0.0, damper_force_n=0.0)
     assert p.outer.perimeter_mm == pytest.approx(perimeter, rel=1e-6)
     assert p.outline().gross_area_mm2 == pytest.approx(area, rel=1e-6)
 
@@ -126,15 +129,14 @@ def test_net_section_with_a_central_hole():
 
 def test_boxed_section():
     """Two 60 x 3 plates, 24 x 3 strips flush with the edges, 30 wide: A 504, I 225072, It thin wall 169180.07,
-    It of the open plates 1045.9666 (with the end correction of a rectangle; Σ b·t³/3 alone is 1080)."""
+    It of the two open plates 1045.9666; closed form, the finite-element value of the closed box is 4 % above thin wall."""
     closed = box_section(0, -30, 30, (180, 0, 3 * 60**3 / 12), 3, 24, 3, True, True)
     assert closed.area_mm2 == pytest.approx(504)
     assert closed.inertia_mm4 == pytest.approx(225072, rel=1e-9)
     assert closed.modulus_mm3 == pytest.approx(225072 / 30, rel=1e-9)
     assert closed.torsion_mm4 == pytest.approx(169180.07, rel=1e-7)
     opened = box_section(0, -30, 30, (180, 0, 3 * 60**3 / 12), 3, 24, 3, False, False)
-    assert opened.torsion_mm4 == pytest.approx(2 * 60 * 27 / 3)
-    assert opened.torsion_mm4 == pytest.approx(1045.9666, rel=0.04)
+    assert opened.torsion_mm4 == pytest.approx(1045.9666, rel=1e-6)
     assert not opened.closed and closed.closed
 
 
@@ -177,10 +179,11 @@ def test_swing_agrees_with_swept_polygons(seed):
 def swept_shape(swing: Swing) -> Polygon:
     shapes = [Dot(swing.eye).buffer(swing.radius_mm, quad_segs=200)]
     if swing.half_width_mm:
-        for deg in np.linspace(swing.from_deg, swing.to_deg, 400):
+        for deg in np.linspace(swing.from_deg, swing.to_deg, 160):
             c, s = math.cos(math.radians(deg)), math.sin(math.radians(deg))
             (x, y), b, far = swing.eye, swing.half_width_mm, 400
-            shapes.append(Polygon([(x - b * s * k + far * j * c, y + b * c * k + far * j * s) for k, j in ((-1, 0), (-1, 1), (1, 1), (1, 0))]))
+            shapes.append(Polygon([(x - b * s * k + far * j * c, y + b * c * k + far * j * s)
+                                   for k, j in ((-1, 0), (-1, 1), (1, 1), (1, 0))]))
         # where the bar leaves the eye its end is counted round
         shapes.append(Dot(swing.eye).buffer(swing.half_width_mm, quad_segs=200))
     return unary_union(shapes)
@@ -193,7 +196,8 @@ def test_sections_agree_with_shapely(name, window):
     p = demo(name, window).plate
     outline = p.outline()
     outer = polygon(outline.outer)
-    voids = unary_union([polygon(v) for v in outline.inner] + [Dot(h.x, h.y).buffer(h.diameter_mm / 2, quad_segs=500) for h in outline.holes])
+    voids = unary_union([polygon(v) for v in outline.inner]
+                        + [Dot(h.x, h.y).buffer(h.diameter_mm / 2, quad_segs=500) for h in outline.holes])
     for arm in ARMS:
         u = np.array(p.eye(arm)) / p.arm_mm(arm)
         for cut in p.sections(arm, 25):
@@ -284,7 +288,8 @@ def test_lever_with_eyes_opposite_goes_round_the_pivot():
         return straight * (big + small) / 2 + big**2 * (-lean) / 2 + small**2 * (math.pi / 2 - lean) / 2
     area = 2 * sum(one_side(length, 28.0, 15.0) for length in (90.0, 70.0))
     # the pivot's disc: each half belt was drawn with its sector short of the upright by `lean`
-    assert p.outline().gross_area_mm2 == pytest.approx(area + 2 * 28.0**2 * sum(math.asin(13 / L) for L in (90.0, 70.0)), rel=1e-9)
+    area += 2 * 28.0**2 * sum(math.asin(13 / length) for length in (90.0, 70.0))
+    assert p.outline().gross_area_mm2 == pytest.approx(area, rel=1e-9)
     assert math.isinf(p.waist_mm)
     with pytest.raises(OutlineError, match="there is no hollow"):
         plate((90.0, 0.0), (-70.0, 0.0), waist_radius_mm=100.0)
@@ -324,7 +329,7 @@ def test_plate_refuses(changes, words):
 
 
 def test_waist_may_not_eat_the_pivot_boss():
-    with pytest.raises(OutlineError, match=r"waist_radius_mm 45 comes within \d+\.\d+ mm of the pivot; the pivot boss needs 45 mm"):
+    with pytest.raises(OutlineError, match=r"45 comes within \d+\.\d+ mm of the pivot; the pivot boss needs 45 mm"):
         plate(waist_radius_mm=45.0, pivot_boss_radius_mm=45.0)
 
 
@@ -377,7 +382,8 @@ def test_pivot_tube_by_hand():
     assert tube.form().pieces[0].volume_mm3 == pytest.approx(tube.volume_mm3)
     assert tube.inertia_kg_mm2 == pytest.approx(tube.mass_kg * (19**2 + 16**2) / 2)
     assert PivotTube(38.0, 3.0, 40.0, 3.0, bush_wall_mm=2.0).pin_mm == 28
-    for changes in (dict(wall_mm=19.0), dict(outer_mm=-1.0), dict(proud_mm=-1.0), dict(bush_wall_mm=16.0), dict(box_width_mm=math.nan)):
+    for changes in (dict(wall_mm=19.0), dict(outer_mm=-1.0), dict(proud_mm=-1.0), dict(bush_wall_mm=16.0),
+                    dict(box_width_mm=math.nan)):
         with pytest.raises(ValueError, match=next(iter(changes))):
             PivotTube(**(dict(outer_mm=38.0, wall_mm=3.0, box_width_mm=40.0, plate_thickness_mm=3.0) | changes))
 
@@ -402,7 +408,8 @@ def test_short_strips_are_left_out():
     assert wide.strips == () and wide.gusset is None
     assert any("no box strip" in n for n in wide.notes)
     assert not wide.section("rod", 50.0).closed
-    bare = boxed_rocker(*eyes, rod_swing=Swing(eyes[0], 17.0), damper_swing=Swing(eyes[1], 17.0), strip_mm=0.0, gusset_mm=0.0, **numbers)
+    bare = boxed_rocker(*eyes, rod_swing=Swing(eyes[0], 17.0), damper_swing=Swing(eyes[1], 17.0), strip_mm=0.0, gusset_mm=0.0,
+                        **numbers)
     assert bare.strips == () and bare.gusset is None
 
 
@@ -419,7 +426,8 @@ def test_joints_that_meet_between_the_plates_are_noted():
 def random_set(rng) -> tuple[tuple, tuple, dict]:
     """Eyes at any arms and angles, also nearly in line and nearly on top of each other, and radii that may break a rule."""
     arm, reach, start = rng.uniform(30, 140), rng.uniform(30, 130), rng.uniform(0, 2 * math.pi)
-    turn = [rng.uniform(0, 2 * math.pi), rng.normal(math.pi, 0.1), rng.normal(0, 0.6), rng.uniform(0.5, 2.5), math.pi, 0.0][rng.integers(6)]
+    turn = [rng.uniform(0, 2 * math.pi), rng.normal(math.pi, 0.1), rng.normal(0, 0.6), rng.uniform(0.5, 2.5), math.pi,
+            0.0][rng.integers(6)]
     rod = (float(arm * math.cos(start)), float(arm * math.sin(start)))
     damper = (float(reach * math.cos(start + turn)), float(reach * math.sin(start + turn)))
     fields = dict(thickness_mm=float(rng.choice([2, 3, 3.175, 4, 6])), rod_hole_mm=float(rng.choice([6, 8, 10, 12, 14, 16])),

@@ -2,6 +2,7 @@
 import math
 import random
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -236,7 +237,7 @@ def test_the_key_changes_with_the_making_and_with_the_kernel(monkeypatch, tmp_pa
     form = Form((PLATE,))
     before = maker.cache_key(form)
     edited = tmp_path / "solid.py"
-    edited.write_bytes(open(maker.__file__, "rb").read() + b"\n# changed\n")
+    edited.write_bytes(Path(maker.__file__).read_bytes() + b"\n# changed\n")
     for change in (lambda: monkeypatch.setattr(maker, "__file__", str(edited)),
                    lambda: monkeypatch.setattr(maker.cq, "__version__", "0"), lambda: monkeypatch.setattr(maker.OCP, "__version__", "0")):
         with monkeypatch.context():

@@ -38,7 +38,7 @@ def test_names_volumes_colours_and_places_come_back(tmp_path):
     assert list(found) == [i[0] for i in items()]
     by_hand = {"rocker plate left": 3 * PLATE.pieces[0].outline.area_mm2, "rocker plate right": 3 * PLATE.pieces[0].outline.area_mm2,
                "pivot tube": math.pi / 4 * (38**2 - 32**2) * 46, "lower rail": (900 - 676) * 550}
-    for name, _, where, colour in items():
+    for name, _, _, colour in items():
         part = found[name]
         assert part.shape.isValid() and len(part.shape.Solids()) == 1
         assert volume_mm3(part.shape) == pytest.approx(by_hand[name], rel=1e-6)

@@ -31,11 +31,27 @@ def carrier_index(name: str) -> int:
     return CARRIERS.index(name)
 
 
-def references(p) -> np.ndarray:
-    """(carriers, 3) the point of each body at ride whose path the chain follows."""
-    origin = np.zeros(3)
-    return np.array([origin, p.pivot, p.rod_outboard, p.damper_chassis, p.damper_eye, p.upper_front, p.lower_front,
-                     p.tie_inner, p.lower_outer])
+class Corner:
+    """The motion of one corner's bodies, in the order of CARRIERS: poses, and how sharply the paths between them bend."""
+
+    def __init__(self, mechanism):
+        p = mechanism.points
+        self.mechanism = mechanism
+        # (carriers, 3) the point of each body at ride whose path the chain follows
+        self.references = np.array([np.zeros(3), p.pivot, p.rod_outboard, p.damper_chassis, p.damper_eye, p.upper_front,
+                                    p.lower_front, p.tie_inner, p.lower_outer])
+
+    def frames(self, wheel_mm: np.ndarray, rack_mm: np.ndarray) -> np.ndarray:
+        """(poses, carriers, 3, 4) rigid motions from ride; NaN where the corner cannot reach."""
+        poses = self.mechanism.at(wheel_mm, rack_mm)
+        out = np.zeros((len(wheel_mm), len(CARRIERS), 3, 4))
+        out[:, 0, :, :3] = np.eye(3)
+        for k, name in enumerate(CARRIERS[1:], 1):
+            out[:, k] = poses.frame(name)[:, :3]
+        return out
+
+    def bends(self, z_edges: np.ndarray, rack_edges: np.ndarray):
+        return bends(self.mechanism, z_edges, rack_edges)
 
 
 def arm_angle(p, lower_outer: np.ndarray) -> np.ndarray:

@@ -12,9 +12,9 @@ from itertools import combinations
 
 import numpy as np
 
-from assemblies.clearance.bounds import carrier_index
+from assemblies.clearance.bounds import Corner, carrier_index
 from assemblies.clearance.pieces import Piece, outside, pieces
-from assemblies.clearance.scene import Forest, Grid, Scene
+from assemblies.clearance.scene import Forest, Grid
 from assemblies.clearance.search import Search
 from parts.form import Form
 
@@ -130,25 +130,30 @@ def check(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.
     if not plan.pairs:
         return Report((), tuple(plan.skipped), 0, tolerance_mm)
     forest = plan.forest
-    roots = [(forest.trees(a), forest.trees(b)) for a, b in plan.groups]
-    scene = Scene(forest.pieces, forest.carriers, forest.kids, forest.real)
-    search = Search(scene, Grid(mechanism, tuple(map(float, travel_mm)), abs(float(rack_mm))))
+    scene = forest.scene()
+    rack = (-abs(float(rack_mm)), abs(float(rack_mm))) if rack_mm else None
+    search = Search(scene, Grid(Corner(mechanism), tuple(map(float, travel_mm)), rack))
     beyond = np.array([scene.beyond[a].max() + scene.beyond[b].max() for a, b in plan.groups])
-    found = search.run(roots, tolerance_mm - beyond - 1e-5)
+    found = search.run(plan.groups, tolerance_mm - beyond - 1e-5)
+    need = np.array([plan.needed_mm(a, b, limits) for a, b in plan.pairs])
+    under, clash = np.full((2, len(need), 2), np.nan)
+    for which, below, out in ((found.high < need, need, under), (found.high < 0, np.zeros(len(need)), clash)):
+        which = np.flatnonzero(which)
+        if len(which):
+            out[which] = search.stretch(which, below[which])
     results = []
     for k, (a, b) in enumerate(plan.pairs):
-        kind_a, kind_b = plan.kind[a], plan.kind[b]
-        required = plan.required.get((a, b))
-        required = limits.required_mm(kind_a, kind_b) if required is None else required + limits.flex
-        required += plan.margin[a] + plan.margin[b]
-        high = float(found.high[k] + scene.beyond[found.i[k]] + scene.beyond[found.j[k]])
-        result = PairResult(
-            a, b, kind_b if kind_a == "moving" else kind_a, float(found.low[k]), high, required,
-            float(search.grid.wheel_mm(found.z[k])), float(search.grid.rack_mm(found.s[k])) if rack_mm else 0.0,
-            tuple(map(float, found.a[k])), tuple(map(float, found.b[k])))
-        results.append(result)
+        results.append(PairResult(
+            a, b, plan.kind[b] if plan.kind[a] == "moving" else plan.kind[a], float(found.low[k]),
+            float(found.high[k] + scene.beyond[found.i[k]] + scene.beyond[found.j[k]]), float(need[k]),
+            float(search.grid.wheel_mm(found.z[k])), float(search.grid.rack_mm(found.s[k])),
+            tuple(map(float, found.a[k])), tuple(map(float, found.b[k])), _span(under[k]), _span(clash[k])))
     results.sort(key=lambda r: (r.gap_mm - r.required_mm, r.a, r.b))
     return Report(tuple(results), tuple(plan.skipped), search.queries, tolerance_mm)
+
+
+def _span(edges: np.ndarray) -> tuple[float, float] | None:
+    return None if np.isnan(edges).any() else (float(edges[0]), float(edges[1]))
 
 
 class _Plan:
@@ -171,6 +176,8 @@ class _Plan:
         self.required: dict[tuple[str, str], float] = {}
         moving = [n for n in names if carried[n] != {0}]
         still = [n for n in names if carried[n] == {0}]
+        if len(still) > 1:
+            self.skipped.append(("members", "members", "the parts of the frame are welded together"))
         for a, b in [*combinations(moving, 2), *((m, s) for m in moving for s in still)]:
             between = [j for j in joints if {j.a, j.b} == {a, b}]
             if len(carried[a]) == 1 and carried[a] == carried[b]:
@@ -190,19 +197,27 @@ class _Plan:
             self.pairs.append((a, b))
             self.groups.append((np.array(one), np.array(two)))
 
-    def _add(self, made: list[Piece], carrier: int) -> list[int]:
-        return [self.forest.add(piece, carrier) for piece in made]
+    def needed_mm(self, a: str, b: str, limits: Limits) -> float:
+        own = self.required.get((a, b))
+        least = limits.required_mm(self.kind[a], self.kind[b]) if own is None else own + limits.flex
+        return least + self.margin[a] + self.margin[b]
+
+    def _add(self, made: list[Piece], carrier: int, family: int | None = None) -> list[int]:
+        return [self.forest.add(piece, carrier, family) for piece in made]
 
     def _outside(self, which: list[int], joint: Joint) -> list[int]:
+        """What of the pieces lies outside a joint's zone: whole pieces and covers where they can stay whole."""
         kept: list[int] = []
         for i in which:
             piece = self.forest.pieces[i]
-            gap = np.sqrt(((piece.points - np.asarray(joint.point, float)) ** 2).sum(1))
-            nearest = _box_distance(piece.points, joint.point)
-            if nearest >= joint.radius_mm:
+            if _box_distance(piece.points, joint.point) >= joint.radius_mm:
                 kept.append(i)
-            elif gap.max() > joint.radius_mm:
-                kept += self._add(outside(piece, joint.point, joint.radius_mm), self.forest.carriers[i])
+            elif ((piece.points - np.asarray(joint.point, float)) ** 2).sum(1).max() <= joint.radius_mm**2:
+                continue
+            elif piece.real:
+                kept += self._add(outside(piece, joint.point, joint.radius_mm), self.forest.carriers[i], self.forest.family[i])
+            else:
+                kept += self._outside(list(self.forest.kids[i]), joint)
         return kept
 
 

@@ -18,24 +18,30 @@ from parts.form import Form, Prism, Round
 
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """The convex hull of `points` (n, 3) mm, car coordinates at ride, joined by `edges` (m, 2); it reaches at most
-    `beyond_mm` past the metal. A prism has `prism` corners at one end, then as many at the other (0: not a prism)."""
+    """The convex hull of `points` (n, 3) mm, car coordinates at ride, joined by `edges` (m, 2).
+
+    Where the shape is rounder than its corners say, `discs` (k, 4), centres and radii, are the hull of discs
+    square to `axis` that lies between the metal and the points (for a cover: that holds what it covers).
+    `real`: it reaches at most `beyond_mm` past the metal; otherwise it is only a cover of its `kids` (two pieces, or none).
+    A prism has `prism` corners at one end, then as many at the other (0: not a prism)."""
 
     points: np.ndarray
     edges: np.ndarray
     beyond_mm: float
     prism: int = 0
+    real: bool = True
+    kids: tuple[Piece, ...] = ()
+    discs: np.ndarray | None = None
+    axis: np.ndarray | None = None
 
 
 def pieces(form: Form, error_mm: float, hollow: bool = False) -> list[Piece]:
-    """Convex pieces that together contain the form, none reaching more than `error_mm` past its filled surface."""
-    out: list[Piece] = []
-    for piece in form.pieces:
-        out += _round(piece, error_mm, hollow) if isinstance(piece, Round) else _prism(piece, error_mm)
-    return out
+    """Convex pieces (or covers of them) that together contain the form, none reaching more than `error_mm` past its
+    filled surface: one for each of the form's own pieces."""
+    return [_round(piece, error_mm, hollow) if isinstance(piece, Round) else _prism(piece, error_mm) for piece in form.pieces]
 
 
-def _extruded(polygon, height_mm: float, frame, beyond_mm: float) -> Piece:
+def _extruded(polygon, height_mm: float, frame, beyond_mm: float, kids=(), discs=None) -> Piece:
     flat = np.asarray(polygon, float)
     n = len(flat)
     points = np.zeros((2 * n, 3))
@@ -45,33 +51,47 @@ def _extruded(polygon, height_mm: float, frame, beyond_mm: float) -> Piece:
     low = np.arange(n)
     nxt = np.roll(low, -1)
     edges = np.concatenate([low, low + n, low, nxt, nxt + n, low + n]).reshape(2, -1).T
-    return Piece(points @ m[:3, :3].T + m[:3, 3], edges, beyond_mm, n)
+    if discs is not None:
+        ends = [np.c_[np.asarray(discs)[:, :2], np.full(len(discs), z)] @ m[:3, :3].T + m[:3, 3] for z in (0.0, height_mm)]
+        discs = np.c_[np.concatenate(ends), np.tile(np.asarray(discs)[:, 2], 2)]
+    return Piece(points @ m[:3, :3].T + m[:3, 3], edges, beyond_mm, n, not kids, tuple(kids), discs, m[:3, 2])
 
 
-def _prism(prism: Prism, error_mm: float) -> list[Piece]:
+def _prism(prism: Prism, error_mm: float) -> Piece:
     curved = any(v.bulge for v in prism.outline.outer.vertices)
-    return [_extruded(part, prism.thickness_mm, prism.frame, error_mm if curved else 0.0)
-            for part in _parts(prism.outline.outer, error_mm)]
+
+    def made(tree) -> Piece:
+        polygon, kids, discs = tree
+        return _extruded(polygon, prism.thickness_mm, prism.frame, error_mm if curved else 0.0, [made(k) for k in kids], discs)
+    return made(_parts(prism.outline.outer, error_mm))
 
 
-def _round(bar: Round, error_mm: float, hollow: bool) -> list[Piece]:
+def _round(bar: Round, error_mm: float, hollow: bool) -> Piece:
     r, bore = bar.diameter_mm / 2, bar.bore_mm / 2
     n = _sides(r, error_mm)
     if not (hollow and bore > 0):
-        a = np.arange(n) * (2 * math.pi / n)
-        reach = r / math.cos(math.pi / n)
-        return [_extruded(np.c_[reach * np.cos(a), reach * np.sin(a)], bar.length_mm, bar.frame, error_mm)]
-    wedges = max(8, math.ceil(math.pi / math.acos(max(-1.0, 1 - min(error_mm / bore, 1.0)))))
+        return _extruded(_arc(r, n, 0, 2 * math.pi), bar.length_mm, bar.frame, error_mm, discs=[(0, 0, r)])
+    wedges = 8
+    while bore * (1 - math.cos(math.pi / wedges)) > error_mm:
+        wedges *= 2
     each = max(1, math.ceil(n / wedges))
-    step = 2 * math.pi / wedges
-    reach = r / math.cos(step / each / 2)
-    out = []
-    for k in range(wedges):
-        inner = bore * np.exp(1j * np.array([(k + 1) * step, k * step]))
-        middles = k * step + (np.arange(each) + 0.5) * step / each
-        edge = np.concatenate([[r * np.exp(1j * k * step)], reach * np.exp(1j * middles), [r * np.exp(1j * (k + 1) * step)], inner])
-        out.append(_extruded(np.c_[edge.real, edge.imag], bar.length_mm, bar.frame, error_mm))
-    return out
+
+    def made(start: int, count: int) -> Piece:
+        a, b = 2 * math.pi * start / wedges, 2 * math.pi * (start + count) / wedges
+        polygon = _arc(r, each * count, a, b)
+        if count < wedges:
+            ends = np.array([[math.cos(a), math.sin(a)], [math.cos(b), math.sin(b)]])
+            polygon = np.concatenate([r * ends[:1], polygon, r * ends[1:], bore * ends[::-1]])
+        kids = [made(start, count // 2), made(start + count // 2, count // 2)] if count > 1 else []
+        return _extruded(polygon, bar.length_mm, bar.frame, error_mm, kids, [(0, 0, r)] if count == wedges else None)
+    return made(0, wedges)
+
+
+def _arc(radius_mm: float, sides: int, start: float, end: float) -> np.ndarray:
+    """Corners of the path of tangents round an arc."""
+    step = (end - start) / sides
+    a = start + (np.arange(sides) + 0.5) * step
+    return radius_mm / math.cos(step / 2) * np.stack([np.cos(a), np.sin(a)], 1)
 
 
 def _sides(radius_mm: float, error_mm: float) -> int:
@@ -82,8 +102,45 @@ def _sides(radius_mm: float, error_mm: float) -> int:
 # ---------------------------------------------------------------------------------------------- polygons
 
 @lru_cache(maxsize=512)
-def _parts(loop, error_mm: float) -> tuple[np.ndarray, ...]:
-    return tuple(convex_parts(loop.points(error_mm, outside=True)))
+def _parts(loop, error_mm: float):
+    """A loop's convex parts as a tree of (polygon, kids, discs): hulls of neighbouring parts, down to the parts.
+
+    The whole loop lies in the hull of its outward arcs' discs and its corners (lines join corners, hollow arcs lie within
+    their chords' hull); a convex loop that is no larger than that hull is the hull."""
+    polygon, kids, _ = _covered(convex_parts(loop.points(error_mm, outside=True)))
+    discs = [(*s.centre, s.radius) for s in loop.segments if s.bulge > 0]
+    ends = [(*s.start, 0.0) for s in loop.segments if not any(math.dist(s.start, d[:2]) <= d[2] * (1 + 1e-9) + 1e-9 for d in discs)]
+    discs = np.array(discs + ends)
+    if not kids:  # as the shape of a real piece it must not reach past the polygon
+        edge = np.roll(polygon, -1, 0) - polygon
+        out = np.stack([edge[:, 1], -edge[:, 0]], 1) / np.sqrt((edge**2).sum(1))[:, None]
+        if ((out @ discs[:, :2].T + discs[:, 2]).max(1) > (out * polygon).sum(1) + 1e-6).any():
+            discs = None
+    return polygon, kids, discs
+
+
+def _covered(parts: list[np.ndarray]):
+    if len(parts) == 1:
+        return parts[0], (), None
+    middles = np.array([part.mean(0) for part in parts])
+    order = np.argsort(middles[:, int(np.ptp(middles, axis=0).argmax())], kind="stable")
+    half = len(parts) // 2
+    kids = tuple(_covered([parts[k] for k in some]) for some in (order[:half], order[half:]))
+    return _hull(np.concatenate([polygon for polygon, *_ in kids])), kids, None
+
+
+def _hull(points: np.ndarray) -> np.ndarray:
+    """Corners of the convex hull, counter-clockwise (monotone chain)."""
+    p = sorted({(float(x), float(y)) for x, y in points})
+
+    def half(path):
+        chain: list = []
+        for q in path:
+            while len(chain) > 1 and _turn(chain[-2], chain[-1], q) <= 0:
+                chain.pop()
+            chain.append(q)
+        return chain[:-1]
+    return np.array(half(p) + half(p[::-1]))
 
 
 def convex_parts(polygon) -> list[np.ndarray]:
@@ -160,7 +217,7 @@ def _merged(p, triangles) -> list[list[int]]:
 # ---------------------------------------------------------------------------------------------- outside a sphere
 
 def outside(piece: Piece, centre, radius_mm: float) -> list[Piece]:
-    """Convex pieces that contain all of the piece that lies outside the sphere, and little else.
+    """Convex pieces that contain all of a real piece that lies outside the sphere, and little else.
 
     Cut by planes square to the directions in which the piece reaches out, until what is left has every corner inside the
     sphere and so lies wholly in it: only that rest is dropped. After 40 cuts the rest is kept (the safe side)."""

@@ -3,37 +3,37 @@ from __future__ import annotations
 
 import numpy as np
 
-from assemblies.clearance.bounds import CARRIERS
 from assemblies.clearance.pieces import Piece
 
 _CLASSES = (4, 8, 16, 32, 64, 128, 256, 512, 1 << 20)  # pieces are worked on with others of like corner count
 
 
 class Scene:
-    """Convex pieces in trees. Positions are car coordinates at ride; `carrier` is an index into CARRIERS.
+    """Convex pieces in trees. Positions are car coordinates at ride; `carrier` is a number of the motion's.
 
-    A node is a piece (`real`) or a box round two nodes. `kids` (n, 2) are the two nodes it splits into, -1 where none:
-    a box's contents, or the two halves of a long piece."""
+    A node is a real piece or a cover of two nodes. `kids` (n, 2) are the two nodes it splits into, -1 where none: what a
+    cover holds, or the two halves of a long piece."""
 
-    def __init__(self, pieces: list[Piece], carriers: list[int], kids: list[tuple[int, int]], real: list[bool]):
-        self.pieces, self.kids, self.real = pieces, np.array(kids), np.array(real)
+    def __init__(self, pieces: list[Piece], carriers: list[int], kids: list[tuple[int, int]], family: list[int]):
+        self.pieces, self.kids, self.real = pieces, np.array(kids), np.array([p.real for p in pieces])
+        self.family = np.array(family)  # the whole piece that each is part of
         self.carrier = np.asarray(carriers, int)
         self.beyond = np.array([p.beyond_mm for p in pieces])
         self.low = np.array([p.points.min(0) for p in pieces])
         self.high = np.array([p.points.max(0) for p in pieces])
         self.middle = (self.low + self.high) / 2
         self.size = np.sqrt(((self.high - self.low) ** 2).sum(1))
-        self.starts = np.cumsum([0] + [len(p.points) for p in pieces])
-        self.points = np.concatenate([p.points for p in pieces])
-        self.group = np.searchsorted(_CLASSES, np.diff(self.starts))
+        shapes = [p.discs if p.discs is not None else np.c_[p.points, np.zeros(len(p.points))] for p in pieces]
+        self.axis = np.array([p.axis if p.discs is not None else (0.0, 0.0, 0.0) for p in pieces])
+        self.group = np.searchsorted(_CLASSES, [len(shape) for shape in shapes])
         self.slot = np.zeros(len(pieces), int)
         self.stacks: dict[int, np.ndarray] = {}
         for g in np.unique(self.group):
             which = np.flatnonzero(self.group == g)
-            widest = max(len(pieces[i].points) for i in which)
+            widest = max(len(shapes[i]) for i in which)
             self.slot[which] = np.arange(len(which))
-            self.stacks[int(g)] = np.stack([  # a piece repeats its first corner up to the stack's width
-                np.concatenate([pieces[i].points, np.repeat(pieces[i].points[:1], widest - len(pieces[i].points), 0)]) for i in which])
+            self.stacks[int(g)] = np.stack([  # a shape repeats its first corner up to the stack's width
+                np.concatenate([shapes[i], np.repeat(shapes[i][:1], widest - len(shapes[i]), 0)]) for i in which])
 
     def corners(self) -> np.ndarray:
         """(pieces, 8, 3) corners of each piece's box at ride."""
@@ -41,137 +41,112 @@ class Scene:
 
     def reach(self, which: np.ndarray, frames: np.ndarray, direction: np.ndarray) -> np.ndarray:
         """Greatest value of direction · p over each piece in its frame: which (n,), frames (n, 3, 4), direction (n, 3)."""
-        own = np.einsum("nij,ni->nj", frames[:, :, :3], direction)
+        own = np.empty((len(which), 4))
+        own[:, :3] = np.einsum("nij,ni->nj", frames[:, :, :3], direction)
+        along = np.einsum("ni,ni->n", own[:, :3], self.axis[which])
+        own[:, 3] = np.sqrt(np.maximum(1 - along**2, 0))  # a disc's reach across its axis
         far = np.einsum("ni,ni->n", frames[:, :, 3], direction)
-        group = self.group[which]
+        group, slot = self.group[which], self.slot[which]
         for g, stack in self.stacks.items():
             pick = np.flatnonzero(group == g)
-            for part in np.array_split(pick, 1 + len(pick) * stack.shape[1] // 400_000):
-                if len(part):
-                    points = stack[self.slot[which[part]]]
-                    far[part] += np.matmul(points, own[part][:, :, None])[:, :, 0].max(1)
+            chunk = max(1, 200_000 // stack.shape[1])
+            for k in range(0, len(pick), chunk):
+                part = pick[k:k + chunk]
+                far[part] += np.matmul(stack[slot[part]], own[part][:, :, None])[:, :, 0].max(1)
         return far
 
-    def boxes(self, frames: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Boxes (poses, pieces, 3) low and high of every piece at frames (poses, carriers, 3, 4)."""
-        low = np.empty((len(frames), len(self.pieces), 3))
-        high = np.empty_like(low)
-        order = np.argsort(self.carrier, kind="stable")
-        for c in np.unique(self.carrier):
-            which = order[self.carrier[order] == c]
-            if c == 0:
-                low[:, which], high[:, which] = self.low[which], self.high[which]
-                continue
-            spans = [np.arange(self.starts[i], self.starts[i + 1]) for i in which]
-            at = np.cumsum([0] + [len(s) for s in spans[:-1]])
-            points = self.points[np.concatenate(spans)]
-            for k, frame in enumerate(frames[:, c]):
-                now = points @ frame[:, :3].T + frame[:, 3]
-                low[k, which] = np.minimum.reduceat(now, at)
-                high[k, which] = np.maximum.reduceat(now, at)
-        return low, high
+    def boxes(self, which: np.ndarray, frames: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Boxes (poses, n, 3) low and high of pieces at frames (poses, carriers, 3, 4)."""
+        place = frames[:, self.carrier[which]].reshape(-1, 3, 4)
+        many = np.tile(which, len(frames))
+        out = []
+        for sign in (-1.0, 1.0):
+            sides = [sign * self.reach(many, place, np.tile(sign * np.eye(3)[a], (len(many), 1))) for a in range(3)]
+            out.append(np.stack(sides, 1).reshape(len(frames), len(which), 3))
+        return out[0], out[1]
 
 
 class Forest:
-    """Builds the trees of a scene: pieces are added once, trees over any groups of them."""
+    """Collects the nodes of a scene."""
 
     LONG = 3.0  # a prism longer than this times its girth is halved further
-    HALVINGS = 2
 
     def __init__(self):
         self.pieces: list[Piece] = []
         self.carriers: list[int] = []
         self.kids: list[tuple[int, int]] = []
-        self.real: list[bool] = []
-        self._trees: dict[tuple[int, ...], int] = {}
+        self.family: list[int] = []
 
-    def add(self, piece: Piece, carrier: int) -> int:
-        return self._node(piece, carrier, (-1, -1), True)
-
-    def _node(self, piece, carrier, kids, real) -> int:
+    def add(self, piece: Piece, carrier: int, family: int | None = None) -> int:
+        """A piece, what it covers, and the halves of long prisms; `family`: the piece that holds it."""
+        at = len(self.pieces)
+        family = at if family is None else family
         self.pieces.append(piece)
         self.carriers.append(carrier)
-        self.kids.append(kids)
-        self.real.append(real)
-        return len(self.pieces) - 1
+        self.family.append(family)
+        self.kids.append((-1, -1))
+        kids = [self.add(k, carrier, family) for k in piece.kids or _halves(piece, self.LONG)]
+        if kids:
+            self.kids[at] = kids[0], kids[1]
+        return at
 
-    def tree(self, group) -> int:
-        """Root of a tree over pieces that one carrier moves, or several: boxes split by carrier first."""
-        key = tuple(sorted(group))
-        if key not in self._trees:
-            self._trees[key] = self._grow(np.array(key))
-        return self._trees[key]
+    def scene(self) -> Scene:
+        return Scene(self.pieces, self.carriers, self.kids, self.family)
 
-    def trees(self, group) -> list[int]:
-        """One root for each carrier among the pieces."""
-        carriers = {self.carriers[i] for i in group}
-        return [self.tree([i for i in group if self.carriers[i] == c]) for c in sorted(carriers)]
 
-    def _grow(self, group: np.ndarray) -> int:
-        middles = np.array([(self.pieces[i].points.min(0) + self.pieces[i].points.max(0)) / 2 for i in group])
-        return self._split(group, middles)
-
-    def _split(self, group: np.ndarray, middles: np.ndarray) -> int:
-        if len(group) == 1:
-            self._halve(int(group[0]), self.HALVINGS)
-            return int(group[0])
-        axis = int(np.ptp(middles, axis=0).argmax())
-        order = np.argsort(middles[:, axis], kind="stable")
-        half = len(group) // 2
-        kids = self._split(group[order[:half]], middles[order[:half]]), self._split(group[order[half:]], middles[order[half:]])
-        a, b = (self.pieces[k] for k in kids)
-        low = np.minimum(a.points.min(0), b.points.min(0))
-        high = np.maximum(a.points.max(0), b.points.max(0))
-        box = Piece(np.where(_CORNERS, high, low), _NO_EDGES, max(a.beyond_mm, b.beyond_mm))
-        return self._node(box, self.carriers[kids[0]], kids, False)
-
-    def _halve(self, i: int, times: int) -> None:
-        """Halves of a long prism as its kids."""
-        piece = self.pieces[i]
-        n = piece.prism
-        if not n or not times or self.kids[i] != (-1, -1):
-            return
-        one, two = piece.points[:n], piece.points[n:]
-        along = two[0] - one[0]
-        if along @ along < self.LONG**2 * ((one - one[0]) ** 2).sum(1).max():
-            return
-        middle = (one + two) / 2
-        kids = tuple(self.add(Piece(np.concatenate(ends), piece.edges, piece.beyond_mm, n), self.carriers[i])
-                     for ends in ((one, middle), (middle, two)))
-        self.kids[i] = kids
-        for k in kids:
-            self._halve(k, times - 1)
+def _halves(piece: Piece, long: float) -> tuple[Piece, ...]:
+    n = piece.prism
+    if not n:
+        return ()
+    one, two = piece.points[:n], piece.points[n:]
+    along = two[0] - one[0]
+    if along @ along < long**2 * ((one - one[0]) ** 2).sum(1).max():
+        return ()
+    half = np.array([0.0, 0.5, 1.0])[:, None, None]
+    rings = one + (two - one) * half
+    if piece.discs is None:
+        discs = [None, None]
+    else:
+        k = len(piece.discs) // 2
+        circles = piece.discs[:k] + (piece.discs[k:] - piece.discs[:k]) * half
+        discs = [np.concatenate(circles[:2]), np.concatenate(circles[1:])]
+    return tuple(Piece(np.concatenate(rings[k:k + 2]), piece.edges, piece.beyond_mm, n, discs=discs[k], axis=piece.axis) for k in (0, 1))
 
 
 _CORNERS = np.array([[(k >> a) & 1 for a in range(3)] for k in range(8)], bool)
-_NO_EDGES = np.zeros((0, 2), int)
 
 
 class Grid:
-    """Poses on a dyadic grid of travel and rack, each worked out once. Positions are whole numbers 0 ... FINE."""
+    """Poses on a dyadic grid of travel and rack, each worked out once. Positions are whole numbers 0 ... FINE.
+
+    `motion` gives `frames(travel, rack)` (poses, carriers, 3, 4), `bends(travel edges, rack edges)` and `references`:
+    see bounds.Corner. `rack_mm` None: there is no second axis."""
 
     FINE = 1 << 24
 
-    def __init__(self, mechanism, travel_mm: tuple[float, float], rack_mm: float):
-        self.mechanism, self.travel, self.rack = mechanism, travel_mm, rack_mm
+    def __init__(self, motion, travel_mm: tuple[float, float], rack_mm: tuple[float, float] | None = None):
+        self.motion, self.travel, self.rack = motion, travel_mm, rack_mm
         self.keys = np.zeros(0, np.int64)
-        self.frames = np.zeros((0, len(CARRIERS), 3, 4))
+        self.frames = np.zeros((0, len(motion.references), 3, 4))
+
+    @staticmethod
+    def _value(at, ends):
+        low, high = ends
+        return low + (high - low) * (np.asarray(at) / Grid.FINE)
 
     def wheel_mm(self, at):
-        low, high = self.travel
-        return low + (high - low) * (np.asarray(at) / self.FINE)
+        return self._value(at, self.travel)
 
     def rack_mm(self, at):
-        return self.rack * (2 * (np.asarray(at) / self.FINE) - 1)
+        return self._value(at, self.rack) if self.rack else np.zeros(np.shape(at))
 
     def index(self, z: np.ndarray, s: np.ndarray) -> np.ndarray:
         """Places in `frames` of the poses at grid positions z, s. Raises ValueError where the corner cannot reach one."""
         key = z.astype(np.int64) * (2 * self.FINE) + s
         fresh = np.setdiff1d(key, self.keys)
         if len(fresh):
-            zn, sn = fresh // (2 * self.FINE), fresh % (2 * self.FINE)
-            wheel, rack = self.wheel_mm(zn), (self.rack_mm(sn) if self.rack else np.zeros(len(sn)))
-            frames = frames_at(self.mechanism, wheel, rack)
+            wheel, rack = self.wheel_mm(fresh // (2 * self.FINE)), self.rack_mm(fresh % (2 * self.FINE))
+            frames = self.motion.frames(wheel, rack)
             dead = ~np.isfinite(frames).all((1, 2, 3))
             if dead.any():
                 k = int(dead.argmax())
@@ -181,13 +156,3 @@ class Grid:
             self.keys = np.concatenate([self.keys, fresh])[order]
             self.frames = np.concatenate([self.frames, frames])[order]
         return np.searchsorted(self.keys, key)
-
-
-def frames_at(mechanism, wheel_mm: np.ndarray, rack_mm: np.ndarray) -> np.ndarray:
-    """(poses, carriers, 3, 4) rigid motions from ride."""
-    poses = mechanism.at(wheel_mm, rack_mm)
-    out = np.zeros((len(wheel_mm), len(CARRIERS), 3, 4))
-    out[:, 0, :, :3] = np.eye(3)
-    for k, name in enumerate(CARRIERS[1:], 1):
-        out[:, k] = poses.frame(name)[:, :3]
-    return out

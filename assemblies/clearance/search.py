@@ -17,12 +17,13 @@ from dataclasses import dataclass
 import fcl
 import numpy as np
 
-from assemblies.clearance.bounds import bends, references, sharpest
+from assemblies.clearance.bounds import sharpest
 from assemblies.clearance.scene import Grid, Scene
 
 ARITHMETIC_MM = 1e-6  # taken off every bound: far above the rounding of poses and projections (about 1e-10)
 SMALLEST_MM = 1e-4  # a cell of travel shorter than this is closed as it is
 ROOTS = 16  # cells of travel to begin with
+SHORT = 1 / 1024  # share of the travel to which the ends of a stretch are found
 SIDES = 4  # cells of rack for the first boxes
 
 
@@ -60,11 +61,13 @@ class Bends:
     def __init__(self, scene: Scene, grid: Grid):
         self.grid = grid
         steers = bool(grid.rack)
-        points = scene.corners() - references(grid.mechanism.points)[scene.carrier][:, None]
-        edges = np.linspace(-grid.rack, grid.rack, 2 * SIDES + 1) if steers else np.zeros(1)
+        heads, self.head = np.unique(scene.family, return_inverse=True)
+        carrier = scene.carrier[heads]
+        points = scene.corners()[heads] - grid.motion.references[carrier][:, None]
+        edges = np.linspace(*grid.rack, 2 * SIDES + 1) if steers else np.zeros(1)
         cells = ROOTS
         while True:
-            table = sharpest(*bends(grid.mechanism, np.linspace(*grid.travel, cells + 1), edges), scene.carrier, points)
+            table = sharpest(*grid.motion.bends(np.linspace(*grid.travel, cells + 1), edges), carrier, points)
             if np.isfinite(table).all() or cells >= 64 * ROOTS:
                 break
             cells *= 2
@@ -87,17 +90,17 @@ class Bends:
         self.flat = np.concatenate(self.flat, 2)
         self.offset = np.array(self.offset)
         self.half_z = (grid.travel[1] - grid.travel[0]) / Grid.FINE / 2
-        self.half_s = grid.rack / Grid.FINE
+        self.half_s = (grid.rack[1] - grid.rack[0]) / Grid.FINE / 2 if steers else 0.0
 
     def slack(self, which, z, wz, s, ws) -> list[np.ndarray]:
-        """h²/2·sup|p''| of pieces over cells, for travel and (if there is any) rack, mm."""
+        """h²/2·sup|p''| of pieces (of the whole pieces that hold them) over cells, for travel and (if there is any) rack, mm."""
         lz = np.maximum(0, np.log2(wz / self.z_cell)).astype(int)
         ls = np.maximum(0, np.log2(ws / self.s_cell)).astype(int)
         columns = np.maximum(Grid.FINE // self.s_cell >> ls, 1)
         place = self.offset[lz, ls] + (z // (self.z_cell << lz)) * columns + s // (self.s_cell << ls)
-        out = [0.5 * (self.half_z * wz) ** 2 * self.flat[0, which, place]]
+        out = [0.5 * (self.half_z * wz) ** 2 * self.flat[0, self.head[which], place]]
         if len(self.flat) > 1:
-            out.append(0.5 * (self.half_s * ws) ** 2 * self.flat[1, which, place])
+            out.append(0.5 * (self.half_s * ws) ** 2 * self.flat[1, self.head[which], place])
         return out
 
 
@@ -124,33 +127,27 @@ class Search:
         self.objects: list = [None] * len(scene.pieces)
         self.placed = np.full(len(scene.pieces), -1, np.int64)
         self.queries = 0
+        self._noted = None
         self._request = fcl.DistanceRequest(enable_nearest_points=True, enable_signed_distance=True)
-        self._swept()
 
     # ------------------------------------------------------------------------------------------ boxes
 
-    def _swept(self) -> None:
-        """Boxes that hold each piece over each root cell of travel (and all rack), and over all of it."""
-        fine = Grid.FINE
+    def _swept(self, which: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Boxes (root cells, pieces, 3), low and high, that hold each piece over a root cell of travel and all rack."""
+        fine, steers = Grid.FINE, bool(self.grid.rack)
         z = np.arange(ROOTS + 1) * (fine // ROOTS)
-        s = np.arange(SIDES + 1) * (fine // SIDES) if self.grid.rack else np.array([fine // 2])
+        s = np.arange(SIDES + 1) * (fine // SIDES) if steers else np.array([fine // 2])
         zz, ss = np.meshgrid(z, s, indexing="ij")
         at = self.grid.index(zz.ravel(), ss.ravel())
-        low, high = (b.reshape(len(z), len(s), -1, 3) for b in self.scene.boxes(self.grid.frames[at]))
-        count = len(self.scene.pieces)
-        cell = np.arange(ROOTS)[:, None] * (fine // ROOTS)
-        piece = np.arange(count)[None]
-        self.low = np.full((ROOTS, count, 3), np.inf)
-        self.high = np.full((ROOTS, count, 3), -np.inf)
-        for k in range(max(1, len(s) - 1)):
-            side = slice(k, k + 2)
-            lo = low[:, side].min(1)
-            hi = high[:, side].max(1)
-            slack = sum(self.bends.slack(piece, cell, np.full_like(cell, fine // ROOTS), np.full_like(cell, s[k] if self.grid.rack else 0),
-                                         np.full_like(cell, fine // SIDES if self.grid.rack else fine)))[..., None]
-            self.low = np.minimum(self.low, np.minimum(lo[:-1], lo[1:]) - slack)
-            self.high = np.maximum(self.high, np.maximum(hi[:-1], hi[1:]) + slack)
-        self.all_low, self.all_high = self.low.min(0), self.high.max(0)
+        low, high = (b.reshape(len(z), len(s), -1, 3) for b in self.scene.boxes(which, self.grid.frames[at]))
+        shape = ROOTS, max(1, len(s) - 1), len(which)
+        wide = [np.full(shape, w) for w in (fine // ROOTS, fine // SIDES if steers else fine)]
+        slack = sum(self.bends.slack(np.broadcast_to(which, shape), np.broadcast_to(z[:-1, None, None], shape), wide[0],
+                                     np.broadcast_to(s[:shape[1], None], shape), wide[1]))[..., None]
+        low, high = np.minimum(low[:-1], low[1:]), np.maximum(high[:-1], high[1:])
+        if steers:
+            low, high = np.minimum(low[:, :-1], low[:, 1:]), np.maximum(high[:, :-1], high[:, 1:])
+        return (low - slack).min(1), (high + slack).max(1)
 
     # ------------------------------------------------------------------------------------------ the library
 
@@ -179,7 +176,9 @@ class Search:
     def _object(self, i):
         if self.objects[i] is None:
             # one face only: the library then looks at every corner, which is exact; walking along faces is not always
-            self.objects[i] = fcl.CollisionObject(fcl.Convex(self.scene.pieces[i].points - self.scene.middle[i], 1, np.array([3, 0, 1, 2])))
+            points = self.scene.pieces[i].points - self.scene.middle[i]
+            points = np.concatenate([points, points[:1].repeat(max(0, 4 - len(points)), 0)])
+            self.objects[i] = fcl.CollisionObject(fcl.Convex(points, 1, np.array([3, 0, 1, 2])))
         return self.objects[i]
 
     def _at(self, i, key, frames, shift=None):
@@ -242,23 +241,63 @@ class Search:
         self.found = Found(np.full(count, np.inf), np.full(count, np.inf), np.zeros(count, np.int64), np.zeros(count, np.int64),
                            np.full(count, -1), np.full(count, -1), np.full((count, 3), np.nan), np.full((count, 3), np.nan))
         self.best_n = np.zeros((count, 3))
-        self.within = np.broadcast_to(np.asarray(within_mm, float), (count,))
-        nodes = self._roots(pairs)
-        while len(nodes):
-            nodes = self._halved(self._level(nodes))
+        within = np.broadcast_to(np.asarray(within_mm, float), (count,))
+        self._goal = lambda: self.found.high - within
+        self._closed = lambda nodes: np.minimum.at(self.found.low, nodes.pair, nodes.low)
+        self._settled = lambda nodes: np.zeros(len(nodes), bool)
+        self.pairs = pairs
+        self._descend(self._roots(pairs))
         self.found.low = np.minimum(self.found.low, self.found.high)
         return self.found
 
-    def _roots(self, pairs) -> Nodes:
+    def stretch(self, which: np.ndarray, below_mm: np.ndarray) -> np.ndarray:
+        """After `run`: (n, 2) first and last wheel travel at which the gap of the given pairs may be below a value.
+
+        Outside it the gap is proven to be at least that; its ends are the last cells of `SHORT` of the travel that could
+        not be cleared. The pair's least gap must have been found below the value."""
+        count = len(self.pairs)
+        goal, fine = np.full(count, -np.inf), Grid.FINE
+        goal[which] = below_mm
+        seen = np.stack([self.found.z, self.found.z])  # grid places of the first and last gap found below
+        may = np.stack([np.full(count, fine), np.zeros(count, np.int64)])  # the same for cells that were not cleared
+
+        def settled(nodes):
+            short = nodes.wz <= SHORT * fine
+            np.minimum.at(may[0], nodes.pair[short], nodes.z[short])
+            np.maximum.at(may[1], nodes.pair[short], (nodes.z + nodes.wz)[short])
+            return short | ((nodes.z >= seen[0][nodes.pair]) & (nodes.z + nodes.wz <= seen[1][nodes.pair]))
+
+        def note(who, gap, z):
+            under = gap < goal[who]
+            np.minimum.at(seen[0], who[under], z[under])
+            np.maximum.at(seen[1], who[under], z[under])
+
+        self._goal, self._closed, self._settled, self._noted = lambda: goal, lambda nodes: None, settled, note
+        open_ = [p if k in set(which.tolist()) else ((), ()) for k, p in enumerate(self.pairs)]
+        self._descend(self._roots(open_, first=False))
+        self._noted = None
+        edges = np.stack([np.minimum(may[0], seen[0]), np.maximum(may[1], seen[1])], 1)[which]
+        return self.grid.wheel_mm(edges)
+
+    def _descend(self, nodes: Nodes) -> None:
+        while len(nodes):
+            nodes = self._halved(self._level(nodes))
+
+    def _roots(self, pairs, first=True) -> Nodes:
         """Pairs of trees over the root cells that the boxes leave open."""
         who = np.array([k for k, (a, b) in enumerate(pairs) for _ in range(len(a) * len(b))])
         i = np.array([x for a, b in pairs for x in a for _ in b])
         j = np.array([y for a, b in pairs for _ in a for y in b])
-        self._first(who, i, j)
-        gap = _box_gap(self.low[:, i], self.high[:, i], self.low[:, j], self.high[:, j])
-        near = gap < (self.found.high - self.within)[who]
-        far = np.where(near, np.inf, gap).min(0, initial=np.inf)
-        np.minimum.at(self.found.low, who, far - ARITHMETIC_MM)
+        which, place = np.unique(np.concatenate([i, j]), return_inverse=True)
+        low, high = self._swept(which)
+        at_i, at_j = place[:len(i)], place[len(i):]
+        gap = _box_gap(low[:, at_i], high[:, at_i], low[:, at_j], high[:, at_j])
+        if first:
+            self._first(who, i, j, gap, (low + high) / 2, at_i, at_j)
+        near = gap < self._goal()[who]
+        if first:
+            far = np.where(near, np.inf, gap).min(0, initial=np.inf)
+            np.minimum.at(self.found.low, who, far - ARITHMETIC_MM)
         cell, k = np.nonzero(near)
         width = Grid.FINE // ROOTS
         steers = bool(self.grid.rack)
@@ -284,29 +323,24 @@ class Search:
             high.s = high.s + high.ws
             nodes = Nodes.joined([nodes.take(~wide), low, high])
 
-    def _first(self, who, i, j) -> None:
-        """A first gap for every pair: down the nearest boxes to two pieces, at the end of the cell where they come nearest."""
-        kids, real = self.scene.kids, self.scene.real
-        while True:
-            options_i = np.where(real[i], i, kids[i, 0]), np.where(real[i], i, kids[i, 1])
-            options_j = np.where(real[j], j, kids[j, 0]), np.where(real[j], j, kids[j, 1])
-            choice = [(a, b) for a in options_i for b in options_j]
-            gap = np.array([_box_gap(self.low[:, a], self.high[:, a], self.low[:, b], self.high[:, b]).min(0) for a, b in choice])
-            best = gap.argmin(0)
-            across = np.arange(len(i))
-            i, j = np.array([a for a, _ in choice])[best, across], np.array([b for _, b in choice])[best, across]
-            if real[i].all() and real[j].all():
-                break
-        gap = _box_gap(self.low[:, i], self.high[:, i], self.low[:, j], self.high[:, j])
-        z = gap.argmin(0) * (Grid.FINE // ROOTS)
-        self._take(who, i, j, z, np.full(len(z), Grid.FINE // 2))
+    def _first(self, who, i, j, gap, middle, at_i, at_j) -> None:
+        """A first gap for every pair: of its nearest boxes the pieces that reach out furthest, at one end of the cell."""
+        best = _least_of_each(who, gap.min(0))
+        who, i, j, cell = who[best], i[best], j[best], gap[:, best].argmin(0)
+        away = middle[cell, at_j[best]] - middle[cell, at_i[best]]
+        n = away / np.maximum(np.sqrt((away**2).sum(1)), 1e-12)[:, None]
+        z, s = cell * (Grid.FINE // ROOTS), np.full(len(cell), Grid.FINE // 2)
+        at = self.grid.index(z, s)
+        frames = self.grid.frames[at]
+        self._take(who, self._furthest(i, frames, n), self._furthest(j, frames, -n), z, s)
 
     def _take(self, who, i, j, z, s):
         """Ask, and keep the least gaps; returns gaps and directions."""
         pose = self.grid.index(z, s)
         gap, n, a, b = self.ask(i, j, pose)
-        real = np.flatnonzero(self.scene.real[i] & self.scene.real[j])
-        best = real[_least_of_each(who[real], gap[real])]
+        if self._noted:
+            self._noted(who, gap, z)
+        best = _least_of_each(who, gap)
         best = best[gap[best] < self.found.high[who[best]]]
         w = who[best]
         f = self.found
@@ -315,8 +349,10 @@ class Search:
         return gap, n
 
     def _close(self, nodes: Nodes) -> Nodes:
-        shut = (nodes.low >= (self.found.high - self.within)[nodes.pair]) | (nodes.wz * self.bends.half_z * 2 < SMALLEST_MM)
-        np.minimum.at(self.found.low, nodes.pair[shut], nodes.low[shut])
+        """Drop the nodes that are proven, too short to matter, or settled otherwise."""
+        shut = (nodes.low >= self._goal()[nodes.pair]) | (nodes.wz * self.bends.half_z * 2 < SMALLEST_MM)
+        self._closed(nodes.take(shut))
+        shut |= self._settled(nodes.take(slice(None))) & ~shut
         return nodes.take(~shut) if shut.any() else nodes
 
     def _level(self, nodes: Nodes) -> Nodes:
@@ -339,7 +375,7 @@ class Search:
         return self._close(Nodes.joined(done)) if done else nodes
 
     def _ask_worst(self, nodes: Nodes) -> np.ndarray:
-        """Ask each node at the corner with the least room (its middle, where that was asked before); of boxes, the pieces in
+        """Ask each node at the corner with the least room (its middle, where that was asked before); of covers, the pieces in
         them that reach out furthest there. Returns the directions."""
         worst, sides = nodes.room.argmin(1), 2 if self.grid.rack else 1
         z, s = nodes.z + worst // sides * nodes.wz, nodes.s + worst % sides * nodes.ws
@@ -362,15 +398,15 @@ class Search:
         return which
 
     def _halved(self, nodes: Nodes) -> Nodes:
-        """Each node cut in two: a box into what it holds, a long piece that half a cell did not close into its halves,
+        """Each node cut in two: a cover into what it holds, a long piece that half a cell did not close into its halves,
         otherwise the cell, across travel or rack, whichever costs its bound more."""
         if not len(nodes):
             return nodes
         scene = self.scene
         can = [np.where(~scene.real[w] | ((scene.kids[w, 0] >= 0) & (nodes.wz < Grid.FINE // ROOTS)), scene.size[w], -1.0)
                for w in (nodes.i, nodes.j)]
-        boxes = [np.where(scene.real[w], 0.0, 1e9) for w in (nodes.i, nodes.j)]  # boxes before long pieces
-        by_i = (can[0] >= 0) & (can[0] + boxes[0] >= can[1] + boxes[1])
+        covers = [np.where(scene.real[w], 0.0, 1e9) for w in (nodes.i, nodes.j)]  # covers before long pieces
+        by_i = (can[0] >= 0) & (can[0] + covers[0] >= can[1] + covers[1])
         by_j = (can[1] >= 0) & ~by_i
         whole = ~by_i & ~by_j
         across = np.zeros(len(nodes), bool)

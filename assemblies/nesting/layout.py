@@ -31,7 +31,6 @@ class Shape:
 
         pieces = convex_pieces(grown(self.cover, self.half_spacing_mm), self.fill_mm)
         self.near = Packed.of(pieces)
-        self.hull = self.near if len(pieces) == 1 else Packed.of([_hull(pieces)])
         self._bare = convex_pieces(Polygon(self.cover.exterior), self.fill_mm)
         self.area_mm2 = float(Polygon(self.cover.exterior).area)
         outer = np.array(self.cover.convex_hull.exterior.coords)
@@ -161,17 +160,16 @@ class Layout:
         return Layout(self.shapes, self.container, *(np.delete(a, i) for a in (self.kind, self.r, self.x, self.y)),
                       self._pairs, self._walls)
 
-    def rows(self, i: int, r: int, j: int, hull: bool = False) -> Rows:
-        """Of copy i turned to r against copy j as it lies; `hull` takes both without their hollows."""
-        key = (self.kind[i], r, self.kind[j], self.r[j], hull)
+    def rows(self, i: int, r: int, j: int) -> Rows:
+        """Of copy i turned to r against copy j as it lies."""
+        key = (self.kind[i], r, self.kind[j], self.r[j])
         found = self._pairs.get(key)
         if found is None:
             a, b = self.shapes[key[0]], self.shapes[key[2]]
             angle = b.angles[key[3]]
-            relative = (key[0], key[2], round((a.angles[r] - angle) % 360, 9), hull)
+            relative = (key[0], key[2], round((a.angles[r] - angle) % 360, 9))
             if relative not in self._pairs:
-                pa, pb = (a.hull, b.hull) if hull else (a.near, b.near)
-                self._pairs[relative] = pair_rows(pa.turned(relative[2]), pb)
+                self._pairs[relative] = pair_rows(a.near.turned(relative[2]), b.near)
             mx, my, c, starts = self._pairs[relative]
             k, s = cos_sin(angle)
             found = self._pairs[key] = k * mx - s * my, s * mx + k * my, c, starts
@@ -189,33 +187,22 @@ class Layout:
         a, b, c, d = self.shapes[kind].box(r)
         return x0 - a, y0 - b, x1 - c, y1 - d
 
-    def field(self, i: int, r: int, weights: np.ndarray, wall_weight: float, only=None) -> Field:
-        """What copy i, turned to r, can run into: hulls of all other copies, or the true pieces of those in `only`."""
-        parts, weight, shift = [], [], []
-        for j in range(len(self)) if only is None else only:
-            if j != i:
-                parts.append(self.rows(i, r, j, hull=only is None))
-                weight.append(weights[i, j])
-                shift.append((self.x[j], self.y[j]))
-        for rows in self.wall_rows(int(self.kind[i]), r):
-            parts.append(rows)
-            weight.append(wall_weight)
-            shift.append((0.0, 0.0))
+    def field(self, i: int, r: int, weights: np.ndarray, wall_weight: float) -> Field:
+        """All that copy i, turned to r, can run into."""
+        others = [j for j in range(len(self)) if j != i]
+        walls = self.wall_rows(int(self.kind[i]), r)
+        parts = [self.rows(i, r, j) for j in others] + walls
+        weight = np.concatenate([weights[i, others], np.full(len(walls), wall_weight)])
+        shift = np.zeros((len(parts), 2))
+        shift[:len(others), 0], shift[:len(others), 1] = self.x[others], self.y[others]
         sizes = np.array([len(p[2]) for p in parts])
         pairs = np.array([len(p[3]) for p in parts])
         at = np.concatenate([[0], np.cumsum(sizes)[:-1]])
         mx, my, c, starts = (np.concatenate([p[k] for p in parts]) for k in range(4))
-        offset = np.repeat(np.array(shift), sizes, axis=0)
+        offset = np.repeat(shift, sizes, axis=0)
         return Field(mx, my, c + mx * offset[:, 0] + my * offset[:, 1], starts + np.repeat(at, pairs),
-                     np.concatenate([[0], np.cumsum(pairs)[:-1]]), np.array(weight),
+                     np.concatenate([[0], np.cumsum(pairs)[:-1]]), weight,
                      self.limits(int(self.kind[i]), r)[2], wall_weight)
-
-
-def _hull(pieces: list[np.ndarray]) -> np.ndarray:
-    from shapely import MultiPoint
-    from shapely.geometry.polygon import orient
-
-    return np.array(orient(MultiPoint(np.concatenate(pieces)).convex_hull).exterior.coords)[:-1]
 
 
 @dataclass(eq=False)
@@ -229,17 +216,19 @@ class Field:
     far_x: float
     wall_weight: float
 
+    def __post_init__(self) -> None:
+        self.mx32, self.my32, self.c32 = (a.astype(np.float32)[:, None] for a in (self.mx, self.my, self.c))
+
     def depths(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
-        """(things, points): how deep the copy's origin at each point runs into each thing, 0 where clear."""
-        v = self.c[:, None] - self.mx[:, None] * x - self.my[:, None] * y
+        """(things, points): how deep the copy's origin at each point runs into each thing, 0 where clear
+        (single precision: good enough to choose a place; what counts as clear is decided in double)."""
+        x, y = x.astype(np.float32), y.astype(np.float32)
+        v = self.mx32 * x
+        v += self.my32 * y
+        np.subtract(self.c32, v, out=v)
         d = np.minimum.reduceat(v, self.starts, axis=0)
         d = np.maximum.reduceat(d, self.items, axis=0)
-        return np.maximum(d, 0.0)
-
-    def gaps(self, x: float, y: float) -> np.ndarray:
-        """Signed depth against each thing at one point: negative where clear (a lower bound of minus the gap)."""
-        v = self.c - self.mx * x - self.my * y
-        return np.maximum.reduceat(np.minimum.reduceat(v, self.starts), self.items)
+        return np.maximum(d, 0.0, out=d)
 
     def downhill(self, x: float, y: float) -> tuple[float, float]:
         """Unit direction along which the cost falls fastest at a point (0, 0 where it is flat)."""

@@ -13,13 +13,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from assemblies.nesting.layout import Layout
-from assemblies.nesting.settle import CLEAR_MM, deepest_mm, relaxed, separate
+from assemblies.nesting.settle import CLEAR_MM, deepest_mm, separate
 
 
-STAT=[]
-import os
-RELAX=int(os.environ.get('RELAX','2'))
-NEAR=float(os.environ.get('NEAR','1.5'))
 @dataclass(eq=False)
 class Budget:
     """Moves left, a clock that may end all early, and who wants to hear of progress (share 0 to 1, text)."""
@@ -71,7 +67,7 @@ def overlaps(layout: Layout) -> tuple[np.ndarray, np.ndarray]:
     return pair, wall
 
 
-def resolve(layout: Layout, rng: np.random.Generator, budget: Budget, near_mm: float = NEAR) -> Layout | None:
+def resolve(layout: Layout, rng: np.random.Generator, budget: Budget, near_mm: float = 4.0) -> Layout | None:
     """Move copies until none overlaps, or None when the budget is spent. The layout given is left alone."""
     now = layout.copy()
     n = len(now)
@@ -83,7 +79,6 @@ def resolve(layout: Layout, rng: np.random.Generator, budget: Budget, near_mm: f
             return now
         if worst < near_mm:
             apart = separate(now, max(2.0, 1.5 * worst))
-            STAT.append((worst, apart is not None))
             if apart is not None:
                 return apart
         top = max(worst, 1e-9)
@@ -93,8 +88,6 @@ def resolve(layout: Layout, rng: np.random.Generator, budget: Budget, near_mm: f
             if not budget.take():
                 return None
             now.r[i], now.x[i], now.y[i] = best_place(now, int(i), rng, pair_w, float(wall_w[i]))[1:]
-        for _ in range(RELAX):
-            now = relaxed(now, 8.0, pair_w, wall_w)
 
 
 def best_place(layout: Layout, i: int, rng: np.random.Generator, pair_w: np.ndarray, wall_w: float, turns: int = 3,
@@ -109,31 +102,31 @@ def best_place(layout: Layout, i: int, rng: np.random.Generator, pair_w: np.ndar
         x0, y0, x1, y1 = layout.limits(int(layout.kind[i]), r)
         if x1 < x0 or y1 < y0:
             continue
-        coarse = layout.field(i, r, pair_w, wall_w, range(len(layout)))
+        wide = layout.field(i, r, pair_w, wall_w)
         u = rng.random((samples, 2))
         x, y = x0 + u[:, 0] * (x1 - x0), y0 + u[:, 1] * (y1 - y0)
         if r == here:
             near = rng.normal(0.0, 0.15 * shape.reach_mm, (samples // 3, 2))
             x = np.concatenate([[layout.x[i]], x, np.clip(layout.x[i] + near[:, 0], x0, x1)])
             y = np.concatenate([[layout.y[i]], y, np.clip(layout.y[i] + near[:, 1], y0, y1)])
-        cost = coarse.cost(x, y) + lean * x
+        cost = wide.cost(x, y) + lean * x
         order = list(np.argsort(cost, kind="stable")[:2])
         for k in order if r != here or 0 in order else [0, *order]:
-            heads.append((float(cost[k]) if k or r != here else -1.0, r, float(x[k]), float(y[k]), (x0, y0, x1, y1), coarse))
+            heads.append((float(cost[k]) if k or r != here else -1.0, r, float(x[k]), float(y[k]), (x0, y0, x1, y1), wide))
     heads.sort(key=lambda h: h[0])
     best = (np.inf, here, float(layout.x[i]), float(layout.y[i]))
-    for _, r, bx, by, box, coarse in heads[:3]:
-        found = _closer(layout, i, r, bx, by, box, coarse, rng, pair_w, wall_w, lean)
+    for _, r, bx, by, box, wide in heads[:3]:
+        found = _closer(layout, i, r, bx, by, box, wide, rng, pair_w, wall_w, lean)
         if found[0] < best[0]:
             best = found
     return best
 
 
-def _closer(layout: Layout, i: int, r: int, bx: float, by: float, box, coarse, rng, pair_w, wall_w, lean: float):
+def _closer(layout: Layout, i: int, r: int, bx: float, by: float, box, wide, rng, pair_w, wall_w, lean: float):
     """Smaller and smaller random steps from one start, against the true pieces of what is within reach."""
     size = layout.shapes[layout.kind[i]].reach_mm
     reach = 0.4 * size
-    fine = coarse.around(bx, by, 1.5 * reach)
+    fine = wide.around(bx, by, 1.5 * reach)
     x0, x1, y0, y1 = max(box[0], bx - reach), min(box[2], bx + reach), max(box[1], by - reach), min(box[3], by + reach)
     cost0, span = np.inf, 0.25 * size
     for scale in (1.0, 0.5, 0.25, 0.1):

@@ -91,12 +91,7 @@ def length_mm(layout: Layout) -> float:
                default=0.0)
 
 
-def relaxed(layout: Layout, step_mm: float, pair_w: np.ndarray, wall_w: np.ndarray) -> Layout:
-    """All copies shifted at once so that the weighted sum of overlaps is least (the same layout where that fails)."""
-    return _solve(layout, step_mm, False, pair_w, wall_w) or layout
-
-
-def _solve(layout: Layout, step_mm: float, length: bool, pair_w=None, wall_w=None) -> Layout | None:
+def _solve(layout: Layout, step_mm: float, length: bool) -> Layout | None:
     """One linear programme: shifts of at most `step_mm`; least total overlap, or least length with no overlap."""
     from scipy.optimize import linprog
     from scipy.sparse import csc_array
@@ -126,8 +121,7 @@ def _solve(layout: Layout, step_mm: float, length: bool, pair_w=None, wall_w=Non
         col.append(size + k)
         val.append(-np.ones(count))
         size += count
-        weight = np.ones(count) if pair_w is None else np.where(both, pair_w[i, j], wall_w[i])
-        cost = np.concatenate([np.zeros(2 * n + 1), weight])
+        cost = np.concatenate([np.zeros(2 * n + 1), np.ones(count)])
         bounds += [(None, layout.container.length_mm)] + [(0, None)] * count
     a = csc_array((np.concatenate(val), (np.concatenate(at), np.concatenate(col))), shape=(count + n, size))
     found = linprog(cost, A_ub=a, b_ub=upper, bounds=bounds, method="highs-ds")

@@ -1,0 +1,117 @@
+"""A whole build of a demo, read back by other routes than the one that wrote it."""
+import csv
+import json
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assemblies.build import build
+from assemblies.job import load
+from assemblies.results import read
+
+JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
+OTHERS = [p.stem for p in sorted(JOBS.glob("*.toml")) if p.stem != "heronbank-front"]
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory):
+    return build(load(JOBS / "heronbank-front.toml"), tmp_path_factory.mktemp("outputs"), at_wheel_mm=(55.0,))
+
+
+def _complete(folder: Path, results) -> None:
+    assert read(folder / "results.json").model_dump() == read(folder / "results.json").model_validate(json.loads(results.to_json())).model_dump()
+    assert not [f for f in results.findings if f.level == "stop"]
+    assert results.clearance.checked and results.clearance.pairs
+    for blank in results.blanks:
+        assert (folder / blank.dxf).is_file()
+    for part in results.parts:
+        assert part.step is None or (folder / part.step).is_file()
+    steps = [p.step for p in results.parts if p.step]
+    assert len(steps) == len(set(steps)), "two parts share a file"
+    assert list((folder / "plots").glob("*.svg")) and (folder / "sheets" / "set-up.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_a_build_is_complete_and_has_no_stop(built):
+    _complete(*built)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", OTHERS)
+def test_the_other_demos_build_without_a_stop(name, tmp_path):
+    _complete(*build(load(JOBS / f"{name}.toml"), tmp_path))
+
+
+def test_both_hands_of_a_handed_blank_are_mirror_images(built):
+    """Read with ezdxf's own reader: areas agree, and the vertices of one are the other's with x negated."""
+    import ezdxf
+    folder, _ = built
+    points = {}
+    for hand in ("left", "right"):
+        doc = ezdxf.readfile(folder / "blanks" / f"rocker-plate-{hand}.dxf")
+        assert doc.units == 4
+        outer = max(doc.modelspace().query("LWPOLYLINE"), key=lambda p: p.dxf.count)
+        points[hand] = sorted((round(x, 6), round(y, 6)) for x, y, *_ in outer.get_points())
+    assert points["left"] == sorted((round(-x, 6) + 0.0, y) for x, y in points["right"])
+
+
+def test_step_of_the_corner_stands_where_the_motion_says(built):
+    """Read with cadquery's importer: the rod's end near the rocker lies at the hard point at ride, and at the pose solved at +55 mm."""
+    import cadquery as cq
+    folder, _ = built
+    job = load(JOBS / "heronbank-front.toml")
+    from assemblies.hard_points import HardPoints
+    from assemblies.motion import Mechanism
+    at_bump = Mechanism(HardPoints.of(job)).at(55.0).point("rod_inboard")
+    for file, eye in (("heronbank-front.step", job.rod.inboard), ("heronbank-front-at-+55mm.step", at_bump)):
+        solids = cq.importers.importStep(str(folder / file)).solids().vals()
+        end = job.rod.rod_end
+        disc = math.pi / 4 * (end.housing_diameter**2 - end.bore**2) * end.housing_width
+        near = [s for s in solids if np.linalg.norm(np.array(s.Center().toTuple()) - np.add(eye, job.rod.outboard) / 2) < 60 and s.Volume() > disc]
+        assert near, f"no rod near its place in {file}"
+        box = [s for s in near if np.linalg.norm(_nearest(s, eye) - np.asarray(eye)) < end.bore / 2 + 0.01]
+        assert box, f"the rod's eye is not at {eye} in {file}"
+
+
+def _nearest(shape, point):
+    import cadquery as cq
+    from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+    d = BRepExtrema_DistShapeShape(cq.Vertex.makeVertex(*map(float, point)).wrapped, shape.wrapped)
+    p = d.PointOnShape2(1)
+    return np.array([p.X(), p.Y(), p.Z()])
+
+
+def test_check_table_agrees_with_results(built):
+    folder, results = built
+    with (folder / "sheets" / "check-table.csv").open(encoding="utf-8", newline="") as f:
+        head, *rows = csv.reader(f)
+    assert len(head) == 7 and all(r[4:] == ["", "", ""] for r in rows)
+    t = results.travel
+    for row in rows:
+        z = float(row[0])
+        i = int(np.argmin(np.abs(np.array(t.wheel_mm) - z)))
+        assert abs(t.wheel_mm[i] - z) < 1e-6
+        assert float(row[1]) == pytest.approx(t.rocker_deg[i], abs=0.051)
+        assert float(row[2]) == pytest.approx(t.damper_mm[i], abs=0.051)
+
+
+def test_common_practice_of_a_plate_rocker(built):
+    """Common practice, no source: the rod arm of such a rocker is about 80 to 100 mm and its sides come from 3 mm (1/8 in) plate."""
+    _, results = built
+    job = load(JOBS / "heronbank-front.toml")
+    arm = math.dist(job.rod.inboard[1:], job.rocker.pivot[1:])
+    assert 80 <= arm <= 100
+    plate = next(b for b in results.blanks if b.part == "rocker plate")
+    assert plate.thickness_mm == 3 and plate.count == 2
+
+
+def test_a_second_build_after_one_change_keeps_the_users_files(built, tmp_path):
+    job = load(JOBS / "heronbank-front.toml")
+    folder, first = build(job, tmp_path)
+    (folder / "my-notes.txt").write_text("measured 2.9 mm plate", encoding="utf-8")
+    _, second = build(job.changed({"rocker.plate_thickness": 4}), tmp_path)
+    assert (folder / "my-notes.txt").read_text(encoding="utf-8") == "measured 2.9 mm plate"
+    by = {b.name: b for b in second.blanks}
+    assert by["rocker-plate-left"].thickness_mm == 4
+    assert by["upper-arm-front-bracket-tab-1-left"].area_mm2 == pytest.approx({b.name: b for b in first.blanks}["upper-arm-front-bracket-tab-1-left"].area_mm2)

@@ -1,0 +1,156 @@
+"""Distances and turning parts against closed forms (check-rows G1 to G9; an exact CAD kernel agrees on G1, G5, G8)."""
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from clearance_corner import Still, Turning, bar, box, square_tube
+
+from assemblies.clearance.pieces import Piece, pieces
+from assemblies.clearance.scene import Forest, Grid
+from assemblies.clearance.search import Search
+from parts.form import Form, Frame, Prism, Round
+from parts.outline import Outline, rectangle
+
+NONE = np.zeros((0, 2), int)
+SEGMENTS = [((0, 0, 0), (100, 0, 0), (20, 30, 40), (80, 30, 40), 50.0), ((0, 0, 0), (100, 0, 0), (50, -60, 25), (50, 60, 25), 25.0),
+            ((0, 0, 0), (100, 0, 0), (130, 40, 0), (200, 90, 10), 50.0),
+            ((0, 0, 0), (100, 0, 0), (60, 20, 10), (150, 140, 90), 22.36068),
+            ((0, 0, 0), (100, 100, 0), (100, 0, 10), (60, 39.99, 10), 17.326282),
+            ((0, 0, 0), (0, 0, 0), (30, 40, 0), (30, 40, 0.5), 50.0)]
+
+
+def least(moving, fixed, motion, travel=(0.0, 1.0), within_mm=0.001, error_mm=1e-4):
+    """Proven and found least gap, the pose, and the reach of the pieces past the metal."""
+    forest = Forest()
+    groups = []
+    for what, carrier in ((moving, 1), (fixed, 0)):
+        made = pieces(what, error_mm) if isinstance(what, Form) else [Piece(np.array(what, float), NONE, 0.0)]
+        groups.append([forest.add(p, carrier) for p in made])
+    search = Search(forest.scene(), Grid(motion, travel))
+    found = search.run([tuple(groups)], within_mm)
+    return found.low[0], found.high[0], float(search.grid.wheel_mm(found.z[0]))
+
+
+@pytest.mark.parametrize("a, b, c, d, expected", SEGMENTS)
+def test_segments_parallel_skew_and_at_their_ends(a, b, c, d, expected):
+    """Check-row G1, closed form: parallel segments are singular, ends can be nearest, a segment can be a point."""
+    low, high, _ = least((a, b), (c, d), Still(), within_mm=1e-7)
+    assert low <= expected + 5e-7 and high >= expected - 5e-7
+    assert high - low < 3e-6
+
+
+def test_segments_are_not_infinite_lines():
+    """Check-row G2, closed form: the lines are 19.6 apart, the segments 58.3."""
+    d = np.array((1, 1, 0.2))
+    low, high, _ = least(((0, 0, 0), (20, 0, 0)), ((0, 50, 30), (0, 50, 30) + 40 * d), Still(), within_mm=1e-7)
+    assert low == pytest.approx(58.309519, abs=1e-5) == high
+
+
+@pytest.mark.parametrize("case, expected", [(0, 29.3), (1, 4.3), (2, 29.3), (3, 1.6606798)])
+def test_rod_against_tube(case, expected):
+    """Check-row G3, capsules of radii 8 and 12.7 (closed form). A round bar with flat ends lies within its capsule, so its
+    gap is never less; they are equal where the nearest points lie between the ends (cases 1 and 2)."""
+    a, b, c, d, _ = SEGMENTS[case]
+    low, high, _ = least(bar(a, b, 16), bar(c, d, 25.4), Still())
+    assert high + 2e-4 >= expected - 1e-5
+    if case < 2:
+        assert low <= expected + 1e-5
+        assert high - low < 0.002
+
+
+def test_rod_into_tube_is_a_depth():
+    """Check-row G3: case 2 with radii 15 and 12.7 overlaps by 2.7 mm (closed form)."""
+    a, b, c, d, _ = SEGMENTS[1]
+    low, high, _ = least(bar(a, b, 30), bar(c, d, 25.4), Still())
+    assert low <= -2.7 + 1e-5 and high >= -2.7 - 5e-4 and high - low < 0.002
+
+
+def test_boxes():
+    """Check-row G4, closed form: an axis on which two boxes overlap adds nothing."""
+    a = box((0, 0, 0), (40, 60, 3))
+    for b, expected in ((box((50, 65, -10), (90, 100, -4)), 11.874342), (box((30, 20, 8), (60, 40, 20)), 5.0)):
+        low, high, _ = least(a, b, Still(), within_mm=1e-7)
+        assert low <= expected + 1e-6 and high >= expected - 1e-6 and high - low < 3e-6
+
+
+def test_turned_cube_against_a_wall():
+    """Check-row G5, closed form: 31.715729 mm at 45 degrees, 40 mm unturned; over the turn it is the least that counts."""
+    cube, wall = box((-20, -20, -20), (20, 20, 20)), box((60, -200, -200), (70, 200, 200))
+    low, high, at = least(cube, wall, Turning(), (0.0, 90.0))
+    assert low <= 31.715729 + 1e-6 and high >= 31.715729 - 1e-6 and high - low < 0.002
+    assert at == pytest.approx(45, abs=1)
+    low, high, _ = least(cube, wall, Turning(), (-1e-9, 1e-9), within_mm=1e-6)
+    assert low == pytest.approx(40, abs=1e-5) == high
+
+
+def test_square_tube_corner_against_a_round_tube():
+    """Check-row G6, closed form: rounded corner 18.178178 mm, sharp corner 15.725341 mm."""
+    tube = bar((38, 42, -100), (38, 42, 100), 25.4)
+    for corner, expected in ((6.0, 18.178178), (0.0, 15.725341)):
+        square = square_tube((0, 0, -100), (0, 0, 100), 40, corner)
+        low, high, _ = least(square, tube, Still(), error_mm=1e-5, within_mm=1e-6)
+        assert low <= expected + 1e-6 and high >= expected - 3e-5 and high - low < 5e-5
+
+
+def test_turning_plate_past_a_tube():
+    """Check-row G7, closed form: the least gap comes as each corner passes, not when the plate points at the tube."""
+    plate = box((-20, -15, 0), (80, 15, 3))
+    bearing = math.radians(70)
+    tube = bar((100 * math.cos(bearing), 100 * math.sin(bearing), -50), (100 * math.cos(bearing), 100 * math.sin(bearing), 50), 25)
+    low, high, at = least(plate, tube, Turning(), (0.0, 90.0))
+    assert low <= 6.105897 + 1e-4 and high >= 6.105897 - 2e-4 and high - low < 0.002
+    assert min(abs(at - a) for a in (59.380345, 80.619655)) < 0.1
+    low, high, at = least(plate, tube, Turning(), (0.0, 40.0))
+    assert low <= 23.117321 + 1e-4 and high >= 23.117321 - 2e-4 and high - low < 0.002
+    assert at == pytest.approx(40, abs=0.01)
+
+
+def test_disc_swept_by_a_plate_against_a_tube_at_an_angle():
+    """Check-row G8, closed form: a plate's thickness counts against an oblique tube."""
+    disc = Form((Round(140, 3, 0.0, Frame.looking((-1.5, 0, 0), (1, 0, 0), (0, 1, 0))),))
+    along = 400 * np.array((math.cos(math.radians(20)), 0, math.sin(math.radians(20))))
+    tube = bar(np.array((0, 0, 100)) - along, np.array((0, 0, 100)) + along, 25)
+    low, high, _ = least(disc, tube, Still())
+    assert low <= 15.177748 + 1e-4 and high >= 15.177748 - 2e-4 and high - low < 0.002
+
+
+@pytest.mark.parametrize("step_deg, miss", [(1, 0.0030461549), (5, 0.076142273), (10, 0.30442415)])
+def test_what_a_stepped_sweep_would_miss_is_not_missed(step_deg, miss):
+    """Check-row G9, closed form: a point at 80 mm misses rho·(1 - cos(step/2)) at a passing minimum half-way between steps;
+    the proven bound allows for it and the search finds it."""
+    point = ((80, 0, 0), (80, 0, 1))
+    wall = box((82, -50, -5), (90, 50, 5))
+    stepped = 82 - 80 * math.cos(math.radians(step_deg / 2))
+    low, high, _ = least(point, wall, Turning(), (-step_deg / 2, step_deg / 2), within_mm=1e-6)
+    assert low <= 2.0 + 1e-6 and high == pytest.approx(2.0, abs=2e-6)
+    assert stepped - high == pytest.approx(miss, rel=1e-3)
+
+
+def test_parallel_faces_at_a_constant_gap():
+    """Two faces that slide along each other 3 mm apart: closed form, and nothing to get lost in."""
+    low, high, _ = least(bar((0, 0, 0), (0, 0, 10), 80), box((-100, -100, 13), (100, 100, 20)), Turning(), (0.0, 90.0))
+    assert low <= 3.0 and high >= 3.0 - 1e-9 and high - low < 0.002
+
+
+def test_touching_faces_are_neither_far_nor_deep():
+    low, high, _ = least(bar((0, 0, 0), (0, 0, 10), 80), box((-100, -100, 10), (100, 100, 20)), Turning(), (0.0, 30.0))
+    assert -0.002 < low <= 1e-9 and abs(high) < 1e-6
+
+
+def test_a_bolt_inside_a_tube_is_a_clash():
+    """Wholly contained solids do not meet at any surface; tubes count as filled."""
+    ring = Form((Round(60, 200, 54, Frame((0, 0, -100))),))
+    low, high, _ = least(bar((0, 0, -5), (0, 0, 5), 8), ring, Still())
+    assert high < -20
+
+
+def test_edge_against_edge():
+    """Two thin blades crossed at right angles 0.7 mm apart, edge to edge (closed form)."""
+    blade = Form((Prism(Outline(rectangle(-50, 0, 50, 20)), 0.5, Frame.looking((0, 0, 0), (0, 1, 0), (1, 0, 0))),))
+    other = Form((Prism(Outline(rectangle(-50, 0, 50, 20)), 0.5, Frame.looking((0, 0, 0.7), (1, 0, 0), (0, -1, 0))),))
+    top = max(p.points[:, 2].max() for p in pieces(blade, 0.01))
+    foot = min(p.points[:, 2].min() for p in pieces(other, 0.01))
+    low, high, _ = least(blade, other, Still(), within_mm=1e-7)
+    assert high == pytest.approx(foot - top, abs=1e-6) and low == pytest.approx(foot - top, abs=1e-5)
