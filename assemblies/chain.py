@@ -68,7 +68,6 @@ class Chain(NamedTuple):
         t0 = p.tie_inner - p.lower_outer
         rl2, gg = dot(e1, e1), dot(g, g)
         ru2 = dot(f1, f1)
-        one, nil = np.ones_like(d2), np.zeros_like(d2)
 
         # |upper - lower joint|² = d2 as a cos b + b sin b = c, linear in (1, cos a, sin a); b's sense makes the branch
         aa, bb = ([-dot(f, g), dot(f, e1), dot(f, e2)] for f in (f1, f2))

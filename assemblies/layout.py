@@ -226,10 +226,26 @@ def _rod_end(job: Job) -> RodEnd:
 def _rod(out: Layout) -> None:
     job = out.job
     d = job.rod
-    out.rod = rod = Rod(math.dist(d.outboard, d.inboard), d.diameter, d.wall, d.thread, _rod_end(job))
-    frame = Frame.looking(d.outboard, np.subtract(d.inboard, d.outboard), _square_to(np.subtract(d.inboard, d.outboard), job.rocker.axis))
+    line = np.subtract(d.inboard, d.outboard)
+    frame = Frame.looking(d.outboard, line, _square_to(line, job.rocker.axis))
+    m = frame.matrix()
+    bolt = _square_to(line, _outboard_bolt(job))
+    turn = math.degrees(math.atan2(float(bolt @ m[:3, 1]), float(bolt @ m[:3, 0])))
+    out.rod = rod = Rod(math.dist(d.outboard, d.inboard), d.diameter, d.wall, d.thread, _rod_end(job), outboard_turn_deg=turn)
     put(out, f"{d.kind} rod", "rod", "rod", rod.form(), frame, rod, d.material)
     out.findings += [Finding(level="warn", code="rod-adjustment", where="rod", text=f"The rod's {w}.") for w in rod.warnings]
+    carrier = {"upper_arm": "upper arm", "lower_arm": "lower arm", "upright": "upright"}[d.on]
+    out.findings.append(Finding(level="note", code="rod-lug", where="rod", text=(
+        f"The lug that holds the rod's outboard bolt on the {carrier} is not drawn: make it a pair of tabs on the {carrier} with the bolt square to the rod, "
+        "and see the gap of the rod end to the tubes in the list of pairs.")))
+
+
+def _outboard_bolt(job: Job) -> np.ndarray:
+    """Direction of the rod's outboard bolt: along the hinge of the arm that carries it, on the upright along the rocker's axis."""
+    if job.rod.on == "upright":
+        return np.asarray(job.rocker.axis, float)
+    arm = getattr(job, job.rod.on)
+    return np.subtract(arm.front_pivot, arm.rear_pivot)
 
 
 def _tie_rod(out: Layout) -> None:

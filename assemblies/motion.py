@@ -11,10 +11,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from assemblies.chain import Chain, Upright, norm
+from assemblies.chain import Chain, norm
 from assemblies.hard_points import HardPoints
 from assemblies.linkage import rows, turn
 from assemblies.poses import MEMBERS, N_ROWS, Poses
+from assemblies.reach import bracketed, dips
 
 __all__ = ["HardPoints", "Mechanism", "Poses"]
 
@@ -79,12 +80,14 @@ class Mechanism:
             for k in reversed(range(2 * count)):  # to powers of z
                 poly[1:] = poly[:-1] - t[k] * poly[1:]
                 poly[0] = newton[k] - t[k] * poly[0]
-            rocker_left = chain.turn_rocker(chain.points(Upright(*(f.c[0] for f in u)))["rod_outboard"])[2]
+            left, left_slope = chain.turn_rocker(chain.points(u)["rod_outboard"] if chain.on_upright else chain.rod @ u.v)[2].c
         poly = poly.T
         self.predictor = np.stack([poly, np.roll(poly * np.arange(2 * count), -1, -1)], 1)  # a and da/dz
         self.rises = np.where(slope[:, count // 2] < 0, -1.0, 1.0)  # the wheel rises with a at ride
         self.span = np.sort(z[:, [0, -1]], -1)
-        ok = (rocker_left > 0).all(-1) & (slope * self.rises[:, None] > 0).all(-1)
+        step = STATIONS_RAD[1] - STATIONS_RAD[0]
+        ok = ((left > 0).all(-1) & (slope * self.rises[:, None] > 0).all(-1)
+              & ~dips(left[:, None], left_slope[:, None], step).any(-1))
         self.span[~ok] = np.nan  # nothing is taken for granted: such a corner is posed by the bracketed search
 
     def at(self, wheel_mm, rack_mm=0.0) -> Poses:
@@ -94,7 +97,8 @@ class Mechanism:
         its own assembly branch are NaN and `valid` is False; they never disturb others.
 
         Between the outermost stations (0.3 rad of the lower arm) the branch is trusted where all five stations and the
-        pose itself stand; beyond them, or where one does not, the exact ends of motion decide (reach.py).
+        poses themselves stand and the rocker's discriminant shows no dip between stations; otherwise, and beyond them, the
+        exact ends of motion decide (reach.py).
         """
         z, rack = np.broadcast_arrays(np.asarray(wheel_mm, float), np.asarray(rack_mm, float))
         shape, z = z.shape, z.ravel()
@@ -118,7 +122,6 @@ class Mechanism:
         if doubtful is not None:
             good &= ~doubtful
         if not good.all():
-            from assemblies.reach import bracketed
             a = bracketed(chain, a, good, z, rack, self.rises[part])
             c, s = turn(a)
             u = chain.upright(c, s, rack)
@@ -145,7 +148,7 @@ class Mechanism:
         powers[0], powers[1:] = 1.0, z
         guess = self.predictor[part] @ np.multiply.accumulate(powers, out=powers)
         a, slope = guess[:, 0], guess[:, 1]
-        tolerance = CLOSED * chain.size
+        tolerance, before, change = CLOSED * chain.size, None, None
         for step in range(STEPS):
             c, s = np.cos(a), np.sin(a)
             u = chain.upright(c, s, rack)

@@ -8,7 +8,7 @@ from assemblies.clearance import Body, Joint
 from assemblies.layout import SWING_MARGIN_MM, Layout
 from parts.form import Form, Round
 
-MOVING = ("rocker", "rod", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")
+MOVING = ("rocker", "rod", "rod end", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")
 PACKS = ("leaf pack", "torsion bar")
 HOLLOW = ("wheel", "spring housing")  # bodies that others stand inside
 BALL_JOINT_MM = 30.0  # round an outer ball joint: its housing and boot, common practice
@@ -22,9 +22,12 @@ def bodies(layout: Layout) -> list[Body]:
     out = []
     pack = next((p for p in layout.placed if p.name in PACKS), None)
     if pack is not None:  # it turns about its own axis: what it sweeps is the round bar through its corners
-        rod = Round(pack.part.circle_mm, pack.part.length_mm)
-        out.append(Body("spring", "spring", (Form((rod,)).moved(pack.frame),)))
-    for (body, carrier), group in groupby(sorted((p for p in layout.placed if p is not pack), key=key), key=key):
+        bar = Round(pack.part.circle_mm, pack.part.length_mm)
+        out.append(Body("spring", "spring", (Form((bar,)).moved(pack.frame),)))
+    rod = next((p for p in layout.placed if p.body == "rod"), None)
+    if rod is not None:  # its outboard end lives between its carrier's tubes, so it is looked at on its own
+        out += [Body("rod", "rod", (rod.part.rest().moved(rod.frame),)), Body("rod end", "rod", (rod.part.outboard_end().moved(rod.frame),))]
+    for (body, carrier), group in groupby(sorted((p for p in layout.placed if p not in (pack, rod)), key=key), key=key):
         kind = "tyre" if body == "wheel" else "moving" if body in MOVING or carrier != "frame" else "fixed"
         out.append(Body(body, carrier, tuple(p.in_car for p in group), kind, hollow=body in hollow))
     return out
@@ -33,7 +36,7 @@ def bodies(layout: Layout) -> list[Body]:
 def joints(layout: Layout) -> list[Joint]:
     """Where bodies are meant to touch. A rod or damper in its own rocker keeps the margin its box strips were cut for."""
     job = layout.job
-    present = {p.body for p in layout.placed}
+    present = {p.body for p in layout.placed} | ({"rod end"} if layout.rod else set())
     end = layout.rod.rod_end if layout.rod else None
     eye = job.damper.eye_diameter
     carrier = "wheel" if job.rod.on == "upright" else job.rod.on
@@ -43,7 +46,8 @@ def joints(layout: Layout) -> list[Joint]:
            Joint("tie_rod", "wheel", job.tie_rod.outer, BALL_JOINT_MM)]
     if end:
         reach = layout.rod.eye_to_face_mm + layout.rod.lip_mm
-        out += [Joint("rod", "rocker", job.rod.inboard, reach, SWING_MARGIN_MM), Joint("rod", carrier, job.rod.outboard, reach)]
+        out += [Joint("rod", "rocker", job.rod.inboard, reach, SWING_MARGIN_MM), Joint("rod end", carrier, job.rod.outboard, 0.0, SWING_MARGIN_MM),
+                Joint("rod", carrier, job.rod.outboard, reach)]
     if "spring" in present and job.spring.kind == "coil-over":
         out += [Joint("spring", "damper", job.rocker.damper_eye, math.inf)]
     elif "spring" in present:

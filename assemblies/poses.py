@@ -161,7 +161,7 @@ class Poses:
             cos, sin, _ = chain.turn_rocker(points["rod_outboard"])
             eyes = chain.eyes @ rows(1.0, cos, sin)
             points |= {"rod_inboard": eyes[..., 0:3, :], "damper_eye": eyes[..., 3:6, :]}
-            p, q, out = split(chain.rocker @ (points["rod_outboard"] - points["rod_inboard"]))
+            p, q, _ = split(chain.rocker @ (points["rod_outboard"] - points["rod_inboard"]))
             along, across = p * cos + q * sin, p * sin - q * cos
             flat = sqrt(along * along + across * across)
             points["rod_to_arm"] = (-along / flat).angle_of(across / flat) * (180 / np.pi)

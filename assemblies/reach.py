@@ -60,11 +60,11 @@ def reach(chain: Chain, rises, rack=None, damper_mm=None) -> Reach:
         grid = np.concatenate([-out[::-1], [0.0], out])
         values, slopes = look(np.broadcast_to(grid, (count, len(grid))))
         sound = (values > 0).all(1)
-        dips = _dips(values, slopes)
+        hollows = dips(values, slopes, STEP_RAD)
         good, bad = np.empty((count, 2)), np.empty((count, 2))
         for side, sign in enumerate((-1, 1)):
             along = sound[:, n::sign]
-            hollow = dips[:, n:] if sign > 0 else dips[:, n - 1::-1]
+            hollow = hollows[:, n:] if sign > 0 else hollows[:, n - 1::-1]
             for row in np.nonzero((hollow & along[:, :-1] & along[:, 1:]).any(1))[0]:  # rare: look closer at each
                 for i in np.nonzero(hollow[row] & along[row, :-1] & along[row, 1:])[0]:
                     fine = sign * (i + np.linspace(0, 1, 257)) * STEP_RAD
@@ -81,10 +81,10 @@ def reach(chain: Chain, rises, rack=None, damper_mm=None) -> Reach:
         return _refine(chain, look, good, bad, rack, ~sound[:, n])
 
 
-def _dips(values, slopes):
-    """Grid intervals where some function falls, then rises, and its end tangents meet below zero: (R, n - 1)."""
+def dips(values, slopes, step):
+    """Grid intervals where some function (R, functions, n) falls, then rises, and its end tangents meet below zero: (R, n - 1)."""
     f0, f1, g0, g1 = values[..., :-1], values[..., 1:], slopes[..., :-1], slopes[..., 1:]
-    meet = (f1 - f0 - g1 * STEP_RAD) / (g0 - g1)
+    meet = (f1 - f0 - g1 * step) / (g0 - g1)
     return ((g0 < 0) & (g1 > 0) & (f0 + g0 * meet < 0)).any(1)
 
 

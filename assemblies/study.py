@@ -95,8 +95,8 @@ def _pair_finding(p) -> Finding:
             f"{p.required_mm - p.gap_mm:.1f} mm there."))
     under = f" The gap is short from wheel {p.under_mm[0]:+.1f} to {p.under_mm[1]:+.1f} mm." if p.under_mm else ""
     return Finding(level="warn", code="gap", where=f"{p.a} to {p.b}", text=(
-        f"Guaranteed gap {p.gap_mm:.1f} mm, {p.required_mm:g} mm asked, at {pose}, near ({spot}).{under} "
-        f"Move one of them {p.required_mm - p.gap_mm:.1f} mm away there."))
+        f"Guaranteed gap {p.gap_mm:.2f} mm, {p.required_mm:g} mm asked, at {pose}, near ({spot}).{under} "
+        f"Move one of them {p.required_mm - p.gap_mm:.2f} mm away there."))
 
 
 # ------------------------------------------------------------------------------------------------ results

@@ -11,7 +11,10 @@ CAUTION = ("Suspension is safety-critical. These are first-cut numbers to assist
 
 def _at(curve: list, index: int) -> str:
     value = curve[index]
-    return "-" if value is None else f"{value:.3g}" if abs(value) < 10 else f"{value:.1f}"
+    if value is None:
+        return "-"
+    digits = 3 if abs(value) < 1 else 2 if abs(value) < 10 else 1
+    return f"{round(value, digits) + 0.0:.{digits}f}"
 
 
 def account(r: Results) -> list[str]:
@@ -33,7 +36,7 @@ def account(r: Results) -> list[str]:
     lines.append(f"  {s.kind}: {spring}; ride frequency {s.ride_frequency_hz:.2f} Hz, rise {s.rise_percent:+.0f} %")
     if r.clearance.checked and r.clearance.pairs:
         p = min(r.clearance.pairs, key=lambda q: q.gap_mm - q.required_mm)
-        lines.append(f"  tightest pair: {p.a} to {p.b}, {p.gap_mm:.1f} mm of {p.required_mm:g} mm asked, at wheel {p.at_wheel_mm:+.1f} mm; "
+        lines.append(f"  tightest pair: {p.a} to {p.b}, {p.gap_mm:.2f} mm of {p.required_mm:g} mm asked, at wheel {p.at_wheel_mm:+.1f} mm; "
                      f"{sum(q.ok for q in r.clearance.pairs)} of {len(r.clearance.pairs)} pairs clear")
     if r.parts:
         lines.append(f"  {len(r.parts)} parts and envelopes, {sum((p.mass_kg or 0.0) * p.count for p in r.parts):.2f} kg of steel with the given members; {len(r.blanks)} blanks to cut")
@@ -49,12 +52,18 @@ def found(r: Results) -> list[str]:
 
 
 def assumed(r: Results) -> list[str]:
-    if not r.assumed:
-        return []
-    rows = [f"  {a.key} = {a.value if not isinstance(a.value, float) else f'{a.value:g}'}{' ' + a.unit if a.unit else ''}   ({a.why})"
-            for a in r.assumed]
-    return [styled("Assumed, because the job file does not say:", "bold"), *(styled(x, "dim") for x in rows)]
+    """Every default taken; the same one taken in several tables stands on one line."""
+    alike: dict[tuple, list[str]] = {}
+    for a in r.assumed:
+        table, _, key = a.key.rpartition(".")
+        alike.setdefault((key, f"{a.value:g}" if isinstance(a.value, float) else str(a.value), a.unit, a.why), []).append(table)
+    lines = []
+    for (key, value, unit, why), tables in alike.items():
+        said = "not given" if value in ("None", "()") else f"{value} {unit}".strip()
+        where = f"{tables[0]}.{key}" if len(tables) == 1 else f"{key} of {', '.join(t.removeprefix('member.') for t in tables)}"
+        lines.append(styled(paragraph(f"{where}: {said} ({why})", "  "), "dim"))
+    return [styled("Assumed, because the job file does not say:", "bold"), *lines] if lines else []
 
 
 def text(r: Results) -> str:
-    return "\n".join([*account(r), "", *assumed(r), "", *found(r), "", paragraph(CAUTION, ""), ""])
+    return "\n".join([*account(r), "", *found(r), "", *assumed(r), "", paragraph(CAUTION, ""), ""])

@@ -53,10 +53,11 @@ class AdjusterSleeve:
         require.positive(inner_mm=self.inner_mm, inner_wall_mm=self.inner_wall_mm, outer_mm=self.outer_mm,
                          outer_wall_mm=self.outer_wall_mm, positions=self.positions)
         if self.inner_wall_mm >= self.inner_mm / 2 or self.outer_wall_mm >= self.outer_mm / 2:
-            raise ValueError(f"walls are {self.inner_wall_mm:g} and {self.outer_wall_mm:g} mm; each must be less than half of its "
-                             f"tube, {self.inner_mm:g} and {self.outer_mm:g} mm")
+            raise ValueError(f"walls are {self.inner_wall_mm:g} and {self.outer_wall_mm:g} mm; each must be less than half of "
+                             f"its tube, {self.inner_mm:g} and {self.outer_mm:g} mm")
         require.at_least("sliding_clearance_mm", self.slide_mm, 0.05, "the outer tube does not go over the inner one")
-        require.at_most("sliding_clearance_mm", self.slide_mm, 1.0, "the sleeve would rock; choose tubes nearer in size or bore it")
+        require.at_most("sliding_clearance_mm", self.slide_mm, 1.0,
+                        "the sleeve would rock; choose tubes nearer in size or bore it")
         if self.hole_mm >= self.inner_mm / 2:
             raise ValueError(f"bolt is {self.bolt}; its hole must be under half the inner tube, {self.inner_mm / 2:g} mm")
         _ = self.rows
@@ -73,7 +74,8 @@ class AdjusterSleeve:
         bored = [(outer, (outer - inner_mm - BORED_SLIDE_MM) / 2) for outer in sizes]
         bored = [b for b in bored if b[1] >= LEAST_WALL_MM]
         if not bored:
-            raise ValueError(f"inner tube is {inner_mm:g} mm; the largest stock tube that could be bored over it is {sizes[-1]:g} mm")
+            raise ValueError(f"inner tube is {inner_mm:g} mm; the largest stock tube that could be bored over it "
+                             f"is {sizes[-1]:g} mm")
         return AdjusterSleeve(inner_mm, inner_wall_mm, *min(bored), positions, bolt)
 
     @property

@@ -178,8 +178,8 @@ def rod_lug(arm: Arm, point: Vector, axis: Vector, eye_width_mm: float, hole_mm:
         far = float(np.hypot(*foot))
         beside = abs(level - joint[2]) > arm.boss_mm / 2 if not feet else False
         if far > MOST_LUG_MM or beside:
-            raise NoSeat(f"the cheek {level:.1f} mm along the rod's bolt meets no tube or boss of the arm within {MOST_LUG_MM:g} mm; "
-                         "move the rod's point onto the arm")
+            raise NoSeat(f"the cheek {level:.1f} mm along the rod's bolt meets no tube or boss of the arm within "
+                         f"{MOST_LUG_MM:g} mm; move the rod's point onto the arm")
         turn = math.atan2(foot[1], foot[0])
         m = axes.matrix()
         x = tuple(map(float, math.cos(turn) * m[:3, 0] + math.sin(turn) * m[:3, 1]))

@@ -56,7 +56,8 @@ class BracketPair:
             raise ValueError(f"washer is {self.washer_mm:g} mm; it must be at least 0")
         if self.foot not in ("auto", "butt", "lap", "saddle"):
             raise ValueError(f'foot is "{self.foot}"; it must be "auto", "butt", "lap" or "saddle"')
-        require.at_least("boss_radius_mm", self.boss_mm, 1.2 * self.bolt_hole_mm, "edge distance 1.2 holes, EN 1993-1-8 Table 3.3")
+        require.at_least("boss_radius_mm", self.boss_mm, 1.2 * self.bolt_hole_mm,
+                         "edge distance 1.2 holes, EN 1993-1-8 Table 3.3")
         self._check_room()
         _ = self.tabs
 
@@ -199,8 +200,8 @@ class BracketPair:
             raise NoSeat(f"the member's surface is {gap:.1f} mm from the eye along the plane of its swing; the most is "
                          f"{MOST_REACH_MM:g} mm: move a member to it")
         if gap < self.eye_radius_mm + self.swing_mm:
-            raise NoSeat(f"the member's surface is {gap:.2f} mm from the eye's centre; the eye of radius {self.eye_radius_mm:g} mm "
-                         f"needs {self.eye_radius_mm + self.swing_mm:.2f} mm to swing")
+            raise NoSeat(f"the member's surface is {gap:.2f} mm from the eye's centre; the eye of radius "
+                         f"{self.eye_radius_mm:g} mm needs {self.eye_radius_mm + self.swing_mm:.2f} mm to swing")
         ring = washer(self.bolt).outer_mm / 2
         head = hexagon(self.bolt).nut_mm + washer(self.bolt).thickness_mm
         outer = self._half + self.washer_mm + self.thickness_mm

@@ -51,7 +51,8 @@ def rings(positions: int, period_deg: float, first_gap_deg: float, second_gap_de
         if best:
             return tuple(Ring(tuple(i * step for i in a), tuple(j * step for j in b)) for a, b in best)
     raise ValueError(f"{positions} settings in {period_deg:g} deg do not fit in {most_rings} rings with holes at least "
-                     f"{first_gap_deg:.1f} and {second_gap_deg:.1f} deg apart; use a smaller bolt, a larger diameter or fewer teeth")
+                     f"{first_gap_deg:.1f} and {second_gap_deg:.1f} deg apart; "
+                     "use a smaller bolt, a larger diameter or fewer teeth")
 
 
 def settings(found: tuple[Ring, ...], period_deg: float) -> list[float]:
@@ -97,4 +98,4 @@ def _least_gap(marks: list[int], positions: int) -> float:
     if len(marks) < 2:
         return math.inf
     order = sorted(marks)
-    return min(b - a for a, b in zip(order, order[1:] + [order[0] + positions], strict=True))
+    return min(b - a for a, b in zip(order, [*order[1:], order[0] + positions], strict=True))

@@ -44,7 +44,8 @@ def member_frame(from_: Vector, to: Vector, roll_deg: float = 0.0) -> Frame:
     if not length > 1e-6:
         raise ValueError(f"a member from {tuple(from_)} to {tuple(to)} has length {length:g} mm; its ends must differ")
     axis /= length
-    near = np.array((0.0, 1.0, 0.0)) if math.hypot(axis[0], axis[1]) <= _NEAR_VERTICAL else np.array((0.0 - axis[1], axis[0], 0.0))
+    upright = math.hypot(axis[0], axis[1]) <= _NEAR_VERTICAL
+    near = np.array((0.0, 1.0, 0.0) if upright else (0.0 - axis[1], axis[0], 0.0))
     square = Frame.looking(from_, axis, near)
     if not roll_deg:
         return square

@@ -36,6 +36,7 @@ class Rod:
     thread: str
     end: RodEnd | None = None
     left_hand_end: str = "inboard"
+    outboard_turn_deg: float = 0.0  # of the outboard bolt from local x, right-handed about z
 
     def __post_init__(self) -> None:
         require.positive(length_mm=self.length_mm, diameter_mm=self.diameter_mm)
@@ -47,7 +48,8 @@ class Rod:
         require.at_least("tube_bore_mm" if self.wall_mm else "diameter_mm", self.bore_mm or self.diameter_mm,
                          d + 2 * LEAST_INSERT_WALL_MM,
                          f"{self.thread} needs {LEAST_INSERT_WALL_MM:g} mm of metal round it; a larger tube or a smaller thread")
-        require.at_least("stem_thread_length_mm", self.rod_end.thread_length_mm, self.least_engagement_mm + self.jam_nut.jam_nut_mm,
+        require.at_least("stem_thread_length_mm", self.rod_end.thread_length_mm,
+                         self.least_engagement_mm + self.jam_nut.jam_nut_mm,
                          "1.5 diameters in the insert and the jam nut must fit on the stem")
         require.at_least("rod_end_housing_width_mm", self.rod_end.housing_width_mm, d, "the stem must not be wider than the eye")
         require.at_least("length_mm", self.length_mm, self.least_length_mm,
@@ -125,20 +127,24 @@ class Rod:
     @property
     def warnings(self) -> tuple[str, ...]:
         if self.adjustment_mm < LEAST_ADJUSTMENT_MM:
-            return (f"adjustment is {self.adjustment_mm:.1f} mm each way; {LEAST_ADJUSTMENT_MM:g} mm should be left after setting",)
+            return (f"adjustment is {self.adjustment_mm:.1f} mm each way; "
+                    f"{LEAST_ADJUSTMENT_MM:g} mm should be left after setting",)
         return ()
 
     def form(self) -> Form:
         """Both rod ends, jam nuts, inserts and the tube; threads are shown at their full diameter and bungs solid."""
-        shaft: list[Piece]
-        start = self.eye_to_face_mm + self.lip_mm
-        if self.wall_mm:
-            shaft = [Round(self.diameter_mm, self.cut_length_mm, self.bore_mm, Frame((0.0, 0.0, start)))]
-        else:
-            shaft = [Round(self.diameter_mm, self.cut_length_mm, 0.0, Frame((0.0, 0.0, start)))]
+        return Form((*self.outboard_end().pieces, *self.rest().pieces))
+
+    def outboard_end(self) -> Form:
+        """The outboard rod end with its nut and insert, its bolt turned by `outboard_turn_deg`."""
+        turn = math.radians(self.outboard_turn_deg)
+        return Form(tuple(self._end_pieces())).moved(Frame((0.0, 0.0, 0.0), (math.cos(turn), math.sin(turn), 0.0)))
+
+    def rest(self) -> Form:
+        """The tube and the inboard end."""
+        tube = Round(self.diameter_mm, self.cut_length_mm, self.bore_mm, Frame((0.0, 0.0, self.eye_to_face_mm + self.lip_mm)))
         flip = Frame((0.0, 0.0, self.length_mm), (1.0, 0.0, 0.0), (0.0, 0.0, -1.0))
-        end = Form(tuple(self._end_pieces()))
-        return Form((*end.pieces, *shaft, *end.moved(flip).pieces))
+        return Form((tube, *Form(tuple(self._end_pieces())).moved(flip).pieces))
 
     def _end_pieces(self) -> list[Piece]:
         """One end, its ball centre at the origin and the rod along +z."""

@@ -46,7 +46,8 @@ class SpringSocket:
         require.positive(width_mm=self.width_mm, outer_diameter_mm=self.outer_diameter_mm, clearance_mm=self.clearance_mm,
                          plate_thickness_mm=self.plate_thickness_mm, corner_radius_mm=self.corner_radius_mm)
         if self.height_mm < 0 or self.spring_corner_mm < 0:
-            raise ValueError(f"height is {self.height_mm:g} and spring corner {self.spring_corner_mm:g} mm; neither may be negative")
+            raise ValueError(f"height is {self.height_mm:g} and spring corner {self.spring_corner_mm:g} mm; "
+                             "neither may be negative")
         require.at_least("clearance_mm", self.clearance_mm, self.least_clearance_mm,
                          "the spring's edges would bear on the window's round corners; more clearance, a smaller corner radius "
                          "or a larger radius on the spring's edges")

@@ -245,7 +245,8 @@ def saddle_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, 
     if gap > 1.0:
         raise NoSeat(f"the member slants {gap:.2f} mm through the notch; the most is 1 mm: use a member square to the bolt")
     shoulder = x0 - LEG_MM / 2
-    foot = [Vertex(shoulder, y0 - LEG_MM), Vertex(ax, y0 - LEG_MM), *notch, Vertex(bx, y1 + LEG_MM), Vertex(shoulder, y1 + LEG_MM)]
+    foot = [Vertex(shoulder, y0 - LEG_MM), Vertex(ax, y0 - LEG_MM), *notch,
+            Vertex(bx, y1 + LEG_MM), Vertex(shoulder, y1 + LEG_MM)]
     if min(math.hypot(foot[0].x, foot[0].y), math.hypot(foot[-1].x, foot[-1].y)) < boss_mm + 0.5:
         raise NoSeat(f"the boss of radius {boss_mm:g} mm reaches the notch's legs; move the member away or use a smaller boss")
     frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
@@ -270,7 +271,7 @@ def lap_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, hol
         raise NoSeat(f"the side wall gives {wide:.1f} x {0.8 * depth:.1f} mm for a lapped foot; it needs {2 * LAP_CORNER_MM:g} x "
                      f"{corner + LAP_CORNER_MM:g} mm")
     y = max(0.6 * wide / 2 - LAP_CORNER_MM, 0.0)  # leaf: narrower at its far end
-    outer = hull([Boss(0.0, 0.0, boss_mm), Boss(end - LAP_CORNER_MM, -y, LAP_CORNER_MM), Boss(end - LAP_CORNER_MM, y, LAP_CORNER_MM)])
+    outer = hull([Boss(0.0, 0.0, boss_mm), *(Boss(end - LAP_CORNER_MM, side, LAP_CORNER_MM) for side in (-y, y))])
     run = _length_beyond(outer, reach + corner)
     if run < least_run_mm:
         raise NoSeat(f"the lapped foot's weld is {run:.1f} mm; the least is {least_run_mm:g} mm: use a wider foot")

@@ -341,6 +341,23 @@ def test_a_pose_out_of_reach_spoils_no_other():
     assert np.isnan(among.point("contact")[1:]).all()
 
 
+def test_nothing_is_trusted_beyond_a_gap():
+    """A rod 0.1 mm too short at the farthest point of its path: the rocker closes on both sides of a gap, counted on one only.
+
+    Distance from pivot to the rod's outboard end is 60 + 200 mm at most, where hinge and pivot are in line with it."""
+    hinge, way = np.array([400, 100.0]), np.array([np.cos(0.075), np.sin(0.075)])
+    pivot, arm, rod = hinge - 60 * way, 70.0, 260 - 70 - 0.1
+    outboard = hinge + np.array([200, 0])
+    far = np.linalg.norm(outboard - pivot)
+    turned = np.arctan2(*(outboard - pivot)[::-1]) + np.arccos((arm**2 + far**2 - rod**2) / (2 * arm * far))
+    at = lambda p: (0, *p)  # noqa: E731
+    m = Mechanism(planar(pivot=at(pivot), rod_outboard=at(outboard), damper_eye=at(pivot + np.array([0, 50])), damper_chassis=at(pivot + np.array([-200, 60])),
+                         rod_inboard=at(pivot + arm * np.array([np.cos(turned), np.sin(turned)]))))
+    for z in (45.0, 60.0, 80.0):  # beyond the gap, each asked alone
+        assert not m.at(z).valid
+    assert m.at([-5.0, 0.0]).valid.all()
+
+
 def test_jets_are_taylor_series():
     """Products, quotients and roots of series against closed forms: sqrt(1 + x)·1/(2 - x) at x = 0.3."""
     x = Jet([np.array(0.3), np.array(1.0), np.array(0.0)])

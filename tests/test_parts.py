@@ -174,7 +174,7 @@ def test_an_error_names_field_value_and_limit(make, text):
 def test_wheel_is_a_ring_with_room_for_the_joints():
     """14 in rim: 355.6/2 - 12 = 165.8 mm inside; hand formula of a ring."""
     wheel = Wheel(265, 185, 14 * 25.4)
-    s, volume, centre = made(wheel.form())
+    _, volume, centre = made(wheel.form())
     assert wheel.inside_radius_mm == pytest.approx(165.8)
     assert volume == pytest.approx(math.pi * (265**2 - 165.8**2) * 185) and np.allclose(centre, 0, atol=1e-6)
     assert made(wheel.form(grown_mm=3))[0].BoundingBox().xlen == pytest.approx(536, abs=1e-6)
@@ -359,7 +359,7 @@ def test_bracket_says_why_it_cannot_sit(eye, text):
 
 
 def test_no_member_in_reach_lists_the_nearest():
-    with pytest.raises(NoSeat, match='no member carries the bracket.*"rail"'):
+    with pytest.raises(NoSeat, match=r'no member carries the bracket.*"rail"'):
         seat({"rail": RAIL}, (1748, -200, 500), (1, 0, 0), **EYE)
 
 
@@ -434,7 +434,8 @@ def test_sleeve_tubes_and_hole_rules(sleeve):
     for form, volume in ((sleeve.inner_form(), sleeve.inner_volume_mm3), (sleeve.outer_form(), sleeve.outer_volume_mm3)):
         s, got, _ = made(form)
         assert s.ShapeType() == "Solid" and got == pytest.approx(volume, rel=1e-7)
-    for tube, bore in (("inner", sleeve.inner_mm - 2 * sleeve.inner_wall_mm), ("outer", sleeve.outer_mm - 2 * sleeve.outer_wall_mm)):
+    for tube, bore in (("inner", sleeve.inner_mm - 2 * sleeve.inner_wall_mm),
+                       ("outer", sleeve.outer_mm - 2 * sleeve.outer_wall_mm)):
         table = sleeve.holes(tube)
         points = [(bore / 2 * math.cos(a), bore / 2 * math.sin(a), h.z_mm) for h in table
                   for a in (math.radians(h.angle_deg), math.radians(h.angle_deg) + math.pi)]
@@ -466,10 +467,11 @@ def test_cross_bolt_torque():
 
 # ------------------------------------------------------------------------------------------------ springs and sockets
 
-@pytest.mark.parametrize("socket", [SpringSocket.for_leaves(4, 32, 4, 54), SpringSocket.for_leaves(1, 40, 5, 60, clearance_mm=0.8),
+@pytest.mark.parametrize("socket", [SpringSocket.for_leaves(4, 32, 4, 54),
+                                    SpringSocket.for_leaves(1, 40, 5, 60, clearance_mm=0.8),
                                     SpringSocket.for_hexagon(17, 40)])
 def test_socket_window_holds_the_spring(socket):
-    """Deep enough (one width), true arcs of 1 mm or more in the corners; and by shapely: the spring with its dressed edges goes in."""
+    """Deep enough (one width), true arcs of 1 mm or more in the corners; by shapely: the spring with dressed edges goes in."""
     from shapely import Polygon
     s, volume, _ = made(socket.form())
     assert s.ShapeType() == "Solid" and volume == pytest.approx(socket.volume_mm3, rel=1e-9)
@@ -505,10 +507,11 @@ def test_socket_slack_is_where_the_spring_bears(socket):
         assert socket.slack_deg == pytest.approx(math.degrees(0.4 / socket.width_mm), rel=0.02)
 
 
-@pytest.mark.parametrize("socket, positions", [(SpringSocket.for_leaves(4, 32, 4, 54), 44), (SpringSocket.for_hexagon(17, 40), 37)])
+@pytest.mark.parametrize("socket, positions", [(SpringSocket.for_leaves(4, 32, 4, 54), 44),
+                                               (SpringSocket.for_hexagon(17, 40), 37)])
 @pytest.mark.parametrize("bolt", ["M6", "M8", "M10"])
 def test_anchor_plates_clock_every_tooth(socket, positions, bolt):
-    """Enumerated settings; holes 2.2·d0 apart and 1.2·d0 or more from the edge (EN 1993-1-8 Table 3.3); a valid pair of blanks."""
+    """Enumerated settings; holes 2.2·d0 apart and 1.2·d0 or more from the edge (EN 1993-1-8 Table 3.3); valid blanks."""
     plates = AnchorPlates(socket, positions, bolt)
     reached = set()
     turning, fixed = plates.outline("turning"), plates.outline("fixed")
@@ -524,7 +527,8 @@ def test_anchor_plates_clock_every_tooth(socket, positions, bolt):
         if name == "turning":
             reached |= {round((t - f) % 360 / (360 / positions), 6) % positions for t in angles for f in groups["fixed", ring]}
     assert sorted(reached) == pytest.approx(list(range(positions)))
-    assert plates.bolts_in_line >= 1 and plates.torque_nm(10000) == pytest.approx(plates.bolts_in_line * 10 * plates.circles_mm[0])
+    assert plates.bolts_in_line >= 1
+    assert plates.torque_nm(10000) == pytest.approx(plates.bolts_in_line * 10 * plates.circles_mm[0])
     _, volume, centre = made(plates.form())
     assert volume == pytest.approx(plates.volume_mm3, rel=1e-9) and np.allclose(centre, plates.centroid, atol=1e-6)
 
@@ -550,7 +554,8 @@ def test_seeded_sweep_of_part_parameters_is_valid_or_a_clear_error():
         kind = n % 6
         try:
             if kind == 0:
-                forms = [Rod(rng.uniform(60, 500), rng.uniform(10, 30), rng.uniform(0, 6), rng.choice(("M6", "M8", "M10", "M12"))).form()]
+                forms = [Rod(rng.uniform(60, 500), rng.uniform(10, 30), rng.uniform(0, 6),
+                             rng.choice(("M6", "M8", "M10", "M12"))).form()]
             elif kind == 1:
                 d = Damper(rng.uniform(200, 400), rng.uniform(120, 300), rng.uniform(10, 60), eye_bore_mm=rng.uniform(6, 14))
                 forms = [d.body_form(), d.shaft_form()]
@@ -558,7 +563,8 @@ def test_seeded_sweep_of_part_parameters_is_valid_or_a_clear_error():
                 forms = [Arm((rng.uniform(80, 400), rng.uniform(-20, 250)), (rng.uniform(80, 400), rng.uniform(-250, 20)),
                              rng.uniform(15, 35), rng.uniform(1, 4)).form()]
             elif kind == 3:
-                sleeve = AdjusterSleeve.around(rng.uniform(15, 48), rng.uniform(1.5, 6), rng.randint(2, 6), rng.choice(("M5", "M6")))
+                sleeve = AdjusterSleeve.around(rng.uniform(15, 48), rng.uniform(1.5, 6), rng.randint(2, 6),
+                                               rng.choice(("M5", "M6")))
                 forms = [sleeve.inner_form(), sleeve.outer_form()]
             elif kind == 4:
                 forms = [SpringSocket(rng.uniform(8, 40), rng.choice((0.0, rng.uniform(3, 30))), rng.uniform(20, 80),

@@ -262,7 +262,7 @@ def _cut(piece: Piece, height: np.ndarray) -> tuple[Piece, Piece]:
         near = np.where(side[i], i, j)
         edges = np.concatenate([piece.edges[both], np.c_[near, at], np.c_[ring, np.roll(ring, -1)]])
         used, number = np.unique(edges, return_inverse=True)
-        out.append(Piece(points[used], number.reshape(-1, 2), piece.beyond_mm))
+        out.append(Piece(points[used], number.reshape(-1, 2), piece.beyond_mm, axis=piece.axis))
     return out[0], out[1]
 
 

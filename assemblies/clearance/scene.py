@@ -25,6 +25,7 @@ class Scene:
         self.size = np.sqrt(((self.high - self.low) ** 2).sum(1))
         shapes = [p.discs if p.discs is not None else np.c_[p.points, np.zeros(len(p.points))] for p in pieces]
         self.axis = np.array([p.axis if p.discs is not None else (0.0, 0.0, 0.0) for p in pieces])
+        self.along = np.array([p.axis if p.axis is not None else (0.0, 0.0, 0.0) for p in pieces])  # a prism's axis
         self.group = np.searchsorted(_CLASSES, [len(shape) for shape in shapes])
         self.slot = np.zeros(len(pieces), int)
         self.stacks: dict[int, np.ndarray] = {}

@@ -23,6 +23,7 @@ from assemblies.clearance.scene import Grid, Scene
 ARITHMETIC_MM = 1e-6  # taken off every bound: far above the rounding of poses and projections (about 1e-10)
 SMALLEST_MM = 1e-4  # a cell of travel shorter than this is closed as it is
 ROOTS = 16  # cells of travel to begin with
+EXACT_MM = 1e-5  # a direction whose room is this near the gap needs no sharpening
 SHORT = 1 / 1024  # share of the travel to which the ends of a stretch are found
 SIDES = 4  # cells of rack for the first boxes
 
@@ -204,6 +205,41 @@ class Search:
                 return n / size * (1 if n @ away > 0 else -1)
         return away
 
+    def _room(self, i, j, pose, n) -> np.ndarray:
+        """Room along n between pieces at poses."""
+        scene, frames = self.scene, self.grid.frames
+        return -scene.reach(j, frames[pose, scene.carrier[j]], -n) - scene.reach(i, frames[pose, scene.carrier[i]], n)
+
+    def _sharpened(self, i, j, pose, gap, n):
+        """The library's gaps and directions, checked by the room along them and put right where they fall short.
+
+        Where many pairs of points are nearest (parallel edges, faces) its direction is a little off, and over a long piece
+        that costs room: try it square to the pieces' own axes, and along them. Of overlapping pieces, no room along any
+        direction is more than minus the depth: the most room found corrects a depth given too large."""
+        room = self._room(i, j, pose, n)
+        off = np.flatnonzero(gap - room > EXACT_MM)
+        if len(off):
+            p = pose[off]
+            frames = self.grid.frames
+            axes = [np.einsum("nij,nj->ni", frames[p, self.scene.carrier[w]][:, :, :3], self.scene.along[w]) for w in (i[off], j[off])]
+            base, best, way = n[off], room[off].copy(), n[off].copy()
+            square = [_unit(base - (base * u).sum(1)[:, None] * u) for u in axes]
+            tries = [*square, _unit(square[0] - (square[0] * axes[1]).sum(1)[:, None] * axes[1]),
+                     _along(np.cross(*axes), base), *(_along(u, base) for u in axes)]
+            deep = (gap[off] < 0)[:, None]
+            tries += [np.where(deep, -t, base) for t in tries] + [np.where(deep, s * np.eye(3)[a], base) for a in range(3) for s in (1, -1)]
+            for k, t in enumerate(tries):
+                if k == 6 and not deep.any():
+                    break
+                t = np.where(np.isfinite(t).all(1)[:, None], t, base)
+                r = self._room(i[off], j[off], p, t)
+                more = r > best
+                best, way = np.where(more, r, best), np.where(more[:, None], t, way)
+            n, room = n.copy(), room.copy()
+            n[off], room[off] = way, best
+            gap = np.where(gap < 0, np.maximum(gap, room), gap)
+        return gap, n
+
     # ------------------------------------------------------------------------------------------ bounds
 
     def _corners(self, nodes: Nodes) -> np.ndarray:
@@ -216,6 +252,8 @@ class Search:
 
     def bound(self, nodes: Nodes, n: np.ndarray) -> None:
         """Try a direction for each node; it is kept where it proves more."""
+        if not len(nodes):
+            return
         corners = self._corners(nodes)
         scene, frames = self.scene, self.grid.frames
         c, m = corners.ravel(), len(corners)
@@ -338,6 +376,7 @@ class Search:
         """Ask, and keep the least gaps; returns gaps and directions."""
         pose = self.grid.index(z, s)
         gap, n, a, b = self.ask(i, j, pose)
+        gap, n = self._sharpened(i, j, pose, gap, n)
         if self._noted:
             self._noted(who, gap, z)
         best = _least_of_each(who, gap)
@@ -463,3 +502,13 @@ def _nearest(who: np.ndarray, z: np.ndarray, whose: np.ndarray, to: np.ndarray) 
     right = np.minimum(np.searchsorted(key, wanted), len(key) - 1)
     left = np.maximum(right - 1, 0)
     return order[np.where(np.abs(key[left] - wanted) <= np.abs(key[right] - wanted), left, right)]
+
+
+def _unit(v: np.ndarray) -> np.ndarray:
+    with np.errstate(all="ignore"):
+        return v / np.sqrt((v * v).sum(1))[:, None]
+
+
+def _along(v: np.ndarray, to: np.ndarray) -> np.ndarray:
+    """Unit vectors along ±v, in the sense of `to`."""
+    return _unit(v) * np.where((v * to).sum(1) < 0, -1.0, 1.0)[:, None]

@@ -50,7 +50,7 @@ def usable(remnant: Remnant, rules: Rules):
         d = remnant.distance_mm(side, rules)
         slack = s.radius * (1 - np.cos(abs(s.sweep) / n / 2)) if s.bulge else 0.0
         if d > 0:
-            taken.append(grown(line, d + slack, 8))
+            taken.append(_along(line, d + slack))
     for h in remnant.holes:
         r = h.diameter_mm / 2 + rules.hole_mm
         taken.append(Point(h.x, h.y).buffer(r / np.cos(np.pi / 48), quad_segs=12))
@@ -58,6 +58,15 @@ def usable(remnant: Remnant, rules: Rules):
         k = k if k.area_mm2 > 0 else k.reversed()
         taken.append(grown(Polygon(k.points(0.05, outside=True)), rules.keep_out_mm, 8))
     return shapely.difference(inside, shapely.union_all(taken)) if taken else inside
+
+
+def _along(line, distance_mm: float):
+    """All within the distance of a side: straight sides exact, ends (and the joints of an arc) circumscribed."""
+    import shapely
+
+    ends = [shapely.Point(p).buffer(distance_mm / np.cos(np.pi / 32), quad_segs=8) for p in line.coords]
+    flat = [shapely.LineString(pair).buffer(distance_mm, cap_style="flat") for pair in zip(line.coords, line.coords[1:], strict=False)]
+    return shapely.union_all(ends + flat)
 
 
 def containers(remnant: Remnant, rules: Rules) -> list[Container]:

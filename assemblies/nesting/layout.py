@@ -32,7 +32,7 @@ class Shape:
         pieces = convex_pieces(grown(self.cover, self.half_spacing_mm), self.fill_mm)
         self.near = Packed.of(pieces)
         self._bare = convex_pieces(Polygon(self.cover.exterior), self.fill_mm)
-        self.area_mm2 = float(Polygon(self.cover.exterior).area)
+        self.area_mm2 = float(self.cover.area)
         outer = np.array(self.cover.convex_hull.exterior.coords)
         self.reach_mm = float(np.hypot(outer[:, 0], outer[:, 1]).max())
 

@@ -16,7 +16,7 @@ from assemblies.nesting.polygons import cover
 from assemblies.nesting.search import Budget, best_place, clear, part, resolve, settle_up
 from assemblies.nesting.settle import compact, deepest_mm
 from assemblies.nesting.shortage import shortages
-from assemblies.nesting.strip import shorten
+from assemblies.nesting.strip import scattered, shorten
 from assemblies.nesting.turns import angles_deg
 
 SEARCH_CHORD_MM, FINE_CHORD_MM = 0.4, 0.03
@@ -89,7 +89,8 @@ def shape_of(blank: Blank, remnant: Remnant, rules: Rules, chord_mm: float, leas
     x0, y0, x1, y1 = blank.outline.bounds
     shape = translate(cover(blank.outline, chord_mm, least_area_mm2), -(x0 + x1) / 2, -(y0 + y1) / 2)
     curved = any(s.bulge for s in blank.outline.outer.segments)
-    shape = grown(shape, 2 * FINE_CHORD_MM) if coarse and curved else shape
+    # the proof's polygons reach up to their own chord error beyond the true arc; the coarse view covers the fine one too
+    shape = grown(shape, 2 * FINE_CHORD_MM if coarse else 1.5 * proof.CHORD_MM) if curved else shape
     fill = (2 * chord_mm if coarse else FINE_CHORD_MM) if curved else 0.0
     return Shape(shape, angles_deg(blank, remnant), rules.spacing_mm / 2, fill)
 
@@ -150,6 +151,9 @@ class _Plate:
     def fine(self) -> list[Shape]:
         return [shape_of(b, self.remnant, self.rules, FINE_CHORD_MM, self.smallest) for b in self.blanks]
 
+    def all_admitted(self, wanted: list[int]) -> bool:
+        return all(self.admits(k) for k in set(wanted))
+
     def admits(self, k: int, box: Container | None = None) -> bool:
         """Whether the blank, in some allowed turn, is no larger than the box round the usable plate."""
         for c in self.boxes if box is None else [box]:
@@ -191,7 +195,21 @@ def _fill_all(plates, wanted: list[int], rng, budget: Budget):
         for box in plate.boxes:
             layout, left = fill(Layout.empty(plate.shapes, box), left, rng, budget, lambda k, p=plate, b=box: p.admits(k, b))
             out.append((layout, plate, box))
+    if left and len(out) == 1 and out[0][1].all_admitted(wanted):
+        whole = _all_at_once(Layout.empty(out[0][1].shapes, out[0][2]), wanted, rng, budget)
+        if whole is not None:
+            return [(whole, *out[0][1:])], []
     return out, left
+
+
+def _all_at_once(layout: Layout, wanted: list[int], rng, budget: Budget) -> Layout | None:
+    """Everything thrown on one plate and parted: finds what adding one by one cannot."""
+    if sum(layout.shapes[k].area_mm2 for k in wanted) > 0.9 * layout.container.area_mm2:
+        return None
+    own = part(budget, (budget.moves - budget.spent) // 2)
+    found = resolve(scattered(layout, wanted, rng), rng, own)
+    settle_up(budget, own)
+    return found
 
 
 def fill(layout: Layout, wanted: list[int], rng, budget: Budget, admits=lambda k: True) -> tuple[Layout, list[int]]:

@@ -44,15 +44,15 @@ def cover(outline: Outline, chord_error_mm: float, keep_windows_over_mm2: float 
     return Polygon(outline.outer.points(chord_error_mm, outside=True), windows)
 
 
-def grown(shape, distance_mm: float, quad_segs: int = 3):
-    """`shape` and everything within the distance of it: a polygon that covers the true offset (round corners
-    circumscribed, so corners reach at most 2 % further; straight sides are exact)."""
+def grown(shape, distance_mm: float, quad_segs: int = 4):
+    """`shape` and everything within the distance of it: a polygon that covers the true offset. Straight sides are exact;
+    round corners are circumscribed and reach at most 5 % further."""
     if distance_mm <= 0:
         return shape
-    # exact along the sides (mitred offset), cut back at sharp corners by a round one of slightly larger radius
+    # exact along the sides (mitred offset), cut back at sharp corners by a round one of larger radius: the library rounds
+    # the number of chords of a corner, so a chord may span up to 1.5 of the nominal angle
     mitred = shape.buffer(distance_mm, join_style="mitre", mitre_limit=20)
-    reach = distance_mm / math.cos(math.pi / (4 * quad_segs))
-    rounded = shape.buffer(reach, quad_segs=quad_segs)
+    rounded = shape.buffer(distance_mm / math.cos(1.5 * math.pi / (4 * quad_segs)), quad_segs=quad_segs)
     both = mitred.intersection(rounded)
     return both if both.geom_type == "Polygon" else max(both.geoms, key=lambda g: g.area)
 

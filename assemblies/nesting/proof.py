@@ -10,7 +10,7 @@ import math
 from assemblies.nesting.model import Nest, NestError, Placement, Remnant
 
 TOLERANCE_MM = 1e-6
-CHORD_MM = 0.005
+CHORD_MM = 0.002
 
 
 class ProofError(NestError):

@@ -12,6 +12,8 @@ from assemblies.nesting.search import Budget, part, resolve, settle_up
 from assemblies.nesting.settle import length_mm
 from assemblies.nesting.strip import scattered, shorten
 
+ALLOWANCE = 1.03  # a search finds one nest, not every nest
+
 
 def shortages(missing: list[Missing], remnants: list[Remnant], rules: Rules, seed: int, effort: int) -> list[Shortage]:
     """For each thickness and material with blanks left over, a rectangular plate that would take them all."""
@@ -47,6 +49,6 @@ def _plate_for(some: list[Missing], remnants: list[Remnant], rules: Rules, seed:
         settle_up(budget, own)
         if found is not None:
             need = length_mm(shorten(found, rng, budget)) + rules.edge_mm
-            return Shortage(first.thickness_mm, first.material, math.ceil(need), width, area)
+            return Shortage(first.thickness_mm, first.material, math.ceil(ALLOWANCE * need), width, area)
         length *= 1.5
     return Shortage(first.thickness_mm, first.material, math.ceil(length), width, area)
