@@ -185,7 +185,7 @@ def some():
 def test_nest_on_scrap_keeps_every_distance(some):
     """Judged again here from the outlines: 5 between, 5 from a sheared side, 10 from the torch-cut side and the hole."""
     assert len(some.placements) == 7 and not some.missing
-    metal = [Polygon(p.outline.outer.points(0.01, outside=True)) for p in some.placements]
+    metal = [Polygon(p.outline.outer.points(0.001, outside=True)) for p in some.placements]
     assert min(a.distance(b) for i, a in enumerate(metal) for b in metal[:i]) >= 5 - 1e-6
     corners = [(0, 0), (420, 0), (420, 180), (340, 260), (0, 260)]
     for k in range(5):
@@ -505,7 +505,7 @@ def test_random_scrap_never_breaks_a_rule(radii, holes, seed):
     except NestError as e:
         assert "leave nothing" in str(e)
         return
-    metal = [Polygon(p.outline.outer.points(0.01, outside=True)) for p in found.placements]
+    metal = [Polygon(p.outline.outer.points(0.001, outside=True)) for p in found.placements]
     for i, a in enumerate(metal):
         assert all(a.distance(b) >= 2 - 1e-6 for b in metal[:i])
         assert outline.contains(a) and a.distance(outline.exterior) >= 2 - 1e-6
