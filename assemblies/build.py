@@ -9,7 +9,7 @@ import numpy as np
 
 from assemblies.folder import FolderError, fresh
 from assemblies.job import Job
-from assemblies.layout import FlatPart, Layout, Placed
+from assemblies.placing import FlatPart, Layout, Placed
 from assemblies.results import Blank, HoleRow, PartRow, Results
 from assemblies.study import Study, study
 

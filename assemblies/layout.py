@@ -5,22 +5,21 @@ Numbers only: nothing here needs the CAD kernel. A part that cannot be made beco
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from assemblies.findings import Finding
 from assemblies.job import Job
 from assemblies.motion import Mechanism
+from assemblies.placing import FlatPart, Layout, Seat, put
+from assemblies.spring_layout import place_spring
 from parts.arm import Arm
 from parts.box_strip import Swing
-from parts.bracket import BracketPair, NoSeat, seat
+from parts.bracket import seat
 from parts.damper import Damper
 from parts.form import Form, Frame, Prism, Vector
 from parts.member import STEEL_KG_MM3, Member
-from parts.outline import Outline
 from parts.rocker import BoxedRocker, LocalEyes, boxed_rocker, local
 from parts.rod import Rod
 from parts.stock import RodEnd, rod_end
@@ -29,82 +28,6 @@ from parts.wheel import Wheel
 SWING_MARGIN_MM = 3.0  # round a joint between the plates: flex and paint, common practice
 PICKUP_THICKNESS_MM = 3.0  # arm pick-up tabs: the same plate as most brackets, common practice
 SHANK = {"M5": 5.0, "M6": 6.0, "M8": 8.0, "M10": 10.0, "M12": 12.0, "M14": 14.0, "M16": 16.0, "M20": 20.0}
-
-
-@dataclass(frozen=True)
-class Placed:
-    """A form that stands somewhere in the car: `frame` takes its own axes to the car's at ride height.
-
-    `body` is its name in the results (rocker, rod, damper ...; a member's or bracket's own name), `carrier` the rigid
-    motion it follows ("frame": none). `part` is the parameter set, None for a mere envelope; `count` alike in a corner."""
-
-    name: str
-    body: str
-    carrier: str
-    form: Form
-    frame: Frame
-    part: Any = None
-    material: str = ""
-    mass_kg: float | None = None
-    centroid: Vector = (0.0, 0.0, 0.0)  # in the part's own axes
-
-    @property
-    def in_car(self) -> Form:
-        return self.form.moved(self.frame)
-
-    @property
-    def centre_of_gravity_mm(self) -> Vector:
-        """Car axes, at ride height."""
-        return tuple(map(float, (self.frame.matrix() @ (*self.centroid, 1.0))[:3]))
-
-
-@dataclass(frozen=True)
-class FlatPart:
-    """A blank to cut for one corner: its outline as it is drawn for this side, how many, of what."""
-
-    name: str
-    outline: Outline
-    count: int
-    thickness_mm: float
-    material: str
-
-
-@dataclass(frozen=True)
-class Seat:
-    """A bracket and the member that carries it; the joint's zone is `radius_mm` round `point`."""
-
-    bracket: str
-    member: str
-    body: str
-    point: Vector
-    radius_mm: float
-
-
-@dataclass
-class Layout:
-    """Everything of one corner that has a shape."""
-
-    job: Job
-    placed: list[Placed] = field(default_factory=list)
-    flat: list[FlatPart] = field(default_factory=list)
-    seats: list[Seat] = field(default_factory=list)
-    members: dict[str, Member] = field(default_factory=dict)
-    findings: list[Finding] = field(default_factory=list)
-    rocker: BoxedRocker | None = None
-    eyes: LocalEyes | None = None
-    rod: Rod | None = None
-    sleeve: Any = None
-    slack_rocker_deg: float | None = None  # where a rotary spring carries nothing: its far end is clocked to it
-
-    def attempt(self, where: str, make: Callable[[], None]) -> None:
-        """Run one room; a ValueError of a part's own rules becomes a stop finding."""
-        try:
-            make()
-        except NoSeat as e:
-            self.findings.append(Finding(level="stop" if self.members else "warn", code="no-seat", where=where, text=(
-                f"{e}." if self.members else f"No frame member is given, so the {where} has nothing to sit on and is not drawn: add [[member]] tables.")))
-        except ValueError as e:
-            self.findings.append(Finding(level="stop", code="part", where=where, text=f"This part cannot be made as asked: {e}."))
 
 
 @dataclass(frozen=True)
@@ -129,20 +52,12 @@ def lay_out(job: Job, mechanism: Mechanism, travel_mm: np.ndarray, forces: Desig
         out.attempt(which, lambda which=which: _arm(out, which))
     out.attempt("wheel", lambda: _wheel(out))
     if job.spring.kind != "coil-over":
-        from assemblies.spring_layout import place_spring
         out.attempt("spring", lambda: place_spring(out))
     out.attempt("damper bracket", lambda: _damper_bracket(out, forces))
     for which in ("upper_arm", "lower_arm"):
         for end in ("front", "rear"):
             out.attempt(f"{which} {end} bracket", lambda which=which, end=end: _pickup(out, which, end))
     return out
-
-
-def put(out: Layout, name: str, body: str, carrier: str, form: Form, frame: Frame, part: Any = None, material: str = "",
-        centroid: Vector | None = None, mass_kg: float | None = None) -> None:
-    """Place a form; mass and centre of gravity are the part's own unless given."""
-    out.placed.append(Placed(name, body, carrier, form, frame, part, material, mass_kg or getattr(part, "mass_kg", None),
-                             tuple(centroid or getattr(part, "centroid", (0.0, 0.0, 0.0)))))
 
 
 # ------------------------------------------------------------------------------------------------ rocker and rods
@@ -217,7 +132,6 @@ def _box_room(out: Layout, eyes: LocalEyes, end: RodEnd) -> None:
 
 def _rod_end(job: Job) -> RodEnd:
     """The rod end in hand: the job's sizes over the typical ones of its thread."""
-    from dataclasses import replace
     e = job.rod.rod_end
     return replace(rod_end(job.rod.thread), housing_diameter_mm=e.housing_diameter, housing_width_mm=e.housing_width,
                    ball_width_mm=e.ball_width, bore_mm=e.bore)

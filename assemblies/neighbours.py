@@ -5,7 +5,8 @@ import math
 from itertools import groupby
 
 from assemblies.clearance import Body, Joint
-from assemblies.layout import SWING_MARGIN_MM, Layout
+from assemblies.layout import SWING_MARGIN_MM
+from assemblies.placing import Layout
 from parts.form import Form, Round
 
 MOVING = ("rocker", "rod", "rod end", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")

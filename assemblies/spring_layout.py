@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from assemblies.layout import FlatPart, Layout, put
+from assemblies.placing import FlatPart, Layout, put
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.form import Form, Frame, Prism
 from parts.member import STEEL_KG_MM3, Member

@@ -12,8 +12,9 @@ from assemblies.clocking import clocking
 from assemblies.findings import Finding, worst_first
 from assemblies.hard_points import HardPoints
 from assemblies.job import Job
-from assemblies.layout import DesignForces, Layout, lay_out
+from assemblies.layout import DesignForces, lay_out
 from assemblies.motion import Mechanism
+from assemblies.placing import Layout
 from assemblies.springing import Springing, springing
 from assemblies.verdict import verdict
 from parts.units import G_M_S2

@@ -149,7 +149,7 @@ def check(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.
             float(search.grid.wheel_mm(found.z[k])), float(search.grid.rack_mm(found.s[k])),
             tuple(map(float, found.a[k])), tuple(map(float, found.b[k])), _span(under[k]), _span(clash[k])))
     results.sort(key=lambda r: (r.gap_mm - r.required_mm, r.a, r.b))
-    return Report(tuple(results), tuple(plan.skipped), search.queries, tolerance_mm)
+    return Report(tuple(results), tuple(plan.skipped), search.library.queries, tolerance_mm)
 
 
 def _span(edges: np.ndarray) -> tuple[float, float] | None:

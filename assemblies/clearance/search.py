@@ -14,18 +14,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import fcl
 import numpy as np
 
-from assemblies.clearance.bounds import sharpest
+from assemblies.clearance.library import Library
 from assemblies.clearance.scene import Grid, Scene
+from assemblies.clearance.slack import ROOTS, SIDES, Bends
 
 ARITHMETIC_MM = 1e-6  # taken off every bound: far above the rounding of poses and projections (about 1e-10)
 SMALLEST_MM = 1e-4  # a cell of travel shorter than this is closed as it is
-ROOTS = 16  # cells of travel to begin with
-EXACT_MM = 1e-5  # a direction whose room is this near the gap needs no sharpening
 SHORT = 1 / 1024  # share of the travel to which the ends of a stretch are found
-SIDES = 4  # cells of rack for the first boxes
 
 
 @dataclass
@@ -56,55 +53,6 @@ class Nodes:
         return Nodes(*(np.concatenate([getattr(p, f) for p in parts]) for f in Nodes.__dataclass_fields__))
 
 
-class Bends:
-    """sup|p''| of every piece over any dyadic cell: the finest table, and its greatest values over wider cells."""
-
-    def __init__(self, scene: Scene, grid: Grid):
-        self.grid = grid
-        steers = bool(grid.rack)
-        heads, self.head = np.unique(scene.family, return_inverse=True)
-        carrier = scene.carrier[heads]
-        points = scene.corners()[heads] - grid.motion.references[carrier][:, None]
-        edges = np.linspace(*grid.rack, 2 * SIDES + 1) if steers else np.zeros(1)
-        cells = ROOTS
-        while True:
-            table = sharpest(*grid.motion.bends(np.linspace(*grid.travel, cells + 1), edges), carrier, points)
-            if np.isfinite(table).all() or cells >= 64 * ROOTS:
-                break
-            cells *= 2
-        self.z_cell, self.s_cell = Grid.FINE // cells, Grid.FINE // (table.shape[3])
-        self.flat, self.offset, self.columns = [], [], []
-        start = 0
-        while True:
-            rows, self_row = table, []
-            while True:
-                self.flat.append(rows.reshape(*rows.shape[:2], -1))
-                self_row.append(start)
-                start += rows.shape[2] * rows.shape[3]
-                if rows.shape[3] == 1:
-                    break
-                rows = np.maximum(rows[..., ::2], rows[..., 1::2])
-            self.offset.append(self_row)
-            if table.shape[2] == ROOTS:
-                break
-            table = np.maximum(table[:, :, ::2], table[:, :, 1::2])
-        self.flat = np.concatenate(self.flat, 2)
-        self.offset = np.array(self.offset)
-        self.half_z = (grid.travel[1] - grid.travel[0]) / Grid.FINE / 2
-        self.half_s = (grid.rack[1] - grid.rack[0]) / Grid.FINE / 2 if steers else 0.0
-
-    def slack(self, which, z, wz, s, ws) -> list[np.ndarray]:
-        """h²/2·sup|p''| of pieces (of the whole pieces that hold them) over cells, for travel and (if there is any) rack, mm."""
-        lz = np.maximum(0, np.log2(wz / self.z_cell)).astype(int)
-        ls = np.maximum(0, np.log2(ws / self.s_cell)).astype(int)
-        columns = np.maximum(Grid.FINE // self.s_cell >> ls, 1)
-        place = self.offset[lz, ls] + (z // (self.z_cell << lz)) * columns + s // (self.s_cell << ls)
-        out = [0.5 * (self.half_z * wz) ** 2 * self.flat[0, self.head[which], place]]
-        if len(self.flat) > 1:
-            out.append(0.5 * (self.half_s * ws) ** 2 * self.flat[1, self.head[which], place])
-        return out
-
-
 @dataclass
 class Found:
     """Least gap of each pair: proven from below, found from above, with its grid place, pieces and points."""
@@ -125,11 +73,8 @@ class Search:
     def __init__(self, scene: Scene, grid: Grid):
         self.scene, self.grid = scene, grid
         self.bends = Bends(scene, grid)
-        self.objects: list = [None] * len(scene.pieces)
-        self.placed = np.full(len(scene.pieces), -1, np.int64)
-        self.queries = 0
+        self.library = Library(scene, grid)
         self._noted = None
-        self._request = fcl.DistanceRequest(enable_nearest_points=True, enable_signed_distance=True)
 
     # ------------------------------------------------------------------------------------------ boxes
 
@@ -149,96 +94,6 @@ class Search:
         if steers:
             low, high = np.minimum(low[:, :-1], low[:, 1:]), np.maximum(high[:, :-1], high[:, 1:])
         return (low - slack).min(1), (high + slack).max(1)
-
-    # ------------------------------------------------------------------------------------------ the library
-
-    def ask(self, i, j, pose) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-        """Gap (minus depth), direction from i to j, and nearest points of pairs of pieces at poses (places in the grid)."""
-        count = len(i)
-        gap, n, a, b = np.empty(count), np.empty((count, 3)), np.empty((count, 3)), np.empty((count, 3))
-        frames = self.grid.frames
-        keys = self.grid.keys[pose]
-        for k in np.lexsort((i, pose)):
-            one, two = self._at(i[k], keys[k], frames[pose[k]]), self._at(j[k], keys[k], frames[pose[k]])
-            result = fcl.DistanceResult()
-            gap[k] = fcl.distance(one, two, self._request, result)
-            a[k], b[k] = result.nearest_points
-        n = b - a
-        size = np.sqrt((n**2).sum(1))
-        bad = np.flatnonzero(size < 1e-7)
-        n[gap < 0] *= -1
-        gap = np.where(gap > 0, np.maximum(gap, size), gap)
-        n /= np.where(size > 0, size, 1)[:, None]
-        for k in bad:  # touching: the library has no direction; ask again a hair apart
-            n[k] = self._apart(i[k], j[k], keys[k], frames[pose[k]])
-        self.queries += count
-        return gap, n, a, b
-
-    def _object(self, i):
-        if self.objects[i] is None:
-            # one face only: the library then looks at every corner, which is exact; walking along faces is not always
-            points = self.scene.pieces[i].points - self.scene.middle[i]
-            points = np.concatenate([points, points[:1].repeat(max(0, 4 - len(points)), 0)])
-            self.objects[i] = fcl.CollisionObject(fcl.Convex(points, 1, np.array([3, 0, 1, 2])))
-        return self.objects[i]
-
-    def _at(self, i, key, frames, shift=None):
-        thing = self._object(i)
-        c = self.scene.carrier[i]
-        if self.placed[i] != (key if c else 0) or shift is not None:
-            f = frames[c]
-            t = f[:, :3] @ self.scene.middle[i] + f[:, 3]
-            thing.setTransform(fcl.Transform(f[:, :3], t if shift is None else t + shift))
-            self.placed[i] = -1 if shift is not None else key if c else 0
-        return thing
-
-    def _apart(self, i, j, key, frames):
-        f, g = frames[self.scene.carrier[i]], frames[self.scene.carrier[j]]
-        away = g[:, :3] @ self.scene.middle[j] + g[:, 3] - f[:, :3] @ self.scene.middle[i] - f[:, 3]
-        away = away / max(np.sqrt(away @ away), 1e-12)
-        for step in (1e-3, 3e-3):
-            result = fcl.DistanceResult()
-            fcl.distance(self._at(i, key, frames), self._at(j, key, frames, step * away), self._request, result)
-            n = np.subtract(*result.nearest_points[::-1])
-            size = np.sqrt(n @ n)
-            if size > 1e-7:
-                return n / size * (1 if n @ away > 0 else -1)
-        return away
-
-    def _room(self, i, j, pose, n) -> np.ndarray:
-        """Room along n between pieces at poses."""
-        scene, frames = self.scene, self.grid.frames
-        return -scene.reach(j, frames[pose, scene.carrier[j]], -n) - scene.reach(i, frames[pose, scene.carrier[i]], n)
-
-    def _sharpened(self, i, j, pose, gap, n):
-        """The library's gaps and directions, checked by the room along them and put right where they fall short.
-
-        Where many pairs of points are nearest (parallel edges, faces) its direction is a little off, and over a long piece
-        that costs room: try it square to the pieces' own axes, and along them. Of overlapping pieces, no room along any
-        direction is more than minus the depth: the most room found corrects a depth given too large."""
-        room = self._room(i, j, pose, n)
-        off = np.flatnonzero(gap - room > EXACT_MM)
-        if len(off):
-            p = pose[off]
-            frames = self.grid.frames
-            axes = [np.einsum("nij,nj->ni", frames[p, self.scene.carrier[w]][:, :, :3], self.scene.along[w]) for w in (i[off], j[off])]
-            base, best, way = n[off], room[off].copy(), n[off].copy()
-            square = [_unit(base - (base * u).sum(1)[:, None] * u) for u in axes]
-            tries = [*square, _unit(square[0] - (square[0] * axes[1]).sum(1)[:, None] * axes[1]),
-                     _along(np.cross(*axes), base), *(_along(u, base) for u in axes)]
-            deep = (gap[off] < 0)[:, None]
-            tries += [np.where(deep, -t, base) for t in tries] + [np.where(deep, s * np.eye(3)[a], base) for a in range(3) for s in (1, -1)]
-            for k, t in enumerate(tries):
-                if k == 6 and not deep.any():
-                    break
-                t = np.where(np.isfinite(t).all(1)[:, None], t, base)
-                r = self._room(i[off], j[off], p, t)
-                more = r > best
-                best, way = np.where(more, r, best), np.where(more[:, None], t, way)
-            n, room = n.copy(), room.copy()
-            n[off], room[off] = way, best
-            gap = np.where(gap < 0, np.maximum(gap, room), gap)
-        return gap, n
 
     # ------------------------------------------------------------------------------------------ bounds
 
@@ -375,8 +230,7 @@ class Search:
     def _take(self, who, i, j, z, s):
         """Ask, and keep the least gaps; returns gaps and directions."""
         pose = self.grid.index(z, s)
-        gap, n, a, b = self.ask(i, j, pose)
-        gap, n = self._sharpened(i, j, pose, gap, n)
+        gap, n, a, b = self.library.ask(i, j, pose)
         if self._noted:
             self._noted(who, gap, z)
         best = _least_of_each(who, gap)
@@ -502,13 +356,3 @@ def _nearest(who: np.ndarray, z: np.ndarray, whose: np.ndarray, to: np.ndarray) 
     right = np.minimum(np.searchsorted(key, wanted), len(key) - 1)
     left = np.maximum(right - 1, 0)
     return order[np.where(np.abs(key[left] - wanted) <= np.abs(key[right] - wanted), left, right)]
-
-
-def _unit(v: np.ndarray) -> np.ndarray:
-    with np.errstate(all="ignore"):
-        return v / np.sqrt((v * v).sum(1))[:, None]
-
-
-def _along(v: np.ndarray, to: np.ndarray) -> np.ndarray:
-    """Unit vectors along ±v, in the sense of `to`."""
-    return _unit(v) * np.where((v * to).sum(1) < 0, -1.0, 1.0)[:, None]

@@ -1,6 +1,5 @@
 """Nesting of flat blanks on real scrap: remnants with notches, old holes, torch-cut edges and keep-outs."""
-from assemblies.nesting.model import (Blank, Missing, Nest, NestError, Placement, Remnant, Rules, Shortage,
-                                      remnant_of)
+from assemblies.nesting.model import Blank, Missing, Nest, NestError, Placement, Remnant, Rules, Shortage, remnant_of
 from assemblies.nesting.pack import nest
 from assemblies.nesting.proof import ProofError, prove
 

@@ -122,7 +122,8 @@ class _Scrap:
     def lead(self, k: int, what: str, loop: Loop, lead_mm: float, kerf_mm: float) -> tuple[Point | None, Point | None]:
         """Pierce and entry of one path: square to the line, on the scrap side, the pierce as far from other blanks as it
         can be. Where the full lead has no room a shorter one is tried, down to twice the kerf; else (None, None)."""
-        from shapely import LineString, Point as Dot
+        from shapely import LineString
+        from shapely import Point as Dot
 
         turn = 1.0 if loop.area_mm2 > 0 else -1.0
         side = turn if what == "outside" else -turn

@@ -1,0 +1,133 @@
+"""Exact distances of convex pieces at given poses, from a general collision library, checked and put right."""
+from __future__ import annotations
+
+import fcl
+import numpy as np
+
+from assemblies.clearance.nearest import nearest
+from assemblies.clearance.scene import Grid, Scene
+
+EXACT_MM = 1e-5  # a direction whose room is this near the gap needs no sharpening
+
+
+class Library:
+    """Distances between pieces of a scene at poses of a grid."""
+
+    def __init__(self, scene: Scene, grid: Grid):
+        self.scene, self.grid = scene, grid
+        self.objects: list = [None] * len(scene.pieces)
+        self.placed = np.full(len(scene.pieces), -1, np.int64)
+        self.queries = 0
+        self._request = fcl.DistanceRequest(enable_nearest_points=True, enable_signed_distance=True)
+
+    def ask(self, i, j, pose) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+        """Gap (minus depth), direction from i to j, and nearest points of pairs of pieces at poses (places in the grid)."""
+        gap, n, a, b = self._asked(i, j, pose)
+        gap, n = self._sharpened(i, j, pose, gap, n, a, b)
+        return gap, n, a, b
+
+    def _asked(self, i, j, pose):
+        count = len(i)
+        gap, n, a, b = np.empty(count), np.empty((count, 3)), np.empty((count, 3)), np.empty((count, 3))
+        frames = self.grid.frames
+        keys = self.grid.keys[pose]
+        for k in np.lexsort((i, pose)):
+            one, two = self._at(i[k], keys[k], frames[pose[k]]), self._at(j[k], keys[k], frames[pose[k]])
+            result = fcl.DistanceResult()
+            gap[k] = fcl.distance(one, two, self._request, result)
+            a[k], b[k] = result.nearest_points
+        n = b - a
+        size = np.sqrt((n**2).sum(1))
+        bad = np.flatnonzero(size < 1e-7)
+        n[gap < 0] *= -1
+        gap = np.where(gap > 0, np.maximum(gap, size), gap)
+        n /= np.where(size > 0, size, 1)[:, None]
+        for k in bad:  # touching: the library has no direction; ask again a hair apart
+            n[k] = self._apart(i[k], j[k], keys[k], frames[pose[k]])
+        self.queries += count
+        return gap, n, a, b
+
+    def _now(self, i, frames) -> np.ndarray:
+        f = frames[self.scene.carrier[i]]
+        return self.scene.pieces[i].points @ f[:, :3].T + f[:, 3]
+
+    def _object(self, i):
+        if self.objects[i] is None:
+            # one face only: the library then looks at every corner, which is exact; walking along faces is not always
+            points = self.scene.pieces[i].points - self.scene.middle[i]
+            points = np.concatenate([points, points[:1].repeat(max(0, 4 - len(points)), 0)])
+            self.objects[i] = fcl.CollisionObject(fcl.Convex(points, 1, np.array([3, 0, 1, 2])))
+        return self.objects[i]
+
+    def _at(self, i, key, frames, shift=None):
+        thing = self._object(i)
+        c = self.scene.carrier[i]
+        if self.placed[i] != (key if c else 0) or shift is not None:
+            f = frames[c]
+            t = f[:, :3] @ self.scene.middle[i] + f[:, 3]
+            thing.setTransform(fcl.Transform(f[:, :3], t if shift is None else t + shift))
+            self.placed[i] = -1 if shift is not None else key if c else 0
+        return thing
+
+    def _apart(self, i, j, key, frames):
+        f, g = frames[self.scene.carrier[i]], frames[self.scene.carrier[j]]
+        away = g[:, :3] @ self.scene.middle[j] + g[:, 3] - f[:, :3] @ self.scene.middle[i] - f[:, 3]
+        away = away / max(np.sqrt(away @ away), 1e-12)
+        for step in (1e-3, 3e-3):
+            result = fcl.DistanceResult()
+            fcl.distance(self._at(i, key, frames), self._at(j, key, frames, step * away), self._request, result)
+            n = np.subtract(*result.nearest_points[::-1])
+            size = np.sqrt(n @ n)
+            if size > 1e-7:
+                return n / size * (1 if n @ away > 0 else -1)
+        return away
+
+    def room(self, i, j, pose, n) -> np.ndarray:
+        """Room along n between pieces at poses."""
+        scene, frames = self.scene, self.grid.frames
+        return -scene.reach(j, frames[pose, scene.carrier[j]], -n) - scene.reach(i, frames[pose, scene.carrier[i]], n)
+
+    def _sharpened(self, i, j, pose, gap, n, a, b):
+        """The library's gaps and directions, checked by the room along them and put right where they fall short.
+
+        Where many pairs of points are nearest (parallel edges, faces) its direction is a little off, and over a long piece
+        that costs room: try it square to the pieces' own axes, and along them. Of overlapping pieces, no room along any
+        direction is more than minus the depth: the most room found corrects a depth given too large."""
+        room = self.room(i, j, pose, n)
+        off = np.flatnonzero(gap - room > EXACT_MM)
+        if len(off):
+            p = pose[off]
+            frames = self.grid.frames
+            axes = [np.einsum("nij,nj->ni", frames[p, self.scene.carrier[w]][:, :, :3], self.scene.along[w]) for w in (i[off], j[off])]
+            base, best, way = n[off], room[off].copy(), n[off].copy()
+            square = [_unit(base - (base * u).sum(1)[:, None] * u) for u in axes]
+            tries = [*square, _unit(square[0] - (square[0] * axes[1]).sum(1)[:, None] * axes[1]),
+                     _along(np.cross(*axes), base), *(_along(u, base) for u in axes)]
+            deep = (gap[off] < 0)[:, None]
+            tries += [np.where(deep, -t, base) for t in tries] + [np.where(deep, s * np.eye(3)[a], base) for a in range(3) for s in (1, -1)]
+            for k, t in enumerate(tries):
+                if k == 6 and not deep.any():
+                    break
+                t = np.where(np.isfinite(t).all(1)[:, None], t, base)
+                r = self.room(i[off], j[off], p, t)
+                more = r > best
+                best, way = np.where(more, r, best), np.where(more[:, None], t, way)
+            n, room = n.copy(), room.copy()
+            n[off], room[off] = way, best
+            gap = np.where(gap < 0, np.maximum(gap, room), gap)
+            for k in off[(gap - room)[off] > EXACT_MM]:
+                if gap[k] > 0:
+                    f = frames[pose[k]]
+                    a[k], b[k] = nearest(*(self._now(w, f) for w in (i[k], j[k])), n[k])
+                    gap[k] = np.sqrt((b[k] - a[k]) @ (b[k] - a[k]))
+                    n[k] = (b[k] - a[k]) / max(gap[k], 1e-300)
+        return gap, n
+
+def _unit(v: np.ndarray) -> np.ndarray:
+    with np.errstate(all="ignore"):
+        return v / np.sqrt((v * v).sum(1))[:, None]
+
+
+def _along(v: np.ndarray, to: np.ndarray) -> np.ndarray:
+    """Unit vectors along ±v, in the sense of `to`."""
+    return _unit(v) * np.where((v * to).sum(1) < 0, -1.0, 1.0)[:, None]

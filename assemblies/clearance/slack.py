@@ -1,0 +1,59 @@
+"""How far a piece may stray from straight lines between poses, over any cell of travel (and rack)."""
+from __future__ import annotations
+
+import numpy as np
+
+from assemblies.clearance.bounds import sharpest
+from assemblies.clearance.scene import Grid, Scene
+
+ROOTS = 16  # cells of travel to begin with
+SIDES = 4  # cells of rack for the first boxes
+
+
+class Bends:
+    """sup|p''| of every piece over any dyadic cell: the finest table, and its greatest values over wider cells."""
+
+    def __init__(self, scene: Scene, grid: Grid):
+        self.grid = grid
+        steers = bool(grid.rack)
+        heads, self.head = np.unique(scene.family, return_inverse=True)
+        carrier = scene.carrier[heads]
+        points = scene.corners()[heads] - grid.motion.references[carrier][:, None]
+        edges = np.linspace(*grid.rack, 2 * SIDES + 1) if steers else np.zeros(1)
+        cells = ROOTS
+        while True:
+            table = sharpest(*grid.motion.bends(np.linspace(*grid.travel, cells + 1), edges), carrier, points)
+            if np.isfinite(table).all() or cells >= 64 * ROOTS:
+                break
+            cells *= 2
+        self.z_cell, self.s_cell = Grid.FINE // cells, Grid.FINE // (table.shape[3])
+        self.flat, self.offset, self.columns = [], [], []
+        start = 0
+        while True:
+            rows, self_row = table, []
+            while True:
+                self.flat.append(rows.reshape(*rows.shape[:2], -1))
+                self_row.append(start)
+                start += rows.shape[2] * rows.shape[3]
+                if rows.shape[3] == 1:
+                    break
+                rows = np.maximum(rows[..., ::2], rows[..., 1::2])
+            self.offset.append(self_row)
+            if table.shape[2] == ROOTS:
+                break
+            table = np.maximum(table[:, :, ::2], table[:, :, 1::2])
+        self.flat = np.concatenate(self.flat, 2)
+        self.offset = np.array(self.offset)
+        self.half_z = (grid.travel[1] - grid.travel[0]) / Grid.FINE / 2
+        self.half_s = (grid.rack[1] - grid.rack[0]) / Grid.FINE / 2 if steers else 0.0
+
+    def slack(self, which, z, wz, s, ws) -> list[np.ndarray]:
+        """h²/2·sup|p''| of pieces (of the whole pieces that hold them) over cells, for travel and (if there is any) rack, mm."""
+        lz = np.maximum(0, np.log2(wz / self.z_cell)).astype(int)
+        ls = np.maximum(0, np.log2(ws / self.s_cell)).astype(int)
+        columns = np.maximum(Grid.FINE // self.s_cell >> ls, 1)
+        place = self.offset[lz, ls] + (z // (self.z_cell << lz)) * columns + s // (self.s_cell << ls)
+        out = [0.5 * (self.half_z * wz) ** 2 * self.flat[0, self.head[which], place]]
+        if len(self.flat) > 1:
+            out.append(0.5 * (self.half_s * ws) ** 2 * self.flat[1, self.head[which], place])
+        return out
