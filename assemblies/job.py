@@ -82,6 +82,9 @@ class Job(Table):
     stock: frame.Stock = assume({}, "no stock given")
     process: m.Process = assume({}, "usual cutting")
     loads: m.Loads = assume({}, "usual loads")
+    load_case: tuple[m.LoadCase, ...] = assume((), "no load cases besides the usual ones")
+    bolts: m.Bolts = assume({}, "usual bolts")
+    fatigue: m.Fatigue = assume({}, "usual life")
 
     def __init__(self, /, **given: Any):
         """Raises JobError listing every problem."""
@@ -134,7 +137,7 @@ class Job(Table):
 
         Points turn the sign of y. An axis of rotation is an axial vector: with M = diag(1, -1, 1),
         M·R(a, θ)·M = R(-M·a, θ), so the axis becomes (-x, y, -z) and a rocker angle keeps its sign. A member's roll,
-        right-handed about from → to, which is mirrored as a plain direction, turns its sign for the same reason."""
+        right-handed about from → to, which is mirrored as a plain direction, turns its sign for the same reason; so does a moment."""
         written = self.to_dict()
         written["corner"]["side"] = "right" if self.corner.side == "left" else "left"
         for key in ("wheel", "upper_arm", "lower_arm", "tie_rod", "rod", "rocker", "damper"):
@@ -146,6 +149,10 @@ class Job(Table):
             _mirror_points(member)
             member |= {"size": size} if size is not None else {}
             member |= {"roll": 0.0 - member["roll"]} if "roll" in member else {}
+        for case in written.get("load_case", ()):
+            moment = case.pop("moment", None)
+            _mirror_points(case)
+            case |= {"moment": [0.0 - moment[0], moment[1], 0.0 - moment[2]]} if moment else {}
         return Job.from_dict(written)
 
     @cached_property

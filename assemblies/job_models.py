@@ -6,7 +6,7 @@ default says why beside it.
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field, ValidationInfo, field_validator
 
@@ -15,12 +15,14 @@ from assemblies.job_values import (
     HOLLOW,
     NO_GRADE,
     Angle,
+    Coordinates,
     Direction,
     Flag,
     Gap,
     Hole,
     Length,
     Modulus,
+    Name,
     Point,
     Quantity,
     Radius,
@@ -38,6 +40,7 @@ from assemblies.job_values import (
     derived,
     refuse,
 )
+from parts.bolts import GRADES
 from parts.stock import SPRING_G_MPA, THREADS, rod_end
 
 # ------------------------------------------------------------------------------------------------ the corner
@@ -90,6 +93,9 @@ class TieRod(Table):
     outer: Point
     diameter: Tube
     rack_travel: Annotated[float, Quantity(0, 200)] = assume(0.0, "no steering: a fixed toe link")
+    wall: Annotated[Wall, below("diameter", 0.5, HOLLOW, equal=True)] | None = assume(None, "bought: its strength is its maker's; give the wall of a made one")
+    thread: ThreadSize | None = assume(None, "bought: its strength is its maker's; give the rod ends' thread of a made one")
+    material: Steel = assume("unknown", NO_GRADE)
 
 
 TYPICAL_END = "typical rod end of this thread: measure yours"
@@ -102,6 +108,7 @@ class RodEndSize(Table):
     housing_width: Annotated[float, Quantity(2, 100)] | None = assume(None, TYPICAL_END)
     ball_width: Annotated[float, Quantity(2, 100)] | None = assume(None, TYPICAL_END)
     bore: Annotated[float, Quantity(2, 80)] | None = assume(None, TYPICAL_END)
+    static_rating: Annotated[float, Quantity(100, 1e6, "N")] | None = assume(None, "not given: its maker's static radial load rating")
 
 
 def _thread_fits(thread: str, info: ValidationInfo) -> str:
@@ -115,7 +122,7 @@ def _size_from_thread(given: RodEndSize, info: ValidationInfo) -> RodEndSize:
     if "thread" not in info.data:
         return given
     typical = rod_end(info.data["thread"])
-    sizes = {k: v if v is not None else float(getattr(typical, f"{k}_mm")) for k, v in given}
+    sizes = {k: v if v is not None or k == "static_rating" else float(getattr(typical, f"{k}_mm")) for k, v in given}
     if not sizes["bore"] < sizes["housing_diameter"]:
         raise refuse(f"has a bore of {sizes['bore']:g}", f"must be less than the housing's {sizes['housing_diameter']:g}")
     return RodEndSize.model_construct(given.model_fields_set, **sizes)
@@ -156,6 +163,7 @@ class Rocker(Table):
     waist_radius: Annotated[float, Quantity(5, 5000)] | None = assume(None, "a hollow between the eyes, sized to leave a sound neck")
     window: Flag = assume(False, "no lightening window")
     jig_hole: Annotated[float, Quantity(2, 30)] = assume(6.0, "usual jig pin")
+    weld_leg: Annotated[float, Quantity(1, 20)] | None = assume(None, "a plate thickness")
 
     @field_validator("pivot_boss_radius", "rod_boss_radius", "damper_boss_radius", mode="after")
     @classmethod
@@ -208,6 +216,8 @@ class TorsionSpring(Table):
     teeth: ClockingTeeth | None = assume(None, NO_TEETH)
     shear_modulus: Modulus = assume(SPRING_G_MPA, "usual for spring steel")
     towards: Annotated[str, Word(tuple(HEADINGS))] = assume("rear", "the spring lies behind the rocker")
+    tensile_strength: Annotated[float, Quantity(300, 3000, "MPa")] | None = assume(None, "not known: a plain guide figure is used")
+    preset: Flag = assume(False, "not pre-set (scragged)")
 
 
 class LeafPack(TorsionSpring):
@@ -298,6 +308,65 @@ class Process(Table):
     compensation: Flag = assume(False, "blanks are nominal size")
 
 
+GIVEN_G = "first cut, common practice"
+
+
 class Loads(Table):
     vertical_g: Annotated[float, Quantity(0.1, 20, "")] = assume(3.0, "first-cut load per wheel, common practice")
     safety: Annotated[float, Quantity(1, 20, "")] = assume(1.5, "on yield, common practice")
+    braking_g: Annotated[float, Quantity(0, 10, "")] = assume(1.5, f"with 1 g vertical; {GIVEN_G}")
+    cornering_g: Annotated[float, Quantity(0, 10, "")] = assume(1.3, f"outer wheel, with 1 g vertical; {GIVEN_G}")
+    kerb_g: Annotated[float, Quantity(0, 20, "")] = assume(2.0, f"vertical part of a kerb strike; {GIVEN_G}")
+    kerb_step: Annotated[float, Quantity(1, 500)] = assume(60.0, "height of the step that sets a kerb strike's direction, common practice")
+    droop_g: Annotated[float, Quantity(0, 50, "")] = assume(3.0, f"on the unsprung mass as it meets the droop stop; {GIVEN_G}")
+    usual_cases: Flag = assume(True, "the usual load cases are used beside those of [[load_case]]")
+
+
+class LoadCase(Table):
+    """A case of the builder's own; one of the usual ones by the same name is replaced. Car axes; N or times the corner's weight."""
+
+    name: Name
+    force: Annotated[tuple[float, float, float], Coordinates(3, 1e6, "N")] | None = assume(None, "g is given instead")
+    g: Annotated[tuple[float, float, float], Coordinates(3, 100, "")] | None = assume(None, "force is given instead")
+    at: Annotated[str, Word(("contact", "wheel_centre"))] = assume("contact", "outboard brakes: the tyre's force meets the ground")
+    moment: Annotated[tuple[float, float, float], Coordinates(3, 1e6, "N·m")] = assume((0.0, 0.0, 0.0), "no moment besides")
+    travel: Annotated[tuple[float, float], Coordinates(2, 1000)] | None = assume(None, "over all of the travel")
+    full_lock: Flag = assume(False, "straight ahead")
+    rare: Flag = assume(False, "it comes every drive and counts for wear")
+
+    @field_validator("g", mode="after")
+    @classmethod
+    def _one_of_two(cls, g: Any, info: ValidationInfo) -> Any:
+        if "force" in info.data and (g is None) == (info.data["force"] is None):
+            said = "missing, and so is force" if g is None else "is given, and so is force"
+            raise refuse(said, "one of the two must be there", "force = [x, y, z] in N, or g = [x, y, z] in corner weights")
+        return g
+
+    @field_validator("travel", mode="after")
+    @classmethod
+    def _low_first(cls, travel: Any) -> Any:
+        if travel is not None and travel[0] > travel[1]:
+            raise refuse(f"is {list(travel)}", "must go from the lower wheel height to the higher", "swap them")
+        return travel
+
+
+class Bolts(Table):
+    """Bolts through the rocker's eyes and the brackets."""
+
+    grade: Annotated[str, Word(tuple(GRADES))] = assume("8.8", "usual high-tensile bolt")
+    threads_in_plane: Flag = assume(True, "the safe side: buy a plain shank as long as the grip")
+
+
+class Fatigue(Table):
+    """Ranges of the wheel's vertical load in corner weights, each with its count over the corner's life."""
+
+    ranges: tuple[Annotated[tuple[float, float], Coordinates(2, 1e10, "")], ...] = assume(
+        ((2.5, 1e3), (1.5, 2e4), (1.0, 2e5), (0.5, 2e6)), "first cut for some 50 000 km on poor roads, common practice")
+    gamma: Annotated[float, Quantity(1, 3, "")] = assume(1.35, "a crack has grave consequences, inspected: EN 1993-1-9 Table 3.1")
+
+    @field_validator("ranges", mode="after")
+    @classmethod
+    def _are_ranges(cls, ranges: Any) -> Any:
+        if not ranges or any(r <= 0 or n <= 0 for r, n in ranges):
+            raise refuse(f"is {[list(r) for r in ranges]}", "must be a list of [range, count], both over 0")
+        return ranges

@@ -69,7 +69,7 @@ def _rocker(out: Layout, poses, forces: DesignForces) -> None:
     end = _rod_end(job)
     rod_eye_mm, damper_eye_mm = end.housing_diameter_mm, job.damper.eye_diameter
     given = {k: v for k, v in (("pivot_boss_radius_mm", r.pivot_boss_radius), ("rod_boss_radius_mm", r.rod_boss_radius),
-                               ("damper_boss_radius_mm", r.damper_boss_radius), ("waist_radius_mm", r.waist_radius)) if v is not None}
+                               ("damper_boss_radius_mm", r.damper_boss_radius), ("waist_radius_mm", r.waist_radius), ("weld_leg_mm", r.weld_leg)) if v is not None}
     shaft = job.damper.shaft_diameter if job.damper.body_end == "chassis" else job.damper.body_diameter
     made = out.rocker = boxed_rocker(
         eyes.rod_eye, eyes.damper_eye, thickness_mm=r.plate_thickness, box_width_mm=r.box_width, tube_outer_mm=r.pivot_tube.outer,

@@ -11,40 +11,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from assemblies.load_cases import LoadCase
 from assemblies.motion import Poses
-from parts.units import G_M_S2
-
-BRAKING_G, CORNERING_G = 1.5, 1.3  # with 1 g vertical: first-cut loads per wheel, common practice, an engineer decides
-
-
-@dataclass(frozen=True)
-class LoadCase:
-    """A force on the wheel, N in car axes, at the tyre's contact point, or at the wheel centre (inboard brakes, drive)."""
-
-    name: str
-    force_n: tuple[float, float, float]
-    at: str = "contact"  # or "wheel_centre"
-
-    def __post_init__(self):
-        if self.at not in ("contact", "wheel_centre"):
-            raise ValueError(f'load case {self.name}: at is "{self.at}"; it must be contact or wheel_centre')
-        if not np.isfinite(self.force_n).all() or len(self.force_n) != 3:
-            raise ValueError(f"load case {self.name}: force_n is {self.force_n!r}; it must be three finite numbers, N")
-
-
-def load_cases(job) -> tuple[LoadCase, ...]:
-    """First-cut cases from the corner's mass: vertical (the job's `loads.vertical_g`), braking, cornering on the outer wheel."""
-    weight = job.corner.corner_mass * G_M_S2
-    inward = -1.0 if job.corner.side == "left" else 1.0
-    return (LoadCase("static", (0.0, 0.0, weight)),
-            LoadCase("bump", (0.0, 0.0, job.loads.vertical_g * weight)),
-            LoadCase("braking", (-BRAKING_G * weight, 0.0, weight)),
-            LoadCase("cornering", (0.0, inward * CORNERING_G * weight, weight)))
-
 
 @dataclass(frozen=True)
 class ArmForces:
-    """Forces on an arm, N: (..., cases, 3). The share along the hinge is assumed half and half: statics cannot tell."""
+    """Forces on an arm, N: (..., cases, 3).
+
+    How the force along the hinge is shared, statics cannot tell: each pivot takes what its own tube brings as a straight strut, and
+    what is left half and half. An arm without a rod on it is then a plain truss."""
 
     outer_n: np.ndarray  # from the upright
     front_n: np.ndarray  # from the chassis at the front pivot
@@ -81,7 +56,10 @@ class Loads:
         length2 = (hinge**2).sum(-1, keepdims=True)
         along = hinge * ((total * hinge).sum(-1, keepdims=True) / length2)
         rear_across = np.cross(hinge, moment) / length2
-        return ArmForces(at_outer, -(total - along) - rear_across - along / 2, rear_across - along / 2)
+        front_across = -(total - along) - rear_across
+        front_along, rear_along = (_strut_share(f, outer - p, hinge) for f, p in ((front_across, front), (rear_across, rear)))
+        left = (-along - front_along - rear_along) / 2
+        return ArmForces(at_outer, front_across + front_along + left, rear_across + rear_along + left)
 
     def _rod_vector(self) -> np.ndarray:
         """Force of the rod on the rocker (its opposite acts outboard)."""
@@ -139,9 +117,9 @@ def loads(poses: Poses, cases) -> Loads:
 
     b = np.zeros((*shape, 8, len(cases)))
     for k, case in enumerate(cases):
-        force = np.asarray(case.force_n, float)
+        force, moment = np.asarray(case.force_n, float), 1e3 * np.asarray(case.moment_nm, float)
         b[..., 0:3, k] = -force
-        b[..., 3:6, k] = -np.cross((poses.point(case.at) - p["lower_outer"]) / reach, force)
+        b[..., 3:6, k] = -np.cross((poses.point(case.at) - p["lower_outer"]) / reach, force) - moment / reach
     lost = ~poses.valid
     a[lost], b[lost] = np.eye(8), np.nan
     x = np.linalg.solve(a, b)
@@ -149,6 +127,14 @@ def loads(poses: Poses, cases) -> Loads:
     residual = abs(a @ x - b).max(-2) / np.where(size > 0, size, 1.0)
     x = np.swapaxes(x, -1, -2)
     return Loads(poses, cases, x[..., 0:3], x[..., 3:6], x[..., 6], x[..., 7], residual)
+
+
+def _strut_share(across_n: np.ndarray, tube: np.ndarray, hinge: np.ndarray) -> np.ndarray:
+    """Force along the hinge that goes with a pivot's force square to it where the tube works as a straight strut."""
+    h = _unit(hinge)
+    along = (tube * h).sum(-1, keepdims=True)
+    square = tube - along * h
+    return h * along * (across_n * square).sum(-1, keepdims=True) / (square**2).sum(-1, keepdims=True)
 
 
 def _unit(v: np.ndarray) -> np.ndarray:

@@ -93,10 +93,36 @@ class SpringNumbers(_Row):
 
 
 class ClockingSetting(_Row):
+    """Teeth counted in the loading sense at both ends; `angle_deg` is the wind it adds, from the design setting; + raises the car."""
+
     sleeve_teeth: int
     anchor_teeth: int
     angle_deg: float
     ride_height_mm: float
+    torque_nm: float | None = None  # where the car then stands
+    twist_deg: float | None = None
+    stress_mpa: float | None = None
+    droop_twist_deg: float | None = None  # left at full droop
+    bump_stress_mpa: float | None = None
+    turn_deg: float = 0.0  # what a slot or a free joint adds
+    bolt: dict[str, str] = Field(default_factory=dict)  # which pair of holes, by joint
+
+
+class ClockingJoint(_Row):
+    name: str
+    kind: str
+    steps: int | None = None
+    step_deg: float | None = None
+    range_deg: float | None = None
+    side: str
+
+
+class WrongTooth(_Row):
+    """What a mistake of these teeth does: null where the car could not stand."""
+
+    teeth: dict[str, int]
+    angle_deg: float
+    ride_height_mm: float | None
 
 
 class Clocking(_Row):
@@ -106,6 +132,8 @@ class Clocking(_Row):
     ride_height_per_step_mm: dict[str, float] = Field(default_factory=dict)
     ride_height_per_deg_mm: float | None = None
     settings: list[ClockingSetting] = Field(default_factory=list)
+    joints: list[ClockingJoint] = Field(default_factory=list)
+    wrong_tooth: list[WrongTooth] = Field(default_factory=list)
 
 
 class Pair(_Row):

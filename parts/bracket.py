@@ -220,15 +220,20 @@ def seat(members: Mapping[str, Member], eye: Vector, axis: Vector, **bracket) ->
     found: list[tuple[float, str, BracketPair]] = []
     refused: list[tuple[float, str]] = []
     for name, member in members.items():
+        away = _distance(member, eye) - math.hypot(member.section.width_mm, member.section.height_mm) / 2
+        if away > MOST_REACH_MM:
+            refused.append((away, f'"{name}": its surface is at least {away:.0f} mm from the eye; the most is {MOST_REACH_MM:g} mm: move a member to it'))
+            continue
         try:
             pair = BracketPair(member, eye, axis, **bracket)
             found.append((pair.reach_mm, name, pair))
         except NoSeat as e:
-            refused.append((_distance(member, eye), f'"{name}": {e}'))
+            refused.append((away, f'"{name}": {e}'))
     if found:
         _, name, pair = min(found, key=lambda f: f[:2])
         return name, pair
-    near = "; ".join(text for _, text in sorted(refused)[:3])
+    refused.sort()
+    near = "; ".join(text for _, text in refused[:3])
     raise NoSeat(f"no member carries the bracket at {tuple(round(float(v), 1) for v in eye)}: {near or 'there is none'}")
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -43,12 +44,17 @@ class Frame:
         x = unit(x - (x @ z) * z)
         return Frame(tuple(map(float, origin)), tuple(map(float, x)), tuple(map(float, z)))
 
-    def matrix(self) -> np.ndarray:
-        """4 x 4: outer = matrix @ (local, 1)."""
-        x, z = np.array(self.x), np.array(self.z)
-        m = np.eye(4)
-        m[:3, 0], m[:3, 1], m[:3, 2], m[:3, 3] = x, np.cross(z, x), z, self.origin
+    @cached_property
+    def _matrix(self) -> np.ndarray:
+        (a, b, c), (d, e, f) = self.x, self.z
+        m = np.array([[a, e * c - f * b, d, self.origin[0]], [b, f * a - d * c, e, self.origin[1]],
+                      [c, d * b - e * a, f, self.origin[2]], [0.0, 0.0, 0.0, 1.0]])
+        m.flags.writeable = False
         return m
+
+    def matrix(self) -> np.ndarray:
+        """4 x 4, read only: outer = matrix @ (local, 1)."""
+        return self._matrix
 
     @staticmethod
     def of(matrix) -> Frame:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -112,7 +113,7 @@ class Member:
     density_kg_mm3: float = STEEL_KG_MM3
 
     def __post_init__(self) -> None:
-        member_frame(self.from_, self.to)
+        _ = self._frame
 
     @staticmethod
     def square(from_: Vector, to: Vector, size_mm: float, wall_mm: float, roll_deg: float = 0.0,
@@ -147,8 +148,12 @@ class Member:
         # an upright axis has local x along car y and local y along -x
         return Member(Section(size[1], size[0]), (x, y, z - size[2] / 2), (x, y, z + size[2] / 2))
 
-    def frame(self) -> Frame:
+    @cached_property
+    def _frame(self) -> Frame:
         return member_frame(self.from_, self.to, self.roll_deg)
+
+    def frame(self) -> Frame:
+        return self._frame
 
     @property
     def length_mm(self) -> float:

@@ -32,35 +32,37 @@ def test_least_gap_of_a_moving_rod_to_a_tube(points, radius, a, b, gap, at):
     assert pair.gap_mm <= gap + 1e-2 and pair.found_gap_mm >= gap - 1e-2
     assert pair.found_gap_mm - pair.gap_mm <= 0.01 + 1e-9
     assert abs(pair.at_wheel_mm - at) < 0.5
-    assert pair.clash == (gap < 0) and not pair.ok and pair.required_mm == 8
+    assert pair.clash == (gap < 0) and pair.ok == (gap > 8) and pair.required_mm == 8
 
 
 def needle(mech, at_mm: float, diameter_mm=0.2):
-    """A needle on the rocker and one standing where it passes at `at_mm`, both along the rocker's axis."""
+    """A needle on the rocker, twice as far out as its eye, and one standing where it passes at `at_mm`, both along the
+    rocker's axis; and the middle of the first at any travel."""
     p = mech.points
+    far = p.pivot + 2.04 * (p.rod_inboard - p.pivot)
     axis = p.axis / np.linalg.norm(p.axis)
     frame = mech.at(at_mm).frame("rocker")
-    there = frame[:3, :3] @ p.rod_inboard + frame[:3, 3]
-    return [Body("rocker", "rocker", (bar(p.rod_inboard - 4 * axis, p.rod_inboard + 4 * axis, diameter_mm),)),
-            Body("needle", "frame", (bar(there - 4 * axis, there + 4 * axis, diameter_mm),), "fixed")]
+    there = frame[:3, :3] @ far + frame[:3, 3]
+    return [Body("rocker", "rocker", (bar(far - 4 * axis, far + 4 * axis, diameter_mm),)), Body("needle", "frame", (bar(there - 4 * axis, there + 4 * axis, diameter_mm),), "fixed")], far
 
 
 def test_a_clash_between_two_samples_is_found():
     """0.2 mm deep, lasting 0.3 mm of travel, in the middle between two samples of a 5 mm grid. Parallel needles overlap by
-    their diameter less the distance of their centre lines: closed form on the mechanism's own eye."""
+    their diameter less the distance of their centre lines: closed form on the mechanism's own frames."""
     mech = mechanism()
-    bodies = needle(mech, 12.4)
+    bodies, far = needle(mech, 12.4)
 
     def gap(z):
         axis = mech.points.axis / np.linalg.norm(mech.points.axis)
-        away = mech.at(z).point("rod_inboard") - mech.at(12.4).point("rod_inboard")
+        frames, there = mech.at(z).frame("rocker"), mech.at(12.4).frame("rocker")
+        away = frames[..., :3, :3] @ far + frames[..., :3, 3] - there[:3, :3] @ far - there[:3, 3]
         away = away - (away @ axis)[..., None] * axis
         return np.linalg.norm(away, axis=-1) - 0.2
 
-    assert gap(np.arange(-40, 41, 5.0)).min() > 1.5
+    assert gap(np.arange(-40, 41, 5.0)).min() > 2.5
     fine = np.linspace(12, 13, 20001)
     clashing = fine[gap(fine) < 0]
-    assert gap(fine).min() == pytest.approx(-0.2, abs=1e-4) and np.ptp(clashing) == pytest.approx(0.3, abs=0.06)
+    assert gap(fine).min() == pytest.approx(-0.2, abs=1e-4) and np.ptp(clashing) == pytest.approx(0.3, abs=0.02)
     pair = check(bodies, mech, TRAVEL, tolerance_mm=0.02).pairs[0]
     assert pair.clash and pair.gap_mm == pytest.approx(-0.2, abs=0.02) and pair.gap_mm <= -0.2 + 1e-6
     assert pair.at_wheel_mm == pytest.approx(12.4, abs=0.05)
@@ -174,13 +176,14 @@ def test_what_is_not_checked_is_listed():
 def test_near_toggle():
     """The rocker turns ever faster towards toggle; the bracket holds to 0.05 mm short of it."""
     mech = mechanism(PULL)
-    last = max(z for z in np.linspace(0, 200, 4001) if np.isfinite(mech.at(z).rocker_rad))
+    z = np.linspace(0, 200, 4001)
+    last = z[np.isfinite(mech.at(z).rocker_rad)].max()
     p = mech.points
     bodies = [Body("rocker", "rocker", (bar(p.rod_inboard, p.pivot, 20),)),
               Body("rail", "frame", (square_tube((-100, 150, 30), (100, 150, 30), 25, 4),), "fixed")]
     pair = check(bodies, mech, (-20.0, last - 0.05)).pairs[0]
     assert 0 <= pair.found_gap_mm - pair.gap_mm <= 0.1
-    for z in np.concatenate([np.linspace(-20, last - 0.05, 20), last - np.geomspace(0.05, 1, 20)]):
+    for z in np.concatenate([np.linspace(-20, last - 0.05, 6), last - np.geomspace(0.051, 1, 6)]):
         assert check(bodies, mech, (z - 1e-7, z + 1e-7), tolerance_mm=1.0).pairs[0].found_gap_mm >= pair.gap_mm - 1e-9
 
 
@@ -209,9 +212,9 @@ def test_only_light_libraries_are_imported():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", [11, 12, 13])
+@pytest.mark.parametrize("seed", [11, 12])
 def test_an_exact_kernel_never_finds_less(seed):
-    """Independent check: exact distances of true solids (OpenCASCADE through cadquery) on 17 poses of seeded corners are never
+    """Independent check: exact distances of true solids (OpenCASCADE through cadquery) on 5 poses of seeded corners are never
     below the proven gap, and at the pose of the least gap agree with the gap found within the tolerance."""
     from parts.solid import solid
 
@@ -241,7 +244,7 @@ def test_an_exact_kernel_never_finds_less(seed):
             continue
         worst = exact(r.a, r.b, r.at_wheel_mm)
         assert r.gap_mm - 1e-6 <= worst <= r.found_gap_mm + 1e-6
-        for z in np.linspace(*TRAVEL, 17):
+        for z in np.linspace(*TRAVEL, 5):
             assert exact(r.a, r.b, z) >= r.gap_mm - 1e-6
         checked += 1
     assert checked >= 5

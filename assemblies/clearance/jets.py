@@ -122,10 +122,7 @@ class Jet:
         rise.mid[0] = rise.rad[0] = 0.0
         out = None
         for mid, rad in reversed(derivatives):
-            if out is None:
-                out = self.constant(np.zeros(self.mid.shape[1:-1]))
-            else:
-                out = _product(out, rise)
+            out = self.constant(np.zeros(self.mid.shape[1:-1])) if out is None else _product(out, rise)
             out.mid[0] += mid
             out.rad[0] += rad
         return out._narrowed()

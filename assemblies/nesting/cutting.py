@@ -114,8 +114,7 @@ class _Scrap:
         voids = [[w.points(0.05) for w in o.inner] + [circle(h.x, h.y, h.diameter_mm).points(0.05) for h in o.holes] for o in outlines]
         self.metal = [Polygon(o.outer.points(0.05), v) for o, v in zip(outlines, voids, strict=True)]
         self.tree = STRtree(self.metal)
-        self.plate = Polygon(remnant.outline.points(0.05)).difference(
-            Polygon()).difference(Dot(0, 0).buffer(0))
+        self.plate = Polygon(remnant.outline.points(0.05))
         for h in remnant.holes:
             self.plate = self.plate.difference(Dot(h.x, h.y).buffer(h.diameter_mm / 2))
 
@@ -134,12 +133,12 @@ class _Scrap:
             for entry, (nx, ny) in _stations(loop, TRIALS):
                 pierce = entry[0] + side * length * nx, entry[1] + side * length * ny
                 dot, line = Dot(pierce), LineString([pierce, entry])
-                if not self.plate.contains(dot):
-                    continue
                 own = self.metal[k].distance(dot)
+                if own < 0.9 * length or not self.plate.contains(dot):
+                    continue
                 others = [self.metal[j].distance(line) for j in self.tree.query(line.buffer(3 * lead_mm)) if j != k]
                 gap = min([self.plate.exterior.distance(dot), *others])
-                if own < 0.9 * length or gap < kerf_mm:
+                if gap < kerf_mm:
                     continue
                 if best is None or gap > best[0] + 1e-9:
                     best = gap, pierce, entry

@@ -46,7 +46,7 @@ def nest(blanks: list[Blank], remnants: list[Remnant], rules: Rules | None = Non
             continue
         share = max(1, int(effort * sum(b.count for b in some) / total))
         own = part(budget, share)
-        own.progress = progress and (lambda s, text, a=budget.spent: progress(min(1.0, (a + s * share) / effort), text))
+        own.progress = progress and (lambda s, text, a=budget.spent, part=share: progress(min(1.0, (a + s * part) / effort), text))
         p, m, k = _group(some, plates, rules, np.random.default_rng(seed), own, oversize)
         settle_up(budget, own)
         placed, missing, least = placed + p, missing + m, least + k

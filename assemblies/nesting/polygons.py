@@ -163,7 +163,7 @@ def _best_cut(p: np.ndarray, hollow: list[int]) -> list[np.ndarray]:
         if best is None or key < best[0]:
             best = (key, parts)
     if best is None:
-        raise NestingShapeError(f"an outline near x {p[v][0]:.2f}, y {p[v][1]:.2f} mm could not be split into convex pieces")
+        return _triangles(p)
     return best[1]
 
 
@@ -198,8 +198,13 @@ def _tidy(p: np.ndarray) -> np.ndarray:
     return p[np.abs(_turns(p)) > 1e-12] if len(p) > 2 else p
 
 
-class NestingShapeError(ValueError):
-    """An outline that the splitter could not take apart."""
+def _triangles(p: np.ndarray) -> list[np.ndarray]:
+    """The last resort for a ring too slender to cut by rays: a plain triangulation."""
+    import shapely
+    from shapely import Polygon, make_valid
+
+    faces = shapely.constrained_delaunay_triangles(make_valid(Polygon(p))).geoms
+    return [_ring(t) for t in faces if t.area > 1e-9]
 
 
 def _within(hull, roof) -> bool:

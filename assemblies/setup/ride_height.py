@@ -1,0 +1,161 @@
+"""Ride height: where a corner settles when its spring is wound or its rod lengthened, and the wind that corrects it.
+
+Exact equilibrium throughout: the spring's torque K·(θ_ride + δ + φ(z))·dφ/dz balances the sprung weight W, with φ the rocker's
+angle in the loading sense and δ the wind added. For a coil-over read damper travel for angle and mm of collar for wind.
+Travel z is the wheel's rise relative to the chassis: the car stands -z higher. Tyre, friction and the other corners are left
+out: a figure holds for left and right corrected alike.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from assemblies.adjusting import rod_length_shift_mm
+from assemblies.motion import HardPoints, Mechanism
+from assemblies.springing import Preload, Springing
+from parts.stock import thread
+from parts.units import G_M_S2
+
+COLLAR_PITCH_MM = 1.5  # usual thread of a coil-over's collar, common practice: measure yours
+MOVING_POINTS = ("upper_outer", "lower_outer", "tie_outer", "rod_outboard", "wheel_centre", "contact")
+
+
+def settle(preload: Preload, mechanism: Mechanism, weight_n, wound=0.0) -> np.ndarray:
+    """Travel (mm) at which the spring carries `weight_n` when wound by `wound` (rad; coil-over mm); arrays broadcast.
+
+    Newton with the exact wheel rate, from ride height. NaN where no reachable travel fits.
+    """
+    weight, wound = np.broadcast_arrays(np.asarray(weight_n, float), np.asarray(wound, float))
+    shape, weight, wound = weight.shape, weight.ravel(), wound.ravel()
+    set_up = replace(preload, ride=preload.ride + preload.spring.rate * wound)
+    z, done = np.zeros(len(weight)), np.zeros(len(weight), bool)
+    with np.errstate(all="ignore"):
+        for _ in range(60):
+            c = set_up.curves(mechanism.at(z))
+            step = (weight - c.wheel_force_n) / c.wheel_rate_n_per_mm
+            done = np.abs(step) < 1e-10
+            if (done | np.isnan(step)).all():
+                break
+            z = z + np.where(done, 0.0, np.clip(step, -10.0, 10.0))
+    return np.where(done, z, np.nan).reshape(shape)
+
+
+def wind_for(preload: Preload, mechanism: Mechanism, weight_n, from_mm, to_mm=0.0) -> np.ndarray:
+    """Wind (rad; coil-over mm) that takes a corner standing at travel `from_mm` under `weight_n` to `to_mm`; arrays broadcast.
+
+    δ = [W/r(to) - W/r(from)]/K - [φ(to) - φ(from)], r = dφ/dz: closed form, whatever the present setting is. Positive winds
+    the spring up. NaN where the corner cannot stand there.
+    """
+    weight = np.asarray(weight_n, float)
+    a, b = (_state(preload, mechanism, np.asarray(z, float)) for z in (from_mm, to_mm))
+    unit = 1e3 if not preload.spring.linear else 1.0
+    with np.errstate(all="ignore"):
+        return weight / (preload.spring.rate * unit) * (1 / b[1] - 1 / a[1]) - (b[0] - a[0])
+
+
+def carried_n(preload: Preload, mechanism: Mechanism, wheel_mm) -> np.ndarray:
+    """Weight that the spring as set carries with the wheel at `wheel_mm`, N."""
+    return preload.curves(mechanism.at(np.asarray(wheel_mm, float))).wheel_force_n
+
+
+def _state(preload: Preload, mechanism: Mechanism, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Spring deflection from ride and its derivative by travel, in the loading sense."""
+    pose = mechanism.at(z)
+    if preload.spring.linear:
+        return (pose.damper_mm - preload.ride_damper_mm) * preload.sense, pose.ddamper_dz * preload.sense
+    return pose.rocker_rad * preload.sense, pose.dtheta_dz * preload.sense
+
+
+def with_rod(mechanism: Mechanism, longer_mm: float) -> tuple[Mechanism, float]:
+    """The corner with its rod made longer, and the travel of the old corner at which the new one's travel is zero.
+
+    The new zero is the pose in which the rocker stands as it did at ride height. Raises ValueError where none closes.
+    """
+    z = rod_length_shift_mm(mechanism, longer_mm)
+    pose = mechanism.at(z)
+    moved = {n: pose.point(n) for n in MOVING_POINTS}
+    return Mechanism(mechanism.points.changed(**moved, static_camber_deg=float(pose.camber_deg), static_toe_deg=float(pose.toe_deg))), z
+
+
+def rod_turned_mm(preload: Preload, mechanism: Mechanism, weight_n: float, longer_mm: float) -> float:
+    """Travel at which the corner settles with its rod made longer, mm. Raises ValueError where none closes."""
+    new, z = with_rod(mechanism, longer_mm)
+    return z + float(settle(replace(preload, ride_damper_mm=preload.ride_damper_mm), new, weight_n))
+
+
+@dataclass(frozen=True)
+class Adjuster:
+    """One way to move ride height: `up_mm` and `down_mm` are the car's rise for one step either way, exact."""
+
+    name: str
+    step: float
+    unit: str
+    up_mm: float
+    down_mm: float
+
+
+def adjusters(job, s: Springing, steps_deg: dict[str, float]) -> list[Adjuster]:
+    """What one degree, each joint's step, and one turn of rod or collar do to ride height, at the sprung weight."""
+    p, m, weight = s.preload, s.poses.mechanism, s.sprung_mass_kg * G_M_S2
+    out = []
+    if s.spring.linear:
+        out += [_wind(p, m, weight, name, mm, mm, "mm") for name, mm in
+                (("collar, 1 mm", 1.0), (f"collar, one turn of {COLLAR_PITCH_MM:g} mm pitch", COLLAR_PITCH_MM))]
+    else:
+        out.append(_wind(p, m, weight, "spring, 1 degree", math.radians(1.0), 1.0, "deg"))
+        out += [_wind(p, m, weight, f"{name}, one step", math.radians(deg), deg, "deg") for name, deg in steps_deg.items()]
+    pitch = thread(job.rod.thread).pitch_mm
+    for name, mm in (("rod, one turn of one end", pitch), ("rod, one turn between right- and left-hand ends", 2 * pitch)):
+        try:
+            rise = [-rod_turned_mm(p, m, weight, d) for d in (mm, -mm)]
+        except ValueError:
+            continue
+        out.append(Adjuster(name, mm, "mm", max(rise), min(rise)))
+    return out
+
+
+def _wind(p: Preload, m: Mechanism, weight: float, name: str, wound: float, step: float, unit: str) -> Adjuster:
+    up, down = -settle(p, m, weight, [wound, -wound])
+    return Adjuster(name, step, unit, float(up), float(down))
+
+
+@dataclass(frozen=True)
+class Correction:
+    """What to do about a car that stands wrong. Winds in deg (coil-over: mm of collar), positive winds the spring up."""
+
+    stands_mm: float  # wheel relative to its place at ride height; positive: the car is low
+    wanted_mm: float
+    wind_clock: float  # if the load is as the job says and the setting is off
+    wind_load: float  # if the setting is as designed and the load is off
+    load_kg: float  # the sprung mass that would explain the height
+    wind_weighed: float | None = None  # with the corner's mass weighed
+
+
+def correction(s: Springing, low_mm: float, wanted_low_mm: float = 0.0, sprung_kg: float | None = None) -> Correction:
+    """From a car standing `low_mm` too low (negative: too high) to the wind that corrects it.
+
+    One height cannot tell a wrong setting from a wrong load: both winds are given, and one more where the sprung mass was
+    weighed. Raises ValueError where the corner cannot stand at that height.
+    """
+    p, m = s.preload, s.poses.mechanism
+    load = float(carried_n(p, m, low_mm))
+    if not math.isfinite(load) or not math.isfinite(float(carried_n(p, m, wanted_low_mm))):
+        raise ValueError(f"ride height: the corner does not reach wheel height {low_mm:+g} mm or {wanted_low_mm:+g} mm; "
+                         f"it closes from {s.ends.closes_mm[0]:+.1f} to {s.ends.closes_mm[1]:+.1f} mm: check the reading and its sign")
+    masses = [s.sprung_mass_kg * G_M_S2, load, None if sprung_kg is None else sprung_kg * G_M_S2]
+    scale = 1.0 if s.spring.linear else 180 / math.pi
+    winds = [None if w is None else float(wind_for(p, m, w, low_mm, wanted_low_mm)) * scale for w in masses]
+    return Correction(low_mm, wanted_low_mm, winds[0], winds[1], load / G_M_S2, winds[2])
+
+
+def reposed(points: HardPoints, mechanism: Mechanism, wheel_mm: float) -> HardPoints:
+    """The same corner's hard points with zero travel moved to `wheel_mm`: for points measured away from ride height.
+
+    Raises ValueError where the corner does not reach that travel."""
+    pose = mechanism.at(wheel_mm)
+    if not bool(pose.valid):
+        raise ValueError(f"the corner does not reach wheel height {wheel_mm:+g} mm, at which it was said to be measured")
+    moved = {n: pose.point(n) for n in (*MOVING_POINTS, "rod_inboard", "damper_eye")}
+    return points.changed(**moved, static_camber_deg=float(pose.camber_deg), static_toe_deg=float(pose.toe_deg))

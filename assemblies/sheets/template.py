@@ -1,0 +1,91 @@
+"""One blank at true size: the cut line, holes as crosses, fold and datum lines, centre of gravity, datum edges, legend."""
+from __future__ import annotations
+
+from itertools import groupby
+
+from assemblies.sheets.blank import BlankSheet, HoleLine
+from assemblies.sheets.drawing import CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing
+from assemblies.sheets.paper import Sheet
+
+DATUM_GAP_MM = 4.0
+BIG_MM = 14.0  # a hole this large carries its number inside
+
+
+def sheet(b: BlankSheet) -> Sheet:
+    """Drawing and legend of a blank."""
+    hand = "either hand" if b.hand == "either" else f"{b.hand.upper()} HAND"
+    return Sheet(f"{b.part} - {hand}", f"{b.count} off a corner - {b.thickness_mm:g} mm {b.material} - {b.outline.area_mm2 / 100:.1f} cm², "
+                 f"{b.mass_kg:.3f} kg each - seen on the marked face, nominal size", draw(b), legend(b))
+
+
+def draw(b: BlankSheet) -> Drawing:
+    d = Drawing()
+    o = b.outline
+    x0, y0, x1, y1 = o.bounds
+    _datum(d, x0, y0, x1, y1)
+    for loop in (o.outer, *o.inner):
+        d.loop(loop, CUT)
+    _marks(d, b)
+    for hole, line in zip(o.holes, b.holes, strict=True):
+        _hole(d, hole.x, hole.y, line)
+    _centre_of_gravity(d, *o.centroid)
+    if b.folds:
+        d.arrow((x1 - 22, y1 + 4), (x1 - 2, y1 + 4), FINE)
+        d.text(x1 - 24, y1 + 3.2, "grain", 2.5, "end")
+    return d
+
+
+def _datum(d: Drawing, x0: float, y0: float, x1: float, y1: float) -> None:
+    """The two datum edges: left and bottom of the blank's box, from which the hole table counts."""
+    g = DATUM_GAP_MM
+    d.arrow((x0 - g, y0), (min(x1 + g, x0 + 60), y0), FAINT)
+    d.arrow((x0, y0 - g), (x0, min(y1 + g, y0 + 60)), FAINT)
+    d.text(min(x1 + g, x0 + 60) + 1, y0 - 3.0, "x", 2.8)
+    d.text(x0 - 3.4, min(y1 + g, y0 + 60) - 0.5, "y", 2.8)
+
+
+def _marks(d: Drawing, b: BlankSheet) -> None:
+    for m in b.outline.marks:
+        if m.kind == "line":
+            d.polyline(m.points, SCRIBED)
+        elif m.kind == "pop":
+            d.cross(*m.points[0], 2.0, 0.5)
+        else:
+            d.text(*m.points[0], m.text, m.height_mm)
+
+
+def _hole(d: Drawing, x: float, y: float, h: HoleLine) -> None:
+    r = h.diameter_mm / 2
+    d.circle(x, y, h.diameter_mm, CUT if h.made == "cut" else DRILLED)
+    d.cross(x, y, r + 2.0 if h.diameter_mm < BIG_MM else r + 1.0, 0.8 if r > 1.6 else 0.4)
+    if h.diameter_mm >= BIG_MM:
+        d.text(x + 1.6, y + 1.6, f"{h.number}: Ø{h.diameter_mm:g}", 2.6)
+    else:
+        off = 0.75 * r + 0.6
+        d.text(x + off, y + off, f"{h.number}", 2.4)
+
+
+def _centre_of_gravity(d: Drawing, x: float, y: float) -> None:
+    d.circle(x, y, 4.0, FINE)
+    d.cross(x, y, 3.5, 0.5)
+    d.text(x + 2.4, y - 3.6, "CG", 2.2)
+
+
+def legend(b: BlankSheet) -> tuple[str, ...]:
+    x0, y0 = b.outline.bounds[:2]
+    cx, cy = b.outline.centroid
+    lines = ["Cut outside the thin line, file to it. Dashed circles are drilled, never burnt. Dash-dot lines (folds, datum lines) are scribed, never cut."]
+    lines.append("Grain (rolling direction) along the arrow, so that the folds cross it." if b.folds else "Grain: any way.")
+    lines.append(f"x and y from the two thin datum lines, left and bottom. Centre of gravity at x {cx - x0:.1f}, y {cy - y0:.1f}.")
+    for group in _alike(b.holes):
+        first = group[0]
+        numbers = f"{first.number}" if len(group) == 1 else f"{first.number} to {group[-1].number}"
+        size = f" ({first.limits_mm[0]:.3f} to {first.limits_mm[1]:.3f})" if first.limits_mm else ""
+        place = f", x {first.x_mm:.2f} y {first.y_mm:.2f}" if len(group) == 1 else " (places: hole table)"
+        lines.append(f"{numbers} {first.purpose}{place}: Ø{first.diameter_mm:g} {first.fit}{size}; {first.order}; {first.stack}; {first.when}.")
+    return tuple(lines)
+
+
+def _alike(holes: tuple[HoleLine, ...]) -> list[list[HoleLine]]:
+    """Neighbours in the table that are made alike for the same purpose."""
+    return [list(g) for _, g in groupby(holes, key=lambda h: (h.purpose, h.diameter_mm, h.fit, h.order, h.stack, h.when))]

@@ -1,0 +1,58 @@
+"""One strength check: what is asked, what is there, by which rule, in which case and pose; and what would cure it."""
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from assemblies.strength.forces import Forces
+
+Cure = Callable[[float], str]  # from the use to words
+
+
+@dataclass(frozen=True)
+class Check:
+    """`demand` carries the job's safety factor unless the check is one for service; `use` = demand/resistance, at most 1.
+
+    `level`: what a use over 1 means: "stop" it would break, "warn" it would wear or the limit is only a guide."""
+
+    item: str
+    check: str
+    case: str
+    demand: float
+    resistance: float
+    unit: str
+    source: str
+    wheel_mm: float | None = None
+    rack_mm: float | None = None
+    note: str = ""
+    cure: str = ""
+    level: str = "stop"
+    damage: float | None = None
+
+    @property
+    def use(self) -> float:
+        return self.demand / self.resistance if self.resistance > 0 else float("inf") if self.demand > 0 else 0.0
+
+    @property
+    def ok(self) -> bool:
+        return self.use <= 1.0
+
+
+def worst(f: Forces, item: str, check: str, demand, resistance, unit: str, source: str, *, factor: float = 1.0, usual: bool = False,
+          note: str = "", cure: Cure | None = None, level: str = "stop") -> list[Check]:
+    """The check at the case and pose that use most of it, as a list of one (none where no case applies).
+
+    `demand` and `resistance` broadcast over the entries of `f`; `factor` multiplies the demand (the job's safety);
+    `usual` leaves the rare cases out."""
+    demand = np.broadcast_to(np.abs(np.asarray(demand, float)), f.case.shape) * factor
+    limit = np.broadcast_to(np.asarray(resistance, float), f.case.shape)
+    with np.errstate(all="ignore"):
+        use = np.where(limit > 0, demand / limit, np.where(demand > 0, np.inf, 0.0))
+    use = np.where(f.usual, use, -1.0) if usual else use
+    if not len(use) or use.max() < 0:
+        return []
+    k = int(np.argmax(use))
+    said = cure(float(use[k])) if cure and use[k] > 1 else ""
+    return [Check(item, check, f.name(k), float(demand[k]), float(limit[k]), unit, source, float(f.wheel_mm[k]), float(f.rack_mm[k]), note, said, level)]
