@@ -4,6 +4,7 @@ Two cases with a true 2 mm between blanks and 2 mm to every edge. "strip": twent
 the general-purpose strip packer spyrrow where it is installed (optional; any number of turns). "scrap": the same plates on a
 remnant with a cut corner and three holes; density there is blanks over the usable metal left of the furthest blank.
 """
+
 from __future__ import annotations
 
 import math
@@ -57,7 +58,9 @@ def ours(remnant, area_mm2: float, effort: int, seed: int):
         return None, time.perf_counter() - start
     first.container = box
     found = shorten(first, rng, budget)
-    fine = Layout([shape_of(b, remnant, GAP, FINE_CHORD_MM, math.inf) for b in blanks], box, found.kind, found.r, found.x, found.y)
+    fine = Layout(
+        [shape_of(b, remnant, GAP, FINE_CHORD_MM, math.inf) for b in blanks], box, found.kind, found.r, found.x, found.y
+    )
     if deepest_mm(fine) <= 1e-7:
         found = compact(fine, 2.0)[0]
     return found, time.perf_counter() - start
@@ -74,10 +77,14 @@ def theirs(seconds: int) -> tuple[float, float] | None:
 
     shapes = plates()
     items = [spyrrow.Item(str(k), o.outer.points(0.05, outside=True), 2, None) for k, o in enumerate(shapes)]
-    config = spyrrow.StripPackingConfig(early_termination=False, total_computation_time=seconds, min_items_separation=2.0, seed=1, num_workers=1)
+    config = spyrrow.StripPackingConfig(
+        early_termination=False, total_computation_time=seconds, min_items_separation=2.0, seed=1, num_workers=1
+    )
     found = spyrrow.StripPackingInstance("plates", strip_height=WIDTH, items=items).solve(config)
-    placed = [translate(rotate(Polygon(shapes[int(i.id)].outer.points(0.05)), i.rotation, origin=(0, 0)), *i.translation)
-              for i in found.placed_items]
+    placed = [
+        translate(rotate(Polygon(shapes[int(i.id)].outer.points(0.05)), i.rotation, origin=(0, 0)), *i.translation)
+        for i in found.placed_items
+    ]
     return found.width, min(a.distance(b) for k, a in enumerate(placed) for b in placed[:k])
 
 
@@ -91,8 +98,12 @@ def main() -> None:
     print(f"strip: ours {mine:.4f} in {took:.0f} s ({effort} moves)")
     other = theirs(seconds)
     if other:
-        print(f"strip: spyrrow {area / WIDTH / other[0]:.4f} in {seconds} s (least gap {other[1]:.3f}); ours is {mine * other[0] * WIDTH / area:.3f} of it")
-    scrap = remnant_of([(0, 0), (900, 0), (900, 300), (60, 300), (0, 240)], [((200, 90), 50), ((380, 210), 60), ((520, 120), 40)], name="scrap")
+        print(
+            f"strip: spyrrow {area / WIDTH / other[0]:.4f} in {seconds} s (least gap {other[1]:.3f}); ours is {mine * other[0] * WIDTH / area:.3f} of it"
+        )
+    scrap = remnant_of(
+        [(0, 0), (900, 0), (900, 300), (60, 300), (0, 240)], [((200, 90), 50), ((380, 210), 60), ((520, 120), 40)], name="scrap"
+    )
     layout, took = ours(scrap, area * 1.05, effort, 1)
     if layout:
         from shapely import box

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +13,7 @@ from assemblies.job import Job
 from assemblies.placing import FlatPart, Layout, Placed
 from assemblies.results import Blank, HoleRow, PartRow, Results
 from assemblies.study import Study, study
+from parts.outline import Outline
 
 BuildError = FolderError
 Say = Callable[..., None]
@@ -26,6 +28,7 @@ def build(job: Job, out: Path, at_wheel_mm: tuple[float, ...] = (), progress: Sa
     with fresh(target) as folder:
         done = study(job, interference=True, progress=progress)
         results = done.results
+        _reachable(done, at_wheel_mm)
         if done.layout is not None:
             results = results.model_copy(update={"blanks": _blanks(done.layout, folder / "blanks", progress),
                                                  "parts": _solids(done, folder, at_wheel_mm, progress)})
@@ -46,6 +49,13 @@ def _summary(results: Results) -> str:
     return text(results)
 
 
+def _reachable(done: Study, at_wheel_mm: tuple[float, ...]) -> None:
+    for z in at_wheel_mm:
+        if not bool(done.mechanism.at(z).valid):
+            low, high = done.springing.ends.closes_mm if done.springing else (float("nan"),) * 2
+            raise BuildError(f"--at {z:+g}: the corner cannot reach that wheel height; it goes from {low:+.1f} to {high:+.1f} mm")
+
+
 def file_name(name: str) -> str:
     """A file name every system takes: letters, digits and hyphens."""
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
@@ -64,7 +74,7 @@ def _blanks(layout: Layout, folder: Path, progress: Say) -> list[Blank]:
         progress("blanks", i + 1, len(layout.flat))
         alone = own_mirror(flat.outline)
         for hand in ("either",) if alone else ("left", "right"):
-            outline = flat.outline if hand in (side, "either") else flat.outline.mirrored()
+            outline = flat.outline if hand in (side, "either") else other_hand(flat.outline, side)
             file = write_blank(
                 folder / f"{file_name(flat.name)}{'' if alone else '-' + hand}.dxf", outline, part=flat.name, hand=hand,
                 thickness_mm=flat.thickness_mm, material=flat.material, count=flat.count,
@@ -72,6 +82,13 @@ def _blanks(layout: Layout, folder: Path, progress: Say) -> list[Blank]:
                 compensation_mm=process.kerf / 2 if process.compensation else None)
             rows.append(_blank_row(flat, outline, hand, file))
     return rows
+
+
+def other_hand(outline: Outline, side: str) -> Outline:
+    """The outline for the other side of the car: mirrored, and its texts name that hand."""
+    other = "right" if side == "left" else "left"
+    flipped = outline.mirrored()
+    return replace(flipped, marks=tuple(replace(m, text=re.sub(rf"\b{side}\b", other, m.text)) for m in flipped.marks))
 
 
 def smallest_hole_mm(job: Job, flat: FlatPart) -> float:
@@ -97,7 +114,8 @@ def _blank_row(flat: FlatPart, outline, hand: str, file) -> Blank:
 def _solids(done: Study, folder: Path, at_wheel_mm: tuple[float, ...], progress: Say) -> list[PartRow]:
     """STEP of each part in its own axes, and of the whole corner at ride and at each asked wheel height."""
     from assemblies.step import colour_of, write_assembly
-    from parts.solid import export_step, solid
+    from parts.form import Frame
+    from parts.solid import export_step, placed, solid
     layout, job = done.layout, done.layout.job
     rows, shapes = [], {}
     for i, p in enumerate(layout.placed):
@@ -109,11 +127,23 @@ def _solids(done: Study, folder: Path, at_wheel_mm: tuple[float, ...], progress:
             export_step(shapes[p.name], path, f"{p.name} {job.corner.side}")
         rows.append(PartRow(name=p.name, body=p.body, count=1, material=p.material, mass_kg=p.mass_kg,
                             centre_of_gravity_mm=list(p.centre_of_gravity_mm), step=path and f"solids/{path.name}"))
+    side, other = (job.corner.side, "right" if job.corner.side == "left" else "left")
     for z in (0.0, *at_wheel_mm):
         progress(f"corner at wheel {z:+g} mm")
         name = job.slug if z == 0 else f"{job.slug}-at-{z:+g}mm"
-        write_assembly(folder / f"{name}.step", [(p.name, shapes[p.name], _where(done, p, z), colour_of(p.body, p.carrier)) for p in layout.placed])
+        write_assembly(folder / f"{name}.step", [(_named(p, layout, side), shapes[p.name], _where(done, p, z), colour_of(p.body, p.carrier))
+                                                 for p in layout.placed])
+    progress(f"the {other} side")
+    twins = [(_named(p, layout, other), placed(shapes[p.name], p.frame).mirror("XZ"), Frame(), colour_of(p.body, p.carrier))
+             for p in layout.placed if _named(p, layout, other) != p.name]
+    write_assembly(folder / f"{job.slug}-{other}-side.step", twins)
     return rows
+
+
+def _named(p: Placed, layout: Layout, side: str) -> str:
+    """A made or bought part is named with its side; a frame member keeps its own name."""
+    given = {m.name for m in layout.job.member}
+    return p.name if p.name in given else f"{p.name} {side}"
 
 
 def _where(done: Study, p: Placed, wheel_mm: float) -> np.ndarray:

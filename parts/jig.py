@@ -143,12 +143,12 @@ def bracket_jig(name: str, low: Tab, high: Tab, inside_gap_mm: float, bolt_mm: f
     t = low.thickness_mm
     height = 2 * t + inside_gap_mm
     pins = [Pin(1, "dummy axle", 0.0, 0.0, bolt_mm, bolt_mm, height + 15.0, "a bar of the bolt's size, threaded at its end for a nut; both ears stay in line")]
-    for n, (x, y) in enumerate(_fence(low.outline), 2):
+    limit = low.reach_mm - 4.0
+    for n, (x, y) in enumerate(_fence(low.outline, limit - FENCE_MM), 2):
         pins.append(Pin(n, "fence at the flank", x, y, FENCE_MM, FENCE_MM, height, "keeps both tabs turned alike"))
     same = all(min(s.distance_mm(x, y) for s in high.outline.outer.segments) < FENCE_MM / 2 + 0.3 for x, y in [(q.x, q.y) for q in pins[1:]])
     spacers = (Spacer("between the tabs, on the axle", inside_gap_mm, bolt_mm, math.ceil(bolt_mm + 8), 1),)
     x0, y0, _, y1 = low.outline.outer.bounds
-    limit = low.reach_mm - 4.0
     traced = Mark("line", tuple([*low.outline.outer.points(0.05), low.outline.outer.segments[0].start]))
     lowest = min([y0, *(q.y for q in pins)])
     highest = max([y1, *(q.y for q in pins)])
@@ -156,24 +156,28 @@ def bracket_jig(name: str, low: Tab, high: Tab, inside_gap_mm: float, bolt_mm: f
     holes = tuple(_pin_hole(q) for q in pins)
     notes = ["Nut up hand-tight on the spacer, offer the pair with its base to the tube, tack, check the axle's place from the datum, tack the rest.",
              "Tack only to a tube whose own welds are done and cold; the axle stays in till the bracket is cold, then ream through both tabs."]
+    if len(pins) < 3:
+        notes.append("No room for fence pins short of the member: turn both tabs alike by eye, flanks in line with a straightedge.")
     if not same:
         notes.append("The second tab is cut differently: only the axle and its own foot hold it.")
     return Jig(f"{name} jig base", Outline(box, holes=holes, marks=(traced,)), tuple(pins), spacers, (), tuple(notes))
 
 
-def _fence(outline: Outline) -> list[Point]:
-    """Centres of pins that touch the straight flanks either side of the boss, a third of the way along from it."""
+def _fence(outline: Outline, most_x: float) -> list[Point]:
+    """Centres of pins that touch the straight flanks either side of the boss, as far from it as a third of the flank and `most_x`
+    allow; a flank that begins beyond `most_x` gets none."""
     segments = outline.outer.segments
     i = next((k for k, s in enumerate(segments) if s.bulge > 0 and math.hypot(*s.centre) < 1e-6), None)
     if i is None:
         return []
     out = []
-    for s, share in ((segments[i - 1], 2 / 3), (segments[(i + 1) % len(segments)], 1 / 3)):
+    for s, away in ((segments[i - 1], True), (segments[(i + 1) % len(segments)], False)):
         if s.bulge or s.length < 2:
             continue
-        x, y = s.at(share)
         nx, ny = (s.end[1] - s.start[1]) / s.length, -(s.end[0] - s.start[0]) / s.length  # outward: to the right of the way round
-        out.append((x + FENCE_MM / 2 * nx, y + FENCE_MM / 2 * ny))
+        touching = [s.at(1 - k / 60 if away else k / 60) for k in range(1, 21)]
+        fitting = [(x + FENCE_MM / 2 * nx, y + FENCE_MM / 2 * ny) for x, y in touching if x + FENCE_MM / 2 * nx <= most_x]
+        out += fitting[-1:]
     return out
 
 

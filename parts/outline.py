@@ -207,6 +207,15 @@ class Mark:
     height_mm: float = 5.0
 
 
+TEXT_WIDTH = 0.65  # of its height, a letter of plain CAD lettering; common practice
+
+
+def _mirrored_mark(m: Mark) -> Mark:
+    """The mark on the other hand; a text starts where its mirrored end was, so that it keeps to its place on the part."""
+    shift = TEXT_WIDTH * m.height_mm * len(m.text) if m.kind == "text" else 0.0
+    return replace(m, points=tuple((-x - shift, y) for x, y in m.points))
+
+
 @dataclass(frozen=True)
 class Outline:
     """A flat part: one outer loop (counter-clockwise), inner loops (windows, clockwise), round holes, marks."""
@@ -257,7 +266,7 @@ class Outline:
         """The other hand: mirrored in the y axis. Texts keep reading left to right."""
         return Outline(self.outer.mirrored(), tuple(loop.mirrored() for loop in self.inner),
                        tuple(replace(h, x=-h.x) for h in self.holes),
-                       tuple(replace(m, points=tuple((-x, y) for x, y in m.points)) for m in self.marks))
+                       tuple(_mirrored_mark(m) for m in self.marks))
 
     def moved(self, dx: float = 0.0, dy: float = 0.0, turn_rad: float = 0.0) -> Outline:
         c, s = math.cos(turn_rad), math.sin(turn_rad)

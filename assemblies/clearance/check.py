@@ -207,18 +207,19 @@ class _Plan:
 
     def _outside(self, which: list[int], joint: Joint) -> list[int]:
         """What of the pieces lies outside a joint's zone: whole pieces and covers where they can stay whole."""
-        kept: list[int] = []
-        for i in which:
-            piece = self.forest.pieces[i]
-            if _box_distance(piece.points, joint.point) >= joint.radius_mm:
-                kept.append(i)
-            elif ((piece.points - np.asarray(joint.point, float)) ** 2).sum(1).max() <= joint.radius_mm**2:
-                continue
-            elif piece.real:
-                kept += self._add(outside(piece, joint.point, joint.radius_mm), self.forest.carriers[i], self.forest.family[i])
-            else:
-                kept += self._outside(list(self.forest.kids[i]), joint)
-        return kept
+        kept = (self._one_outside(i, joint) for i in which)
+        return [k for k in kept if k is not None]
+
+    def _one_outside(self, i: int, joint: Joint) -> int | None:
+        piece, forest = self.forest.pieces[i], self.forest
+        if _box_distance(piece.points, joint.point) >= joint.radius_mm:
+            return i
+        if ((piece.points - np.asarray(joint.point, float)) ** 2).sum(1).max() <= joint.radius_mm**2:
+            return None
+        if piece.real:
+            parts = outside(piece, tuple(joint.point), joint.radius_mm)
+            return forest.cover(i, self._add(parts, forest.carriers[i], forest.family[i]))
+        return forest.cover(i, self._outside(list(forest.kids[i]), joint))
 
 
 def _box_distance(points: np.ndarray, to) -> float:

@@ -35,10 +35,11 @@ class Piece:
     axis: np.ndarray | None = None
 
 
-def pieces(form: Form, error_mm: float, hollow: bool = False) -> list[Piece]:
+@lru_cache(maxsize=4096)
+def pieces(form: Form, error_mm: float, hollow: bool = False) -> tuple[Piece, ...]:
     """Convex pieces (or covers of them) that together contain the form, none reaching more than `error_mm` past its
     filled surface: one for each of the form's own pieces."""
-    return [_round(piece, error_mm, hollow) if isinstance(piece, Round) else _prism(piece, error_mm) for piece in form.pieces]
+    return tuple(_round(piece, error_mm, hollow) if isinstance(piece, Round) else _prism(piece, error_mm) for piece in form.pieces)
 
 
 def _extruded(polygon, height_mm: float, frame, beyond_mm: float, kids=(), discs=None) -> Piece:
@@ -216,7 +217,8 @@ def _merged(p, triangles) -> list[list[int]]:
 
 # ---------------------------------------------------------------------------------------------- outside a sphere
 
-def outside(piece: Piece, centre, radius_mm: float) -> list[Piece]:
+@lru_cache(maxsize=4096)
+def outside(piece: Piece, centre: tuple[float, float, float], radius_mm: float) -> list[Piece]:
     """Convex pieces that contain all of a real piece that lies outside the sphere, and little else.
 
     Cut by planes square to the directions in which the piece reaches out, until what is left has every corner inside the

@@ -91,6 +91,19 @@ class Forest:
             self.kids[at] = kids[0], kids[1]
         return at
 
+    def cover(self, of: int, kids: list[int]) -> int | None:
+        """A node with the hull of `of` over nodes that lie within it; None where there are none, the only one where it is one."""
+        if len(kids) < 2:
+            return kids[0] if kids else None
+        half = len(kids) // 2
+        pair = self.cover(of, kids[:half]), self.cover(of, kids[half:])
+        piece = self.pieces[of]
+        self.pieces.append(Piece(piece.points, piece.edges, piece.beyond_mm, 0, False, (), piece.discs, piece.axis))
+        self.carriers.append(self.carriers[of])
+        self.family.append(self.family[of])
+        self.kids.append(pair)
+        return len(self.pieces) - 1
+
     def scene(self) -> Scene:
         return Scene(self.pieces, self.carriers, self.kids, self.family)
 

@@ -21,6 +21,8 @@ from assemblies.clearance.scene import Grid, Scene
 from assemblies.clearance.slack import ROOTS, SIDES, Bends
 
 ARITHMETIC_MM = 1e-6  # taken off every bound: far above the rounding of poses and projections (about 1e-10)
+WHOLE = 4  # cells of travel that every pair of pieces begins with
+START_SLACK_MM = 0.5  # more slack than this is cut before anything is asked
 SMALLEST_MM = 1e-4  # a cell of travel shorter than this is closed as it is
 SHORT = 1 / 1024  # share of the travel to which the ends of a stretch are found
 
@@ -191,29 +193,32 @@ class Search:
         if first:
             far = np.where(near, np.inf, gap).min(0, initial=np.inf)
             np.minimum.at(self.found.low, who, far - ARITHMETIC_MM)
-        cell, k = np.nonzero(near)
-        width = Grid.FINE // ROOTS
-        steers = bool(self.grid.rack)
-        m = len(k)
-        nodes = Nodes(who[k], i[k], j[k], cell * width, np.full(m, width), np.full(m, 0 if steers else Grid.FINE // 2),
-                      np.full(m, Grid.FINE), gap[cell, k] - ARITHMETIC_MM, np.zeros((m, 3)), np.full(m, -1, np.int64),
+        wide = Grid.FINE // WHOLE
+        cells = near.reshape(WHOLE, ROOTS // WHOLE, -1)
+        least = np.where(cells, gap.reshape(cells.shape), np.inf).min(1)
+        cell, k = np.nonzero(cells.any(1))
+        m, steers = len(k), bool(self.grid.rack)
+        nodes = Nodes(who[k], i[k], j[k], cell * wide, np.full(m, wide), np.full(m, 0 if steers else Grid.FINE // 2),
+                      np.full(m, Grid.FINE), least[cell, k] - ARITHMETIC_MM, np.zeros((m, 3)), np.full(m, -1, np.int64),
                       np.full((m, 4 if steers else 2), np.nan), np.zeros((m, 2 if steers else 1)))
-        if steers:
-            nodes = self._sides(nodes)
-        self._slack(nodes)
+        nodes = self._divided(nodes)
         self.bound(nodes, self.best_n[nodes.pair])
         return nodes
 
-    def _sides(self, nodes: Nodes) -> Nodes:
-        """Root cells cut across the rack until its slack is of a like size for all."""
+    def _divided(self, nodes: Nodes) -> Nodes:
+        """Root cells cut across travel or rack until their slack is of a like size for all."""
         while True:
             self._slack(nodes)
-            wide = (nodes.slack[:, 1] > 1.0) & (nodes.ws > Grid.FINE // 64)
+            worst = nodes.slack.argmax(1)
+            wide = nodes.slack.max(1, initial=0) > START_SLACK_MM
+            wide &= np.where(worst == 0, nodes.wz, nodes.ws) > Grid.FINE // 256
             if not wide.any():
                 return nodes
             low, high = nodes.take(wide), nodes.take(wide)
-            low.ws = high.ws = low.ws // 2
-            high.s = high.s + high.ws
+            across = worst[wide] == 1
+            low.wz = high.wz = np.where(across, low.wz, low.wz // 2)
+            low.ws = high.ws = np.where(across, low.ws // 2, low.ws)
+            high.z, high.s = np.where(across, high.z, high.z + high.wz), np.where(across, high.s + high.ws, high.s)
             nodes = Nodes.joined([nodes.take(~wide), low, high])
 
     def _first(self, who, i, j, gap, middle, at_i, at_j) -> None:
@@ -254,6 +259,12 @@ class Search:
         nodes = self._close(nodes)
         done, batch = [], 1
         while len(nodes):
+            loose = nodes.room.min(1) >= self._goal()[nodes.pair]  # the direction is good enough: only the slack is too much
+            if batch > 1 and loose.any():
+                done.append(nodes.take(loose))
+                nodes = nodes.take(~loose)
+                if not len(nodes):
+                    break
             now = _lowest_of_each(nodes.pair, nodes.low, batch)
             batch *= 4
             rest = np.ones(len(nodes), bool)
@@ -283,11 +294,15 @@ class Search:
         return n
 
     def _furthest(self, which, frames, n):
-        scene, at = self.scene, np.arange(len(which))
-        while not scene.real[which].all():
-            kids = np.where(scene.real[which][:, None], which[:, None], scene.kids[which])
-            reach = [scene.reach(kids[:, k], frames[at, scene.carrier[which]], n) for k in (0, 1)]
-            which = np.where(reach[0] >= reach[1], kids[:, 0], kids[:, 1])
+        """Of covers, the piece within that reaches out furthest along n."""
+        scene, which = self.scene, which.copy()
+        left = np.flatnonzero(~scene.real[which])
+        while len(left):
+            kids = scene.kids[which[left]]
+            place = frames[left, scene.carrier[which[left]]]
+            reach = scene.reach(kids.T.ravel(), np.concatenate([place, place]), np.tile(n[left], (2, 1)))
+            which[left] = np.where(reach[:len(left)] >= reach[len(left):], kids[:, 0], kids[:, 1])
+            left = left[~scene.real[which[left]]]
         return which
 
     def _halved(self, nodes: Nodes) -> Nodes:

@@ -39,7 +39,7 @@ class Bends:
                     break
                 rows = np.maximum(rows[..., ::2], rows[..., 1::2])
             self.offset.append(self_row)
-            if table.shape[2] == ROOTS:
+            if table.shape[2] == 1:
                 break
             table = np.maximum(table[:, :, ::2], table[:, :, 1::2])
         self.flat = np.concatenate(self.flat, 2)

@@ -1,7 +1,20 @@
 """Nesting of flat blanks on real scrap: remnants with notches, old holes, torch-cut edges and keep-outs."""
+
 from assemblies.nesting.model import Blank, Missing, Nest, NestError, Placement, Remnant, Rules, Shortage, remnant_of
 from assemblies.nesting.pack import nest
 from assemblies.nesting.proof import ProofError, prove
 
-__all__ = ["Blank", "Missing", "Nest", "NestError", "Placement", "ProofError", "Remnant", "Rules", "Shortage", "nest",
-           "prove", "remnant_of"]
+__all__ = [
+    "Blank",
+    "Missing",
+    "Nest",
+    "NestError",
+    "Placement",
+    "ProofError",
+    "Remnant",
+    "Rules",
+    "Shortage",
+    "nest",
+    "prove",
+    "remnant_of",
+]

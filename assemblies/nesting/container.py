@@ -1,4 +1,5 @@
 """Where a blank may lie: the convex hull of the usable plate, less convex obstacles (notches, old holes, keep-outs)."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -65,7 +66,9 @@ def _along(line, distance_mm: float):
     import shapely
 
     ends = [shapely.Point(p).buffer(distance_mm / np.cos(np.pi / 32), quad_segs=8) for p in line.coords]
-    flat = [shapely.LineString(pair).buffer(distance_mm, cap_style="flat") for pair in zip(line.coords, line.coords[1:], strict=False)]
+    flat = [
+        shapely.LineString(pair).buffer(distance_mm, cap_style="flat") for pair in zip(line.coords, line.coords[1:], strict=False)
+    ]
     return shapely.union_all(ends + flat)
 
 
@@ -74,8 +77,9 @@ def containers(remnant: Remnant, rules: Rules) -> list[Container]:
     free = usable(remnant, rules)
     parts = [g for g in getattr(free, "geoms", [free]) if g.geom_type == "Polygon" and g.area > 1.0]
     if not parts:
-        raise NestError(f'remnant "{remnant.name}": the edge distances leave nothing of it to cut from; '
-                        "leave it out or lessen the distances")
+        raise NestError(
+            f'remnant "{remnant.name}": the edge distances leave nothing of it to cut from; leave it out or lessen the distances'
+        )
     return [container_of(p) for p in sorted(parts, key=lambda g: -g.area)]
 
 

@@ -3,6 +3,7 @@
 Order from inside out: the holes and windows of a blank before its outside, and a blank that lies in another's window
 before that window; between those the nearest next. A pierce lies in scrap, clear of every other blank.
 """
+
 from __future__ import annotations
 
 import math
@@ -49,8 +50,16 @@ class Plan:
         return tuple(c for c in self.cuts if c.pierce is None)
 
 
-def plan(nest: Nest, remnant: Remnant, *, leads: bool = True, lead_mm: float = LEAD_MM, compensation: bool = False,
-         smallest_hole_mm: float = 0.0, cut_fitted: bool = False) -> Plan:
+def plan(
+    nest: Nest,
+    remnant: Remnant,
+    *,
+    leads: bool = True,
+    lead_mm: float = LEAD_MM,
+    compensation: bool = False,
+    smallest_hole_mm: float = 0.0,
+    cut_fitted: bool = False,
+) -> Plan:
     """The cuts of a remnant. Fitted holes (unless `cut_fitted`) and those under `smallest_hole_mm` are centre-popped.
 
     `compensation` moves every path half a kerf into the scrap: outsides grow, holes shrink, corners go round.
@@ -81,9 +90,14 @@ def _order(outlines: list[Outline]) -> list[tuple[int, str, Loop]]:
     from shapely import Polygon
 
     outsides = [Polygon(o.outer.points(0.05)) for o in outlines]
-    within = {k: [j for j, big in enumerate(outsides) if j != k and big.contains(Dot(outlines[k].outer.vertices[0].x,
-                                                                                    outlines[k].outer.vertices[0].y))]
-              for k in range(len(outlines))}
+    within = {
+        k: [
+            j
+            for j, big in enumerate(outsides)
+            if j != k and big.contains(Dot(outlines[k].outer.vertices[0].x, outlines[k].outer.vertices[0].y))
+        ]
+        for k in range(len(outlines))
+    }
     todo, out, at = set(range(len(outlines))), [], (0.0, 0.0)
     while todo:
         free = [k for k in todo if not any(k in within[j] for j in todo)]
@@ -111,7 +125,9 @@ class _Scrap:
         from shapely import Point as Dot
         from shapely import Polygon, STRtree
 
-        voids = [[w.points(0.05) for w in o.inner] + [circle(h.x, h.y, h.diameter_mm).points(0.05) for h in o.holes] for o in outlines]
+        voids = [
+            [w.points(0.05) for w in o.inner] + [circle(h.x, h.y, h.diameter_mm).points(0.05) for h in o.holes] for o in outlines
+        ]
         self.metal = [Polygon(o.outer.points(0.05), v) for o, v in zip(outlines, voids, strict=True)]
         self.tree = STRtree(self.metal)
         self.plate = Polygon(remnant.outline.points(0.05))

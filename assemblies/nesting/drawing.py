@@ -3,6 +3,7 @@
 Closed paths of lines and true arcs in mm. The remnant's outline, old holes and keep-outs are only for laying the
 sheet: they stand on REMNANT and are never cut.
 """
+
 from __future__ import annotations
 
 import math
@@ -45,7 +46,9 @@ def write(path: str | Path, nest: Nest, plan: Plan) -> NestFile:
         loops, area = _read(beside)
         wanted = sum(abs(c.path.area_mm2) for c in plan.cuts)
         if loops != len(plan.cuts) or abs(area - wanted) > 1e-6 * max(1.0, wanted):
-            raise NestError(f"{path.name}: read back {loops} closed paths of {area:.3f} mm², meant {len(plan.cuts)} of {wanted:.3f}")
+            raise NestError(
+                f"{path.name}: read back {loops} closed paths of {area:.3f} mm², meant {len(plan.cuts)} of {wanted:.3f}"
+            )
         os.replace(beside, path)
     finally:
         beside.unlink(missing_ok=True)
@@ -90,8 +93,13 @@ def _document(nest: Nest, plan: Plan):
     for end in (x0, x0 + 100.0):
         space.add_line((end, y - 2), (end, y + 2), dxfattribs={"layer": dxf.MARK})
     size = f"COMPENSATED {plan.compensation_mm:g} mm a side" if plan.compensation_mm else "NOMINAL SIZE"
-    for n, words in enumerate(("100 mm check line", f"{remnant.name} - {remnant.thickness_mm:g} mm {remnant.material}",
-                               f"{size} - {plan.cut_length_mm:.0f} mm to cut - {nest.use_percent(remnant):.1f} % used")):
+    for n, words in enumerate(
+        (
+            "100 mm check line",
+            f"{remnant.name} - {remnant.thickness_mm:g} mm {remnant.material}",
+            f"{size} - {plan.cut_length_mm:.0f} mm to cut - {nest.use_percent(remnant):.1f} % used",
+        )
+    ):
         text(words, x0, y - 8.0 * (n + 1), 5.0)
     return document
 

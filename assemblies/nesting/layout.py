@@ -5,6 +5,7 @@ over B's outward normals and A's inward ones: the least shift that parts them. S
 greatest of their pairs. Exact as a yes or no; as a depth an upper bound. Numbers are combined by plain sums and
 products only, so a run does not depend on the machine's matrix library.
 """
+
 from __future__ import annotations
 
 from dataclasses import dataclass, field
@@ -66,8 +67,12 @@ class Packed:
     def of(pieces: list[np.ndarray]) -> Packed:
         made = [Piece(p) for p in pieces]
         sizes = np.array([len(p) for p in pieces])
-        return Packed(np.concatenate(pieces), np.concatenate([p.normals for p in made]), np.concatenate([[0], np.cumsum(sizes)[:-1]]),
-                      np.concatenate([p.support(p.normals) for p in made]))
+        return Packed(
+            np.concatenate(pieces),
+            np.concatenate([p.normals for p in made]),
+            np.concatenate([[0], np.cumsum(sizes)[:-1]]),
+            np.concatenate([p.support(p.normals) for p in made]),
+        )
 
     def turned(self, angle_deg: float) -> Packed:
         return Packed(turned(self.points, angle_deg), turned(self.normals, angle_deg), self.starts, self.reach)
@@ -86,7 +91,7 @@ def pair_rows(moving: Packed, fixed: Packed) -> Rows:
     on_a = fixed.supports(-moving.normals) + moving.reach  # (b, normals of a)
     mx, my, c, sizes = [], [], [], []
     for i in range(a):
-        inward, ia = -moving.normals[na[i]:na[i + 1]], on_a[:, na[i]:na[i + 1]]
+        inward, ia = -moving.normals[na[i] : na[i + 1]], on_a[:, na[i] : na[i + 1]]
         for j in range(b):
             s = slice(nb[j], nb[j + 1])
             mx += [fixed.normals[s, 0], inward[:, 0]]
@@ -109,7 +114,7 @@ def container_rows(pieces: list[Piece], container: Container) -> list[Rows]:
                 # b's support along the moving piece's normals is endless where b is open that way: such an axis never parts
                 s = b.support(m)
                 if b.open_edges is not None and b.open_edges.any():
-                    s[len(b.normals):][_endless(b, -a.normals)] = np.inf
+                    s[len(b.normals) :][_endless(b, -a.normals)] = np.inf
                 keep = np.isfinite(s)
                 mx.append(m[keep, 0])
                 my.append(m[keep, 1])
@@ -149,16 +154,26 @@ class Layout:
         return len(self.kind)
 
     def copy(self) -> Layout:
-        return Layout(self.shapes, self.container, self.kind.copy(), self.r.copy(), self.x.copy(), self.y.copy(),
-                      self._pairs, self._walls)
+        return Layout(
+            self.shapes, self.container, self.kind.copy(), self.r.copy(), self.x.copy(), self.y.copy(), self._pairs, self._walls
+        )
 
     def with_(self, kind: int, r: int, x: float, y: float) -> Layout:
-        return Layout(self.shapes, self.container, np.append(self.kind, kind), np.append(self.r, r),
-                      np.append(self.x, x), np.append(self.y, y), self._pairs, self._walls)
+        return Layout(
+            self.shapes,
+            self.container,
+            np.append(self.kind, kind),
+            np.append(self.r, r),
+            np.append(self.x, x),
+            np.append(self.y, y),
+            self._pairs,
+            self._walls,
+        )
 
     def without(self, i: int) -> Layout:
-        return Layout(self.shapes, self.container, *(np.delete(a, i) for a in (self.kind, self.r, self.x, self.y)),
-                      self._pairs, self._walls)
+        return Layout(
+            self.shapes, self.container, *(np.delete(a, i) for a in (self.kind, self.r, self.x, self.y)), self._pairs, self._walls
+        )
 
     def rows(self, i: int, r: int, j: int) -> Rows:
         """Of copy i turned to r against copy j as it lies."""
@@ -194,15 +209,22 @@ class Layout:
         parts = [self.rows(i, r, j) for j in others] + walls
         weight = np.concatenate([weights[i, others], np.full(len(walls), wall_weight)])
         shift = np.zeros((len(parts), 2))
-        shift[:len(others), 0], shift[:len(others), 1] = self.x[others], self.y[others]
+        shift[: len(others), 0], shift[: len(others), 1] = self.x[others], self.y[others]
         sizes = np.array([len(p[2]) for p in parts])
         pairs = np.array([len(p[3]) for p in parts])
         at = np.concatenate([[0], np.cumsum(sizes)[:-1]])
         mx, my, c, starts = (np.concatenate([p[k] for p in parts]) for k in range(4))
         offset = np.repeat(shift, sizes, axis=0)
-        return Field(mx, my, c + mx * offset[:, 0] + my * offset[:, 1], starts + np.repeat(at, pairs),
-                     np.concatenate([[0], np.cumsum(pairs)[:-1]]), weight,
-                     self.limits(int(self.kind[i]), r)[2], wall_weight)
+        return Field(
+            mx,
+            my,
+            c + mx * offset[:, 0] + my * offset[:, 1],
+            starts + np.repeat(at, pairs),
+            np.concatenate([[0], np.cumsum(pairs)[:-1]]),
+            weight,
+            self.limits(int(self.kind[i]), r)[2],
+            wall_weight,
+        )
 
 
 @dataclass(eq=False)
@@ -240,7 +262,7 @@ class Field:
             p = first + int(np.argmax(low[first:last]))
             if low[p] > 0:
                 end = self.starts[p + 1] if p + 1 < len(self.starts) else len(v)
-                k = self.starts[p] + int(np.argmin(v[self.starts[p]:end]))
+                k = self.starts[p] + int(np.argmin(v[self.starts[p] : end]))
                 gx, gy = gx + self.weights[g] * self.mx[k], gy + self.weights[g] * self.my[k]
         gx -= self.wall_weight if x > self.far_x else 0.0
         size = float(np.hypot(gx, gy))
@@ -258,8 +280,9 @@ class Field:
         group = np.repeat(np.arange(len(self.items)), np.diff(np.append(self.items, len(self.starts))))[pairs]
         starts = np.concatenate([[0], np.cumsum(sizes[pairs])[:-1]])
         items = np.flatnonzero(np.diff(group, prepend=-1))
-        return Field(self.mx[rows], self.my[rows], self.c[rows], starts, items, self.weights[group[items]], self.far_x,
-                     self.wall_weight)
+        return Field(
+            self.mx[rows], self.my[rows], self.c[rows], starts, items, self.weights[group[items]], self.far_x, self.wall_weight
+        )
 
     def cost(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         d = self.depths(x, y)

@@ -3,6 +3,7 @@
 A placement turns a blank's outline counter-clockwise about its own origin, then shifts it. A blank is never turned
 over: the marked face stays up, so a left plate cannot come out as a right one.
 """
+
 from __future__ import annotations
 
 import math
@@ -46,11 +47,15 @@ class Rules:
             if not (math.isfinite(value) and value >= 0):
                 raise NestError(f"{name} is {value:g}; it must be a distance of 0 mm or more")
         if self.spacing_mm <= 0:
-            raise NestError(f"spacing_mm is {self.spacing_mm:g}; blanks that touch cannot be cut apart: "
-                            f"use at least the kerf, {self.kerf_mm:g} mm")
+            raise NestError(
+                f"spacing_mm is {self.spacing_mm:g}; blanks that touch cannot be cut apart: "
+                f"use at least the kerf, {self.kerf_mm:g} mm"
+            )
         if self.spacing_mm < self.kerf_mm:
-            raise NestError(f"spacing_mm is {self.spacing_mm:g}, less than the kerf of {self.kerf_mm:g} mm; "
-                            "widen the spacing to at least one kerf")
+            raise NestError(
+                f"spacing_mm is {self.spacing_mm:g}, less than the kerf of {self.kerf_mm:g} mm; "
+                "widen the spacing to at least one kerf"
+            )
 
 
 @dataclass(frozen=True)
@@ -118,8 +123,10 @@ class Remnant:
             raise NestError(f'remnant "{self.name}": the outline needs at least 3 finite corners')
         shape = Polygon(self.outline.points(0.01)) if len(self.outline.points(0.01)) > 2 else Polygon()
         if shape.is_empty or not shape.is_valid or shape.area < 1:
-            raise NestError(f'remnant "{self.name}": the outline crosses itself or encloses nothing '
-                            f"({is_valid_reason(shape)}); give the corners in order round the edge")
+            raise NestError(
+                f'remnant "{self.name}": the outline crosses itself or encloses nothing '
+                f"({is_valid_reason(shape)}); give the corners in order round the edge"
+            )
         for side in (*self.torch_edges, *self.edge_mm):
             if not 0 <= side < n:
                 raise NestError(f'remnant "{self.name}": side {side} does not exist; sides are 0 to {n - 1}')
@@ -207,5 +214,8 @@ def remnant_of(corners: list[Point], holes: list[tuple[Point, float]] = (), **ot
     """A remnant from plain corners and (centre, diameter) holes, as a job file's [stock] gives them."""
     from parts.outline import Vertex
 
-    return Remnant(outline=Loop(tuple(Vertex(float(x), float(y)) for x, y in corners)),
-                   holes=tuple(Hole(c[0], c[1], d, "old hole") for c, d in holes), **other)
+    return Remnant(
+        outline=Loop(tuple(Vertex(float(x), float(y)) for x, y in corners)),
+        holes=tuple(Hole(c[0], c[1], d, "old hole") for c, d in holes),
+        **other,
+    )

@@ -1,4 +1,5 @@
 """From blanks and remnants to a proven nest: groups by thickness and material, fewest remnants first."""
+
 from __future__ import annotations
 
 import itertools
@@ -23,9 +24,16 @@ SEARCH_CHORD_MM, FINE_CHORD_MM = 0.4, 0.03
 TRIES_PER_COUNT = 3
 
 
-def nest(blanks: list[Blank], remnants: list[Remnant], rules: Rules | None = None, effort: int = 4000, seed: int = 0,
-         limit_s: float = math.inf, progress: Callable[[float, str], None] | None = None,
-         oversize: str = "error") -> Nest:
+def nest(
+    blanks: list[Blank],
+    remnants: list[Remnant],
+    rules: Rules | None = None,
+    effort: int = 4000,
+    seed: int = 0,
+    limit_s: float = math.inf,
+    progress: Callable[[float, str], None] | None = None,
+    oversize: str = "error",
+) -> Nest:
     """Place every copy of every blank on the fewest remnants, and prove the result.
 
     `effort` counts the moves of the search (some 50 to 200 a second), so a seed gives the same nest on any machine;
@@ -46,7 +54,9 @@ def nest(blanks: list[Blank], remnants: list[Remnant], rules: Rules | None = Non
             continue
         share = max(1, int(effort * sum(b.count for b in some) / total))
         own = part(budget, share)
-        own.progress = progress and (lambda s, text, a=budget.spent, part=share: progress(min(1.0, (a + s * part) / effort), text))
+        own.progress = progress and (
+            lambda s, text, a=budget.spent, part=share: progress(min(1.0, (a + s * part) / effort), text)
+        )
         p, m, k = _group(some, plates, rules, np.random.default_rng(seed), own, oversize)
         settle_up(budget, own)
         placed, missing, least = placed + p, missing + m, least + k
@@ -169,19 +179,23 @@ def _too_large(b: Blank, plates: list[_Plate]) -> str:
     x0, y0, x1, y1 = b.outline.bounds
     sizes = [c.bounds for p in plates for c in p.boxes]
     u0, v0, u1, v1 = max(sizes, key=lambda s: (s[2] - s[0]) * (s[3] - s[1]))
-    return (f'blank "{b.name}" is {x1 - x0:.1f} x {y1 - y0:.1f} mm, larger than every plate of {b.thickness_mm:g} mm '
-            f"{b.material}: the largest leaves {u1 - u0:.1f} x {v1 - v0:.1f} mm inside its edge distances; "
-            "find a larger plate, allow it to turn, or split the blank")
+    return (
+        f'blank "{b.name}" is {x1 - x0:.1f} x {y1 - y0:.1f} mm, larger than every plate of {b.thickness_mm:g} mm '
+        f"{b.material}: the largest leaves {u1 - u0:.1f} x {v1 - v0:.1f} mm inside its edge distances; "
+        "find a larger plate, allow it to turn, or split the blank"
+    )
 
 
 def _choices(plates: list[_Plate], needed: float, bound: int):
     """Sets of plates worth trying: few before many, little metal before much."""
     for count in range(max(1, bound), len(plates) + 1):
-        sets = sorted((s for s in itertools.islice(itertools.combinations(plates, count), 5000)
-                       if sum(p.area_mm2 for p in s) >= needed), key=lambda s: sum(p.area_mm2 for p in s))
+        sets = sorted(
+            (s for s in itertools.islice(itertools.combinations(plates, count), 5000) if sum(p.area_mm2 for p in s) >= needed),
+            key=lambda s: sum(p.area_mm2 for p in s),
+        )
         # a set that is nearly full already is not worth the time while there is a roomier one
         roomy = [s for s in sets if needed <= 0.85 * sum(p.area_mm2 for p in s)] or sets[-1:]
-        yield from roomy[:TRIES_PER_COUNT - 1]
+        yield from roomy[: TRIES_PER_COUNT - 1]
         if len(roomy) >= TRIES_PER_COUNT:
             yield roomy[-1]
     if needed > sum(p.area_mm2 for p in plates):

@@ -1,4 +1,5 @@
 """Picture of a nest: one drawing a remnant. matplotlib is imported only here and only when a picture is drawn."""
+
 from __future__ import annotations
 
 from pathlib import Path as File
@@ -19,8 +20,14 @@ def save(path: str | File, nest: Nest, remnant: Remnant, plan: Plan | None = Non
     figure = Figure(figsize=(wide, max(3.0, wide * (y1 - y0) / (x1 - x0)) + 0.9), layout="constrained")
     FigureCanvasAgg(figure)
     axes = figure.subplots()
-    axes.add_patch(PathPatch(_path([remnant.outline] + [circle(h.x, h.y, h.diameter_mm) for h in remnant.holes]),
-                             facecolor="#e4e6e8", edgecolor="#555b61", linewidth=1.0))
+    axes.add_patch(
+        PathPatch(
+            _path([remnant.outline] + [circle(h.x, h.y, h.diameter_mm) for h in remnant.holes]),
+            facecolor="#e4e6e8",
+            edgecolor="#555b61",
+            linewidth=1.0,
+        )
+    )
     for side, s in enumerate(remnant.outline.segments):
         if side in remnant.torch_edges:
             pts = [s.at(k / 20) for k in range(21)]
@@ -48,8 +55,11 @@ def save(path: str | File, nest: Nest, remnant: Remnant, plan: Plan | None = Non
     axes.set_xlabel("mm")
     axes.tick_params(labelsize=7)
     length = f", {plan.cut_length_mm / 1000:.2f} m to cut" if plan else ""
-    axes.set_title(f"{remnant.name}: {remnant.thickness_mm:g} mm {remnant.material}, {len(nest.on(remnant))} blanks, "
-                   f"{nest.use_percent(remnant):.0f} % used{length}", fontsize=9)
+    axes.set_title(
+        f"{remnant.name}: {remnant.thickness_mm:g} mm {remnant.material}, {len(nest.on(remnant))} blanks, "
+        f"{nest.use_percent(remnant):.0f} % used{length}",
+        fontsize=9,
+    )
     figure.savefig(path, dpi=dpi)
     return File(path)
 

@@ -1,4 +1,5 @@
 """Convex pieces: what the placer sees of an outline. Every piece set covers the true shape (never less than it)."""
+
 from __future__ import annotations
 
 import math
@@ -63,8 +64,9 @@ def eased(shape, fill_mm: float):
     from shapely.geometry.polygon import orient
 
     shape = orient(shape, 1.0)
-    out = Polygon(_chorded(list(shape.exterior.coords)[:-1], fill_mm),
-                  [_chorded(list(r.coords)[:-1], fill_mm) for r in shape.interiors])
+    out = Polygon(
+        _chorded(list(shape.exterior.coords)[:-1], fill_mm), [_chorded(list(r.coords)[:-1], fill_mm) for r in shape.interiors]
+    )
     return out if out.is_valid and _within(shape, out.buffer(1e-9)) else shape
 
 
@@ -135,7 +137,10 @@ def _through_window(polygon) -> list:
 
     middle = Polygon(polygon.interiors[0]).centroid.x
     x0, y0, x1, y1 = polygon.bounds
-    halves = [polygon.intersection(box(x0 - 1, y0 - 1, middle, y1 + 1)), polygon.intersection(box(middle, y0 - 1, x1 + 1, y1 + 1))]
+    halves = [
+        polygon.intersection(box(x0 - 1, y0 - 1, middle, y1 + 1)),
+        polygon.intersection(box(middle, y0 - 1, x1 + 1, y1 + 1)),
+    ]
     return [g for h in halves for g in getattr(h, "geoms", [h]) if g.geom_type == "Polygon" and g.area > 1e-9]
 
 
@@ -185,6 +190,7 @@ def _ray(p: np.ndarray, v: int, u: np.ndarray) -> tuple[float, int] | None:
 
 def _parted(p: np.ndarray, v: int, q: np.ndarray, edge: int) -> list[np.ndarray]:
     """The two loops either side of the cut from corner v to the point q on side `edge`."""
+
     def walk(i: int, j: int) -> np.ndarray:
         return p[np.arange(i, j + 1 + (len(p) if j < i else 0)) % len(p)]
 

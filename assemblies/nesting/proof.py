@@ -3,6 +3,7 @@
 Outlines are tessellated so that the polygons cover the metal, plates so that they do not; a distance that holds
 for the polygons then holds for the true shapes. Proven to `TOLERANCE_MM`.
 """
+
 from __future__ import annotations
 
 import math
@@ -25,7 +26,9 @@ def prove(nest: Nest) -> dict[str, float]:
     if len({(p.blank.name, p.copy) for p in nest.placements}) != len(nest.placements):
         raise ProofError("a copy of a blank is placed twice")
     for b in {p.blank.name: p.blank for p in (*nest.placements, *nest.missing)}.values() if nest.placements else ():
-        count = sum(p.blank.name == b.name for p in nest.placements) + sum(m.count for m in nest.missing if m.blank.name == b.name)
+        count = sum(p.blank.name == b.name for p in nest.placements) + sum(
+            m.count for m in nest.missing if m.blank.name == b.name
+        )
         if count != b.count:
             raise ProofError(f'blank "{b.name}": {count} copies placed or missing, {b.count} asked for')
     for remnant in nest.remnants:
@@ -50,8 +53,12 @@ def _metal(p: Placement):
     rings = [(loop if loop.area_mm2 < 0 else loop.reversed()).points(CHORD_MM, outside=True) for loop in o.inner]
     for h in o.holes:  # an inscribed ring: the metal covers more than the true metal
         n = max(8, math.ceil(math.pi / math.acos(max(0.0, 1 - CHORD_MM / max(h.diameter_mm / 2, CHORD_MM)))))
-        rings.append([(h.x + h.diameter_mm / 2 * math.cos(2 * math.pi * k / n),
-                       h.y + h.diameter_mm / 2 * math.sin(2 * math.pi * k / n)) for k in range(n)])
+        rings.append(
+            [
+                (h.x + h.diameter_mm / 2 * math.cos(2 * math.pi * k / n), h.y + h.diameter_mm / 2 * math.sin(2 * math.pi * k / n))
+                for k in range(n)
+            ]
+        )
     return Polygon(o.outer.points(CHORD_MM, outside=True), rings)
 
 
@@ -103,4 +110,6 @@ def _chords(s) -> list:
     (cx, cy), n = s.centre, 200
     a0, step = math.atan2(s.start[1] - cy, s.start[0] - cx), s.sweep / n
     reach = s.radius / math.cos(step / 2)
-    return [s.start] + [(cx + reach * math.cos(a0 + (k + 0.5) * step), cy + reach * math.sin(a0 + (k + 0.5) * step)) for k in range(n)]
+    return [s.start] + [
+        (cx + reach * math.cos(a0 + (k + 0.5) * step), cy + reach * math.sin(a0 + (k + 0.5) * step)) for k in range(n)
+    ]

@@ -4,6 +4,7 @@
 All work is counted in moves, never in seconds, so that a seed gives the same nest on any machine; a wall-clock limit
 only stops the whole, and the result says so.
 """
+
 from __future__ import annotations
 
 import time
@@ -90,8 +91,16 @@ def resolve(layout: Layout, rng: np.random.Generator, budget: Budget, near_mm: f
             now.r[i], now.x[i], now.y[i] = best_place(now, int(i), rng, pair_w, float(wall_w[i]))[1:]
 
 
-def best_place(layout: Layout, i: int, rng: np.random.Generator, pair_w: np.ndarray, wall_w: float, turns: int = 3,
-               samples: int = 32, lean: float = 0.0) -> tuple[float, int, float, float]:
+def best_place(
+    layout: Layout,
+    i: int,
+    rng: np.random.Generator,
+    pair_w: np.ndarray,
+    wall_w: float,
+    turns: int = 3,
+    samples: int = 32,
+    lean: float = 0.0,
+) -> tuple[float, int, float, float]:
     """(cost, angle index, x, y) of the cheapest place found for copy i: samples over the plate and about where it is,
     then closer and closer round the best. `lean` > 0 prefers a small x among places without overlap."""
     shape = layout.shapes[layout.kind[i]]

@@ -3,6 +3,7 @@
 For each near pair of convex pieces the best separating axis is held and the shifts are found that satisfy every
 axis (Li & Milenkovic 1995, compaction and separation of polygons). The axes are chosen afresh each round.
 """
+
 from __future__ import annotations
 
 import numpy as np
@@ -35,22 +36,25 @@ def _best(rows, dx: float, dy: float, reach_mm: float, i: int, j: int) -> list:
     low = np.minimum.reduceat(v, starts)
     out = []
     for p in np.flatnonzero(low > -reach_mm):
-        k = starts[p] + int(np.argmin(v[starts[p]:ends[p]]))
+        k = starts[p] + int(np.argmin(v[starts[p] : ends[p]]))
         out.append((i, j, mx[k], my[k], c[k], v[k]))
     return out
 
 
 def deepest_mm(layout: Layout) -> float:
     """The worst overlap by the placer's own measure; at most 0 where all is clear."""
-    far = max((float(layout.x[i] - layout.limits(int(layout.kind[i]), int(layout.r[i]))[2]) for i in range(len(layout))),
-              default=0.0)
+    far = max(
+        (float(layout.x[i] - layout.limits(int(layout.kind[i]), int(layout.r[i]))[2]) for i in range(len(layout))), default=0.0
+    )
     return max([far] + [_worst(layout, i, j) for i in range(len(layout)) for j in range(-1, i)])
 
 
 def _worst(layout: Layout, i: int, j: int) -> float:
     if j < 0:
-        return max(float(np.minimum.reduceat(c - mx * layout.x[i] - my * layout.y[i], s).max())
-                   for mx, my, c, s in layout.wall_rows(int(layout.kind[i]), int(layout.r[i])))
+        return max(
+            float(np.minimum.reduceat(c - mx * layout.x[i] - my * layout.y[i], s).max())
+            for mx, my, c, s in layout.wall_rows(int(layout.kind[i]), int(layout.r[i]))
+        )
     mx, my, c, s = layout.rows(i, int(layout.r[i]), j)
     return float(np.minimum.reduceat(c - mx * (layout.x[i] - layout.x[j]) - my * (layout.y[i] - layout.y[j]), s).max())
 
@@ -87,8 +91,9 @@ def compact(layout: Layout, step_mm: float, rounds: int = 12) -> tuple[Layout, f
 
 
 def length_mm(layout: Layout) -> float:
-    return max((float(layout.x[i]) + layout.shapes[layout.kind[i]].box(int(layout.r[i]))[2] for i in range(len(layout))),
-               default=0.0)
+    return max(
+        (float(layout.x[i]) + layout.shapes[layout.kind[i]].box(int(layout.r[i]))[2] for i in range(len(layout))), default=0.0
+    )
 
 
 def _solve(layout: Layout, step_mm: float, length: bool) -> Layout | None:
@@ -128,6 +133,6 @@ def _solve(layout: Layout, step_mm: float, length: bool) -> Layout | None:
     if found.x is None or not found.success:
         return None
     out = layout.copy()
-    out.x += found.x[0:2 * n:2]
-    out.y += found.x[1:2 * n:2]
+    out.x += found.x[0 : 2 * n : 2]
+    out.y += found.x[1 : 2 * n : 2]
     return out

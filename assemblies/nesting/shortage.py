@@ -1,4 +1,5 @@
 """How much plate is missing: the blanks left over, nested on a strip as wide as the stock."""
+
 from __future__ import annotations
 
 import math
@@ -31,8 +32,10 @@ def _plate_for(some: list[Missing], remnants: list[Remnant], rules: Rules, seed:
     same = [r for r in remnants if abs(r.thickness_mm - first.thickness_mm) < 1e-6] or remnants
     area = sum(m.area_mm2 for m in some)
     spans = [m.blank.outline.bounds for m in some]
-    widest = max(min(x1 - x0, y1 - y0) if m.blank.rotation == "free" else math.hypot(x1 - x0, y1 - y0)
-                 for m, (x0, y0, x1, y1) in zip(some, spans, strict=True))
+    widest = max(
+        min(x1 - x0, y1 - y0) if m.blank.rotation == "free" else math.hypot(x1 - x0, y1 - y0)
+        for m, (x0, y0, x1, y1) in zip(some, spans, strict=True)
+    )
     stock = max((r.outline.bounds[3] - r.outline.bounds[1] for r in same), default=0.0)
     width = math.ceil(max(min(stock, 1.5 * math.sqrt(area)), widest * 1.05 + 2 * rules.edge_mm + 1))
     longest = max(math.hypot(x1 - x0, y1 - y0) for x0, y0, x1, y1 in spans)

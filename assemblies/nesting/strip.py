@@ -2,6 +2,7 @@
 
 On a plain rectangle this is strip packing: the least length of a strip of given width.
 """
+
 from __future__ import annotations
 
 import numpy as np

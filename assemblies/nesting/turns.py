@@ -1,4 +1,5 @@
 """Which way a blank may lie: the allowed angles, and whether it is its own mirror."""
+
 from __future__ import annotations
 
 import math

@@ -117,7 +117,7 @@ def _crosses(page: Drawing, x0: float, y0: float, w: float, h: float, row: int, 
         for share in (0.25, 0.75) if there else ():
             y = y0 + share * h
             page.cross(x, y, 4.0, 0.5, BOLD)
-            page.text(x + 1, y + 1.2, "-".join(sorted((_tile(row, column), _tile(row, other)))), 2.2)
+            page.text(x + (1 if other < column else -1), y + 1.2, "-".join(sorted((_tile(row, column), _tile(row, other)))), 2.2, "start" if other < column else "end")
     for there, y, other in ((row > 0, y0 + h - half, row - 1), (row < rows - 1, y0 + half, row + 1)):
         for share in (0.25, 0.75) if there else ():
             x = x0 + share * w

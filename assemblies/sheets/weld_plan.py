@@ -121,19 +121,22 @@ def _at(path: Sequence[Segment], along: float) -> tuple[float, float]:
 
 
 def spread(points: Sequence[tuple[float, float]]) -> list[int]:
-    """An order in which each place lies as far as may be from the last two (the nearer of them counts most).
+    """An order in which each place lies far from the one before: of every start's greedy walk the one whose shortest step is longest.
 
     >>> spread([(0, 0), (10, 0), (20, 0), (30, 0)])
-    [0, 3, 1, 2]
+    [1, 3, 0, 2]
     """
-    left, order = list(range(1, len(points))), [0] if points else []
-    while left:
-        last = points[order[-1]]
-        before = points[order[-2]] if len(order) > 1 else None
+    def shortest(order: list[int]) -> float:
+        return min((math.dist(points[a], points[b]) for a, b in zip(order, order[1:], strict=False)), default=0.0)
+    return max((_walk(points, i) for i in range(len(points))), key=lambda o: (round(shortest(o), 6), -o[0]), default=[])
 
-        def reach(i: int, last=last, before=before) -> float:
-            return math.dist(points[i], last) + (0.5 * math.dist(points[i], before) if before else 0.0)
-        best = max(left, key=lambda i: (round(reach(i), 6), -i))
+
+def _walk(points: Sequence[tuple[float, float]], first: int) -> list[int]:
+    """From `first` always to the place farthest from the last one, the one before it counting half."""
+    left, order = [i for i in range(len(points)) if i != first], [first]
+    while left:
+        recent = [points[i] for i in order[-1:-3:-1]]
+        best = max(left, key=lambda i: (round(sum(math.dist(points[i], p) / (k + 1) for k, p in enumerate(recent)), 6), -i))
         left.remove(best)
         order.append(best)
     return order

@@ -1,0 +1,161 @@
+"""The rocker's plates as arms: every cut from the pivot tube to the eyes under tension, bending both ways, shear and twist.
+
+A cut square to an arm's line through both plates; what stands beyond it (one eye, or both where no hollow parts the arms) is
+balanced on it. In the plane only the plates' net section counts (holes and window out, strips left out: the safe side). Out of
+the plane a cut with strips on both edges works as a box; where the strips make room for the joint the two plates work as the
+legs of a frame, held by the box at one end and by the tightened bolt, spacers and ball at the other.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from assemblies.strength import sizing
+from assemblies.strength.forces import Forces, RockerForces
+from assemblies.strength.row import Check, worst
+from parts.columns import reduction_factor
+from parts.plate_section import crossings
+from parts.rocker import BoxedRocker
+from parts.rocker_plate import ARMS
+from parts.stock import E_MPA, Steel
+
+CUTS = 25  # along an arm; the weakest lies at a boss's or a hole's edge, both among them
+BEAM = "beam theory, elastic, yield with the job's safety"
+
+
+@dataclass(frozen=True)
+class Cuts:
+    """Sections of one arm, arrays (cuts,): of one plate unless named otherwise."""
+
+    at_mm: np.ndarray
+    area_mm2: np.ndarray
+    centre_mm: np.ndarray
+    inertia_mm4: np.ndarray
+    low_mm: np.ndarray
+    high_mm: np.ndarray
+    whole: np.ndarray  # the cut parts the whole plate: both eyes may stand beyond it
+    boxed: np.ndarray  # strips on both edges
+    strip_low: np.ndarray
+    strip_high: np.ndarray
+    open_mm: float  # from the eye to the nearest boxed cut, or to the pivot tube where there is none
+
+
+def cuts(rocker: BoxedRocker, arm: str) -> Cuts:
+    plate = rocker.plate
+    (ex, ey), length = plate.eye(arm), plate.arm_mm(arm)
+    u = (ex / length, ey / length)
+    holes = [h.x * u[0] + h.y * u[1] for h in plate.small_holes[0]]
+    low, high = plate.pivot_tube_outer_mm / 2, length - plate.hole_mm(arm) / 2
+    at = np.unique([*np.linspace(low, high, CUTS), low + plate.leg_mm, *(h for h in holes if low < h < high)])
+    sections = [plate.section(arm, a) for a in at]
+    whole = np.array([len(crossings(plate.outline().outer, a * u[0], a * u[1], -u[1], u[0])) <= 2 for a in at])
+
+    def strip(side: float, a: float) -> bool:
+        x, y = a * u[0] - side * u[1], a * u[1] + side * u[0]
+        return any(s.distance_mm(x, y) < 1e-3 for b in rocker.strips for s in b.path)
+    strip_low, strip_high = (np.array([strip(getattr(s, k), a) for s, a in zip(sections, at, strict=True)]) for k in ("low_mm", "high_mm"))
+    boxed = strip_low & strip_high
+    start = at[boxed].max() if boxed.any() else low
+    pick = lambda k: np.array([getattr(s, k) for s in sections])  # noqa: E731
+    return Cuts(at, pick("area_mm2"), pick("centre_mm"), pick("inertia_mm4"), pick("low_mm"), pick("high_mm"), whole, boxed, strip_low,
+                strip_high, float(length - start))
+
+
+@dataclass(frozen=True)
+class Stresses:
+    """Of one arm, MPa, without any factor: (entries, cuts)."""
+
+    low_mpa: np.ndarray  # in the plane, tension positive, at the two edges
+    high_mpa: np.ndarray
+    shear_mpa: np.ndarray  # in the plane, peak over the depth
+    out_mpa: np.ndarray  # bending out of the plane
+    twist_mpa: np.ndarray
+
+    @property
+    def in_plane_mpa(self) -> np.ndarray:
+        return np.maximum(np.abs(self.low_mpa), np.abs(self.high_mpa))
+
+    @property
+    def combined_mpa(self) -> np.ndarray:
+        """von Mises with every peak taken at one point: an upper bound."""
+        return np.sqrt((self.in_plane_mpa + self.out_mpa) ** 2 + 3 * (self.shear_mpa + self.twist_mpa) ** 2)
+
+
+def stresses(rocker: BoxedRocker, arm: str, c: Cuts, forces) -> Stresses:
+    """σ = N/A - M·(v - v0)/I at both edges, τ = 1.5·V/A (rectangle), both plates together; out of the plane by box or frame.
+
+    `forces`: (force (k, 3), eye (3,)) pairs in the rocker's axes, rod and damper. Validity: a slender bar; close to the pivot
+    tube and the eyes the finite-element model is the better guide. Source: beam theory; Bredt for the closed box."""
+    plate, t, gap = rocker.plate, rocker.plate.thickness_mm, rocker.box_width_mm
+    length = plate.arm_mm(arm)
+    u = np.array([*plate.eye(arm), 0.0]) / length
+    v, z = np.array([-u[1], u[0], 0.0]), np.array([0.0, 0.0, 1.0])
+    n, shear, bend, out, twist, across = (0.0,) * 6
+    for force, eye in forces:
+        own = abs(eye[:2] @ v[:2]) < 1e-6 and eye[:2] @ u[:2] > 0
+        beyond = np.ones(len(c.at_mm)) if own else (c.whole & (eye @ u > c.at_mm)).astype(float)
+        fu, fv, fz = ((force @ w)[:, None] * beyond for w in (u, v, z))
+        reach, side = eye @ u - c.at_mm, eye @ v - c.centre_mm
+        n, shear, across = n + fu, shear + fv, across + fz
+        bend = bend + reach * fv - side * fu
+        out = out + reach * fz - eye[2] * fu
+        twist = twist + side * fz - eye[2] * fv
+    per = bend / (2 * c.inertia_mm4)
+    axial = n / (2 * c.area_mm2)
+    low, high = axial - per * (c.low_mm - c.centre_mm), axial - per * (c.high_mm - c.centre_mm)
+    depth = c.area_mm2 / t
+    strip = rocker.strips[0].thickness_mm if rocker.strips else t
+    # boxed: the plates as flanges; twist as a flow round the box
+    spread = (gap + t) / 2
+    box = 2 * (c.area_mm2 * spread**2 + depth * t**3 / 12)
+    enclosed = 2 * (gap + t) * (c.high_mm - c.low_mm - strip)
+    out_box, twist_box = np.abs(out) * (gap / 2 + t) / box, np.abs(twist) / (enclosed * min(t, strip)) + np.abs(across) / (2 * gap * strip)
+    # open: legs of a frame, contraflexure half way; twist as a couple of the plates bent against each other in their plane's normal
+    leg = np.abs(across) / 2 * c.open_mm / 2
+    couple = np.abs(out - across * (length - c.at_mm)) + np.abs(across) * c.open_mm / 2
+    free = depth * t**2 / 3
+    out_open, twist_open = leg / (depth * t**2 / 6) + couple / (2 * spread * c.area_mm2), np.abs(twist) / (2 * free)
+    return Stresses(low, high, 1.5 * np.abs(shear) / (2 * c.area_mm2), np.where(c.boxed, out_box, out_open), np.where(c.boxed, twist_box, twist_open))
+
+
+def checks(f: Forces, r: RockerForces, rocker: BoxedRocker, steel: Steel, safety: float) -> list[Check]:
+    out: list[Check] = []
+    t = rocker.plate.thickness_mm
+    key, fy = "rocker.plate_thickness", steel.yield_at(t)
+    for arm in ARMS:
+        c = cuts(rocker, arm)
+        s = stresses(rocker, arm, c, ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)))
+        item = f"rocker plates, {arm} arm"
+
+        def at(stress: np.ndarray, c=c, arm=arm) -> str:
+            return f"{c.at_mm[int(np.argmax(stress.max(0)))]:.0f} mm from the pivot"
+        thicker, flatter = sizing.plate(key, t), sizing.plate(key, t, 2.0)
+        out += worst(f, item, "tension and bending in the plane", s.in_plane_mpa.max(1), fy, "MPa", BEAM, factor=safety, note=at(s.in_plane_mpa), cure=thicker)
+        out += worst(f, item, "shear in the plane", s.shear_mpa.max(1), fy / math.sqrt(3), "MPa", f"{BEAM}; 1.5·V/A, fy/√3", factor=safety, note=at(s.shear_mpa), cure=thicker)
+        out += worst(f, item, "bending out of the plane", s.out_mpa.max(1), fy, "MPa", f"{BEAM}; box, or legs of a frame where no strips are", factor=safety,
+                     note=f"{at(s.out_mpa)}; needs the eye's bolt tight", cure=flatter)
+        out += worst(f, item, "twist", s.twist_mpa.max(1), fy / math.sqrt(3), "MPa", f"{BEAM}; Bredt in the box, Saint-Venant beside it", factor=safety, note=at(s.twist_mpa), cure=flatter)
+        out += worst(f, item, "all together", s.combined_mpa.max(1), fy, "MPa", f"{BEAM}; von Mises, peaks added", factor=safety, note=at(s.combined_mpa), cure=thicker)
+        out += _free_edge(f, item, c, s, t, fy, safety)
+    return out
+
+
+def _free_edge(f: Forces, item: str, c: Cuts, s: Stresses, t: float, fy: float, safety: float) -> list[Check]:
+    """Edge strip without a box strip, pressed along its length: a pinned column of the plate's thickness as long as the gap.
+
+    λ = L/(t/√12), χ by curve c; demand is the edge's peak pressure. Source: EN 1993-1-1:2005 6.3.1 on a strip of unit width; the rest
+    of the plate beside it helps, so it is on the safe side."""
+    found: list[Check] = []
+    for has, stress in ((c.strip_low, s.low_mpa), (c.strip_high, s.high_mpa)):
+        bare = ~has
+        if not bare.any():
+            continue
+        runs = np.split(np.arange(len(bare)), np.nonzero(np.diff(bare.astype(int)))[0] + 1)
+        length = max(float(c.at_mm[r[-1]] - c.at_mm[r[0]]) for r in runs if bare[r[0]])
+        slender = length / (t / math.sqrt(12)) * math.sqrt(fy / E_MPA) / math.pi
+        found += worst(f, item, "buckling of a free edge", np.maximum(-stress[:, bare], 0.0).max(1), reduction_factor(slender, "c") * fy, "MPa",
+                       "EN 1993-1-1:2005 6.3.1 curve c on a strip of the edge", factor=safety, note=f"{length:.0f} mm of edge without a strip",
+                       cure=sizing.plate("rocker.plate_thickness", t))
+    return [max(found, key=lambda x: x.use)] if found else []
