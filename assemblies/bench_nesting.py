@@ -98,9 +98,8 @@ def main() -> None:
     print(f"strip: ours {mine:.4f} in {took:.0f} s ({effort} moves)")
     other = theirs(seconds)
     if other:
-        print(
-            f"strip: spyrrow {area / WIDTH / other[0]:.4f} in {seconds} s (least gap {other[1]:.3f}); ours is {mine * other[0] * WIDTH / area:.3f} of it"
-        )
+        dense, gap = area / WIDTH / other[0], other[1]
+        print(f"strip: spyrrow {dense:.4f} in {seconds} s (least gap {gap:.3f}); ours is {mine / dense:.3f} of it")
     scrap = remnant_of(
         [(0, 0), (900, 0), (900, 300), (60, 300), (0, 240)], [((200, 90), 50), ((380, 210), 60), ((520, 120), 40)], name="scrap"
     )

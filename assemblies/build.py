@@ -3,7 +3,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,15 +11,19 @@ from assemblies.folder import FolderError, fresh
 from assemblies.job import Job
 from assemblies.placing import FlatPart, Layout, Placed
 from assemblies.results import Blank, HoleRow, PartRow, Results
+from assemblies.sheets.blank import hands
+from assemblies.sheets.paper import Printing
 from assemblies.study import Study, study
-from parts.outline import Outline
 
 BuildError = FolderError
 Say = Callable[..., None]
 
 
-def build(job: Job, out: Path, at_wheel_mm: tuple[float, ...] = (), progress: Say = lambda *_: None) -> tuple[Path, Results]:
+def build(job: Job, out: Path, at_wheel_mm: tuple[float, ...] = (), progress: Say = lambda *_: None, printing: Printing | None = None,
+          shrink_mm: float = 0.0) -> tuple[Path, Results]:
     """Make all outputs of a job in `out`/<job>; returns that folder and the results written there.
+
+    `printing`: paper and scale correction of the templates; `shrink_mm`: allowance for weld shrink on the rocker's jig.
 
     Raises BuildError before anything is touched where the folder cannot be used. A design that cannot work is still
     built as far as it goes: its findings say what stopped it."""
@@ -39,6 +42,7 @@ def build(job: Job, out: Path, at_wheel_mm: tuple[float, ...] = (), progress: Sa
         if done.layout is not None:
             from assemblies import picture
             picture.draw(done, folder / "plots" / "corner.png", progress)
+            results = results.model_copy(update=_sheets(done, folder / "sheets", printing or Printing(), shrink_mm, progress))
         (folder / "results.json").write_text(results.to_json(), encoding="utf-8")
         (folder / "summary.txt").write_text(_summary(results), encoding="utf-8")
     return target, results
@@ -66,29 +70,19 @@ def file_name(name: str) -> str:
 def _blanks(layout: Layout, folder: Path, progress: Say) -> list[Blank]:
     """A DXF a flat part and hand; a blank that is its own mirror image gets one file for either hand."""
     from parts.dxf import write_blank
-    from parts.mirror import own_mirror
     process = layout.job.process
     side = layout.job.corner.side
     rows = []
     for i, flat in enumerate(layout.flat):
         progress("blanks", i + 1, len(layout.flat))
-        alone = own_mirror(flat.outline)
-        for hand in ("either",) if alone else ("left", "right"):
-            outline = flat.outline if hand in (side, "either") else other_hand(flat.outline, side)
+        for hand, outline in hands(flat, side):
             file = write_blank(
-                folder / f"{file_name(flat.name)}{'' if alone else '-' + hand}.dxf", outline, part=flat.name, hand=hand,
+                folder / f"{file_name(flat.name)}{'' if hand == 'either' else '-' + hand}.dxf", outline, part=flat.name, hand=hand,
                 thickness_mm=flat.thickness_mm, material=flat.material, count=flat.count,
                 smallest_hole_mm=smallest_hole_mm(layout.job, flat), cut_fitted=process.cutting in ("laser", "waterjet"),
                 compensation_mm=process.kerf / 2 if process.compensation else None)
             rows.append(_blank_row(flat, outline, hand, file))
     return rows
-
-
-def other_hand(outline: Outline, side: str) -> Outline:
-    """The outline for the other side of the car: mirrored, and its texts name that hand."""
-    other = "right" if side == "left" else "left"
-    flipped = outline.mirrored()
-    return replace(flipped, marks=tuple(replace(m, text=re.sub(rf"\b{side}\b", other, m.text)) for m in flipped.marks))
 
 
 def smallest_hole_mm(job: Job, flat: FlatPart) -> float:
@@ -107,6 +101,19 @@ def _blank_row(flat: FlatPart, outline, hand: str, file) -> Blank:
         holes=[HoleRow(number=h.number, purpose=h.purpose, x_mm=h.from_left_mm, y_mm=h.from_bottom_mm, diameter_mm=h.diameter_mm,
                        fit=h.fit, made=h.made) for h in file.hole_table],
         dxf=f"blanks/{file.path.name}")
+
+
+# ------------------------------------------------------------------------------------------------ sheets
+
+def _sheets(done: Study, folder: Path, printing: Printing, shrink_mm: float, progress: Say) -> dict[str, object]:
+    """Templates, hole tables, jigs, weld plan, cut list; what of them belongs in the results."""
+    from assemblies import sheets
+    progress("shop sheets")
+    layout = done.layout
+    shop = sheets.work_out(layout, done.springing, lambda flat: smallest_hole_mm(layout.job, flat),
+                           layout.job.process.cutting in ("laser", "waterjet"), shrink_mm)
+    sheets.write(shop, layout, folder, printing)
+    return sheets.in_results(shop)
 
 
 # ------------------------------------------------------------------------------------------------ solids

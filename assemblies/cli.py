@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from assemblies import verbs
 from assemblies.terminal import Progress, styled
 
 app = typer.Typer(add_completion=False, no_args_is_help=True, pretty_exceptions_enable=False, rich_markup_mode=None,
@@ -49,16 +50,21 @@ def check(file: JobFile, change: Change = None,
 def build(file: JobFile, change: Change = None,
           out: Annotated[Path, typer.Option("--out", help="folder that gets one folder a job")] = Path("outputs"),
           at: Annotated[list[float] | None, typer.Option("--at", metavar="MM", help="also write the corner's STEP at this wheel height (may be repeated)")] = None,
+          paper: Annotated[str, typer.Option("--paper", help="paper of the true-size templates: A4, A3 or Letter")] = "A4",
+          scale_x: Annotated[float, typer.Option("--scale-x", metavar="FACTOR", help="nominal/measured of the level check bar on a test print")] = 1.0,
+          scale_y: Annotated[float, typer.Option("--scale-y", metavar="FACTOR", help="nominal/measured of the upright check bar on a test print")] = 1.0,
+          shrink: Annotated[float, typer.Option("--shrink", metavar="MM", min=0.0, max=2.0, help="set the rocker jig's eyes out by this much for weld shrink")] = 0.0,
           ) -> None:
     """Everything: numbers, blanks, solids, sheets and plots into a fresh folder that replaces the last good one."""
     from assemblies.build import BuildError
     from assemblies.build import build as make
+    from assemblies.sheets.paper import Printing, SheetError
     from assemblies.summary import text
     progress = Progress()
     job = _load(file, change)
     try:
-        folder, results = make(job, out, at_wheel_mm=tuple(at or ()), progress=progress.step)
-    except BuildError as e:
+        folder, results = make(job, out, at_wheel_mm=tuple(at or ()), progress=progress.step, printing=Printing(paper, scale_x, scale_y), shrink_mm=shrink)
+    except (BuildError, SheetError) as e:
         progress.end()
         _refuse(str(e))
     progress.end()
@@ -72,6 +78,9 @@ def bench() -> None:
     """Measure the project's speed as ratios side by side (takes a minute or two)."""
     from assemblies.bench import run
     raise typer.Exit(run(typer.echo))
+
+
+verbs.add(app)
 
 
 def _load(file: Path, change: list[str] | None):

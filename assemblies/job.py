@@ -82,6 +82,7 @@ class Job(Table):
     stock: frame.Stock = assume({}, "no stock given")
     process: m.Process = assume({}, "usual cutting")
     loads: m.Loads = assume({}, "usual loads")
+    prices: m.Prices | None = assume(None, "no prices given: no cost")
     load_case: tuple[m.LoadCase, ...] = assume((), "no load cases besides the usual ones")
     bolts: m.Bolts = assume({}, "usual bolts")
     fatigue: m.Fatigue = assume({}, "usual life")

@@ -63,6 +63,7 @@ class SquareBar(Bar):
     size: Tube
     wall: Annotated[Wall, below("size", 0.5, HOLLOW, equal=True)]
     roll: Roll = assume(0.0, LIES_FLAT)
+    material: Steel = assume("unknown", NO_GRADE)
 
 
 class RectangularBar(Bar):
@@ -73,12 +74,14 @@ class RectangularBar(Bar):
     height: Tube
     wall: Annotated[Wall, below("width", 0.5, HOLLOW, equal=True), below("height", 0.5, HOLLOW, equal=True)]
     roll: Roll = assume(0.0, LIES_FLAT)
+    material: Steel = assume("unknown", NO_GRADE)
 
 
 class RoundBar(Bar):
     shape: Literal["round"]
     size: Tube
     wall: Annotated[Wall, below("size", 0.5, HOLLOW, equal=True)] | None = assume(None, "solid")
+    material: Steel = assume("unknown", NO_GRADE)
 
 
 class FlatBar(Bar):

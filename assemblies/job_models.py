@@ -77,6 +77,7 @@ class Arm(Table):
     tube_wall: Annotated[Wall, below("tube_diameter", 0.5, HOLLOW, equal=True)] = assume(2.0, "usual wall of an arm's tube")
     material: Steel = assume("unknown", NO_GRADE)
     thread: ThreadSize = assume("M10", "usual rod end at the frame; sets bolt and eye width of the pick-up")
+    bracket_thickness: Thickness = assume(3.0, "the same plate as most brackets, common practice")
 
 
 class UpperArm(Arm):
@@ -109,6 +110,7 @@ class RodEndSize(Table):
     ball_width: Annotated[float, Quantity(2, 100)] | None = assume(None, TYPICAL_END)
     bore: Annotated[float, Quantity(2, 80)] | None = assume(None, TYPICAL_END)
     static_rating: Annotated[float, Quantity(100, 1e6, "N")] | None = assume(None, "not given: its maker's static radial load rating")
+    stem_yield: Annotated[float, Quantity(100, 2000, "MPa")] | None = assume(None, "not known: counted as S235")
 
 
 def _thread_fits(thread: str, info: ValidationInfo) -> str:
@@ -122,7 +124,7 @@ def _size_from_thread(given: RodEndSize, info: ValidationInfo) -> RodEndSize:
     if "thread" not in info.data:
         return given
     typical = rod_end(info.data["thread"])
-    sizes = {k: v if v is not None or k == "static_rating" else float(getattr(typical, f"{k}_mm")) for k, v in given}
+    sizes = {k: v if v is not None or k in ("static_rating", "stem_yield") else float(getattr(typical, f"{k}_mm")) for k, v in given}
     if not sizes["bore"] < sizes["housing_diameter"]:
         raise refuse(f"has a bore of {sizes['bore']:g}", f"must be less than the housing's {sizes['housing_diameter']:g}")
     return RodEndSize.model_construct(given.model_fields_set, **sizes)
@@ -188,14 +190,16 @@ class Damper(Table):
         None, "20, or what leaves 3 each side in the box: measure yours")
     eye_diameter: Annotated[float, Quantity(5, 200)] = assume(30.0, "usual eye: measure yours")
     body_end: Annotated[str, Word(("chassis", "rocker"))] = assume("chassis", "body at the frame is the usual way round")
+    bracket_thickness: Thickness | None = assume(None, "the rocker's plate")
 
 
 def eye_in_box(damper: Damper, info: ValidationInfo) -> Damper:
-    """The damper with its eye's width, which needs the rocker's box, worked out where it was not given."""
-    if damper.eye_width is not None or "rocker" not in info.data:
+    """The damper with its eye's width and bracket's plate, which follow the rocker, worked out where they were not given."""
+    if "rocker" not in info.data:
         return damper
-    width = max(2.0, min(20.0, info.data["rocker"].box_width - 6.0))
-    return Damper.model_construct(damper.model_fields_set, **dict(damper) | {"eye_width": width})
+    width = damper.eye_width if damper.eye_width is not None else max(2.0, min(20.0, info.data["rocker"].box_width - 6.0))
+    plate = damper.bracket_thickness if damper.bracket_thickness is not None else info.data["rocker"].plate_thickness
+    return Damper.model_construct(damper.model_fields_set, **dict(damper) | {"eye_width": width, "bracket_thickness": plate})
 
 
 # ------------------------------------------------------------------------------------------------ springs
@@ -218,6 +222,8 @@ class TorsionSpring(Table):
     towards: Annotated[str, Word(tuple(HEADINGS))] = assume("rear", "the spring lies behind the rocker")
     tensile_strength: Annotated[float, Quantity(300, 3000, "MPa")] | None = assume(None, "not known: a plain guide figure is used")
     preset: Flag = assume(False, "not pre-set (scragged)")
+    sleeve: RoundTube | None = assume(None, "the stock tube that slides over the pivot tube")
+    sleeve_bolt: ThreadSize = assume("M8", "usual cross bolt of the sleeve")
 
 
 class LeafPack(TorsionSpring):
@@ -370,3 +376,24 @@ class Fatigue(Table):
         if not ranges or any(r <= 0 or n <= 0 for r, n in ranges):
             raise refuse(f"is {[list(r) for r in ranges]}", "must be a list of [range, count], both over 0")
         return ranges
+
+
+NO_PRICE = "not given: left out of the cost"
+Price = Annotated[float, Quantity(0, 1e6, "")]
+
+
+class Prices(Table):
+    """What stock costs, in one currency of the builder's own: plate, bar and spring steel a kg, tube a metre, the rest each."""
+
+    table = "prices"
+    plate: Price | None = assume(None, NO_PRICE)
+    bar: Price | None = assume(None, NO_PRICE)
+    spring_steel: Price | None = assume(None, NO_PRICE)
+    tube: Price | None = assume(None, NO_PRICE)
+    bolt: Price | None = assume(None, NO_PRICE)
+    nut: Price | None = assume(None, NO_PRICE)
+    washer: Price | None = assume(None, NO_PRICE)
+    bush: Price | None = assume(None, NO_PRICE)
+    rod_end: Price | None = assume(None, NO_PRICE)
+    damper: Price | None = assume(None, NO_PRICE)
+    coil: Price | None = assume(None, NO_PRICE)

@@ -26,7 +26,6 @@ from parts.stock import RodEnd, rod_end
 from parts.wheel import Wheel
 
 SWING_MARGIN_MM = 3.0  # round a joint between the plates: flex and paint, common practice
-PICKUP_THICKNESS_MM = 3.0  # arm pick-up tabs: the same plate as most brackets, common practice
 SHANK = {"M5": 5.0, "M6": 6.0, "M8": 8.0, "M10": 10.0, "M12": 12.0, "M14": 14.0, "M16": 16.0, "M20": 20.0}
 
 
@@ -270,7 +269,7 @@ def _damper_bracket(out: Layout, forces: DesignForces) -> None:
     d = job.damper
     line = np.subtract(job.rocker.damper_eye, d.chassis_eye)
     _bracket(out, "damper bracket", "damper", d.chassis_eye, _bolt_axis(line, job.rocker.axis), d.eye_diameter / 2,
-             eye_width_mm=d.eye_width, bolt=_bolt(job.rocker.damper_hole), hole_mm=None, thickness_mm=job.rocker.plate_thickness)
+             eye_width_mm=d.eye_width, bolt=bolt_of(job.rocker.damper_hole), hole_mm=None, thickness_mm=d.bracket_thickness)
 
 
 def _bolt_axis(line, axis) -> np.ndarray:
@@ -287,10 +286,10 @@ def _pickup(out: Layout, which: str, end: str) -> None:
     point = getattr(arm, f"{end}_pivot")
     axis = np.subtract(arm.front_pivot, arm.rear_pivot)
     _bracket(out, f"{which.replace('_', ' ')} {end} bracket", which, point, axis, part.housing_mm / 2,
-             eye_width_mm=part.housing_length_mm, bolt=arm.thread, thickness_mm=PICKUP_THICKNESS_MM)
+             eye_width_mm=part.housing_length_mm, bolt=arm.thread, thickness_mm=arm.bracket_thickness)
 
 
-def _bolt(hole_mm: float) -> str:
+def bolt_of(hole_mm: float) -> str:
     """The bolt of a finished hole: the largest whose shank passes it."""
     fitting = [name for name, shank in SHANK.items() if shank <= hole_mm + 1e-9]
     if not fitting:

@@ -136,6 +136,74 @@ class Clocking(_Row):
     wrong_tooth: list[WrongTooth] = Field(default_factory=list)
 
 
+class WindingRow(_Row):
+    """The spring at one pose, from free: twist and torque of a rotary spring, compression and force of a coil-over."""
+
+    pose: str
+    wheel_mm: float
+    twist_deg: float | None = None
+    torque_nm: float | None = None
+    compression_mm: float | None = None
+    force_n: float | None = None
+    energy_j: float
+    lever_force_n: float | None = None
+    lever_travel_mm: float | None = None
+
+
+class AdjusterRow(_Row):
+    """One step of an adjuster either way: the car's exact rise, mm."""
+
+    name: str
+    step: float
+    unit: str
+    up_mm: float
+    down_mm: float
+
+
+class SlideRow(_Row):
+    slide_mm: float  # towards the rocker
+    free_length_mm: float
+    rate_nm_per_rad: float
+    rate_change_percent: float
+    ride_height_mm: float  # rise of the car at the same clock setting
+    wheel_rate_n_per_mm: float
+    ride_frequency_hz: float
+    wind_back_deg: float
+    stress_bump_mpa: float
+    overlap_mm: float
+    protrusion_mm: float
+    ok: bool
+
+
+class DrillRow(_Row):
+    """A hole of an adjustable joint: angle from the datum line, arc along the bare tube (plates: along the hole circle)."""
+
+    joint: str
+    part: str
+    row: int
+    along_mm: float
+    angle_deg: float
+    arc_mm: float
+    diameter_mm: float
+
+
+class SetUp(_Row):
+    """How the corner is set up. `loading_turn`: +1 where bump turns the rocker clockwise for somebody at the rocker looking along
+    the spring, -1 anticlockwise, null for a coil-over."""
+
+    lever_mm: float
+    winding: list[WindingRow]
+    socket_slack_deg: float | None = None  # lost before the spring bears, both ends together, from the middle
+    torque_bound_nm: float | None = None  # at full droop, of a leaf pack as stiff as its ends can make it
+    stop: str
+    cautions: list[str]
+    adjusters: list[AdjusterRow]
+    slide: list[SlideRow] = Field(default_factory=list)
+    loading_turn: int | None = None
+    drill: list[DrillRow] = Field(default_factory=list)
+    order: list[str] = Field(default_factory=list)
+
+
 class Pair(_Row):
     """A pair of bodies over the whole travel (and rack): `gap_mm` is proven from below, `found_gap_mm` was found."""
 
@@ -162,20 +230,62 @@ class Clearance(_Row):
 
 
 class StrengthCheck(_Row):
+    """`demand` carries the safety factor unless the check is one for service; `use` = demand/resistance (null: no resistance at all).
+
+    `level`: what a use over 1 means, stop or warn. `damage`: the sum of a fatigue check."""
+
     item: str
     case: str
     check: str
     demand: float
     resistance: float
     unit: str
-    use: float
+    use: float | None
     source: str
     ok: bool
+    at_wheel_mm: float | None = None
+    at_rack_mm: float | None = None
+    note: str = ""
+    cure: str = ""
+    level: str = "stop"
+    damage: float | None = None
+
+
+class LoadCaseRow(_Row):
+    name: str
+    force_n: list[float]
+    moment_nm: list[float]
+    at: str
+    from_wheel_mm: float | None  # null: over all of the travel
+    to_wheel_mm: float | None
+    full_lock: bool
+    rare: bool
+
+
+class Reaction(_Row):
+    """Force and moment, car axes, at a point, on what `on` names; `own_n` the same force in the axes the part is drawn in."""
+
+    name: str
+    on: str
+    case: str
+    at_wheel_mm: float
+    at_rack_mm: float
+    point_mm: list[float]
+    force_n: list[float]
+    moment_nm: list[float]
+    own_n: list[float] | None = None
 
 
 class Strength(_Row):
+    """`checks` worst first; `frame`: what the frame must bear; `residual`, `virtual_work`: the balance, over the load."""
+
     checks: list[StrengthCheck] = Field(default_factory=list)
     missing: list[str] = Field(default_factory=list)
+    cases: list[LoadCaseRow] = Field(default_factory=list)
+    frame: list[Reaction] = Field(default_factory=list)
+    joints: list[Reaction] = Field(default_factory=list)
+    residual: float | None = None
+    virtual_work: float | None = None
 
 
 class HoleRow(_Row):
@@ -212,6 +322,35 @@ class PartRow(_Row):
     step: str | None = None
 
 
+class CutRow(_Row):
+    """A line of the cut list and bill of materials; `cost` where [prices] has a figure for it."""
+
+    group: str  # plate | tube | bar | spring | fastener | bought | open (not laid out) | frame (the job's own members)
+    item: str
+    count: int
+    stock: str
+    length_mm: float | None
+    material: str
+    mass_each_kg: float | None  # null: bought, weigh it
+    mass_kg: float | None
+    cost: float | None
+    note: str
+
+
+class Masses(_Row):
+    """The corner's own parts, half of arms and rod unsprung; frame members apart; and over a plain coil-over corner."""
+
+    parts_kg: float
+    sprung_kg: float
+    unsprung_kg: float
+    centre_of_gravity_mm: list[float]
+    frame_members_kg: float
+    missing: list[str]
+    over_plain_coil_over_kg: float | None = None
+    height_over_plain_mm: float | None = None
+    notes: list[str] = Field(default_factory=list)
+
+
 class Results(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
 
@@ -223,10 +362,13 @@ class Results(BaseModel):
     ends: Ends | None = None
     spring: SpringNumbers | None = None
     clocking: Clocking = Field(default_factory=Clocking)
+    setup: SetUp | None = None
     clearance: Clearance
     strength: Strength = Field(default_factory=Strength)
     blanks: list[Blank] = Field(default_factory=list)
     parts: list[PartRow] = Field(default_factory=list)
+    cut_list: list[CutRow] = Field(default_factory=list)
+    masses: Masses | None = None
     findings: list[Finding]
 
     def to_json(self) -> str:

@@ -51,7 +51,12 @@ def place_spring(out: Layout) -> None:
     tube = out.rocker.tube
     part = spring_part(spec)
     teeth = spec.teeth
-    sleeve = out.sleeve = AdjusterSleeve.around(tube.outer_mm, tube.wall_mm, teeth.sleeve if teeth else NO_TEETH)
+    positions = teeth.sleeve if teeth else NO_TEETH
+    if spec.sleeve:
+        sleeve = AdjusterSleeve(tube.outer_mm, tube.wall_mm, spec.sleeve.outer, spec.sleeve.wall, positions, spec.sleeve_bolt)
+    else:
+        sleeve = AdjusterSleeve.around(tube.outer_mm, tube.wall_mm, positions, spec.sleeve_bolt)
+    out.sleeve = sleeve
     near = _socket(part, sleeve.outer_mm)
     origin, away = np.array(out.eyes.frame.origin), np.array(job.spring_direction)
     x = np.array(out.eyes.frame.x)

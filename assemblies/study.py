@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from assemblies import results as rs
-from assemblies.clocking import clocking
 from assemblies.findings import Finding, worst_first
 from assemblies.hard_points import HardPoints
 from assemblies.job import Job
 from assemblies.layout import DesignForces, lay_out
 from assemblies.motion import Mechanism
+from assemblies.setup.account import set_up
 from assemblies.placing import Layout
 from assemblies.springing import Springing, springing
 from assemblies.verdict import verdict
@@ -44,12 +44,17 @@ def study(job: Job, interference: bool = True, progress: Say = lambda *_: None) 
         return Study(job, mechanism, None, None, _results(job, None, None, rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance), [cannot]))
     progress("parts")
     layout = lay_out(job, mechanism, sprung.wheel_mm, design_forces(job, sprung), sprung.slack_rocker_deg)
-    findings = [*verdict(job, sprung), *layout.findings]
+    clock, setting, found = set_up(job, sprung, layout)
+    findings = [*verdict(job, sprung), *layout.findings, *found]
+    progress("strength")
+    strong, found = _strength(job, mechanism, sprung, layout)
+    findings += found
     gaps = rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=["interference was left out of this run"])
     if interference:
         gaps, found = _gaps(job, mechanism, sprung, layout, progress)
         findings += found
-    return Study(job, mechanism, sprung, layout, _results(job, sprung, layout, gaps, findings))
+    results = _results(job, sprung, layout, gaps, findings).model_copy(update={"clocking": clock, "setup": setting, "strength": strong})
+    return Study(job, mechanism, sprung, layout, results)
 
 
 def design_forces(job: Job, sprung: Springing) -> DesignForces:
@@ -63,6 +68,16 @@ def design_forces(job: Job, sprung: Springing) -> DesignForces:
         damper = (force - (0.0 if sprung.spring.linear else c.wheel_force_n)) / np.abs(p.ddamper_dz)
     worst = [float(np.nanmax(np.abs(np.where(np.isfinite(x), x, np.nan)))) if np.isfinite(x).any() else force for x in (rod, damper)]
     return DesignForces(*worst)
+
+
+def _strength(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout) -> tuple[rs.Strength, list[Finding]]:
+    from assemblies.strength import strength
+    from assemblies.strength.table import rows
+    try:
+        found = strength(job, mechanism, sprung, layout)
+    except ValueError as e:
+        return rs.Strength(missing=[f"everything: {e}"]), [Finding(level="stop", code="load-case", where="strength", text=f"The strength could not be checked: {e}.")]
+    return rows(found), found.findings
 
 
 def _gaps(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, progress: Say) -> tuple[rs.Clearance, list[Finding]]:
@@ -107,7 +122,7 @@ def _results(job: Job, sprung: Springing | None, layout: Layout | None, gaps: rs
     some = sprung is not None
     return rs.Results(
         name=job.name, side=job.corner.side, assumed=assumed, travel=_travel(sprung) if some else None, ends=_ends(job, sprung) if some else None,
-        spring=_spring(sprung) if some else None, clocking=clocking(job, sprung) if some else rs.Clocking(), clearance=gaps,
+        spring=_spring(sprung) if some else None, clearance=gaps,
         findings=list(worst_first(findings)))
 
 

@@ -30,9 +30,8 @@ class Library:
         count = len(i)
         gap, n, a, b = np.empty(count), np.empty((count, 3)), np.empty((count, 3)), np.empty((count, 3))
         frames = self.grid.frames
-        keys = self.grid.keys[pose]
         for k in np.lexsort((i, pose)):
-            one, two = self._at(i[k], keys[k], frames[pose[k]]), self._at(j[k], keys[k], frames[pose[k]])
+            one, two = self._at(i[k], pose[k], frames), self._at(j[k], pose[k], frames)
             result = fcl.DistanceResult()
             gap[k] = fcl.distance(one, two, self._request, result)
             a[k], b[k] = result.nearest_points
@@ -43,7 +42,7 @@ class Library:
         gap = np.where(gap > 0, np.maximum(gap, size), gap)
         n /= np.where(size > 0, size, 1)[:, None]
         for k in bad:  # touching: the library has no direction; ask again a hair apart
-            n[k] = self._apart(i[k], j[k], keys[k], frames[pose[k]])
+            n[k] = self._apart(i[k], j[k], pose[k], frames)
         self.queries += count
         return gap, n, a, b
 
@@ -52,30 +51,30 @@ class Library:
         return self.scene.pieces[i].points @ f[:, :3].T + f[:, 3]
 
     def _object(self, i):
-        if self.objects[i] is None:
-            # one face only: the library then looks at every corner, which is exact; walking along faces is not always
-            points = self.scene.pieces[i].points - self.scene.middle[i]
-            points = np.concatenate([points, points[:1].repeat(max(0, 4 - len(points)), 0)])
-            self.objects[i] = fcl.CollisionObject(fcl.Convex(points, 1, np.array([3, 0, 1, 2])))
+        # one face only: the library then looks at every corner, which is exact; walking along faces is not always
+        points = self.scene.pieces[i].points - self.scene.middle[i]
+        points = np.concatenate([points, points[:1].repeat(max(0, 4 - len(points)), 0)])
+        self.objects[i] = fcl.CollisionObject(fcl.Convex(points, 1, np.array([3, 0, 1, 2])))
         return self.objects[i]
 
-    def _at(self, i, key, frames, shift=None):
-        thing = self._object(i)
+    def _at(self, i, pose, frames, shift=None):
+        thing = self.objects[i] or self._object(i)
         c = self.scene.carrier[i]
-        if self.placed[i] != (key if c else 0) or shift is not None:
-            f = frames[c]
+        key = pose if c else 0
+        if self.placed[i] != key or shift is not None:
+            f = frames[pose, c]
             t = f[:, :3] @ self.scene.middle[i] + f[:, 3]
             thing.setTransform(fcl.Transform(f[:, :3], t if shift is None else t + shift))
-            self.placed[i] = -1 if shift is not None else key if c else 0
+            self.placed[i] = key if shift is None else -1
         return thing
 
-    def _apart(self, i, j, key, frames):
-        f, g = frames[self.scene.carrier[i]], frames[self.scene.carrier[j]]
+    def _apart(self, i, j, pose, frames):
+        f, g = frames[pose, self.scene.carrier[i]], frames[pose, self.scene.carrier[j]]
         away = g[:, :3] @ self.scene.middle[j] + g[:, 3] - f[:, :3] @ self.scene.middle[i] - f[:, 3]
         away = away / max(np.sqrt(away @ away), 1e-12)
         for step in (1e-3, 3e-3):
             result = fcl.DistanceResult()
-            fcl.distance(self._at(i, key, frames), self._at(j, key, frames, step * away), self._request, result)
+            fcl.distance(self._at(i, pose, frames), self._at(j, pose, frames, step * away), self._request, result)
             n = np.subtract(*result.nearest_points[::-1])
             size = np.sqrt(n @ n)
             if size > 1e-7:

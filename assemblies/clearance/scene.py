@@ -5,6 +5,7 @@ import numpy as np
 
 from assemblies.clearance.pieces import Piece
 
+LONG_MM, LONG = 80.0, 3.0  # a prism longer than both this and its girth times that is halved
 _CLASSES = (4, 8, 16, 32, 64, 128, 256, 512, 1 << 20)  # pieces are worked on with others of like corner count
 
 
@@ -70,7 +71,6 @@ class Scene:
 class Forest:
     """Collects the nodes of a scene."""
 
-    LONG = 3.0  # a prism longer than this times its girth is halved further
 
     def __init__(self):
         self.pieces: list[Piece] = []
@@ -86,7 +86,7 @@ class Forest:
         self.carriers.append(carrier)
         self.family.append(family)
         self.kids.append((-1, -1))
-        kids = [self.add(k, carrier, family) for k in piece.kids or _halves(piece, self.LONG)]
+        kids = [self.add(k, carrier, family) for k in piece.kids or _halves(piece)]
         if kids:
             self.kids[at] = kids[0], kids[1]
         return at
@@ -108,13 +108,14 @@ class Forest:
         return Scene(self.pieces, self.carriers, self.kids, self.family)
 
 
-def _halves(piece: Piece, long: float) -> tuple[Piece, ...]:
+def _halves(piece: Piece) -> tuple[Piece, ...]:
+    """The two halves of a prism that is long, and long for its girth."""
     n = piece.prism
     if not n:
         return ()
     one, two = piece.points[:n], piece.points[n:]
     along = two[0] - one[0]
-    if along @ along < long**2 * ((one - one[0]) ** 2).sum(1).max():
+    if along @ along < max(LONG_MM**2, LONG**2 * ((one - one[0]) ** 2).sum(1).max()):
         return ()
     half = np.array([0.0, 0.5, 1.0])[:, None, None]
     rings = one + (two - one) * half
@@ -140,8 +141,8 @@ class Grid:
 
     def __init__(self, motion, travel_mm: tuple[float, float], rack_mm: tuple[float, float] | None = None):
         self.motion, self.travel, self.rack = motion, travel_mm, rack_mm
-        self.keys = np.zeros(0, np.int64)
         self.frames = np.zeros((0, len(motion.references), 3, 4))
+        self._keys, self._place = np.zeros(0, np.int64), np.zeros(0, np.int64)  # sorted, and where each stands in frames
 
     @staticmethod
     def _value(at, ends):
@@ -157,8 +158,12 @@ class Grid:
     def index(self, z: np.ndarray, s: np.ndarray) -> np.ndarray:
         """Places in `frames` of the poses at grid positions z, s. Raises ValueError where the corner cannot reach one."""
         key = z.astype(np.int64) * (2 * self.FINE) + s
-        fresh = np.setdiff1d(key, self.keys)
-        if len(fresh):
+        at = np.searchsorted(self._keys, key)
+        known = np.zeros(len(key), bool)
+        inside = at < len(self._keys)
+        known[inside] = self._keys[at[inside]] == key[inside]
+        if not known.all():
+            fresh = np.unique(key[~known])
             wheel, rack = self.wheel_mm(fresh // (2 * self.FINE)), self.rack_mm(fresh % (2 * self.FINE))
             frames = self.motion.frames(wheel, rack)
             dead = ~np.isfinite(frames).all((1, 2, 3))
@@ -166,7 +171,10 @@ class Grid:
                 k = int(dead.argmax())
                 raise ValueError(f"clearance: the corner cannot reach wheel travel {wheel[k]:.3f} mm at rack {rack[k]:.3f} mm; "
                                  "check over the travel in which it closes")
-            order = np.argsort(np.concatenate([self.keys, fresh]), kind="stable")
-            self.keys = np.concatenate([self.keys, fresh])[order]
-            self.frames = np.concatenate([self.frames, frames])[order]
-        return np.searchsorted(self.keys, key)
+            keys = np.concatenate([self._keys, fresh])
+            place = np.concatenate([self._place, len(self.frames) + np.arange(len(fresh))])
+            order = np.argsort(keys, kind="stable")
+            self._keys, self._place = keys[order], place[order]
+            self.frames = np.concatenate([self.frames, frames])
+            at = np.searchsorted(self._keys, key)
+        return self._place[at]

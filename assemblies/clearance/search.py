@@ -22,7 +22,7 @@ from assemblies.clearance.slack import ROOTS, SIDES, Bends
 
 ARITHMETIC_MM = 1e-6  # taken off every bound: far above the rounding of poses and projections (about 1e-10)
 WHOLE = 4  # cells of travel that every pair of pieces begins with
-START_SLACK_MM = 0.5  # more slack than this is cut before anything is asked
+START_SLACK_MM = 8.0  # more slack than this is cut before anything is asked
 SMALLEST_MM = 1e-4  # a cell of travel shorter than this is closed as it is
 SHORT = 1 / 1024  # share of the travel to which the ends of a stretch are found
 
@@ -40,7 +40,8 @@ class Nodes:
     ws: np.ndarray
     low: np.ndarray
     n: np.ndarray  # (nodes, 3)
-    asked: np.ndarray  # pose (key) last asked for these pieces, -1 for none
+    asked: np.ndarray  # pose last asked for these pieces, -1 for none
+    at: np.ndarray  # (nodes, corners) poses of the corners
     room: np.ndarray  # (nodes, corners) room along n at each corner
     slack: np.ndarray  # (nodes, 1 or 2) what the motion may bend towards each other, by travel and rack
 
@@ -100,24 +101,19 @@ class Search:
     # ------------------------------------------------------------------------------------------ bounds
 
     def _corners(self, nodes: Nodes) -> np.ndarray:
-        """Places in the grid of each node's corners (corners, nodes)."""
+        """Poses of each node's corners (nodes, corners): travel, and within it rack."""
         z = [nodes.z, nodes.z + nodes.wz]
         s = [nodes.s, nodes.s + nodes.ws] if self.grid.rack else [nodes.s]
         zz = np.concatenate([a for a in z for _ in s])
         ss = np.concatenate([b for _ in z for b in s])
-        return self.grid.index(zz, ss).reshape(-1, len(nodes))
+        return self.grid.index(zz, ss).reshape(len(z) * len(s), -1).T
 
     def bound(self, nodes: Nodes, n: np.ndarray) -> None:
         """Try a direction for each node; it is kept where it proves more."""
-        if not len(nodes):
-            return
-        corners = self._corners(nodes)
-        scene, frames = self.scene, self.grid.frames
-        c, m = corners.ravel(), len(corners)
-        i, j, many = np.tile(nodes.i, m), np.tile(nodes.j, m), np.tile(n, (m, 1))
-        room = -scene.reach(j, frames[c, scene.carrier[j]], -many) - scene.reach(i, frames[c, scene.carrier[i]], many)
-        room = room.reshape(m, -1).T
-        low = room.min(1) - nodes.slack.sum(1) - ARITHMETIC_MM
+        m = nodes.at.shape[1]
+        i, j, many = np.repeat(nodes.i, m), np.repeat(nodes.j, m), np.repeat(n, m, 0)
+        room = self.library.room(i, j, nodes.at.ravel(), many).reshape(-1, m)
+        low = room.min(1, initial=np.inf) - nodes.slack.sum(1) - ARITHMETIC_MM
         better = low > nodes.low
         fresh = better | np.isnan(nodes.room[:, 0])
         nodes.low = np.where(better, low, nodes.low)
@@ -200,8 +196,9 @@ class Search:
         m, steers = len(k), bool(self.grid.rack)
         nodes = Nodes(who[k], i[k], j[k], cell * wide, np.full(m, wide), np.full(m, 0 if steers else Grid.FINE // 2),
                       np.full(m, Grid.FINE), least[cell, k] - ARITHMETIC_MM, np.zeros((m, 3)), np.full(m, -1, np.int64),
-                      np.full((m, 4 if steers else 2), np.nan), np.zeros((m, 2 if steers else 1)))
+                      np.zeros((m, 4 if steers else 2), np.int64), np.full((m, 4 if steers else 2), np.nan), np.zeros((m, 2 if steers else 1)))
         nodes = self._divided(nodes)
+        nodes.at = self._corners(nodes)
         self.bound(nodes, self.best_n[nodes.pair])
         return nodes
 
@@ -230,11 +227,10 @@ class Search:
         z, s = cell * (Grid.FINE // ROOTS), np.full(len(cell), Grid.FINE // 2)
         at = self.grid.index(z, s)
         frames = self.grid.frames[at]
-        self._take(who, self._furthest(i, frames, n), self._furthest(j, frames, -n), z, s)
+        self._take(who, self._furthest(i, frames, n), self._furthest(j, frames, -n), z, s, at)
 
-    def _take(self, who, i, j, z, s):
+    def _take(self, who, i, j, z, s, pose):
         """Ask, and keep the least gaps; returns gaps and directions."""
-        pose = self.grid.index(z, s)
         gap, n, a, b = self.library.ask(i, j, pose)
         if self._noted:
             self._noted(who, gap, z)
@@ -259,7 +255,8 @@ class Search:
         nodes = self._close(nodes)
         done, batch = [], 1
         while len(nodes):
-            loose = nodes.room.min(1) >= self._goal()[nodes.pair]  # the direction is good enough: only the slack is too much
+            # halving is what helps where the direction is good enough (only the slack is too much), and covers
+            loose = (nodes.room.min(1) >= self._goal()[nodes.pair]) | ~(self.scene.real[nodes.i] & self.scene.real[nodes.j])
             if batch > 1 and loose.any():
                 done.append(nodes.take(loose))
                 nodes = nodes.take(~loose)
@@ -283,14 +280,16 @@ class Search:
         them that reach out furthest there. Returns the directions."""
         worst, sides = nodes.room.argmin(1), 2 if self.grid.rack else 1
         z, s = nodes.z + worst // sides * nodes.wz, nodes.s + worst % sides * nodes.ws
-        again = z * (2 * Grid.FINE) + s == nodes.asked
-        z = np.where(again, nodes.z + nodes.wz // 2, z)
-        s = np.where(again & (sides > 1), nodes.s + nodes.ws // 2, s)
-        at = self.grid.index(z, s)
+        at = nodes.at[np.arange(len(nodes)), worst]
+        again = at == nodes.asked
+        if again.any():
+            z = np.where(again, nodes.z + nodes.wz // 2, z)
+            s = np.where(again & (sides > 1), nodes.s + nodes.ws // 2, s)
+            at[again] = self.grid.index(z[again], s[again])
         frames = self.grid.frames[at]
         i, j = self._furthest(nodes.i, frames, nodes.n), self._furthest(nodes.j, frames, -nodes.n)
-        _, n = self._take(nodes.pair, i, j, z, s)
-        nodes.asked = z * (2 * Grid.FINE) + s
+        _, n = self._take(nodes.pair, i, j, z, s, at)
+        nodes.asked = at
         return n
 
     def _furthest(self, which, frames, n):
@@ -336,6 +335,7 @@ class Search:
             out.append(part)
         out = Nodes.joined(out)
         out.room = np.full_like(out.room, np.nan)
+        out.at = self._corners(out)
         self._slack(out)
         self.bound(out, out.n)
         return out

@@ -1,10 +1,13 @@
 """Clocking of a rotary spring: its adjustment chain, the settings it combines to, where to drill and what a wrong tooth does."""
 from __future__ import annotations
 
+import math
+
 from assemblies.clocking.drilling import Drilling
 from assemblies.clocking.joints import Joint, Setting, chain, nearest_deg, nearest_settings, vernier_step_deg
 from assemblies.clocking.settings import joint_rows, nearest, recognise, steps_deg, wound, wrong
 from assemblies.results import Clocking
+from assemblies.setup.ride_height import ride_height_per_deg_mm
 from assemblies.springing import Springing
 
 __all__ = ["Drilling", "Joint", "Setting", "chain", "clocking", "nearest", "nearest_deg", "nearest_settings", "recognise", "steps_deg", "vernier_step_deg",
@@ -19,10 +22,9 @@ def clocking(job, s: Springing, drill: Drilling | None = None, wanted_deg: float
         return Clocking()
     joints = chain(job)
     steps = steps_deg(joints)
-    rises = wound(s, [1.0, *steps.values()]).ride_height_mm.tolist()
-    slope = wound(s, [1e-3, -1e-3]).ride_height_mm
-    per_deg = float(slope[0] - slope[1]) / 2e-3
+    rises = wound(s, list(steps.values())).ride_height_mm.tolist()
+    per_deg = ride_height_per_deg_mm(s)
     holes = drill.pair if drill is not None else None
-    return Clocking(steps=steps, ride_height_per_step_mm=dict(zip(steps, rises[1:], strict=True)), ride_height_per_deg_mm=per_deg,
+    return Clocking(steps=steps, ride_height_per_step_mm={k: v for k, v in zip(steps, rises, strict=True) if math.isfinite(v)}, ride_height_per_deg_mm=per_deg if math.isfinite(per_deg) else None,
                     joints=joint_rows(joints), settings=nearest(s, joints, wanted_deg, count, holes) if steps else [],
                     wrong_tooth=wrong(s, joints))

@@ -35,7 +35,7 @@ def wound(s: Springing, wind_deg) -> Wound:
     c = set_up.curves(m.at(z.ravel()))
     twist = np.degrees(c.twist_rad).reshape(wind.shape)
     per_deg = math.radians(s.spring.stress_mpa_per_rad)
-    return Wound(wind, -z, c.torque_nm.reshape(wind.shape), twist, twist * per_deg, s.twist_deg["droop"] + wind,
+    return Wound(wind, 0.0 - z, c.torque_nm.reshape(wind.shape), twist, twist * per_deg, s.twist_deg["droop"] + wind,
                  (s.twist_deg["bump"] + wind) * per_deg)
 
 
@@ -47,11 +47,13 @@ def rows(s: Springing, joints: tuple[Joint, ...], settings: list[Setting], holes
     stepped = [j for j in joints if j.stepped]
     out = []
     for i, x in enumerate(settings):
+        if not math.isfinite(w.ride_height_mm[i]):
+            continue  # the corner could not stand on that setting
         moved = dict(zip((j.name for j in stepped), x.teeth, strict=True))
         out.append(ClockingSetting(
             sleeve_teeth=moved.get("sleeve", 0), anchor_teeth=moved.get("anchor", 0), angle_deg=x.wind_deg,
             ride_height_mm=float(w.ride_height_mm[i]), torque_nm=float(w.torque_nm[i]), twist_deg=float(w.twist_deg[i]),
-            stress_mpa=float(w.stress_mpa[i]), droop_twist_deg=float(w.droop_twist_deg[i]), bump_stress_mpa=float(w.bump_stress_mpa[i]),
+            stress_mpa=float(w.stress_mpa[i]), droop_twist_deg=_number(w.droop_twist_deg[i]), bump_stress_mpa=_number(w.bump_stress_mpa[i]),
             turn_deg=x.turn_deg, bolt={j.name: holes(j.name, moved[j.name]) for j in stepped} if holes else {}))
     return out
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assemblies.springing import Spring, Springing
+from parts.units import G_M_S2
 
 LEVER_MM = 600.0  # a stout bar a builder has; state your own
 LEAST_DROOP_TWIST_DEG = 3.0  # trade practice: strips must never unload
@@ -67,7 +68,8 @@ def windings(s: Springing, lever_mm: float = LEVER_MM) -> list[Winding]:
     """Droop stop, damper topped out (where that is beyond), ride height, bump."""
     top = s.ends.damper_longest_mm[0]
     poses = [("full droop", float(s.wheel_mm[0])), ("damper topped out", top), ("ride height", 0.0), ("full bump", float(s.wheel_mm[-1]))]
-    return [winding(s, z, lever_mm, name) for name, z in poses if z is not None]
+    found = [winding(s, z, lever_mm, name) for name, z in poses if z is not None]
+    return [w for w in found if math.isfinite(w.energy_j)]
 
 
 def bound_torque_nm(spring: Spring, twist_deg: float) -> float | None:
@@ -80,6 +82,8 @@ def stop_needed(s: Springing, droop_mm: float) -> str:
     top, slack = s.ends.damper_longest_mm[0], s.slack_wheel_mm
     unit, left = ("mm", s.compression_mm) if s.spring.linear else ("deg", s.twist_deg)
     at = left["droop"]
+    if not math.isfinite(at):
+        return f"The linkage stops closing at wheel {s.ends.closes_mm[0]:+.1f} mm, before full droop: set a stop or strap well above that."
     if slack is not None and slack >= -droop_mm:
         return (f"The spring is slack before full droop, at wheel {slack:+.1f} mm: nothing to wind in, and it rattles. Set a stop or strap above that height, "
                 "or use a softer spring.")
@@ -95,11 +99,12 @@ def stop_needed(s: Springing, droop_mm: float) -> str:
 
 def cautions(s: Springing, lever_mm: float = LEVER_MM) -> list[str]:
     """What stands beside the winding numbers, each with its own numbers."""
-    w = winding(s, float(s.wheel_mm[0]), lever_mm)
+    w, bump = (winding(s, float(z), lever_mm) for z in s.wheel_mm[[0, -1]])
+    if not math.isfinite(w.energy_j + bump.energy_j):
+        return ["Load and unload the spring only with the travel blocked. Never heat, weld, drill or grind a loaded spring."]
     if s.spring.linear:
         return [f"At full droop the coil still holds {w.load:.0f} N and {w.energy_j:.0f} J: use spring compressors, keep out of line with the coil, and never undo an eye bolt of a loaded coil-over."]
-    drop = w.energy_j / (9.80665 * 1.0)
-    return [f"The wound spring holds {w.energy_j:.0f} J at full droop, as much as 1 kg falling {drop:.1f} m: it can break bones.",
+    return [f"The wound spring holds {w.energy_j:.1f} J at full droop and {bump.energy_j:.0f} J at full bump, where it would throw 1 kg {bump.energy_j / G_M_S2:.0f} m high: it can break bones.",
             f"Wind and unwind only with a lever that cannot slip off, held by two people or a stop: {w.lever_force_n:.0f} N at {lever_mm:.0f} mm, the hands moving {w.lever_travel_mm:.0f} mm.",
             "Block the travel at the droop stop first. Hands and face stay out of the lever's plane and out of line with the tube's end. Never load or unload by knocking a bolt out.",
             "Never heat, weld, drill or grind a loaded spring."]

@@ -27,7 +27,7 @@ def settle(preload: Preload, mechanism: Mechanism, weight_n, wound=0.0) -> np.nd
 
     Newton with the exact wheel rate, from ride height. NaN where no reachable travel fits.
     """
-    weight, wound = np.broadcast_arrays(np.asarray(weight_n, float), np.asarray(wound, float))
+    weight, wound, _ = np.broadcast_arrays(np.asarray(weight_n, float), np.asarray(wound, float), preload.ride)
     shape, weight, wound = weight.shape, weight.ravel(), wound.ravel()
     set_up = replace(preload, ride=preload.ride + preload.spring.rate * wound)
     z, done = np.zeros(len(weight)), np.zeros(len(weight), bool)
@@ -53,6 +53,13 @@ def wind_for(preload: Preload, mechanism: Mechanism, weight_n, from_mm, to_mm=0.
     unit = 1e3 if not preload.spring.linear else 1.0
     with np.errstate(all="ignore"):
         return weight / (preload.spring.rate * unit) * (1 / b[1] - 1 / a[1]) - (b[0] - a[0])
+
+
+def ride_height_per_deg_mm(s: Springing) -> float:
+    """Rise of the car per degree more wind at ride height, first order: K·(dφ/dz)/K_wheel."""
+    pose = s.poses.mechanism.at(0.0)
+    rate = float(s.preload.curves(pose).wheel_rate_n_per_mm)
+    return math.radians(s.spring.rate * 1e3 * abs(float(pose.dtheta_dz)) / rate) if rate else math.nan
 
 
 def carried_n(preload: Preload, mechanism: Mechanism, wheel_mm) -> np.ndarray:
@@ -82,7 +89,7 @@ def with_rod(mechanism: Mechanism, longer_mm: float) -> tuple[Mechanism, float]:
 def rod_turned_mm(preload: Preload, mechanism: Mechanism, weight_n: float, longer_mm: float) -> float:
     """Travel at which the corner settles with its rod made longer, mm. Raises ValueError where none closes."""
     new, z = with_rod(mechanism, longer_mm)
-    return z + float(settle(replace(preload, ride_damper_mm=preload.ride_damper_mm), new, weight_n))
+    return z + float(settle(preload, new, weight_n))
 
 
 @dataclass(frozen=True)
@@ -99,13 +106,13 @@ class Adjuster:
 def adjusters(job, s: Springing, steps_deg: dict[str, float]) -> list[Adjuster]:
     """What one degree, each joint's step, and one turn of rod or collar do to ride height, at the sprung weight."""
     p, m, weight = s.preload, s.poses.mechanism, s.sprung_mass_kg * G_M_S2
-    out = []
     if s.spring.linear:
-        out += [_wind(p, m, weight, name, mm, mm, "mm") for name, mm in
-                (("collar, 1 mm", 1.0), (f"collar, one turn of {COLLAR_PITCH_MM:g} mm pitch", COLLAR_PITCH_MM))]
+        steps, unit, scale = {"collar, 1 mm": 1.0, f"collar, one turn of {COLLAR_PITCH_MM:g} mm pitch": COLLAR_PITCH_MM}, "mm", 1.0
     else:
-        out.append(_wind(p, m, weight, "spring, 1 degree", math.radians(1.0), 1.0, "deg"))
-        out += [_wind(p, m, weight, f"{name}, one step", math.radians(deg), deg, "deg") for name, deg in steps_deg.items()]
+        steps, unit, scale = {"spring, 1 degree": 1.0} | {f"{name}, one step": deg for name, deg in steps_deg.items()}, "deg", math.pi / 180
+    wounds = np.array(list(steps.values())) * scale
+    up, down = -settle(p, m, weight, np.stack([wounds, -wounds]))
+    out = [Adjuster(name, step, unit, float(u), float(d)) for (name, step), u, d in zip(steps.items(), up, down, strict=True)]
     pitch = thread(job.rod.thread).pitch_mm
     for name, mm in (("rod, one turn of one end", pitch), ("rod, one turn between right- and left-hand ends", 2 * pitch)):
         try:
@@ -113,12 +120,7 @@ def adjusters(job, s: Springing, steps_deg: dict[str, float]) -> list[Adjuster]:
         except ValueError:
             continue
         out.append(Adjuster(name, mm, "mm", max(rise), min(rise)))
-    return out
-
-
-def _wind(p: Preload, m: Mechanism, weight: float, name: str, wound: float, step: float, unit: str) -> Adjuster:
-    up, down = -settle(p, m, weight, [wound, -wound])
-    return Adjuster(name, step, unit, float(up), float(down))
+    return [a for a in out if math.isfinite(a.up_mm + a.down_mm)]
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ much and pushes the pack's end further through the socket. The clock setting sta
 """
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -81,20 +82,20 @@ def table(job, s: Springing, size: SlideRoom, slides_mm=None) -> list[SlideRow]:
             return []
         slides_mm = np.linspace(-reach, reach, 7)
     p, m, weight = s.preload, s.poses.mechanism, s.sprung_mass_kg * G_M_S2
-    ride_rad = p.ride_deflection
+    slides = np.atleast_1d(np.asarray(slides_mm, float))
+    springs = [Spring.of(job.spring.model_copy(update={"length": job.spring.length - float(x)})) for x in slides]
+    rates = np.array([k.rate for k in springs])
+    slid = replace(p, spring=replace(p.spring, rate=rates), ride=rates * p.ride_deflection)  # the clock setting stays, so does the twist at ride
+    z = settle(slid, m, weight)
+    wheel_rates = slid.curves(m.at(z)).wheel_rate_n_per_mm
+    winds = np.degrees(p.ride / rates - p.ride_deflection)
     rows = []
-    for x in np.atleast_1d(np.asarray(slides_mm, float)):
-        spec = job.spring.model_copy(update={"length": job.spring.length - float(x)})
-        spring = Spring.of(spec)
-        slid = replace(p, spring=spring, ride=spring.rate * ride_rad)
-        z = float(settle(slid, m, weight))
-        rate = float(slid.curves(m.at(z)).wheel_rate_n_per_mm)
-        wind = float(np.degrees(p.ride / spring.rate - ride_rad))
-        overlap, out = float(size.overlap_mm(x)), float(size.protrusion_mm(x))
-        rows.append(SlideRow(float(x), spec.length, spring.rate, (spring.rate / p.spring.rate - 1) * 100, -z, rate, frequency_hz(rate, s.sprung_mass_kg), wind,
-                             float(np.radians(s.twist_deg["bump"])) * spring.stress_mpa_per_rad, overlap, out,
-                             overlap >= size.width_mm - 1e-9 and (out == 0 or size.passes)))
-    return rows
+    for i, x in enumerate(map(float, slides)):
+        overlap, out, rate = float(size.overlap_mm(x)), float(size.protrusion_mm(x)), float(wheel_rates[i])
+        rows.append(SlideRow(x, job.spring.length - x, float(rates[i]), float(rates[i] / p.spring.rate - 1) * 100, float(0.0 - z[i]), rate,
+                             frequency_hz(rate, s.sprung_mass_kg), float(winds[i]), math.radians(s.twist_deg["bump"]) * springs[i].stress_mpa_per_rad,
+                             overlap, out, overlap >= size.width_mm - 1e-9 and (out == 0 or size.passes)))
+    return [r for r in rows if np.isfinite([r.ride_height_mm, r.stress_bump_mpa, r.ride_frequency_hz]).all()]
 
 
 def findings(job, size: SlideRoom | None) -> list[Finding]:

@@ -1,0 +1,163 @@
+"""Shop sheets: what the builder carries to the plate. True-size templates, hole tables, jigs, weld plan, cut list, masses."""
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from assemblies import results as rs
+from assemblies.placing import FlatPart, Layout
+from assemblies.sheets import cut_list, hole_table, jigs, masses, template, weld_plan
+from assemblies.sheets.blank import BlankSheet, blank_sheets
+from assemblies.sheets.book import Book
+from assemblies.sheets.drawing import to_svg
+from assemblies.sheets.fasteners import fasteners
+from assemblies.sheets.paper import PAPERS, Printing, Sheet, write_pdf
+from assemblies.springing import Springing
+
+__all__ = ["PAPERS", "Printing", "Shop", "work_out", "write"]
+
+
+@dataclass(frozen=True)
+class Shop:
+    """Everything the sheets say, in numbers: rows of the cut list, masses and the comparison, blanks, jigs, weld plan."""
+
+    rows: tuple[cut_list.Row, ...]
+    masses: masses.Masses
+    comparison: masses.Comparison | None
+    blanks: tuple[BlankSheet, ...]
+    jigs: tuple[jigs.Jig, ...]
+    welds: weld_plan.WeldPlan | None
+
+
+def work_out(layout: Layout, sprung: Springing | None, smallest_hole_mm: Callable[[FlatPart], float], cut_fitted: bool, shrink_mm: float = 0.0) -> Shop:
+    """The shop's numbers of one corner; a room that could not be laid out is left out."""
+    bolted, open_ = fasteners(layout)
+    weighed = masses.weigh(layout, bolted, open_)
+    complete = layout.rocker is not None and sprung is not None
+    return Shop(tuple(cut_list.rows(layout)), weighed, masses.compare(layout, sprung, weighed) if complete else None,
+                tuple(blank_sheets(layout.flat, layout.job.corner.side, smallest_hole_mm, cut_fitted)), tuple(jigs.jigs(layout, shrink_mm)),
+                weld_plan.rocker_plan(layout.rocker, _bracket_seams(layout)) if layout.rocker is not None else None)
+
+
+def _bracket_seams(layout: Layout) -> list[weld_plan.Seam]:
+    """Both sides of each tab's foot: outside of the first, outside of the second, then the insides."""
+    out = []
+    for seat in layout.seats:
+        tab = next(p.part for p in layout.placed if p.name == f"{seat.bracket} tab 1")
+        out.append(weld_plan.Seam(f"{seat.bracket} to {seat.member}: outside, other outside, inside, other inside, round the ends", 4, tab.run_mm, tab.thickness_mm))
+    return out
+
+
+def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = Printing()) -> list[Path]:  # noqa: B008 - frozen
+    """All sheets in `folder`: templates.pdf and an SVG a blank, jigs as templates and DXF, shop-book.pdf, tables as CSV."""
+    folder.mkdir(parents=True, exist_ok=True)
+    name = f"{layout.job.name}, {layout.job.corner.side}"
+    drawn = [(b.file_stem, template.sheet(b)) for b in shop.blanks]
+    drawn += [(j.name.replace(" ", "-"), jigs.sheet(j)) for j in shop.jigs]
+    if shop.welds is not None:
+        drawn.append(("weld-plan", _weld_sheet(shop.welds, layout)))
+    out = [folder / "templates.pdf"]
+    write_pdf(out[0], [s for _, s in drawn], printing, f"{name}: templates")
+    (folder / "templates").mkdir(exist_ok=True)
+    for stem, sheet in drawn:
+        path = folder / "templates" / f"{stem}.svg"
+        path.write_text(to_svg(sheet.drawing, sheet.title), encoding="utf-8")
+        out.append(path)
+    out += _jig_files(shop, folder / "jigs")
+    out += hole_table.write(folder, [*shop.blanks, *map(jigs.base_sheet, shop.jigs)], layout.sleeve)
+    out.append(cut_list.write_csv(folder / "cut-list.csv", shop.rows))
+    if shop.welds is not None:
+        out.append(_csv(folder / "weld-plan.csv", [weld_plan.HEAD, *weld_plan.rows(shop.welds)]))
+    out.append(_csv(folder / "masses.csv", [MASS_HEAD, *_mass_rows(shop.masses)]))
+    return [*out, _book(shop, layout, name, folder / "shop-book.pdf", printing.paper)]
+
+
+def in_results(shop: Shop) -> dict[str, object]:
+    """The keys of results.json that a build takes from the sheets."""
+    m, c = shop.masses, shop.comparison
+    return {"cut_list": [rs.CutRow(group=r.group, item=r.item, count=r.count, stock=r.stock, length_mm=r.length_mm, material=r.material, mass_each_kg=r.each_kg,
+                                   mass_kg=r.mass_kg, cost=r.cost, note=r.note) for r in shop.rows],
+            "masses": rs.Masses(parts_kg=m.total_kg, sprung_kg=m.sprung_kg, unsprung_kg=m.unsprung_kg, centre_of_gravity_mm=list(m.centre_of_gravity_mm),
+                                frame_members_kg=m.frame_members_kg, missing=list(m.missing), over_plain_coil_over_kg=c and c.difference_kg,
+                                height_over_plain_mm=c and c.height_difference_mm, notes=list(c.notes) if c else [])}
+
+
+def _weld_sheet(plan: weld_plan.WeldPlan, layout: Layout) -> Sheet:
+    return Sheet("weld plan, rocker", f"runs numbered near plate / far plate - {len(plan.runs) * 2} runs, {plan.length_mm:.0f} mm, leg {plan.runs[0].leg_mm:g} mm - seen along the pivot's axis",
+                 weld_plan.draw(layout.rocker, plan), tuple(f"{n}. {s}" for n, s in enumerate(plan.steps, 1)))
+
+
+def _jig_files(shop: Shop, folder: Path) -> list[Path]:
+    """A DXF a base, holes as centre pops, and the list of pins."""
+    from parts.dxf import write_blank
+    if not shop.jigs:
+        return []
+    folder.mkdir(exist_ok=True)
+    out = []
+    for j in shop.jigs:
+        b = jigs.base_sheet(j)
+        out.append(write_blank(folder / f"{j.name.replace(' ', '-')}.dxf", b.outline, part=b.part, hand="either", thickness_mm=b.thickness_mm, material=b.material,
+                               smallest_hole_mm=1e6).path)
+    return [*out, _csv(folder / "pins.csv", [jigs.PIN_HEAD, *jigs.pin_rows(shop.jigs)])]
+
+
+MASS_HEAD = ["part", "body", "mass, kg", "x, mm", "y, mm", "z, mm", "unsprung share"]
+
+
+def _mass_rows(m: masses.Masses) -> list[list[str]]:
+    rows = [[p.name, p.body, f"{p.mass_kg:.3f}", *(f"{v:.1f}" for v in p.centre_mm), f"{p.unsprung:g}"] for p in m.parts]
+    return [*rows, ["corner, own parts", "", f"{m.total_kg:.3f}", *(f"{v:.1f}" for v in m.centre_of_gravity_mm), f"{m.unsprung_kg / m.total_kg if m.total_kg else 0:.3f}"]]
+
+
+def _csv(path: Path, table: Sequence[Sequence[str]]) -> Path:
+    with path.open("w", newline="", encoding="utf-8") as f:
+        csv.writer(f).writerows(table)
+    return path
+
+
+# ------------------------------------------------------------------------------------------------ the book
+
+def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path:
+    from assemblies.summary import CAUTION
+    book = Book(f"{name}: shop book", paper)
+    book.lines([CAUTION])
+    book.heading("Cut list and bill of materials, one corner")
+    book.table(cut_list.HEAD, [cut_list.cells(r) for r in shop.rows], (5, 16, 4, 14, 6, 6, 5, 5, 5, 32))
+    book.heading("Plate by thickness")
+    book.table(["plate", "material", "net area, cm²", "mass, kg"], [[a, b, f"{c:.1f}", f"{d:.3f}"] for a, b, c, d in cut_list.plate_totals(shop.rows)], (3, 2, 2, 2))
+    book.heading("Masses")
+    book.lines(_mass_lines(shop))
+    book.new_page()
+    book.heading("Hole table")
+    book.lines(["x from the left datum edge, y from the bottom one, as the template of that hand shows them. Limits: H7, ISO 286-2. Drills: common practice."])
+    blanks = [*shop.blanks, *map(jigs.base_sheet, shop.jigs)]
+    book.table(hole_table.HEAD, hole_table.rows(blanks), (15, 4, 3.4, 15, 5, 5, 6.6, 6, 11, 16, 15, 22, 8.6))
+    if layout.sleeve is not None:
+        book.heading("Sleeve: holes straight across")
+        book.lines(["Angles right-handed about the axis from rocker to spring, from the mark in line with the rod's arm; the arc runs along the outside of that tube."])
+        book.table(hole_table.SLEEVE_HEAD, hole_table.sleeve_rows(layout.sleeve), (3, 2, 2, 4, 3, 4, 3, 9))
+    book.new_page()
+    if shop.welds is not None:
+        book.heading("Tack and weld order, rocker")
+        book.lines(shop.welds.steps, numbered=True)
+        book.table(["tack", "tacks", "length, mm"], [[t.where, str(t.runs), f"{t.length_mm:g}"] for t in shop.welds.tacks], (8, 1, 1))
+        book.table(weld_plan.HEAD, weld_plan.rows(shop.welds), (1, 1, 8, 2, 2, 2, 2, 2, 1))
+    book.heading("Jigs")
+    for j in shop.jigs:
+        book.lines([f"{j.name}: {' '.join(j.notes)}"])
+    book.table(jigs.PIN_HEAD, jigs.pin_rows(shop.jigs), (5, 1, 5, 2, 2, 3, 2, 2, 12))
+    return book.write(path)
+
+
+def _mass_lines(shop: Shop) -> list[str]:
+    m = shop.masses
+    x, y, z = m.centre_of_gravity_mm
+    lines = [f"Own parts of the corner {m.total_kg:.2f} kg, of it sprung {m.sprung_kg:.2f} and unsprung {m.unsprung_kg:.2f} (half of arms and rod: common practice); "
+             f"centre of gravity at ({x:.0f}, {y:.0f}, {z:.0f}). The frame's members given in the job: {m.frame_members_kg:.2f} kg.",
+             f"Without mass here: {'; '.join(m.missing)}."]
+    costs = [r.cost for r in shop.rows if r.cost is not None]
+    if costs:
+        lines.append(f"Cost of the rows with a price: {sum(costs):.2f}; {sum(r.cost is None and not r.of_the_frame and r.group != 'open' for r in shop.rows)} rows have none.")
+    return lines + [*(shop.comparison.notes if shop.comparison else ())]

@@ -5,13 +5,12 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from assemblies.layout import FlatPart
+from assemblies.placing import FlatPart
 from parts.fits import limits
 from parts.mirror import own_mirror
 from parts.outline import Mark, Outline
 from parts.stock import DENSITY_KG_M3, REAMERS_MM, drill_below_mm, reaming_drill_mm
 
-LETTER = 0.62  # mean width of a stencil letter in heights
 PILOT_MM, STEP_MM = 4.0, 3.5  # first drill and the most one drill opens in thin plate, common practice
 LARGEST_DRILL_MM = 16.0  # beyond it a twist drill grabs in thin plate: hole saw; common practice
 LARGEST_FIT_MM = 50.0  # as far as the fits' table goes
@@ -77,17 +76,13 @@ def hands(flat: FlatPart, side: str) -> Iterator[tuple[str, Outline]]:
         return
     other = {"left": "right", "right": "left"}[side]
     for hand in ("left", "right"):
-        yield hand, flat.outline if hand == side else relabelled(flat.outline.mirrored(), other, mirrored=True)
+        yield hand, flat.outline if hand == side else relabelled(flat.outline.mirrored(), other)
 
 
-def relabelled(outline: Outline, hand: str, mirrored: bool = False) -> Outline:
-    """The outline with the hand in its texts put right; on a mirrored one each text also moves back to end where it began."""
+def relabelled(outline: Outline, hand: str) -> Outline:
+    """The outline with the hand at the end of its texts put right."""
     def one(m: Mark) -> Mark:
-        if m.kind != "text":
-            return m
-        words = re.sub(r"\b(left|right)$", hand, m.text).strip()
-        shift = LETTER * m.height_mm * len(words) if mirrored else 0.0
-        return replace(m, text=words, points=((m.points[0][0] - shift, m.points[0][1]),))
+        return replace(m, text=re.sub(r"\b(left|right)$", hand, m.text).strip()) if m.kind == "text" else m
     return replace(outline, marks=tuple(map(one, outline.marks)))
 
 
@@ -99,7 +94,7 @@ def blank_sheets(flats: list[FlatPart], side: str, smallest_hole_mm, cut_fitted:
         for hand, outline in hands(flat, side):
             rows = hole_table(outline, smallest_hole_mm(flat), cut_fitted)
             holes = tuple(HoleLine(r.number, r.purpose, r.from_left_mm, r.from_bottom_mm, r.diameter_mm, r.fit, r.made,
-                                   *steps(r.diameter_mm, r.fit, r.made), *company(flat, hand, r.fit)) for r in rows)
+                                   *steps(r.diameter_mm, r.fit, r.made), *company(flat, hand, r.fit, r.made)) for r in rows)
             out.append(BlankSheet(flat.name, hand, outline, flat.count, flat.thickness_mm, flat.material, holes))
     return out
 
@@ -137,8 +132,10 @@ def _h7(diameter_mm: float) -> tuple[float, float] | None:
     return h.smallest_mm, h.largest_mm
 
 
-def company(flat: FlatPart, hand: str, fit: str) -> tuple[str, str]:
-    """How the blank is held for its holes, and when a hole is finished."""
+def company(flat: FlatPart, hand: str, fit: str, made: str) -> tuple[str, str]:
+    """How the blank is held for a hole, and when the hole is finished."""
+    if made == "cut":
+        return "singly", "with the outline"
     welded = flat.name == "rocker plate" or " tab" in flat.name
     if flat.count > 1:
         others = f"all {flat.count}" + ("" if hand == "either" else f" and the other hand's {flat.count}, turned over")

@@ -11,13 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from assemblies.layout import Layout
+from assemblies.layout import bolt_of
+from assemblies.placing import Layout
 from parts.stock import DENSITY_KG_M3, hexagon, thread, washer
 
 LENGTHS_MM = (16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 90, 100, 110, 120, 130, 140, 150, 160, 180, 200)  # ISO 4014, from memory
 PROTRUDING_PITCHES = 2  # thread beyond the nut, common practice
 MOST_WASHERS = 3  # more under one nut is a collar
-BOLT_CLASS = "8.8"
+SPACER_WALL_MM = 3.0  # common practice
 
 
 @dataclass(frozen=True)
@@ -150,9 +151,15 @@ def ring_kg(outer_mm: float, inner_mm: float, length_mm: float) -> float:
 def joints(layout: Layout) -> tuple[list[Joint], list[str]]:
     """Every bolted joint that is laid out, and in words those that are not."""
     job = layout.job
-    out = [*_rocker_joints(layout), *_bracket_joints(layout), *_spring_joints(layout)]
+    out: list[Joint] = []
+    refused = []
+    for make in (_rocker_joints, _bracket_joints, _spring_joints):
+        try:
+            out += make(layout)
+        except ValueError as e:
+            refused.append(str(e))
     open_ = [f"rod to {job.rod.on.replace('_', ' ')}: its lug is not laid out", "rocker's pivot: spindle and bushes are not laid out",
-             "outer joints of the arms, tie rod's ends: not laid out"]
+             "outer joints of the arms, tie rod's ends: not laid out", *refused]
     return out, open_
 
 
@@ -211,15 +218,6 @@ def _spring_joints(layout: Layout) -> list[Joint]:
     return out
 
 
-def bolt_of(hole_mm: float) -> str:
-    """The bolt of a finished hole: the largest whose shank passes it."""
-    from assemblies.layout import SHANK
-    fitting = [name for name, shank in SHANK.items() if shank <= hole_mm + 1e-9]
-    if not fitting:
-        raise ValueError(f"hole is {hole_mm:g} mm; the smallest bolt listed needs 5 mm")
-    return fitting[-1]
-
-
 def fasteners(layout: Layout) -> tuple[list[Fastener], list[str]]:
     """A bolt for every joint that can have one; in words what is open."""
     found, open_ = joints(layout)
@@ -242,3 +240,9 @@ def spacers(layout: Layout) -> list[tuple[Joint, Layer, int]]:
                 by_length.setdefault(round(layer.thickness_mm, 3), []).append(layer)
         out += [(j, same[0], len(same) * j.count) for same in by_length.values()]
     return out
+
+
+def spacer_kg(joint: Joint, layer: Layer) -> float:
+    """One spacer: bored to the bolt, `SPACER_WALL_MM` thick."""
+    bore = thread(joint.size).diameter_mm
+    return ring_kg(bore + 2 * SPACER_WALL_MM, bore, layer.thickness_mm)

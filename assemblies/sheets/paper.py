@@ -20,6 +20,10 @@ POINTS_PER_MM = 72 / 25.4
 LEGEND_MM, LEADING_MM = 2.9, 4.0
 
 
+class SheetError(ValueError):
+    """An option of the sheets that cannot be used; the text names value and limit."""
+
+
 @dataclass(frozen=True)
 class Printing:
     """Paper, and the factors nominal/measured of the check bars on a test print, across and up the page as it is read."""
@@ -30,10 +34,10 @@ class Printing:
 
     def __post_init__(self) -> None:
         if self.paper not in PAPERS:
-            raise ValueError(f'paper is "{self.paper}"; known: {", ".join(PAPERS)}')
+            raise SheetError(f'paper is "{self.paper}"; known: {", ".join(PAPERS)}')
         for name in ("scale_x", "scale_y"):
             if not abs(getattr(self, name) - 1) <= MOST_CORRECTION:
-                raise ValueError(f"{name} is {getattr(self, name):g}; it must be within {1 - MOST_CORRECTION:g} to {1 + MOST_CORRECTION:g} "
+                raise SheetError(f"{name} is {getattr(self, name):g}; it must be within {1 - MOST_CORRECTION:g} to {1 + MOST_CORRECTION:g} "
                                  "(nominal over measured): a larger error is a print set to fit the page")
 
     @property

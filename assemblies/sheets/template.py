@@ -6,6 +6,7 @@ from itertools import groupby
 from assemblies.sheets.blank import BlankSheet, HoleLine
 from assemblies.sheets.drawing import CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing
 from assemblies.sheets.paper import Sheet
+from parts.outline import Mark
 
 DATUM_GAP_MM = 4.0
 BIG_MM = 14.0  # a hole this large carries its number inside
@@ -18,7 +19,7 @@ def sheet(b: BlankSheet) -> Sheet:
                  f"{b.mass_kg:.3f} kg each - seen on the marked face, nominal size", draw(b), legend(b))
 
 
-def draw(b: BlankSheet) -> Drawing:
+def draw(b: BlankSheet, gravity: bool = True) -> Drawing:
     d = Drawing()
     o = b.outline
     x0, y0, x1, y1 = o.bounds
@@ -28,7 +29,8 @@ def draw(b: BlankSheet) -> Drawing:
     _marks(d, b)
     for hole, line in zip(o.holes, b.holes, strict=True):
         _hole(d, hole.x, hole.y, line)
-    _centre_of_gravity(d, *o.centroid)
+    if gravity:
+        _centre_of_gravity(d, *o.centroid)
     if b.folds:
         d.arrow((x1 - 22, y1 + 4), (x1 - 2, y1 + 4), FINE)
         d.text(x1 - 24, y1 + 3.2, "grain", 2.5, "end")
@@ -51,7 +53,12 @@ def _marks(d: Drawing, b: BlankSheet) -> None:
         elif m.kind == "pop":
             d.cross(*m.points[0], 2.0, 0.5)
         else:
-            d.text(*m.points[0], m.text, m.height_mm)
+            d.text(*m.points[0], m.text, m.height_mm, "middle" if _is_fold(m) else "start")
+
+
+def _is_fold(m: Mark) -> bool:
+    """A bend's radius and angle, written at the bend's middle."""
+    return m.text.endswith((" up", " down"))
 
 
 def _hole(d: Drawing, x: float, y: float, h: HoleLine) -> None:

@@ -18,7 +18,6 @@ from assemblies.strength.row import Check, worst
 from parts.columns import reduction_factor
 from parts.plate_section import crossings
 from parts.rocker import BoxedRocker
-from parts.rocker_plate import ARMS
 from parts.stock import E_MPA, Steel
 
 CUTS = 25  # along an arm; the weakest lies at a boss's or a hole's edge, both among them
@@ -39,7 +38,8 @@ class Cuts:
     boxed: np.ndarray  # strips on both edges
     strip_low: np.ndarray
     strip_high: np.ndarray
-    open_mm: float  # from the eye to the nearest boxed cut, or to the pivot tube where there is none
+    open_mm: np.ndarray  # length of the open stretch between box and eye, or between pivot tube and box; all of it without a box
+    inner: np.ndarray  # open, and nearer to the pivot than the box
 
 
 def cuts(rocker: BoxedRocker, arm: str) -> Cuts:
@@ -57,10 +57,11 @@ def cuts(rocker: BoxedRocker, arm: str) -> Cuts:
         return any(s.distance_mm(x, y) < 1e-3 for b in rocker.strips for s in b.path)
     strip_low, strip_high = (np.array([strip(getattr(s, k), a) for s, a in zip(sections, at, strict=True)]) for k in ("low_mm", "high_mm"))
     boxed = strip_low & strip_high
-    start = at[boxed].max() if boxed.any() else low
+    first, last = (at[boxed].min(), at[boxed].max()) if boxed.any() else (low, low)
+    inner = at < first
     pick = lambda k: np.array([getattr(s, k) for s in sections])  # noqa: E731
     return Cuts(at, pick("area_mm2"), pick("centre_mm"), pick("inertia_mm4"), pick("low_mm"), pick("high_mm"), whole, boxed, strip_low,
-                strip_high, float(length - start))
+                strip_high, np.where(inner, first - low, length - last), inner)
 
 
 @dataclass(frozen=True)
@@ -114,18 +115,17 @@ def stresses(rocker: BoxedRocker, arm: str, c: Cuts, forces) -> Stresses:
     out_box, twist_box = np.abs(out) * (gap / 2 + t) / box, np.abs(twist) / (enclosed * min(t, strip)) + np.abs(across) / (2 * gap * strip)
     # open: legs of a frame, contraflexure half way; twist as a couple of the plates bent against each other in their plane's normal
     leg = np.abs(across) / 2 * c.open_mm / 2
-    couple = np.abs(out - across * (length - c.at_mm)) + np.abs(across) * c.open_mm / 2
+    couple = np.where(c.inner, np.abs(out), np.abs(out - across * (length - c.at_mm)) + np.abs(across) * c.open_mm / 2)
     free = depth * t**2 / 3
     out_open, twist_open = leg / (depth * t**2 / 6) + couple / (2 * spread * c.area_mm2), np.abs(twist) / (2 * free)
     return Stresses(low, high, 1.5 * np.abs(shear) / (2 * c.area_mm2), np.where(c.boxed, out_box, out_open), np.where(c.boxed, twist_box, twist_open))
 
 
-def checks(f: Forces, r: RockerForces, rocker: BoxedRocker, steel: Steel, safety: float) -> list[Check]:
+def checks(f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cuts], steel: Steel, safety: float) -> list[Check]:
     out: list[Check] = []
     t = rocker.plate.thickness_mm
     key, fy = "rocker.plate_thickness", steel.yield_at(t)
-    for arm in ARMS:
-        c = cuts(rocker, arm)
+    for arm, c in arms.items():
         s = stresses(rocker, arm, c, ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)))
         item = f"rocker plates, {arm} arm"
 

@@ -46,13 +46,18 @@ def worst(f: Forces, item: str, check: str, demand, resistance, unit: str, sourc
 
     `demand` and `resistance` broadcast over the entries of `f`; `factor` multiplies the demand (the job's safety);
     `usual` leaves the rare cases out."""
-    demand = np.broadcast_to(np.abs(np.asarray(demand, float)), f.case.shape) * factor
-    limit = np.broadcast_to(np.asarray(resistance, float), f.case.shape)
+    demand, limit = np.abs(demand) * factor, np.asarray(resistance, float)
     with np.errstate(all="ignore"):
-        use = np.where(limit > 0, demand / limit, np.where(demand > 0, np.inf, 0.0))
-    use = np.where(f.usual, use, -1.0) if usual else use
+        use = np.where(demand > 0, demand / limit, 0.0) + np.zeros(len(f.case))
+    use[(limit <= 0) & (demand > 0)] = np.inf
+    if usual:
+        use[~f.usual] = -1.0
     if not len(use) or use.max() < 0:
         return []
     k = int(np.argmax(use))
     said = cure(float(use[k])) if cure and use[k] > 1 else ""
-    return [Check(item, check, f.name(k), float(demand[k]), float(limit[k]), unit, source, float(f.wheel_mm[k]), float(f.rack_mm[k]), note, said, level)]
+    return [Check(item, check, f.name(k), _at(demand, k), _at(limit, k), unit, source, float(f.wheel_mm[k]), float(f.rack_mm[k]), note, said, level)]
+
+
+def _at(values, k: int) -> float:
+    return float(values[k]) if np.ndim(values) else float(values)

@@ -1,0 +1,8 @@
+"""report.html: one file, no network, that shows a corner to whoever has to build it.
+
+    from assemblies import report
+    report.write(study, results, folder, shapes)
+"""
+from assemblies.report.page import page, write
+
+__all__ = ["page", "write"]

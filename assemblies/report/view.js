@@ -1,0 +1,220 @@
+// The corner in three dimensions: meshes, light, camera, cut, gap line. Draws only when something has changed.
+"use strict";
+const FAINT = 0.16, PAPER = 0xf1f2ec, INK = 0x23282b, GAP = 0xb3261e;
+
+class View {
+  constructor(element, scene, motion) {
+    this.element = element;
+    this.motion = motion;
+    this.told = scene;
+    this.renderer = new THREE.WebGLRenderer({ antialias: true });
+    this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
+    this.renderer.localClippingEnabled = true;
+    this.renderer.domElement.setAttribute("aria-hidden", "true");
+    element.append(this.renderer.domElement);
+    this.scene = new THREE.Scene();
+    this.scene.background = new THREE.Color(PAPER);
+    this.camera = new THREE.PerspectiveCamera(28, 1, 10, 20000);
+    this.camera.up.set(0, 0, 1);
+    const lamp = new THREE.DirectionalLight(0xffffff, 1.9);
+    lamp.position.set(0.5, 0.9, 1);
+    this.camera.add(lamp);
+    this.scene.add(this.camera, new THREE.HemisphereLight(0xffffff, 0xb9b3a6, 1.7));
+    this.plane = new THREE.Plane(new THREE.Vector3(1, 0, 0), 0);
+    this.cut = "";
+    this.carriers = {};
+    this.parts = [];
+    this.build();
+    this.controls = new THREE.OrbitControls(this.camera, this.renderer.domElement);
+    this.controls.addEventListener("change", () => this.ask());
+    this.line = this.gapLine();
+    this.look("three-quarter");
+    new ResizeObserver(() => this.size()).observe(element);
+    this.size();
+  }
+
+  build() {
+    const shapes = this.told.meshes.map(m => {
+      const raw = new Uint16Array(bytes(m.corners)), at = new Float32Array(raw.length);
+      for (let i = 0; i < raw.length; i++) at[i] = m.low[i % 3] + m.step[i % 3] * raw[i];
+      const solid = new THREE.BufferGeometry();
+      solid.setAttribute("position", new THREE.BufferAttribute(at, 3));
+      const faces = bytes(m.faces);
+      solid.setIndex(new THREE.BufferAttribute(m.wide ? new Uint32Array(faces) : new Uint16Array(faces), 1));
+      solid.computeVertexNormals();
+      return { solid, edges: new THREE.EdgesGeometry(solid, 32) };
+    });
+    for (const part of this.told.parts) {
+      if (!this.carriers[part.carrier]) {
+        const group = this.carriers[part.carrier] = new THREE.Group();
+        group.matrixAutoUpdate = false;
+        this.scene.add(group);
+      }
+      const { solid, edges } = shapes[part.mesh], colour = new THREE.Color(part.colour);
+      const skin = new THREE.Mesh(solid, new THREE.MeshLambertMaterial({ color: colour, side: THREE.FrontSide }));
+      const inside = new THREE.Mesh(solid, new THREE.MeshBasicMaterial({ color: colour.clone().lerp(new THREE.Color(GAP), 0.45), side: THREE.BackSide }));
+      const rim = new THREE.LineSegments(edges, new THREE.LineBasicMaterial({ color: INK, transparent: true, opacity: 0.55 }));
+      inside.visible = false;
+      const group = new THREE.Group();
+      group.add(skin, inside, rim);
+      group.matrixAutoUpdate = false;
+      group.matrix.fromArray(part.frame);
+      this.carriers[part.carrier].add(group);
+      skin.userData.part = this.parts.length;
+      this.parts.push({ ...part, group, skin, inside, rim, shown: true, faint: part.body === "wheel" });
+    }
+    this.parts.forEach(p => this.dress(p));
+    this.pose(0, 0);
+    this.all = new THREE.Box3().setFromObject(this.scene);
+  }
+
+  gapLine() {
+    const ends = new THREE.BufferGeometry().setAttribute("position", new THREE.BufferAttribute(new Float32Array(6), 3));
+    const line = new THREE.Line(ends, new THREE.LineBasicMaterial({ color: GAP, depthTest: false, transparent: true }));
+    const dot = new THREE.SphereGeometry(1, 16, 12), paint = new THREE.MeshBasicMaterial({ color: GAP, depthTest: false, transparent: true });
+    const group = new THREE.Group();
+    line.renderOrder = 10;
+    line.frustumCulled = false;
+    group.add(line, new THREE.Mesh(dot, paint), new THREE.Mesh(dot, paint));
+    group.children.forEach(c => { c.renderOrder = 10; });
+    group.visible = false;
+    this.scene.add(group);
+    return group;
+  }
+
+  // how a part is seen: there or not, solid or faint, cut or whole
+  dress(p) {
+    const faint = p.faint || (this.lit && !this.lit.includes(p.body));
+    p.group.visible = p.shown;
+    p.skin.material.transparent = faint;
+    p.skin.material.opacity = faint ? FAINT : 1;
+    p.skin.material.depthWrite = !faint;
+    p.rim.material.opacity = faint ? 0.2 : 0.55;
+    p.inside.visible = !!this.cut && !faint;
+    for (const m of [p.skin.material, p.inside.material, p.rim.material]) {
+      m.clippingPlanes = this.cut ? [this.plane] : null;
+      m.needsUpdate = true;
+    }
+  }
+
+  redress() {
+    this.parts.forEach(p => this.dress(p));
+    this.ask();
+  }
+
+  // only the two bodies of a pair stay solid; null lights all
+  light(bodies) {
+    this.lit = bodies;
+    this.redress();
+  }
+
+  pose(wheel, rack) {
+    for (const [name, group] of Object.entries(this.carriers)) group.matrix.fromArray(this.motion.matrix(name, wheel, rack));
+    this.ask();
+  }
+
+  showGap(pair) {
+    this.line.visible = !!pair;
+    if (pair) {
+      const [line, a, b] = this.line.children;
+      const from = new THREE.Vector3(...pair.from), to = new THREE.Vector3(...pair.to);
+      line.geometry.attributes.position.array.set([...pair.from, ...pair.to]);
+      line.geometry.attributes.position.needsUpdate = true;
+      a.position.copy(from);
+      b.position.copy(to);
+      this.aim(from.clone().lerp(to, 0.5), Math.max(260, 14 * from.distanceTo(to)));
+    }
+    this.ask();
+  }
+
+  // turn the camera to a point from where it now is
+  aim(at, far) {
+    const back = this.camera.position.clone().sub(this.controls.target).normalize();
+    this.controls.target.copy(at);
+    this.camera.position.copy(at).addScaledVector(back, far * 2.4);
+    this.controls.update();
+  }
+
+  look(name) {
+    const out = this.told.side === "left" ? 1 : -1, axis = new THREE.Vector3(...this.told.axis).normalize();
+    if (Math.abs(axis.x) > 0.3 && axis.x < 0) axis.negate();
+    const from = { "three-quarter": new THREE.Vector3(0.9, 0.75 * out, 0.45), outside: new THREE.Vector3(0, out, 0.02), front: new THREE.Vector3(1, 0, 0.02),
+      above: new THREE.Vector3(0.0, -0.02 * out, 1), axis }[name];
+    this.fit(from);
+  }
+
+  fit(from) {
+    const ball = this.all.getBoundingSphere(new THREE.Sphere());
+    const way = (from || this.camera.position.clone().sub(this.controls.target)).normalize();
+    const half = Math.tan(this.camera.fov * Math.PI / 360) * Math.min(1, this.camera.aspect * 1.05);
+    this.controls.target.copy(ball.center);
+    this.camera.position.copy(ball.center).addScaledVector(way, 0.86 * ball.radius / half);
+    this.controls.update();
+    this.ask();
+  }
+
+  turn(across, up) {
+    const s = this.camera.position.clone().sub(this.controls.target), r = s.length();
+    let polar = Math.acos(s.z / r) - up, around = Math.atan2(s.y, s.x) + across;
+    polar = Math.min(Math.max(polar, 0.02), Math.PI - 0.02);
+    this.camera.position.copy(this.controls.target).add(new THREE.Vector3(r * Math.sin(polar) * Math.cos(around), r * Math.sin(polar) * Math.sin(around), r * Math.cos(polar)));
+    this.controls.update();
+    this.ask();
+  }
+
+  zoom(by) {
+    this.camera.position.sub(this.controls.target).multiplyScalar(by).add(this.controls.target);
+    this.controls.update();
+    this.ask();
+  }
+
+  setCut(kind, share) {
+    this.cut = kind;
+    const way = { x: [-1, 0, 0], y: [0, this.told.side === "left" ? -1 : 1, 0], z: [0, 0, -1], rocker: this.told.axis }[kind];
+    if (way) {
+      const n = new THREE.Vector3(...way).normalize(), c = this.all.getCenter(new THREE.Vector3()), half = this.all.getSize(new THREE.Vector3());
+      let middle = n.dot(c), reach = (Math.abs(n.x) * half.x + Math.abs(n.y) * half.y + Math.abs(n.z) * half.z) / 2;
+      if (kind === "rocker") { middle = n.dot(new THREE.Vector3(...this.told.points.find(p => p.name === "pivot").at)); reach = 90; }
+      this.plane.normal.copy(n);
+      this.plane.constant = -(middle + (2 * share - 1) * reach);
+    }
+    this.redress();
+  }
+
+  pick(x, y) {
+    const box = this.renderer.domElement.getBoundingClientRect(), ray = new THREE.Raycaster();
+    ray.setFromCamera(new THREE.Vector2(2 * (x - box.left) / box.width - 1, 1 - 2 * (y - box.top) / box.height), this.camera);
+    const hits = ray.intersectObjects(this.parts.filter(p => p.shown).map(p => p.skin), false)
+      .filter(h => !this.cut || this.plane.distanceToPoint(h.point) >= 0).map(h => this.parts[h.object.userData.part]);
+    return hits.find(p => p.skin.material.opacity === 1) || hits[0] || null;
+  }
+
+  // where a point of the car is in the window, in its own pixels
+  seen(at) {
+    const v = new THREE.Vector3(...at).project(this.camera), box = this.renderer.domElement;
+    return [(v.x + 1) / 2 * box.clientWidth, (1 - v.y) / 2 * box.clientHeight];
+  }
+
+  size() {
+    const w = this.element.clientWidth, h = this.element.clientHeight;
+    if (!w || !h) return;
+    this.renderer.setSize(w, h, false);
+    this.camera.aspect = w / h;
+    this.camera.updateProjectionMatrix();
+    if (!this.sized) { this.sized = true; this.fit(); }
+    this.ask();
+  }
+
+  ask() {
+    if (this.asked) return;
+    this.asked = true;
+    requestAnimationFrame(() => {
+      this.asked = false;
+      const [, a, b] = this.line.children;
+      for (const dot of [a, b]) dot.scale.setScalar(this.camera.position.distanceTo(dot.position) * 0.0045);
+      this.renderer.render(this.scene, this.camera);
+      this.frames = (this.frames || 0) + 1;
+      if (this.drawn) this.drawn();
+    });
+  }
+}

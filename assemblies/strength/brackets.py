@@ -1,0 +1,172 @@
+"""Bracket pairs on the frame: the tabs as plates, their feet's welds, the wall of the tube under them.
+
+The pair shares a force half and half: the bolt, tightened over the eye's sleeve, makes the tabs the legs of a frame, so a force
+along the bolt bends each tab with the point of no moment half way up, and pulls one and presses the other.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from assemblies.strength import eyes_pins, sizing
+from assemblies.strength.eyes_pins import Joint
+from assemblies.strength.forces import Forces
+from assemblies.strength.line_weld import LineWeld, polyline
+from assemblies.strength.row import Check, worst
+from parts.bolts import Bolt
+from parts.member import Member
+from parts.plate_section import cut
+from parts.stock import Steel
+from parts.tab import LAP_CORNER_MM, LEG_MM, Tab
+from parts.welds import scope_notes, throat_mm, weld_strength_mpa
+
+SHORT_MM = 0.25  # the last cut this much before the foot, where the whole tab still stands
+WIDEST = 0.85  # share of a face's width up to which the face itself yields first, EN 1993-1-8 Table 7.11
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A bracket as it stands: its two tabs, the member, and the force of the eye on it, car axes, one an entry."""
+
+    item: str
+    tabs: tuple[Tab, Tab]
+    member: Member
+    force_n: np.ndarray
+    bolt: Bolt
+    eye_mm: float
+    steel: Steel
+    member_steel: Steel
+    key: str  # the job's key of the tabs' thickness
+    threads_in_plane: bool = True
+
+    @property
+    def spacing_mm(self) -> float:
+        """Between the tabs' middles."""
+        low, high = (np.array(t.frame.origin) for t in self.tabs)
+        return float(abs((high - low) @ np.array(self.tabs[0].frame.z)))
+
+    def local(self, tab: Tab) -> np.ndarray:
+        """The force in a tab's axes: x to the member, y in the tab's plane across, z along the bolt."""
+        return self.force_n @ tab.frame.matrix()[:3, :3]
+
+
+def checks(f: Forces, pair: Pair, safety: float) -> list[Check]:
+    tab = max(pair.tabs, key=lambda t: t.reach_mm)
+    t = tab.thickness_mm
+    hole = tab.outline.holes[0].diameter_mm
+    edge = min(s.distance_mm(0.0, 0.0) for s in tab.outline.outer.segments)
+    force = pair.local(tab)
+    gap = max((pair.spacing_mm - t - pair.eye_mm) / 2, 0.0)
+    joint = Joint(pair.item, t, hole, edge, pair.steel, pair.bolt, pair.eye_mm, gap, pair.key, "a larger bracket boss:", pair.threads_in_plane)
+    rows = eyes_pins.checks(f, joint, np.hypot(force[:, 0], force[:, 1]), force[:, 2], safety)
+    rows += _plate(f, pair, tab, force, safety)
+    rows += _foot(f, pair, safety)
+    return rows + _wall(f, pair, tab, force, safety)
+
+
+def legs(pair: Pair, tab: Tab, force: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Moment at the foot of one tab out of its plane, N·mm, and the pull and push of the two, N, from the force along the bolt."""
+    across = np.abs(force[:, 2])
+    return across / 2 * tab.reach_mm / 2, across * tab.reach_mm / 2 / pair.spacing_mm
+
+
+def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) -> list[Check]:
+    """Cuts from the hole to the foot: N/A + M/W in the plane, legs of a frame out of it, 1.5·V/A, von Mises; beam theory."""
+    t, fy = tab.thickness_mm, pair.steel.yield_at(tab.thickness_mm)
+    hole = tab.outline.holes[0].diameter_mm / 2
+    stations = np.linspace(hole, tab.reach_mm - SHORT_MM, 7)
+    sections = [cut(tab.outline, t, (x, 0.0), (1.0, 0.0), x) for x in stations]
+    area, w = (np.array([getattr(s, k) for s in sections]) for k in ("area_mm2", "modulus_mm3"))
+    centre = np.array([s.centre_mm for s in sections])
+    foot_moment, couple = legs(pair, tab, force)
+    share = np.abs(2 * stations / tab.reach_mm - 1)  # of the foot's moment: full at hole and foot, none half way
+    fx, fy_, = force[:, :1] / 2, force[:, 1:2] / 2
+    plane = (np.abs(fx) + couple[:, None]) / area + np.abs(fy_ * stations - fx * centre) / w
+    across = foot_moment[:, None] * share / (area * t / 6)
+    shear = 1.5 * np.abs(fy_) / area
+    together = np.sqrt((plane + across) ** 2 + 3 * shear**2)
+    src = "beam theory, yield with the job's safety"
+    note = f"tab {tab.reach_mm:.0f} mm from bolt to tube; needs the bolt tight on the eye's sleeve"
+    return [
+        *worst(f, pair.item, "tabs, in their plane", plane.max(1), fy, "MPa", src, factor=safety, cure=sizing.plate(pair.key, t)),
+        *worst(f, pair.item, "tabs, out of their plane", across.max(1), fy, "MPa", f"{src}; legs of a frame", factor=safety, note=note, cure=sizing.plate(pair.key, t, 2.0)),
+        *worst(f, pair.item, "tabs, all together", together.max(1), fy, "MPa", f"{src}; von Mises, peaks added", factor=safety, note=note, cure=sizing.plate(pair.key, t, 2.0))]
+
+
+def foot_weld(tab: Tab) -> LineWeld:
+    """The fillets of one tab in its axes: both faces of a standing foot, both faces of a saddle's two legs, the rim of a lapped foot."""
+    t, run, x = tab.thickness_mm, tab.run_mm, tab.reach_mm
+    if tab.foot == "lap":
+        edge = [s.at(k / 12) for s in tab.outline.outer.segments for k in range(12)]
+        turn = next((i for i in range(len(edge)) if edge[i - 1][0] <= x < edge[i][0]), 0)
+        edge = [p for p in edge[turn:] + edge[:turn] if p[0] > x]
+        return polyline(np.array([(*p, 0.0) for p in edge]))
+    if tab.foot == "saddle":
+        low, high = tab.outline.outer.bounds[1] + LEG_MM, tab.outline.outer.bounds[3] - LEG_MM
+        lines = [((x + LAP_CORNER_MM / 2, y, z), (x + LAP_CORNER_MM / 2 + run, y, z)) for y in (low, high) for z in (0.0, t)]
+    else:
+        lines = [((x, -run / 2, z), (x, run / 2, z)) for z in (0.0, t)]
+    return LineWeld(np.array(lines))
+
+
+def _foot(f: Forces, pair: Pair, safety: float) -> list[Check]:
+    """Elastic line weld, throat leg/√2 with the leg as the thinner of tab and wall; each tab with its half and the pull of the frame."""
+    rows: list[Check] = []
+    steel = min((pair.steel, pair.member_steel), key=lambda s: s.fu_mpa)
+    for tab in pair.tabs:
+        leg = min(tab.thickness_mm, pair.member.section.wall_mm or tab.thickness_mm)
+        throat, weld, force = throat_mm(leg), foot_weld(tab), pair.local(tab)
+        moment, couple = legs(pair, tab, force)
+        load = force / 2
+        load[:, 0] += np.where(load[:, 0] < 0, -couple, couple)
+        # moment about the bolt's point at the eye so that at the foot only half the lever of the side force is left
+        top = np.zeros_like(load)
+        top[:, 1] = -load[:, 2] * tab.reach_mm / 2
+        flow = weld.worst_n_per_mm(load, top, np.array([0.0, 0.0, tab.thickness_mm / 2 if tab.foot != "lap" else 0.0]))
+        notes = "; ".join(scope_notes(min(tab.thickness_mm, pair.member.section.wall_mm or tab.thickness_mm), throat, weld.length_mm))
+        rows += worst(f, pair.item, "weld of the foot", flow, weld_strength_mpa(steel.fu_mpa, steel.beta_w) * throat, "N/mm",
+                      f"EN 1993-1-8:2005 4.5.3.3 on the elastic line weld, {weld.length_mm:.0f} mm a tab, throat {throat:.1f} mm, fu {steel.fu_mpa:g} MPa",
+                      factor=safety, note=notes, cure=sizing.leg("the foot's weld", leg))
+    return [max(rows, key=lambda r: r.use)] if rows else []
+
+
+def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) -> list[Check]:
+    """Wall of a hollow member under one tab's foot: yield lines of the face (EN 1993-1-8:2005 Tables 7.11 and 7.14), a round member
+    by Table 7.3; from memory. N/N_Rd + M_ip/M_ip,Rd + M_op/M_op,Rd <= 1 (7.15). Half of each force; a saddle's and a lap's forces in
+    the tab's plane go into the side walls and are left out here."""
+    s = pair.member.section
+    if not s.wall_mm or tab.foot == "saddle":
+        return []
+    wall, t, fy = s.wall_mm, tab.thickness_mm, pair.member_steel.yield_at(s.wall_mm)
+    moment, couple = legs(pair, tab, force)
+    push, side = np.abs(force[:, 0]) / 2 + couple, np.abs(force[:, 1]) / 2 * tab.reach_mm
+    axes, own = tab.frame.matrix()[:3, :3], pair.member.frame().matrix()[:3, :3]
+    lapped = tab.foot == "lap"
+    normal = np.abs(own.T @ axes[:, 2 if lapped else 0])
+    face = s.height_mm if normal[0] > normal[1] else s.width_mm
+    lengthwise = abs(own[:, 2] @ axes[:, 1]) > math.sqrt(0.5)  # the foot's run lies along the member
+    if lapped:  # the force along the bolt alone bends the side wall
+        push, side = np.abs(force[:, 2]) / 2, 0.0 * side
+        rim = foot_weld(tab).runs.reshape(-1, 3)
+        long_mm, wide_mm = (float(np.ptp(rim[:, 1])), float(np.ptp(rim[:, 0])))
+    else:
+        long_mm, wide_mm = (tab.run_mm, t) if lengthwise else (t, max(tab.cross_share * face, t))
+    if s.is_round:
+        beta = min(wide_mm / s.width_mm, 1.0)
+        n_rd = fy * wall**2 * (5 * (1 + 0.25 * min(long_mm / s.width_mm, 4.0)) if lengthwise else 4 + 20 * beta**2)
+        m_along, m_across = (0.5 * long_mm * n_rd, max(0.5 * wide_mm, t / 2) * n_rd)
+        source = "EN 1993-1-8:2005 Table 7.3, plate on a round tube (from memory)"
+    else:
+        beta, eta = min(wide_mm / face, WIDEST), long_mm / face
+        unit = fy * wall**2
+        n_rd = unit / (1 - beta) * (2 * eta + 4 * math.sqrt(1 - beta))
+        m_along = unit * long_mm * (1 / (2 * eta) + 2 / math.sqrt(1 - beta) + eta / (1 - beta))
+        m_across = unit * (long_mm * (1 + beta) / (2 * (1 - beta)) + math.sqrt(2 * face * wide_mm * (1 + beta) / (1 - beta)))
+        source = "EN 1993-1-8:2005 Tables 7.11 and 7.14, yielding of the face (from memory)"
+    in_plane, out_plane = (m_along, m_across) if lengthwise or lapped else (m_across, m_along)
+    use = push / n_rd + side / in_plane + moment / out_plane
+    return worst(f, pair.item, "wall of the member at the foot", use, 1.0, "-", source, factor=safety,
+                 note=f"{wall:g} mm wall; the member's own load is not known and not added",
+                 cure=lambda u: f"a doubler plate, or member wall {sizing.next_up(wall * math.sqrt(u), sizing.WALLS_MM):g} mm instead of {wall:g}")

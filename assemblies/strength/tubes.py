@@ -1,0 +1,76 @@
+"""Round tubes that carry: the rocker's pivot tube, and the tubes of the arms with the welds at their ends."""
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from assemblies.strength import sizing
+from assemblies.strength.forces import Forces, RockerForces
+from assemblies.strength.row import Check, worst
+from assemblies.strength.welds import round_weld
+from parts.arm import Arm
+from parts.columns import buckling_resistance, tube_class
+from parts.rocker import BoxedRocker
+from parts.sections import round_tube
+from parts.stock import Steel
+
+YIELD = "beam theory, von Mises, yield with the job's safety"
+
+
+def pivot_tube(f: Forces, r: RockerForces, rocker: BoxedRocker, steel: Steel, safety: float) -> list[Check]:
+    """Pivot tube in bending and torsion: σ = M/W, τ = T/(2W), √(σ² + 3τ²).
+
+    M = R·(gap + t)/4 + the moment square to the axis: both plates push at their places and the bushes bear in the middle, an upper
+    bound wherever they sit inside the tube. T: all of the spring's torque, beyond the plate on its side."""
+    tube = rocker.tube
+    s = round_tube(tube.outer_mm, tube.wall_mm)
+    lever = (rocker.box_width_mm + rocker.plate.thickness_mm) / 4
+    moment = np.hypot(r.pivot_n[:, 0], r.pivot_n[:, 1]) * lever + np.hypot(r.pivot_moment_nmm[:, 0], r.pivot_moment_nmm[:, 1])
+    stress = np.sqrt((moment / s.w_el_y_mm3) ** 2 + 3 * (1e3 * np.abs(r.spring_nm) / s.c_t_mm3) ** 2)
+    return worst(f, "pivot tube", "bending and torsion", stress, steel.yield_at(tube.wall_mm), "MPa", YIELD, factor=safety,
+                 note="bushes taken in the middle, an upper bound", cure=sizing.wall("rocker.pivot_tube.wall", tube.wall_mm))
+
+
+def arm(f: Forces, which: str, part: Arm, axes: np.ndarray, steel: Steel, rod_here: bool, safety: float) -> list[Check]:
+    """Both tubes of one arm: strut or tie, bending where a rod stands on the arm, and the welds at housing and boss.
+
+    Each tube takes its pivot's force: along it N; across it in the plane and out of it it bends as a lever from the pivot to where the
+    rod's force comes in (the boss where there is none). N/N_b,Rd + M/M_el,Rd with the moment grown by 1/(1 - N/N_cr):
+    EN 1993-1-1:2005 6.3.3 in its plain form. Cold-formed tube, curve c, ends pinned, length joint to pivot."""
+    a = f.arm(which)
+    rows: list[Check] = []
+    s = round_tube(part.tube_diameter_mm, part.tube_wall_mm)
+    fy = steel.yield_at(part.tube_wall_mm)
+    name = which.replace("_", " ")
+    found: list[Check] = []
+    welds: list[Check] = []
+    spot = f.in_body(f.points["rod_outboard"] - f.points[f"{which.removesuffix('_arm')}_outer"], which, axes)
+    for end, pivot, force in (("front", part.front_pivot, a.front_n), ("rear", part.rear_pivot, a.rear_n)):
+        length = math.hypot(*pivot)
+        u = np.array([*pivot, 0.0]) / length
+        local = f.in_body(force, which, axes)
+        pull = local @ u  # the pivot pulls the tube outward from the joint: tension
+        side = np.hypot(*(local - pull[:, None] * u)[:, :2].T)
+        lift = np.abs(local[:, 2])
+        lever = length - (np.clip(spot @ u, 0.0, length) if rod_here else 0.0)
+        moment = (lift * lever + side * lever) if rod_here else side * lever
+        resist = buckling_resistance(s.area_mm2, s.i_y_mm4, length, fy, "c")
+        push = np.maximum(-pull, 0.0) * safety
+        grown = moment * safety / np.maximum(1 - push / resist.euler_n, 1e-3)
+        use = push / resist.resistance_n + np.maximum(pull, 0.0) * safety / (s.area_mm2 * fy) + grown / (s.w_el_y_mm3 * fy)
+        found += worst(f, f"{name}, {end} tube", "strut or tie with bending", use, 1.0, "-", "EN 1993-1-1:2005 6.3.1 curve c, 6.3.3 plain form",
+                       note=f"section class {tube_class(part.tube_diameter_mm, part.tube_wall_mm, fy).number}, {length:.0f} mm" + (", the rod's force bends it" if rod_here else ""),
+                       cure=sizing.wall(f"{which}.tube_wall", part.tube_wall_mm))
+        throat_leg = part.tube_wall_mm
+        welds += round_weld(f, f"{name}, {end} tube", part.tube_diameter_mm, throat_leg, part.tube_wall_mm, steel, safety, in_plane_n=np.hypot(side, lift),
+                            axial_n=pull, check="weld at the pivot's housing", bending_nmm=np.hypot(side, lift) * part.housing_mm / 2)
+        if not rod_here:
+            welds += round_weld(f, f"{name}, {end} tube", part.tube_diameter_mm, throat_leg, part.tube_wall_mm, steel, safety, in_plane_n=np.hypot(side, lift),
+                                axial_n=pull, check="weld at the joint's boss", bending_nmm=side * lever)
+        else:
+            joint = f.in_body(a.outer_n, which, axes)
+            welds += round_weld(f, f"{name}, {end} tube", part.tube_diameter_mm, throat_leg, part.tube_wall_mm, steel, safety,
+                                in_plane_n=np.hypot(joint[:, 1], joint[:, 2]) / 2, axial_n=pull, check="weld at the joint's boss",
+                                bending_nmm=np.abs(joint[:, 2]) * part.boss_mm / 2 / 2 + side * lever)
+    return rows + found + welds
