@@ -45,7 +45,15 @@ def build(job: Job, out: Path, at_wheel_mm: tuple[float, ...] = (), progress: Sa
             results = results.model_copy(update=_sheets(done, folder / "sheets", printing or Printing(), shrink_mm, progress))
         (folder / "results.json").write_text(results.to_json(), encoding="utf-8")
         (folder / "summary.txt").write_text(_summary(results), encoding="utf-8")
+        from assemblies import report
+        report.write(done, results, folder, _shapes(done.layout), progress)
     return target, results
+
+
+def _shapes(layout: Layout | None) -> dict[str, object]:
+    """Every placed part's solid in its own axes, by name: made before, so looked up here."""
+    from parts.solid import solid
+    return {p.name: solid(p.form) for p in layout.placed} if layout is not None else {}
 
 
 def _summary(results: Results) -> str:

@@ -74,6 +74,37 @@ def build(file: JobFile, change: Change = None,
 
 
 @app.command()
+def nest(file: JobFile, change: Change = None,
+         out: Annotated[Path, typer.Option("--out", help="folder that gets the folder of the nest")] = Path("outputs"),
+         effort: Annotated[int, typer.Option("--effort", min=1, help="moves of the search: more packs tighter and takes longer")] = 400,
+         seed: Annotated[int, typer.Option("--seed", help="another seed tries another way; the same one gives the same nest")] = 0) -> None:
+    """Lay the blanks of both sides on the plates in hand ([stock]): drawing to cut from, picture, what finds no room."""
+    from assemblies.folder import FolderError, fresh
+    from assemblies.nesting.model import NestError
+    from assemblies.study import study
+    from assemblies.terminal import paragraph
+    progress = Progress()
+    job = _load(file, change)
+    if not job.stock.plate:
+        _refuse(f"{file}: no plate in hand; add stock.plate with its thickness and outline")
+    from assemblies.nest_job import nest_job
+    layout = study(job, interference=False, progress=progress.step).layout
+    if layout is None or not layout.flat:
+        _refuse(f"{file}: there is no blank to nest; see rockershed check {file}")
+    target = out / f"{job.slug}-nest"
+    try:
+        with fresh(target) as folder:
+            done = nest_job(layout, folder, effort, seed, progress.step)
+    except (FolderError, NestError) as e:
+        progress.end()
+        _refuse(str(e))
+    progress.end()
+    for f in done.findings:
+        typer.echo(f"{styled(f.level.upper().rjust(4), f.level)}  {styled(f.where, 'bold')}\n{paragraph(f.text, '      ')}")
+    typer.echo(f"Written: {target}")
+
+
+@app.command()
 def bench() -> None:
     """Measure the project's speed as ratios side by side (takes a minute or two)."""
     from assemblies.bench import run

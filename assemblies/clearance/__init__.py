@@ -1,4 +1,5 @@
 """Interference over continuous travel and rack, proven: `check(bodies, mechanism, travel_mm, ...)`."""
-from assemblies.clearance.check import Body, Joint, Limits, PairResult, Report, check
+from assemblies.clearance.check import Limits, PairResult, Report, check, forget
+from assemblies.clearance.plan import Body, Joint
 
-__all__ = ["Body", "Joint", "Limits", "PairResult", "Report", "check"]
+__all__ = ["Body", "Joint", "Limits", "PairResult", "Report", "check", "forget"]

@@ -36,7 +36,7 @@ class Corner:
 
     def __init__(self, mechanism):
         p = mechanism.points
-        self.mechanism = mechanism
+        self.mechanism, self._bends = mechanism, {}
         # (carriers, 3) the point of each body at ride whose path the chain follows
         self.references = np.array([np.zeros(3), p.pivot, p.rod_outboard, p.damper_chassis, p.damper_eye, p.upper_front,
                                     p.lower_front, p.tie_inner, p.lower_outer])
@@ -51,7 +51,11 @@ class Corner:
         return out
 
     def bends(self, z_edges: np.ndarray, rack_edges: np.ndarray):
-        return bends(self.mechanism, z_edges, rack_edges)
+        """See `bends`; each grid of cells is worked out once."""
+        key = z_edges.tobytes(), rack_edges.tobytes()
+        if key not in self._bends:
+            self._bends[key] = bends(self.mechanism, z_edges, rack_edges)
+        return self._bends[key]
 
 
 def arm_angle(p, lower_outer: np.ndarray) -> np.ndarray:

@@ -7,44 +7,19 @@ within each joint's own zone.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
-from itertools import combinations
+from collections import OrderedDict
+from dataclasses import dataclass, field, fields
 
 import numpy as np
 
 from assemblies.clearance.bounds import Corner, carrier_index
-from assemblies.clearance.pieces import Piece, outside, pieces
-from assemblies.clearance.scene import Forest, Grid
-from assemblies.clearance.search import Search
-from parts.form import Form
+from assemblies.clearance.plan import Cast, Groups, Pair
+from assemblies.clearance.scene import Grid
+from assemblies.clearance.search import ARITHMETIC_MM, Search
 
-
-@dataclass(frozen=True)
-class Body:
-    """Rigid forms, car coordinates at ride height, that move with `carrier` ("frame" does not move).
-
-    Entries of one name are one body (a damper: body and shaft). `kind`: "moving", "fixed", "tyre" or a key of
-    `Limits.others`. `margin_mm`: building tolerance, added to what its pairs need. `hollow` keeps the bores of round forms."""
-
-    name: str
-    carrier: str
-    forms: tuple[Form, ...]
-    kind: str = "moving"
-    margin_mm: float = 0.0
-    hollow: bool = False
-
-
-@dataclass(frozen=True)
-class Joint:
-    """Bodies a and b meet at `point` (car coordinates at ride; it moves with both). What of either lies wholly within
-    `radius_mm` of it belongs to the joint and is left out of their pair; infinite leaves the pair out altogether.
-    `required_mm`: what the rest of the pair needs, where that is not the neighbour type's gap."""
-
-    a: str
-    b: str
-    point: tuple[float, float, float]
-    radius_mm: float
-    required_mm: float | None = None
+FULL = 400  # up to so many pairs all are searched; beyond it
+FAR_MM = 500.0  # bodies whose swept boxes are further apart than this are only bounded
+REMEMBERED = 20_000  # pairs kept in memory, by content
 
 
 @dataclass(frozen=True)
@@ -71,12 +46,30 @@ class Limits:
         asked = [special[kind] for kind in (a, b) if kind in special]
         return (max(asked) if asked else self.fixed if "fixed" in (a, b) else self.moving) + self.flex
 
+    def of_pair(self, pair: Pair, cast: Cast) -> float:
+        """What a pair needs: its joint's own requirement or its neighbour type's, with both bodies' margins."""
+        own = pair.required_mm
+        least = self.required_mm(cast.kind[pair.a], cast.kind[pair.b]) if own is None else own + self.flex
+        return least + cast.margin[pair.a] + cast.margin[pair.b]
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A pair's least gap: proven, found, the pose and the points where it was found."""
+
+    low_mm: float
+    high_mm: float
+    wheel_mm: float
+    rack_mm: float
+    point_a: tuple[float, float, float]
+    point_b: tuple[float, float, float]
+
 
 @dataclass(frozen=True)
 class PairResult:
-    """Bodies a and b over all poses. The true least gap lies between `gap_mm` (proven) and `found_gap_mm` (found at
+    """Bodies a and b over all poses (of more than FULL pairs those far apart are only bounded: a wide bracket). The true least gap lies between `gap_mm` (proven) and `found_gap_mm` (found at
     `at_wheel_mm`, `at_rack_mm`, between `point_a` and `point_b`); negative is depth. `under_mm`: from and to of the travel
-    where the gap found is under what is required; `clash_mm` the same where the bodies overlap."""
+    outside which the gap is proven to be enough; `clash_mm` the same for bodies that overlap."""
 
     a: str
     b: str
@@ -110,118 +103,94 @@ class Report:
     tolerance_mm: float
 
 
-def check(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.0, joints=(), limits: Limits = Limits(),
+_memory: OrderedDict[tuple, tuple] = OrderedDict()
+
+
+def forget() -> None:
+    """Drop all remembered pairs."""
+    _memory.clear()
+
+
+def check(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.0, joints=(), limits: Limits | None = None,
           tolerance_mm: float = 0.1) -> Report:
     """Check all pairs over wheel travel from `travel_mm[0]` to `[1]` and rack ±`rack_mm`.
 
+    Pairs are remembered by content for the life of the process: after one tube moved, only its own pairs are looked at.
     Raises ValueError for a travel the corner cannot reach, an unknown carrier or kind, a body without form, a joint of
     an unknown body."""
     if not (math.isfinite(travel_mm[0]) and travel_mm[0] < travel_mm[1]):
         raise ValueError(f"clearance: travel is {travel_mm}; its first value must be below its second")
     if not tolerance_mm > 0:
         raise ValueError(f"clearance: tolerance is {tolerance_mm} mm; it must be more than 0")
-    bodies = sorted(bodies, key=lambda b: (b.name, b.carrier))
-    names = sorted({b.name for b in bodies})
-    for joint in joints:
-        for name in (joint.a, joint.b):
-            if name not in names:
-                raise ValueError(f"clearance: a joint names body {name!r}; the bodies are {', '.join(names)}")
-    plan = _Plan(bodies, names, joints, tolerance_mm)
-    if not plan.pairs:
-        return Report((), tuple(plan.skipped), 0, tolerance_mm)
-    forest = plan.forest
-    scene = forest.scene()
-    rack = (-abs(float(rack_mm)), abs(float(rack_mm))) if rack_mm else None
-    search = Search(scene, Grid(Corner(mechanism), tuple(map(float, travel_mm)), rack))
-    beyond = np.array([scene.beyond[a].max() + scene.beyond[b].max() for a, b in plan.groups])
-    found = search.run(plan.groups, tolerance_mm - beyond - 1e-5)
-    need = np.array([plan.needed_mm(a, b, limits) for a, b in plan.pairs])
-    under, clash = np.full((2, len(need), 2), np.nan)
-    for which, below, out in ((found.high < need, need, under), (found.high < 0, np.zeros(len(need)), clash)):
-        which = np.flatnonzero(which)
-        if len(which):
-            out[which] = search.stretch(which, below[which])
-    results = []
-    for k, (a, b) in enumerate(plan.pairs):
-        results.append(PairResult(
-            a, b, plan.kind[b] if plan.kind[a] == "moving" else plan.kind[a], float(found.low[k]),
-            float(found.high[k] + scene.beyond[found.i[k]] + scene.beyond[found.j[k]]), float(need[k]),
-            float(search.grid.wheel_mm(found.z[k])), float(search.grid.rack_mm(found.s[k])),
-            tuple(map(float, found.a[k])), tuple(map(float, found.b[k])), _span(under[k]), _span(clash[k])))
+    cast, limits = Cast(bodies, joints), limits or Limits()
+    travel, rack = tuple(map(float, travel_mm)), (-abs(float(rack_mm)), abs(float(rack_mm))) if rack_mm else None
+    points = [np.asarray(getattr(mechanism.points, f.name)).tolist() for f in fields(mechanism.points)]
+    need = [limits.of_pair(p, cast) for p in cast.pairs]
+    keys = list(zip(cast.keys(points, travel, rack, float(tolerance_mm)), need, strict=True))
+    known = {k: _memory[k] for k in keys if k in _memory}
+    fresh = [i for i, k in enumerate(keys) if k not in known]
+    queries = 0
+    if fresh:
+        grid = Grid(Corner(mechanism), travel, rack)
+        found, queries = _look([cast.pairs[i] for i in fresh], [need[i] for i in fresh], cast, grid, tolerance_mm)
+        known |= {keys[i]: f for i, f in zip(fresh, found, strict=True)}
+    skipped, results = list(cast.skipped), []
+    for pair, key, least in zip(cast.pairs, keys, need, strict=True):
+        _memory[key] = known[key]
+        _memory.move_to_end(key)
+        gap, under, clash = known[key]
+        if gap is None:
+            skipped.append((pair.a, pair.b, "nothing of one of them lies outside the joint's own zone"))
+            continue
+        kind = cast.kind[pair.b] if cast.kind[pair.a] == "moving" else cast.kind[pair.a]
+        results.append(PairResult(pair.a, pair.b, kind, gap.low_mm, gap.high_mm, least, gap.wheel_mm, gap.rack_mm, gap.point_a,
+                                  gap.point_b, under, clash))
+    while len(_memory) > max(REMEMBERED, len(keys)):
+        _memory.popitem(last=False)
     results.sort(key=lambda r: (r.gap_mm - r.required_mm, r.a, r.b))
-    return Report(tuple(results), tuple(plan.skipped), search.library.queries, tolerance_mm)
+    return Report(tuple(results), tuple(skipped), queries, tolerance_mm)
 
 
-def _span(edges: np.ndarray) -> tuple[float, float] | None:
-    return None if np.isnan(edges).any() else (float(edges[0]), float(edges[1]))
+def _look(pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, tolerance_mm: float) -> tuple[list[tuple], int]:
+    """(gap, under, clash) of each pair, and the number of exact distances asked."""
+    out: list[tuple] = [(None, None, None)] * len(pairs)
+    far = cast.far(pairs, grid)
+    bounded = (far > np.maximum(FAR_MM, need)) & (len(cast.pairs) > FULL)
+    for k in np.flatnonzero(bounded):
+        out[k] = _bounded(pairs[k], cast, grid, far[k]), None, None
+    near = np.flatnonzero(~bounded)
+    made = Groups(cast, [pairs[k] for k in near], tolerance_mm)
+    near = [(k, g) for k, g in zip(near, made.groups, strict=True) if g[0] and g[1]]
+    if not near:
+        return out, 0
+    scene, least = made.forest.scene(), np.array([need[k] for k, _ in near])
+    search = Search(scene, grid)
+    beyond = np.array([scene.beyond[a].max() + scene.beyond[b].max() for _, (a, b) in near])
+    found = search.run([g for _, g in near], tolerance_mm - beyond - 1e-5)
+    spans = []
+    for below in (least, np.zeros(len(near))):
+        span = [None] * len(near)
+        which = np.flatnonzero(found.high < below)
+        if len(which):
+            for w, edges in zip(which, search.stretch(which, below[which]), strict=True):
+                span[w] = (float(edges[0]), float(edges[1]))
+        spans.append(span)
+    for n, (k, _) in enumerate(near):
+        high = float(found.high[n] + scene.beyond[found.i[n]] + scene.beyond[found.j[n]])
+        out[k] = (Gap(float(found.low[n]), high, float(grid.wheel_mm(found.z[n])), float(grid.rack_mm(found.s[n])),
+                      tuple(map(float, found.a[n])), tuple(map(float, found.b[n]))), spans[0][n], spans[1][n])
+    return out, search.library.queries
 
 
-class _Plan:
-    """Which pieces meet which: bodies made into pieces, pairs chosen, joints cut out."""
-
-    def __init__(self, bodies, names, joints, tolerance_mm: float):
-        self.forest = Forest()
-        self.kind = {b.name: b.kind for b in bodies}
-        self.margin = {n: max(b.margin_mm for b in bodies if b.name == n) for n in names}
-        own: dict[str, list[int]] = {n: [] for n in names}
-        for body in bodies:
-            made = [p for form in body.forms for p in pieces(form, tolerance_mm * (0.2 if body.hollow else 0.1), body.hollow)]
-            if not made:
-                raise ValueError(f"clearance: body {body.name!r} has no form")
-            own[body.name] += self._add(made, carrier_index(body.carrier))
-        carried = {n: {self.forest.carriers[i] for i in own[n]} for n in names}
-        self.pairs: list[tuple[str, str]] = []
-        self.groups: list[tuple[np.ndarray, np.ndarray]] = []
-        self.skipped: list[tuple[str, str, str]] = []
-        self.required: dict[tuple[str, str], float] = {}
-        moving = [n for n in names if carried[n] != {0}]
-        still = [n for n in names if carried[n] == {0}]
-        if len(still) > 1:
-            self.skipped.append(("members", "members", "the parts of the frame are welded together"))
-        for a, b in [*combinations(moving, 2), *((m, s) for m in moving for s in still)]:
-            between = [j for j in joints if {j.a, j.b} == {a, b}]
-            if len(carried[a]) == 1 and carried[a] == carried[b]:
-                self.skipped.append((a, b, "they ride together"))
-                continue
-            if any(math.isinf(j.radius_mm) for j in between):
-                self.skipped.append((a, b, "joined over their whole length"))
-                continue
-            one, two = own[a], own[b]
-            for joint in between:
-                one, two = self._outside(one, joint), self._outside(two, joint)
-                if joint.required_mm is not None:
-                    self.required[a, b] = joint.required_mm
-            if not one or not two:
-                self.skipped.append((a, b, "nothing of one of them lies outside the joint's own zone"))
-                continue
-            self.pairs.append((a, b))
-            self.groups.append((np.array(one), np.array(two)))
-
-    def needed_mm(self, a: str, b: str, limits: Limits) -> float:
-        own = self.required.get((a, b))
-        least = limits.required_mm(self.kind[a], self.kind[b]) if own is None else own + limits.flex
-        return least + self.margin[a] + self.margin[b]
-
-    def _add(self, made: list[Piece], carrier: int, family: int | None = None) -> list[int]:
-        return [self.forest.add(piece, carrier, family) for piece in made]
-
-    def _outside(self, which: list[int], joint: Joint) -> list[int]:
-        """What of the pieces lies outside a joint's zone: whole pieces and covers where they can stay whole."""
-        kept = (self._one_outside(i, joint) for i in which)
-        return [k for k in kept if k is not None]
-
-    def _one_outside(self, i: int, joint: Joint) -> int | None:
-        piece, forest = self.forest.pieces[i], self.forest
-        if _box_distance(piece.points, joint.point) >= joint.radius_mm:
-            return i
-        if ((piece.points - np.asarray(joint.point, float)) ** 2).sum(1).max() <= joint.radius_mm**2:
-            return None
-        if piece.real:
-            parts = outside(piece, tuple(joint.point), joint.radius_mm)
-            return forest.cover(i, self._add(parts, forest.carriers[i], forest.family[i]))
-        return forest.cover(i, self._outside(list(forest.kids[i]), joint))
-
-
-def _box_distance(points: np.ndarray, to) -> float:
-    apart = np.maximum(np.maximum(points.min(0) - to, to - points.max(0)), 0)
-    return float(np.sqrt(apart @ apart))
+def _bounded(pair: Pair, cast: Cast, grid: Grid, low_mm: float) -> Gap:
+    """A far pair: its proven gap, and the distance of some two points in the middle of the travel."""
+    middle = np.array([grid.FINE // 2])
+    at = grid.index(middle, middle)
+    ends = []
+    for name in (pair.a, pair.b):
+        body = cast.parts[name][0]
+        f = grid.frames[at[0], carrier_index(body.carrier)]
+        ends.append(f[:, :3] @ body.a_point + f[:, 3])
+    apart = ends[1] - ends[0]
+    return Gap(float(low_mm) - ARITHMETIC_MM, float(np.sqrt(apart @ apart)), float(grid.wheel_mm(middle)[0]), float(grid.rack_mm(middle)[0]),
+               tuple(map(float, ends[0])), tuple(map(float, ends[1])))

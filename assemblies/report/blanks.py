@@ -6,7 +6,7 @@ from html import escape
 
 from parts.outline import Loop, Outline
 
-RIM = 0.16  # of the larger side, left free for the sizes
+WIDE, TALL, RIM = 320, 230, 46  # room on a card, and of it left free for the sizes, in dots of the page
 
 
 def path(loop: Loop) -> str:
@@ -32,8 +32,8 @@ def drawing(name: str, outline: Outline, holes: Sequence = ()) -> str:
     """SVG of a blank; `holes` are rows of results.json (numbered from left and bottom), else the outline's own in order."""
     x0, y0, x1, y1 = outline.bounds
     wide, tall = x1 - x0, y1 - y0
-    unit = max(wide, tall, 0.55 * (wide + tall))
-    rim, text, thin = RIM * unit, 0.052 * unit, 0.0045 * unit
+    dot = max(wide / (WIDE - 1.3 * RIM), tall / (TALL - 1.4 * RIM))  # mm to one dot of the page: texts and strokes are alike on every card
+    rim, text, thin = RIM * dot, 13.5 * dot, 0.9 * dot
     box = (x0 - rim, -y1 - 0.4 * rim, wide + 1.3 * rim, tall + 1.4 * rim)
     rows = [(h.number, x0 + h.x_mm, y0 + h.y_mm, h.diameter_mm) for h in holes] or \
            [(k, h.x, h.y, h.diameter_mm) for k, h in enumerate(outline.holes, 1)]

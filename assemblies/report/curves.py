@@ -217,6 +217,12 @@ def _limit(line: Line, s: Scale, floor: float, right: float) -> list[str]:
     return [f'<path class="limit" d="M{LEFT} {y:.1f}H{right}"/><text class="limit" x="{LEFT + 6}" y="{y + 15 if below else y - 6:.1f}">{escape(line.label)}</text>']
 
 
+def unseen(f: Figure) -> list[str]:
+    """Limits that lie too far away to be drawn."""
+    s = Scale.of(f)
+    return [line.label for line in f.lines if line.y is not None and not s.y0 <= line.y <= s.y1]
+
+
 def _said(f: Figure, c: Curve) -> str:
     ends = [c.y[0], c.y[-1]]
     return f"{c.label} from " + " to ".join("nothing" if v is None else f"{v:.{f.decimals}f} {f.unit}" for v in ends)

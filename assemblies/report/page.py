@@ -85,7 +85,7 @@ def _filled(template: str, data: dict, live: bool, **known) -> str:
     names = [*(SCRIPTS if data["scene"] else SCRIPTS[1:2] + SCRIPTS[3:]), *(["live.js"] if live else [])]
     scripts = [(HERE / s).read_text(encoding="utf-8") for s in names]
     env = Environment(loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    env.filters |= {"n": shown, "signed": signed, "slug": slug}
+    env.filters |= {"n": shown, "signed": signed, "slug": slug, "words": words}
     return env.get_template(template).render(
         style=Markup(style), scripts=[Markup(s) for s in scripts], data=Markup(_json(data)), live=live, svg=lambda f: Markup(curves.svg(f)),
         swatch=lambda k, other=False: Markup(curves.swatch(k, other)), policy=policy(style, scripts, live), **known)
@@ -138,10 +138,10 @@ def facts(r: Results) -> list[tuple[str, str, str]]:
             ("Damper per wheel at ride", shown(t.damper_per_wheel[ride], 2), "mm/mm")]
     if r.clearance.checked and r.clearance.pairs:
         p = min(r.clearance.pairs, key=lambda q: q.gap_mm - q.required_mm)
-        rows.append((f"Tightest: {p.a} to {p.b}", f"{shown(p.gap_mm, 1)} of {p.required_mm:g}", "mm"))
+        rows.append((f"Tightest: {words(p.a)} to {words(p.b)}", f"{shown(p.gap_mm, 1)} of {p.required_mm:g}", "mm"))
     weights = [p.mass_kg * p.count for p in r.parts if p.mass_kg]
     if weights:
-        rows.append(("Steel drawn, with the members given", shown(sum(weights), 1), "kg"))
+        rows.append(("Steel, members included", shown(sum(weights), 1), "kg"))
     return rows
 
 
@@ -156,6 +156,11 @@ def shown(v, decimals: int = 1) -> str:
 def signed(v, decimals: int = 0) -> str:
     text = shown(v, decimals)
     return text if text[0] in "−–" or not text.strip("0.") else "+" + text
+
+
+def words(name: str) -> str:
+    """A body's name for reading: upper_arm is the upper arm."""
+    return name.replace("_", " ")
 
 
 def slug(text: str) -> str:

@@ -16,7 +16,7 @@ from assemblies.report.scene import triangles
 from assemblies.study import Study
 
 WIDE, FINER, BORDER = 900, 2, 16  # dots; how much finer it is drawn than kept; empty rim
-LONGEST_MM = 30.0  # of a triangle's sides
+LONGEST_MM = 90.0  # of a triangle's sides
 ELEVATION_DEG, BEARING_DEG = 20.0, 38.0  # from straight ahead towards the corner's own side
 LIGHT = (0.3, 0.45, 0.84)
 PAPER = (246, 247, 243)

@@ -28,7 +28,6 @@ class View {
     this.controls = new THREE.OrbitControls(this.camera, this.renderer.domElement);
     this.controls.addEventListener("change", () => this.ask());
     this.line = this.gapLine();
-    this.look("three-quarter");
     new ResizeObserver(() => this.size()).observe(element);
     this.size();
   }
@@ -51,7 +50,7 @@ class View {
         this.scene.add(group);
       }
       const { solid, edges } = shapes[part.mesh], colour = new THREE.Color(part.colour);
-      const skin = new THREE.Mesh(solid, new THREE.MeshLambertMaterial({ color: colour, side: THREE.FrontSide }));
+      const skin = new THREE.Mesh(solid, new THREE.MeshLambertMaterial({ color: colour, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 }));
       const inside = new THREE.Mesh(solid, new THREE.MeshBasicMaterial({ color: colour.clone().lerp(new THREE.Color(GAP), 0.45), side: THREE.BackSide }));
       const rim = new THREE.LineSegments(edges, new THREE.LineBasicMaterial({ color: INK, transparent: true, opacity: 0.55 }));
       inside.visible = false;
@@ -143,14 +142,26 @@ class View {
     this.fit(from);
   }
 
+  // all parts in the window, seen from a direction (else from where the camera now is)
   fit(from) {
-    const ball = this.all.getBoundingSphere(new THREE.Sphere());
-    const way = (from || this.camera.position.clone().sub(this.controls.target)).normalize();
-    const half = Math.tan(this.camera.fov * Math.PI / 360) * Math.min(1, this.camera.aspect * 1.05);
-    this.controls.target.copy(ball.center);
-    this.camera.position.copy(ball.center).addScaledVector(way, 0.86 * ball.radius / half);
+    const toEye = (from || this.camera.position.clone().sub(this.controls.target)).clone().normalize();
+    const right = new THREE.Vector3().crossVectors(this.camera.up, toEye).normalize(), up = new THREE.Vector3().crossVectors(toEye, right);
+    const corners = this.parts.filter(p => p.shown).flatMap(p => this.corners(p)).map(c => [c.dot(right), c.dot(up), c.dot(toEye)]);
+    if (!corners.length) return;
+    const [mx, my, mz] = [0, 1, 2].map(k => (Math.min(...corners.map(c => c[k])) + Math.max(...corners.map(c => c[k]))) / 2);
+    const ty = Math.tan(this.camera.fov * Math.PI / 360), tx = ty * this.camera.aspect;
+    const far = Math.max(...corners.map(c => Math.max(Math.abs(c[0] - mx) / tx, Math.abs(c[1] - my) / ty) + c[2] - mz));
+    this.controls.target.copy(right).multiplyScalar(mx).addScaledVector(up, my).addScaledVector(toEye, mz);
+    this.camera.position.copy(this.controls.target).addScaledVector(toEye, 1.04 * far);
     this.controls.update();
     this.ask();
+  }
+
+  // the eight corners of a part's box, where it now stands
+  corners(p) {
+    const { min, max } = p.skin.geometry.boundingBox || (p.skin.geometry.computeBoundingBox(), p.skin.geometry.boundingBox);
+    p.group.updateWorldMatrix(true, false);
+    return [0, 1, 2, 3, 4, 5, 6, 7].map(k => new THREE.Vector3(k & 1 ? max.x : min.x, k & 2 ? max.y : min.y, k & 4 ? max.z : min.z).applyMatrix4(p.group.matrixWorld));
   }
 
   turn(across, up) {
@@ -201,7 +212,7 @@ class View {
     this.renderer.setSize(w, h, false);
     this.camera.aspect = w / h;
     this.camera.updateProjectionMatrix();
-    if (!this.sized) { this.sized = true; this.fit(); }
+    if (!this.sized) { this.sized = true; this.look("three-quarter"); }
     this.ask();
   }
 

@@ -160,4 +160,4 @@ def _mass_lines(shop: Shop) -> list[str]:
     costs = [r.cost for r in shop.rows if r.cost is not None]
     if costs:
         lines.append(f"Cost of the rows with a price: {sum(costs):.2f}; {sum(r.cost is None and not r.of_the_frame and r.group != 'open' for r in shop.rows)} rows have none.")
-    return lines + [*(shop.comparison.notes if shop.comparison else ())]
+    return [*lines, *(shop.comparison.notes if shop.comparison else ())]

@@ -18,7 +18,7 @@ from assemblies.strength.row import Check, worst
 from parts.bolts import Bolt
 from parts.member import Member
 from parts.plate_section import cut
-from parts.stock import Steel
+from parts.stock import WALLS_MM, Steel
 from parts.tab import LAP_CORNER_MM, LEG_MM, Tab
 from parts.welds import scope_notes, throat_mm, weld_strength_mpa
 
@@ -39,6 +39,7 @@ class Pair:
     steel: Steel
     member_steel: Steel
     key: str  # the job's key of the tabs' thickness
+    member_name: str = ""
     threads_in_plane: bool = True
 
     @property
@@ -82,17 +83,21 @@ def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) ->
     centre = np.array([s.centre_mm for s in sections])
     foot_moment, couple = legs(pair, tab, force)
     share = np.abs(2 * stations / tab.reach_mm - 1)  # of the foot's moment: full at hole and foot, none half way
-    fx, fy_, = force[:, :1] / 2, force[:, 1:2] / 2
-    plane = (np.abs(fx) + couple[:, None]) / area + np.abs(fy_ * stations - fx * centre) / w
+    fx, side = force[:, :1] / 2, force[:, 1:2] / 2
+    plane = (np.abs(fx) + couple[:, None]) / area + np.abs(side * stations - fx * centre) / w
     across = foot_moment[:, None] * share / (area * t / 6)
-    shear = 1.5 * np.abs(fy_) / area
-    together = np.sqrt((plane + across) ** 2 + 3 * shear**2)
+    shear = 1.5 * np.abs(side) / area
+
+    def together(thickness: float) -> np.ndarray:
+        k = t / thickness
+        return np.sqrt((plane * k + across * k**2) ** 2 + 3 * (shear * k) ** 2)
     src = "beam theory, yield with the job's safety"
     note = f"tab {tab.reach_mm:.0f} mm from bolt to tube; needs the bolt tight on the eye's sleeve"
+    cure = sizing.plate_tried(pair.key, t, lambda thickness: float(together(thickness).max()) * safety / fy)
     return [
-        *worst(f, pair.item, "tabs, in their plane", plane.max(1), fy, "MPa", src, factor=safety, cure=sizing.plate(pair.key, t)),
-        *worst(f, pair.item, "tabs, out of their plane", across.max(1), fy, "MPa", f"{src}; legs of a frame", factor=safety, note=note, cure=sizing.plate(pair.key, t, 2.0)),
-        *worst(f, pair.item, "tabs, all together", together.max(1), fy, "MPa", f"{src}; von Mises, peaks added", factor=safety, note=note, cure=sizing.plate(pair.key, t, 2.0))]
+        *worst(f, pair.item, "tabs, in their plane", plane.max(1), fy, "MPa", src, factor=safety, cure=cure),
+        *worst(f, pair.item, "tabs, out of their plane", across.max(1), fy, "MPa", f"{src}; legs of a frame", factor=safety, note=note, cure=cure),
+        *worst(f, pair.item, "tabs, all together", together(t).max(1), fy, "MPa", f"{src}; von Mises, peaks added", factor=safety, note=note, cure=cure)]
 
 
 def foot_weld(tab: Tab) -> LineWeld:
@@ -118,7 +123,7 @@ def _foot(f: Forces, pair: Pair, safety: float) -> list[Check]:
     for tab in pair.tabs:
         leg = min(tab.thickness_mm, pair.member.section.wall_mm or tab.thickness_mm)
         throat, weld, force = throat_mm(leg), foot_weld(tab), pair.local(tab)
-        moment, couple = legs(pair, tab, force)
+        couple = legs(pair, tab, force)[1]
         load = force / 2
         load[:, 0] += np.where(load[:, 0] < 0, -couple, couple)
         # moment about the bolt's point at the eye so that at the foot only half the lever of the side force is left
@@ -169,4 +174,5 @@ def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) -> 
     use = push / n_rd + side / in_plane + moment / out_plane
     return worst(f, pair.item, "wall of the member at the foot", use, 1.0, "-", source, factor=safety,
                  note=f"{wall:g} mm wall; the member's own load is not known and not added",
-                 cure=lambda u: f"a doubler plate, or member wall {sizing.next_up(wall * math.sqrt(u), sizing.WALLS_MM):g} mm instead of {wall:g}")
+                 cure=lambda u: f"a doubler plate, or member.{pair.member_name}.wall = {sizing.next_up(wall * math.sqrt(u), WALLS_MM):g} mm instead of {wall:g}"
+                 + (f', or its material = "{sizing.STRONG.name}"' if u * fy <= sizing.STRONG.yield_mpa else ""))

@@ -8,9 +8,9 @@ import numpy as np
 from assemblies.findings import Finding
 from assemblies.job import Job
 from assemblies.layout import bolt_of
-from assemblies.placing import Layout
 from assemblies.load_cases import LoadCase, load_cases
 from assemblies.motion import Mechanism
+from assemblies.placing import Layout
 from assemblies.springing import Springing
 from assemblies.strength import brackets, eyes_pins, fatigue, rocker, rods, spring, tubes, welds
 from assemblies.strength.eyes_pins import Joint
@@ -152,7 +152,7 @@ def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: For
         if name not in seated or len(tabs) != 2:
             out.missing.append(f"{name}: not drawn, so not checked; its forces are in the frame's reactions")
             continue
-        pair = brackets.Pair(name, tabs, layout.members[seated[name].member], force, Bolt(size, job.bolts.grade), eye_mm, steel(job.rocker.plate_material), steel(members.get(seated[name].member, "unknown")), key,
+        pair = brackets.Pair(name, tabs, layout.members[seated[name].member], force, Bolt(size, job.bolts.grade), eye_mm, steel(job.rocker.plate_material), steel(members.get(seated[name].member, "unknown")), key, seated[name].member,
                              job.bolts.threads_in_plane)
         out.checks += brackets.checks(f, pair, job.loads.safety)
 

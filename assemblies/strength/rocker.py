@@ -131,12 +131,12 @@ def checks(f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cuts
 
         def at(stress: np.ndarray, c=c, arm=arm) -> str:
             return f"{c.at_mm[int(np.argmax(stress.max(0)))]:.0f} mm from the pivot"
-        thicker, flatter = sizing.plate(key, t), sizing.plate(key, t, 2.0)
+        thicker = sizing.plate(key, t, steel)
         out += worst(f, item, "tension and bending in the plane", s.in_plane_mpa.max(1), fy, "MPa", BEAM, factor=safety, note=at(s.in_plane_mpa), cure=thicker)
         out += worst(f, item, "shear in the plane", s.shear_mpa.max(1), fy / math.sqrt(3), "MPa", f"{BEAM}; 1.5·V/A, fy/√3", factor=safety, note=at(s.shear_mpa), cure=thicker)
         out += worst(f, item, "bending out of the plane", s.out_mpa.max(1), fy, "MPa", f"{BEAM}; box, or legs of a frame where no strips are", factor=safety,
-                     note=f"{at(s.out_mpa)}; needs the eye's bolt tight", cure=flatter)
-        out += worst(f, item, "twist", s.twist_mpa.max(1), fy / math.sqrt(3), "MPa", f"{BEAM}; Bredt in the box, Saint-Venant beside it", factor=safety, note=at(s.twist_mpa), cure=flatter)
+                     note=f"{at(s.out_mpa)}; needs the eye's bolt tight", cure=thicker)
+        out += worst(f, item, "twist", s.twist_mpa.max(1), fy / math.sqrt(3), "MPa", f"{BEAM}; Bredt in the box, Saint-Venant beside it", factor=safety, note=at(s.twist_mpa), cure=thicker)
         out += worst(f, item, "all together", s.combined_mpa.max(1), fy, "MPa", f"{BEAM}; von Mises, peaks added", factor=safety, note=at(s.combined_mpa), cure=thicker)
         out += _free_edge(f, item, c, s, t, fy, safety)
     return out

@@ -24,24 +24,32 @@ def checks(f: Forces, item: str, rod: Rod, force_n: np.ndarray, steel: Steel, sa
 
     Strut: the elastic load of tube and stems in one (stub from ball to insert, on the thread's root), λ̄ = √(A·fy/N_cr), curve c.
     Bowed strut: M = N·e0/(1 - N/N_cr), e0 = L/300; in the tube N/A + M/W, in the stem at its face N/A_root + M·sin(π·s/L)/W_root."""
-    tube = round_tube(rod.diameter_mm, rod.wall_mm or None)
-    screw, stub = rod.screw, rod.eye_to_face_mm
-    fy = steel.yield_at(rod.wall_mm or rod.diameter_mm / 2)
-    critical = stepped_strut_load_n(stub, math.pi / 64 * screw.root_mm**4, tube.i_y_mm4, rod.length_mm)
-    squash = tube.area_mm2 * fy
-    chi = reduction_factor(math.sqrt(squash / critical), "c")
+    screw, stub, length = rod.screw, rod.eye_to_face_mm, rod.length_mm
     push, pull = np.maximum(-force_n, 0.0) * safety, np.maximum(force_n, 0.0) * safety
-    room = np.maximum(1 - push / critical, 1e-3)
-    moment = push * rod.length_mm * BOW_PER_LENGTH / room
-    at_face = math.sin(math.pi * stub / rod.length_mm)
-    in_tube = push / tube.area_mm2 + moment / tube.w_el_y_mm3
-    in_stem = push / screw.root_area_mm2 + moment * at_face / (math.pi / 32 * screw.root_mm**3)
+    at_face = math.sin(math.pi * stub / length)
+
+    def states(outer: float, wall: float, fy: float):
+        """Strut's resistance, stresses in tube and stem, squash load, elastic load."""
+        tube = round_tube(outer, wall or None)
+        critical = stepped_strut_load_n(stub, math.pi / 64 * screw.root_mm**4, tube.i_y_mm4, length)
+        squash = tube.area_mm2 * fy
+        moment = push * length * BOW_PER_LENGTH / np.maximum(1 - push / critical, 1e-3)
+        return (reduction_factor(math.sqrt(squash / critical), "c") * squash, push / tube.area_mm2 + moment / tube.w_el_y_mm3,
+                push / screw.root_area_mm2 + moment * at_face / (math.pi / 32 * screw.root_mm**3), squash, critical)
+
+    def use(outer: float, wall: float, fy: float) -> float:
+        strut, in_tube, _, squash, _ = states(outer, wall, fy)
+        return max(float(push.max()) / strut, float(in_tube.max()) / fy, float(pull.max()) / squash)
+    fy = steel.yield_at(rod.wall_mm or rod.diameter_mm / 2)
+    strut, in_tube, in_stem, squash, critical = states(rod.diameter_mm, rod.wall_mm, fy)
     engaged = math.pi * screw.pitch_diameter_mm * rod.engagement_mm / 2
     size = np.abs(force_n) * safety
     stem, said = (stem_yield_mpa, "stem's yield as given") if stem_yield_mpa else (STEM.yield_mpa, "the stem's steel is not known: counted as S235")
-    wall, larger = sizing.wall(f"{key}.wall", rod.wall_mm), lambda u: f"{key}.thread one size larger, or rod ends of known steel ({key}.rod_end.stem_yield = {math.ceil(stem * u / 5) * 5:g} MPa at least)"
+    wall = sizing.tube(f"{key}.wall", f"{key}.diameter", rod.diameter_mm, rod.wall_mm, use, fy, f"{key}.material")
+    larger = lambda u: (  # noqa: E731
+        f"{key}.thread one size larger, or rod ends of known steel ({key}.rod_end.stem_yield = {math.ceil(stem * u / 5) * 5:g} MPa at least)")
     rows = [
-        *worst(f, item, "strut", push, chi * squash, "N", "EN 1993-1-1:2005 6.3.1 curve c on the elastic load of tube and stems", cure=wall,
+        *worst(f, item, "strut", push, strut, "N", "EN 1993-1-1:2005 6.3.1 curve c on the elastic load of tube and stems", cure=wall,
                note=f"{rod.length_mm:.0f} mm between balls, elastic load {critical / 1e3:.1f} kN"),
         *worst(f, item, "bowed strut, tube", in_tube, fy, "MPa", "bow of L/300 grown by 1/(1 - N/N_cr), elastic", cure=wall),
         *worst(f, item, "bowed strut, stem", in_stem, stem, "MPa", "same, on the thread's root", note=said, cure=larger),

@@ -1,50 +1,100 @@
 """What would bring a failing item under its limit: the next stocked plate, boss radius, weld leg, bolt, tube or wall, in words.
 
-Each rule inverts its own check's law (stress by 1/t, bending of a plate out of its plane by 1/t², a weld by 1/a); a cure is
-proved by running the job with it (`gauges` does so for plate).
+A cure is tried before it is named: either the law is exact (stress of a plate by 1/t, a weld by 1/a) or the check itself is run
+with the larger size. `gauges` runs the whole job with each plate a builder can get.
 """
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
 
-from parts.stock import PLATES_MM, THREADS, WALLS_MM
+from parts.bolts import Bolt
+from parts.stock import PLATES_MM, ROUND_PRECISION_TUBES_MM, STEELS, THREADS, WALLS_MM, Steel
 
 Cure = Callable[[float], str]
-_COARSE = [t for t in THREADS.values() if t.coarse]
+STRONG = STEELS["S355"]
+_COARSE = [t.name for t in sorted(THREADS.values(), key=lambda t: t.diameter_mm) if t.coarse]
 
 
 def next_up(need: float, sizes: Iterable[float]) -> float:
     """The least size of `sizes` not under `need`; a whole mm beyond them.
 
-    >>> next_up(3.2, PLATES_MM), next_up(13.0, PLATES_MM)
-    (4.0, 13.0)
+    >>> next_up(3.2, PLATES_MM), next_up(13.2, PLATES_MM)
+    (4.0, 14.0)
     """
     return min((s for s in sizes if s >= need - 1e-9), default=float(math.ceil(need - 1e-9)))
 
 
-def plate(key: str, thickness_mm: float, power: float = 1.0) -> Cure:
-    """A thicker plate where the stress falls with thickness to `power`."""
-    return lambda use: f"{key} = {next_up(thickness_mm * use ** (1 / power), PLATES_MM):g} mm instead of {thickness_mm:g}, or a stronger steel that is known"
+def first_that_cures(options: Iterable[tuple[str, Callable[[], float]]], otherwise: str) -> str:
+    """The words of the first option whose use comes out at 1 or less."""
+    return next((words for words, use in options if use() <= 1.0), otherwise)
 
 
-def wall(key: str, wall_mm: float, power: float = 1.0) -> Cure:
-    return lambda use: f"{key} = {next_up(wall_mm * use ** (1 / power), WALLS_MM):g} mm instead of {wall_mm:g}, a larger tube or a stronger steel that is known"
+def plate(key: str, thickness_mm: float, steel: Steel | None = None, steel_key: str = "rocker.plate_material") -> Cure:
+    """A thicker plate where the stress falls at least with its thickness, and the stronger steel where that does."""
+    def cure(use: float) -> str:
+        text = f"{key} = {next_up(thickness_mm * use, PLATES_MM):g} mm instead of {thickness_mm:g}"
+        stronger = steel is not None and use * steel.yield_mpa <= STRONG.yield_mpa
+        return f"{text}, or {steel_key} = {STRONG.name}" if stronger else text
+    return cure
+
+
+def plate_tried(key: str, thickness_mm: float, use_at: Callable[[float], float]) -> Cure:
+    """The next plate at which `use_at(thickness)` passes."""
+    def cure(use: float) -> str:
+        options = ((f"{key} = {t:g} mm instead of {thickness_mm:g}", lambda t=t: use_at(t)) for t in PLATES_MM if t > thickness_mm)
+        return first_that_cures(options, "a shorter bracket, closer to its member")
+    return cure
 
 
 def leg(key: str, leg_mm: float) -> Cure:
     return lambda use: f"{key} = {math.ceil(2 * leg_mm * use - 1e-9) / 2:g} mm leg instead of {leg_mm:.3g}, as far as the thinner part bears it, or more run"
 
 
-def bolt(size: str, grade: str, power: float = 2.0) -> Cure:
-    """A stronger class, else a larger bolt: shear by the area (power 2), bending by the modulus (power 3)."""
+def bolt(size: str, grade: str, use_of: Callable[[Bolt], float]) -> Cure:
+    """A stronger class of the same size, else the next larger size, each tried."""
     def cure(use: float) -> str:
-        diameter = float(size.partition("x")[0][1:])
-        larger = next((t.name for t in _COARSE if t.diameter_mm >= diameter * use ** (1 / power) - 1e-9 and t.diameter_mm > diameter), "a larger one")
-        return ("bolts.grade = 10.9, or " if grade not in ("10.9",) else "") + f"{larger} instead of {size}"
+        larger = _COARSE[_COARSE.index(size.partition("x")[0]) + 1:]
+        options = [(f'bolts.grade = "10.9", {size}', Bolt(size, "10.9"))] if grade != "10.9" else []
+        options += [(f"{name} instead of {size}, class {grade}", Bolt(name, grade)) for name in larger]
+        return first_that_cures(((words, lambda b=b: use_of(b)) for words, b in options), "more bolts, or less force on it")
     return cure
 
 
-def radius(key: str, radius_mm: float, hole_mm: float) -> Cure:
-    """More metal round a hole; the metal beyond the hole's edge grows with the use."""
-    return lambda use: f"{key} = {math.ceil(2 * (hole_mm / 2 + (radius_mm - hole_mm / 2) * use) - 1e-9) / 2:g} mm instead of {radius_mm:g}, or a thicker plate"
+def radius(key: str, radius_mm: float, use_at: Callable[[float], float]) -> Cure:
+    """The next half millimetre of boss radius at which `use_at(radius)` passes."""
+    def cure(use: float) -> str:
+        start = math.floor(2 * radius_mm) + 1
+        options = ((f"{key} = {n / 2:g} mm instead of {radius_mm:g}", lambda n=n: use_at(n / 2)) for n in range(start, 6 * start))
+        return first_that_cures(options, "a thicker plate: no radius alone is enough")
+    return cure
+
+
+def tube(key: str, outer_key: str, outer_mm: float, wall_mm: float, use_at: Callable[[float, float, float], float], yield_mpa: float, steel_key: str) -> Cure:
+    """Wall, then steel, then diameter: the first that passes `use_at(outer, wall, yield)`."""
+    def cure(use: float) -> str:
+        walls = [w for w in WALLS_MM if w > wall_mm and w < outer_mm / 3]
+        options = [(f"{key} = {w:g} mm instead of {wall_mm:g}", (outer_mm, w, yield_mpa)) for w in walls]
+        if yield_mpa < STRONG.yield_mpa:
+            options += [(f'{steel_key} = "{STRONG.name}"' + (f" with {key} = {w:g} mm" if w > wall_mm else ""), (outer_mm, w, STRONG.yield_mpa)) for w in (wall_mm, *walls)]
+        options += [(f"{outer_key} = {d:g} mm instead of {outer_mm:g}, {key} = {w:g} mm", (d, w, yield_mpa)) for d in ROUND_PRECISION_TUBES_MM if d > outer_mm for w in (wall_mm, *walls)]
+        return first_that_cures(((words, lambda o=o: use_at(*o)) for words, o in options), "a larger tube")
+    return cure
+
+
+def gauges(job, thicknesses_mm: Iterable[float] = PLATES_MM) -> list[dict]:
+    """The whole job again with each plate: thickness, worst use and item of the rocker, and the mass of its plates. Takes a moment.
+
+    A thickness with which the rocker cannot be made says why."""
+    from assemblies.study import study
+    rows = []
+    for t in thicknesses_mm:
+        s = study(job.changed({"rocker.plate_thickness": t}), interference=False)
+        if s.layout is None or s.layout.rocker is None:
+            why = next((f.text for f in s.results.findings if f.where == "rocker" and f.level == "stop"), "the corner cannot stand")
+            rows.append({"thickness_mm": t, "use": None, "item": "", "check": why, "rocker_kg": None})
+            continue
+        mine = [c for c in s.results.strength.checks if "rocker" in c.item and c.level == "stop" and c.case != "spectrum"]
+        worst = max(mine, key=lambda c: math.inf if c.use is None else c.use)
+        rows.append({"thickness_mm": t, "use": worst.use, "item": worst.item, "check": worst.check, "rocker_kg": s.layout.rocker.mass_kg})
+    return rows

@@ -13,7 +13,7 @@ from parts.adjuster_sleeve import EDGE, AdjusterSleeve
 from parts.bolts import Bolt, bearing_resistance
 from parts.sections import round_tube
 from parts.spring_socket import AnchorPlates, SpringSocket
-from parts.stock import Steel
+from parts.stock import WALLS_MM, Steel
 
 GUIDE_MPA, GUIDE_PRESET_MPA = 600.0, 800.0  # hardened, not pre-set and pre-set: low ends of the usual figures, from memory
 KEYS = {"inner": "rocker.pivot_tube.wall", "outer": "spring.sleeve.wall"}
@@ -56,19 +56,20 @@ def _sleeve(f: Forces, s: AdjusterSleeve, torque: np.ndarray, steel: Steel, bolt
     bolt, d = Bolt(s.bolt, bolt_grade), s.hole_mm
     force = torque / s.inner_mm
     where = f"{s.bolt} {bolt_grade}, F = T/D at {s.inner_mm:g} mm"
-    rows = worst(f, "sleeve", "cross bolt in shear", force, bolt.shear_n(1, threads), "N", f"EN 1993-1-8:2005 Table 3.4; {where}", factor=safety, cure=sizing.bolt(s.bolt, bolt_grade))
+    rows = worst(f, "sleeve", "cross bolt in shear", force, bolt.shear_n(1, threads), "N", f"EN 1993-1-8:2005 Table 3.4; {where}", factor=safety,
+                 cure=sizing.bolt(s.bolt, bolt_grade, lambda b: float(force.max()) * safety / b.shear_n(1, threads)))
     holes = {"inner": max(len(r.first) for r in s.rows), "outer": max(len(r.second) for r in s.rows)}
     for tube, outer, wall in (("inner", s.inner_mm, s.inner_wall_mm), ("outer", s.outer_mm, s.outer_wall_mm)):
         middle = outer / 2 - wall / 2
         ahead = _clear_ahead_mm(s, tube, middle)
         bearing = bearing_resistance(d, d, wall, steel.fu_mpa, bolt_grade, end_mm=max(ahead, 1.2 * d), edge_mm=EDGE * d)
         rows += worst(f, "sleeve", f"bearing of the cross bolt, {tube} tube", torque / (2 * middle), bearing.resistance_n, "N", f"EN 1993-1-8:2005 Table 3.4, {wall:g} mm wall, {ahead:.0f} mm round the tube to the next hole's edge",
-                      factor=safety, cure=sizing.wall(KEYS[tube], wall))
+                      factor=safety, cure=lambda u, tube=tube, wall=wall: f"{KEYS[tube]} = {sizing.next_up(wall * u * 1.1, WALLS_MM):g} mm instead of {wall:g}")
         around = math.pi * (outer - wall)
         left = 1 - 2 * holes[tube] * d / around
         tau = torque / round_tube(outer, wall).c_t_mm3 / max(left, 1e-6)
         rows += worst(f, "sleeve", f"torsion at the holes, {tube} tube", tau, steel.yield_mpa / math.sqrt(3), "MPa", f"T/W_t over the {100 * left:.0f} % of the wall that a row of holes leaves",
-                      factor=safety, cure=sizing.wall(KEYS[tube], wall))
+                      factor=safety, cure=lambda u, tube=tube, wall=wall: f"{KEYS[tube]} = {sizing.next_up(wall * u * 1.1, WALLS_MM):g} mm instead of {wall:g}")
     return rows
 
 
@@ -88,6 +89,7 @@ def _anchor(f: Forces, a: AnchorPlates, torque: np.ndarray, steel: Steel, bolt_g
     force = torque / (n * a.circles_mm[0])
     bearing = bearing_resistance(d, d, a.thickness_mm, steel.fu_mpa, bolt_grade, end_mm=1.5 * d, edge_mm=1.5 * d, single_lap=True)
     return [*worst(f, "anchor plates", "clocking bolts in shear", force, bolt.shear_n(1, threads), "N", f"EN 1993-1-8:2005 Table 3.4; {n} x {a.bolt} {bolt_grade} in line at {a.circles_mm[0]:g} mm",
-                   factor=safety, cure=sizing.bolt(a.bolt, bolt_grade)),
+                   factor=safety,
+                   cure=sizing.bolt(a.bolt, bolt_grade, lambda b: float(force.max()) * safety / b.shear_n(1, threads))),
             *worst(f, "anchor plates", "bearing of the clocking bolts", force, bearing.resistance_n, "N", f"EN 1993-1-8:2005 Table 3.4, {a.thickness_mm:g} mm, single lap", factor=safety,
                    cure=sizing.plate("the anchor plates' thickness", a.thickness_mm))]

@@ -1,0 +1,233 @@
+"""Which bodies are looked at together, how near they can come at all, and the pieces that stand for them."""
+from __future__ import annotations
+
+import hashlib
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations
+
+import numpy as np
+
+from assemblies.clearance.bounds import carrier_index, sharpest
+from assemblies.clearance.pieces import Piece, outside, pieces
+from assemblies.clearance.scene import Forest
+from assemblies.clearance.slack import ROOTS, SIDES
+from parts.form import Form, Round
+
+
+@dataclass(frozen=True)
+class Body:
+    """Rigid forms, car coordinates at ride height, that move with `carrier` ("frame" does not move).
+
+    Entries of one name are one body (a damper: body and shaft). `kind`: "moving", "fixed", "tyre" or a key of
+    `Limits.others`. `margin_mm`: building tolerance, added to what its pairs need. `hollow` keeps the bores of round forms.
+    `shells`: closed triangle meshes, (triangles, 3, 3) with outward faces, beside or in place of forms (see imported.py)."""
+
+    name: str
+    carrier: str
+    forms: tuple[Form, ...]
+    kind: str = "moving"
+    margin_mm: float = 0.0
+    hollow: bool = False
+    shells: tuple = ()
+
+    @property
+    def key(self) -> str:
+        """A name for exactly this shape and motion."""
+        return "|".join((self.carrier, str(self.hollow), *map(form_key, self.forms), *(s.key for s in self.shells)))
+
+    @property
+    def boxes(self) -> np.ndarray:
+        """(forms, 2, 3) low and high at ride."""
+        return np.array([*map(form_box, self.forms), *(s.box for s in self.shells)]).reshape(-1, 2, 3)
+
+    @property
+    def a_point(self) -> np.ndarray:
+        """Some point of its metal at ride."""
+        return np.array(form_point(self.forms[0]) if self.forms else self.shells[0].point)
+
+
+@dataclass(frozen=True)
+class Joint:
+    """Bodies a and b meet at `point` (car coordinates at ride; it moves with both). What of either lies wholly within
+    `radius_mm` of it belongs to the joint and is left out of their pair; infinite leaves the pair out altogether.
+    `required_mm`: what the rest of the pair needs, where that is not the neighbour type's gap."""
+
+    a: str
+    b: str
+    point: tuple[float, float, float]
+    radius_mm: float
+    required_mm: float | None = None
+
+
+@lru_cache(maxsize=65536)
+def form_key(form: Form) -> str:
+    return form.key
+
+
+@lru_cache(maxsize=65536)
+def form_box(form: Form) -> tuple:
+    """Low and high corner of a box round the form, car coordinates; arcs and bars exactly, holes filled."""
+    low, high = [], []
+    for p in form.pieces:
+        m = p.frame.matrix()
+        if isinstance(p, Round):
+            across = p.diameter_mm / 2 * np.sqrt(np.maximum(1 - m[:3, 2] ** 2, 0))
+            ends = np.stack([m[:3, 3], m[:3, 3] + p.length_mm * m[:3, 2]])
+            low.append(ends.min(0) - across)
+            high.append(ends.max(0) + across)
+        else:
+            x0, y0, x1, y1 = p.outline.bounds
+            corners = np.array([(x, y, z) for x in (x0, x1) for y in (y0, y1) for z in (0, p.thickness_mm)]) @ m[:3, :3].T + m[:3, 3]
+            low.append(corners.min(0))
+            high.append(corners.max(0))
+    return tuple(np.min(low, 0)), tuple(np.max(high, 0))
+
+
+@lru_cache(maxsize=65536)
+def form_point(form: Form) -> tuple:
+    p = form.pieces[0]
+    at = (p.diameter_mm / 2, 0.0) if isinstance(p, Round) else (p.outline.outer.vertices[0].x, p.outline.outer.vertices[0].y)
+    m = p.frame.matrix()
+    return tuple(m[:3, :3] @ (*at, 0.0) + m[:3, 3])
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two bodies to look at, and the joints between them."""
+
+    a: str
+    b: str
+    joints: tuple[Joint, ...]
+
+    @property
+    def required_mm(self) -> float | None:
+        own = [j.required_mm for j in self.joints if j.required_mm is not None]
+        return max(own) if own else None
+
+
+class Cast:
+    """The bodies by name, and the pairs among them."""
+
+    def __init__(self, bodies, joints):
+        self.parts: dict[str, list[Body]] = {}
+        for body in sorted(bodies, key=lambda b: (b.name, b.carrier)):
+            if not body.forms and not body.shells:
+                raise ValueError(f"clearance: body {body.name!r} has no form")
+            carrier_index(body.carrier)
+            self.parts.setdefault(body.name, []).append(body)
+        met: dict[frozenset, list[Joint]] = {}
+        for joint in joints:
+            for name in (joint.a, joint.b):
+                if name not in self.parts:
+                    raise ValueError(f"clearance: a joint names body {name!r}; the bodies are {', '.join(self.parts)}")
+            met.setdefault(frozenset((joint.a, joint.b)), []).append(joint)
+        self.kind = {n: parts[0].kind for n, parts in self.parts.items()}
+        self.margin = {n: max(b.margin_mm for b in parts) for n, parts in self.parts.items()}
+        carried = {n: {carrier_index(b.carrier) for b in parts} for n, parts in self.parts.items()}
+        self.moving = [n for n in self.parts if carried[n] != {0}]
+        self.still = [n for n in self.parts if carried[n] == {0}]
+        self.pairs: list[Pair] = []
+        self.skipped: list[tuple[str, str, str]] = []
+        if len(self.still) > 1:
+            self.skipped.append(("members", "members", "the parts of the frame are welded together"))
+        for a, b in [*combinations(self.moving, 2), *((m, s) for m in self.moving for s in self.still)]:
+            between = tuple(met.get(frozenset((a, b)), ()))
+            if len(carried[a]) == 1 and carried[a] == carried[b]:
+                self.skipped.append((a, b, "they ride together"))
+            elif any(math.isinf(j.radius_mm) for j in between):
+                self.skipped.append((a, b, "joined over their whole length"))
+            else:
+                self.pairs.append(Pair(a, b, between))
+
+    @property
+    def names(self) -> list[str]:
+        return list(self.parts)
+
+    def keys(self, *common) -> list[str]:
+        """A name for each pair's content: both shapes and motions, the joints, and whatever is common to all."""
+        body = {n: hashlib.sha256(repr([p.key for p in parts]).encode()).hexdigest() for n, parts in self.parts.items()}
+        base = hashlib.sha256(repr(common).encode()).hexdigest()
+        return [f"{base}|{body[p.a]}|{body[p.b]}|{[(j.point, j.radius_mm) for j in p.joints]}" for p in self.pairs]
+
+    def far(self, pairs: list[Pair], grid) -> np.ndarray:
+        """A proven gap of each pair from the boxes the bodies sweep: rough, but next to no work."""
+        low, high, owner = [], [], []
+        place = {n: k for k, n in enumerate(self.parts)}
+        for name, parts in self.parts.items():
+            for body in parts:
+                for lo, hi in _swept(body, grid) if body.carrier != "frame" else body.boxes:
+                    low.append(lo)
+                    high.append(hi)
+                    owner.append(place[name])
+        count = len(place)
+        best_low, best_high = np.full((count, 3), np.inf), np.full((count, 3), -np.inf)
+        np.minimum.at(best_low, owner, low)
+        np.maximum.at(best_high, owner, high)
+        a, b = (np.array([place[getattr(p, side)] for p in pairs], int) for side in "ab")
+        apart = np.maximum(np.maximum(best_low[b] - best_high[a], best_low[a] - best_high[b]), 0)
+        return np.sqrt((apart**2).sum(1))
+
+
+def _swept(body: Body, grid) -> list[tuple[np.ndarray, np.ndarray]]:
+    """A box that holds all of a moving body over all poses."""
+    carrier = np.array([carrier_index(body.carrier)])
+    low, high = body.boxes[:, 0].min(0), body.boxes[:, 1].max(0)
+    pick = np.array([[(k >> a) & 1 for a in range(3)] for k in range(8)], bool)
+    corners = np.where(pick, high, low)
+    edges = np.linspace(*grid.travel, ROOTS + 1)
+    sides = np.linspace(*grid.rack, 2 * SIDES + 1) if grid.rack else np.zeros(1)
+    bend = sharpest(*grid.motion.bends(edges, sides), carrier, (corners - grid.motion.references[carrier[0]])[None])[:, 0]
+    slack = 0.5 * ((edges[1] - edges[0]) / 2) ** 2 * bend[0].max()
+    slack += 0.5 * ((sides[1] - sides[0]) / 2) ** 2 * bend[1].max() if grid.rack else 0.0
+    z = np.arange(ROOTS + 1) * (grid.FINE // ROOTS)
+    s = np.arange(2 * SIDES + 1) * (grid.FINE // (2 * SIDES)) if grid.rack else np.array([grid.FINE // 2])
+    at = grid.index(np.repeat(z, len(s)), np.tile(s, len(z)))
+    f = grid.frames[at, carrier[0]]
+    now = np.einsum("tij,nj->tni", f[:, :, :3], corners) + f[:, None, :, 3]
+    return [(now.min((0, 1)) - slack, now.max((0, 1)) + slack)]
+
+
+class Groups:
+    """The pieces of the bodies that some pairs need, joints' zones cut out: two lists of roots a pair (empty: nothing left)."""
+
+    def __init__(self, cast: Cast, pairs: list[Pair], tolerance_mm: float):
+        self.forest = Forest()
+        own: dict[str, list[int]] = {}
+        for name in sorted({n for p in pairs for n in (p.a, p.b)}):
+            own[name] = []
+            for body in cast.parts[name]:
+                error = tolerance_mm * (0.2 if body.hollow else 0.1)
+                made = [p for form in body.forms for p in pieces(form, error, body.hollow)] + [s.piece for s in body.shells]
+                own[name] += self._add(made, carrier_index(body.carrier))
+        self.groups = []
+        for pair in pairs:
+            one, two = own[pair.a], own[pair.b]
+            for joint in pair.joints:
+                one, two = self._outside(one, joint), self._outside(two, joint)
+            self.groups.append((one, two))
+
+    def _add(self, made, carrier: int, family: int | None = None) -> list[int]:
+        return [self.forest.add(piece, carrier, family) for piece in made]
+
+    def _outside(self, which: list[int], joint: Joint) -> list[int]:
+        """What of the pieces lies outside a joint's zone: whole pieces and covers where they can stay whole."""
+        kept = (self._one_outside(i, joint) for i in which)
+        return [k for k in kept if k is not None]
+
+    def _one_outside(self, i: int, joint: Joint) -> int | None:
+        piece, forest = self.forest.pieces[i], self.forest
+        if _box_distance(piece, joint.point) >= joint.radius_mm:
+            return i
+        if ((piece.points - np.asarray(joint.point, float)) ** 2).sum(1).max() <= joint.radius_mm**2:
+            return None
+        if piece.real:
+            parts = outside(piece, tuple(joint.point), joint.radius_mm)
+            return forest.cover(i, self._add(parts, forest.carriers[i], forest.family[i]))
+        return forest.cover(i, self._outside(list(forest.kids[i]), joint))
+
+
+def _box_distance(piece: Piece, to) -> float:
+    apart = np.maximum(np.maximum(piece.points.min(0) - to, to - piece.points.max(0)), 0)
+    return float(np.sqrt(apart @ apart))

@@ -1,0 +1,568 @@
+"""Shop sheets: true to size in pixels, holes, bolts, jigs, weld plan, cut list and masses, each against another route."""
+import csv
+import math
+import random
+import re
+import xml.etree.ElementTree as ET
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pypdf
+import pypdfium2
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import LineString, Polygon
+
+from assemblies import sheets
+from assemblies.build import smallest_hole_mm
+from assemblies.job import load
+from assemblies.placing import FlatPart
+from assemblies.sheets import cut_list, masses, paper, template, weld_plan
+from assemblies.sheets.blank import blank_sheets, steps
+from assemblies.sheets.book import Book
+from assemblies.sheets.drawing import Drawing, Path as Drawn, to_svg
+from assemblies.sheets.fasteners import Joint, Layer, fastener
+from assemblies.sheets.paper import PAPERS, Printing, Sheet, SheetError
+from assemblies.study import study
+from parts.outline import Boss, Hole, Outline, belt, circle, rectangle
+from parts.stock import DENSITY_KG_M3, DRILLS_MM, THREADS, WASHERS, hexagon, thread, washer
+
+JOBS = sorted((Path(__file__).parent.parent / "assemblies" / "jobs").glob("*.toml"))
+DPI = 600
+PX = DPI / 25.4
+TRUE_MM = 0.1
+
+
+@pytest.fixture(scope="module", params=JOBS, ids=lambda p: p.stem)
+def corner(request):
+    done = study(load(request.param), interference=False)
+    return done, _shop(done)
+
+
+@pytest.fixture(scope="module")
+def heron():
+    done = study(load(next(p for p in JOBS if p.stem == "heronbank-front")), interference=False)
+    return done, _shop(done)
+
+
+def _shop(done, **more):
+    return sheets.work_out(done.layout, done.springing, lambda flat: smallest_hole_mm(done.job, flat), False, **more)
+
+
+# ------------------------------------------------------------------------------------------------ true to size
+
+def _pixels(file: Path, page: int) -> np.ndarray:
+    """A page's darkness at 600 dpi, 0 white to 255 black, row 0 at the top."""
+    document = pypdfium2.PdfDocument(str(file))
+    try:
+        return 255 - document[page].render(scale=DPI / 72, grayscale=True).to_numpy().squeeze()
+    finally:
+        document.close()
+
+
+def _strokes(line: np.ndarray) -> np.ndarray:
+    """Middles, in mm, of the dark stretches along a line of pixels (grey lines do not count)."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], (line > 170).astype(int), [0]))))
+    return (edges[::2] + edges[1::2]) / 2 / PX
+
+
+def _bars_mm(ink: np.ndarray, scale_x: float = 1.0, scale_y: float = 1.0) -> tuple[float, float]:
+    """Length of the level and the upright bar between the middles of their end ticks, which alone reach 2 mm from the bar."""
+    height = ink.shape[0] / PX
+    row = ink[round((height - (paper.MARGIN_MM + 7 - 1.7) * scale_y) * PX)]
+    level = _strokes(row)
+    column = ink[:, round((paper.MARGIN_MM + 3 + 1.7) * scale_x * PX)]
+    upright = [y for y in _strokes(column) if y < height - (paper.MARGIN_MM + paper.FOOT_MM - 2) * scale_y]
+    return level[-1] - level[0], upright[-1] - upright[0]
+
+
+@pytest.mark.parametrize("name", PAPERS)
+def test_check_bars_measure_true_on_every_page(tmp_path, name):
+    """Rendered by pdfium at 600 dpi; two pages of tiles and one of a small part."""
+    printing = Printing(name)
+    big, small = (Sheet("big", "", Drawing()), Sheet("small", "", Drawing()))
+    big.drawing.loop(rectangle(0, 0, 1.2 * printing.window[2], 100))
+    small.drawing.loop(circle(0, 0, 50))
+    paper.write_pdf(tmp_path / "a.pdf", [big, small], printing, "t")
+    wanted = printing.bars_mm
+    assert max(wanted) == 200 and min(wanted) >= 160
+    assert len(pypdf.PdfReader(tmp_path / "a.pdf").pages) == 4
+    for n in range(4):
+        ink = _pixels(tmp_path / "a.pdf", n)
+        assert ink.shape[1] / PX == pytest.approx(PAPERS[name][0], abs=0.05)
+        assert _bars_mm(ink) == pytest.approx(wanted, abs=TRUE_MM)
+
+
+def test_a_corrected_page_is_drawn_larger_by_the_factor(tmp_path):
+    printing = Printing("A4", 1.01, 0.992)
+    sheet = Sheet("s", "", Drawing())
+    sheet.drawing.loop(rectangle(0, 0, 120, 80))
+    paper.write_pdf(tmp_path / "a.pdf", [sheet], printing, "t")
+    ink = _pixels(tmp_path / "a.pdf", 0)
+    x0, y0, w, h = printing.window
+    assert _bars_mm(ink, 1.01, 0.992) == pytest.approx((printing.bars_mm[0] * 1.01, printing.bars_mm[1] * 0.992), abs=TRUE_MM)
+    room = ink[: round(ink.shape[0] - (y0 + 5) * 0.992 * PX), round((x0 + 5) * 1.01 * PX):] > 170
+    for axis, size in ((0, 120 * 1.01), (1, 80 * 0.992)):
+        inked = np.flatnonzero(room.any(axis=axis))
+        assert (inked[-1] - inked[0] + 1) / PX - 0.2 == pytest.approx(size, abs=TRUE_MM), "outer edges less the pen's width"
+    assert w == pytest.approx(210 / 1.01 - x0 - 10) and h == pytest.approx(297 / 0.992 - y0 - 10)
+
+
+def test_the_rocker_plate_is_printed_where_its_outline_is(tmp_path, heron):
+    """40 lines of pixels across the page, their crossings with the outline worked out by shapely."""
+    _, shop = heron
+    blank = next(b for b in shop.blanks if b.part == "rocker plate" and b.hand == "right")
+    sheet = template.sheet(blank)
+    printing = Printing()
+    (page,) = paper.pages(sheet, printing)
+    paper.write_pdf(tmp_path / "a.pdf", [sheet], printing, "t")
+    ink = _pixels(tmp_path / "a.pdf", 0)
+    height = ink.shape[0] / PX
+    dx, dy = (page.drawing.items[-1].start[i] - sheet.drawing.items[-1].start[i] for i in (0, 1)) if isinstance(sheet.drawing.items[-1], Drawn) else (
+        page.drawing.items[-1].x - sheet.drawing.items[-1].x, page.drawing.items[-1].y - sheet.drawing.items[-1].y)
+    edge = Polygon(blank.outline.outer.points(0.001)).exterior
+    x0, y0, x1, y1 = blank.outline.bounds
+    seen = 0
+    for k in range(20):
+        share = (k + 0.5) / 20
+        y, x = y0 + share * (y1 - y0), x0 + share * (x1 - x0)
+        for cut, axis in ((LineString([(x0 - 9, y), (x1 + 9, y)]), 0), (LineString([(x, y0 - 9), (x, y1 + 9)]), 1)):
+            line = ink[round((height - y - dy) * PX - 0.5)] if axis == 0 else ink[:, round((x + dx) * PX - 0.5)]
+            found = _strokes(line)
+            for p in getattr(edge.intersection(cut), "geoms", [edge.intersection(cut)]):
+                if min(_slope(edge, p, axis)) < 0.3:  # nearly along the edge: the line meets it over millimetres
+                    continue
+                want = p.x + dx if axis == 0 else height - p.y - dy
+                assert np.abs(found - want).min() < TRUE_MM, (axis, x, y, want)
+                seen += 1
+    assert seen > 50
+
+
+def _slope(edge, p, axis: int) -> tuple[float]:
+    """Sine of the angle between the edge at `p` and the line of pixels."""
+    a, b = (edge.interpolate(edge.project(p) + d) for d in (-0.05, 0.05))
+    run = (b.x - a.x, b.y - a.y)
+    return (abs(run[1 - axis]) / math.hypot(*run),)
+
+
+def test_hole_crosses_leave_their_centre_open(tmp_path, heron):
+    """Paper stays white within 0.5 mm of a drilled hole's centre, and ink stands to all four sides of it."""
+    _, shop = heron
+    blank = next(b for b in shop.blanks if b.part == "rocker plate" and b.hand == "left")
+    sheet = template.sheet(blank)
+    (page,) = paper.pages(sheet, Printing())
+    paper.write_pdf(tmp_path / "a.pdf", [sheet], Printing(), "t")
+    ink = _pixels(tmp_path / "a.pdf", 0)
+    first = next(i for i, item in enumerate(sheet.drawing.items) if isinstance(item, Drawn))
+    dx, dy = (page.drawing.items[first].start[i] - sheet.drawing.items[first].start[i] for i in (0, 1))
+    for hole in (h for h in blank.outline.holes if h.fit == "reamed"):
+        col, row = (hole.x + dx) * PX, ink.shape[0] - (hole.y + dy) * PX
+        r = round(0.5 * PX)
+        assert ink[round(row) - r: round(row) + r, round(col) - r: round(col) + r].max() < 60
+        reach = round((hole.diameter_mm / 2 + 1) * PX)
+        for sx, sy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+            at = (round(row + sy * reach), round(col + sx * reach))
+            assert ink[at[0] - 2: at[0] + 3, at[1] - 2: at[1] + 3].max() > 170
+        assert np.abs(_strokes(ink[:, round(col + 3 * PX)]) - row / PX).min() < TRUE_MM
+
+
+@pytest.mark.parametrize("radius", [5.0, 60.0, 900.0])
+def test_arcs_leave_as_bezier_curves_within_five_thousandths(radius):
+    """Read back from the SVG's own path and evaluated by Bernstein polynomials: distance from the arc's centre."""
+    d = Drawing()
+    d.loop(belt([Boss(0, 0, radius), Boss(3 * radius, 0.3 * radius, radius / 2)]))
+    root = ET.fromstring(to_svg(d, "arc").encode())
+    path = next(e for e in root if e.tag.endswith("path")).attrib["d"]
+    view = [float(v) for v in root.attrib["viewBox"].split()]
+    assert root.attrib["width"] == f"{view[2]:.4f}mm" and root.attrib["height"] == f"{view[3]:.4f}mm"
+    left, top = d.bounds[0] - 5, d.bounds[3] + 5
+    t = np.linspace(0, 1, 101)[:, None]
+    weights = np.hstack([(1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3])
+    here, seen = None, 0
+    for kind, body in re.findall(r"([MLC])([^MLCZ]*)", path):
+        points = np.array(body.split(), float).reshape(-1, 2) * (1, -1) + (left, top)
+        if kind == "C":
+            on = weights @ np.vstack([here, points])
+            off = np.minimum(abs(np.hypot(*on.T) - radius), abs(np.hypot(*(on - (3 * radius, 0.3 * radius)).T) - radius / 2))
+            assert off.max() < 0.005
+            seen += 1
+        here = points[-1]
+    assert seen >= 4
+
+
+def test_tiles_cover_the_drawing_and_their_crosses_fall_on_each_other():
+    sheet = Sheet("big", "", Drawing())
+    sheet.drawing.loop(rectangle(-10, 5, 490, 605))
+    printing = Printing()
+    x0, y0, w, h = printing.window
+    first, *tiles = paper.pages(sheet, printing)
+    assert first.what == "page map" and len(tiles) == 9
+    n = len(sheet.drawing.items)
+    boxes, crosses = [], {}
+    for t in tiles:
+        ox, oy = (t.drawing.items[0].start[i] - sheet.drawing.items[0].start[i] for i in (0, 1))
+        boxes.append(Polygon([(x - ox, y - oy) for x, y in ((x0, y0), (x0 + w, y0), (x0 + w, y0 + h), (x0, y0 + h))]))
+        extra = t.drawing.items[n:]
+        for four, label in ((extra[i: i + 4], extra[i + 4]) for i in range(0, len(extra), 5)):
+            centre = np.mean([s.points for s in four], axis=(0, 1)) - (ox, oy)
+            crosses.setdefault(label.words, []).append(tuple(np.round(centre, 6)))
+    union = boxes[0]
+    for b in boxes[1:]:
+        union = union.union(b)
+    assert union.contains(Polygon([(-10, 5), (490, 5), (490, 605), (-10, 605)]))
+    assert len(crosses) == 12  # 6 joints side by side and 6 above each other
+    for places in crosses.values():
+        assert len(places) == 4 and len(set(places)) == 2, "each cross is on both sheets, at the same place of the drawing"
+
+
+def test_every_page_says_how_to_prove_it(tmp_path, heron):
+    done, shop = heron
+    sheets.write(shop, done.layout, tmp_path, Printing())
+    reader = pypdf.PdfReader(tmp_path / "templates.pdf")
+    for page in reader.pages:
+        words = page.extract_text()
+        assert words.count("measured") >= 3 and "nominal 200 mm" in words and "nominal 180 mm" in words and "100 %" in words
+    titles = [o["/Title"] for o in reader.outline]
+    assert len(titles) == len(shop.blanks) + len(shop.jigs) + 1
+
+
+def test_no_ink_outside_the_printable_area(tmp_path, heron):
+    done, shop = heron
+    sheets.write(shop, done.layout, tmp_path)
+    document = pypdfium2.PdfDocument(str(tmp_path / "templates.pdf"))
+    for page in document:
+        ink = 255 - page.render(scale=100 / 72, grayscale=True).to_numpy().squeeze()
+        edge = round(8.5 * 100 / 25.4)  # 10 mm margin, less the turned words beside the upright bar
+        assert not ink[:edge].any() and not ink[-edge:].any() and not ink[:, -edge:].any() and not ink[:, : round(6 * 100 / 25.4)].any()
+    document.close()
+
+
+def test_the_same_corner_gives_the_same_bytes(tmp_path, heron):
+    done, shop = heron
+    for name in ("a", "b"):
+        sheets.write(shop, done.layout, tmp_path / name)
+    files = sorted(p.relative_to(tmp_path / "a") for p in (tmp_path / "a").rglob("*") if p.is_file())
+    assert len(files) > 30
+    for f in files:
+        assert (tmp_path / "a" / f).read_bytes() == (tmp_path / "b" / f).read_bytes(), f
+
+
+def test_names_with_marks_of_markup_stay_words(tmp_path):
+    flat = FlatPart("plate <b>&\"2\"", Outline(rectangle(0, 0, 30, 20), holes=(Hole(10, 10, 6, "pin <x> & y", "reamed"),)), 1, 3.0, "S235")
+    (blank,) = blank_sheets([flat], "left", lambda _: 6.0, False)
+    sheet = template.sheet(blank)
+    assert ET.fromstring(to_svg(sheet.drawing, sheet.title).encode())[0].text == sheet.title
+    book = Book("a <i> & b")
+    book.lines([flat.name])
+    book.table(["<u>"], [["<b>" * 90]], (1,))
+    assert flat.name in pypdf.PdfReader(book.write(tmp_path / "a.pdf")).pages[0].extract_text()
+
+
+@pytest.mark.parametrize("bad", [dict(paper="A5"), dict(scale_x=1.06), dict(scale_y=0.9), dict(scale_x=math.nan)])
+def test_paper_and_scale_out_of_range_are_refused(bad):
+    with pytest.raises(SheetError, match=next(iter(bad))):
+        Printing(**bad)
+
+
+# ------------------------------------------------------------------------------------------------ holes
+
+def test_the_other_hands_template_is_its_mirror_image_and_says_so(corner):
+    _, shop = corner
+    by_part = {}
+    for b in shop.blanks:
+        by_part.setdefault(b.part, {})[b.hand] = b
+    handed = [v for v in by_part.values() if "left" in v]
+    assert handed
+    for pair in handed:
+        left, right = pair["left"], pair["right"]
+        wide = left.outline.bounds[2] - left.outline.bounds[0]
+        for a, b in zip(left.holes, right.holes, strict=True):
+            assert (a.x_mm, a.y_mm) == pytest.approx((wide - b.x_mm, b.y_mm), abs=1e-9) and a.diameter_mm == b.diameter_mm
+        for hand, other in (("left", "right"), ("right", "left")):
+            words = " ".join(m.text for m in pair[hand].outline.marks) + template.sheet(pair[hand]).title.lower()
+            assert other not in words.split()
+
+
+@given(st.sampled_from([d / 10 for d in range(40, 260, 5)]), st.sampled_from(["reamed", "clearance", "jig"]))
+@settings(max_examples=120, deadline=None)
+def test_drills_rise_are_stocked_and_leave_the_reamer_its_share(diameter, fit):
+    drills, last, limits = steps(diameter, fit, "drill")
+    assert all(any(abs(d - s) < 1e-9 for s in DRILLS_MM) for d in drills)
+    assert all(a < b <= a + 4.6 for a, b in pairwise(drills))
+    if fit == "reamed" and diameter <= 13:
+        assert 0.2 - 1e-9 <= diameter - drills[-1] <= 0.3 + 1e-9, "0.2 to 0.3 left at 8 to 12 mm, common practice"
+    assert (limits is not None) == (fit == "reamed") and (not limits or "H7" in last)
+
+
+def test_reamed_limits_are_those_of_the_standard():
+    """ISO 286-2, H7: +15 µm at 10, +18 at 16, +21 at 25 mm."""
+    for diameter, upper in ((10, 0.015), (16, 0.018), (25, 0.021)):
+        assert steps(diameter, "reamed", "drill")[2] == pytest.approx((diameter, diameter + upper), abs=1e-9)
+
+
+# ------------------------------------------------------------------------------------------------ bolts
+
+def test_shanks_are_those_of_the_standard():
+    """ISO 4014 table: least plain shank ls and greatest grip to the thread lg of M8 x 40, M10 x 80, M12 x 90 (table from memory;
+    lg = l - b, ls = lg - 5P with b = 2d + 6)."""
+    for size, stack, length, ls, lg in (("M8", 12, 40, 11.75, 18), ("M10", 46, 80, 46.5, 54), ("M12", 44, 90, 51.25, 60)):
+        plate = 6 if size == "M8" else 3
+        layers = (Layer("a", plate, True), Layer("b", stack - 2 * plate, False), Layer("a", plate, True)) if size != "M8" else (
+            Layer("a", 6, True), Layer("b", 6, False))
+        f = fastener(Joint("j", size, layers, (0, 0, 0), "frame"))
+        assert (f.length_mm, f.plain_mm, f.length_mm - f.thread_mm) == pytest.approx((length, ls, lg))
+
+
+@given(st.sampled_from(["M6", "M8", "M10", "M12", "M16"]), st.floats(1, 12), st.floats(5, 60))
+@settings(max_examples=200, deadline=None)
+def test_plain_shank_spans_the_planes_and_the_nut_still_tightens(size, plate, gap):
+    f = fastener(Joint("j", size, (Layer("p", plate, True), Layer("g", gap, False), Layer("p", plate, True)), (0, 0, 0), "frame"))
+    w, nut, pitch = WASHERS[size].thickness_mm, hexagon(size).nut_mm, THREADS[size].pitch_mm
+    assert f.plain_mm >= w + plate + gap - 1e-9, "a thread in the far shear plane"
+    assert f.length_mm - f.thread_mm <= f.grip_mm + 1e-9, "the nut runs out of thread before it clamps"
+    assert f.length_mm >= f.grip_mm + nut + 2 * pitch - 1e-9, "the nut is not filled"
+    assert f.grip_mm == pytest.approx(w * f.washers + 2 * plate + gap + f.collar_mm)
+
+
+def test_no_room_between_the_plates_is_an_error_with_the_number():
+    with pytest.raises(ValueError, match="spacer is -2 mm"):
+        fastener(Joint("rod to rocker", "M10", (Layer("plate", 3, True), Layer("spacer", -2, False), Layer("plate", 3, True)), (0, 0, 0), "rocker"))
+
+
+def test_stacks_of_the_rocker_fill_the_box_and_the_joint_stands_where_the_job_says(corner):
+    done, _ = corner
+    found = {j.name: j for j in sheets.fasteners(done.layout)[0] and [f.joint for f in sheets.fasteners(done.layout)[0]]}
+    job, eyes = done.job, done.layout.eyes
+    inside = job.rocker.box_width + 2 * job.rocker.plate_thickness
+    for name, eye in (("rod to rocker", job.rod.inboard), ("damper to rocker", job.rocker.damper_eye)):
+        j = found[name]
+        assert j.stack_mm == pytest.approx(inside)
+        # the joint's middle along the axis, from the plates' middle, by the points of the job alone
+        axis = np.array(job.rocker.axis) / np.linalg.norm(job.rocker.axis)
+        offset = float((np.array(eye) - np.array(job.rod.inboard)) @ axis)
+        before = sum(x.thickness_mm for x in j.layers[:2]) + j.layers[2].thickness_mm / 2 - inside / 2
+        assert before == pytest.approx(offset * math.copysign(1, axis @ np.array(eyes.frame.z)), abs=1e-6)
+
+
+# ------------------------------------------------------------------------------------------------ jigs and welds
+
+def _in_plane(job, a, b) -> float:
+    """Distance of two points of the car seen along the rocker's axis."""
+    axis = np.array(job.rocker.axis) / np.linalg.norm(job.rocker.axis)
+    d = np.subtract(a, b)
+    return float(np.linalg.norm(d - (d @ axis) * axis))
+
+
+def test_jig_pins_stand_at_the_finished_eyes_of_the_job(corner):
+    done, shop = corner
+    job = done.job
+    pivot, rod, damper = next(j for j in shop.jigs if j.name == "rocker jig base").pins
+    for a, b, p, q in ((pivot, rod, job.rocker.pivot, job.rod.inboard), (pivot, damper, job.rocker.pivot, job.rocker.damper_eye),
+                       (rod, damper, job.rod.inboard, job.rocker.damper_eye)):
+        assert math.dist((a.x, a.y), (b.x, b.y)) == pytest.approx(_in_plane(job, p, q), abs=1e-6)
+    assert rod.diameter_mm <= job.rocker.rod_hole - 0.2 and rod.height_mm > job.rocker.box_width + 3 * job.rocker.plate_thickness
+
+
+def test_jig_of_the_mirrored_corner_is_the_mirrored_jig(heron):
+    done, shop = heron
+    other = _shop(study(done.job.mirrored(), interference=False))
+    for a, b in zip(shop.jigs[0].pins, other.jigs[0].pins, strict=True):
+        assert (a.x, a.y) == pytest.approx((-b.x, b.y), abs=1e-6)
+
+
+def test_shrink_is_only_taken_when_asked_and_only_along_the_arms(heron):
+    done, shop = heron
+    plain, grown = shop.jigs[0], _shop(done, shrink_mm=0.5).jigs[0]
+    assert any("No shrink" in n for n in plain.notes) and any("0.5 mm" in n for n in grown.notes)
+    for a, b in zip(plain.pins[1:], grown.pins[1:], strict=True):
+        assert math.hypot(b.x, b.y) - math.hypot(a.x, a.y) == pytest.approx(0.5) and a.x * b.y == pytest.approx(a.y * b.x)
+
+
+def test_toggles_stay_off_every_weld(corner):
+    """Distance of the clamp's arm, 20 mm broad, from the welds, by shapely; feet stand off the plate."""
+    done, shop = corner
+    rocker = done.layout.rocker
+    lines = [LineString([*circle(0, 0, rocker.tube.outer_mm).points(0.001), (rocker.tube.outer_mm / 2, 0)])]
+    lines += [LineString([s.at(k / 40) for k in range(41)]) for strip in rocker.strips for s in strip.path]
+    jig = next(j for j in shop.jigs if j.name == "rocker jig base")
+    sign = 1 if abs(jig.pins[1].x - rocker.plate.rod_eye[0]) < 1e-6 else -1
+    plate = Polygon(rocker.plate.outer.points(0.01))
+    for t in jig.toggles:
+        arm = LineString([(sign * t.pad[0], t.pad[1]), (sign * t.foot[0], t.foot[1])])
+        assert min(arm.distance(x) for x in lines) - 10.0 == pytest.approx(t.clear_mm, abs=1.0)
+        assert t.clear_mm > 0 and plate.distance(LineString([arm.coords[1], arm.coords[1]])) > 20
+
+
+def test_jig_bases_read_back_as_centre_pops_at_the_pins(tmp_path, corner):
+    """Read by ezdxf: a point for every pin, every bench hole and every clamp."""
+    import ezdxf
+    done, shop = corner
+    sheets.write(shop, done.layout, tmp_path)
+    for j in shop.jigs:
+        doc = ezdxf.readfile(tmp_path / "jigs" / f"{j.name.replace(' ', '-')}.dxf")
+        points = [(p.dxf.location.x, p.dxf.location.y) for p in doc.modelspace().query("POINT")]
+        assert doc.units == 4 and len(points) == len(j.outline.holes) + len(j.toggles)
+        for pin in j.pins:
+            assert min(math.dist((pin.x, pin.y), p) for p in points) < 1e-6
+            assert pin.x + pin.spigot_mm / 2 < j.outline.bounds[2] and pin.y + pin.spigot_mm / 2 < j.outline.bounds[3]
+
+
+def test_bracket_jig_keeps_the_ears_apart_as_laid_out_and_ends_before_the_member(corner):
+    done, shop = corner
+    low, high = (next(p for p in done.layout.placed if p.name == f"damper bracket tab {i}") for i in (1, 2))
+    apart = np.linalg.norm(np.subtract(high.frame.origin, low.frame.origin)) - low.part.thickness_mm
+    jig = next(j for j in shop.jigs if j.name == "damper bracket jig base")
+    assert jig.spacers[0].length_mm == pytest.approx(apart, abs=1e-6) and jig.outline.bounds[2] < low.part.reach_mm
+    edge = LineString(low.part.outline.outer.points(0.001))
+    for fence in jig.pins[1:]:
+        assert edge.distance(LineString([(fence.x, fence.y)] * 2)) == pytest.approx(fence.spigot_mm / 2, abs=0.01)
+
+
+def test_weld_runs_cover_each_seam_once_on_both_plates_and_move_about(corner):
+    done, shop = corner
+    rocker, plan = done.layout.rocker, shop.welds
+    seams = math.pi * rocker.tube.outer_mm + sum(s.length for strip in rocker.strips for s in strip.path)
+    assert plan.length_mm == pytest.approx(2 * seams, rel=1e-9)
+    assert all(r.length_mm <= 25.0 + 1e-9 for r in plan.runs)
+    assert sorted(n for r in plan.runs for n in (r.near, r.far)) == list(range(1, 2 * len(plan.runs) + 1))
+    assert all(r.far == r.near + 1 for r in plan.runs)
+    assert min(math.dist(a.middle, b.middle) for a, b in pairwise(plan.runs)) > 25.0, "two neighbours in a row"
+    rows = weld_plan.rows(plan)
+    assert sum(float(r[7]) for r in rows if r[0]) == pytest.approx(plan.length_mm, abs=0.05 * len(rows))
+
+
+# ------------------------------------------------------------------------------------------------ cut list and masses
+
+def test_cut_list_and_placed_parts_weigh_the_same(corner):
+    """Two routes: rows by stock and length, and the parts as placed with their bolts."""
+    _, shop = corner
+    assert cut_list.total_kg(shop.rows) == pytest.approx(shop.masses.total_kg, rel=2e-3)
+    assert shop.masses.sprung_kg + shop.masses.unsprung_kg == pytest.approx(shop.masses.total_kg)
+
+
+def test_plate_area_by_thickness_is_that_of_the_outlines(corner):
+    """Areas of the outlines' polygons, by shapely."""
+    done, shop = corner
+    want = {}
+    for f in done.layout.flat:
+        solid = Polygon(f.outline.outer.points(0.0005), [w.points(0.0005) for w in f.outline.inner])
+        area = (solid.area - sum(math.pi * h.diameter_mm**2 / 4 for h in f.outline.holes)) * f.count / 100
+        want[f.thickness_mm] = want.get(f.thickness_mm, 0.0) + area
+    for stock, _, area, mass in cut_list.plate_totals(shop.rows):
+        t = float(stock.split(" ")[0])
+        assert area == pytest.approx(want[t], rel=1e-4) and mass == pytest.approx(area * t * DENSITY_KG_M3 * 1e-7, rel=1e-9)
+
+
+def test_pivot_tube_and_the_sleeves_inner_tube_are_one_piece(heron):
+    done, shop = heron
+    row = next(r for r in shop.rows if r.item == "pivot tube")
+    r = done.job.rocker
+    plates = r.box_width + 2 * r.plate_thickness
+    assert row.length_mm == pytest.approx(plates + 2 * r.plate_thickness + done.layout.sleeve.length_mm)
+    assert not any("sleeve inner" in r.item for r in shop.rows)
+    steel = math.pi / 4 * (38**2 - 32**2) * row.length_mm * DENSITY_KG_M3 * 1e-9
+    holes = len(done.layout.sleeve.holes("inner")) * 2 * math.pi / 4 * 8**2 * 3 * DENSITY_KG_M3 * 1e-9  # flat wall: a little under
+    assert row.each_kg == pytest.approx(steel - holes, rel=5e-3)
+
+
+def test_rod_has_one_thread_of_each_hand(corner):
+    _, shop = corner
+    for what in ("insert", "rod end", "jam nut"):
+        words = " ".join(f"{r.item} {r.stock}" for r in shop.rows if what in r.item)
+        assert words.count("right hand") == 1 and words.count("left hand") == 1, what
+
+
+def test_centre_of_gravity_is_the_moments_over_the_mass(corner):
+    _, shop = corner
+    parts = shop.masses.parts
+    m = np.array([p.mass_kg for p in parts])
+    places = np.array([p.centre_mm for p in parts])
+    assert shop.masses.centre_of_gravity_mm == pytest.approx(m @ places / m.sum())
+    assert all(m > 0)
+
+
+@given(st.floats(6, 16), st.floats(40, 90), st.floats(4, 12), st.floats(500, 6000))
+@settings(max_examples=60, deadline=None)
+def test_coil_mass_is_the_wire_of_the_helix_with_that_stress(wire, mean, coils, force):
+    """Round-wire helical spring, textbook: k = G·d⁴/(8·D³·n), τ = 8·F·D/(π·d³); wire volume π·d²/4·π·D·n."""
+    g = 79_300.0
+    rate = g * wire**4 / (8 * mean**3 * coils)
+    stress = 8 * force * mean / (math.pi * wire**3)
+    active = math.pi * wire**2 / 4 * math.pi * mean * coils * DENSITY_KG_M3 * 1e-9
+    energy = force**2 / (2 * rate) / 1000
+    assert masses.coil_mass_kg(energy, g, stress) == pytest.approx(active * 1.35, rel=1e-9)
+
+
+def test_stored_energy_is_the_work_done_at_the_wheel(heron):
+    """From slack to full bump the spring takes in what the wheel does: ∫F·dz over the travel plus what it held at droop."""
+    done, _ = heron
+    s = done.springing
+    ok = np.isfinite(s.curves.wheel_force_n)
+    work = np.trapezoid(s.curves.wheel_force_n[ok], s.wheel_mm[ok]) / 1000
+    at_droop = s.curves.torque_nm[0] ** 2 / (2 * s.spring.rate)
+    assert masses.stored_j(s) == pytest.approx(work + at_droop, rel=2e-3)
+
+
+def test_the_comparison_counts_every_inboard_part_once_and_no_damper(corner):
+    done, shop = corner
+    names = [p.name for p in shop.comparison.inboard]
+    assert len(names) == len(set(names)) and not any(n in ("damper body", "damper shaft", "upper arm", "lower arm") for n in names)
+    assert {p.body for p in shop.comparison.inboard} >= {"rocker", "rod"}
+    rest = [p for p in shop.masses.parts if p.name not in names]
+    assert all(p.body in ("upper_arm", "lower_arm", "fasteners") or "arm" in p.name for p in rest)
+    assert shop.comparison.difference_kg == pytest.approx(shop.masses.total_kg - sum(p.mass_kg for p in rest) - sum(p.mass_kg for p in shop.comparison.plain))
+    assert ("coil" in [p.name for p in shop.comparison.plain]) == (done.job.spring.kind != "coil-over")
+
+
+def test_prices_give_cost_by_kg_by_metre_and_each(heron):
+    done, _ = heron
+    job = done.job.changed({"prices.plate": 2, "prices.tube": 5, "prices.bolt": 1.5})
+    shop = _shop(study(job, interference=False))
+    for r in shop.rows:
+        if r.group == "plate":
+            assert r.cost == pytest.approx(2 * r.mass_kg)
+        elif r.item.startswith("bolt"):
+            assert r.cost == pytest.approx(1.5 * r.count)
+        elif r.item == "pull rod tube":
+            assert r.cost == pytest.approx(5 * r.length_mm / 1000)
+        elif r.group in ("frame", "spring", "bought", "open"):
+            assert r.cost is None
+    assert all(r.cost is None for r in _shop(done).rows)
+
+
+def test_tables_carry_the_numbers_of_the_shop(tmp_path, corner):
+    done, shop = corner
+    sheets.write(shop, done.layout, tmp_path)
+    with (tmp_path / "cut-list.csv").open(encoding="utf-8", newline="") as f:
+        rows = list(csv.DictReader(f))
+    assert sum(float(r["mass, kg"] or 0) for r in rows if r["group"] != "frame") == pytest.approx(cut_list.total_kg(shop.rows), abs=0.0005 * len(rows))
+    with (tmp_path / "hole-table.csv").open(encoding="utf-8", newline="") as f:
+        holes = list(csv.DictReader(f))
+    assert len(holes) == sum(len(b.outline.holes) for b in shop.blanks) + sum(len(j.outline.holes) for j in shop.jigs)
+    found = sheets.in_results(shop)
+    assert len(found["cut_list"]) == len(shop.rows) and found["masses"].parts_kg == shop.masses.total_kg
+
+
+def test_random_outlines_keep_their_size_on_any_paper():
+    """Seeded: drawing on the page is the outline shifted, never scaled."""
+    rng = random.Random(7)
+    for _ in range(40):
+        wide, high = rng.uniform(5, 900), rng.uniform(5, 900)
+        s = Sheet("s", "", Drawing(), ("words",))
+        s.drawing.loop(rectangle(rng.uniform(-500, 0), rng.uniform(-500, 0), wide, high))
+        printing = Printing(rng.choice(list(PAPERS)), rng.uniform(0.97, 1.03), rng.uniform(0.97, 1.03))
+        x0, y0, w, h = printing.window
+        for page in paper.pages(s, printing):
+            if page.what == "page map":
+                continue
+            a, b = np.array(page.drawing.items[0].points), np.array(s.drawing.items[0].points)
+            assert np.ptp(a - b, axis=0) == pytest.approx((0, 0), abs=1e-9)
+        if len(paper.pages(s, printing)) == 1:
+            assert a[:, 0].min() >= x0 - 1e-9 and a[:, 0].max() <= x0 + w + 1e-9 and a[:, 1].max() <= y0 + h + 1e-9
+
+
+def test_bolt_tables_hold_every_size_the_sheets_use():
+    for size in ("M8", "M10", "M12"):
+        assert thread(size).diameter_mm < washer(size).inner_mm < washer(size).outer_mm
