@@ -18,8 +18,8 @@ from assemblies.springing import Springing
 from assemblies.variations import Variations, vary
 from parts.units import G_M_S2
 
-KINDS = {"rocker": "deg", "damper": "mm", "toe": "deg", "ride": "mm", "thickness": "mm"}
-ACCURACY = {"rocker": 0.2, "damper": 1.0, "toe": 0.1, "ride": 2.0, "thickness": 0.02, "wheel": 1.0}  # ±, two standard deviations
+KINDS = {"rocker": "deg", "damper": "mm", "toe": "deg", "torque": "N·m", "ride": "mm", "thickness": "mm"}
+ACCURACY = {"rocker": 0.2, "damper": 1.0, "toe": 0.1, "torque": 5.0, "ride": 2.0, "thickness": 0.02, "wheel": 1.0}  # ±, two standard deviations
 EXPECTED = {"clock": 10.0, "rate": 6.0, "thickness": 0.2, "rod": 2.0, "point": 2.0}  # ± of the unknowns: deg (mm), %, mm, mm, mm
 TOLD = 0.5  # readings that leave more than this share of an unknown's spread have told little about it
 ALIKE = 0.9  # correlation beyond which two causes cannot be told apart
@@ -30,7 +30,7 @@ POINTS = ("upper_front", "upper_rear", "upper_outer", "lower_front", "lower_rear
 @dataclass(frozen=True)
 class Reading:
     """One reading. `kind`: "rocker" (deg from ride height, right-handed about the axis as given), "damper" (eye to eye), "toe" (deg
-    from ride height), each at wheel height `at`; "ride" (wheel height from its place, + when the car is low, under a corner mass
+    from ride height), "torque" (N·m that the spring holds, by spring balance on a lever; a coil-over: N), each at wheel height `at`; "ride" (wheel height from its place, + when the car is low, under a corner mass
     `at` in kg); "thickness" (strip or bar diameter, `at` unused). `accuracy` is ±, two standard deviations."""
 
     kind: str
@@ -55,7 +55,7 @@ class Reading:
 
     @property
     def wheel_sigma_mm(self) -> float:
-        return (self.wheel_accuracy_mm if self.wheel_accuracy_mm is not None else ACCURACY["wheel"]) / 2 if self.kind in ("rocker", "damper", "toe") else 0.0
+        return (self.wheel_accuracy_mm if self.wheel_accuracy_mm is not None else ACCURACY["wheel"]) / 2 if self.kind in ("rocker", "damper", "toe", "torque") else 0.0
 
 
 @dataclass(frozen=True)
@@ -184,6 +184,8 @@ def _predict(job, v: Variations, readings, thickness: np.ndarray, nudge_mm: floa
             out[:, i] = v.at(v.damper_mm, z)[:, 0]
         elif r.kind == "toe":
             out[:, i] = (v.at(v.toe_deg, z) - v.at(v.toe_deg, zero))[:, 0]
+        elif r.kind == "torque":
+            out[:, i] = v.rate * v.at(v.deflection, z)[:, 0]
         elif r.kind == "ride":
             out[:, i] = v.settle((r.at - job.corner.unsprung_mass) * G_M_S2)
         else:
@@ -254,7 +256,7 @@ def _unclear(unknowns, covariance: np.ndarray, prior: np.ndarray):
 
 def _decider(a: str, b: str) -> str:
     if {a, b} == {"clock", "rate"}:
-        return "ride height under a second, quite different load"
+        return "the torque on a lever at a known height, or ride height under a second, quite different load"
     if "rate" in (a, b) and "thickness" in (a, b):
         return "the strips' thickness to 0.01 mm, or the torque on a lever"
     return "measure that point again, from three datum points"

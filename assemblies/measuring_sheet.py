@@ -135,7 +135,8 @@ def _first(page, side: str, points: list[Ask]) -> None:
         f"The {side} side of the car has {'y above' if side == 'left' else 'y below'} 0. Every point is the CENTRE of its joint: the middle of the ball, not the bolt's head or the bracket's face.",
         "Pose: car at ride height, driver aboard or his weight on the seat, tyres at pressure. Hold frame and upright there with blocks before the first tape goes on.",
         "Scribe five datum points or more on the table or frame that will not move again, not all in one plane, and measure them first.",
-        "To each point: three tapes from three datum points, and a fourth as a spare. Flat triangles are bad: no two tapes closer than 30 deg or beyond 150 deg at the point.",
+        "To each point: three tapes from three datum points, and a fourth as a spare. Flat triangles are bad: at the point no two tapes",
+        "may stand closer than 30 deg or wider than 150 deg.",
         "Measure both sides. Differences to 2 mm are measuring, 5 mm is the frame."])
     y = _grid(page, 12, y - 1, (22, 34, 34, 34, 62), 7, [("datum", "x", "y", "z", "what it is"), *((n, "", "", "", "") for n in "ABCDEF")])
     y = _grid(page, 12, y - 3, (60, 63, 63), 7, [("wheel centre over ground when measured", "tape accuracy ± mm", "date, by whom"), ("", "", "")])
@@ -151,15 +152,14 @@ def _sketch(page, top: float, side: str, points: list[Ask]) -> None:
     lines = [("upper_arm.front_pivot", "upper_arm.outer_joint"), ("upper_arm.rear_pivot", "upper_arm.outer_joint"), ("lower_arm.front_pivot", "lower_arm.outer_joint"),
              ("lower_arm.rear_pivot", "lower_arm.outer_joint"), ("tie_rod.inner", "tie_rod.outer"), ("rod.outboard", "rod.inboard"), ("rod.inboard", "rocker.pivot"),
              ("rocker.pivot", "rocker.damper_eye"), ("rocker.damper_eye", "damper.chassis_eye"), ("wheel.centre", "wheel.contact"), ("upper_arm.outer_joint", "lower_arm.outer_joint")]
-    for name, (u, v), left in ((f"seen from the front (y to the {'right' if side == 'left' else 'left'} is outboard)", (1, 2), 14), ("seen from above (forward is up)", (1, 0), 110)):
-        flip = -1.0 if v == 0 and side == "x" else 1.0
-        xs, ys = [flip * p[u] for p in places.values()], [p[v] for p in places.values()]
+    for name, (u, v), left in ((f"seen from the front, outboard to the {'right' if side == 'left' else 'left'}", (1, 2), 14), ("seen from above, forward is up", (1, 0), 110)):
+        xs, ys = [p[u] for p in places.values()], [p[v] for p in places.values()]
         scale = min(84 / (max(xs) - min(xs)), 92 / (max(ys) - min(ys)))
         sign = 1.0 if v == 2 else -1.0  # from above, forward up: left is to the left
 
         def at(p, u=u, v=v, scale=scale, sign=sign, xs=xs, ys=ys, left=left):
             x = (p[u] - min(xs)) if sign > 0 else (max(xs) - p[u])
-            return (left + x * scale) * MM, (top - 100 + (p[v] - min(ys)) * scale) * MM
+            return (left + x * scale) * MM, (top - 8 - (max(ys) - p[v]) * scale) * MM
 
         page.setFont("Helvetica", 8)
         page.drawString(left * MM, top * MM, name)
@@ -179,7 +179,7 @@ def _sketch(page, top: float, side: str, points: list[Ask]) -> None:
             page.setFont("Helvetica-Bold", 7.5)
             page.drawString(x + dx, y + dy, str(i))
     page.setFont("Helvetica-Oblique", 7)
-    page.drawString(14 * MM, (top - 107) * MM, "The sketch is an invented corner with a pull rod; yours may look otherwise, its numbers mean the same joints.")
+    page.drawString(14 * MM, 14 * MM, "The sketch is an invented corner with a pull rod; yours may look otherwise, its numbers mean the same joints.")
 
 
 def _place(job, key: str):
@@ -194,13 +194,13 @@ def _points(page, side: str, points: list[Ask]) -> None:
     rows = [("no.", "key in the job file", "side", "x", "y", "z", "A", "B", "C", "D", "spare")]
     for i, a in enumerate(points, 1):
         rows.append((str(i), a.key, side, *("",) * 8))
-        rows.append(("", WHERE.get(a.key, "")[:44], other, *("",) * 8))
+        rows.append(("", WHERE.get(a.key, "")[:52], other, *("",) * 8))
     widths = (8, 56, 11, 14, 14, 14, 14, 14, 14, 14, 14)
     per_page = 2 * 18
     for start in range(1, len(rows), per_page):
         _head(page, f"Hard points: {side} corner, and the {other} one to compare")
         y = _say(page, 276, ["Either x, y, z or tape distances (write which datum stands over A, B, C, D). A direction (axis): x, y, z of one end less the other."])
-        _grid(page, 12, y, widths, 7, [rows[0], *rows[start:start + per_page]], 6.5)
+        _grid(page, 12, y, widths, 7, [rows[0], *rows[start:start + per_page]], 6)
         page.showPage()
 
 

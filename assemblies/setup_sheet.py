@@ -1,4 +1,5 @@
-"""The set-up and check table: what to read off on the car at each wheel height, with room for what was measured."""
+"""The set-up sheet of a corner, one or two pages: settings, preload, the check table with room for what was measured, order of work,
+torque and lock list, cautions."""
 from __future__ import annotations
 
 import csv
@@ -11,6 +12,7 @@ from assemblies.summary import CAUTION
 HEAD = ["wheel height, mm", "rocker angle, deg", "damper eye to eye, mm", "toe-in change, deg", "measured rocker", "measured damper", "measured toe"]
 FIELDS = ("wheel_mm", "rocker_deg", "damper_mm", "toe_deg")
 DECIMALS = (0, 1, 1, 2)
+BANDS = ("±0.5", "±1", "±0.10")  # rocker deg, damper mm, toe deg: what a careful builder reads, common practice
 
 
 def rows(r: Results, step_mm: float = 10.0) -> list[list[str]]:
@@ -52,32 +54,126 @@ def notes(r: Results) -> list[str]:
     return out
 
 
-def write(r: Results, folder: Path) -> list[Path]:
-    """check-table.csv and set-up.pdf in `folder`."""
+def write(r: Results, folder: Path, done=None) -> list[Path]:
+    """check-table.csv and set-up.pdf in `folder`; with the study also its torque list and the wrap strips of both hands."""
     folder.mkdir(parents=True, exist_ok=True)
     table = folder / "check-table.csv"
     with table.open("w", newline="", encoding="utf-8") as f:
         csv.writer(f).writerows([HEAD, *rows(r)])
-    return [table, _pdf(r, folder / "set-up.pdf")]
+    out = [table, _pdf(r, folder / "set-up.pdf", done)]
+    if done is not None and done.layout is not None and done.springing is not None and getattr(done.job.spring, "teeth", None) is not None:
+        from assemblies.clocking import strips
+        from assemblies.clocking.drilling import drilling
+        drill = drilling(done.job, done.layout, done.springing.preload.sense)
+        out += strips.write(drill, r.name, folder) if drill is not None else []
+    return out
 
 
-def _pdf(r: Results, path: Path) -> Path:
+def torque_list(layout) -> list[list[str]]:
+    """Where, bolt, tightening torque for class 8.8, how it is locked; then what is not laid out. Guidance: T = K·F·d, K = 0.2, F = 0.7·fub·As."""
+    from assemblies.sheets.fasteners import fastener, joints
+    from parts.bolts import preload_n, tightening_torque_nm
+    from parts.stock import thread
+    found, open_ = joints(layout)
+    out = []
+    for j in found:
+        t = thread(j.size)
+        try:
+            length = f"x {fastener(j).length_mm:g}"
+        except ValueError:
+            length = "length?"
+        pivoting = any(w in j.name for w in ("rod", "damper", "bracket"))
+        lock = "all-metal lock nut, plain shank in both plates" if pivoting else "lock nut, reamed hole"
+        out.append([j.name, f"{j.count} {j.size} {length}", f"{tightening_torque_nm(preload_n(t.stress_area_mm2, '8.8'), t.diameter_mm):.0f}", lock])
+    rod = layout.job.rod.thread
+    t = thread(rod)
+    out.append(["rod's two jam nuts", f"2 {rod}", f"{tightening_torque_nm(preload_n(t.stress_area_mm2, '8.8'), t.diameter_mm) / 2:.0f}", "paint stripe; thread seen in the witness hole; both balls free"])
+    return [*out, *([text, "", "", "yours: write bolt and torque"] for text in open_)]
+
+
+def _pdf(r: Results, path: Path, done=None) -> Path:
     from xml.sax.saxutils import escape
 
     from reportlab.lib import colors
     from reportlab.lib.pagesizes import A4
-    from reportlab.lib.styles import getSampleStyleSheet
+    from reportlab.lib.styles import ParagraphStyle
     from reportlab.lib.units import mm
-    from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
+    from reportlab.platypus import KeepTogether, Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
 
-    style = getSampleStyleSheet()
-    body = [Paragraph(escape(f"{r.name}, {r.side}: set-up and check table"), style["Title"])]
-    body += [Paragraph(escape(text), style["BodyText"]) for text in notes(r)]
-    cells = [[Paragraph(escape(h), style["BodyText"]) for h in HEAD], *rows(r)]
-    grid = Table(cells, repeatRows=1, colWidths=[24 * mm] * 4 + [26 * mm] * 3)
-    grid.setStyle(TableStyle([("GRID", (0, 0), (-1, -1), 0.4, colors.grey), ("ALIGN", (0, 1), (3, -1), "RIGHT"),
-                              ("BACKGROUND", (0, 0), (-1, 0), colors.whitesmoke), ("VALIGN", (0, 0), (-1, 0), "MIDDLE")]))
-    body += [Spacer(1, 4 * mm), grid, Spacer(1, 4 * mm), Paragraph(escape(CAUTION), style["Italic"])]
-    SimpleDocTemplate(str(path), pagesize=A4, topMargin=15 * mm, bottomMargin=15 * mm, leftMargin=12 * mm, rightMargin=12 * mm,
+    small = ParagraphStyle("small", fontName="Helvetica", fontSize=7.2, leading=8.8)
+    bold = ParagraphStyle("bold", parent=small, fontName="Helvetica-Bold")
+    head = ParagraphStyle("head", parent=small, fontName="Helvetica-Bold", fontSize=9.5, leading=12, spaceBefore=5, spaceAfter=1.5)
+    title = ParagraphStyle("title", parent=head, fontSize=14, leading=17)
+    ruled = [("GRID", (0, 0), (-1, -1), 0.3, colors.grey), ("BACKGROUND", (0, 0), (-1, 0), colors.whitesmoke), ("FONT", (0, 0), (-1, -1), "Helvetica", 7.2),
+             ("LEADING", (0, 0), (-1, -1), 8.8), ("TOPPADDING", (0, 0), (-1, -1), 1.2), ("BOTTOMPADDING", (0, 0), (-1, -1), 1.6), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
+
+    def say(text, style=small):
+        return Paragraph(escape(text), style)
+
+    def grid(names, lines, widths, right=()):
+        t = Table([[say(n, bold) for n in names], *([say(c) if len(c) > 26 else c for c in line] for line in lines)], repeatRows=1, colWidths=[w * mm for w in widths])
+        t.setStyle(TableStyle([*ruled, *(("ALIGN", (i, 1), (i, -1), "RIGHT") for i in right)]))
+        return t
+
+    u, c = r.setup, r.clocking
+    body = [say(f"{r.name}, {r.side.upper()} side: set-up", title)]
+    body += [say(text) for text in notes(r)[:1 if u else None]]
+    if u is not None:
+        body += [say("Settings", head), grid(*_settings(r))]
+        if c.settings:
+            names = ["wind, deg", "sleeve", "anchor", "car rises, mm", "N·m at ride", "deg left at droop", "bolt the sleeve at", "bolt the anchor at"]
+            near = sorted(sorted(c.settings, key=lambda s: abs(s.angle_deg))[:5], key=lambda s: s.angle_deg)
+            lines = [[f"{s.angle_deg:+.2f}", f"{s.sleeve_teeth:+d}", f"{s.anchor_teeth:+d}", f"{s.ride_height_mm:+.1f}", _n(s.torque_nm, 1), _n(s.droop_twist_deg, 1),
+                      s.bolt.get("sleeve", ""), s.bolt.get("anchor", "")] for s in near]
+            body += [say("Clocking, teeth from the design setting, counted in the loading sense at both ends", head), grid(names, lines, (16, 13, 13, 19, 18, 20, 42, 45), range(6))]
+            wrong = [w for w in c.wrong_tooth if w.ride_height_mm is not None and sum(map(abs, w.teeth.values())) == 1]
+            body.append(say("One tooth wrong: " + "; ".join(f"{' '.join(f'{k} {v:+d}' for k, v in w.teeth.items() if v)}: car {w.ride_height_mm:+.0f} mm" for w in wrong) + "."))
+        body += [say(f"Preload{'' if u.winding and u.winding[0].force_n is not None else f', lever {u.lever_mm:g} mm'}", head), _winding(u, grid)]
+        slack = f" The sockets' play adds {u.socket_slack_deg:.1f} deg before the spring bears." if u.socket_slack_deg else ""
+        body.append(say(u.stop + slack))
+        body += [say(f"CAUTION: {text}", bold) for text in u.cautions]
+        body += [KeepTogether([say("Adjusters", head), grid(["one step of", "car up, mm", "car down, mm"], [[a.name, f"{a.up_mm:+.2f}", f"{a.down_mm:+.2f}"] for a in u.adjusters],
+                                                         (80, 24, 24), (1, 2))])]
+    names = [*HEAD[:4], *(f"{h}, pass {b}" for h, b in zip(HEAD[4:], BANDS, strict=True)), "tick"]
+    body += [KeepTogether([say("Check table: no spring first, then with the spring; jack the wheel, read, compare", head),
+                           grid(names, [[*row, ""] for row in rows(r)], (22, 22, 26, 24, 28, 28, 26, 10), range(4)),
+                           say("A reading outside its pass band: stop and find out why before going on. Bands: common practice.")])]
+    if u is not None and u.order:
+        body += [say("Order of work", head), *(say(f"{i}. {text}") for i, text in enumerate(u.order, 1))]
+    if done is not None and done.layout is not None:
+        body += [say("Torque and lock list", head),
+                 grid(["where", "bolt", "N·m", "lock", "done", "seen"], [[*line, "", ""] for line in torque_list(done.layout)], (58, 28, 12, 62, 13, 13), (2,)),
+                 say("Torques: class 8.8, dry, nut factor 0.2 (common practice): guidance, the maker's figure comes first. Bolts through rubber are tightened at ride height. "
+                     "Paint a stripe across nut and plate; a second person reads the list aloud. Check stripes, weld toes and ride height again after 5, 50 and 200 km.")]
+    body += [Spacer(1, 2 * mm), say(CAUTION, bold)]
+    SimpleDocTemplate(str(path), pagesize=A4, topMargin=10 * mm, bottomMargin=10 * mm, leftMargin=11 * mm, rightMargin=11 * mm,
                       title=f"{r.name} set-up", author="rockershed", invariant=1).build(body)
     return path
+
+
+def _settings(r: Results):
+    """Heads, one row a line, widths: the corner's figures at ride height with room for what was set."""
+    s, t, c = r.spring, r.travel, r.clocking
+    ride = min(range(len(t.wheel_mm)), key=lambda i: abs(t.wheel_mm[i]))
+    lines = [["damper eye to eye at ride height", f"{t.damper_mm[ride]:.1f} mm", ""], ["ride frequency, wheel rate", f"{_n(s.ride_frequency_hz, 2)} Hz, {_n(t.wheel_rate_n_per_mm[ride], 2)} N/mm", ""]]
+    if s.ride_torque_nm is not None:
+        lines += [["spring at ride height", f"{s.ride_torque_nm:.1f} N·m, {s.ride_twist_deg:.1f} deg", ""], ["rocker where the spring is slack", f"{s.slack_rocker_deg:+.1f} deg from ride", ""],
+                  ["one degree of wind", f"{_n(c.ride_height_per_deg_mm, 2)} mm of ride height", ""]]
+    else:
+        lines += [["coil at ride height", f"{s.ride_force_n:.0f} N, {s.ride_compression_mm:.1f} mm short of free", ""]]
+    if r.setup.loading_turn:
+        lines.append(["loading sense, at the rocker, looking along the spring", "clockwise" if r.setup.loading_turn > 0 else "anticlockwise", ""])
+    return ["what", "design", "as set"], lines, (80, 60, 46)
+
+
+def _winding(u, grid):
+    if u.winding and u.winding[0].force_n is not None:
+        return grid(["pose", "wheel, mm", "compression, mm", "N", "J"], [[w.pose, f"{w.wheel_mm:+.1f}", _n(w.compression_mm, 1), _n(w.force_n, 0), _n(w.energy_j, 1)] for w in u.winding],
+                    (46, 24, 30, 24, 24), range(1, 5))
+    return grid(["pose", "wheel, mm", "twist, deg", "N·m", "stored, J", "N at the lever", "hands move, mm"],
+                [[w.pose, f"{w.wheel_mm:+.1f}", _n(w.twist_deg, 1), _n(w.torque_nm, 1), _n(w.energy_j, 1), _n(w.lever_force_n, 0), _n(w.lever_travel_mm, 0)] for w in u.winding],
+                (40, 22, 22, 22, 22, 28, 30), range(1, 7))
+
+
+def _n(x: float | None, digits: int) -> str:
+    return "-" if x is None else f"{x:.{digits}f}"

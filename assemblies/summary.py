@@ -60,7 +60,7 @@ def assumed(r: Results) -> list[str]:
     lines = []
     for (key, value, unit, why), tables in alike.items():
         said = "not given" if value in ("None", "()") else f"{value} {unit}".strip()
-        where = f"{tables[0]}.{key}" if len(tables) == 1 else f"{key} of {', '.join(t.removeprefix('member.') for t in tables)}"
+        where = f"{tables[0]}.{key}".removeprefix(".") if len(tables) == 1 else f"{key} of {', '.join(t.removeprefix('member.') for t in tables)}"
         lines.append(styled(paragraph(f"{where}: {said} ({why})", "  "), "dim"))
     return [styled("Assumed, because the job file does not say:", "bold"), *lines] if lines else []
 

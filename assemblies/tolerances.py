@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from assemblies.motion import HardPoints
 from assemblies.springing import Spring, Springing
 from assemblies.variations import Variations, vary
 
@@ -99,7 +98,7 @@ class Band:
     failed: int  # builds that have no such value: the corner could not stand
     linear_sigma: float
     linear_mean: float
-    worst_low: float  # every dimension at its limit against the output at once, linear; normal errors taken at ±
+    worst_low: float  # that one corner with every dimension at its limit, each the bad way for this output; normal errors taken at ±
     worst_high: float
     top: tuple[tuple[str, float, float], ...]  # dimension, change per 1 mm (deg, %, kg), share of the linear variance
 
@@ -164,7 +163,16 @@ def monte_carlo(job, s: Springing, errors: Errors | None = None, builds: int = 1
         parts.append(outputs(job, s, dims, drawn[i:i + CHUNK]))
     found = {k: np.concatenate([p[k] for p in parts]) for k in parts[0]}
     nominal, slopes = sensitivities(job, s, dims)
-    return Tolerances(builds, seed, tuple(_band(k, found[k], nominal[k], slopes[k], dims, top) for k in found), tuple(dims))
+    ends = _worst(job, s, dims, slopes)
+    return Tolerances(builds, seed, tuple(_band(k, found[k], nominal[k], slopes[k], dims, ends[k], top) for k in found), tuple(dims))
+
+
+def _worst(job, s: Springing, dims: list[Dimension], slopes: dict[str, np.ndarray]) -> dict[str, tuple[float, float]]:
+    """Each output on the two corners that have every dimension at its limit the way that lowers and raises it."""
+    low, high = (np.array([side(d) for d in dims]) for side in (lambda d: 0.0 if d.spread == "inward" else -d.size, lambda d: d.size))
+    trials = np.stack([np.where((np.nan_to_num(slopes[k]) > 0) == up, high, low) for k in slopes for up in (False, True)])
+    out = outputs(job, s, dims, trials)
+    return {k: (float(out[k][2 * i]), float(out[k][2 * i + 1])) for i, k in enumerate(slopes)}
 
 
 def sensitivities(job, s: Springing, dims: list[Dimension]) -> tuple[dict[str, float], dict[str, np.ndarray]]:
@@ -198,21 +206,18 @@ def worst_case(sensitivity, size) -> float:
     return float((np.abs(np.asarray(sensitivity, float)) * np.asarray(size, float)).sum())
 
 
-def _band(name: str, values: np.ndarray, nominal: float, slopes: np.ndarray, dims: list[Dimension], top: int) -> Band:
+def _band(name: str, values: np.ndarray, nominal: float, slopes: np.ndarray, dims: list[Dimension], worst: tuple[float, float], top: int) -> Band:
     good = values[np.isfinite(values)]
     slopes = np.where(np.isfinite(slopes), slopes, 0.0)
     sigma_lin, share = stack(slopes, [d.sigma for d in dims])
     shift = float(sum(a * d.mean for a, d in zip(slopes, dims, strict=True)))
-    lows, highs = zip(*((0.0, d.size) if d.spread == "inward" else (-d.size, d.size) for d in dims), strict=True)
-    low = float(np.minimum(slopes * lows, slopes * highs).sum())
-    high = float(np.maximum(slopes * lows, slopes * highs).sum())
     what, unit = OUTPUTS[name]
     order = np.argsort(-share, kind="stable")[:top]
     mean, sigma = (float(good.mean()), float(good.std(ddof=1))) if len(good) > 1 else (math.nan, math.nan)
     skew = float(((good - mean) ** 3).mean() / sigma**3) if sigma > 0 else 0.0
     ends = np.percentile(good, [2.5, 97.5]) if len(good) else (math.nan, math.nan)
     return Band(name, what, unit, nominal, mean, sigma, float(ends[0]), float(ends[1]), skew, len(values) - len(good), sigma_lin, nominal + shift,
-                nominal + low, nominal + high, tuple((dims[i].name, float(slopes[i]), float(share[i])) for i in order))
+                *worst, tuple((dims[i].name, float(slopes[i]), float(share[i])) for i in order))
 
 
 def _variations(job, s: Springing, dims: list[Dimension], values: np.ndarray) -> Variations:
@@ -273,5 +278,25 @@ def _read(job, s: Springing, v: Variations) -> dict[str, np.ndarray]:
             "droop_twist_deg": v.at(v.deflection, ends[:1])[:, 0] * scale}
 
 
-def points_of(job) -> HardPoints:
-    return HardPoints.of(job)
+def lines(t: Tolerances, worst: bool = False) -> list[tuple[str, list[str]]]:
+    """Blocks of text for the terminal."""
+    from assemblies.setup import words
+    from assemblies.terminal import paragraph
+    rows = [[b.what, f"{b.nominal:.2f}", f"{b.low:.2f}", f"{b.high:.2f}", f"{b.sigma:.3f}", f"{b.linear_sigma:.3f}", *((f"{b.worst_low:.2f}", f"{b.worst_high:.2f}") if worst else ()), b.unit,
+             "" if b.linear_holds else "skewed: trust the builds"] for b in t.bands]
+    head = ["", "nominal", "95 % from", "to", "sigma", "linear", *(("worst from", "to") if worst else ()), "", ""]
+    blocks = [("95 of 100 such corners lie between", words.table(head, rows))]
+    blocks += [(f"{b.what}: what matters most", words.table(["dimension", "per 1 mm (deg, %, kg)", "share of variance"], [[n, f"{x:+.3f} {b.unit}", f"{q * 100:.0f} %"] for n, x, q in b.top])) for b in t.bands]
+    failed = max(b.failed for b in t.bands)
+    said = [f"{failed} of {t.builds} builds could not stand within the travel; they are left out."] if failed else []
+    said.append("Errors are taken as independent and centred. Parts made in one jig share their error: for those the worst case is the honest figure.")
+    return [*blocks, ("", [paragraph(x, "  ") for x in said])]
+
+
+def measure_twice(t: Tolerances, count: int = 5) -> list[str]:
+    """The dimensions with the largest share over ride height, wheel rate and damper margins together, largest first."""
+    share: dict[str, float] = {}
+    for name in ("ride_height_mm", "wheel_rate_n_per_mm", "damper_top_margin_mm", "damper_bottom_margin_mm"):
+        for dimension, _, part in t.band(name).top:
+            share[dimension] = share.get(dimension, 0.0) + part
+    return sorted(share, key=lambda k: -share[k])[:count]

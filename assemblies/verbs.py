@@ -65,37 +65,35 @@ def _choices(s, step: float, bolt: str) -> None:
 def correct(file: JobFile, change: Change = None,
             low: Annotated[float, typer.Option("--low", metavar="MM", help="how much too low the car stands at this wheel, driver aboard; negative: too high")] = 0.0,
             weighed: Annotated[float | None, typer.Option("--weighed", metavar="KG", help="this corner's scale reading")] = None,
+            sleeve: Annotated[int, typer.Option("--sleeve", metavar="TEETH", help="present setting of the sleeve, teeth from the design setting, loading sense +")] = 0,
+            anchor: Annotated[int, typer.Option("--anchor", metavar="TEETH", help="present setting of the anchor, likewise")] = 0,
             within: Annotated[float, typer.Option("--within", metavar="MM", help="how well the height was measured")] = 2.0) -> None:
     """From the ride height as it stands to the setting that corrects it."""
-    from assemblies.clocking import chain, nearest, recognise, wrong
+    from assemblies.clocking import recognise, wrong
     from assemblies.clocking.drilling import drilling
-    from assemblies.results import Clocking
+    from assemblies.clocking.joints import chain
     from assemblies.setup import words
-    from assemblies.setup.ride_height import adjusters, correction, settle
+    from assemblies.setup.ride_height import adjusters, correction, moves
     s = _study(file, change)
     unsprung = s.job.corner.unsprung_mass
     if weighed is not None and weighed <= unsprung:
         _refuse(f"--weighed is {weighed:g} kg; it must be more than the unsprung mass, {unsprung:g} kg")
     c = _or_refuse(lambda: correction(s.springing, low, sprung_kg=None if weighed is None else weighed - unsprung))
-    linear = s.springing.spring.linear
-    unit = "mm of collar" if linear else "deg"
-    wind = c.wind_weighed if c.wind_weighed is not None else c.wind_clock
+    unit = "mm of collar" if s.springing.spring.linear else "deg"
     causes = [f"If only the setting is off: wind {c.wind_clock:+.2f} {unit}.",
-              f"If only the load is off ({c.load_kg + unsprung:.1f} kg on this wheel instead of {s.job.corner.corner_mass:g}): wind {c.wind_load:+.2f} {unit}.",
-              "One height cannot tell the two apart: weigh the corner (--weighed) where they differ by more than a step." if weighed is None
-              else f"With {weighed:g} kg weighed: wind {wind:+.2f} {unit}. That is what is used below."]
+              f"If only the load is off ({c.load_kg + unsprung:.1f} kg on this wheel instead of {s.job.corner.corner_mass:g}): wind {c.wind_load:+.2f} {unit}."]
+    causes.append("One height cannot tell the two apart: weigh the corner (--weighed) where they differ by more than a step. Below, the setting is taken to be off." if weighed is None
+                  else f"With {weighed:g} kg weighed: wind {c.wind:+.2f} {unit}. That is what is used below.")
     blocks = [(f"The car stands {abs(low):g} mm too {'low' if low >= 0 else 'high'}", [paragraph(t, "  ") for t in causes])]
     joints = chain(s.job)
     if any(j.stepped for j in joints):
         drill = drilling(s.job, s.layout, s.springing.preload.sense)
-        rows = nearest(s.springing, joints, wind, 5, drill.pair if drill else None)
-        blocks.append(("Settings nearest to it; + in teeth is the loading sense", words.settings(Clocking(settings=rows))))
+        blocks.append(("Moves from the present setting; teeth in the loading sense +", words.moves(moves(s.springing, joints, c, 5), joints, {"sleeve": sleeve, "anchor": anchor}, drill)))
         found = recognise(wrong(s.springing, joints), -low, within)
         blocks.append((f"A mistake of one tooth that shows like this, to within {within:g} mm", words.wrong(found) or ["  none"]))
-    rows = [[a.name, f"{low / a.up_mm if low >= 0 else low / -a.down_mm:+.2f}"] for a in adjusters(s.job, s.springing, {})]
-    blocks.append(("Or about this many steps of one adjuster", words.table(["one step of", "steps"], rows)))
-    predicted = float(settle(s.springing.preload, s.springing.poses.mechanism, s.springing.sprung_mass_kg * 9.80665))
-    blocks.append(("", [paragraph(f"As designed it stands {-predicted:+.1f} mm from its place. Correct left and right alike; one corner alone shifts load to its diagonal. "
+    rows = [[a.name, f"{low / a.up_mm if low >= 0 else -low / a.down_mm:+.2f}"] for a in adjusters(s.job, s.springing, {})]
+    blocks.append(("Or about this many steps of one adjuster, + the way that raises the car", words.table(["one step of", "steps"], rows)))
+    blocks.append(("", [paragraph("Correct left and right alike; one corner alone shifts load to its diagonal. "
                                   "Read again after rolling and pressing: friction leaves a dead band of a few millimetres.", "  ")]))
     _print(f"{s.job.name}, {s.job.corner.side} corner: ride height", blocks)
 

@@ -98,7 +98,7 @@ def _make(form: Form, allow_many: bool) -> cq.Shape:
         if cuts:
             whole = whole.cut(*cuts)
         if len(pieces) + len(cuts) > 1:
-            whole = whole.clean()
+            whole = _tidied(whole)
         solids = whole.Solids()
         valid = whole.isValid()
     except Exception as e:  # the kernel raises its own, undocumented kinds
@@ -112,6 +112,15 @@ def _make(form: Form, allow_many: bool) -> cq.Shape:
         raise SolidError(f"{len(pieces)} pieces and {len(cuts)} cuts give {len(solids)} separate solids, not 1; "
                          "pieces must share a face, and no cut may part them")
     return solids[0] if len(solids) == 1 else cq.Compound.makeCompound(solids)
+
+
+def _tidied(shape: cq.Shape) -> cq.Shape:
+    """Faces that continue each other made one; the shape as it is where the kernel cannot (two seams nearly in line)."""
+    try:
+        tidy = shape.clean()
+    except Exception:  # the kernel raises its own, undocumented kinds
+        return shape
+    return tidy if tidy.isValid() else shape
 
 
 def _check_volume(got: float, pieces: list[float], cut: float) -> None:

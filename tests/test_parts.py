@@ -582,3 +582,11 @@ def test_seeded_sweep_of_part_parameters_is_valid_or_a_clear_error():
             except Exception as e:
                 raise AssertionError(f"sample {n}, kind {kind}: {e}") from e
     assert built > 12
+
+
+def test_rod_with_its_outboard_bolt_turned_a_little_is_one_solid():
+    """Bug: merging faces failed where the turned end's seams lay 1.5 deg from the tube's."""
+    from parts.solid import solid, volume_mm3
+    rod = Rod(334.9, 20, 2.5, "M10", outboard_turn_deg=1.528669766324758)
+    made = solid(rod.form())
+    assert made.isValid() and volume_mm3(made) == pytest.approx(rod.volume_mm3, rel=1e-6)

@@ -22,7 +22,8 @@ from assemblies.placing import FlatPart
 from assemblies.sheets import cut_list, masses, paper, template, weld_plan
 from assemblies.sheets.blank import blank_sheets, steps
 from assemblies.sheets.book import Book
-from assemblies.sheets.drawing import Drawing, Path as Drawn, to_svg
+from assemblies.sheets.drawing import Drawing, to_svg
+from assemblies.sheets.drawing import Path as Drawn
 from assemblies.sheets.fasteners import Joint, Layer, fastener
 from assemblies.sheets.paper import PAPERS, Printing, Sheet, SheetError
 from assemblies.study import study
@@ -415,7 +416,7 @@ def test_bracket_jig_keeps_the_ears_apart_as_laid_out_and_ends_before_the_member
     apart = np.linalg.norm(np.subtract(high.frame.origin, low.frame.origin)) - low.part.thickness_mm
     jig = next(j for j in shop.jigs if j.name == "damper bracket jig base")
     assert jig.spacers[0].length_mm == pytest.approx(apart, abs=1e-6) and jig.outline.bounds[2] < low.part.reach_mm
-    edge = LineString(low.part.outline.outer.points(0.001))
+    edge = Polygon(low.part.outline.outer.points(0.001)).exterior
     for fence in jig.pins[1:]:
         assert edge.distance(LineString([(fence.x, fence.y)] * 2)) == pytest.approx(fence.spigot_mm / 2, abs=0.01)
 

@@ -24,12 +24,16 @@ from assemblies.study import Study
 
 HERE = Path(__file__).parent
 SCRIPTS = ("vendor/three.min.js", "motion.js", "view.js", "page.js")
-PLACES = {  # where a finding's subject stands in the page, by the beginning of its code
-    "clash": "gaps", "gap": "gaps", "interference": "gaps", "toggle": "curve-moment-arm", "damper": "curve-damper-length", "droop": "curve-damper-length",
-    "slack": "set-up", "assembly": "set-up", "twist": "set-up", "clock": "set-up", "rise": "curve-wheel-rate", "rate": "curve-wheel-rate",
-    "rod-force": "curve-rod-force", "rod-sign": "curve-rod-force", "tilt": "curve-tilts", "bump-steer": "curve-camber-toe", "toe": "curve-camber-toe",
-    "swing": "curve-rocker-angle", "frequency": "curve-wheel-rate", "off-plane": "curve-tilts", "part": "parts", "rocker": "parts", "box": "parts",
-    "bracket": "parts", "no-seat": "parts", "rod-adjustment": "parts", "strength": "strength"}
+NO_VIEW = ("motion.js", "page.js")  # enough for a page of curves
+STRENGTH_ROWS = 15  # shown at once, worst first
+PLACES = {  # where a finding's subject stands in the page, by the longest of these that its code begins with
+    "clash": "gaps", "gap": "gaps", "interference": "gaps", "cannot-close": "curve-rocker-angle", "swing": "curve-rocker-angle", "toggle": "curve-moment-arm",
+    "damper": "curve-damper-length", "droop-stop": "curve-damper-length", "damper-ratio": "curve-damper-per-wheel", "damper-off-plane": "curve-tilts",
+    "rod-tilt": "curve-tilts", "rod-off-plane": "curve-tilts", "rod-sense": "curve-rod-force", "unstable": "curve-wheel-rate", "falling-rate": "curve-wheel-rate",
+    "rise": "curve-wheel-rate", "frequency": "curve-wheel-rate", "bump-steer": "curve-camber-toe", "slack": "set-up", "preload": "set-up", "twist": "set-up",
+    "spring": "set-up", "slide": "set-up", "coil": "set-up", "strength": "strength", "steel": "strength", "plate-grade": "strength", "thin-weld": "strength",
+    "rod-lug": "strength", "load-case": "strength", "nest": "cut-list", "part": "parts", "rocker": "parts", "box-width": "parts", "bracket": "parts",
+    "no-seat": "parts", "rod-adjustment": "parts", "tie-rod": "parts"}
 POSE = re.compile(r"wheel ([+-]?\d+(?:\.\d+)?) ?mm(?:, rack ([+-]?\d+(?:\.\d+)?) ?mm)?")
 LEVELS = {"stop": "Stop", "warn": "Look at", "note": "Note"}
 
@@ -57,8 +61,8 @@ def write(study: Study, results: Results, folder: Path, shapes: Mapping[str, obj
     return path
 
 
-def page(study: Study, results: Results, shapes: Mapping[str, object] | None = None, folder: Path | None = None, live: bool = False) -> str:
-    """The page's text. `folder`: what files there are to link to. `live`: it asks its own server whether the job changed."""
+def page(study: Study, results: Results, shapes: Mapping[str, object] | None = None, folder: Path | None = None, with_pictures: bool = True) -> str:
+    """The page's text. `folder`: what files there are to link to."""
     stands = study.layout is not None and results.travel is not None
     figures = curves.figures(results, study.job)
     scene, shots = None, []
@@ -66,36 +70,48 @@ def page(study: Study, results: Results, shapes: Mapping[str, object] | None = N
         from assemblies.report.pictures import pictures
         from assemblies.report.scene import scene as staged
         scene = staged(study, shapes)
-        heights = _three_heights(scene["motion"]["wheel_mm"])
-        shots = list(zip(("full droop", "ride height", "full bump"), heights, pictures(study, shapes, heights), strict=True))
+        if with_pictures:
+            heights = _three_heights(scene["motion"]["wheel_mm"])
+            shots = list(zip(("full droop", "ride height", "full bump"), heights, pictures(study, shapes, heights), strict=True))
     told = [_told(f, results) for f in worst_first(results.findings)]
     data = {"figures": [{"key": f.key, "unit": f.unit, "decimals": f.decimals, "curves": [_round(c.y) for c in f.curves]} for f in figures],
             "x": list(figures[0].x) if figures else [], "travel": _readouts(results), "scene": scene,
             "pairs": [{"a": p.a, "b": p.b, "gap": p.gap_mm, "wheel": p.at_wheel_mm, "rack": p.at_rack_mm, "from": p.point_a, "to": p.point_b,
                        "ok": p.ok} for p in results.clearance.pairs]}
-    return _filled("page.html.j2", data, live, r=results, job=study.job, told=told, verdict=verdict(results), facts=facts(results), figures=figures, curves=curves,
+    return filled("page.html.j2", data, r=results, job=study.job, told=told, verdict=verdict(results), facts=facts(results), figures=figures,
                    shots=shots, parts=parts(study, results), check_table=check_table(results), setup=_setup(results), files=_files(folder),
-                   caution=_caution(), has_view=scene is not None, rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1))
+                   caution=_caution(), strength_rows=STRENGTH_ROWS, has_view=scene is not None, rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1))
 
 
-def _filled(template: str, data: dict, live: bool, **known) -> str:
+def filled(template: str, data: dict, **known) -> str:
+    """A template with style, scripts and data put in, everything else escaped."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
     from markupsafe import Markup
-    style = (HERE / "page.css").read_text(encoding="utf-8")
-    names = [*(SCRIPTS if data["scene"] else SCRIPTS[1:2] + SCRIPTS[3:]), *(["live.js"] if live else [])]
-    scripts = [(HERE / s).read_text(encoding="utf-8") for s in names]
+    style = _read("page.css")
+    scripts = [_read(s) for s in SCRIPTS if data["scene"] or s in NO_VIEW]
     env = Environment(loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    env.filters |= {"n": shown, "signed": signed, "slug": slug, "words": words}
+    env.filters |= {"n": shown, "signed": signed, "slug": slug, "words": words, "short": short}
     return env.get_template(template).render(
-        style=Markup(style), scripts=[Markup(s) for s in scripts], data=Markup(_json(data)), live=live, svg=lambda f: Markup(curves.svg(f)),
-        swatch=lambda k, other=False: Markup(curves.swatch(k, other)), policy=policy(style, scripts, live), **known)
+        style=Markup(style), scripts=[Markup(s) for s in scripts], data=Markup(_json(data)), svg=lambda f: Markup(curves.svg(f)), curves=curves,
+        swatch=lambda k, other=False: Markup(curves.swatch(k, other)), policy=policy(style, scripts), **known)
 
 
-def policy(style: str, scripts: list[str], live: bool = False) -> str:
+def policy(style: str, scripts: list[str]) -> str:
     """The page's rule: nothing from outside, only this style and these scripts, pictures only from within."""
     own = " ".join(f"'sha256-{_digest(s)}'" for s in scripts)
-    asks = " connect-src 'self';" if live else ""
-    return f"default-src 'none'; img-src data:; style-src 'sha256-{_digest(style)}'; script-src {own};{asks} base-uri 'none'; form-action 'none'"
+    return f"default-src 'none'; img-src data:; style-src 'sha256-{_digest(style)}'; script-src {own}; base-uri 'none'; form-action 'none'"
+
+
+def alive(text: str) -> str:
+    """The page as the watch serves it: it asks its own server, and only that, whether there is something new."""
+    script = _read("live.js")
+    text = text.replace("script-src ", f"connect-src 'self'; script-src 'sha256-{_digest(script)}' ", 1)
+    head, body, tail = text.rpartition("</body>")
+    return f'{head}<div id="live" role="status" hidden></div>\n<script>{script}</script>\n{body}{tail}'
+
+
+def _read(name: str) -> str:
+    return (HERE / name).read_text(encoding="utf-8")
 
 
 def _digest(text: str) -> str:
@@ -139,9 +155,8 @@ def facts(r: Results) -> list[tuple[str, str, str]]:
     if r.clearance.checked and r.clearance.pairs:
         p = min(r.clearance.pairs, key=lambda q: q.gap_mm - q.required_mm)
         rows.append((f"Tightest: {words(p.a)} to {words(p.b)}", f"{shown(p.gap_mm, 1)} of {p.required_mm:g}", "mm"))
-    weights = [p.mass_kg * p.count for p in r.parts if p.mass_kg]
-    if weights:
-        rows.append(("Steel, members included", shown(sum(weights), 1), "kg"))
+    if r.masses is not None:
+        rows.append(("Parts to make, without the frame", shown(r.masses.parts_kg, 1), "kg"))
     return rows
 
 
@@ -151,6 +166,11 @@ def shown(v, decimals: int = 1) -> str:
         return "–"
     text = f"{v:.{decimals}f}"
     return (text[1:] if text.startswith("-") and not text.strip("-0.") else text).replace("-", "−")
+
+
+def short(v) -> str:
+    """A number to three figures, for loads of any size."""
+    return "–" if v is None else f"{v:.3g}".replace("-", "−") if abs(v) < 1000 else f"{v:,.0f}".replace(",", " ").replace("-", "−")
 
 
 def signed(v, decimals: int = 0) -> str:
@@ -169,7 +189,7 @@ def slug(text: str) -> str:
 
 def _told(f: Finding, r: Results) -> Told:
     place = next((PLACES[k] for k in sorted(PLACES, key=len, reverse=True) if f.code.startswith(k)), None)
-    sections = {"strength": bool(r.strength.checks), "gaps": r.clearance.checked, "parts": bool(r.parts or r.blanks)}
+    sections = {"strength": bool(r.strength.checks), "gaps": r.clearance.checked, "parts": bool(r.parts or r.blanks), "cut-list": bool(r.cut_list)}
     if place is not None and (not sections.get(place, r.travel is not None)):
         place = None
     pose = POSE.search(f.where) or POSE.search(f.text)
@@ -218,7 +238,7 @@ def parts(study: Study, r: Results) -> dict:
 def _use(name: str, r: Results):
     """The strength check of a part that is nearest to its limit."""
     own = [c for c in r.strength.checks if c.item == name or c.item.startswith(name + " ") or c.item.startswith(name + ",") or c.item.startswith(name + ":")]
-    return max(own, key=lambda c: c.use, default=None)
+    return max(own, key=lambda c: math.inf if c.use is None else c.use, default=None)
 
 
 def check_table(r: Results, step_mm: float = 10.0) -> list[list[str]]:
@@ -239,6 +259,8 @@ def check_table(r: Results, step_mm: float = 10.0) -> list[list[str]]:
 def _setup(r: Results) -> list[str]:
     if r.travel is None or r.spring is None or r.ends is None:
         return []
+    if r.setup is not None:
+        return [r.setup.stop, *r.setup.cautions]
     from assemblies.setup_sheet import notes
     return notes(r)
 

@@ -38,7 +38,7 @@ def pictures(study: Study, shapes: Mapping[str, object], heights_mm: list[float]
     placed = []
     for p in study.layout.placed:
         if p.name in shapes:
-            corners, faces = triangles(shapes[p.name])
+            corners, faces = triangles(p.form, shapes[p.name])
             placed.append((p, cut_up(corners[faces], LONGEST_MM), np.array(colour_of(p.body, p.carrier))))
     views = [_seen(study, placed, z) for z in heights_mm]
     low, high = (f([f(v.corners, (0, 1)) for v in views], 0) for f in (np.min, np.max))

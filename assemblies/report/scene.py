@@ -13,9 +13,12 @@ from collections.abc import Mapping
 import numpy as np
 
 from assemblies.study import Study
+from parts.form import Form
 
 TESSELLATION_MM, TESSELLATION_RAD = 0.1, 0.25
 RACK_STEP_MM = 2.0
+MOST_MESHES = 500
+_meshes: dict[str, tuple[np.ndarray, np.ndarray]] = {}
 CARRIERS = ("rocker", "rod", "damper_body", "damper_shaft", "upper_arm", "lower_arm", "tie_rod", "upright")
 SAME_AS = {"wheel": "upright", "spring": "rocker"}
 POINTS = {  # hard point: its name in words, what carries it
@@ -41,7 +44,7 @@ def scene(study: Study, shapes: Mapping[str, object]) -> dict:
             continue
         if p.form.key not in place:
             place[p.form.key] = len(meshes)
-            meshes.append(mesh(*triangles(shapes[p.name])))
+            meshes.append(mesh(*triangles(p.form, shapes[p.name])))
         parts.append({
             "name": p.name, "body": p.body, "carrier": carrier_of(p.carrier), "mesh": place[p.form.key], "frame": p.frame.matrix().T.ravel().tolist(),
             "colour": "#" + "".join(f"{round(255 * c):02x}" for c in colour_of(p.body, p.carrier)), "mass_kg": p.mass_kg, "material": p.material})
@@ -51,10 +54,16 @@ def scene(study: Study, shapes: Mapping[str, object]) -> dict:
         "points": [{"name": n, "label": label, "carrier": c, "at": np.ravel(getattr(points, n))[:3].tolist()} for n, (label, c) in POINTS.items()]}
 
 
-def triangles(shape) -> tuple[np.ndarray, np.ndarray]:
-    """Corners (n, 3) and triangles (m, 3) of a solid, wound outwards; no corner is shared across an edge of the solid."""
-    corners, faces = shape.tessellate(TESSELLATION_MM, TESSELLATION_RAD)
-    return np.array([c.toTuple() for c in corners]), np.array(faces, int)
+def triangles(form: Form, shape) -> tuple[np.ndarray, np.ndarray]:
+    """Corners (n, 3) and triangles (m, 3) of a form's solid, wound outwards; no corner is shared across an edge of the solid.
+
+    Remembered by the form's content, so that a part that did not change is not meshed again."""
+    if form.key not in _meshes:
+        if len(_meshes) >= MOST_MESHES:
+            _meshes.clear()
+        corners, faces = shape.tessellate(TESSELLATION_MM, TESSELLATION_RAD)
+        _meshes[form.key] = np.array([c.toTuple() for c in corners]), np.array(faces, int)
+    return _meshes[form.key]
 
 
 def mesh(corners: np.ndarray, faces: np.ndarray) -> dict:

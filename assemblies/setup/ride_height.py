@@ -133,6 +133,12 @@ class Correction:
     wind_load: float  # if the setting is as designed and the load is off
     load_kg: float  # the sprung mass that would explain the height
     wind_weighed: float | None = None  # with the corner's mass weighed
+    sprung_kg: float | None = None  # as weighed; None: the job's
+
+    @property
+    def wind(self) -> float:
+        """The wind to make: as weighed, else taking the setting to be off."""
+        return self.wind_clock if self.wind_weighed is None else self.wind_weighed
 
 
 def correction(s: Springing, low_mm: float, wanted_low_mm: float = 0.0, sprung_kg: float | None = None) -> Correction:
@@ -149,7 +155,28 @@ def correction(s: Springing, low_mm: float, wanted_low_mm: float = 0.0, sprung_k
     masses = [s.sprung_mass_kg * G_M_S2, load, None if sprung_kg is None else sprung_kg * G_M_S2]
     scale = 1.0 if s.spring.linear else 180 / math.pi
     winds = [None if w is None else float(wind_for(p, m, w, low_mm, wanted_low_mm)) * scale for w in masses]
-    return Correction(low_mm, wanted_low_mm, winds[0], winds[1], load / G_M_S2, winds[2])
+    return Correction(low_mm, wanted_low_mm, winds[0], winds[1], load / G_M_S2, winds[2], sprung_kg)
+
+
+@dataclass(frozen=True)
+class Move:
+    """Teeth to move from the present setting, the wind that makes, and how high the car then stands over its wanted height."""
+
+    teeth: tuple[int, ...]
+    wind_deg: float
+    left_mm: float
+
+
+def moves(s: Springing, joints, c: Correction, count: int = 5) -> list[Move]:
+    """The moves of the clocking joints nearest to a correction, in the order of their wind, with what each leaves, exact."""
+    from assemblies.clocking.joints import nearest_settings
+    near = sorted(nearest_settings(joints, c.wind, count), key=lambda x: x.wind_deg)
+    kg = s.sprung_mass_kg if c.sprung_kg is None else c.sprung_kg
+    m = s.poses.mechanism
+    ideal = float(wind_for(s.preload, m, kg * G_M_S2, 0.0, c.wanted_mm))  # from a setting that stands at zero under this load
+    true = Preload.for_weight(s.spring, m, kg * G_M_S2)
+    z = settle(true, m, kg * G_M_S2, np.radians([x.wind_deg - c.wind for x in near]) + ideal)
+    return [Move(x.teeth, x.wind_deg, float(c.wanted_mm - v)) for x, v in zip(near, z, strict=True)]
 
 
 def reposed(points: HardPoints, mechanism: Mechanism, wheel_mm: float) -> HardPoints:

@@ -27,6 +27,16 @@ def settings(c: Clocking) -> list[str]:
     return table(["wind, deg", "sleeve", "anchor", "rises, mm", "N·m", "twist", "at droop", "MPa bump", "bolt the sleeve at", "and the anchor at"], rows) if rows else []
 
 
+def moves(rows, joints, present: dict[str, int], drill) -> list[str]:
+    """Moves from the present setting, and the pairs of holes they lead to."""
+    names = [j.name for j in joints if j.stepped]
+    out = []
+    for r in rows:
+        new = {n: present.get(n, 0) + k for n, k in zip(names, r.teeth, strict=True)}
+        out.append([f"{r.wind_deg:+.2f}", *(f"{k:+d}" for k in r.teeth), f"{r.left_mm:+.1f}", *(drill.pair(n, new[n]) if drill else "" for n in names)])
+    return table(["wind, deg", *names, "then too high by, mm", *(f"bolt the {n} at" for n in names)], out)
+
+
 def wrong(rows: list[WrongTooth]) -> list[str]:
     text = [["  ".join(f"{k} {v:+d}" for k, v in sorted(r.teeth.items(), reverse=True) if v), f"{r.angle_deg:+.2f}", "cannot stand" if r.ride_height_mm is None else f"{r.ride_height_mm:+.1f}"] for r in rows]
     return table(["teeth out", "wind, deg", "car rises, mm"], text) if text else []

@@ -85,8 +85,14 @@ def in_results(shop: Shop) -> dict[str, object]:
 
 
 def _weld_sheet(plan: weld_plan.WeldPlan, layout: Layout) -> Sheet:
-    return Sheet("weld plan, rocker", f"runs numbered near plate / far plate - {len(plan.runs) * 2} runs, {plan.length_mm:.0f} mm, leg {plan.runs[0].leg_mm:g} mm - seen along the pivot's axis",
+    return Sheet("weld plan, rocker", f"runs numbered near plate / far plate - {len(plan.runs) * 2} runs, {plan.length_mm:.0f} mm, leg {plan.runs[0].leg_mm:g} mm - near: the {_near_plate(layout)}",
                  weld_plan.draw(layout.rocker, plan), tuple(f"{n}. {s}" for n, s in enumerate(plan.steps, 1)))
+
+
+def _near_plate(layout: Layout) -> str:
+    """Name of the plate that the weld plan looks at: the one ahead along the axis as the job gives it."""
+    plates = [p for p in layout.placed if p.body == "rocker" and p.name.endswith("plate")]
+    return max(plates, key=lambda p: p.form.pieces[0].frame.origin[2]).name
 
 
 def _jig_files(shop: Shop, folder: Path) -> list[Path]:

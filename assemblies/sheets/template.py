@@ -1,14 +1,16 @@
 """One blank at true size: the cut line, holes as crosses, fold and datum lines, centre of gravity, datum edges, legend."""
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from itertools import groupby
 
 from assemblies.sheets.blank import BlankSheet, HoleLine
-from assemblies.sheets.drawing import CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing
+from assemblies.sheets.drawing import CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing, Text
 from assemblies.sheets.paper import Sheet
-from parts.outline import Mark
 
 DATUM_GAP_MM = 4.0
+TOLD = 8  # a blank with no more holes than this has their sizes beside them
 BIG_MM = 14.0  # a hole this large carries its number inside
 
 
@@ -28,9 +30,10 @@ def draw(b: BlankSheet, gravity: bool = True) -> Drawing:
         d.loop(loop, CUT)
     _marks(d, b)
     for hole, line in zip(o.holes, b.holes, strict=True):
-        _hole(d, hole.x, hole.y, line)
+        _hole(d, hole.x, hole.y, line, len(o.holes) <= TOLD)
     if gravity:
         _centre_of_gravity(d, *o.centroid)
+    _words(d, b, gravity)
     if b.folds:
         d.arrow((x1 - 22, y1 + 4), (x1 - 2, y1 + 4), FINE)
         d.text(x1 - 24, y1 + 3.2, "grain", 2.5, "end")
@@ -52,24 +55,55 @@ def _marks(d: Drawing, b: BlankSheet) -> None:
             d.polyline(m.points, SCRIBED)
         elif m.kind == "pop":
             d.cross(*m.points[0], 2.0, 0.5)
-        else:
-            d.text(*m.points[0], m.text, m.height_mm, "middle" if _is_fold(m) else "start")
 
 
-def _is_fold(m: Mark) -> bool:
-    """A bend's radius and angle, written at the bend's middle."""
-    return m.text.endswith((" up", " down"))
+def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
+    """Each text at its mark, else at the nearest place inside the outline clear of holes, centre of gravity and other texts, else below."""
+    from shapely import MultiPoint, Point, Polygon, box
+    from shapely.ops import unary_union
+    o = b.outline
+    x0, y0, x1, y1 = o.bounds
+    taken = [Point(h.x, h.y).buffer(h.diameter_mm / 2 + 4.0) for h in o.holes] + [Polygon(w.points(0.1)) for w in o.inner]
+    taken += [MultiPoint(_corners(_label(h.x, h.y, line, len(o.holes) <= TOLD))).envelope.buffer(0.8) for h, line in zip(o.holes, b.holes, strict=True)]
+    if gravity:
+        cx, cy = o.centroid
+        taken.append(box(cx - 4, cy - 4.5, cx + 7, cy + 4))
+    room = Polygon(o.outer.points(0.1)).buffer(-0.8)
+    spots = [(x0 + 3 * i, y0 + 3 * k) for i in range(int((x1 - x0) // 3) + 1) for k in range(int((y1 - y0) // 3) + 1)]
+    below = y0 - 9.0
+    for m in o.marks:
+        if m.kind != "text":
+            continue
+        fold = m.text.endswith((" up", " down"))  # a bend's radius and angle, written at the bend's middle
+        words = Text(*m.points[0], m.text, m.height_mm, "middle" if fold else "start")
+        free = room.difference(unary_union(taken)) if taken else room
+        near = sorted(spots, key=lambda p, w=words: (math.dist(p, (w.x, w.y)), p))
+        fits = (t for t in (replace(words, x=x, y=y) for x, y in [(words.x, words.y), *near]) if free.contains(MultiPoint(_corners(t)).envelope))
+        words = next(fits, None) or Text(x0, below, m.text, m.height_mm)
+        below -= 4.0 if words.y < y0 else 0.0
+        taken.append(MultiPoint(_corners(words)).envelope.buffer(0.8))
+        d.add(words)
 
 
-def _hole(d: Drawing, x: float, y: float, h: HoleLine) -> None:
+def _corners(words: Text) -> list[tuple[float, float]]:
+    bx0, by0, bx1, by1 = Drawing([words]).bounds
+    return [(bx0, by0), (bx1, by1)]
+
+
+def _hole(d: Drawing, x: float, y: float, h: HoleLine, told: bool) -> None:
+    """Circle of the finished size, open-centred cross, and its number; with `told` its size and fit too."""
     r = h.diameter_mm / 2
     d.circle(x, y, h.diameter_mm, CUT if h.made == "cut" else DRILLED)
     d.cross(x, y, r + 2.0 if h.diameter_mm < BIG_MM else r + 1.0, 0.8 if r > 1.6 else 0.4)
+    d.add(_label(x, y, h, told))
+
+
+def _label(x: float, y: float, h: HoleLine, told: bool) -> Text:
+    words = f"{h.number}: Ø{h.diameter_mm:g}{' H7' if h.limits_mm else ''}" if told else f"{h.number}"
     if h.diameter_mm >= BIG_MM:
-        d.text(x + 1.6, y + 1.6, f"{h.number}: Ø{h.diameter_mm:g}", 2.6)
-    else:
-        off = 0.75 * r + 0.6
-        d.text(x + off, y + off, f"{h.number}", 2.4)
+        return Text(x + 1.6, y + 1.6, words, 2.6)
+    off = 0.75 * h.diameter_mm / 2 + 0.6
+    return Text(x + off, y + off, words, 2.4)
 
 
 def _centre_of_gravity(d: Drawing, x: float, y: float) -> None:
