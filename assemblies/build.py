@@ -37,7 +37,7 @@ def build(job: Job, out: Path, at_wheel_mm: tuple[float, ...] = (), progress: Sa
                                                  "parts": _solids(done, folder, at_wheel_mm, progress)})
         if results.travel is not None:
             from assemblies import plots, setup_sheet
-            setup_sheet.write(results, folder / "sheets")
+            setup_sheet.write(results, folder / "sheets", done)
             plots.draw(results, folder / "plots", progress)
         if done.layout is not None:
             from assemblies import picture

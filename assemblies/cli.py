@@ -1,4 +1,4 @@
-"""The command `rockershed`: new, check, build, bench. Exit status 0 all well, 1 a finding says it cannot work, 2 the job file is wrong."""
+"""The command `rockershed`: new, check, build, compare, watch, bench and the verbs of the workshop. Exit status 0 all well, 1 a finding says it cannot work, 2 the job file is wrong."""
 from __future__ import annotations
 
 import sys
@@ -102,6 +102,36 @@ def nest(file: JobFile, change: Change = None,
     for f in done.findings:
         typer.echo(f"{styled(f.level.upper().rjust(4), f.level)}  {styled(f.where, 'bold')}\n{paragraph(f.text, '      ')}")
     typer.echo(f"Written: {target}")
+
+
+@app.command()
+def compare(file: JobFile,
+            other: Annotated[Path | None, typer.Argument(help="the job file to compare it with; else give --change")] = None, change: Change = None,
+            out: Annotated[Path, typer.Option("--out", help="folder that gets the page of both")] = Path("outputs"),
+            interference: Annotated[bool, typer.Option("--interference/--no-interference", help="check gaps over the whole travel")] = True) -> None:
+    """Two jobs, or one with other values of keys: what changes, the same curves over each other, which parts must be cut again."""
+    from assemblies.compare import compare as run
+    if other is None and not change:
+        _refuse("name a second job file, or give --change KEY=VALUE")
+    a, b = _load(file, None), _load(other or file, change)
+    progress = Progress()
+    labels = (a.name, f"{b.name} with {', '.join(change)}") if change else None
+    path, said = run(a, b, out, labels, interference, progress.step)
+    progress.end()
+    typer.echo(said)
+    typer.echo(f"Written: {path}")
+
+
+@app.command()
+def watch(file: JobFile, out: Annotated[Path, typer.Option("--out", help="folder that gets one folder a job")] = Path("outputs"),
+          port: Annotated[int, typer.Option("--port", min=0, max=65535, help="port of the page on this machine; 0 takes a free one")] = 0,
+          browser: Annotated[bool, typer.Option("--browser/--no-browser", help="open the page")] = True) -> None:
+    """Look at the job file as you edit it: numbers at once, gaps and solids when ready, in a page that reloads itself. Ctrl-C ends."""
+    from assemblies.watch import watch as run
+    try:
+        run(file, out, port, browser, typer.echo)
+    except OSError as e:
+        _refuse(f"the page cannot be served on port {port}: {e.strerror}; take another --port")
 
 
 @app.command()

@@ -152,17 +152,17 @@ def _sketch(page, top: float, side: str, points: list[Ask]) -> None:
     lines = [("upper_arm.front_pivot", "upper_arm.outer_joint"), ("upper_arm.rear_pivot", "upper_arm.outer_joint"), ("lower_arm.front_pivot", "lower_arm.outer_joint"),
              ("lower_arm.rear_pivot", "lower_arm.outer_joint"), ("tie_rod.inner", "tie_rod.outer"), ("rod.outboard", "rod.inboard"), ("rod.inboard", "rocker.pivot"),
              ("rocker.pivot", "rocker.damper_eye"), ("rocker.damper_eye", "damper.chassis_eye"), ("wheel.centre", "wheel.contact"), ("upper_arm.outer_joint", "lower_arm.outer_joint")]
-    for name, (u, v), left in ((f"seen from the front, outboard to the {'right' if side == 'left' else 'left'}", (1, 2), 14), ("seen from above, forward is up", (1, 0), 110)):
+    for name, (u, v) in ((f"seen from the front, outboard to the {'right' if side == 'left' else 'left'}", (1, 2)), ("seen from above, forward is up", (1, 0))):
         xs, ys = [p[u] for p in places.values()], [p[v] for p in places.values()]
-        scale = min(84 / (max(xs) - min(xs)), 92 / (max(ys) - min(ys)))
-        sign = 1.0 if v == 2 else -1.0  # from above, forward up: left is to the left
+        scale = min(160 / (max(xs) - min(xs)), 62 / (max(ys) - min(ys)))
+        sign = 1.0 if v == 2 else -1.0  # from above, forward up, the car's left is to the left
 
-        def at(p, u=u, v=v, scale=scale, sign=sign, xs=xs, ys=ys, left=left):
+        def at(p, u=u, v=v, scale=scale, sign=sign, xs=xs, ys=ys, top=top):
             x = (p[u] - min(xs)) if sign > 0 else (max(xs) - p[u])
-            return (left + x * scale) * MM, (top - 8 - (max(ys) - p[v]) * scale) * MM
+            return (16 + x * scale) * MM, (top - 6 - (max(ys) - p[v]) * scale) * MM
 
         page.setFont("Helvetica", 8)
-        page.drawString(left * MM, top * MM, name)
+        page.drawString(12 * MM, top * MM, name)
         page.setStrokeGray(0.55)
         page.setLineWidth(0.6)
         for a, b in lines:
@@ -173,13 +173,15 @@ def _sketch(page, top: float, side: str, points: list[Ask]) -> None:
             x, y = at(p)
             page.circle(x, y, 1.6, stroke=1, fill=1)
             dx, dy = 4.0, 3.0
-            while any(abs(x + dx - q[0]) < 9 and abs(y + dy - q[1]) < 7 for q in taken):
-                dy += 7
+            dots = [at(q) for q in places.values()]
+            while any(abs(x + dx - q[0]) < 10 and abs(y + dy - q[1]) < 8 for q in taken) or any(abs(x + dx + 3 - q[0]) < 5 and abs(y + dy + 3 - q[1]) < 5 for q in dots):
+                dy += 8
             taken.append((x + dx, y + dy))
-            page.setFont("Helvetica-Bold", 7.5)
+            page.setFont("Helvetica-Bold", 8)
             page.drawString(x + dx, y + dy, str(i))
+        top -= 76
     page.setFont("Helvetica-Oblique", 7)
-    page.drawString(14 * MM, 14 * MM, "The sketch is an invented corner with a pull rod; yours may look otherwise, its numbers mean the same joints.")
+    page.drawString(12 * MM, 10 * MM, "The sketch is an invented corner with a pull rod; yours may look otherwise, its numbers mean the same joints. Numbers as on the next page.")
 
 
 def _place(job, key: str):

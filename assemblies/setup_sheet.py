@@ -20,8 +20,10 @@ def rows(r: Results, step_mm: float = 10.0) -> list[list[str]]:
     t = r.travel
     low, high = t.wheel_mm[0], t.wheel_mm[-1]
     heights = sorted({low, high, *(step_mm * k for k in range(math.ceil(low / step_mm), math.floor(high / step_mm) + 1))})
-    return [[*(f"{_read(t, f, z):+.{d}f}" if f != "damper_mm" else f"{_read(t, f, z):.{d}f}" for f, d in zip(FIELDS, DECIMALS, strict=True)),
-             "", "", ""] for z in heights]
+    def shown(f, d, z):
+        value = round(_read(t, f, z), d) + 0.0  # no minus zero
+        return f"{value:.{d}f}" if f == "damper_mm" or value == 0 else f"{value:+.{d}f}"
+    return [[*(shown(f, d, z) for f, d in zip(FIELDS, DECIMALS, strict=True)), "", "", ""] for z in heights]
 
 
 def _read(t, name: str, z: float) -> float:
@@ -138,6 +140,11 @@ def _pdf(r: Results, path: Path, done=None) -> Path:
     body += [KeepTogether([say("Check table: no spring first, then with the spring; jack the wheel, read, compare", head),
                            grid(names, [[*row, ""] for row in rows(r)], (22, 22, 26, 24, 28, 28, 26, 10), range(4)),
                            say("A reading outside its pass band: stop and find out why before going on. Bands: common practice.")])]
+    if u is not None and u.slide:
+        names = ["slide to the rocker, mm", "free length, mm", "rate, %", "Hz", "car rises, mm", "wind back, deg", "overlap, mm", "sticks out, mm", "fits"]
+        lines = [[f"{x.slide_mm:+.0f}", f"{x.free_length_mm:.0f}", f"{x.rate_change_percent:+.1f}", f"{x.ride_frequency_hz:.2f}", f"{x.ride_height_mm:+.1f}", f"{x.wind_back_deg:+.2f}",
+                  f"{x.overlap_mm:.0f}", f"{x.protrusion_mm:.0f}", "yes" if x.ok else "NO"] for x in u.slide]
+        body.append(KeepTogether([say("Sliding the pack, at the same clock setting", head), grid(names, lines, (26, 22, 18, 16, 22, 22, 20, 22, 14), range(8))]))
     if u is not None and u.order:
         body += [say("Order of work", head), *(say(f"{i}. {text}") for i, text in enumerate(u.order, 1))]
     if done is not None and done.layout is not None:

@@ -7,6 +7,7 @@ angle the rocker has when the spring carries nothing, so a straight pack goes in
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -56,7 +57,7 @@ def place_spring(out: Layout) -> None:
         sleeve = AdjusterSleeve(tube.outer_mm, tube.wall_mm, spec.sleeve.outer, spec.sleeve.wall, positions, spec.sleeve_bolt)
     else:
         sleeve = AdjusterSleeve.around(tube.outer_mm, tube.wall_mm, positions, spec.sleeve_bolt)
-    out.sleeve = sleeve
+    sleeve = out.sleeve = replace(sleeve, hand=job.corner.side)
     near = _socket(part, sleeve.outer_mm)
     origin, away = np.array(out.eyes.frame.origin), np.array(job.spring_direction)
     x = np.array(out.eyes.frame.x)
@@ -75,7 +76,7 @@ def place_spring(out: Layout) -> None:
         (0.0, 0.0, sleeve.length_mm / 2), sleeve.outer_volume_mm3 * STEEL_KG_MM3)
     put(out, "spring socket", "spring", "rocker", near.form(), at(mouth, -away), near, steel)
     put(out, "leaf pack" if isinstance(part, LeafPack) else "torsion bar", "spring", "frame", part.form(), at(mouth, away, x_free), part, "spring steel")
-    anchor = AnchorPlates(near, teeth.anchor if teeth else 2)
+    anchor = AnchorPlates(near, teeth.anchor if teeth else 2, hand=job.corner.side)
     put(out, "anchor socket", "spring anchor", "frame", near.form(), at(end, away, x_free), near, steel)
     for i, which in enumerate(("turning", "fixed")):
         plate = Prism(anchor.outline(which), anchor.thickness_mm)

@@ -163,16 +163,20 @@ def monte_carlo(job, s: Springing, errors: Errors | None = None, builds: int = 1
         parts.append(outputs(job, s, dims, drawn[i:i + CHUNK]))
     found = {k: np.concatenate([p[k] for p in parts]) for k in parts[0]}
     nominal, slopes = sensitivities(job, s, dims)
-    ends = _worst(job, s, dims, slopes)
+    ends = _worst(job, s, dims, nominal, slopes)
     return Tolerances(builds, seed, tuple(_band(k, found[k], nominal[k], slopes[k], dims, ends[k], top) for k in found), tuple(dims))
 
 
-def _worst(job, s: Springing, dims: list[Dimension], slopes: dict[str, np.ndarray]) -> dict[str, tuple[float, float]]:
+def _worst(job, s: Springing, dims: list[Dimension], nominal: dict[str, float], slopes: dict[str, np.ndarray]) -> dict[str, tuple[float, float]]:
     """Each output on the two corners that have every dimension at its limit the way that lowers and raises it."""
     low, high = (np.array([side(d) for d in dims]) for side in (lambda d: 0.0 if d.spread == "inward" else -d.size, lambda d: d.size))
     trials = np.stack([np.where((np.nan_to_num(slopes[k]) > 0) == up, high, low) for k in slopes for up in (False, True)])
     out = outputs(job, s, dims, trials)
-    return {k: (float(out[k][2 * i]), float(out[k][2 * i + 1])) for i, k in enumerate(slopes)}
+    found = {}
+    for i, k in enumerate(slopes):
+        three = [*map(float, out[k][2 * i:2 * i + 2]), nominal[k]]  # an output that is least in the middle keeps its middle
+        found[k] = min(three), max(three)
+    return found
 
 
 def sensitivities(job, s: Springing, dims: list[Dimension]) -> tuple[dict[str, float], dict[str, np.ndarray]]:

@@ -12,7 +12,7 @@ from functools import cached_property
 
 from parts import require
 from parts.form import Form, Frame, Round, Vector
-from parts.hole_rings import Ring, least_angle_deg, rings
+from parts.hole_rings import Ring, least_angle_deg, mirrored, rings
 from parts.shapes import saddle_volume_mm3
 from parts.stock import DENSITY_KG_M3, ROUND_INCH_TUBES_MM, ROUND_PRECISION_TUBES_MM, ROUND_TUBES_MM, WALLS_MM, thread
 
@@ -48,6 +48,7 @@ class AdjusterSleeve:
     outer_wall_mm: float
     positions: int
     bolt: str = "M8"
+    hand: str = "left"  # "right": the mirrored pattern, every hole's angle turned in sign
 
     def __post_init__(self) -> None:
         require.positive(inner_mm=self.inner_mm, inner_wall_mm=self.inner_wall_mm, outer_mm=self.outer_mm,
@@ -108,7 +109,8 @@ class AdjusterSleeve:
         if max(inside, outside) > 180:
             raise ValueError(f"a {self.bolt} bolt's holes leave no metal between them round tubes of {self.inner_mm:g} and "
                              f"{self.outer_mm:g} mm; use a smaller bolt")
-        return rings(self._across, 180.0, inside, outside, MOST_ROWS)
+        found = rings(self._across, 180.0, inside, outside, MOST_ROWS)
+        return found if self.hand == "left" else mirrored(found, 180.0)
 
     @property
     def row_pitch_mm(self) -> float:
@@ -127,8 +129,9 @@ class AdjusterSleeve:
 
     def setting(self, number: int) -> tuple[int, float, float]:
         """Row, inner hole angle and outer hole angle to bolt at setting `number` (0 to steps - 1), for the outer tube turned
-        -number·step_deg from the mark: the bolt passes where outer angle less that turn meets the inner angle."""
-        want = number % self._across * self.step_deg
+        -number·step_deg from the mark (right hand: +number·step_deg): the bolt passes where the outer angle so turned meets the
+        inner angle."""
+        want = number % self._across * self.step_deg * (1 if self.hand == "left" else -1)
         for k, ring in enumerate(self.rows):
             for f in ring.first:
                 for s in ring.second:

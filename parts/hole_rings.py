@@ -55,6 +55,11 @@ def rings(positions: int, period_deg: float, first_gap_deg: float, second_gap_de
                      "use a smaller bolt, a larger diameter or fewer teeth")
 
 
+def mirrored(found: tuple[Ring, ...], period_deg: float) -> tuple[Ring, ...]:
+    """The same rings for the other hand: every angle turns sign."""
+    return tuple(Ring(*(tuple(-a % period_deg for a in side) for side in (r.first, r.second))) for r in found)
+
+
 def settings(found: tuple[Ring, ...], period_deg: float) -> list[float]:
     """Every relative angle, second less first, at which some pair of holes is in line; deg, sorted, within the period."""
     angles = {round((s - f) % period_deg, 6) % period_deg for r in found for f in r.first for s in r.second}

@@ -14,7 +14,7 @@ from functools import cached_property
 
 from parts import require
 from parts.form import Form, Frame, Prism, Vector
-from parts.hole_rings import Ring, least_angle_deg, rings
+from parts.hole_rings import Ring, least_angle_deg, mirrored, rings
 from parts.outline import Hole, Loop, Mark, Outline, circle, rounded
 from parts.shapes import hexagon
 from parts.stock import DENSITY_KG_M3, thread
@@ -155,6 +155,7 @@ class AnchorPlates:
     bolt: str = "M8"
     thickness_mm: float = 6.0
     most_diameter_mm: float = 240.0
+    hand: str = "left"  # "right": the mirrored pattern, every hole's angle turned in sign
 
     def __post_init__(self) -> None:
         require.positive(positions=self.positions, thickness_mm=self.thickness_mm, most_diameter_mm=self.most_diameter_mm)
@@ -193,7 +194,7 @@ class AnchorPlates:
         if best is None:
             raise ValueError(f"{self.positions} settings for a {self.bolt} bolt do not fit on plates of "
                              f"{self.most_diameter_mm:g} mm; use a smaller bolt, fewer teeth or a larger plate")
-        return best[1], best[2]
+        return best[1], best[2] if self.hand == "left" else mirrored(best[2], 360.0)
 
     @property
     def circles_mm(self) -> tuple[float, ...]:

@@ -567,3 +567,21 @@ def test_random_outlines_keep_their_size_on_any_paper():
 def test_bolt_tables_hold_every_size_the_sheets_use():
     for size in ("M8", "M10", "M12"):
         assert thread(size).diameter_mm < washer(size).inner_mm < washer(size).outer_mm
+
+
+def test_a_paper_nobody_knows_is_refused_before_anything_is_written(tmp_path):
+    from typer.testing import CliRunner
+
+    from assemblies.cli import app
+    for option in (["--paper", "B5"], ["--scale-x", "1.2"], ["--shrink", "3"]):
+        done = CliRunner().invoke(app, ["build", str(JOBS[0]), "--out", str(tmp_path / "out"), *option])
+        assert done.exit_code == 2 and not (tmp_path / "out").exists()
+
+
+def test_a_corner_whose_rocker_cannot_be_made_still_gets_its_other_sheets(tmp_path, heron):
+    done, _ = heron
+    broken = study(done.job.changed({"rocker.rod_boss_radius": 8}), interference=False)
+    assert broken.layout is not None and broken.layout.rocker is None
+    shop = _shop(broken)
+    sheets.write(shop, broken.layout, tmp_path)
+    assert shop.welds is None and shop.comparison is None and (tmp_path / "cut-list.csv").is_file()

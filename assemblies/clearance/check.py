@@ -156,8 +156,8 @@ def _look(pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, toleranc
     out: list[tuple] = [(None, None, None)] * len(pairs)
     far = cast.far(pairs, grid)
     bounded = (far > np.maximum(FAR_MM, need)) & (len(cast.pairs) > FULL)
-    for k in np.flatnonzero(bounded):
-        out[k] = _bounded(pairs[k], cast, grid, far[k]), None, None
+    for k, gap in zip(np.flatnonzero(bounded), _bounded([pairs[k] for k in np.flatnonzero(bounded)], cast, grid, far[bounded]), strict=True):
+        out[k] = gap, None, None
     near = np.flatnonzero(~bounded)
     made = Groups(cast, [pairs[k] for k in near], tolerance_mm)
     near = [(k, g) for k, g in zip(near, made.groups, strict=True) if g[0] and g[1]]
@@ -182,15 +182,21 @@ def _look(pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, toleranc
     return out, search.library.queries
 
 
-def _bounded(pair: Pair, cast: Cast, grid: Grid, low_mm: float) -> Gap:
-    """A far pair: its proven gap, and the distance of some two points in the middle of the travel."""
+def _bounded(pairs: list[Pair], cast: Cast, grid: Grid, low_mm: np.ndarray) -> list[Gap]:
+    """Far pairs: their proven gaps, and the distance of some two points in the middle of the travel."""
+    if not pairs:
+        return []
     middle = np.array([grid.FINE // 2])
-    at = grid.index(middle, middle)
-    ends = []
-    for name in (pair.a, pair.b):
+    frames = grid.frames[grid.index(middle, middle)[0]]
+    place, point = {}, []
+    for name in {n for p in pairs for n in (p.a, p.b)}:
         body = cast.parts[name][0]
-        f = grid.frames[at[0], carrier_index(body.carrier)]
-        ends.append(f[:, :3] @ body.a_point + f[:, 3])
-    apart = ends[1] - ends[0]
-    return Gap(float(low_mm) - ARITHMETIC_MM, float(np.sqrt(apart @ apart)), float(grid.wheel_mm(middle)[0]), float(grid.rack_mm(middle)[0]),
-               tuple(map(float, ends[0])), tuple(map(float, ends[1])))
+        f = frames[carrier_index(body.carrier)]
+        place[name] = len(point)
+        point.append(f[:, :3] @ body.a_point + f[:, 3])
+    point = np.array(point)
+    a, b = (point[[place[getattr(p, side)] for p in pairs]] for side in "ab")
+    high = np.sqrt(((b - a) ** 2).sum(1))
+    wheel, rack = float(grid.wheel_mm(middle)[0]), float(grid.rack_mm(middle)[0])
+    return [Gap(lo - ARITHMETIC_MM, hi, wheel, rack, tuple(p), tuple(q))
+            for lo, hi, p, q in zip(low_mm.tolist(), high.tolist(), a.tolist(), b.tolist(), strict=True)]

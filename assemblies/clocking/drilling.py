@@ -68,7 +68,7 @@ class Drilling:
     def pair(self, joint: str, teeth: int) -> str:
         """Which holes to bolt after turning a joint by `teeth` in the loading sense."""
         if joint == "sleeve" and self.sleeve is not None:
-            row, inner, outer = self.sleeve.setting(-teeth * self.turn)
+            row, inner, outer = self.sleeve.setting(-teeth * self.turn * (1 if self.sleeve.hand == "left" else -1))
             return f"row {row}: inner {inner % 180:g}, outer {outer % 180:g} deg"
         if joint == "anchor" and self.anchor is not None:
             return self._anchor_pair(teeth)

@@ -3,6 +3,6 @@
     from assemblies import report
     report.write(study, results, folder, shapes)
 """
-from assemblies.report.page import alive, page, write
+from assemblies.report.page import alive, empty, page, write
 
-__all__ = ["alive", "page", "write"]
+__all__ = ["alive", "empty", "page", "write"]

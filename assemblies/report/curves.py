@@ -201,7 +201,8 @@ def svg(f: Figure) -> str:
         for k, c in enumerate(curves):
             out.append(f'<path class="curve{" other" if other else ""}" d="{path(f.x, c.y, s)}" stroke="{COLOURS[k % 4]}" '
                        f'stroke-dasharray="{DASHES[k % 4]}"/>')
-    marks = "".join(f'<circle r="4.5" fill="{COLOURS[k % 4]}"/>' for k in range(len(f.curves)))
+    marks = "".join(f'<circle r="4.5" fill="{COLOURS[k % 4]}"{other}/>'
+                    for curves, other in ((f.curves, ""), (f.also, ' opacity="0.45"')) for k in range(len(curves)))
     out.append(f'<g class="cursor"><path d="M0 {TOP}V{floor}"/>{marks}</g></svg>')
     return "".join(out)
 

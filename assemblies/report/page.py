@@ -12,6 +12,7 @@ import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -85,15 +86,20 @@ def page(study: Study, results: Results, shapes: Mapping[str, object] | None = N
 
 def filled(template: str, data: dict, **known) -> str:
     """A template with style, scripts and data put in, everything else escaped."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
     from markupsafe import Markup
     style = _read("page.css")
     scripts = [_read(s) for s in SCRIPTS if data["scene"] or s in NO_VIEW]
-    env = Environment(loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    env.filters |= {"n": shown, "signed": signed, "slug": slug, "words": words, "short": short}
-    return env.get_template(template).render(
+    return _templates().get_template(template).render(
         style=Markup(style), scripts=[Markup(s) for s in scripts], data=Markup(_json(data)), svg=lambda f: Markup(curves.svg(f)), curves=curves,
         swatch=lambda k, other=False: Markup(curves.swatch(k, other)), policy=policy(style, scripts), **known)
+
+
+@cache
+def _templates():
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    env = Environment(loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    env.filters |= {"n": shown, "signed": signed, "slug": slug, "words": words, "short": short}
+    return env
 
 
 def policy(style: str, scripts: list[str]) -> str:
@@ -110,10 +116,20 @@ def alive(text: str) -> str:
     return f'{head}<div id="live" role="status" hidden></div>\n<script>{script}</script>\n{body}{tail}'
 
 
+def empty() -> str:
+    """What the watch shows before the job file could be used for the first time."""
+    style = _read("page.css")
+    return (f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="{policy(style, [])}">'
+            f'<meta name="viewport" content="width=device-width, initial-scale=1"><title>rockershed</title><link rel="icon" href="data:,"><style>{style}</style></head>'
+            "<body><main><h1>Not ready yet</h1><p>This page fills itself as soon as the job file can be used.</p></main></body></html>")
+
+
+@cache
 def _read(name: str) -> str:
     return (HERE / name).read_text(encoding="utf-8")
 
 
+@cache
 def _digest(text: str) -> str:
     return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 

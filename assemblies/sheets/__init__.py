@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import csv
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +14,7 @@ from assemblies.sheets.blank import BlankSheet, blank_sheets
 from assemblies.sheets.book import Book
 from assemblies.sheets.drawing import to_svg
 from assemblies.sheets.fasteners import fasteners
-from assemblies.sheets.paper import PAPERS, Printing, Sheet, write_pdf
+from assemblies.sheets.paper import PAPERS, Printing, Sheet, whole, write_pdf
 from assemblies.springing import Springing
 
 __all__ = ["PAPERS", "Printing", "Shop", "work_out", "write"]
@@ -38,7 +39,7 @@ def work_out(layout: Layout, sprung: Springing | None, smallest_hole_mm: Callabl
     complete = layout.rocker is not None and sprung is not None
     return Shop(tuple(cut_list.rows(layout)), weighed, masses.compare(layout, sprung, weighed) if complete else None,
                 tuple(blank_sheets(layout.flat, layout.job.corner.side, smallest_hole_mm, cut_fitted)), tuple(jigs.jigs(layout, shrink_mm)),
-                weld_plan.rocker_plan(layout.rocker, _bracket_seams(layout)) if layout.rocker is not None else None)
+                weld_plan.rocker_plan(layout.rocker, [*_bracket_seams(layout), *_spring_seams(layout)]) if layout.rocker is not None else None)
 
 
 def _bracket_seams(layout: Layout) -> list[weld_plan.Seam]:
@@ -47,6 +48,20 @@ def _bracket_seams(layout: Layout) -> list[weld_plan.Seam]:
     for seat in layout.seats:
         tab = next(p.part for p in layout.placed if p.name == f"{seat.bracket} tab 1")
         out.append(weld_plan.Seam(f"{seat.bracket} to {seat.member}: outside, other outside, inside, other inside, round the ends", 4, tab.run_mm, tab.thickness_mm))
+    return out
+
+
+def _spring_seams(layout: Layout) -> list[weld_plan.Seam]:
+    """Sockets, and the rod's inserts: round seams in four runs. A leg is at most 1.2 of the thinner wall (common practice)."""
+    out = []
+    socket = next((p.part for p in layout.placed if p.name == "spring socket"), None)
+    if layout.sleeve is not None and socket is not None:
+        round_mm, t = math.pi * socket.outer_diameter_mm / 4, socket.plate_thickness_mm
+        out += [weld_plan.Seam("each socket: its plates to each other, lengthwise over the rim, a quarter turn apart", 4, socket.depth_mm, t),
+                weld_plan.Seam("spring socket to the sleeve's outer tube, all round", 4, round_mm, min(t, 1.2 * layout.sleeve.outer_wall_mm)),
+                weld_plan.Seam("anchor socket to the turning plate, all round", 4, round_mm, t)]
+    if layout.rod is not None and layout.rod.wall_mm:
+        out.append(weld_plan.Seam("rod tube to each insert's collar, all round, rod ends out", 4, math.pi * layout.rod.diameter_mm / 4, layout.rod.wall_mm))
     return out
 
 
@@ -63,7 +78,7 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = Printin
     (folder / "templates").mkdir(exist_ok=True)
     for stem, sheet in drawn:
         path = folder / "templates" / f"{stem}.svg"
-        path.write_text(to_svg(sheet.drawing, sheet.title), encoding="utf-8")
+        path.write_text(to_svg(whole(sheet), sheet.title), encoding="utf-8")
         out.append(path)
     out += _jig_files(shop, folder / "jigs")
     out += hole_table.write(folder, [*shop.blanks, *map(jigs.base_sheet, shop.jigs)], layout.sleeve)

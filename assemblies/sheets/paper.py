@@ -110,6 +110,18 @@ def pages(sheet: Sheet, printing: Printing) -> list[Page]:
     return [Page(sheet, _map(sheet, printing, legend, rows, columns, left, top, step_x, step_y), "page map", clip=False), *tiles]
 
 
+def whole(sheet: Sheet) -> Drawing:
+    """A sheet on one page of its own size: check bars of 100 mm both ways, title and legend below."""
+    d = Drawing(list(sheet.drawing.items))
+    x0, y0, *_ = d.bounds
+    bar(d, (x0 - 6, y0), 100.0, True)
+    bar(d, (x0, y0 - 8), 100.0, False)
+    d.text(x0, y0 - 17, sheet.title, 4.2, bold=True)
+    for i, words in enumerate(["Print at 100 %: both bars must measure 100 mm.", *wrapped((sheet.subtitle, *sheet.legend), 182.0)]):
+        d.text(x0, y0 - 22 - LEADING_MM * i, words, LEGEND_MM)
+    return d
+
+
 def _tile(row: int, column: int) -> str:
     return f"{chr(ord('A') + row % 26)}{column + 1}"
 

@@ -8,6 +8,7 @@ from itertools import groupby
 from assemblies.sheets.blank import BlankSheet, HoleLine
 from assemblies.sheets.drawing import CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing, Text
 from assemblies.sheets.paper import Sheet
+from parts.outline import Mark
 
 DATUM_GAP_MM = 4.0
 TOLD = 8  # a blank with no more holes than this has their sizes beside them
@@ -29,8 +30,10 @@ def draw(b: BlankSheet, gravity: bool = True) -> Drawing:
     for loop in (o.outer, *o.inner):
         d.loop(loop, CUT)
     _marks(d, b)
-    for hole, line in zip(o.holes, b.holes, strict=True):
-        _hole(d, hole.x, hole.y, line, len(o.holes) <= TOLD)
+    for h in b.holes:
+        x, y, r = x0 + h.x_mm, y0 + h.y_mm, h.diameter_mm / 2
+        d.circle(x, y, h.diameter_mm, CUT if h.made == "cut" else DRILLED)
+        d.cross(x, y, r + 2.0 if h.diameter_mm < BIG_MM else r + 1.0, 0.8 if r > 1.6 else 0.4)
     if gravity:
         _centre_of_gravity(d, *o.centroid)
     _words(d, b, gravity)
@@ -58,52 +61,46 @@ def _marks(d: Drawing, b: BlankSheet) -> None:
 
 
 def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
-    """Each text at its mark, else at the nearest place inside the outline clear of holes, centre of gravity and other texts, else below."""
-    from shapely import MultiPoint, Point, Polygon, box
-    from shapely.ops import unary_union
+    """Each hole's label beside it and each text at its mark, or at the nearest place inside the outline clear of all else, or below."""
+    from shapely import Point, Polygon, box
     o = b.outline
     x0, y0, x1, y1 = o.bounds
-    taken = [Point(h.x, h.y).buffer(h.diameter_mm / 2 + 4.0) for h in o.holes] + [Polygon(w.points(0.1)) for w in o.inner]
-    taken += [MultiPoint(_corners(_label(h.x, h.y, line, len(o.holes) <= TOLD))).envelope.buffer(0.8) for h, line in zip(o.holes, b.holes, strict=True)]
+    room = Polygon(o.outer.points(0.1)).buffer(-0.8)
+    taken = [Point(h.x, h.y).buffer(h.diameter_mm / 2 + 2.5) for h in o.holes] + [Polygon(w.points(0.1)) for w in o.inner]
     if gravity:
         cx, cy = o.centroid
         taken.append(box(cx - 4, cy - 4.5, cx + 7, cy + 4))
-    room = Polygon(o.outer.points(0.1)).buffer(-0.8)
-    spots = [(x0 + 3 * i, y0 + 3 * k) for i in range(int((x1 - x0) // 3) + 1) for k in range(int((y1 - y0) // 3) + 1)]
-    below = y0 - 9.0
-    for m in o.marks:
-        if m.kind != "text":
-            continue
-        fold = m.text.endswith((" up", " down"))  # a bend's radius and angle, written at the bend's middle
-        words = Text(*m.points[0], m.text, m.height_mm, "middle" if fold else "start")
-        free = room.difference(unary_union(taken)) if taken else room
-        near = sorted(spots, key=lambda p, w=words: (math.dist(p, (w.x, w.y)), p))
-        fits = (t for t in (replace(words, x=x, y=y) for x, y in [(words.x, words.y), *near]) if free.contains(MultiPoint(_corners(t)).envelope))
-        words = next(fits, None) or Text(x0, below, m.text, m.height_mm)
-        below -= 4.0 if words.y < y0 else 0.0
-        taken.append(MultiPoint(_corners(words)).envelope.buffer(0.8))
+
+    def put(places, otherwise: Text) -> None:
+        fitting = (t for t in places if room.contains(shape := box(*Drawing([t]).bounds)) and not any(shape.intersects(x) for x in taken))
+        words = next(fitting, otherwise)
+        taken.append(box(*Drawing([words]).bounds).buffer(0.8))
         d.add(words)
 
+    for h in b.holes:
+        labels = _labels(x0 + h.x_mm, y0 + h.y_mm, h, len(b.holes) <= TOLD)
+        if h.diameter_mm >= BIG_MM:
+            d.add(labels[0])
+        else:
+            put(labels, labels[0])
+    spots = [(x0 + 3 * i, y0 + 3 * k) for i in range(int((x1 - x0) // 3) + 1) for k in range(int((y1 - y0) // 3) + 1)]
+    below = y0 - 9.0
+    texts = [m for m in o.marks if m.kind == "text"] or [Mark("text", (((x0 + x1) / 2, (y0 + y1) / 2),), b.file_stem.replace("-", " "), 2.2)]
+    for m in texts:
+        fold = m.text.endswith((" up", " down"))  # a bend's radius and angle, written at the bend's middle
+        words = Text(*m.points[0], m.text, m.height_mm, "middle" if fold else "start")
+        near = sorted(spots, key=lambda p, w=words: (math.dist(p, (w.x, w.y)), p))
+        put((replace(words, x=x, y=y) for x, y in [(words.x, words.y), *near]), Text(x0, below, m.text, m.height_mm))
+        below -= 4.0 if d.items[-1].y < y0 else 0.0
 
-def _corners(words: Text) -> list[tuple[float, float]]:
-    bx0, by0, bx1, by1 = Drawing([words]).bounds
-    return [(bx0, by0), (bx1, by1)]
 
-
-def _hole(d: Drawing, x: float, y: float, h: HoleLine, told: bool) -> None:
-    """Circle of the finished size, open-centred cross, and its number; with `told` its size and fit too."""
-    r = h.diameter_mm / 2
-    d.circle(x, y, h.diameter_mm, CUT if h.made == "cut" else DRILLED)
-    d.cross(x, y, r + 2.0 if h.diameter_mm < BIG_MM else r + 1.0, 0.8 if r > 1.6 else 0.4)
-    d.add(_label(x, y, h, told))
-
-
-def _label(x: float, y: float, h: HoleLine, told: bool) -> Text:
+def _labels(x: float, y: float, h: HoleLine, told: bool) -> list[Text]:
+    """A hole's number, with `told` its size and fit: inside a large one, else at its four corners in turn."""
     words = f"{h.number}: Ø{h.diameter_mm:g}{' H7' if h.limits_mm else ''}" if told else f"{h.number}"
     if h.diameter_mm >= BIG_MM:
-        return Text(x + 1.6, y + 1.6, words, 2.6)
-    off = 0.75 * h.diameter_mm / 2 + 0.6
-    return Text(x + off, y + off, words, 2.4)
+        return [Text(x + 1.6, y + 1.6, words, 2.6)]
+    off = 0.75 * h.diameter_mm / 2 + 2.2
+    return [Text(x + side * off, y + (off if up else -off - 1.6), words, 2.4, "start" if side > 0 else "end") for up in (True, False) for side in (1, -1)]
 
 
 def _centre_of_gravity(d: Drawing, x: float, y: float) -> None:

@@ -16,11 +16,13 @@ from assemblies.strength import sizing
 from assemblies.strength.forces import Forces, RockerForces
 from assemblies.strength.row import Check, worst
 from parts.columns import reduction_factor
-from parts.plate_section import crossings
+from parts.plate_section import crossings, cut
 from parts.rocker import BoxedRocker
 from parts.stock import E_MPA, Steel
 
 CUTS = 25  # along an arm; the weakest lies at a boss's or a hole's edge, both among them
+HOLLOW_CUTS = 13
+BESIDE_TUBE = 1.3  # set by finite elements on plates of many shapes: see the tests of assemblies.fea
 BEAM = "beam theory, elastic, yield with the job's safety"
 
 
@@ -139,7 +141,55 @@ def checks(f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cuts
         out += worst(f, item, "twist", s.twist_mpa.max(1), fy / math.sqrt(3), "MPa", f"{BEAM}; Bredt in the box, Saint-Venant beside it", factor=safety, note=at(s.twist_mpa), cure=thicker)
         out += worst(f, item, "all together", s.combined_mpa.max(1), fy, "MPa", f"{BEAM}; von Mises, peaks added", factor=safety, note=at(s.combined_mpa), cure=thicker)
         out += _free_edge(f, item, c, s, t, fy, safety)
+    edge = hollow_mpa(rocker, ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)))
+    if edge is not None:
+        out += worst(f, "rocker plates, hollow between the arms", "edge stress", edge, fy, "MPa", f"curved bar (Winkler and Bach), times {BESIDE_TUBE:g} beside the stiff pivot tube", factor=safety,
+                     note="the factor is bounded by the finite-element model", cure=thicker)
     return out
+
+
+def curved_bar_factor(inner_radius_mm, depth_mm):
+    """Bending stress at the inner edge of a curved rectangular bar over that of a straight one, k = (r_n - r_i)·h/(6·e·r_i).
+
+    r_n = h/ln(r_o/r_i), e = r_c - r_n. Winkler and Bach; strength-of-materials texts.
+
+    >>> round(float(curved_bar_factor(10.0, 20.0)), 4), round(float(curved_bar_factor(1e4, 20.0)), 3)
+    (1.5229, 1.001)
+    """
+    outer = inner_radius_mm + depth_mm
+    neutral = depth_mm / np.log(outer / inner_radius_mm)
+    e = inner_radius_mm + depth_mm / 2 - neutral
+    return (neutral - inner_radius_mm) * depth_mm / (6 * e * inner_radius_mm)
+
+
+def hollow_mpa(rocker: BoxedRocker, forces) -> np.ndarray | None:
+    """Stress at the edge of the hollow between the arms, MPa, an entry each; None where there is no hollow.
+
+    Cuts square to the hollow's edge that part one eye from the other and from the pivot tube: |N/A - k·M·c/I| of both plates with the
+    curved bar's factor k, all times BESIDE_TUBE, for the stiff tube beside the cut keeps its far end from carrying its share."""
+    plate, arc = rocker.plate, rocker.plate.waist_arc
+    if arc is None:
+        return None
+    t, tube, worst_stress = plate.thickness_mm, plate.pivot_tube_outer_mm / 2, None
+    (force_a, eye_a), (force_b, eye_b) = forces
+    for share in np.linspace(0.02, 0.98, HOLLOW_CUTS):
+        p, centre = np.array(arc.at(float(share))), np.array(arc.centre)
+        into = (p - centre) / np.linalg.norm(p - centre)
+        for force, eye, other in ((force_a, eye_a, eye_b), (force_b, eye_b, eye_a)):
+            u = np.array([-into[1], into[0]])
+            u = u if (eye[:2] - p) @ u > 0 else -u
+            if p @ u < tube or (other[:2] - p) @ u > 0:
+                continue
+            foot, v = p + 1e-3 * into, np.array([-u[1], u[0]])
+            s = cut(plate.outline(), t, tuple(foot), tuple(u), 0.0)
+            reach = eye[:2] - foot
+            n = force[:, :2] @ u
+            bend = (reach @ u) * (force[:, :2] @ v) - (reach @ v - s.centre_mm) * n
+            side = s.low_mm if abs(s.low_mm) < abs(s.high_mm) else s.high_mm
+            k = float(curved_bar_factor(arc.radius, s.high_mm - s.low_mm))
+            stress = BESIDE_TUBE * np.abs(n / (2 * s.area_mm2) - k * bend * (side - s.centre_mm) / (2 * s.inertia_mm4))
+            worst_stress = stress if worst_stress is None else np.maximum(worst_stress, stress)
+    return worst_stress
 
 
 def _free_edge(f: Forces, item: str, c: Cuts, s: Stresses, t: float, fy: float, safety: float) -> list[Check]:
