@@ -64,15 +64,15 @@ def _damper(job: Job, s: Springing) -> Rows:
     d, length = job.damper, s.poses.damper_mm
     if np.isnan(length).all():
         return
-    for over, margin, z, end, name in (
-            (np.nanmin(length) - d.shortest, np.nanmin(length) - d.shortest, s.wheel_mm[int(np.nanargmin(length))], s.ends.damper_shortest_mm, "shortest"),
-            (d.longest - np.nanmax(length), d.longest - np.nanmax(length), s.wheel_mm[int(np.nanargmax(length))], s.ends.damper_longest_mm, "longest")):
+    for margin, z, end, name in (
+            (np.nanmin(length) - d.shortest, s.wheel_mm[int(np.nanargmin(length))], s.ends.damper_shortest_mm, "shortest"),
+            (d.longest - np.nanmax(length), s.wheel_mm[int(np.nanargmax(length))], s.ends.damper_longest_mm, "longest")):
         at = min((x for x in end if x is not None), key=abs, default=None)
         where = f"wheel {z:+.1f} mm"
         cure = "Move damper.chassis_eye, shorten the travel or take a damper of more stroke."
-        if over < 0:
+        if margin < 0:
             runs = f" It runs out at wheel {at:+.2f} mm." if at is not None else ""
-            yield ("stop", f"damper-{name}", where, f"The damper would have to pass its {name} by {-over:.1f} mm ({getattr(d, name):g} mm eye to eye).{runs} {cure}")
+            yield ("stop", f"damper-{name}", where, f"The damper would have to pass its {name} by {-margin:.1f} mm ({getattr(d, name):g} mm eye to eye).{runs} {cure}")
         elif margin < DAMPER_MARGIN_MM:
             yield ("warn", f"damper-{name}", where, f"The damper comes within {margin:.1f} mm of its {name}; keep {DAMPER_MARGIN_MM:g} mm (common practice). {cure}")
     ride = s.poses.damper_mm[int(np.argmin(np.abs(s.wheel_mm)))]

@@ -578,10 +578,13 @@ def test_a_paper_nobody_knows_is_refused_before_anything_is_written(tmp_path):
         assert done.exit_code == 2 and not (tmp_path / "out").exists()
 
 
-def test_a_corner_whose_rocker_cannot_be_made_still_gets_its_other_sheets(tmp_path, heron):
+@pytest.mark.parametrize("change", [{"rocker.rod_boss_radius": 8}, {"spring.housing.outer": 45}, {"member": None}, {"name": "Łódź přední 前"},
+                                    {"rod.wall": 5, "rod.diameter": 15}, {"rocker.box_width": 12}])
+def test_a_corner_that_cannot_all_be_made_still_gets_its_other_sheets(tmp_path, heron, change):
     done, _ = heron
-    broken = study(done.job.changed({"rocker.rod_boss_radius": 8}), interference=False)
-    assert broken.layout is not None and broken.layout.rocker is None
+    broken = study(done.job.changed(change), interference=False)
+    assert broken.layout is not None
     shop = _shop(broken)
     sheets.write(shop, broken.layout, tmp_path)
-    assert shop.welds is None and shop.comparison is None and (tmp_path / "cut-list.csv").is_file()
+    assert (shop.welds is None) == (broken.layout.rocker is None) and (tmp_path / "cut-list.csv").is_file()
+    assert len(pypdf.PdfReader(tmp_path / "templates.pdf").pages) >= len(shop.blanks)

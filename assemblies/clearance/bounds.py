@@ -21,6 +21,7 @@ from assemblies.clearance.jets import WIDEN, Jet, along, cross, dot, joined, sta
 
 CARRIERS = ("frame", "rocker", "rod", "damper_body", "damper_shaft", "upper_arm", "lower_arm", "tie_rod", "upright")
 SAME = {"wheel": "upright", "spring": "rocker"}  # other names for a carrier
+WIDEST_CELLS = 1024  # finer than this a travel is not cut for bounds
 ANGLE_ERROR = 1e-8  # rad, far above the rounding with which the lower arm's angle is found
 
 

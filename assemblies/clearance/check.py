@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, fields
 import numpy as np
 
 from assemblies.clearance.bounds import Corner, carrier_index
-from assemblies.clearance.plan import Cast, Groups, Pair
+from assemblies.clearance.plan import Cast, Groups, Pair, form_point
 from assemblies.clearance.scene import Grid
 from assemblies.clearance.search import ARITHMETIC_MM, Search
 
@@ -39,10 +39,12 @@ class Limits:
 
     def required_mm(self, a: str, b: str) -> float:
         """The gap that bodies of kinds a and b need. Raises ValueError for a kind without a limit."""
-        special = self.others | {"tyre": self.tyre}
+        special = {"other side": self.moving / 2} | self.others | {"tyre": self.tyre}
         for kind in (a, b):
             if kind not in special and kind not in ("fixed", "moving"):
                 raise ValueError(f"clearance: kind is {kind!r}; it must be fixed, moving or one of {', '.join(special)}")
+        if "other side" in (a, b):  # half of what two moving bodies need: the mirror image keeps the other half
+            return special["other side"] + self.flex
         asked = [special[kind] for kind in (a, b) if kind in special]
         return (max(asked) if asked else self.fixed if "fixed" in (a, b) else self.moving) + self.flex
 
@@ -177,9 +179,39 @@ def _look(pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, toleranc
         spans.append(span)
     for n, (k, _) in enumerate(near):
         high = float(found.high[n] + scene.beyond[found.i[n]] + scene.beyond[found.j[n]])
+        if _shell_holds(pairs[k], cast, grid, found.z[n], found.s[n]) and high > 0:  # wholly inside, at every pose as at this one
+            out[k] = Gap(-float(_depth_at_most(pairs[k], cast)), -max(float(found.low[n]), 0.0), float(grid.wheel_mm(found.z[n])),
+                         float(grid.rack_mm(found.s[n])), tuple(map(float, found.a[n])), tuple(map(float, found.b[n]))), grid.travel, grid.travel
+            continue
         out[k] = (Gap(float(found.low[n]), high, float(grid.wheel_mm(found.z[n])), float(grid.rack_mm(found.s[n])),
                       tuple(map(float, found.a[n])), tuple(map(float, found.b[n]))), spans[0][n], spans[1][n])
     return out, search.library.queries
+
+
+def _shell_holds(pair: Pair, cast: Cast, grid: Grid, z, s) -> bool:
+    """Whether some part of one body lies wholly inside a closed mesh of the other (their surfaces are apart)."""
+    if not any(body.shells for name in (pair.a, pair.b) for body in cast.parts[name]):
+        return False
+    frames = grid.at(np.array([z]), np.array([s]))[0]
+    for one, two in ((pair.a, pair.b), (pair.b, pair.a)):
+        for body in cast.parts[one]:
+            f = frames[carrier_index(body.carrier)]
+            for other in cast.parts[two]:
+                g = frames[carrier_index(other.carrier)]
+                points = [*map(form_point, other.forms), *(x.point for x in other.shells)]
+                own = [f[:, :3].T @ (g[:, :3] @ p + g[:, 3] - f[:, 3]) for p in points]
+                if any(shell.holds(p) for shell in body.shells for p in own):
+                    return True
+    return False
+
+
+def _depth_at_most(pair: Pair, cast: Cast) -> float:
+    """No body is deeper in another than the smaller one's own size."""
+    sizes = []
+    for name in (pair.a, pair.b):
+        boxes = np.concatenate([b.boxes for b in cast.parts[name]])
+        sizes.append(np.sqrt(((boxes[:, 1].max(0) - boxes[:, 0].min(0)) ** 2).sum()))
+    return float(min(sizes))
 
 
 def _bounded(pairs: list[Pair], cast: Cast, grid: Grid, low_mm: np.ndarray) -> list[Gap]:
@@ -187,7 +219,7 @@ def _bounded(pairs: list[Pair], cast: Cast, grid: Grid, low_mm: np.ndarray) -> l
     if not pairs:
         return []
     middle = np.array([grid.FINE // 2])
-    frames = grid.frames[grid.index(middle, middle)[0]]
+    frames = grid.at(middle, middle)[0]
     place, point = {}, []
     for name in {n for p in pairs for n in (p.a, p.b)}:
         body = cast.parts[name][0]

@@ -13,7 +13,8 @@ from assemblies.clearance.bounds import carrier_index, sharpest
 from assemblies.clearance.pieces import Piece, outside, pieces
 from assemblies.clearance.scene import Forest
 from assemblies.clearance.slack import ROOTS, SIDES
-from parts.form import Form, Round
+from parts.form import Form, Frame, Prism, Round
+from parts.outline import Outline, rectangle
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,17 @@ class Joint:
     point: tuple[float, float, float]
     radius_mm: float
     required_mm: float | None = None
+
+
+def other_side(side: str = "left") -> Body:
+    """All that lies beyond the car's middle plane, as a body of kind "other side".
+
+    The mirrored corner never crosses it from its side, whatever its own travel: a body that stays g clear of the plane stays
+    2·g clear of its mirror image and of all others there. Bodies that cross the plane on purpose are not for this test."""
+    out = -1.0 if side == "left" else 1.0
+    low, high = sorted((0.0, out * 1000.0))
+    block = Prism(Outline(rectangle(-10_000.0, low, 10_000.0, high)), 10_000.0, Frame((0.0, 0.0, -5000.0)))
+    return Body("other side", "frame", (Form((block,)),), "other side")
 
 
 @lru_cache(maxsize=65536)

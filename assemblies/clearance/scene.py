@@ -155,6 +155,11 @@ class Grid:
     def rack_mm(self, at):
         return self._value(at, self.rack) if self.rack else np.zeros(np.shape(at))
 
+    def at(self, z: np.ndarray, s: np.ndarray) -> np.ndarray:
+        """Frames (poses, carriers, 3, 4) at grid positions z, s."""
+        place = self.index(z, s)  # first: it may add to `frames`
+        return self.frames[place]
+
     def index(self, z: np.ndarray, s: np.ndarray) -> np.ndarray:
         """Places in `frames` of the poses at grid positions z, s. Raises ValueError where the corner cannot reach one."""
         key = z.astype(np.int64) * (2 * self.FINE) + s

@@ -115,7 +115,7 @@ def _stages(scene: Scene, grid: Grid, bends: Bends, which, cells: int):
             for b in s:
                 zz = np.array([a, a, a + wide, a + wide]) if moves_with_rack else np.array([a, a + wide])
                 ss = np.array([b, b + ws, b, b + ws]) if moves_with_rack else np.array([b, b])
-                f = grid.frames[grid.index(zz, ss)][:, carrier]
+                f = grid.at(zz, ss)[:, carrier]
                 corners = np.einsum("tij,nj->tni", f[:, :, :3], scene.pieces[i].points) + f[:, None, :, 3]
                 slack = sum(bends.slack(np.array([i]), np.array([a]), np.array([wide]), np.array([b]), np.array([ws])))[0]
                 yield corners.reshape(-1, 3), float(slack)

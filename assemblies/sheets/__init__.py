@@ -78,7 +78,7 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = Printin
     (folder / "templates").mkdir(exist_ok=True)
     for stem, sheet in drawn:
         path = folder / "templates" / f"{stem}.svg"
-        path.write_text(to_svg(whole(sheet), sheet.title), encoding="utf-8")
+        path.write_text(to_svg(whole(sheet), sheet.title), encoding="utf-8", newline="\n")
         out.append(path)
     out += _jig_files(shop, folder / "jigs")
     out += hole_table.write(folder, [*shop.blanks, *map(jigs.base_sheet, shop.jigs)], layout.sleeve)

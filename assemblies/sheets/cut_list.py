@@ -87,8 +87,7 @@ def _tubes(layout: Layout) -> list[Row]:
             length, mass = length + s.length_mm, mass + sleeve.mass_kg
             note = "pivot tube and the sleeve's inner tube in one piece; cross holes: see hole table of the sleeve"
         out.append(Row("tube", "pivot tube", 1, f"round {tube.outer_mm:g} x {tube.wall_mm:g}", length, tube.material, mass, note, "tube"))
-    if isinstance(s, AdjusterSleeve):
-        outer = _placed(layout, "sleeve outer tube")
+    if isinstance(s, AdjusterSleeve) and (outer := _placed(layout, "sleeve outer tube")) is not None:
         out.append(Row("tube", "sleeve outer tube", 1, f"round {s.outer_mm:g} x {s.outer_wall_mm:g}", s.length_mm, outer.material, outer.mass_kg,
                        f"slides on the pivot tube with {s.slide_mm:.2f} mm; not welded to it", "tube"))
     if (housing := _placed(layout, "spring housing")) is not None:

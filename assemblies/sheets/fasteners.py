@@ -203,13 +203,12 @@ def tab_gap_mm(low, high) -> float:
 
 
 def _spring_joints(layout: Layout) -> list[Joint]:
-    s = layout.sleeve
-    if s is None:
+    s, tube = layout.sleeve, next((p for p in layout.placed if p.name == "sleeve outer tube"), None)
+    if s is None or tube is None:
         return []
     wall = (s.outer_mm - s.inner_mm) / 2
-    where = next(p for p in layout.placed if p.name == "sleeve outer tube").centre_of_gravity_mm
     out = [Joint("sleeve's cross bolt", s.bolt, (Layer("sleeve's wall", wall, True), Layer("inner tube", s.inner_mm, False), Layer("sleeve's wall", wall, True)),
-                 where, "rocker")]
+                 tube.centre_of_gravity_mm, "rocker")]
     anchor = next((p for p in layout.placed if p.name == "anchor plate fixed"), None)
     if anchor is not None:
         a = anchor.part

@@ -10,7 +10,7 @@ from assemblies.sheets.blank import BlankSheet, blank_sheets
 from assemblies.sheets.fasteners import tab_gap_mm
 from assemblies.sheets.paper import Sheet
 from parts.jig import Jig, bracket_jig, rocker_jig, sleeve_jig
-from parts.spring_pack import LeafPack
+from parts.spring_pack import LeafPack, TorsionBar
 
 PIN_HEAD = ["jig", "pin", "holds", "x, mm", "y, mm", "in the base, mm", "above, mm", "height, mm", "note"]
 MATERIAL = "S235"
@@ -28,8 +28,8 @@ def jigs(layout: Layout, shrink_mm: float = 0.0) -> list[Jig]:
     if len(pair) == 2:
         out.append(bracket_jig("damper bracket", *pair, tab_gap_mm(*pair), pair[0].outline.holes[0].diameter_mm))
     socket = next((p.part for p in layout.placed if p.name == "spring socket"), None)
-    if layout.sleeve is not None and socket is not None:
-        spring = next(p.part for p in layout.placed if p.body == "spring" and p.carrier == "frame")
+    spring = next((p.part for p in layout.placed if isinstance(p.part, LeafPack | TorsionBar)), None)
+    if None not in (layout.sleeve, socket, spring):
         mandrel = (f"mild bar {spring.width_mm:g} x {spring.leaves * spring.thickness_mm:g}" if isinstance(spring, LeafPack)
                    else f"mild hexagon bar {spring.across_flats_mm:g} across flats") + ", on a 10 mm spigot"
         out.append(sleeve_jig(layout.sleeve, socket, mandrel))

@@ -163,7 +163,9 @@ def draw(rocker: BoxedRocker, plan: WeldPlan) -> Drawing:
         at = [((g.start_mm + u) * math.cos(a) - v * math.sin(a), (g.start_mm + u) * math.sin(a) + v * math.cos(a))
               for u, v in ((0, -g.thickness_mm / 2), (g.length_mm, -g.thickness_mm / 2), (g.length_mm, g.thickness_mm / 2), (0, g.thickness_mm / 2))]
         d.polyline([*at, at[0]], CUT)
-        d.text(sum(p[0] for p in at) / 4 + 3, sum(p[1] for p in at) / 4, "gusset, inside", 2.2)
+        u = g.start_mm + g.length_mm / 2
+        away = g.thickness_mm / 2 + 2.5
+        d.text(u * math.cos(a) - away * math.sin(a), u * math.sin(a) + away * math.cos(a) - 0.8, "gusset, inside", 2.2, "start" if math.sin(a) <= 0 else "end")
     return d
 
 

@@ -1,0 +1,54 @@
+"""A hose, cable or strap between two moving points: how long it must be at least."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from assemblies.clearance.bounds import WIDEST_CELLS, Corner, carrier_index, sharpest
+
+
+@dataclass(frozen=True)
+class Reach:
+    """Greatest distance of two points over all poses: it lies between `found_mm` (at the pose) and `longest_mm` (proven)."""
+
+    longest_mm: float
+    found_mm: float
+    at_wheel_mm: float
+    at_rack_mm: float
+
+
+def reach(mechanism, carrier_a: str, point_a, carrier_b: str, point_b, travel_mm, rack_mm: float = 0.0, within_mm: float = 0.1) -> Reach:
+    """Greatest distance of point a (riding on one body) from point b (on another) over travel and rack.
+
+    Along straight paths a distance is convex, so over a cell it is at most the greatest at its corners, plus what the true
+    paths may stray from straight ones (bounds.py). Cells are halved until that is within `within_mm`.
+    Raises ValueError where the corner cannot reach a pose or the bound cannot be had."""
+    corner = Corner(mechanism)
+    carriers = np.array([carrier_index(carrier_a), carrier_index(carrier_b)])
+    points = np.array([point_a, point_b], float)
+    cells = 32
+    while True:
+        z = np.linspace(*travel_mm, cells + 1)
+        s = np.linspace(-abs(rack_mm), abs(rack_mm), cells // 2 + 1) if rack_mm else np.zeros(1)
+        zz, ss = np.repeat(z, len(s)), np.tile(s, len(z))
+        f = corner.frames(zz, ss)[:, carriers]
+        if not np.isfinite(f).all():
+            raise ValueError(f"hose: the corner cannot reach all of wheel travel {travel_mm[0]:g} to {travel_mm[1]:g} mm")
+        ends = np.einsum("tkij,kj->tki", f[..., :3], points) + f[..., 3]
+        apart = np.sqrt(((ends[:, 1] - ends[:, 0]) ** 2).sum(1))
+        bend = sharpest(*corner.bends(z, s), carriers, (points - corner.references[carriers])[:, None]).sum(1)
+        slack = bend[0] * (z[1] - z[0]) ** 2 / 8
+        if rack_mm:
+            slack = slack + bend[1] * (s[1] - s[0]) ** 2 / 8
+        grid = apart.reshape(len(z), len(s))
+        top = np.maximum(grid[:-1], grid[1:])
+        if rack_mm:
+            top = np.maximum(top[:, :-1], top[:, 1:])
+        longest = float((top + slack).max()) + 1e-6
+        if longest - apart.max() <= within_mm:
+            k = int(apart.argmax())
+            return Reach(longest, float(apart[k]), float(zz[k]), float(ss[k]))
+        cells *= 2
+        if cells > WIDEST_CELLS:
+            raise ValueError("hose: the motion is too quick to be bounded; end the travel further from where it stops closing")

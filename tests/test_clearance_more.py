@@ -1,0 +1,196 @@
+"""What the interference check is used for beyond gaps: cures, swept room, hoses, imported neighbours, memory."""
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from clearance_corner import PUSH, bar, box, mechanism, square_tube
+
+from assemblies.clearance import Body, Limits, check, forget, other_side
+from assemblies.clearance.bounds import Corner, carrier_index
+from assemblies.clearance.hose import reach
+from assemblies.clearance.suggest import smallest_shift
+from assemblies.clearance.swept import envelope, silhouette, write_stl
+
+TRAVEL = (-40.0, 40.0)
+ROD = Body("rod", "rod", (bar(PUSH["rod_outboard"], PUSH["rod_inboard"], 18),))
+
+
+def tube(a=(-40, 300, 420), b=(60, 320, 300), name="tube"):
+    return Body(name, "frame", (bar(a, b, 25.4),), "fixed")
+
+
+def test_only_the_pairs_of_a_moved_member_are_looked_at_again():
+    mech = mechanism()
+    bodies = [ROD, Body("tie_rod", "tie_rod", (bar(PUSH["tie_inner"], PUSH["tie_outer"], 16),)), tube(),
+              *(tube((k * 20, 100, 50), (k * 20 + 10, 200, 80), f"m{k}") for k in range(5))]
+    forget()
+    first = check(bodies, mech, TRAVEL)
+    again = check(list(reversed(bodies)), mech, TRAVEL)
+    assert first.queries > 0 and again.queries == 0 and again.pairs == first.pairs
+    moved = check([b for b in bodies if b.name != "m2"] + [tube((41, 100, 50), (51, 200, 80), "m2")], mech, TRAVEL)
+    assert 0 < moved.queries < first.queries / 3
+    forget()
+    fresh = check([b for b in bodies if b.name != "m2"] + [tube((41, 100, 50), (51, 200, 80), "m2")], mech, TRAVEL)
+    for r, s in zip(moved.pairs, fresh.pairs, strict=True):
+        assert (r.a, r.b) == (s.a, s.b) and (r.gap_mm, r.found_gap_mm) == pytest.approx((s.gap_mm, s.found_gap_mm), abs=1e-6)
+    assert check(bodies, mechanism(seed=1), TRAVEL).queries > 0  # another corner is not mistaken for this one
+
+
+def test_thousands_of_far_members_are_bounded_and_near_ones_still_searched():
+    mech = mechanism()
+    far = [tube((5000 + k, 300, 300), (5000 + k, 300, 700), f"far {k}") for k in range(1500)]
+    report = {(r.a, r.b): r for r in check([ROD, tube(), *far], mech, TRAVEL).pairs}
+    near = report["rod", "tube"]
+    assert near.found_gap_mm - near.gap_mm <= 0.1
+    for k in (0, 700, 1499):
+        r = report["rod", f"far {k}"]
+        assert 500 < r.gap_mm <= r.found_gap_mm and r.ok
+        alone = check([ROD, far[k]], mech, TRAVEL).pairs[0]
+        assert r.gap_mm <= alone.found_gap_mm and r.found_gap_mm >= alone.gap_mm
+
+
+def test_the_smallest_shift_clears_and_little_less_does_not():
+    mech = mechanism()
+    bodies = [ROD, tube()]
+    assert check(bodies, mech, TRAVEL).pairs[0].clash
+    shift = smallest_shift("tube", bodies, mech, TRAVEL)
+    way = np.array(shift.direction)
+
+    def moved(mm):
+        return check([ROD, tube(np.array((-40, 300, 420)) + mm * way, np.array((60, 320, 300)) + mm * way)], mech, TRAVEL).pairs[0]
+
+    assert moved(shift.distance_mm).ok
+    assert not moved(shift.distance_mm - 0.5).ok
+    assert shift.distance_mm < 40
+    with pytest.raises(ValueError, match="rod"):
+        smallest_shift("rod", bodies, mech, TRAVEL)
+
+
+def test_a_hose_is_as_long_as_the_furthest_pose_asks():
+    """Against the greatest distance on 200 x 60 poses."""
+    mech = mechanism()
+    a, b = (0.0, 600.0, 300.0), (50.0, 200.0, 400.0)
+    for rack in (0.0, 30.0):
+        need = reach(mech, "upright", a, "frame", b, TRAVEL, rack)
+        z, s = (g.ravel() for g in np.meshgrid(np.linspace(*TRAVEL, 200), np.linspace(-rack, rack, 60)))
+        frame = mech.at(z, s).frame("upright")
+        apart = np.linalg.norm(frame[:, :3, :3] @ a + frame[:, :3, 3] - b, axis=1).max()
+        assert need.longest_mm - 0.1 <= apart <= need.longest_mm and need.found_mm <= need.longest_mm
+
+
+def test_swept_room_holds_the_body_at_every_pose(tmp_path):
+    """Corners of the bar at 101 poses lie inside some convex part of the envelope; a mesh file reads back closed."""
+    mech = mechanism()
+    mesh = envelope("rod", [ROD], mech, TRAVEL, cells=8)
+    path = write_stl(tmp_path / "rod.stl", mesh, "rod")
+    data = path.read_bytes()
+    assert int.from_bytes(data[80:84], "little") == len(mesh) and len(data) == 84 + 50 * len(mesh)
+    volume = (mesh[:, 0] * np.cross(mesh[:, 1], mesh[:, 2])).sum() / 6
+    p = mech.points
+    length = np.linalg.norm(p.rod_outboard - p.rod_inboard)
+    assert volume > math.pi / 4 * 18**2 * length  # outward, and more than the bar itself
+    normal = np.cross(mesh[:, 1] - mesh[:, 0], mesh[:, 2] - mesh[:, 0])
+    starts = _shells(mesh)
+    ends = np.array([p.rod_outboard, p.rod_inboard, (p.rod_outboard + p.rod_inboard) / 2])
+    frames = Corner(mech).frames(np.linspace(*TRAVEL, 101), np.zeros(101))[:, carrier_index("rod")]
+    for f in frames:
+        for point in ends @ f[:, :3].T + f[:, 3]:
+            inside = [((point - mesh[a:b, 0]) * normal[a:b]).sum(1).max() <= 1e-6 for a, b in starts]
+            assert any(inside)
+
+
+def _shells(mesh):
+    """Runs of triangles that make one closed convex hull each (every hull has an even number of faces, edges matched)."""
+    out, start, open_edges = [], 0, set()
+    for k, t in enumerate(np.round(mesh, 6)):
+        for a, b in ((0, 1), (1, 2), (2, 0)):
+            edge = tuple(t[b]) + tuple(t[a])
+            if edge in open_edges:
+                open_edges.remove(edge)
+            else:
+                open_edges.add(tuple(t[a]) + tuple(t[b]))
+        if not open_edges:
+            out.append((start, k + 1))
+            start = k + 1
+    assert not open_edges
+    return out
+
+
+def test_the_silhouette_of_a_turning_arm_is_its_sector():
+    """A bar of length r on the rocker, turning through an angle: area of sector and ends by closed form."""
+    mech = mechanism()
+    p = mech.points
+    axis = p.axis / np.linalg.norm(p.axis)
+    arm = p.rod_inboard - p.pivot
+    arm = arm - (arm @ axis) * axis
+    r, d = float(np.linalg.norm(arm)), 20.0
+    frame_bar = bar(p.pivot, p.pivot + arm, d)
+    outlines = silhouette("rocker", [Body("rocker", "rocker", (frame_bar,))], mech, p.pivot, axis, TRAVEL, cells=128, error_mm=0.05)
+    swing = np.ptp(np.unwrap(mech.at(np.array(TRAVEL)).rocker_rad))
+    area = sum(o.area_mm2 for o in outlines)
+    # seen along the axis the bar is a rectangle r x d; turning about the middle of one end it sweeps the sector of its far
+    # corners (radius² = r² + d²/4) and two half rectangles, and a little of the near end's own disc behind the pivot
+    sector = 0.5 * (r * r + d * d / 4) * (swing - 2 * math.atan2(d / 2, r)) if swing > 2 * math.atan2(d / 2, r) else 0.0
+    corners = 0.5 * (r * r + d * d / 4) * 2 * math.atan2(d / 2, r)
+    least, most = sector + r * d / 2, sector + corners + r * d + math.pi * d * d / 4
+    assert len(outlines) == 1 and least < area < most
+
+
+def test_the_other_side_of_the_car():
+    """Least distance of the damper's body to the middle plane, half of what two moving bodies need."""
+    mech = mechanism()
+    damper = Body("damper", "damper_body", (bar(PUSH["damper_chassis"], PUSH["damper_eye"], 30),))
+    pair = check([damper, other_side()], mech, TRAVEL, limits=Limits(moving=12)).pairs[0]
+    assert pair.required_mm == 6 and pair.b == "other side"
+    frames = mech.at(np.linspace(*TRAVEL, 400)).frame("damper_body")
+    ends = [frames[:, 1, :3] @ PUSH[k] + frames[:, 1, 3] for k in ("damper_chassis", "damper_eye")]
+    along = frames[:, :3, :3] @ (np.subtract(PUSH["damper_eye"], PUSH["damper_chassis"]) / np.linalg.norm(np.subtract(PUSH["damper_eye"], PUSH["damper_chassis"])))
+    least = min((e - 15 * np.sqrt(1 - along[:, 1] ** 2)).min() for e in ends)  # a cylinder's reach along y: closed form
+    assert pair.gap_mm <= least + 1e-6 and pair.found_gap_mm >= least - 0.02 and pair.found_gap_mm - pair.gap_mm <= 0.1
+
+
+@pytest.mark.slow
+def test_an_imported_neighbour_and_one_that_holds_a_part_inside(tmp_path):
+    """A STEP file written and read by the CAD kernel: gap as for the same box given as a form; a rod wholly inside a big hollow
+    housing's outer box is a clash; broken and empty files are clear errors."""
+    cq = pytest.importorskip("cadquery")
+    from assemblies.clearance.imported import read_step
+    mech = mechanism()
+    low, high = (-60, 330, 420), (60, 420, 470)
+    block = cq.Workplane("XY").box(*(h - a for h, a in zip(high, low, strict=True)), centered=False).translate(low)
+    cq.exporters.export(block, str(tmp_path / "block.step"))
+    shells = read_step(tmp_path / "block.step")
+    imported = check([ROD, Body("block", "frame", (), "fixed", shells=shells)], mech, TRAVEL).pairs[0]
+    known = check([ROD, Body("block", "frame", (box(low, high),), "fixed")], mech, TRAVEL).pairs[0]
+    assert imported.gap_mm <= known.found_gap_mm and imported.found_gap_mm >= known.gap_mm
+    assert imported.gap_mm == pytest.approx(known.gap_mm, abs=0.2)
+    turned = np.eye(4)
+    turned[:3, 3] = (0, 0, 1000)
+    assert read_step(tmp_path / "block.step", turned)[0].box[0][2] == pytest.approx(1420 - 0.05)
+
+    big = cq.Workplane("XY").box(900, 900, 900).translate((0, 370, 300))
+    cq.exporters.export(big, str(tmp_path / "big.step"))
+    inside = check([ROD, Body("big", "frame", (), "fixed", shells=read_step(tmp_path / "big.step"))], mech, TRAVEL).pairs[0]
+    assert inside.clash and inside.clash_mm == TRAVEL
+
+    (tmp_path / "broken.step").write_text("ISO-10303-21; nonsense")
+    for name, words in (("broken.step", "STEP|solid"), ("none.step", "no such file")):
+        with pytest.raises(ValueError, match=words):
+            read_step(tmp_path / name)
+
+
+@pytest.mark.slow
+def test_the_exact_kernel_confirms_the_worst_pose():
+    from assemblies.clearance.confirm import confirm
+    mech = mechanism()
+    bodies = [ROD, tube(), Body("rail", "frame", (square_tube((-60, 320, 385), (70, 300, 400), 25, 4),), "fixed")]
+    report = check(bodies, mech, TRAVEL)
+    rows = {(c.a, c.b): c for c in confirm(list(report.pairs), bodies, mech)}
+    for r in report.pairs:
+        c = rows[r.a, r.b]
+        if r.clash:
+            assert c.common_mm3 > 0
+        else:
+            assert r.gap_mm - 1e-6 <= c.gap_mm <= r.found_gap_mm + 1e-6 and c.common_mm3 == 0
