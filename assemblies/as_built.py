@@ -22,7 +22,7 @@ KINDS = {"rocker": "deg", "damper": "mm", "toe": "deg", "torque": "N·m", "ride"
 ACCURACY = {"rocker": 0.2, "damper": 1.0, "toe": 0.1, "torque": 5.0, "ride": 2.0, "thickness": 0.02, "wheel": 1.0}  # ±, two standard deviations
 EXPECTED = {"clock": 10.0, "rate": 6.0, "thickness": 0.2, "rod": 2.0, "point": 2.0}  # ± of the unknowns: deg (mm), %, mm, mm, mm
 TOLD = 0.5  # readings that leave more than this share of an unknown's spread have told little about it
-ALIKE = 0.9  # correlation beyond which two causes cannot be told apart
+ALIKE, OPEN = 0.9, 0.3  # two causes cannot be told apart beyond this correlation, where more than this share of one's spread is left
 POINTS = ("upper_front", "upper_rear", "upper_outer", "lower_front", "lower_rear", "lower_outer", "tie_inner", "tie_outer", "rod_outboard", "rod_inboard", "pivot",
           "damper_eye", "damper_chassis")
 
@@ -136,7 +136,7 @@ def estimate(job, s: Springing, given: Readings, rounds: int = 12) -> Estimate:
         right = np.concatenate([(measured - fit) / sigma, -value / prior])
         step = np.linalg.lstsq(weighted, right, rcond=None)[0] * prior
         value = value + step
-        if (np.abs(step) < 1e-7 * prior).all():
+        if (np.abs(step) < 1e-5 * prior).all():
             break
     fit, slopes, sigma = _linear(job, s, readings, unknowns, value)
     weighted = np.concatenate([slopes / sigma[:, None], np.diag(1 / prior)]) * prior
@@ -247,7 +247,7 @@ def _unclear(unknowns, covariance: np.ndarray, prior: np.ndarray):
             yield (f"The readings say little about {u.name}: ±{2 * sigma[i]:.2g} {u.unit} is left of the ±{u.expected:.2g} it started with. The figure leans on what you said of your measuring.")
     for i in range(len(unknowns)):
         for j in range(i + 1, len(unknowns)):
-            if abs(correlation[i, j]) > ALIKE:
+            if abs(correlation[i, j]) > ALIKE and (sigma[[i, j]] > OPEN * prior[[i, j]]).any():
                 a, b = unknowns[i], unknowns[j]
                 how = "one more and the other less" if correlation[i, j] < 0 else "both more or both less"
                 yield (f"{a.name} and {b.name} cannot be told apart: {how} gives the same readings. Their figures hold together only; "

@@ -13,6 +13,7 @@ from assemblies.placing import FlatPart, Layout, Placed
 from assemblies.results import Blank, HoleRow, PartRow, Results
 from assemblies.sheets.blank import hands
 from assemblies.sheets.paper import Printing
+from assemblies.strength import table as strength_table
 from assemblies.study import Study, study
 
 BuildError = FolderError
@@ -37,7 +38,8 @@ def build(job: Job, out: Path, at_wheel_mm: tuple[float, ...] = (), progress: Sa
                                                  "parts": _solids(done, folder, at_wheel_mm, progress)})
         if results.travel is not None:
             from assemblies import plots, setup_sheet
-            setup_sheet.write(results, folder / "sheets", done)
+            setup_sheet.write(results, folder / "sheets", done, (printing.scale_x, printing.scale_y) if printing else (1.0, 1.0))
+            strength_table.write(results, folder / "sheets", job, progress)
             plots.draw(results, folder / "plots", progress)
         if done.layout is not None:
             from assemblies import picture

@@ -1,4 +1,4 @@
-"""The command `rockershed`: new, check, build, compare, watch, bench and the verbs of the workshop. Exit status 0 all well, 1 a finding says it cannot work, 2 the job file is wrong."""
+"""The command `rockershed`: new, check, build, fea, compare, watch, bench and the verbs of the workshop. Exit status 0 all well, 1 a finding says it cannot work, 2 the job file is wrong."""
 from __future__ import annotations
 
 import sys
@@ -102,6 +102,27 @@ def nest(file: JobFile, change: Change = None,
     for f in done.findings:
         typer.echo(f"{styled(f.level.upper().rjust(4), f.level)}  {styled(f.where, 'bold')}\n{paragraph(f.text, '      ')}")
     typer.echo(f"Written: {target}")
+
+
+@app.command()
+def fea(file: JobFile, change: Change = None,
+        out: Annotated[Path, typer.Option("--out", help="folder that gets one folder a job")] = Path("outputs"),
+        size: Annotated[float, typer.Option("--size", metavar="MM", min=0.5, max=20, help="edge length of the mesh away from holes")] = 3.0) -> None:
+    """The rocker plate by finite elements, as a check on the hand formulas: picture and table (needs scikit-fem)."""
+    from assemblies.fea.account import account
+    from assemblies.study import study
+    progress = Progress()
+    job = _load(file, change)
+    s = study(job, interference=False, progress=progress.step)
+    try:
+        progress.step("finite elements")
+        said, folder = account(s, out / f"{job.slug}-fea", size)
+    except (ValueError, ImportError) as e:
+        progress.end()
+        _refuse(str(e))
+    progress.end()
+    typer.echo(said)
+    typer.echo(f"Written: {folder}")
 
 
 @app.command()

@@ -13,7 +13,7 @@ class Finding(BaseModel):
     """`stop`: it cannot work or would break or clash. `warn`: outside good practice or under the required gap.
     `note`: worth knowing. `where` names the pose, part or pair; `text` holds number, limit and cure."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     level: Level
     code: str

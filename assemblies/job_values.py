@@ -215,7 +215,7 @@ def assume(default: Any, why: str, **more: Any) -> Any:
 class Table(BaseModel):
     """A table of the job file: frozen, no unknown keys; None (and a steel "scrap" or "unknown") means not given."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
     table: ClassVar[str] = ""  # its name in the file, for the tables whose points the job compares
 
     @model_validator(mode="before")

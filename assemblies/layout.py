@@ -35,6 +35,7 @@ class DesignForces:
 
     rod_n: float
     damper_n: float
+    spring_nm: float = 0.0  # torque of a rotary spring at full bump
 
 
 def lay_out(job: Job, mechanism: Mechanism, travel_mm: np.ndarray, forces: DesignForces,
@@ -51,7 +52,7 @@ def lay_out(job: Job, mechanism: Mechanism, travel_mm: np.ndarray, forces: Desig
         out.attempt(which, lambda which=which: _arm(out, which))
     out.attempt("wheel", lambda: _wheel(out))
     if job.spring.kind != "coil-over":
-        out.attempt("spring", lambda: place_spring(out))
+        out.attempt("spring", lambda: place_spring(out, forces.spring_nm))
     out.attempt("damper bracket", lambda: _damper_bracket(out, forces))
     for which in ("upper_arm", "lower_arm"):
         for end in ("front", "rear"):

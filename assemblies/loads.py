@@ -14,6 +14,7 @@ import numpy as np
 from assemblies.load_cases import LoadCase
 from assemblies.motion import Poses
 
+
 @dataclass(frozen=True)
 class ArmForces:
     """Forces on an arm, N: (..., cases, 3).

@@ -131,9 +131,13 @@ def _judged(datums, distances, point, sigma: float) -> Taped:
     residual = distances - length
     count = len(datums)
     hat = np.einsum("nmi,nij,nmj->nm", jac, covariance / sigma**2, jac)
+    own, own_sigma = np.full_like(distances, np.nan), np.full_like(distances, np.nan)
     with np.errstate(divide="ignore", invalid="ignore"):
-        own = np.where(count > 3, residual / (1 - hat), np.nan)  # left out of the fit: exact for the linearised fit
-        own_sigma = np.where(count > 3, sigma / np.sqrt(1 - hat), np.nan)
+        for i in range(count if count > 3 else 0):  # the place that the others give, and what this tape misses there
+            others = np.arange(count) != i
+            alone = _polished(datums[others], distances[:, others], point)
+            own[:, i] = distances[:, i] - np.linalg.norm(alone - datums[i], axis=-1)
+            own_sigma[:, i] = sigma / np.sqrt(1 - hat[:, i])
         rms = np.sqrt((residual**2).sum(-1) / (count - 3)) if count > 3 else np.full(len(point), np.nan)
     angle = np.degrees(np.arccos(np.clip(np.einsum("nmi,nki->nmk", jac, jac), -1, 1)))
     return Taped(point, covariance, residual, own, own_sigma, angle, rms)

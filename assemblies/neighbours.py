@@ -7,6 +7,7 @@ from itertools import groupby
 from assemblies.clearance import Body, Joint
 from assemblies.layout import SWING_MARGIN_MM
 from assemblies.placing import Layout
+from assemblies.setup.slide import pack_end
 from parts.form import Form, Round
 
 MOVING = ("rocker", "rod", "rod end", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")
@@ -24,7 +25,8 @@ def bodies(layout: Layout) -> list[Body]:
     pack = next((p for p in layout.placed if p.name in PACKS), None)
     if pack is not None:  # it turns about its own axis: what it sweeps is the round bar through its corners
         bar = Round(pack.part.circle_mm, pack.part.length_mm)
-        out.append(Body("spring", "spring", (Form((bar,)).moved(pack.frame),)))
+        end = pack_end(layout)  # what a pack that slides pushes through the rocker's socket
+        out.append(Body("spring", "spring", (Form((bar,)).moved(pack.frame), *([end] if end else []))))
     rod = next((p for p in layout.placed if p.body == "rod"), None)
     if rod is not None:  # its outboard end lives between its carrier's tubes, so it is looked at on its own
         out += [Body("rod", "rod", (rod.part.rest().moved(rod.frame),)), Body("rod end", "rod", (rod.part.outboard_end().moved(rod.frame),))]

@@ -18,7 +18,7 @@ Curve = list[float | None]  # null where the mechanism cannot stand
 
 
 class _Row(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, defer_build=True)
 
 
 class Assumed(_Row):
@@ -352,7 +352,7 @@ class Masses(_Row):
 
 
 class Results(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, defer_build=True)
 
     schema_: int = Field(SCHEMA, alias="schema")
     name: str

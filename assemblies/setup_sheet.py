@@ -56,8 +56,8 @@ def notes(r: Results) -> list[str]:
     return out
 
 
-def write(r: Results, folder: Path, done=None) -> list[Path]:
-    """check-table.csv and set-up.pdf in `folder`; with the study also its torque list and the wrap strips of both hands."""
+def write(r: Results, folder: Path, done=None, scale: tuple[float, float] = (1.0, 1.0)) -> list[Path]:
+    """check-table.csv and set-up.pdf in `folder`; with the study also its torque list and the wrap strips of both hands (`scale`: see there)."""
     folder.mkdir(parents=True, exist_ok=True)
     table = folder / "check-table.csv"
     with table.open("w", newline="", encoding="utf-8") as f:
@@ -67,7 +67,7 @@ def write(r: Results, folder: Path, done=None) -> list[Path]:
         from assemblies.clocking import strips
         from assemblies.clocking.drilling import drilling
         drill = drilling(done.job, done.layout, done.springing.preload.sense)
-        out += strips.write(drill, r.name, folder) if drill is not None else []
+        out += strips.write(drill, r.name, folder, scale) if drill is not None else []
     return out
 
 

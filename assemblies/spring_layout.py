@@ -17,6 +17,7 @@ from parts.form import Form, Frame, Prism
 from parts.member import STEEL_KG_MM3, Member
 from parts.spring_pack import LeafPack, TorsionBar
 from parts.spring_socket import AnchorPlates, SpringSocket
+from parts.stock import steel as grade
 
 LEAST_RIM_MM = 3.0
 HOUSING_GAP_MM = 5.0  # bare sleeve between the cross bolts' rows and the housing, for a spanner
@@ -32,19 +33,26 @@ def spring_part(spec) -> LeafPack | TorsionBar:
     return TorsionBar(spec.outer, spec.length, spec.wall)
 
 
-def _socket(part: LeafPack | TorsionBar, over_mm: float) -> SpringSocket:
-    """The smallest socket round the spring's end that is at least as large as the tube it is welded to."""
+def _socket(part: LeafPack | TorsionBar, over_mm: float, depth_mm: float) -> SpringSocket:
+    """The smallest socket round the spring's end that is at least as large as the tube it is welded to and `depth_mm` deep."""
     if isinstance(part, LeafPack):
         def make(d):
-            return SpringSocket.for_leaves(part.leaves, part.width_mm, part.thickness_mm, d)
+            return SpringSocket.for_leaves(part.leaves, part.width_mm, part.thickness_mm, d, least_depth_mm=depth_mm)
     else:
         def make(d):
-            return SpringSocket.for_hexagon(part.across_flats_mm, d)
+            return SpringSocket.for_hexagon(part.across_flats_mm, d, least_depth_mm=depth_mm)
     reach = make(1e4).reach_mm
     return make(max(over_mm, math.ceil(2 * (2 * (reach + LEAST_RIM_MM))) / 2))
 
 
-def place_spring(out: Layout) -> None:
+def depth_for(torque_nm: float, width_mm: float, yield_mpa: float, safety: float) -> float:
+    """Depth of window that carries a torque: pressure falling linearly from the corners to the middle, 6·T/(b²·depth) <= fy.
+
+    Statics of a flat end turning in a slot, both sides bearing over half their width; yield of the plates."""
+    return 6e3 * torque_nm * safety / (width_mm**2 * yield_mpa)
+
+
+def place_spring(out: Layout, torque_nm: float) -> None:
     """Place sleeve, sockets, spring, housing and clocking plates; list their blanks. Needs the rocker in place."""
     job, spec = out.job, out.job.spring
     if out.rocker is None or out.eyes is None:
@@ -58,7 +66,8 @@ def place_spring(out: Layout) -> None:
     else:
         sleeve = AdjusterSleeve.around(tube.outer_mm, tube.wall_mm, positions, spec.sleeve_bolt)
     sleeve = out.sleeve = replace(sleeve, hand=job.corner.side)
-    near = _socket(part, sleeve.outer_mm)
+    width = part.width_mm if isinstance(part, LeafPack) else part.across_flats_mm
+    near = _socket(part, sleeve.outer_mm, depth_for(torque_nm, width, grade(job.rocker.plate_material).yield_mpa, job.loads.safety))
     origin, away = np.array(out.eyes.frame.origin), np.array(job.spring_direction)
     x = np.array(out.eyes.frame.x)
     x_free = _turned(x, np.array(out.eyes.frame.z), math.radians(out.slack_rocker_deg or 0.0))

@@ -13,8 +13,8 @@ from assemblies.hard_points import HardPoints
 from assemblies.job import Job
 from assemblies.layout import DesignForces, lay_out
 from assemblies.motion import Mechanism
-from assemblies.setup.account import set_up
 from assemblies.placing import Layout
+from assemblies.setup.account import set_up
 from assemblies.springing import Springing, springing
 from assemblies.verdict import verdict
 from parts.units import G_M_S2
@@ -67,7 +67,7 @@ def design_forces(job: Job, sprung: Springing) -> DesignForces:
         rod = force / np.abs(p.dtheta_dz * p.rod_moment_arm_mm)
         damper = (force - (0.0 if sprung.spring.linear else c.wheel_force_n)) / np.abs(p.ddamper_dz)
     worst = [float(np.nanmax(np.abs(np.where(np.isfinite(x), x, np.nan)))) if np.isfinite(x).any() else force for x in (rod, damper)]
-    return DesignForces(*worst)
+    return DesignForces(*worst, 0.0 if sprung.spring.linear else float(np.nanmax(np.abs(np.append(c.torque_nm, 0.0)))))
 
 
 def _strength(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout) -> tuple[rs.Strength, list[Finding]]:

@@ -38,6 +38,11 @@ def account(r: Results) -> list[str]:
         p = min(r.clearance.pairs, key=lambda q: q.gap_mm - q.required_mm)
         lines.append(f"  tightest pair: {p.a} to {p.b}, {p.gap_mm:.2f} mm of {p.required_mm:g} mm asked, at wheel {p.at_wheel_mm:+.1f} mm; "
                      f"{sum(q.ok for q in r.clearance.pairs)} of {len(r.clearance.pairs)} pairs clear")
+    if r.strength.checks:
+        c = r.strength.checks[0]
+        over = sum(not x.ok for x in r.strength.checks)
+        lines.append(f"  strength: most used is {c.item}, {c.check.lower()}, {'no resistance' if c.use is None else f'use {c.use:.2f}'} in {c.case}; {over or 'none'} of {len(r.strength.checks)} checks over 1, "
+                     f"{len(r.strength.missing)} things not checked")
     if r.parts:
         lines.append(f"  {len(r.parts)} parts and envelopes, {sum((p.mass_kg or 0.0) * p.count for p in r.parts):.2f} kg of steel with the given members; {len(r.blanks)} blanks to cut")
     return lines

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from assemblies.hard_points import HardPoints
 from assemblies.springing import Spring, Springing
 from assemblies.variations import Variations, vary
 
@@ -225,13 +226,20 @@ def _band(name: str, values: np.ndarray, nominal: float, slopes: np.ndarray, dim
 
 
 def _variations(job, s: Springing, dims: list[Dimension], values: np.ndarray) -> Variations:
-    off = {d.name: values[:, i] for i, d in enumerate(dims)}
-    count, none = len(values), np.zeros(len(values))
+    get = _off(dims, values)
+    return vary(s, built_points(s, dims, values), get("rod length"), np.radians(get("clocking joint play")), _rate_factor(job.spring, get),
+                s.sprung_mass_kg + get("sprung mass"))
+
+
+def _off(dims: list[Dimension], values: np.ndarray):
+    off, none = {d.name: values[:, i] for i, d in enumerate(dims)}, np.zeros(len(values))
+    return lambda name: off.get(name, none)
+
+
+def built_points(s: Springing, dims: list[Dimension], values: np.ndarray) -> HardPoints:
+    """Hard points (V, 3) of builds whose dimensions are off by `values`, the rocker not yet turned by its rod."""
+    get, count = _off(dims, values), len(values)
     nominal = s.poses.mechanism.points
-
-    def get(name):
-        return off.get(name, none)
-
     moved = {p: np.stack([get(f"{p}.{c}") for c in "xyz"], -1) for p in (*CHASSIS, "pivot")}
     axis = nominal.axis / np.linalg.norm(nominal.axis)
     for eye in ("rod_inboard", "damper_eye"):  # carried by the pivot, with errors of their own in the rocker's plane
@@ -241,8 +249,7 @@ def _variations(job, s: Springing, dims: list[Dimension], values: np.ndarray) ->
         outwards = get(f"{eye} in the rocker, outwards") - get(f"{eye} pulled in by welding")
         moved[eye] = moved["pivot"] + outwards[:, None] * out + get(f"{eye} in the rocker, across")[:, None] * np.cross(axis, out)
     points = nominal.moved(**moved)
-    points = points.changed(axis=_tilted(axis, np.radians(get("axis, first tilt")), np.radians(get("axis, second tilt")), count))
-    return vary(s, points, get("rod length"), np.radians(get("clocking joint play")), _rate_factor(job.spring, get), s.sprung_mass_kg + get("sprung mass"))
+    return points.changed(axis=_tilted(axis, np.radians(get("axis, first tilt")), np.radians(get("axis, second tilt")), count))
 
 
 def _tilted(axis: np.ndarray, first: np.ndarray, second: np.ndarray, count: int) -> np.ndarray:

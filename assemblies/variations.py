@@ -136,10 +136,7 @@ def vary(s: Springing, points: HardPoints, rod_longer_mm=0.0, clock=0.0, rate_fa
     x = -np.cos(np.pi * np.arange(NODES) / (NODES - 1))
     poses = mechanism.at((low + high) / 2 + x * (high - low) / 2)
     p = s.preload
-    if p.spring.linear:
-        moved = p.sense * (poses.damper_mm - p.ride_damper_mm)
-    else:
-        moved = p.sense * (poses.rocker_rad + turn[:, None])
+    moved = p.sense * (poses.damper_mm - p.ride_damper_mm if p.spring.linear else poses.rocker_rad + turn[:, None])
     start = p.ride_deflection + np.broadcast_to(np.asarray(clock, float), count)
     fit = np.linalg.inv(cheb.chebvander(x, NODES - 1))
     curves = [fit @ np.where(bad[:, None], np.nan, y).T for y in (moved + start[:, None], poses.toe_deg, poses.damper_mm)]

@@ -116,7 +116,7 @@ def corners(front: Annotated[Path, typer.Argument(help="job file of a front corn
         w = float(wind_for_load(s, change[i]))
         rows.append([name, f"{readings[i]:.1f}", f"{readings[i] + change[i] / 9.80665:.1f}", f"{change[i] / 9.80665:+.1f}", f"{w:+.2f} {'mm of collar' if s.spring.linear else 'deg of wind'}"])
     said = [f"Total {now.total_kg:.1f} kg, front {now.front_share * 100:.1f} %, left {now.left_share * 100:.1f} %, cross weight {now.cross_share * 100:.1f} % (front right + rear left).",
-            f"For {cross:g} % make all four changes; the car then stays where it stands. Springs cannot change total, front or left share: move masses for that."]
+            f"For {cross:g} % make all four changes; the car then stays where it stands. Springs cannot change the total, the front share or the balance from side to side: move masses for that."]
     _print("Corner weights", [("", [paragraph(t, "  ") for t in said]), ("Change at each corner", words.table(["corner", "reads, kg", "wanted, kg", "change, kg", "at the spring"], rows)),
                               ("", [paragraph("Scales level within 1 mm, tyre pressures set, driver aboard, steering straight, anti-roll bars off, car rolled and pressed before each reading (common practice).", "  ")])])
 
@@ -125,12 +125,24 @@ def tolerance(file: JobFile, change: Change = None,
               builds: Annotated[int, typer.Option("--builds", min=100, max=200_000, help="how many corners to build")] = 10_000,
               point: Annotated[float, typer.Option("--point", metavar="MM", help="how well hard points are measured, ±")] = 2.0,
               seed: Annotated[int, typer.Option("--seed", help="of the random numbers")] = 1,
+              gap: Annotated[bool, typer.Option("--gap", help="also the smallest gap's sensitivity (checks interference first)")] = False,
               worst: Annotated[bool, typer.Option("--worst", help="also the worst case: everything off the bad way at once")] = False) -> None:
     """What errors of measuring and building do, and which dimensions to measure twice."""
     from assemblies.tolerances import Errors, lines, monte_carlo
-    s = _study(file, change)
+    s = _study(file, change, gap)
     found = _or_refuse(lambda: monte_carlo(s.job, s.springing, Errors(point_mm=point, pivot_mm=point), builds, seed))
-    _print(f"{s.job.name}, {s.job.corner.side} corner: {builds} builds, points measured to ±{point:g} mm", lines(found, worst))
+    _print(f"{s.job.name}, {s.job.corner.side} corner: {builds} builds, points measured to ±{point:g} mm", [*lines(found, worst), *(_gap(s, found) if gap else [])])
+
+
+def _gap(s, found) -> list[tuple[str, list[str]]]:
+    from assemblies.gap_tolerance import gap_band
+    from assemblies.setup import words
+    band = gap_band(s, list(found.dimensions))
+    if band is None:
+        return [("Smallest gap", ["  none found, or its bodies overlap: see check"])]
+    rows = [[name, f"{slope:+.2f} mm", f"{share * 100:.0f} %"] for name, slope, share in band.top]
+    return [(f"Smallest gap, {band.a} to {band.b} at wheel {band.at_wheel_mm:+.0f} mm: {band.gap_mm:.1f} of {band.required_mm:g} mm, ±{2 * band.sigma_mm:.1f} mm (95 %)",
+             words.table(["dimension", "gap per 1 mm (deg)", "share of variance"], rows))]
 
 
 def measure(file: Annotated[Path, typer.Argument(help="a file of points and tape distances (TOML), or the sheet (PDF) to print")],
@@ -156,11 +168,11 @@ def asbuilt(file: JobFile, readings: Annotated[Path, typer.Argument(help="what w
     _print(f"{s.job.name}, {s.job.corner.side} corner: as built", as_built.lines(s.job, s.springing, found))
 
 
-def _study(file: Path, change: list[str] | None):
-    """The corner's numbers without the gaps; refuses one that cannot stand."""
+def _study(file: Path, change: list[str] | None, interference: bool = False):
+    """The corner's numbers, as a rule without the gaps; refuses one that cannot stand."""
     from assemblies.cli import _load
     from assemblies.study import study
-    s = study(_load(file, change), interference=False)
+    s = study(_load(file, change), interference=interference)
     if s.springing is None:
         _refuse(f"{file}: {s.results.findings[0].text}")
     return s

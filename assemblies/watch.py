@@ -122,7 +122,7 @@ class Watch:
         try:
             done = study(job, interference=False)
             shapes = {p.name: self.solids[p.form.key] for p in done.layout.placed if p.form.key in self.solids} if done.layout else {}
-            text = page(done, done.results, shapes, with_pictures=False)
+            text = page(done, done.results, shapes, quick=True)
         except Exception as e:  # a watch outlives whatever a half-typed job does to the numbers
             self._put(error=f"The numbers could not be worked out: {e}", busy=None)
             return None
@@ -149,12 +149,21 @@ class Watch:
                 self.say(f"the build could not be finished: {e}")
             return
         self.folder = folder
-        if layout is not None:
-            from parts.solid import solid
-            self.solids = {p.form.key: solid(p.form) for p in layout.placed}
+        self._keep(layout)
         if self._put(number, text=(folder / "report.html").read_text(encoding="utf-8"), busy=None):
             stops = sum(f.level == "stop" for f in results.findings)
             self.say(f"built in {time.perf_counter() - start:.1f} s: {folder}; {len(results.findings)} findings, {stops} of them stop it")
+
+    def _keep(self, layout) -> None:
+        """Remember a build's solids by their content, for the next page of numbers."""
+        from parts.solid import solid
+        kept = {}
+        for p in layout.placed if layout is not None else ():
+            try:
+                kept[p.form.key] = solid(p.form)
+            except ValueError:  # a part without a solid is in the findings
+                continue
+        self.solids = kept
 
     def _put(self, number: int | None = None, **news) -> bool:
         """Change the state, unless it comes from a build that is no longer the newest."""

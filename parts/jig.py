@@ -28,7 +28,8 @@ BENCH = "M8"
 
 @dataclass(frozen=True)
 class Pin:
-    """`spigot_mm` in the base, `diameter_mm` above it (less a sliding 0.02 to 0.05), `height_mm` over the base's face."""
+    """`spigot_mm` in the base, `diameter_mm` above it (less a sliding 0.02 to 0.05; of a pin with a `section` the circle round it),
+    `height_mm` over the base's face."""
 
     number: int
     purpose: str
@@ -38,6 +39,12 @@ class Pin:
     diameter_mm: float
     height_mm: float
     note: str = ""
+    section: str = ""  # of a pin that is not round above the base
+
+    @property
+    def above(self) -> str:
+        """What stands over the base, in words: its section, or its diameter."""
+        return self.section or f"Ø{self.diameter_mm:.4g}"
 
 
 @dataclass(frozen=True)
@@ -113,6 +120,7 @@ def rocker_jig(rocker: BoxedRocker, shrink_mm: float = 0.0) -> Jig:
                     Spacer(f"pin {n}, collar under the toggle's pad", 10.0 + PROUD_MM, *tubing, 1)]
     traced = Mark("line", tuple([*p.outer.points(0.05), p.outer.segments[0].start]))
     notes = ["The eyes locate, not the small jig holes: those only hold the stack while it is drilled.",
+             "Turn each pin 0.02 to 0.05 under the size given, so that it slides; base holes are the reamer's size.",
              "Tube's long end up, where it has one. Turn the base over and put the pins in from its other face for the other hand.",
              f"Shrink allowance {shrink_mm:g} mm on each arm." if shrink_mm else "No shrink allowance: pins stay in till all is cold."]
     return Jig("rocker jig base", _base(pins, toggles, (traced,), p.outer.bounds), tuple(pins), tuple(spacers), tuple(toggles), tuple(notes), shrink_mm=shrink_mm)
@@ -187,7 +195,7 @@ def sleeve_jig(sleeve, socket, mandrel: str) -> Jig:
     Seen from above the tube's z points down, so its angles run clockwise here. `mandrel` says what fills the window."""
     outer = sleeve.outer_mm
     reach = (max(outer, socket.outer_diameter_mm) + 8.0) / 2
-    pins = [Pin(1, "mandrel in the window", 0.0, 0.0, 10.0, 2 * socket.reach_mm - 1.0, socket.depth_mm + 5.0, mandrel)]
+    pins = [Pin(1, "mandrel in the window", 0.0, 0.0, 10.0, 2 * socket.reach_mm - 1.0, socket.depth_mm + 5.0, "on a spigot; a mild bar, never the spring", mandrel)]
     height = socket.depth_mm + 60.0
     pins += [Pin(n, "fence round tube and stack", reach * math.cos(a), reach * math.sin(a), 8.0, 8.0, height, "")
              for n, a in ((k + 2, math.radians(90 + 120 * k)) for k in range(3))]
@@ -201,6 +209,7 @@ def sleeve_jig(sleeve, socket, mandrel: str) -> Jig:
     notes = ["Lay the window's scribed line on the line marked here; tack between the fences, lift off, weld round in four runs, opposite run next.",
              f"Before welding pass a straight bar through the tube's first hole, {first.z_mm:.1f} mm from its rocker end: it must lie over the line "
              f"at {first.angle_deg:.1f} deg from the window's x (clockwise seen from above).",
+             "For the other hand turn the base over: the hole's angle changes its sign.",
              "Never use the spring itself as mandrel: one spatter dot is a crack seed."]
     side = far + 8.0
     holes = tuple(_pin_hole(q) for q in pins)

@@ -41,6 +41,7 @@ class SpringSocket:
     clearance_mm: float = 0.4
     corner_radius_mm: float = 1.0
     spring_corner_mm: float = 0.5
+    least_depth_mm: float = 0.0  # more plates where the pressure in the window asks for it
 
     def __post_init__(self) -> None:
         require.positive(width_mm=self.width_mm, outer_diameter_mm=self.outer_diameter_mm, clearance_mm=self.clearance_mm,
@@ -83,7 +84,7 @@ class SpringSocket:
     @property
     def plates(self) -> int:
         """How many give at least one strip width (across flats) of bearing, the rounded mouth not counted."""
-        return math.ceil((self.width_mm + self.corner_radius_mm) / self.plate_thickness_mm - 1e-9)
+        return math.ceil(max(self.width_mm + self.corner_radius_mm, self.least_depth_mm) / self.plate_thickness_mm - 1e-9)
 
     @property
     def depth_mm(self) -> float:

@@ -194,13 +194,17 @@ def butt_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, ho
         low, high = _room(side, faces, boss_mm, foot_mm, limit)
         width = min(foot_mm, high - low)
         while width > 4.0 and (best is None or best.cross_share > CROSS_SHARE):
-            for middle in (min(max(0.0, low + width / 2), high - width / 2), low + width / 2, high - width / 2):
-                path = _between(side, middle - width / 2, middle + width / 2)
-                run, share = _length(path), _cross_share(member, frame, path)
-                if run >= least_run_mm - 1e-9 and (best is None or share < best.cross_share):
+            paths = [_between(side, middle - width / 2, middle + width / 2)
+                     for middle in (min(max(0.0, low + width / 2), high - width / 2), low + width / 2, high - width / 2)]
+            paths = [path for path in paths if _length(path) >= least_run_mm - 1e-9]
+            if not paths:
+                break  # a narrower foot has a shorter run still
+            for path in paths:
+                share = _cross_share(member, frame, path)
+                if best is None or share < best.cross_share:
                     outline = Outline(boss_on_foot(boss_mm, path), holes=(hole,), marks=_marks(reach))
                     gap = max(_stand_off(path, f) for f in faces)
-                    best = Tab(outline, thickness_mm, frame, "butt", reach, run, gap, share)
+                    best = Tab(outline, thickness_mm, frame, "butt", reach, _length(path), gap, share)
                     if share <= CROSS_SHARE:
                         break
             width -= 1.0

@@ -1,5 +1,7 @@
 """Shop sheets: true to size in pixels, holes, bolts, jigs, weld plan, cut list and masses, each against another route."""
 import csv
+import doctest
+import importlib
 import math
 import random
 import re
@@ -579,7 +581,7 @@ def test_a_paper_nobody_knows_is_refused_before_anything_is_written(tmp_path):
 
 
 @pytest.mark.parametrize("change", [{"rocker.rod_boss_radius": 8}, {"spring.housing.outer": 45}, {"member": None}, {"name": "Łódź přední 前"},
-                                    {"rod.wall": 5, "rod.diameter": 15}, {"rocker.box_width": 12}])
+                                    {"rod.wall": 5, "rod.diameter": 15}, {"rocker.box_width": 15}])
 def test_a_corner_that_cannot_all_be_made_still_gets_its_other_sheets(tmp_path, heron, change):
     done, _ = heron
     broken = study(done.job.changed(change), interference=False)
@@ -588,3 +590,9 @@ def test_a_corner_that_cannot_all_be_made_still_gets_its_other_sheets(tmp_path, 
     sheets.write(shop, broken.layout, tmp_path)
     assert (shop.welds is None) == (broken.layout.rocker is None) and (tmp_path / "cut-list.csv").is_file()
     assert len(pypdf.PdfReader(tmp_path / "templates.pdf").pages) >= len(shop.blanks)
+
+
+@pytest.mark.parametrize("name", ["drawing", "blank", "fasteners", "masses", "weld_plan"])
+def test_examples_in_the_docstrings(name):
+    failed, tried = doctest.testmod(importlib.import_module(f"assemblies.sheets.{name}"))
+    assert tried and not failed

@@ -128,7 +128,7 @@ def check(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.
     travel, rack = tuple(map(float, travel_mm)), (-abs(float(rack_mm)), abs(float(rack_mm))) if rack_mm else None
     points = [np.asarray(getattr(mechanism.points, f.name)).tolist() for f in fields(mechanism.points)]
     need = [limits.of_pair(p, cast) for p in cast.pairs]
-    keys = list(zip(cast.keys(points, travel, rack, float(tolerance_mm)), need, strict=True))
+    keys = list(zip(cast.keys(points, travel, rack, float(tolerance_mm), len(cast.pairs) > FULL), need, strict=True))
     known = {k: _memory[k] for k in keys if k in _memory}
     fresh = [i for i, k in enumerate(keys) if k not in known]
     queries = 0

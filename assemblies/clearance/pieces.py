@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -33,6 +33,16 @@ class Piece:
     kids: tuple[Piece, ...] = ()
     discs: np.ndarray | None = None
     axis: np.ndarray | None = None
+
+    @cached_property
+    def box(self) -> np.ndarray:
+        """Low and high corner (2, 3)."""
+        return np.array([self.points.min(0), self.points.max(0)])
+
+    @cached_property
+    def shape(self) -> np.ndarray:
+        """The discs, or the points as discs of no radius: (n, 4)."""
+        return self.discs if self.discs is not None else np.concatenate([self.points, np.zeros((len(self.points), 1))], 1)
 
 
 @lru_cache(maxsize=4096)

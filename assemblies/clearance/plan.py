@@ -241,5 +241,5 @@ class Groups:
 
 
 def _box_distance(piece: Piece, to) -> float:
-    apart = np.maximum(np.maximum(piece.points.min(0) - to, to - piece.points.max(0)), 0)
+    apart = np.maximum(np.maximum(piece.box[0] - to, to - piece.box[1]), 0)
     return float(np.sqrt(apart @ apart))

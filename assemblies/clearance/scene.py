@@ -1,6 +1,8 @@
 """All convex pieces as arrays: who carries them, where they are at any pose, how far they reach in any direction."""
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from assemblies.clearance.pieces import Piece
@@ -20,11 +22,10 @@ class Scene:
         self.family = np.array(family)  # the whole piece that each is part of
         self.carrier = np.asarray(carriers, int)
         self.beyond = np.array([p.beyond_mm for p in pieces])
-        self.low = np.array([p.points.min(0) for p in pieces])
-        self.high = np.array([p.points.max(0) for p in pieces])
+        self.low, self.high = np.moveaxis(np.array([p.box for p in pieces]), 1, 0)
         self.middle = (self.low + self.high) / 2
         self.size = np.sqrt(((self.high - self.low) ** 2).sum(1))
-        shapes = [p.discs if p.discs is not None else np.c_[p.points, np.zeros(len(p.points))] for p in pieces]
+        shapes = [p.shape for p in pieces]
         self.axis = np.array([p.axis if p.discs is not None else (0.0, 0.0, 0.0) for p in pieces])
         self.along = np.array([p.axis if p.axis is not None else (0.0, 0.0, 0.0) for p in pieces])  # a prism's axis
         self.group = np.searchsorted(_CLASSES, [len(shape) for shape in shapes])
@@ -34,8 +35,9 @@ class Scene:
             which = np.flatnonzero(self.group == g)
             widest = max(len(shapes[i]) for i in which)
             self.slot[which] = np.arange(len(which))
-            self.stacks[int(g)] = np.stack([  # a shape repeats its first corner up to the stack's width
-                np.concatenate([shapes[i], np.repeat(shapes[i][:1], widest - len(shapes[i]), 0)]) for i in which])
+            stack = self.stacks[int(g)] = np.empty((len(which), widest, 4))
+            for row, i in zip(stack, which, strict=True):  # a shape repeats its first corner up to the stack's width
+                row[:len(shapes[i])], row[len(shapes[i]):] = shapes[i], shapes[i][0]
 
     def corners(self) -> np.ndarray:
         """(pieces, 8, 3) corners of each piece's box at ride."""
@@ -51,9 +53,8 @@ class Scene:
         group, slot = self.group[which], self.slot[which]
         for g, stack in self.stacks.items():
             pick = np.flatnonzero(group == g)
-            chunk = max(1, 200_000 // stack.shape[1])
-            for k in range(0, len(pick), chunk):
-                part = pick[k:k + chunk]
+            chunk = max(1, 100_000 // stack.shape[1])
+            for part in (pick[k:k + chunk] for k in range(0, len(pick), chunk)):
                 far[part] += np.matmul(stack[slot[part]], own[part][:, :, None])[:, :, 0].max(1)
         return far
 
@@ -108,6 +109,7 @@ class Forest:
         return Scene(self.pieces, self.carriers, self.kids, self.family)
 
 
+@lru_cache(maxsize=65536)
 def _halves(piece: Piece) -> tuple[Piece, ...]:
     """The two halves of a prism that is long, and long for its girth."""
     n = piece.prism

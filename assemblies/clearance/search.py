@@ -114,6 +114,7 @@ class Search:
         i, j, many = np.repeat(nodes.i, m), np.repeat(nodes.j, m), np.repeat(n, m, 0)
         room = self.library.room(i, j, nodes.at.ravel(), many).reshape(-1, m)
         low = room.min(1, initial=np.inf) - nodes.slack.sum(1) - ARITHMETIC_MM
+        low[np.abs((n * n).sum(1) - 1) > 1e-9] = -np.inf  # no direction proves nothing
         better = low > nodes.low
         fresh = better | np.isnan(nodes.room[:, 0])
         nodes.low = np.where(better, low, nodes.low)

@@ -11,23 +11,26 @@ TITLE_MM, FOOT_MM, BAR_ROOM_MM = 42.0, 20.0, 16.0
 BARS_MM = (200.0, 150.0, 100.0, 50.0)
 
 
-def sheet_mm(strip: WrapStrip) -> tuple[float, float]:
-    """The smallest of A4 and A3 that holds the strip with its title, foot and bars; else a page of its own size."""
+def sheet_mm(strip: WrapStrip, scale: tuple[float, float] = (1.0, 1.0)) -> tuple[float, float]:
+    """The smallest of A4 and A3 that holds the strip with its title, foot and bars at that scale; else a page of its own size."""
     wide = max(strip.width_mm + BAR_ROOM_MM, 150.0) + 2 * MARGIN_MM
     high = strip.length_mm + TITLE_MM + FOOT_MM + 2 * MARGIN_MM
-    return next((s for s in SHEETS_MM if s[0] >= wide and s[1] >= high), (wide, high))
+    wide, high = wide * scale[0], high * scale[1]
+    return next((s for s in SHEETS_MM if s[0] >= wide - 1e-9 and s[1] >= high - 1e-9), (wide, high))
 
 
-def pdf(strips: list[WrapStrip], drill: Drilling, name: str, path: Path) -> Path:
-    """One page a strip, then the hole table."""
+def pdf(strips: list[WrapStrip], drill: Drilling, name: str, path: Path, scale: tuple[float, float] = (1.0, 1.0)) -> Path:
+    """One page a strip, then the hole table. `scale`: nominal over measured of the check bars on a test print, across and up."""
     from reportlab.lib.units import mm
     from reportlab.pdfgen.canvas import Canvas
     page = Canvas(str(path), invariant=1)
     page.setTitle(f"{name}: wrap strips, {strips[0].hand}")
     page.setAuthor("rockershed")
     for s in strips:
-        wide, high = sheet_mm(s)
-        page.setPageSize((wide * mm, high * mm))
+        sheet = sheet_mm(s, scale)
+        page.setPageSize((sheet[0] * mm, sheet[1] * mm))
+        page.scale(*scale)
+        wide, high = sheet[0] / scale[0], sheet[1] / scale[1]
         _title(page, s, name, wide, high, mm)
         _bars(page, wide, high, mm)
         page.saveState()

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from pathlib import Path
 
-from assemblies.clocking.drilling import Drilling, DrillHole
+from assemblies.clocking.drilling import DrillHole, Drilling
 from parts.outline import Mark, Outline, rectangle
 
 PAPER_MM = 0.1  # 80 g/m²
@@ -91,8 +91,9 @@ def _seam(holes: tuple[DrillHole, ...]) -> float:
     return min(middles, key=lambda m: (round(abs(m - 180), 6), m))
 
 
-def write(drill: Drilling, name: str, folder: Path) -> list[Path]:
-    """wrap-left.pdf, wrap-right.pdf and a DXF a strip and hand, in `folder`."""
+def write(drill: Drilling, name: str, folder: Path, scale: tuple[float, float] = (1.0, 1.0)) -> list[Path]:
+    """wrap-left.pdf, wrap-right.pdf and a DXF a strip and hand, in `folder`. `scale` corrects a printer: nominal over measured of the
+    check bars on a test print, across and up the page; the DXF stays true."""
     from assemblies.clocking.strip_pages import pdf
     from parts.dxf import write_blank
     folder.mkdir(parents=True, exist_ok=True)
@@ -101,7 +102,7 @@ def write(drill: Drilling, name: str, folder: Path) -> list[Path]:
         made = strips(drill, hand)
         if not made:
             continue
-        out.append(pdf(made, drill, name, folder / f"wrap-{hand}.pdf"))
+        out.append(pdf(made, drill, name, folder / f"wrap-{hand}.pdf", scale))
         for s in made:
             path = folder / f"wrap-{s.part.replace(' ', '-')}-{hand}.dxf"
             out.append(write_blank(path, s.outline(), part=f"wrap strip {s.part}", hand=hand, thickness_mm=s.paper_mm, material="paper").path)

@@ -5,7 +5,6 @@ Both plates share every force alike, so one plate of twice the thickness stands 
 """
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,7 +20,6 @@ from parts.outline import Outline
 from parts.rocker import BoxedRocker
 
 SIZE_MM = 3.0  # edge length away from holes
-CLEAR = 0.5  # of an arm's depth: nearer than this to a boss or the weld a bar's stress does not hold
 
 
 @dataclass(frozen=True)
@@ -44,6 +42,7 @@ class RockerField:
     eyes_mpa: dict[str, float]  # peak of von Mises round each eye
     rod_n: tuple[float, float]
     damper_n: tuple[float, float]
+    hollow_hand_mpa: float | None  # by the hand formula of the hollow's edge
 
     @property
     def worst_mpa(self) -> float:
@@ -61,7 +60,9 @@ def rocker_field(study, size_mm: float = SIZE_MM) -> RockerField:
     pairs = ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye))
     cuts = {arm: hand.cuts(made, arm) for arm in ("rod", "damper")}
     stress = {arm: hand.stresses(made, arm, c, pairs) for arm, c in cuts.items()}
-    k = int(np.argmax(np.maximum(*(s.in_plane_mpa.max(1) for s in stress.values()))))
+    edge = hand.hollow_mpa(made, pairs)
+    every = np.maximum(*(s.in_plane_mpa.max(1) for s in stress.values()))
+    k = int(np.argmax(every if edge is None else np.maximum(every, edge)))
     rod, damper = (tuple(map(float, v[k, :2])) for v in (r.rod_n, r.damper_n))
     solved = plate_under(made, rod, damper, size_mm)
     compared = [c for arm in cuts for c in _compare(made, arm, cuts[arm], stress[arm], k, solved)]
@@ -70,7 +71,7 @@ def rocker_field(study, size_mm: float = SIZE_MM) -> RockerField:
         x, y = made.plate.eye(arm)
         near = np.hypot(solved.mesh.points[:, 0] - x, solved.mesh.points[:, 1] - y) < 0.75 * made.plate.hole_mm(arm)
         eyes[arm] = float(solved.von_mises_mpa[near].max())
-    return RockerField(f.name(k), float(f.wheel_mm[k]), solved, tuple(compared), eyes, rod, damper)
+    return RockerField(f.name(k), float(f.wheel_mm[k]), solved, tuple(compared), eyes, rod, damper, None if edge is None else float(edge[k]))
 
 
 def plate_under(made: BoxedRocker, rod_n: Sequence[float], damper_n: Sequence[float], size_mm: float = SIZE_MM) -> Solved:
@@ -103,13 +104,22 @@ def _compare(made: BoxedRocker, arm: str, c: hand.Cuts, s: hand.Stresses, k: int
     return rows
 
 
-def convergence(study, sizes_mm: Sequence[float] = (6.0, 3.0, 1.5)) -> list[tuple[float, int, float, float]]:
-    """(size, unknowns, largest edge stress on the compared cuts, largest von Mises) as the mesh gets finer."""
-    out = []
-    for size in sizes_mm:
-        field = rocker_field(study, size)
-        out.append((size, field.solved.unknowns, max((abs(c.elements_mpa) for c in field.compared), default=math.nan), field.worst_mpa))
-    return out
+def edge_peaks(made: BoxedRocker, solved: Solved) -> dict[str, float]:
+    """Largest von Mises stress on the plate's "outer" edge, and on its "hollow" where there is one; holes left out."""
+    plate = made.plate
+    count = solved.mesh.boundary
+    points, stress = solved.mesh.points[:count], solved.von_mises_mpa[:count]
+    outer = np.array([min(s.distance_mm(x, y) for s in plate.outer.segments) < 1e-3 for x, y in points])
+    peaks = {"outer": float(stress[outer].max())}
+    if plate.waist_arc is not None:
+        peaks["hollow"] = float(stress[np.array([plate.waist_arc.distance_mm(x, y) < 1e-3 for x, y in points])].max())
+    return peaks
+
+
+def convergence(study, sizes_mm: Sequence[float] = (6.0, 3.0, 1.5)) -> list[tuple[float, int, float]]:
+    """(size, unknowns, largest stress on the outer edge) as the mesh gets finer."""
+    fields = [(size, rocker_field(study, size).solved) for size in sizes_mm]
+    return [(float(size), int(f.unknowns), edge_peaks(study.layout.rocker, f)["outer"]) for size, f in fields]
 
 
 def picture(field: RockerField, path: Path, yield_mpa: float, safety: float) -> Path:

@@ -16,6 +16,7 @@ COLOURS = (BLUE, ORANGE, GREEN, RED)
 DASHES = ("", "9 5", "3 4", "12 4 3 4")
 WIDE, TALL = 520, 300
 LEFT, RIGHT, TOP, BOTTOM = 56, 14, 14, 42
+GAP_NOTE = "Least over the whole rack, found every 10 mm and drawn straight between; what is guaranteed stands in the table of gaps."
 ROD_TO_ARM_DEG = 40.0  # nearer to one line than this counts as close to toggle (common practice)
 
 
@@ -58,8 +59,8 @@ class Figure:
     also: tuple[Curve, ...] = field(default=())  # the same curves of another job, drawn beside
 
 
-def figures(r: Results, job=None) -> list[Figure]:
-    """Every curve that `r.travel` holds; limits that only the job knows (damper lengths, rocker arm) where it is given."""
+def figures(r: Results, job=None, gaps: tuple[Curve, ...] = ()) -> list[Figure]:
+    """Every curve that `r.travel` holds, and the gaps given; limits that only the job knows (damper lengths, rocker arm) where it is given."""
     t = r.travel
     if t is None:
         return []
@@ -82,7 +83,7 @@ def figures(r: Results, job=None) -> list[Figure]:
         Figure("tilts", "Joint tilts", "deg", x, (Curve("rod end, outboard", t.rod_outboard_tilt_deg), Curve("rod end, rocker", t.rod_inboard_tilt_deg),
                                                  Curve("damper eyes", t.damper_tilt_deg)), zero=True),
         spring,
-        *_gaps(r)]
+        *([Figure("gap", "Gap of the tightest pairs", "mm", x, gaps, zero=True, note=GAP_NOTE)] if gaps else [])]
 
 
 def _stroke(r: Results, job) -> Figure:
@@ -112,10 +113,6 @@ def _arm_mm(job) -> float:
     return math.sqrt(max(math.hypot(*out)**2 - along**2, 0.0))
 
 
-def _gaps(r: Results) -> list[Figure]:
-    return []
-
-
 # ------------------------------------------------------------------------------------------------ drawing
 
 def ticks(low: float, high: float, about: int = 5) -> list[float]:
@@ -124,7 +121,7 @@ def ticks(low: float, high: float, about: int = 5) -> list[float]:
     power = 10.0 ** math.floor(math.log10(raw))
     step = next(power * k for k in (1, 2, 5, 10) if power * k >= raw * (1 - 1e-9))
     first = math.ceil(low / step - 1e-9)
-    return [(first + k) * step for k in range(int(math.floor(high / step + 1e-9)) - first + 1)]
+    return [(first + k) * step for k in range(math.floor(high / step + 1e-9) - first + 1)]
 
 
 @dataclass(frozen=True)

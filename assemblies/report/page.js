@@ -200,11 +200,11 @@ function partList() {
 }
 
 function startView() {
-  if (!scene || typeof THREE === "undefined") return;
+  if (!scene || typeof THREE === "undefined" || !document.createElement("canvas").getContext("webgl2")) return;  // the pictures stay
   try {
     $("stage").hidden = false;
     view = new View($("canvas"), scene, motion);
-  } catch (e) {  // no WebGL: the pictures stay
+  } catch (e) {
     $("stage").hidden = true;
     return;
   }

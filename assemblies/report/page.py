@@ -62,16 +62,17 @@ def write(study: Study, results: Results, folder: Path, shapes: Mapping[str, obj
     return path
 
 
-def page(study: Study, results: Results, shapes: Mapping[str, object] | None = None, folder: Path | None = None, with_pictures: bool = True) -> str:
-    """The page's text. `folder`: what files there are to link to."""
+def page(study: Study, results: Results, shapes: Mapping[str, object] | None = None, folder: Path | None = None, quick: bool = False) -> str:
+    """The page's text. `folder`: what files there are to link to; `quick`: without pictures and curves of gaps, which take seconds."""
+    from assemblies.report.gaps import gap_curves
     stands = study.layout is not None and results.travel is not None
-    figures = curves.figures(results, study.job)
+    figures = curves.figures(results, study.job, () if quick else gap_curves(study, results))
     scene, shots = None, []
     if stands and shapes:
         from assemblies.report.pictures import pictures
         from assemblies.report.scene import scene as staged
         scene = staged(study, shapes)
-        if with_pictures:
+        if not quick:
             heights = _three_heights(scene["motion"]["wheel_mm"])
             shots = list(zip(("full droop", "ride height", "full bump"), heights, pictures(study, shapes, heights), strict=True))
     told = [_told(f, results) for f in worst_first(results.findings)]
@@ -81,7 +82,7 @@ def page(study: Study, results: Results, shapes: Mapping[str, object] | None = N
                        "ok": p.ok} for p in results.clearance.pairs]}
     return filled("page.html.j2", data, r=results, job=study.job, told=told, verdict=verdict(results), facts=facts(results), figures=figures,
                    shots=shots, parts=parts(study, results), check_table=check_table(results), setup=_setup(results), files=_files(folder),
-                   caution=_caution(), strength_rows=STRENGTH_ROWS, has_view=scene is not None, rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1))
+                   cut_groups=cut_groups(results), caution=_caution(), strength_rows=STRENGTH_ROWS, has_view=scene is not None, rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1))
 
 
 def filled(template: str, data: dict, **known) -> str:
@@ -148,7 +149,8 @@ def verdict(r: Results) -> str:
     unchecked = [w for w, missing in (("gaps", not r.clearance.checked), ("strength", not r.strength.checks)) if missing]
     tail = f" Not checked: {' and '.join(unchecked)}." if unchecked else ""
     if stop:
-        return f"This corner does not work yet: {_count(stop, 'thing')} must be put right first{f', and {warn} more should be looked at' if warn else ''}.{tail}"
+        more = f", and {_count(warn, 'more thing')} should be looked at" if warn else ""
+        return f"This corner does not work yet: {_count(stop, 'thing')} must be put right first{more}.{tail}"
     if warn:
         return f"Nothing found stops this corner; {_count(warn, 'thing')} should be looked at before cutting.{tail}"
     return f"Nothing found stops this corner, and all that was checked is within good practice.{tail}"
@@ -270,6 +272,14 @@ def check_table(r: Results, step_mm: float = 10.0) -> list[list[str]]:
         return float(np.interp(z, x, np.array([math.nan if v is None else v for v in y])))
     return [[signed(z, 0 if z == round(z) else 1), signed(at(t.rocker_deg, z), 1), shown(at(t.damper_mm, z), 1), signed(at(t.camber_deg, z), 2),
              signed(at(t.toe_deg, z), 2)] for z in heights]
+
+
+def cut_groups(r: Results) -> list[tuple[str, list]]:
+    """The cut list by group, in the order in which the groups first come."""
+    found: dict[str, list] = {}
+    for row in r.cut_list:
+        found.setdefault(row.group, []).append(row)
+    return list(found.items())
 
 
 def _setup(r: Results) -> list[str]:

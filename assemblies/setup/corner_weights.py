@@ -2,7 +2,7 @@
 
 The car is a rigid body on four springs; springs alone can only move load along the one pattern w that leaves the total and
 both moments unchanged: w = (1, -1, -tf/tr, tf/tr) for front left, front right, rear left, rear right. So total, front share
-and left share are given by where the masses sit; only the cross weight can be set. With the changes F_i = λ·w_i made at the
+and side to side balance are given by where the masses sit; only the cross weight can be set. With the changes F_i = λ·w_i made at the
 spring of every corner the car does not move at all: each change is exact, whatever the other corners do.
 """
 from __future__ import annotations

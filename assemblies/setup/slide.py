@@ -118,6 +118,12 @@ def findings(job, size: SlideRoom | None) -> list[Finding]:
     return found
 
 
+def pack_end(layout):
+    """What the pack's end sweeps past the rocker's socket at the far end of its slide, in car axes; None for a pack that does not slide."""
+    size = room(layout.job, layout)
+    return protrusion_form(layout, size, layout.job.spring.slide) if size and layout.job.spring.slide > 0 else None
+
+
 def protrusion_form(layout, size: SlideRoom, slide_mm: float):
     """What the pack's end sweeps beyond the socket, as a round bar in car axes: a body for the interference check; None for none."""
     from parts.form import Form, Frame, Round

@@ -94,7 +94,7 @@ def in_results(shop: Shop) -> dict[str, object]:
     m, c = shop.masses, shop.comparison
     return {"cut_list": [rs.CutRow(group=r.group, item=r.item, count=r.count, stock=r.stock, length_mm=r.length_mm, material=r.material, mass_each_kg=r.each_kg,
                                    mass_kg=r.mass_kg, cost=r.cost, note=r.note) for r in shop.rows],
-            "masses": rs.Masses(parts_kg=m.total_kg, sprung_kg=m.sprung_kg, unsprung_kg=m.unsprung_kg, centre_of_gravity_mm=list(m.centre_of_gravity_mm),
+            "masses": rs.Masses(parts_kg=m.total_kg, sprung_kg=m.sprung_kg, unsprung_kg=m.unsprung_kg, centre_of_gravity_mm=list(m.centre_of_gravity_mm) if m.parts else [],
                                 frame_members_kg=m.frame_members_kg, missing=list(m.missing), over_plain_coil_over_kg=c and c.difference_kg,
                                 height_over_plain_mm=c and c.height_difference_mm, notes=list(c.notes) if c else [])}
 
@@ -157,7 +157,8 @@ def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path
     book.table(hole_table.HEAD, hole_table.rows(blanks), (15, 4, 3.4, 15, 5, 5, 6.6, 6, 11, 16, 15, 22, 8.6))
     if layout.sleeve is not None:
         book.heading("Sleeve: holes straight across")
-        book.lines(["Angles right-handed about the axis from rocker to spring, from the mark in line with the rod's arm; the arc runs along the outside of that tube."])
+        book.lines(["Angles right-handed about the axis from rocker to spring, from the mark in line with the rod's arm; the arc runs along the outside of that tube. "
+                    "The other hand's angles have the opposite sign."])
         book.table(hole_table.SLEEVE_HEAD, hole_table.sleeve_rows(layout.sleeve), (3, 2, 2, 4, 3, 4, 3, 9))
     book.new_page()
     if shop.welds is not None:

@@ -30,8 +30,8 @@ def jigs(layout: Layout, shrink_mm: float = 0.0) -> list[Jig]:
     socket = next((p.part for p in layout.placed if p.name == "spring socket"), None)
     spring = next((p.part for p in layout.placed if isinstance(p.part, LeafPack | TorsionBar)), None)
     if None not in (layout.sleeve, socket, spring):
-        mandrel = (f"mild bar {spring.width_mm:g} x {spring.leaves * spring.thickness_mm:g}" if isinstance(spring, LeafPack)
-                   else f"mild hexagon bar {spring.across_flats_mm:g} across flats") + ", on a 10 mm spigot"
+        mandrel = (f"bar {spring.width_mm:g} x {spring.leaves * spring.thickness_mm:g}" if isinstance(spring, LeafPack)
+                   else f"hexagon {spring.across_flats_mm:g} across flats")
         out.append(sleeve_jig(layout.sleeve, socket, mandrel))
     return out
 
@@ -52,7 +52,7 @@ def sheet(j: Jig) -> Sheet:
     b = base_sheet(j)
     x0, y0 = j.outline.bounds[:2]
     lines = [f"Base {j.thickness_mm:g} mm plate, drilled through, pins square to it. x and y from the thin datum lines, left and bottom."]
-    lines += [f"Pin {p.number}, {p.purpose}: x {p.x - x0:.2f} y {p.y - y0:.2f}, Ø{p.spigot_mm:g} in the base ({_order(b, k)}), Ø{p.diameter_mm:.4g} above, {p.height_mm:.1f} high"
+    lines += [f"Pin {p.number}, {p.purpose}: x {p.x - x0:.2f} y {p.y - y0:.2f}, Ø{p.spigot_mm:g} in the base ({_order(b, k)}), {p.above} above, {p.height_mm:.1f} high"
               + (f"; {p.note}" if p.note else "") + "." for k, p in enumerate(j.pins)]
     lines += [f"Spacer, {s.purpose}: {s.length_mm:.2f} long, bored {s.inner_mm:g}, {s.outer_mm:g} over, {s.count} off." for s in j.spacers]
     lines += [f"Toggle {t.number}: pad at x {t.pad[0] - x0:.1f} y {t.pad[1] - y0:.1f}, {t.pad_height_mm:.0f} over the base; body at x {t.foot[0] - x0:.1f} y {t.foot[1] - y0:.1f}, "
@@ -67,4 +67,4 @@ def _order(b: BlankSheet, k: int) -> str:
 def pin_rows(made: Sequence[Jig]) -> list[list[str]]:
     """x and y from the base's left and bottom edges."""
     return [[j.name, str(p.number), p.purpose, f"{p.x - j.outline.bounds[0]:.2f}", f"{p.y - j.outline.bounds[1]:.2f}", f"{p.spigot_mm:g}",
-             f"{p.diameter_mm:.4g}", f"{p.height_mm:.1f}", p.note] for j in made for p in j.pins]
+             p.above.removeprefix("Ø"), f"{p.height_mm:.1f}", p.note] for j in made for p in j.pins]

@@ -6,9 +6,12 @@ import math
 from pathlib import Path
 
 from assemblies import results as rs
+from assemblies.strength import sizing
 from assemblies.strength.corner import Strength
 from assemblies.strength.row import Check
+from parts.stock import PLATES_MM
 
+FRAME_HEAD = ["bracket", "on", "case", "wheel, mm", "rack, mm", "x, mm", "y, mm", "z, mm", "Fx, N", "Fy, N", "Fz, N", "Mx, N·m", "My, N·m", "Mz, N·m"]
 HEAD = ["use", "item", "check", "case", "wheel, mm", "asked", "there", "unit", "rule", "note", "cure"]
 
 
@@ -44,20 +47,29 @@ def _size(c: rs.StrengthCheck) -> float:
     return math.inf if c.use is None else c.use
 
 
-def write(r: rs.Results, folder: Path) -> list[Path]:
-    """use-of-each-item.csv, every check, worst first; frame-reactions.csv, vector and point a bracket and case."""
+def gauges(job, progress=lambda *_: None) -> list[dict]:
+    """Use of the rocker with each plate a builder can get: see `sizing.gauges`."""
+    progress("plate gauges")
+    return sizing.gauges(job, [t for t in PLATES_MM if 2.0 <= t <= 8.0] + [t for t in (job.rocker.plate_thickness,) if t not in PLATES_MM])
+
+
+def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> list[Path]:
+    """use-of-each-item.csv: every check, worst first. frame-reactions.csv: vector and point, a bracket and a case a row.
+    plate-gauges.csv: the rocker in each plate (where `job` is given)."""
     folder.mkdir(parents=True, exist_ok=True)
     table, frame = folder / "use-of-each-item.csv", folder / "frame-reactions.csv"
-    with table.open("w", newline="", encoding="utf-8") as f:
-        out = csv.writer(f)
-        out.writerow(HEAD)
-        for c in sorted(r.strength.checks, key=_size, reverse=True):
-            out.writerow([f"{_size(c):.3f}", c.item, c.check, c.case, "" if c.at_wheel_mm is None else f"{c.at_wheel_mm:+.1f}", f"{c.demand:.5g}", f"{c.resistance:.5g}", c.unit, c.source, c.note, c.cure])
-        out.writerows([["not checked", text] for text in r.strength.missing])
-    with frame.open("w", newline="", encoding="utf-8") as f:
-        out = csv.writer(f)
-        out.writerow(["bracket", "on", "case", "wheel, mm", "rack, mm", *(f"{w}, {u}" for w, u in (("x", "mm"), ("y", "mm"), ("z", "mm"), ("Fx", "N"), ("Fy", "N"), ("Fz", "N"), ("Mx", "N·m"), ("My", "N·m"),
-                      ("Mz", "N·m")))])
-        for p in r.strength.frame:
-            out.writerow([p.name, p.on, p.case, f"{p.at_wheel_mm:+.1f}", f"{p.at_rack_mm:+.1f}", *(f"{v:.1f}" for v in (*p.point_mm, *p.force_n, *p.moment_nm))])
-    return [table, frame]
+    checks = [[f"{_size(c):.3f}", c.item, c.check, c.case, "" if c.at_wheel_mm is None else f"{c.at_wheel_mm:+.1f}", f"{c.demand:.5g}", f"{c.resistance:.5g}", c.unit, c.source, c.note, c.cure]
+              for c in sorted(r.strength.checks, key=_size, reverse=True)]
+    _csv(table, HEAD, [*checks, *(["not checked", text] for text in r.strength.missing)])
+    _csv(frame, FRAME_HEAD, [[p.name, p.on, p.case, f"{p.at_wheel_mm:+.1f}", f"{p.at_rack_mm:+.1f}", *(f"{v:.1f}" for v in (*p.point_mm, *p.force_n, *p.moment_nm))] for p in r.strength.frame])
+    if job is None:
+        return [table, frame]
+    plates = folder / "plate-gauges.csv"
+    _csv(plates, ["plate, mm", "use", "item", "check", "rocker, kg"],
+         [[f"{g['thickness_mm']:g}", "" if g["use"] is None else f"{g['use']:.3f}", g["item"], g["check"], "" if g["rocker_kg"] is None else f"{g['rocker_kg']:.3f}"] for g in gauges(job, progress)])
+    return [table, frame, plates]
+
+
+def _csv(path: Path, head: list[str], rows: list[list[str]]) -> None:
+    with path.open("w", newline="", encoding="utf-8") as f:
+        csv.writer(f).writerows([head, *rows])

@@ -1,0 +1,230 @@
+"""A watched job file: numbers at once, the last good state kept over a mistake, stale builds given up, a page of this machine only."""
+from __future__ import annotations
+
+import http.client
+import json
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+from http.server import ThreadingHTTPServer
+from pathlib import Path
+
+import pytest
+
+from assemblies import build as building
+from assemblies.watch import Watch, handler
+from tests.browser import browsers, opened
+
+ROOT = Path(__file__).parent.parent
+TEXT = (ROOT / "assemblies" / "jobs" / "corrie-rear.toml").read_text(encoding="utf-8")
+
+
+def _with(bump) -> str:
+    lines = [f"bump = {bump}" if line.startswith("bump = ") else line for line in TEXT.splitlines()]
+    assert lines != TEXT.splitlines()
+    return "\n".join(lines) + "\n"
+
+
+def _wait(for_what, seconds: float = 20.0) -> None:
+    end = time.monotonic() + seconds
+    while not for_what():
+        assert time.monotonic() < end, "it did not happen in time"
+        time.sleep(0.02)
+
+
+class Builds:
+    """Stands in for the build: records jobs, asks `progress` while held, writes a page."""
+
+    def __init__(self):
+        self.started, self.finished, self.hold = [], [], threading.Event()
+        self.hold.set()
+
+    def __call__(self, job, out, at_wheel_mm=(), progress=lambda *_: None, **_):
+        from assemblies.study import study
+        self.started.append(job.corner.bump)
+        progress("first")
+        while not self.hold.wait(0.02):
+            progress("still at it")
+        folder = out / job.slug
+        (folder / "blanks").mkdir(parents=True, exist_ok=True)
+        (folder / "report.html").write_text(f"<html><head><link rel='icon' href='data:,'><meta content=\"script-src 'none'\"></head><body>built for {job.corner.bump:g}</body></html>", encoding="utf-8")
+        (folder / "blanks" / "a.dxf").write_text("dxf", encoding="utf-8")
+        self.finished.append(job.corner.bump)
+        return folder, study(job, interference=False).results
+
+
+def _refused(form):
+    raise ValueError("no solids here")
+
+
+@pytest.fixture
+def builds(monkeypatch):
+    import parts.solid
+    made = Builds()
+    monkeypatch.setattr(building, "build", made)
+    monkeypatch.setattr(parts.solid, "solid", _refused)  # the stand-in makes no solids
+    return made
+
+
+@pytest.fixture
+def watched(tmp_path, builds):
+    file = tmp_path / "mine.toml"
+    file.write_text(_with(50), encoding="utf-8")
+    w = Watch(file, tmp_path / "out", say=lambda _: None)
+    yield w
+    builds.hold.set()
+    w.end()
+
+
+def _write(w: Watch, text: str) -> None:
+    w.path.write_text(text, encoding="utf-8")
+    os.utime(w.path, ns=(time.time_ns(), time.time_ns()))
+
+
+def test_numbers_come_first_then_the_build(watched, builds):
+    builds.hold.clear()
+    assert watched.step() and not watched.step()
+    assert watched.state.version == 1 and watched.state.busy and "corrie rear" in watched.state.text
+    builds.hold.set()
+    _wait(lambda: watched.state.version == 2)
+    assert "built for 50" in watched.state.text and watched.state.busy is None
+
+
+def test_a_mistake_is_told_and_the_last_good_state_stays(watched, builds):
+    watched.step()
+    _wait(lambda: watched.state.version == 2)
+    good = watched.state.text
+    _write(watched, _with('"much"'))
+    assert watched.step()
+    assert "corner.bump" in watched.state.error and watched.state.text == good and watched.state.version == 2
+    _write(watched, "this is no job [")
+    watched.step()
+    assert "TOML" in watched.state.error and watched.state.text == good
+    watched.path.unlink()
+    watched.step()
+    assert "no such file" in watched.state.error and watched.state.text == good
+    _write(watched, _with(50))
+    watched.step()
+    assert watched.state.error is None and watched.state.version == 2 and builds.started == [50]
+
+
+def test_a_build_that_ends_does_not_hide_a_mistake_made_meanwhile(watched, builds):
+    builds.hold.clear()
+    watched.step()
+    _write(watched, _with('"much"'))
+    watched.step()
+    builds.hold.set()
+    _wait(lambda: builds.finished == [50] and watched.state.version == 2)
+    assert "corner.bump" in watched.state.error and "built for 50" in watched.state.text
+
+
+def test_a_comment_builds_nothing(watched, builds):
+    watched.step()
+    _wait(lambda: watched.state.version == 2)
+    _write(watched, "# measured again on Sunday\n" + _with(50))
+    assert watched.step()
+    assert watched.state.version == 2 and builds.started == [50]
+
+
+def test_a_newer_change_makes_the_running_build_give_up(watched, builds):
+    builds.hold.clear()
+    watched.step()
+    _wait(lambda: builds.started == [50])
+    _write(watched, _with(45))
+    watched.step()
+    _wait(lambda: builds.started == [50, 45])
+    assert builds.finished == []
+    builds.hold.set()
+    _wait(lambda: builds.finished == [45])
+    _wait(lambda: "built for 45" in watched.state.text)
+
+
+def test_a_failed_build_is_told(watched, monkeypatch):
+    def fails(*_, **__):
+        raise building.BuildError("the folder is full")
+    monkeypatch.setattr(building, "build", fails)
+    watched.step()
+    _wait(lambda: watched.state.error is not None)
+    assert "the folder is full" in watched.state.error and watched.state.version == 1
+
+
+def test_an_unusable_file_at_the_start_gives_a_page_that_waits(tmp_path, builds):
+    file = tmp_path / "mine.toml"
+    file.write_text("nothing = 1", encoding="utf-8")
+    w = Watch(file, tmp_path / "out", say=lambda _: None)
+    w.step()
+    assert w.state.version == 0 and w.state.error and "Not ready yet" in w.state.text and not builds.started
+
+
+# ------------------------------------------------------------------------------------------------ served
+
+@pytest.fixture
+def served(watched):
+    server = ThreadingHTTPServer(("127.0.0.1", 0), handler(watched))
+    threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.05}, daemon=True).start()
+    yield server.server_address[1]
+    server.shutdown()
+    server.server_close()
+
+
+def _get(port: int, path: str, host: str | None = None) -> tuple[int, bytes]:
+    c = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+    c.putrequest("GET", path, skip_host=host is not None)
+    if host is not None:
+        c.putheader("Host", host)
+    c.endheaders()
+    answer = c.getresponse()
+    body = answer.read()
+    c.close()
+    return answer.status, body
+
+
+def test_only_the_builds_own_files_are_served_and_only_to_this_machine(watched, served, tmp_path):
+    (tmp_path / "secret.txt").write_text("secret", encoding="utf-8")
+    assert _get(served, "/blanks/a.dxf")[0] == 404
+    watched.step()
+    _wait(lambda: watched.state.version == 2)
+    assert _get(served, "/blanks/a.dxf") == (200, b"dxf")
+    for path in ("/../secret.txt", "/../../secret.txt", "/%2e%2e/%2e%2e/secret.txt", "/blanks/../../../secret.txt", "/blanks", "/a%00b", "//etc/passwd"):
+        status, body = _get(served, path)
+        assert status == 404 and b"secret" not in body, path
+    for host in ("elsewhere.example:80", "127.0.0.1.elsewhere.example:80", ""):
+        assert _get(served, "/", host)[0] == 403
+    assert json.loads(_get(served, "/state")[1]) == {"version": 2, "error": None, "busy": None}
+
+
+def test_page_reloads_after_a_change_and_shows_a_mistake(watched, served):
+    address = f"http://127.0.0.1:{served}/"
+    watched.step()
+    with browsers() as found, opened(found.get(gl=False), address, allowed=(address,)) as tab:
+        tab.get_by_text("built for 50").wait_for()
+        _write(watched, _with('"much"'))
+        watched.step()
+        tab.locator("#live").wait_for(state="visible")
+        assert "corner.bump" in tab.inner_text("#live") and "built for 50" in tab.inner_text("body")
+        _write(watched, _with(41))
+        watched.step()
+        tab.get_by_text("built for 41").wait_for()
+        assert tab.is_hidden("#live")
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name == "nt", reason="an interrupt is sent to another process by a signal here")
+def test_interrupt_ends_cleanly_and_leaves_nothing_half_made(tmp_path):
+    file = tmp_path / "mine.toml"
+    file.write_text(_with(50), encoding="utf-8")
+    p = subprocess.Popen([sys.executable, "-u", "-m", "assemblies.cli", "watch", str(file), "--out", str(tmp_path / "out"), "--no-browser"], cwd=ROOT,
+                         stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True)
+    lines = []
+    for line in p.stdout:
+        lines.append(line)
+        if line.startswith("numbers after"):
+            break
+    time.sleep(0.5)
+    p.send_signal(signal.SIGINT)
+    said, _ = p.communicate(timeout=60)
+    assert p.returncode == 0 and "Ending." in said and "Traceback" not in said, said
+    assert not list((tmp_path / "out").glob(".*")) if (tmp_path / "out").exists() else True
