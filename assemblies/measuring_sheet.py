@@ -172,10 +172,10 @@ def _sketch(page, top: float, side: str, points: list[Ask]) -> None:
         for i, p in places.items():
             x, y = at(p)
             page.circle(x, y, 1.6, stroke=1, fill=1)
-            dx, dy = 4.0, 3.0
             dots = [at(q) for q in places.values()]
-            while any(abs(x + dx - q[0]) < 10 and abs(y + dy - q[1]) < 8 for q in taken) or any(abs(x + dx + 3 - q[0]) < 5 and abs(y + dy + 3 - q[1]) < 5 for q in dots):
-                dy += 8
+            near = [(4.0, 3.0), (4.0, -9.0), (-12.0, 3.0), (-12.0, -9.0), *((4.0, 3.0 + 8 * k) for k in range(1, 9))]
+            dx, dy = next(((dx, dy) for dx, dy in near if not any(abs(x + dx - q[0]) < 10 and abs(y + dy - q[1]) < 8 for q in taken)
+                           and not any(abs(x + dx + 4 - q[0]) < 6 and abs(y + dy + 3 - q[1]) < 6 for q in dots)), near[0])
             taken.append((x + dx, y + dy))
             page.setFont("Helvetica-Bold", 8)
             page.drawString(x + dx, y + dy, str(i))

@@ -386,6 +386,11 @@ def read_step(path: str | Path) -> list[StepPart]:
     return found
 
 
+def plain_solids(path: str | Path) -> list[cq.Solid]:
+    """Every solid of any program's STEP file, placed, names left aside. The kernel's own errors pass through."""
+    return cq.importers.importStep(str(path)).solids().vals()
+
+
 def _name(label: TDF_Label) -> str:
     text = TDataStd_Name()
     return str(text.Get().ToExtString()) if label.FindAttribute(TDataStd_Name.GetID_s(), text) else ""

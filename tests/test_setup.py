@@ -221,21 +221,43 @@ def test_slide_changes_rate_by_length_and_ride_height_by_equilibrium():
 
 
 def test_overlap_and_protrusion_by_hand():
-    """Strips cut 30 longer: in at +30 the end is 32 + 60 into a socket 36 deep, 56 out of its far face; out at -30 32 are left."""
+    """32 of strip in a socket 36 deep: 4 mm in and it meets the tube, a diagonal of 35.8 does not pass a bore of 32; 30 out and 2 are left.
+    Strips 30 longer and a bore of 40: 32 + 60 into 36 sticks out 56 at +30, 32 stay at -30."""
     s = corner("heronbank-front")
     size = slide.room(s.job, s.layout)
-    assert (size.depth_mm, size.width_mm, size.circle_mm) == (36, 32, pytest.approx(math.hypot(32, 16)))
-    rows = {round(r.slide_mm): r for r in slide.table(s.job, s.springing, size)}
-    assert (rows[30].protrusion_mm, rows[30].overlap_mm, rows[-30].overlap_mm, rows[-30].protrusion_mm) == (56, 36, 32, 0)
-    assert not rows[30].ok and rows[-30].ok  # the diagonal of 35.8 does not pass the pivot tube's 32 bore
-    found = slide.findings(s.job, size)
-    assert [f.level for f in found] == ["warn", "note"] and "35.8" in found[0].text and "56" in found[0].text
-    wide = replace(size, bore_mm=40.0)
-    assert all(r.ok for r in slide.table(s.job, s.springing, wide)) and [f.level for f in slide.findings(s.job, wide)] == ["note"]
-    form = slide.protrusion_form(s.layout, size, 30)
-    assert sum(p.volume_mm3 for p in form.pieces) == pytest.approx(math.pi / 4 * size.circle_mm**2 * 56)
-    assert slide.protrusion_form(s.layout, size, -30) is None
+    assert (size.depth_mm, size.width_mm, size.circle_mm, size.bore_mm) == (36, 32, pytest.approx(math.hypot(32, 16)), 32)
+    rows = {round(r.slide_mm): r for r in slide.table(s.job, s.springing, size, [-30, 0, 4, 5, 30])}
+    assert [rows[x].ok for x in (-30, 0, 4, 5, 30)] == [False, True, True, False, False]
+    assert (rows[-30].overlap_mm, rows[0].overlap_mm, rows[5].overlap_mm, rows[5].protrusion_mm, rows[30].protrusion_mm) == (2, 32, 36, 1, 26)
+    assert size.allowed_mm == (0, 4)
+    found, = slide.findings(s.job, size)
+    assert found.level == "warn" and all(x in found.text for x in ("30 mm longer", "36.8", "56 mm of tube", "+4 mm"))
+    wide = slide.room(s.job, s.layout, spare_mm=30.0)
+    wide = replace(wide, bore_mm=40.0)
+    rows = slide.table(s.job, s.springing, wide)
+    assert all(r.ok for r in rows) and slide.findings(s.job, wide) == []
+    assert (rows[-1].protrusion_mm, rows[-1].overlap_mm, rows[0].overlap_mm, rows[0].protrusion_mm) == (56, 36, 32, 0)
+    form = slide.protrusion_form(s.layout, wide, 30)
+    assert sum(p.volume_mm3 for p in form.pieces) == pytest.approx(math.pi / 4 * wide.circle_mm**2 * 56)
+    assert slide.protrusion_form(s.layout, wide, -30) is None
     assert slide.findings(corner("corrie-rear").job, None) == [] and corner("tarnside-front").results.setup.slide == []
+
+
+def test_the_pack_s_end_stands_in_the_interference_check():
+    """It reaches from the socket's inner face along the axis towards the rocker, 26 mm as drawn at the far end of the slide."""
+    from assemblies.neighbours import bodies
+    s = corner("heronbank-front")
+    fixed = next(b for b in bodies(s.layout) if b.name == "spring" and b.carrier == "spring")
+    end = slide.pack_end(s.layout)
+    assert len(fixed.forms) == 2 and fixed.forms[1] == end
+    piece = end.pieces[0]
+    start = np.array(piece.frame.origin)
+    axis = np.array(s.job.spring_direction)
+    socket = next(p for p in s.layout.placed if p.name == "spring socket")
+    face = np.array(socket.frame.origin) - socket.part.depth_mm * axis
+    assert start == pytest.approx(face, abs=1e-9) and piece.length_mm == 26
+    assert np.array(piece.frame.z) == pytest.approx(-axis)
+    assert slide.pack_end(corner("tarnside-front").layout) is None
 
 
 # ------------------------------------------------------------------------------------------------ corner weights

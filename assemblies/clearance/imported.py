@@ -70,10 +70,9 @@ def read_step(path: str | Path, matrix=None, error_mm: float = 0.05) -> tuple[Sh
     path = Path(path)
     if not path.is_file():
         raise ValueError(f"neighbour {path}: no such file")
-    import cadquery as cq
+    from parts.solid import plain_solids
     try:
-        shape = cq.importers.importStep(str(path))
-        solids = shape.solids().vals()
+        solids = plain_solids(path)
     except Exception as e:  # the kernel raises many kinds for a broken file
         raise ValueError(f"neighbour {path}: not a STEP file that can be read ({e})") from None
     if not solids:

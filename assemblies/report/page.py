@@ -26,7 +26,7 @@ from assemblies.study import Study
 HERE = Path(__file__).parent
 SCRIPTS = ("vendor/three.min.js", "motion.js", "view.js", "page.js")
 NO_VIEW = ("motion.js", "page.js")  # enough for a page of curves
-STRENGTH_ROWS = 15  # shown at once, worst first
+STRENGTH_ROWS, GAP_ROWS = 15, 20  # shown at once, worst first
 PLACES = {  # where a finding's subject stands in the page, by the longest of these that its code begins with
     "clash": "gaps", "gap": "gaps", "interference": "gaps", "cannot-close": "curve-rocker-angle", "swing": "curve-rocker-angle", "toggle": "curve-moment-arm",
     "damper": "curve-damper-length", "droop-stop": "curve-damper-length", "damper-ratio": "curve-damper-per-wheel", "damper-off-plane": "curve-tilts",
@@ -82,7 +82,7 @@ def page(study: Study, results: Results, shapes: Mapping[str, object] | None = N
                        "ok": p.ok} for p in results.clearance.pairs]}
     return filled("page.html.j2", data, r=results, job=study.job, told=told, verdict=verdict(results), facts=facts(results), figures=figures,
                    shots=shots, parts=parts(study, results), check_table=check_table(results), setup=_setup(results), files=_files(folder),
-                   cut_groups=cut_groups(results), caution=_caution(), strength_rows=STRENGTH_ROWS, has_view=scene is not None, rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1))
+                   cut_groups=cut_groups(results), caution=_caution(), strength_rows=STRENGTH_ROWS, gap_rows=GAP_ROWS, has_view=scene is not None, rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1))
 
 
 def filled(template: str, data: dict, **known) -> str:

@@ -38,8 +38,8 @@ class SlideRow:
 
 @dataclass(frozen=True)
 class SlideRoom:
-    """Sizes round the rocker's end of the pack, mm. `spare_mm`: strips cut longer than clamp, free length and one width of
-    socket need, so that the socket keeps its overlap when the pack slides out."""
+    """Sizes round the rocker's end of the pack, mm. `spare_mm`: strips cut longer at that end than the one width of socket that the
+    parts are drawn with."""
 
     width_mm: float
     depth_mm: float
@@ -53,6 +53,12 @@ class SlideRoom:
         """Whether the pack's diagonal passes the pivot tube's bore."""
         return self.circle_mm + BORE_ROOM_MM <= self.bore_mm
 
+    @property
+    def allowed_mm(self) -> tuple[float, float]:
+        """How far the pack slides out and in with one strip width kept in the socket and its end not in the pivot tube's wall."""
+        spare = self.width_mm + self.spare_mm
+        return 0.0 - self.spare_mm, math.inf if self.passes else self.depth_mm - spare
+
     def overlap_mm(self, slide_mm):
         return np.clip(self.width_mm + self.spare_mm + np.asarray(slide_mm, float), 0.0, self.depth_mm)
 
@@ -60,8 +66,8 @@ class SlideRoom:
         return np.maximum(self.width_mm + self.spare_mm + np.asarray(slide_mm, float) - self.depth_mm, 0.0)
 
 
-def room(job, layout) -> SlideRoom | None:
-    """From the laid-out corner; None where there is no leaf pack in place."""
+def room(job, layout, spare_mm: float = 0.0) -> SlideRoom | None:
+    """From the laid-out corner, strips as drawn or cut longer by `spare_mm`; None where there is no leaf pack in place."""
     if job.spring.kind != "leaf-pack" or layout is None or layout.rocker is None or layout.sleeve is None:
         return None
     near = next((p for p in layout.placed if p.name == "sleeve socket" or (isinstance(p.part, SpringSocket) and p.carrier == "rocker")), None)
@@ -70,7 +76,7 @@ def room(job, layout) -> SlideRoom | None:
     near = near.part
     pack = LeafPack(job.spring.leaves, job.spring.leaf_width, job.spring.leaf_thickness, job.spring.length)
     tube = layout.rocker.tube
-    return SlideRoom(job.spring.leaf_width, near.depth_mm, job.spring.slide, tube.length_mm / 2 + layout.sleeve.length_mm, pack.circle_mm,
+    return SlideRoom(job.spring.leaf_width, near.depth_mm, spare_mm, tube.length_mm / 2 + layout.sleeve.length_mm, pack.circle_mm,
                      tube.outer_mm - 2 * tube.wall_mm)
 
 
@@ -103,19 +109,19 @@ def findings(job, size: SlideRoom | None) -> list[Finding]:
     reach = getattr(job.spring, "slide", 0.0)
     if size is None or reach <= 0:
         return []
-    out = float(size.protrusion_mm(reach))
-    far = out - size.to_rocker_mm
-    found = []
-    if out > 0 and not size.passes:
-        free = size.depth_mm - size.width_mm
-        found.append(Finding(level="warn", code="slide", where="leaf pack", text=(
-            f"The pack slides ±{reach:g} mm, so its end comes {out:.0f} mm out of the socket's far face, but its diagonal of {size.circle_mm:.1f} mm does not pass the pivot tube's bore "
-            f"of {size.bore_mm:.1f} mm: as drawn it slides {free:.0f} mm at most. Take a pivot tube with a bore of at least {size.circle_mm + BORE_ROOM_MM:.1f} mm, or leave {out:.0f} mm "
-            "between the inner tube's end and the socket plates, or set spring.slide = 0.")))
-    found.append(Finding(level="note", code="slide", where="leaf pack", text=(
-        f"To keep one strip width in the socket at both ends of the slide, cut the strips {size.spare_mm:g} mm longer at the rocker's end than a pack that does not slide"
-        + (f"; at the far end of the slide the pack stands {far:.0f} mm past the rocker's middle." if far > 0 else "."))))
-    return found
+    low, high = size.allowed_mm
+    if low <= -reach + 1e-9 and high >= reach - 1e-9:
+        return []
+    cures = []
+    if low > -reach:
+        cures.append(f"cut the strips {reach + low:.0f} mm longer at the rocker's end, so that one strip width stays in the socket when the pack slides out")
+    if not size.passes:
+        out = float(replace(size, spare_mm=size.spare_mm + reach).protrusion_mm(reach))
+        cures.append(f"give their end room: a pivot tube with a bore of at least {size.circle_mm + BORE_ROOM_MM:.1f} mm (it has {size.bore_mm:.1f}), or {out:.0f} mm of tube "
+                     "between the inner tube's end and the socket plates")
+    return [Finding(level="warn", code="slide", where="leaf pack", text=(
+        f"The job asks for ±{reach:g} mm of slide; as drawn the pack, {size.circle_mm:.1f} mm over its corners, slides from {low:+.0f} to {high:+.0f} mm towards the rocker. "
+        f"To use all of it {' and '.join(cures)}. Or set spring.slide = 0."))]
 
 
 def pack_end(layout):
