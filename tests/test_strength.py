@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from assemblies.job import load
-from assemblies.strength import fatigue, sizing
+from assemblies.strength import fatigue, sizing, spring
 from assemblies.strength.eyes_pins import Joint, checks
 from assemblies.strength.forces import Forces
 from assemblies.strength.line_weld import LineWeld, polyline
@@ -19,6 +19,7 @@ from assemblies.strength.table import by_item, write
 from assemblies.strength.welds import circle_flow
 from assemblies.study import study
 from parts.bolts import Bolt
+from parts.spring_socket import SpringSocket
 from parts.stock import STEELS
 from parts.welds import polygon_run, rectangle_run
 
@@ -205,7 +206,7 @@ def sweep(name, values, change):
     return uses
 
 
-def crossings(uses, count):
+def crossings(uses):
     """Checks that pass at one value and fail at the next, with both."""
     found = {}
     for key, rows in uses.items():
@@ -219,15 +220,15 @@ def crossings(uses, count):
 
 @pytest.mark.slow
 def test_each_check_passes_and_just_fails_with_more_load():
-    """Every load on the wheel grows in steps of an eighth: each check that a load drives passes before and fails after its limit."""
-    factors = np.geomspace(0.3, 12, 32)
+    """Every load on the wheel grows in steps of a sixth: each check that a load drives passes before and fails after its limit."""
+    factors = np.geomspace(0.3, 12, 26)
 
     def change(v):
         cases = [("bump", [0, 0, 3], [0, 55], "contact", True), ("braking", [-1.5, 0, 1], [-45, 55], "contact", False), ("cornering", [0, -1.3, 1], [-45, 55], "contact", False),
                  ("kerb strike", [-1.64, 0, 2], [0, 55], "wheel_centre", True), ("droop stop", [0, 0, -0.66], [-45, -45], "wheel_centre", True)]
         return {"loads.usual_cases": False, "load_case": [{"name": n, "g": [float(v) * x for x in g], "travel": t, "at": at, "rare": rare} for n, g, t, at, rare in cases]}
     uses = sweep("heronbank-front", factors, change)
-    found = crossings(uses, len(factors))
+    found = crossings(uses)
     driven = {k for k in uses if not any(w in k[0] for w in ("sleeve", "socket", "anchor", "spring")) and not k[1].startswith("fatigue")}
     low = {k for k in driven - set(found) if max(u for _, u, _ in uses[k]) <= 1}  # carries so little that no load here breaks it
     assert driven - set(found) - low == set()
@@ -238,10 +239,28 @@ def test_each_check_passes_and_just_fails_with_more_load():
 @pytest.mark.slow
 def test_what_the_spring_drives_fails_with_more_safety_asked():
     """Sleeve, sockets, anchor: their torque is the twist's; the factor on it grows until each fails."""
-    found = crossings(sweep("heronbank-front", np.geomspace(1, 20, 20), lambda v: {"loads.safety": float(v)}), 20)
+    found = crossings(sweep("heronbank-front", np.geomspace(1, 12, 13), lambda v: {"loads.safety": float(v)}))
     for key in (("sleeve", "cross bolt in shear"), ("sleeve", "bearing of the cross bolt, outer tube"), ("sleeve", "torsion at the holes, inner tube"), ("spring socket", "weld to the sleeve"),
-                ("anchor plates", "clocking bolts in shear"), ("anchor plates", "bearing of the clocking bolts"), ("spring socket", "pressure in the window")):
+                ("anchor plates", "clocking bolts in shear"), ("anchor plates", "bearing of the clocking bolts")):
         assert key in found
+
+
+@pytest.mark.parametrize("hexagon", [False, True])
+def test_pressure_in_a_socket(hexagon):
+    """Statics: a pressure that falls off linearly from each corner to the middle of its side carries T = p·b²·depth/6, summed here in strips."""
+    layout = study(load(JOBS / "heronbank-front.toml"), interference=False).layout
+    anchor = next(p.part for p in layout.placed if p.name.startswith("anchor plate"))
+    socket = SpringSocket.for_hexagon(20, 60) if hexagon else SpringSocket.for_leaves(4, 32, 4, 60)
+    b, sides = socket.width_mm, 6 if hexagon else 2
+    half = b / math.sqrt(3) / 2 if hexagon else b / 2  # the half of each side that bears
+    x = (np.arange(4000) + 0.5) / 4000 * half
+    torque = sides * float((235 * x / half * x).sum()) * half / 4000 * socket.depth_mm / 1e3
+    for factor, ok in ((0.999, True), (1.001, False)):
+        f = replace(entries(), spring_nm=np.array([torque * factor]))
+        rows = spring.ends(f, socket, layout.sleeve, anchor, STEELS["S235"], "8.8", True, 1.0)
+        row = next(c for c in rows if c.check == "pressure in the window")
+        assert row.ok == ok
+        assert row.use == pytest.approx(factor, rel=1e-4)
 
 
 def test_fatigue_fails_with_a_harder_life():
@@ -336,11 +355,11 @@ def test_stocked_sizes():
 
 @pytest.mark.slow
 def test_thicker_plate_is_used_less():
-    """Gauge table: the use falls with every thicker plate the rocker can be made of."""
+    """Gauge table: the thinnest plate is used most. Not every step falls: bosses and hollow are sized anew for each plate."""
     rows = sizing.gauges(load(JOBS / "corrie-rear.toml"), (2.5, 3, 4, 5, 6))
     uses = [r["use"] for r in rows if r["use"] is not None]
     assert len(uses) >= 4
-    assert uses == sorted(uses, reverse=True)
+    assert uses[0] == max(uses) > 1 > uses[-1]
     assert [r["rocker_kg"] for r in rows if r["rocker_kg"]] == sorted(r["rocker_kg"] for r in rows if r["rocker_kg"])
 
 

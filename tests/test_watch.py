@@ -41,13 +41,15 @@ class Builds:
     def __init__(self):
         self.started, self.finished, self.hold = [], [], threading.Event()
         self.hold.set()
+        self.deaf = False  # does not ask whether it is still wanted
 
     def __call__(self, job, out, at_wheel_mm=(), progress=lambda *_: None, **_):
         from assemblies.study import study
         self.started.append(job.corner.bump)
-        progress("first")
+        say = (lambda *_: None) if self.deaf else progress
+        say("first")
         while not self.hold.wait(0.02):
-            progress("still at it")
+            say("still at it")
         folder = out / job.slug
         (folder / "blanks").mkdir(parents=True, exist_ok=True)
         (folder / "report.html").write_text(f"<html><head><link rel='icon' href='data:,'><meta content=\"script-src 'none'\"></head><body>built for {job.corner.bump:g}</body></html>", encoding="utf-8")
@@ -140,6 +142,22 @@ def test_a_newer_change_makes_the_running_build_give_up(watched, builds):
     builds.hold.set()
     _wait(lambda: builds.finished == [45])
     _wait(lambda: "built for 45" in watched.state.text)
+
+
+def test_a_build_that_ends_too_late_to_give_up_is_not_shown(watched, builds):
+    builds.deaf = True
+    builds.hold.clear()
+    watched.step()
+    _wait(lambda: builds.started == [50])
+    _write(watched, _with(45))
+    watched.step()
+    numbers = watched.state.version
+    shown = []
+    put = watched._put
+    watched._put = lambda number=None, **news: shown.append(put(number, **news)) or shown[-1]
+    builds.hold.set()
+    _wait(lambda: builds.finished == [50, 45] and "built for 45" in watched.state.text)
+    assert shown == [False, True] and watched.state.version == numbers + 1
 
 
 def test_a_failed_build_is_told(watched, monkeypatch):

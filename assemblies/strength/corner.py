@@ -175,6 +175,8 @@ def _never_checked(job: Job, layout: Layout) -> list[str]:
            f"rod's outboard lug on the {job.rod.on.replace('_', ' ')}: not drawn here; the joint forces give what it must bear",
            "outer ball joints, their tapers and the upright: bought; the joint forces give what they must bear",
            "frame tubes beyond the wall under a bracket's foot: the frame's own design, from the frame's reactions",
+           "side walls of a member under a saddle or a lapped foot, in shear; of these feet only what bends a wall is checked",
+           "bushes and housings at the arms' pivots: bought or turned to them; the joint forces give what they must bear",
            "gusset of the rocker: counted on nowhere, so neither it nor its welds are checked",
            "damper's body, shaft and eyes: its maker's; the joint forces give what they must bear",
            "weight and inertia of the parts, friction, heat, rust and abuse beyond the load cases"]
