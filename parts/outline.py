@@ -478,7 +478,7 @@ def _support_turns(bosses: list[Boss]) -> list[float]:
             half = math.acos((a.radius_mm - b.radius_mm) / gap)
             edges += [(base + half) % (2 * math.pi), (base - half) % (2 * math.pi)]
     edges.sort()
-    return [((a + b) / 2) % (2 * math.pi) for a, b in zip(edges, edges[1:] + [edges[0] + 2 * math.pi], strict=True)]
+    return [((a + b) / 2) % (2 * math.pi) for a, b in zip(edges, [*edges[1:], edges[0] + 2 * math.pi], strict=True)]
 
 
 def _furthest(bosses: list[Boss], angle: float) -> int:

@@ -56,7 +56,7 @@ def test_bar_coped_to_an_equal_bar_takes_half_of_two_crossing_cylinders():
     """Common volume of equal crossing cylinders: 18000 mm³ at r = 15, 20784.61 at 60 deg (closed form 16·r³/3, kernel agrees)."""
     assert 2 * saddle_volume_mm3(15, 15) == pytest.approx(18000.0, rel=1e-5)
     assert 2 * saddle_volume_mm3(15, 15, math.radians(60)) == pytest.approx(20784.61, rel=1e-5)
-    with pytest.raises(ValueError, match="16 mm.*15 mm"):
+    with pytest.raises(ValueError, match=r"16 mm.*15 mm"):
         saddle_volume_mm3(16, 15)
 
 
