@@ -16,7 +16,7 @@ from assemblies import results as rs
 from assemblies.findings import Finding
 from assemblies.job import load
 from assemblies.report import blanks, curves
-from assemblies.report.page import SCRIPTS, cut_groups, shown, signed, verdict
+from assemblies.report.page import SCRIPTS, cut_groups, floored, shown, signed, verdict
 from assemblies.report.pictures import cut_up
 from assemblies.report.scene import mesh, quaternions
 from assemblies.study import study
@@ -144,6 +144,10 @@ def test_verdict_counts_what_stops_and_what_is_to_be_looked_at_and_says_what_was
 def test_numbers_for_reading_have_a_true_minus_and_no_minus_zero():
     assert (shown(-0.04, 1), shown(-1.25, 2), shown(None), shown(float("nan"))) == ("0.0", "−1.25", "–", "–")
     assert (signed(3), signed(-3.2, 1), signed(0.0), signed(-0.001, 1)) == ("+3", "−3.2", "0", "0.0")
+
+
+def test_a_guaranteed_gap_is_never_rounded_up():
+    assert (floored(19.96), floored(20.0), floored(-0.31), floored(0.04)) == ("19.9", "20.0", "−0.4", "0.0")
 
 
 @pytest.mark.parametrize(("low", "high"), [(-45, 55), (0.3931, 0.4177), (-1e4, 3e5), (-0.02, 0.003), (225, 285)])
@@ -298,7 +302,7 @@ def test_clicking_a_pair_goes_to_its_pose_and_draws_the_gap(made, browser):
         tab.locator("#gap-label").wait_for(state="visible")
         now = tab.evaluate("corner.pose()")
         assert now["wheel"] == pytest.approx(pair.at_wheel_mm, abs=1e-6) and now["rack"] == pytest.approx(pair.at_rack_mm, abs=1e-6)
-        assert f"{pair.gap_mm:.1f} mm".replace("-", "−") in tab.inner_text("#gap-label")
+        assert f"{math.floor(10 * pair.gap_mm) / 10:.1f} mm".replace("-", "−") in tab.inner_text("#gap-label")
         assert math.dist(pair.point_a, pair.point_b) == pytest.approx(pair.found_gap_mm, abs=0.05)
         solid = {p["body"] for p in tab.evaluate("corner.parts()") if p["opacity"] == 1}
         assert solid == {pair.a, pair.b}

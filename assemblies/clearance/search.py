@@ -24,6 +24,7 @@ ARITHMETIC_MM = 1e-6  # taken off every bound: far above the rounding of poses a
 WHOLE = 4  # cells of travel that every pair of pieces begins with
 START_SLACK_MM = 8.0  # more slack than this is cut before anything is asked
 SMALLEST_MM = 1e-4  # a cell of travel shorter than this is closed as it is
+SAMPLES = 33  # places along the travel looked at before a stretch is searched
 SHORT = 1 / 1024  # share of the travel to which the ends of a stretch are found
 
 
@@ -165,11 +166,25 @@ class Search:
             np.maximum.at(seen[1], who[under], z[under])
 
         self._goal, self._closed, self._settled, self._noted = lambda: goal, lambda nodes: None, settled, note
+        self._sampled(which)
         open_ = [p if k in set(which.tolist()) else ((), ()) for k, p in enumerate(self.pairs)]
         self._descend(self._roots(open_, first=False))
         self._noted = None
         edges = np.stack([np.minimum(may[0], seen[0]), np.maximum(may[1], seen[1])], 1)[which]
         return self.grid.wheel_mm(edges)
+
+    def _sampled(self, which: np.ndarray) -> None:
+        """Note the gap of each pair's nearest pieces at many places, so that most of a stretch is known before it is searched."""
+        fine = Grid.FINE
+        z, s = np.linspace(0, fine, SAMPLES).astype(np.int64), np.array([0, fine // 2, fine] if self.grid.rack else [fine // 2])
+        zz, ss = (a.ravel() for a in np.meshgrid(z, s, indexing="ij"))
+        zz, ss = np.tile(zz, (len(which), 1)), np.tile(ss, (len(which), 1))
+        if self.grid.rack:  # and along the travel at the rack where the least gap was found
+            zz = np.concatenate([zz, np.tile(z, (len(which), 1))], 1)
+            ss = np.concatenate([ss, np.repeat(self.found.s[which, None], len(z), 1)], 1)
+        who = np.repeat(which, zz.shape[1])
+        gap, *_ = self.library.ask(self.found.i[who], self.found.j[who], self.grid.index(zz.ravel(), ss.ravel()))
+        self._noted(who, gap, zz.ravel())
 
     def _descend(self, nodes: Nodes) -> None:
         while len(nodes):
@@ -322,6 +337,8 @@ class Search:
             rise_z = np.abs(nodes.room[:, 2:] - nodes.room[:, :2]).max(1) + nodes.slack[:, 0]
             rise_s = np.abs(nodes.room[:, 1::2] - nodes.room[:, ::2]).max(1) + nodes.slack[:, 1]
             across = rise_s > rise_z
+            if self._noted:  # the ends of a stretch lie along the travel: the rack need not be cut finer than they
+                across &= nodes.ws > SHORT * Grid.FINE
         half_z = np.where(whole & ~across, nodes.wz // 2, nodes.wz)
         half_s = np.where(whole & across, nodes.ws // 2, nodes.ws)
         out = []

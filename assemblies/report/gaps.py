@@ -1,11 +1,13 @@
 """The gap of the tightest pairs along the travel: the interference check asked again at single heights.
 
 At each height it is the least gap over the whole rack, found to within the tolerance; the curve goes straight between
-heights. What is guaranteed over all heights, also between these, stands in results.json.
+heights. What is guaranteed over all heights, also between these, stands in results.json. Pairs that clash have no curve:
+their findings say where.
 """
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -26,9 +28,9 @@ def gap_curves(study: Study, results: Results) -> tuple[Curve, ...]:
     wheel = np.asarray(study.springing.wheel_mm, float)[np.asarray(study.springing.poses.valid, bool)]
     heights = np.unique(np.concatenate([[wheel[0], wheel[-1]], np.arange(math.ceil(wheel[0] / STEP_MM), math.floor(wheel[-1] / STEP_MM) + 1) * STEP_MM]))
     out = []
-    for pair in results.clearance.pairs[:MOST_PAIRS]:
+    for pair in [p for p in results.clearance.pairs if p.found_gap_mm > 0][:MOST_PAIRS]:
         names = {pair.a, pair.b}
-        own = [b for b in bodies if b.name in names], [j for j in joints if {j.a, j.b} == names]
+        own = [b for b in bodies if b.name in names], [replace(j, required_mm=0.0) for j in joints if {j.a, j.b} == names]
         at = np.unique(np.append(heights, np.clip(pair.at_wheel_mm, wheel[0], wheel[-1])))
         gaps = [_gap(study, *own, z, wheel) for z in at]
         over = np.interp(results.travel.wheel_mm, at, gaps, left=math.nan, right=math.nan)
@@ -42,7 +44,7 @@ def _gap(study: Study, bodies, joints, wheel_mm: float, reach: np.ndarray) -> fl
     middle = min(max(wheel_mm, reach[0] + SLICE_MM), reach[-1] - SLICE_MM)
     try:
         found = check(bodies, study.mechanism, (middle - SLICE_MM / 2, middle + SLICE_MM / 2), study.job.tie_rod.rack_travel, joints,
-                      Limits.of(study.job.clearance), TOLERANCE_MM)
+                      Limits(0.0, 0.0, 0.0), TOLERANCE_MM)  # nothing asked: where it is too little is known already
     except ValueError:
         return math.nan
     return found.pairs[0].found_gap_mm if found.pairs else math.nan

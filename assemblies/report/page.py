@@ -99,7 +99,7 @@ def filled(template: str, data: dict, **known) -> str:
 def _templates():
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
     env = Environment(loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    env.filters |= {"n": shown, "signed": signed, "slug": slug, "words": words, "short": short}
+    env.filters |= {"n": shown, "signed": signed, "slug": slug, "words": words, "short": short, "floored": floored}
     return env
 
 
@@ -172,7 +172,7 @@ def facts(r: Results) -> list[tuple[str, str, str]]:
             ("Damper per wheel at ride", shown(t.damper_per_wheel[ride], 2), "mm/mm")]
     if r.clearance.checked and r.clearance.pairs:
         p = min(r.clearance.pairs, key=lambda q: q.gap_mm - q.required_mm)
-        rows.append((f"Tightest: {words(p.a)} to {words(p.b)}", f"{shown(p.gap_mm, 1)} of {p.required_mm:g}", "mm"))
+        rows.append((f"Tightest: {words(p.a)} to {words(p.b)}", f"{floored(p.gap_mm)} of {p.required_mm:g}", "mm"))
     if r.masses is not None:
         rows.append(("Parts to make, without the frame", shown(r.masses.parts_kg, 1), "kg"))
     return rows
@@ -184,6 +184,11 @@ def shown(v, decimals: int = 1) -> str:
         return "–"
     text = f"{v:.{decimals}f}"
     return (text[1:] if text.startswith("-") and not text.strip("-0.") else text).replace("-", "−")
+
+
+def floored(v, decimals: int = 1) -> str:
+    """A guaranteed gap, never rounded up: 19.96 mm of 20 asked is 19.9."""
+    return shown(math.floor(v * 10**decimals + 1e-9) / 10**decimals, decimals)
 
 
 def short(v) -> str:
