@@ -196,10 +196,10 @@ def butt_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, ho
         while width > 4.0 and (best is None or best.cross_share > CROSS_SHARE):
             paths = [_between(side, middle - width / 2, middle + width / 2)
                      for middle in (min(max(0.0, low + width / 2), high - width / 2), low + width / 2, high - width / 2)]
-            paths = [path for path in paths if _length(path) >= least_run_mm - 1e-9]
-            if not paths:
+            sound = [path for path in paths if _length(path) >= least_run_mm - 1e-9]
+            if not sound and all(paths):
                 break  # a narrower foot has a shorter run still
-            for path in paths:
+            for path in sound:
                 share = _cross_share(member, frame, path)
                 if best is None or share < best.cross_share:
                     outline = Outline(boss_on_foot(boss_mm, path), holes=(hole,), marks=_marks(reach))

@@ -365,9 +365,9 @@ def test_no_member_in_reach_lists_the_nearest():
 
 @pytest.mark.slow
 def test_seeded_sweep_of_brackets_sits_or_says_why():
-    """40 members and bolts at random: a bracket that sits, by the kernel's word, or NoSeat; nothing else."""
+    """120 members and bolts at random: a bracket that sits, by the kernel's word, or NoSeat; nothing else."""
     rng, sat = random.Random(20), 0
-    for n in range(40):
+    for n in range(120):
         axis = (1.0, rng.uniform(-0.3, 0.3), rng.uniform(-0.3, 0.3))
         to = [rng.uniform(-1, 1) for _ in range(3)]
         size, away, turn = rng.choice((20, 25, 30, 40)), rng.uniform(30, 60), rng.uniform(0, 2 * math.pi)
