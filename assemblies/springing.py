@@ -192,20 +192,22 @@ def slack_mm(preload: Preload, mechanism: Mechanism, stops: Ends) -> float | Non
     """
     z = np.append(np.arange(0.0, stops.closes_mm[0], -1.0), stops.closes_mm[0] + 1e-9)
 
-    def carried(travel):
-        c = preload.curves(mechanism.at(travel))
-        return c.compression_mm if preload.spring.linear else c.twist_rad
+    linear = preload.spring.linear
 
-    gone = np.nonzero(carried(z) <= 0)[0]
+    def carried(pose):
+        c = preload.curves(pose)
+        return c.compression_mm if linear else c.twist_rad
+
+    gone = np.nonzero(carried(mechanism.at(z)) <= 0)[0]
     if not len(gone):
         return None
     low, high = z[gone[0]], z[gone[0] - 1]
     x = (low + high) / 2
     for _ in range(60):
-        value = float(carried(np.array([x]))[0])
-        low, high = (low, x) if value > 0 else (x, high)
         pose = mechanism.at([x])
-        slope = float((pose.ddamper_dz if preload.spring.linear else pose.dtheta_dz)[0]) * preload.sense
+        value = float(carried(pose)[0])
+        low, high = (low, x) if value > 0 else (x, high)
+        slope = float((pose.ddamper_dz if linear else pose.dtheta_dz)[0]) * preload.sense
         new = x - value / slope if slope else math.nan
         new = new if low < new < high else (low + high) / 2
         if abs(new - x) < 1e-12 * (1 + abs(x)):

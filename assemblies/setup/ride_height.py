@@ -35,10 +35,10 @@ def settle(preload: Preload, mechanism: Mechanism, weight_n, wound=0.0) -> np.nd
         for _ in range(60):
             c = set_up.curves(mechanism.at(z))
             step = (weight - c.wheel_force_n) / c.wheel_rate_n_per_mm
-            done = np.abs(step) < 1e-10
+            done = np.abs(step) < 1e-6  # the step itself is taken: what is left then is of the order of its square
+            z = z + np.clip(step, -10.0, 10.0)
             if (done | np.isnan(step)).all():
                 break
-            z = z + np.where(done, 0.0, np.clip(step, -10.0, 10.0))
     return np.where(done, z, np.nan).reshape(shape)
 
 
