@@ -21,7 +21,8 @@ from assemblies.nesting.pack import FINE_CHORD_MM, SEARCH_CHORD_MM, shape_of
 from assemblies.nesting.search import Budget, part, resolve, settle_up
 from assemblies.nesting.settle import compact, deepest_mm, length_mm
 from assemblies.nesting.strip import scattered, shorten
-from parts.outline import Boss, Outline, belt, hull, rounded
+from parts.belt import Boss, belt, hull
+from parts.outline import Outline, rounded
 
 GAP = Rules(spacing_mm=2, edge_mm=2, torch_edge_mm=2, hole_mm=2)
 WIDTH = 300.0

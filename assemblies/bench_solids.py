@@ -9,8 +9,9 @@ import time
 from collections.abc import Callable
 
 from assemblies.bench import Row
+from parts.belt import Boss, belt
 from parts.form import Form, Frame, Prism, Round
-from parts.outline import Boss, Hole, Outline, belt, rectangle
+from parts.outline import Hole, Outline, rectangle
 
 ROUNDS = 5
 

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from parts import require
+from parts.belt import Boss, hull
 from parts.form import Form, Frame, Round, Vector
 from parts.member import Member
-from parts.outline import Boss, Hole, Outline, hull
+from parts.outline import Hole, Outline
 from parts.shapes import saddle_volume_mm3
 from parts.stock import DENSITY_KG_M3
 from parts.tab import NoSeat, Tab

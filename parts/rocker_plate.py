@@ -12,9 +12,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from parts.belt import Boss, belt, hull_order
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm, washer_mm
 from parts.form import Form, Prism
-from parts.outline import Boss, Hole, Loop, Mark, Outline, OutlineError, Point, belt, hull_order
+from parts.outline import Hole, Loop, Mark, Outline, OutlineError, Point
 from parts.plate_section import Section, cut
 from parts.rocker_window import largest_window, room_mm
 from parts.stock import DENSITY_KG_M3, steel

@@ -12,9 +12,10 @@ from functools import cached_property
 
 import numpy as np
 
+from parts.belt import Boss, hull
 from parts.form import Frame, Prism, unit
 from parts.member import Member
-from parts.outline import Boss, Hole, Loop, Mark, Outline, Point, Segment, Vertex, hull
+from parts.outline import Hole, Loop, Mark, Outline, Point, Segment, Vertex
 from parts.shapes import boss_on_foot
 
 CUT_ERROR_MM = 0.01  # an oblique cut through a round corner is a fine polygon this close to it, on the outside

@@ -13,8 +13,9 @@ from typer.testing import CliRunner
 
 from assemblies.compare import compared, keys, overlaid, page, same, text
 from assemblies.job import load
+from parts.belt import Boss, belt
 from parts.form import Form, Prism, Round
-from parts.outline import Boss, Mark, Outline, belt
+from parts.outline import Mark, Outline
 from tests.browser import browsers, opened, violations
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"

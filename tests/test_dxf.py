@@ -13,8 +13,9 @@ from shapely import Point as Dot
 from shapely import Polygon
 
 from parts import dxf
+from parts.belt import Boss, belt, hull
 from parts.dxf import BlankError, compensated, hole_table, read_blank, write_blank
-from parts.outline import Boss, Hole, Loop, Mark, Outline, OutlineError, Vertex, belt, circle, hull, rectangle, rounded
+from parts.outline import Hole, Loop, Mark, Outline, OutlineError, Vertex, circle, rectangle, rounded
 
 PLATE = Outline(belt([Boss(0, 0, 26), Boss(80, 20, 15), Boss(-30, 60, 14)], [None, 150, 90]),
                 inner=(rectangle(14, 28, 34, 38, 3),),

@@ -1,8 +1,9 @@
 """Own mirror image or not: shapes whose symmetry is plain geometry."""
 import pytest
 
+from parts.belt import Boss, belt
 from parts.mirror import own_mirror
-from parts.outline import Boss, Hole, Outline, belt, circle, rectangle, rounded
+from parts.outline import Hole, Outline, circle, rectangle, rounded
 
 ISOSCELES = belt([Boss(0, 0, 20), Boss(60, 20, 12), Boss(60, 80, 12)][:2])
 SCALENE = belt([Boss(0, 0, 22), Boss(70, 20, 14), Boss(-30, 60, 12)])

@@ -24,7 +24,8 @@ from assemblies.nesting.search import Budget, resolve
 from assemblies.nesting.settle import length_mm
 from assemblies.nesting.strip import scattered, shorten
 from assemblies.nesting.turns import angles_deg, mirror_axis_deg
-from parts.outline import Boss, Hole, Loop, Outline, Vertex, belt, circle, hull, rectangle, rounded
+from parts.belt import Boss, belt, hull
+from parts.outline import Hole, Loop, Outline, Vertex, circle, rectangle, rounded
 
 TIGHT = Rules(spacing_mm=2, edge_mm=2, torch_edge_mm=2, hole_mm=2, kerf_mm=1.5)
 ROCKER = Outline(

@@ -14,22 +14,9 @@ from shapely import Point as Dot
 from shapely import Polygon
 from shapely.ops import unary_union
 
+from parts.belt import Boss, belt, hull
 from parts.offset import grown
-from parts.outline import (
-    Boss,
-    Hole,
-    Loop,
-    Mark,
-    Outline,
-    OutlineError,
-    Segment,
-    Vertex,
-    belt,
-    circle,
-    hull,
-    rectangle,
-    rounded,
-)
+from parts.outline import Hole, Loop, Mark, Outline, OutlineError, Segment, Vertex, circle, rectangle, rounded
 
 FINE = 720  # chords a full turn when shapely is asked
 

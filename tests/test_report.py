@@ -20,8 +20,9 @@ from assemblies.report.page import SCRIPTS, cut_groups, floored, shown, signed, 
 from assemblies.report.pictures import cut_up
 from assemblies.report.scene import mesh, quaternions
 from assemblies.study import study
+from parts.belt import Boss, belt
 from parts.form import Form, Frame, Prism, Round
-from parts.outline import Boss, Hole, Outline, belt, circle, rectangle
+from parts.outline import Hole, Outline, circle, rectangle
 from tests.browser import browsers, opened, violations
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"

@@ -29,7 +29,8 @@ from assemblies.sheets.drawing import Path as Drawn
 from assemblies.sheets.fasteners import Joint, Layer, fastener
 from assemblies.sheets.paper import PAPERS, Printing, Sheet, SheetError
 from assemblies.study import study
-from parts.outline import Boss, Hole, Outline, belt, circle, rectangle
+from parts.belt import Boss, belt
+from parts.outline import Hole, Outline, circle, rectangle
 from parts.stock import DENSITY_KG_M3, DRILLS_MM, THREADS, WASHERS, hexagon, thread, washer
 
 JOBS = sorted((Path(__file__).parent.parent / "assemblies" / "jobs").glob("*.toml"))

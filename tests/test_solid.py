@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from parts import solid as maker
+from parts.belt import Boss, belt, hull
 from parts.form import Form, Frame, Prism, Round
-from parts.outline import Boss, Hole, Loop, Mark, Outline, OutlineError, Vertex, belt, circle, hull, rectangle, rounded
+from parts.outline import Hole, Loop, Mark, Outline, OutlineError, Vertex, circle, rectangle, rounded
 from parts.solid import SolidError, StepPart, export_step, placed, read_step, solid, volume_mm3, write_step
 
 

@@ -6,8 +6,9 @@ import pytest
 
 from assemblies.step import COLOURS, write_assembly
 from parts import solid as maker
+from parts.belt import Boss, hull
 from parts.form import Form, Frame, Prism, Round
-from parts.outline import Boss, Hole, Outline, hull, rectangle
+from parts.outline import Hole, Outline, rectangle
 from parts.solid import SolidError, read_step, solid, volume_mm3
 
 
