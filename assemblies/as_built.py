@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from assemblies.springing import Springing
+from assemblies.toml_file import tables
 from assemblies.variations import Variations, vary
 from parts.units import G_M_S2
 
@@ -266,13 +267,7 @@ def read(path: str | Path) -> Readings:
     """Readings from TOML: [[reading]] with kind, at, value and perhaps accuracy, wheel_accuracy; doubt = ["pivot.y", "rod", ...].
 
     Raises ValueError naming what is wrong."""
-    import tomllib
-    try:
-        given = tomllib.loads(Path(path).read_text(encoding="utf-8-sig"))
-    except OSError as e:
-        raise ValueError(f"{path} cannot be read: {e.strerror}") from e
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as e:
-        raise ValueError(f"{path} is not TOML: {e}") from e
+    given = tables(path)
     unknown = set(given) - {"reading", "doubt"}
     if unknown:
         raise ValueError(f"{path}: unknown key {', '.join(sorted(unknown))}; known: reading, doubt")

@@ -53,7 +53,7 @@ def lay_out(job: Job, mechanism: Mechanism, travel_mm: np.ndarray, forces: Desig
     out.attempt("wheel", lambda: _wheel(out))
     if job.spring.kind != "coil-over":
         out.attempt("spring", lambda: place_spring(out, forces.spring_nm))
-    out.attempt("damper bracket", lambda: _damper_bracket(out, forces))
+    out.attempt("damper bracket", lambda: _damper_bracket(out))
     for which in ("upper_arm", "lower_arm"):
         for end in ("front", "rear"):
             out.attempt(f"{which} {end} bracket", lambda which=which, end=end: _pickup(out, which, end))
@@ -168,7 +168,7 @@ def _tie_rod(out: Layout) -> None:
     length = math.dist(t.inner, t.outer)
     frame = Frame.looking(t.inner, np.subtract(t.outer, t.inner), _square_to(np.subtract(t.outer, t.inner), (0, 0, 1)))
     bar = Member.cylinder(t.inner, t.outer, t.diameter)
-    put(out, "tie rod", "tie_rod", "tie_rod", bar.form(), Frame(frame.origin, frame.x, frame.z), None)
+    put(out, "tie rod", "tie_rod", "tie_rod", bar.form(), frame)
     if length < 50:
         out.findings.append(Finding(level="warn", code="tie-rod", where="tie_rod", text=f"The tie rod is only {length:.0f} mm long: check both points."))
 
@@ -265,7 +265,7 @@ def _bracket(out: Layout, name: str, body: str, eye: Vector, axis, radius_mm: fl
     out.findings += [Finding(level="warn", code="bracket", where=name, text=w[:1].upper() + w[1:] + ".") for w in pair.warnings]
 
 
-def _damper_bracket(out: Layout, forces: DesignForces) -> None:
+def _damper_bracket(out: Layout) -> None:
     job = out.job
     d = job.damper
     line = np.subtract(job.rocker.damper_eye, d.chassis_eye)

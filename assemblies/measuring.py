@@ -13,6 +13,8 @@ from pathlib import Path
 
 import numpy as np
 
+from assemblies.toml_file import tables
+
 TAPE_MM = 2.0  # ±, with tape and plumb bob, common practice
 SPARE_MM = 2.0  # a spare distance that misses by more asks for a second measuring, common practice
 BAD_ANGLE_DEG = 30.0  # and 180 less it
@@ -233,15 +235,9 @@ def read(path: str | Path) -> Measured:
     """Points from TOML: tape_accuracy, [datum] name = [x, y, z], [[point]] name, side, and at = [x, y, z] or distances = {A = ...}.
 
     Raises ValueError naming what is wrong."""
-    import tomllib
 
     from parts.units import length_mm
-    try:
-        given = tomllib.loads(Path(path).read_text(encoding="utf-8-sig"))
-    except OSError as e:
-        raise ValueError(f"{path} cannot be read: {e.strerror}") from e
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as e:
-        raise ValueError(f"{path} is not TOML: {e}") from e
+    given = tables(path)
     _known(path, given, {"tape_accuracy", "datum", "point"}, "the file")
     datums = {k: _three(v, f"datum.{k}") for k, v in given.get("datum", {}).items()}
     tape = length_mm(given.get("tape_accuracy", TAPE_MM))
