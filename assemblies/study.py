@@ -10,6 +10,7 @@ import numpy as np
 from assemblies import results as rs
 from assemblies.findings import Finding, worst_first
 from assemblies.hard_points import HardPoints
+from assemblies.interference import interference as gaps_of
 from assemblies.job import Job
 from assemblies.layout import DesignForces, lay_out
 from assemblies.motion import Mechanism
@@ -51,7 +52,8 @@ def study(job: Job, interference: bool = True, progress: Say = lambda *_: None) 
     findings += found
     gaps = rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=["interference was left out of this run"])
     if interference:
-        gaps, found = _gaps(job, mechanism, sprung, layout, progress)
+        progress("interference")
+        gaps, found = gaps_of(job, mechanism, sprung.ends, layout)
         findings += found
     results = _results(job, sprung, layout, gaps, findings).model_copy(update={"clocking": clock, "setup": setting, "strength": strong})
     return Study(job, mechanism, sprung, layout, results)
@@ -78,41 +80,6 @@ def _strength(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout)
     except ValueError as e:
         return rs.Strength(missing=[f"everything: {e}"]), [Finding(level="stop", code="load-case", where="strength", text=f"The strength could not be checked: {e}.")]
     return rows(found), found.findings
-
-
-def _gaps(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, progress: Say) -> tuple[rs.Clearance, list[Finding]]:
-    """The interference check over the travel the corner can reach."""
-    from assemblies import neighbours
-    from assemblies.clearance import Limits, check
-    low, high = (max(-job.corner.droop, sprung.ends.closes_mm[0] + 0.01), min(job.corner.bump, sprung.ends.closes_mm[1] - 0.01))
-    progress("interference")
-    try:
-        report = check(neighbours.bodies(layout), mechanism, (low, high), job.tie_rod.rack_travel, neighbours.joints(layout),
-                       Limits.of(job.clearance), job.clearance.tolerance)
-    except ValueError as e:
-        return (rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[str(e)]),
-                [Finding(level="stop", code="interference", where="interference", text=f"The gaps could not be checked: {e}.")])
-    pairs = [rs.Pair(a=p.a, b=p.b, kind=p.kind, gap_mm=p.gap_mm, found_gap_mm=p.found_gap_mm, required_mm=p.required_mm,
-                     at_wheel_mm=p.at_wheel_mm, at_rack_mm=p.at_rack_mm, ok=p.ok, point_a=list(p.point_a), point_b=list(p.point_b),
-                     under_from_wheel_mm=p.under_mm[0] if p.under_mm else None, under_to_wheel_mm=p.under_mm[1] if p.under_mm else None)
-             for p in report.pairs]
-    skipped = [f"{a} to {b}: {why}" for a, b, why in report.not_checked]
-    return (rs.Clearance(checked=True, tolerance_mm=report.tolerance_mm, pairs=pairs, not_checked=skipped),
-            [_pair_finding(p) for p in report.pairs if not p.ok])
-
-
-def _pair_finding(p) -> Finding:
-    pose = f"wheel {p.at_wheel_mm:+.1f} mm" + (f", rack {p.at_rack_mm:+.1f} mm" if p.at_rack_mm else "")
-    spot = ", ".join(f"{v:.0f}" for v in p.point_a)
-    if p.clash:
-        over = f", over wheel {p.clash_mm[0]:+.1f} to {p.clash_mm[1]:+.1f} mm" if p.clash_mm else ""
-        return Finding(level="stop", code="clash", where=f"{p.a} to {p.b}", text=(
-            f"They run into each other by {-p.found_gap_mm:.1f} mm at {pose}, near ({spot}){over}. Move one of them by at least "
-            f"{p.required_mm - p.gap_mm:.1f} mm there."))
-    under = f" The gap is short from wheel {p.under_mm[0]:+.1f} to {p.under_mm[1]:+.1f} mm." if p.under_mm else ""
-    return Finding(level="warn", code="gap", where=f"{p.a} to {p.b}", text=(
-        f"Guaranteed gap {p.gap_mm:.2f} mm, {p.required_mm:g} mm asked, at {pose}, near ({spot}).{under} "
-        f"Move one of them {p.required_mm - p.gap_mm:.2f} mm away there."))
 
 
 # ------------------------------------------------------------------------------------------------ results
