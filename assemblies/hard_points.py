@@ -63,6 +63,11 @@ class HardPoints:
         """A copy with the named fields replaced."""
         return replace(self, **values)
 
+    def mirrored(self) -> HardPoints:
+        """The other side of the car: points turn the sign of y, the rocker's axis, an axial vector, those of x and z."""
+        flip = {n: getattr(self, n) * ((-1.0, 1.0, -1.0) if n == "axis" else (1.0, -1.0, 1.0)) for n in self.names}
+        return replace(self, **flip, side="right" if self.side == "left" else "left")
+
     @property
     def names(self) -> list[str]:
         """The names of the points (and of the rocker's axis)."""

@@ -119,7 +119,18 @@ class Form:
             return replace(p, frame=p.frame.then(frame))
         return Form(tuple(map(put, self.pieces)), tuple(map(put, self.cuts)))
 
+    def mirrored(self) -> Form:
+        """The form's mirror image in the outer system's xz plane."""
+        return Form(tuple(map(_mirrored, self.pieces)), tuple(map(_mirrored, self.cuts)))
+
     @property
     def key(self) -> str:
         """A name for exactly this content: two forms share it only if every number is the same."""
         return hashlib.sha256(repr(self).encode()).hexdigest()
+
+
+def _mirrored(p: Piece) -> Piece:
+    """Local x turns about, so that the frame stays right-handed; a prism's outline turns with it."""
+    (ox, oy, oz), (x, y, z), (u, v, w) = p.frame.origin, p.frame.x, p.frame.z
+    frame = Frame((ox, 0.0 - oy, oz), (0.0 - x, y, 0.0 - z), (u, 0.0 - v, w))
+    return replace(p, frame=frame, outline=p.outline.mirrored()) if isinstance(p, Prism) else replace(p, frame=frame)

@@ -25,11 +25,17 @@ WIDEST_CELLS = 1024  # finer than this a travel is not cut for bounds
 ANGLE_ERROR = 1e-8  # rad, far above the rounding with which the lower arm's angle is found
 
 
+OTHER = "other "  # what the carriers (and bodies) of the other side of the car are called by
+
+
 def carrier_index(name: str) -> int:
-    name = SAME.get(name, name)
-    if name not in CARRIERS:
+    """Place of a carrier in a motion; the other side's follow this side's (see other_side.py)."""
+    own = name.removeprefix(OTHER)
+    own = SAME.get(own, own)
+    if own not in CARRIERS:
         raise ValueError(f"carrier is {name!r}; it must be one of {', '.join((*CARRIERS, *SAME))}")
-    return CARRIERS.index(name)
+    k = CARRIERS.index(own)
+    return k + len(CARRIERS) - 1 if k and name.startswith(OTHER) else k
 
 
 class Corner:

@@ -39,12 +39,10 @@ class Limits:
 
     def required_mm(self, a: str, b: str) -> float:
         """The gap that bodies of kinds a and b need. Raises ValueError for a kind without a limit."""
-        special = {"other side": self.moving / 2} | self.others | {"tyre": self.tyre}
+        special = self.others | {"tyre": self.tyre}
         for kind in (a, b):
             if kind not in special and kind not in ("fixed", "moving"):
                 raise ValueError(f"clearance: kind is {kind!r}; it must be fixed, moving or one of {', '.join(special)}")
-        if "other side" in (a, b):  # half of what two moving bodies need: the mirror image keeps the other half
-            return special["other side"] + self.flex
         asked = [special[kind] for kind in (a, b) if kind in special]
         return (max(asked) if asked else self.fixed if "fixed" in (a, b) else self.moving) + self.flex
 
@@ -85,6 +83,7 @@ class PairResult:
     point_b: tuple[float, float, float]
     under_mm: tuple[float, float] | None = None
     clash_mm: tuple[float, float] | None = None
+    at_other_wheel_mm: float | None = None  # of a pair of both sides: the other wheel's height
 
     @property
     def ok(self) -> bool:
@@ -124,16 +123,20 @@ def check(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.
         raise ValueError(f"clearance: travel is {travel_mm}; its first value must be below its second")
     if not tolerance_mm > 0:
         raise ValueError(f"clearance: tolerance is {tolerance_mm} mm; it must be more than 0")
-    cast, limits = Cast(bodies, joints), limits or Limits()
-    travel, rack = tuple(map(float, travel_mm)), (-abs(float(rack_mm)), abs(float(rack_mm))) if rack_mm else None
-    points = [np.asarray(getattr(mechanism.points, f.name)).tolist() for f in fields(mechanism.points)]
+    rack = (-abs(float(rack_mm)), abs(float(rack_mm))) if rack_mm else None
+    return look(Cast(bodies, joints), mechanism.points, lambda: Corner(mechanism), tuple(map(float, travel_mm)), rack, limits or Limits(), tolerance_mm)
+
+
+def look(cast: Cast, points, motion, travel: tuple[float, float], second: tuple[float, float] | None, limits: Limits, tolerance_mm: float) -> Report:
+    """The pairs of a cast over travel and a second range of `motion()` (rack, or the other side's travel), which `points` determine."""
     need = [limits.of_pair(p, cast) for p in cast.pairs]
-    keys = list(zip(cast.keys(points, travel, rack, float(tolerance_mm), len(cast.pairs) > FULL), need, strict=True))
+    content = [np.asarray(getattr(points, f.name)).tolist() for f in fields(points)]
+    keys = list(zip(cast.keys(content, travel, second, float(tolerance_mm), len(cast.pairs) > FULL), need, strict=True))
     known = {k: _memory[k] for k in keys if k in _memory}
     fresh = [i for i, k in enumerate(keys) if k not in known]
     queries = 0
     if fresh:
-        grid = Grid(Corner(mechanism), travel, rack)
+        grid = Grid(motion(), travel, second)
         found, queries = _look([cast.pairs[i] for i in fresh], [need[i] for i in fresh], cast, grid, tolerance_mm)
         known |= {keys[i]: f for i, f in zip(fresh, found, strict=True)}
     skipped, results = list(cast.skipped), []

@@ -81,10 +81,18 @@ class Library:
                 return n / size * (1 if n @ away > 0 else -1)
         return away
 
+    def reach(self, i, pose, n) -> np.ndarray:
+        """How far pieces reach along n at poses."""
+        return self.scene.reach(i, self.grid.frames[pose, self.scene.carrier[i]], n)
+
+    def reaches(self, i, j, pose, n) -> tuple[np.ndarray, np.ndarray]:
+        """How far pieces i reach along n and pieces j along -n: what is left between them is their room along n."""
+        return self.reach(i, pose, n), self.reach(j, pose, -n)
+
     def room(self, i, j, pose, n) -> np.ndarray:
         """Room along n between pieces at poses."""
-        scene, frames = self.scene, self.grid.frames
-        return -scene.reach(j, frames[pose, scene.carrier[j]], -n) - scene.reach(i, frames[pose, scene.carrier[i]], n)
+        one, two = self.reaches(i, j, pose, n)
+        return -one - two
 
     def _sharpened(self, i, j, pose, gap, n, a, b):
         """The library's gaps and directions, checked by the room along them and put right where they fall short.

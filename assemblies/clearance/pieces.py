@@ -15,6 +15,8 @@ import numpy as np
 
 from parts.form import Form, Prism, Round
 
+COVER_SIDES = 16
+
 
 @dataclass(frozen=True, eq=False)
 class Piece:
@@ -54,6 +56,8 @@ def pieces(form: Form, error_mm: float, hollow: bool = False) -> tuple[Piece, ..
 
 def _extruded(polygon, height_mm: float, frame, beyond_mm: float, kids=(), discs=None) -> Piece:
     flat = np.asarray(polygon, float)
+    if kids and discs is None and len(flat) > COVER_SIDES:
+        flat = _loose(flat)
     n = len(flat)
     points = np.zeros((2 * n, 3))
     points[:n, :2] = points[n:, :2] = flat
@@ -96,6 +100,19 @@ def _round(bar: Round, error_mm: float, hollow: bool) -> Piece:
         kids = [made(start, count // 2), made(start + count // 2, count // 2)] if count > 1 else []
         return _extruded(polygon, bar.length_mm, bar.frame, error_mm, kids, [(0, 0, r)] if count == wedges else None)
     return made(0, wedges)
+
+
+def _loose(polygon: np.ndarray) -> np.ndarray:
+    """A convex polygon of few sides that holds a convex one of many: what a cover needs, at less work."""
+    edge = np.roll(polygon, -1, 0) - polygon
+    longest = edge[(edge**2).sum(1).argmax()]
+    a = math.atan2(longest[1], longest[0]) + 2 * math.pi / COVER_SIDES * np.arange(COVER_SIDES)
+    n = np.stack([np.cos(a), np.sin(a)], 1)
+    h = (n @ polygon.T).max(1)
+    after, h_after = np.roll(n, -1, 0), np.roll(h, -1)  # where the support lines of neighbouring directions meet
+    corner = np.stack([h * after[:, 1] - h_after * n[:, 1], h_after * n[:, 0] - h * after[:, 0]], 1) / math.sin(2 * math.pi / COVER_SIDES)
+    middle = polygon.mean(0)
+    return middle + (corner - middle) * (1 + 1e-9)
 
 
 def _arc(radius_mm: float, sides: int, start: float, end: float) -> np.ndarray:

@@ -13,8 +13,7 @@ from assemblies.clearance.bounds import carrier_index, sharpest
 from assemblies.clearance.pieces import Piece, outside, pieces
 from assemblies.clearance.scene import Forest
 from assemblies.clearance.slack import ROOTS, SIDES
-from parts.form import Form, Frame, Prism, Round
-from parts.outline import Outline, rectangle
+from parts.form import Form, Round
 
 
 @dataclass(frozen=True)
@@ -60,17 +59,6 @@ class Joint:
     point: tuple[float, float, float]
     radius_mm: float
     required_mm: float | None = None
-
-
-def other_side(side: str = "left") -> Body:
-    """All that lies beyond the car's middle plane, as a body of kind "other side".
-
-    The mirrored corner never crosses it from its side, whatever its own travel: a body that stays g clear of the plane stays
-    2·g clear of its mirror image and of all others there. Bodies that cross the plane on purpose are not for this test."""
-    out = -1.0 if side == "left" else 1.0
-    low, high = sorted((0.0, out * 1000.0))
-    block = Prism(Outline(rectangle(-10_000.0, low, 10_000.0, high)), 10_000.0, Frame((0.0, 0.0, -5000.0)))
-    return Body("other side", "frame", (Form((block,)),), "other side")
 
 
 @lru_cache(maxsize=65536)
@@ -122,7 +110,8 @@ class Pair:
 class Cast:
     """The bodies by name, and the pairs among them."""
 
-    def __init__(self, bodies, joints):
+    def __init__(self, bodies, joints, wanted=None):
+        """`wanted`: pairs of names to look at; None takes all."""
         self.parts: dict[str, list[Body]] = {}
         for body in sorted(bodies, key=lambda b: (b.name, b.carrier)):
             if not body.forms and not body.shells:
@@ -142,9 +131,11 @@ class Cast:
         self.still = [n for n in self.parts if carried[n] == {0}]
         self.pairs: list[Pair] = []
         self.skipped: list[tuple[str, str, str]] = []
-        if len(self.still) > 1:
+        if len(self.still) > 1 and wanted is None:
             self.skipped.append(("members", "members", "the parts of the frame are welded together"))
         for a, b in [*combinations(self.moving, 2), *((m, s) for m in self.moving for s in self.still)]:
+            if wanted is not None and (a, b) not in wanted and (b, a) not in wanted:
+                continue
             between = tuple(met.get(frozenset((a, b)), ()))
             if len(carried[a]) == 1 and carried[a] == carried[b]:
                 self.skipped.append((a, b, "they ride together"))
@@ -169,7 +160,7 @@ class Cast:
         place = {n: k for k, n in enumerate(self.parts)}
         for name, parts in self.parts.items():
             for body in parts:
-                for lo, hi in _swept(body, grid) if body.carrier != "frame" else body.boxes:
+                for lo, hi in swept_boxes(body, grid) if body.carrier != "frame" else body.boxes:
                     low.append(lo)
                     high.append(hi)
                     owner.append(place[name])
@@ -182,7 +173,7 @@ class Cast:
         return np.sqrt((apart**2).sum(1))
 
 
-def _swept(body: Body, grid) -> list[tuple[np.ndarray, np.ndarray]]:
+def swept_boxes(body: Body, grid) -> list[tuple[np.ndarray, np.ndarray]]:
     """A box that holds all of a moving body over all poses."""
     carrier = np.array([carrier_index(body.carrier)])
     low, high = body.boxes[:, 0].min(0), body.boxes[:, 1].max(0)

@@ -8,7 +8,7 @@ import numpy as np
 from assemblies.clearance.pieces import Piece
 
 LONG_MM, LONG = 80.0, 3.0  # a prism longer than both this and its girth times that is halved
-_CLASSES = (4, 8, 16, 32, 64, 128, 256, 512, 1 << 20)  # pieces are worked on with others of like corner count
+_CLASSES = (8, 16, 64, 1 << 20)  # pieces are worked on with others of like corner count
 
 
 class Scene:
@@ -53,6 +53,8 @@ class Scene:
         group, slot = self.group[which], self.slot[which]
         for g, stack in self.stacks.items():
             pick = np.flatnonzero(group == g)
+            if not len(pick):
+                continue
             chunk = max(1, 100_000 // stack.shape[1])
             for part in (pick[k:k + chunk] for k in range(0, len(pick), chunk)):
                 far[part] += np.matmul(stack[slot[part]], own[part][:, :, None])[:, :, 0].max(1)

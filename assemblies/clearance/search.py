@@ -43,8 +43,14 @@ class Nodes:
     n: np.ndarray  # (nodes, 3)
     asked: np.ndarray  # pose last asked for these pieces, -1 for none
     at: np.ndarray  # (nodes, corners) poses of the corners
-    room: np.ndarray  # (nodes, corners) room along n at each corner
+    reach_i: np.ndarray  # (nodes, corners) how far i reaches along n at each corner
+    reach_j: np.ndarray  # and j along -n
     slack: np.ndarray  # (nodes, 1 or 2) what the motion may bend towards each other, by travel and rack
+
+    @property
+    def room(self) -> np.ndarray:
+        """(nodes, corners) room along n at each corner."""
+        return -self.reach_i - self.reach_j
 
     def take(self, which) -> Nodes:
         return Nodes(*(getattr(self, f)[which] for f in self.__dataclass_fields__))
@@ -112,15 +118,25 @@ class Search:
     def bound(self, nodes: Nodes, n: np.ndarray) -> None:
         """Try a direction for each node; it is kept where it proves more."""
         m = nodes.at.shape[1]
-        i, j, many = np.repeat(nodes.i, m), np.repeat(nodes.j, m), np.repeat(n, m, 0)
-        room = self.library.room(i, j, nodes.at.ravel(), many).reshape(-1, m)
-        low = room.min(1, initial=np.inf) - nodes.slack.sum(1) - ARITHMETIC_MM
+        fresh = np.isnan(nodes.reach_i[:, 0])
+        worst = np.where(fresh, 0, nodes.room.argmin(1))  # most directions fail where there was least room before
+        least = -sum(self.library.reaches(nodes.i, nodes.j, nodes.at[np.arange(len(nodes)), worst], n))
+        some = np.flatnonzero(fresh | (self._proven(least[:, None], nodes.slack, n) > nodes.low))
+        i, j, many = np.repeat(nodes.i[some], m), np.repeat(nodes.j[some], m), np.repeat(n[some], m, 0)
+        reach_i, reach_j = (r.reshape(-1, m) for r in self.library.reaches(i, j, nodes.at[some].ravel(), many))
+        low = self._proven(-reach_i - reach_j, nodes.slack[some], n[some])
+        better = low > nodes.low[some]
+        nodes.low[some[better]] = low[better]
+        better |= fresh[some]
+        some = some[better]
+        nodes.n[some], nodes.reach_i[some], nodes.reach_j[some] = n[some], reach_i[better], reach_j[better]
+
+    @staticmethod
+    def _proven(room: np.ndarray, slack: np.ndarray, n: np.ndarray) -> np.ndarray:
+        """What the room along n at a node's corners proves of its gap."""
+        low = room.min(1, initial=np.inf) - slack.sum(1) - ARITHMETIC_MM
         low[np.abs((n * n).sum(1) - 1) > 1e-9] = -np.inf  # no direction proves nothing
-        better = low > nodes.low
-        fresh = better | np.isnan(nodes.room[:, 0])
-        nodes.low = np.where(better, low, nodes.low)
-        nodes.n = np.where(fresh[:, None], n, nodes.n)
-        nodes.room = np.where(fresh[:, None], room, nodes.room)
+        return low
 
     def _slack(self, nodes: Nodes) -> None:
         nodes.slack = np.stack([x + y for x, y in zip(self.bends.slack(nodes.i, nodes.z, nodes.wz, nodes.s, nodes.ws),
@@ -212,7 +228,7 @@ class Search:
         m, steers = len(k), bool(self.grid.rack)
         nodes = Nodes(who[k], i[k], j[k], cell * wide, np.full(m, wide), np.full(m, 0 if steers else Grid.FINE // 2),
                       np.full(m, Grid.FINE), least[cell, k] - ARITHMETIC_MM, np.zeros((m, 3)), np.full(m, -1, np.int64),
-                      np.zeros((m, 4 if steers else 2), np.int64), np.full((m, 4 if steers else 2), np.nan), np.zeros((m, 2 if steers else 1)))
+                      np.zeros((m, 4 if steers else 2), np.int64), *np.full((2, m, 4 if steers else 2), np.nan), np.zeros((m, 2 if steers else 1)))
         nodes = self._divided(nodes)
         nodes.at = self._corners(nodes)
         self.bound(nodes, self.best_n[nodes.pair])
@@ -334,8 +350,9 @@ class Search:
         whole = ~by_i & ~by_j
         across = np.zeros(len(nodes), bool)
         if self.grid.rack:
-            rise_z = np.abs(nodes.room[:, 2:] - nodes.room[:, :2]).max(1) + nodes.slack[:, 0]
-            rise_s = np.abs(nodes.room[:, 1::2] - nodes.room[:, ::2]).max(1) + nodes.slack[:, 1]
+            room = nodes.room
+            rise_z = np.abs(room[:, 2:] - room[:, :2]).max(1) + nodes.slack[:, 0]
+            rise_s = np.abs(room[:, 1::2] - room[:, ::2]).max(1) + nodes.slack[:, 1]
             across = rise_s > rise_z
             if self._noted:  # the ends of a stretch lie along the travel: the rack need not be cut finer than they
                 across &= nodes.ws > SHORT * Grid.FINE
@@ -351,12 +368,43 @@ class Search:
             part.s = nodes.s + np.where(whole & across, k * half_s, 0)
             part.wz, part.ws = half_z, half_s
             out.append(part)
+        self._reaches_of_kids(nodes, out, by_i, by_j)
+        for near_z in (True, False):
+            self._reaches_of_cells(nodes, out, whole & (across != near_z), near_z)
         out = Nodes.joined(out)
-        out.room = np.full_like(out.room, np.nan)
-        out.at = self._corners(out)
         self._slack(out)
-        self.bound(out, out.n)
+        out.low = np.maximum(out.low, self._proven(out.room, out.slack, out.n))
         return out
+
+    def _reaches_of_kids(self, nodes: Nodes, out: list[Nodes], by_i: np.ndarray, by_j: np.ndarray) -> None:
+        """At the same poses, along the same direction, only what was split reaches otherwise than before."""
+        m = nodes.at.shape[1]
+        for part in out:
+            part.at, part.reach_i, part.reach_j = nodes.at.copy(), nodes.reach_i.copy(), nodes.reach_j.copy()
+            for split, pieces, reach, sign in ((by_i, part.i, part.reach_i, 1.0), (by_j, part.j, part.reach_j, -1.0)):
+                reach[split] = self.library.reach(np.repeat(pieces[split], m), nodes.at[split].ravel(),
+                                                  sign * np.repeat(nodes.n[split], m, 0)).reshape(-1, m)
+
+    def _reaches_of_cells(self, nodes: Nodes, out: list[Nodes], cut: np.ndarray, across_travel: bool) -> None:
+        """Halves of a cell share the poses in its middle; those at its ends are known."""
+        if not cut.any():
+            return
+        z, wz, s, ws = nodes.z[cut], nodes.wz[cut], nodes.s[cut], nodes.ws[cut]
+        if not self.grid.rack:
+            zz, ss, old, new = [z + wz // 2], [s], ([0], [1]), ([1], [0])
+        elif across_travel:
+            zz, ss, old, new = [z + wz // 2] * 2, [s, s + ws], ([0, 1], [2, 3]), ([2, 3], [0, 1])
+        else:
+            zz, ss, old, new = [z, z + wz], [s + ws // 2] * 2, ([0, 2], [1, 3]), ([1, 3], [0, 2])
+        at = self.grid.index(np.stack(zz, 1).ravel(), np.stack(ss, 1).ravel())
+        m = len(zz)
+        many = np.repeat(nodes.n[cut], m, 0)
+        fresh = at.reshape(-1, m), *(r.reshape(-1, m) for r in self.library.reaches(np.repeat(nodes.i[cut], m), np.repeat(nodes.j[cut], m), at, many))
+        rows = np.flatnonzero(cut)[:, None]
+        for part, keep, put in zip(out, old, new, strict=True):
+            for field, values in zip(("at", "reach_i", "reach_j"), fresh, strict=True):
+                getattr(part, field)[rows, keep] = getattr(nodes, field)[rows, keep]
+                getattr(part, field)[rows, put] = values
 
 
 def _box_gap(low_a, high_a, low_b, high_b) -> np.ndarray:

@@ -19,13 +19,13 @@ class Bends:
         heads, self.head = np.unique(scene.family, return_inverse=True)
         carrier = scene.carrier[heads]
         points = scene.corners()[heads] - grid.motion.references[carrier][:, None]
-        edges = np.linspace(*grid.rack, 2 * SIDES + 1) if steers else np.zeros(1)
-        cells = ROOTS
+        cells, sides = ROOTS, 2 * SIDES
         while True:
+            edges = np.linspace(*grid.rack, sides + 1) if steers else np.zeros(1)
             table = sharpest(*grid.motion.bends(np.linspace(*grid.travel, cells + 1), edges), carrier, points)
             if np.isfinite(table).all() or cells >= 64 * ROOTS:
                 break
-            cells *= 2
+            cells, sides = 2 * cells, min(2 * sides, 16 * SIDES)
         self.z_cell, self.s_cell = Grid.FINE // cells, Grid.FINE // (table.shape[3])
         self.flat, self.offset, self.columns = [], [], []
         start = 0

@@ -1,0 +1,97 @@
+"""The two sides of the car against each other: bodies near the middle, each side at any height of its own wheel.
+
+The other side is this side's mirror image. A body that stays a from the middle plane and the image of one that stays b stay
+a + b from each other, so only those that come too near for that are looked at: over both wheels' travel at once, each pair
+of mirror images once. Bodies that follow the rack are then told as not checked: both sides share one rack.
+"""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from assemblies.clearance.bounds import OTHER, Corner
+from assemblies.clearance.check import Limits, Report, look
+from assemblies.clearance.plan import Body, Cast, swept_boxes
+from assemblies.clearance.scene import Grid
+
+STEERED = ("upright", "wheel", "tie_rod")
+ITS_OWN_IMAGE_MM = 0.01
+
+
+class BothSides:
+    """The motion of both sides: first this wheel's travel, second the other's; the other side's carriers follow this side's."""
+
+    def __init__(self, mechanism):
+        self.sides = Corner(mechanism), Corner(type(mechanism)(mechanism.points.mirrored()))
+        self.references = np.concatenate([self.sides[0].references, self.sides[1].references[1:]])
+
+    def frames(self, wheel_mm: np.ndarray, other_mm: np.ndarray) -> np.ndarray:
+        own, other = (side.frames(z, np.zeros(len(z))) for side, z in zip(self.sides, (wheel_mm, other_mm), strict=True))
+        return np.concatenate([own, other[:, 1:]], 1)
+
+    def bends(self, z_edges: np.ndarray, other_edges: np.ndarray):
+        """As bounds.bends: each side bends along its own travel only."""
+        one, two = (side.bends(edges, np.zeros(1)) for side, edges in zip(self.sides, (z_edges, other_edges), strict=True))
+        out = []
+        for own, other in zip(one, two, strict=True):  # middles, radii: (1, carriers, 12, cells, 1)
+            n = own.shape[1]
+            both = np.zeros((2, len(self.references), 12, own.shape[3], other.shape[3]))
+            both[0, :n] = own[0]
+            both[1, n:] = np.swapaxes(other[0, 1:], 2, 3)
+            out.append(both)
+        return tuple(out)
+
+
+def between_sides(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.0, limits: Limits | None = None,
+                  tolerance_mm: float = 0.1, one_sided=()) -> Report:
+    """Gaps of this side's moving bodies to the other side's, of those pairs that the middle plane does not keep apart.
+
+    `one_sided`: names of bodies that have no mirror image (a tank, an engine). The other side's bodies are called
+    "other ..."; `at_other_wheel_mm` is the other wheel's height. Raises ValueError as `check` does."""
+    limits, travel = limits or Limits(), tuple(map(float, travel_mm))
+    cast = Cast(bodies, (), wanted=())
+    side = 1.0 if mechanism.points.side == "left" else -1.0
+    grid = Grid(Corner(mechanism), travel, (-abs(float(rack_mm)), abs(float(rack_mm))) if rack_mm else None)
+    clear = {name: min(_from_middle(body, grid, side) for body in parts) for name, parts in cast.parts.items()}
+    steered = {name for name, parts in cast.parts.items() if any(b.carrier in STEERED for b in parts)}
+    twins = [name for name in cast.names if name not in one_sided and not (name in cast.still and _own_image(cast.parts[name]))]
+    near, skipped = set(), []
+    for a in cast.moving:
+        for b in twins:
+            if b in cast.moving and b < a:
+                continue  # the mirror image of a pair that is looked at
+            least = clear[a] + clear[b]
+            need = limits.required_mm(cast.kind[a], cast.kind[b]) + cast.margin[a] + cast.margin[b]
+            if least >= need:
+                continue
+            if steered & {a, b}:
+                skipped.append((a, OTHER + b, f"proven {least:.1f} mm apart, {need:g} mm asked; both follow the rack, so how much more is not known"))
+            else:
+                near.add((a, OTHER + b))
+    if not near:
+        return Report((), tuple(skipped), 0, tolerance_mm)
+    some = [b for b in bodies if b.name in {a for a, _ in near}]
+    some += [_image(b) for b in bodies if OTHER + b.name in {b for _, b in near}]
+    found = look(Cast(some, (), wanted=near), mechanism.points, lambda: BothSides(mechanism), travel, travel, limits, tolerance_mm)
+    pairs = tuple(replace(p, at_rack_mm=0.0, at_other_wheel_mm=p.at_rack_mm) for p in found.pairs)
+    return Report(pairs, (*skipped, *found.not_checked), found.queries, tolerance_mm)
+
+
+def _from_middle(body: Body, grid: Grid, side: float) -> float:
+    """Proven distance of a body from the middle plane over all poses; negative where it may cross it."""
+    boxes = swept_boxes(body, grid) if body.carrier != "frame" else body.boxes
+    return min(float(min(side * low[1], side * high[1])) for low, high in boxes)
+
+
+def _own_image(parts: list[Body]) -> bool:
+    """Whether a body of the frame reaches as far to one side as to the other: it is given whole."""
+    boxes = np.concatenate([b.boxes for b in parts])
+    return abs(boxes[:, 0, 1].min() + boxes[:, 1, 1].max()) < ITS_OWN_IMAGE_MM
+
+
+def _image(body: Body) -> Body:
+    return replace(body, name=OTHER + body.name, carrier=body.carrier if body.carrier == "frame" else OTHER + body.carrier,
+                   forms=tuple(f.mirrored() for f in body.forms), shells=tuple(s.mirrored() for s in body.shells))
+
+
