@@ -17,11 +17,12 @@ from shapely import Point, Polygon, box
 from assemblies.nesting import Blank, NestError, ProofError, Rules, nest, prove, remnant_of
 from assemblies.nesting.container import container_of
 from assemblies.nesting.cutting import plan
+from assemblies.nesting.filling import Sheet, emptied, fill
 from assemblies.nesting.layout import Layout, Shape
-from assemblies.nesting.pack import fill, least_plates
 from assemblies.nesting.polygons import convex_pieces, eased, grown
 from assemblies.nesting.search import Budget, resolve
-from assemblies.nesting.settle import length_mm
+from assemblies.nesting.settle import compact
+from assemblies.nesting.stock import Stock, least_plates
 from assemblies.nesting.strip import scattered, shorten
 from assemblies.nesting.turns import angles_deg, mirror_axis_deg
 from parts.belt import Boss, belt, hull
@@ -44,19 +45,19 @@ def square(side: float) -> Outline:
     return Outline(rectangle(0, 0, side, side))
 
 
-def shape(outline: Outline, angles=(0.0,)) -> Shape:
+def shape(outline: Outline, angles=(0.0,), free: bool = False) -> Shape:
     """An engine shape with no spacing, straight sides exact."""
     x0, y0, x1, y1 = outline.bounds
     p = Polygon(outline.moved(-(x0 + x1) / 2, -(y0 + y1) / 2).outer.points(0.02, outside=True))
-    return Shape(p, tuple(angles), 0.0, 0.0)
+    return Shape(p, tuple(angles), 0.0, 0.0, free)
 
 
 def polygons(layout: Layout) -> list[Polygon]:
     return [
         shapely.affinity.translate(
-            shapely.affinity.rotate(layout.shapes[k].cover, layout.shapes[k].angles[r], origin=(0, 0)), x, y
+            shapely.affinity.rotate(layout.shapes[k].cover, turn, origin=(0, 0), use_radians=True), x, y
         )
-        for k, r, x, y in zip(layout.kind, layout.r, layout.x, layout.y, strict=True)
+        for k, turn, x, y in zip(layout.kind, layout.turn, layout.x, layout.y, strict=True)
     ]
 
 
@@ -87,11 +88,10 @@ def test_squared_rectangle_is_never_overfilled(sides, width, height):
     """Perfect squared rectangle of order 9 and square of order 21 (mathematics): density 1 is the roof, overlap never."""
     shapes = [shape(square(10 * s)) for s in sides]
     room = box(0, 0, 10 * width, 10 * height)
-    layout, left = fill(Layout.empty(shapes, container_of(room)), list(range(len(sides))), np.random.default_rng(1), Budget(150))
+    layout, left = fill(Layout.empty(shapes, container_of(room)), list(range(len(sides))), np.random.default_rng(1), Budget(1500))
     judge(layout, room)
     assert len(layout) + len(left) == len(sides)
-    assert sum(p.area for p in polygons(layout)) <= room.area * (1 + 1e-9)
-    assert len(layout) >= 3
+    assert 0.8 * room.area < sum(p.area for p in polygons(layout)) <= room.area * (1 + 1e-9)
 
 
 @pytest.mark.parametrize("gap,turn,limit", [(5, 0.0, 9), (5, 90.0, 5), (0, 0.0, 9)])
@@ -101,45 +101,38 @@ def test_grid_of_equal_rectangles(gap, turn, limit):
     assert limit == math.floor((320 + gap) / (w + gap)) * math.floor((160 + gap) / (h + gap))
     one = replace_spacing(Outline(rectangle(0, 0, w, h)), gap)
     layout, _ = fill(
-        Layout.empty([one], container_of(box(0, 0, 320, 160))), [0] * (limit + 1), np.random.default_rng(0), Budget(300)
+        Layout.empty([one], container_of(box(0, 0, 320, 160))), [0] * (limit + 1), np.random.default_rng(0), Budget(1000)
     )
-    assert len(layout) <= limit
+    assert len(layout) == limit
     placed = polygons(layout)
     assert all(a.distance(b) >= gap - 1e-6 for i, a in enumerate(placed) for b in placed[:i])
-    assert len(layout) >= limit / 2
 
 
 def replace_spacing(outline: Outline, gap: float) -> Shape:
     return Shape(shape(outline).cover, (0.0,), gap / 2, 0.0)
 
 
-def test_five_squares_need_their_known_room():
-    """Five unit squares need a square of side 2 + 1/sqrt(2) (proved optimum); in less one must stay out."""
-    one = shape(square(100), [15.0 * k for k in range(24)])
-    room = box(0, 0, 100 * (2 + math.sqrt(0.5)) - 0.2, 100 * (2 + math.sqrt(0.5)) - 0.2)
-    layout, left = fill(Layout.empty([one], container_of(room)), [0] * 5, np.random.default_rng(3), Budget(400))
-    judge(layout, room)
-    assert len(layout) <= 4 and len(left) >= 1
-
-
-def test_five_squares_found_when_turned():
-    """With 3 % more side than the optimum the 45 degree middle square is found: without turning, side 3 is needed."""
-    one = shape(square(100), [15.0 * k for k in range(24)])
-    side = 100 * (2 + math.sqrt(0.5)) * 1.03
+@pytest.mark.parametrize("over,fits", [(-0.001, False), (1e-4, True)])
+def test_five_squares_in_their_known_room(over, fits):
+    """Five unit squares need a square of side 2 + 1/sqrt(2) (proved optimum, the middle one at 45 degrees): with a hair
+    more it is found, with a hair less one must stay out."""
+    one = shape(square(100), (0.0, 45.0), free=True)
+    side = 100 * (2 + math.sqrt(0.5)) * (1 + over)
     room = box(0, 0, side, side)
-    for seed in range(6):
+    for seed in range(8 if fits else 2):
         rng = np.random.default_rng(seed)
-        found = resolve(scattered(Layout.empty([one], container_of(room)), [0] * 5, rng), rng, Budget(400))
+        found = resolve(scattered(Layout.empty([one], container_of(room)), [0] * 5, rng), rng, Budget(1500 if fits else 500))
         if found is not None:
             break
-    assert found is not None
-    judge(found, room)
+    assert (found is not None) == fits
+    if fits:
+        judge(found, room)
 
 
 def test_two_discs_and_the_hexagonal_roof():
     """Two unit discs need a square of side 2 + sqrt(2); no disc nest is denser than pi/(2·sqrt 3) (mathematics)."""
     disc = shape(Outline(circle(0, 0, 100)))
-    small, large = (50 * (2 + math.sqrt(2)) * f for f in (0.998, 1.01))
+    small, large = (50 * (2 + math.sqrt(2)) * f for f in (0.998, 1.001))
     none, left = fill(Layout.empty([disc], container_of(box(0, 0, small, small))), [0, 0], np.random.default_rng(0), Budget(200))
     assert len(none) == 1 and len(left) == 1
     rng = np.random.default_rng(0)
@@ -152,37 +145,124 @@ def test_two_discs_and_the_hexagonal_roof():
     assert len(many) * math.pi * 2500 <= math.pi / (2 * math.sqrt(3)) * (420 + 100) * (300 + 100)
 
 
-@pytest.mark.parametrize("n,area", [(2, 6), (3, 15), (4, 35), (5, 60)])
-def test_squares_one_to_n_never_below_the_least_area(n, area):
-    """Least rectangle for squares of side 1..n (exhaustive search): a strip as wide as the largest never beats it."""
+@pytest.mark.parametrize("n,width,area", [(2, 2, 6), (3, 3, 15), (4, 5, 35), (5, 5, 60), (6, 9, 99)])
+def test_squares_one_to_n_reach_their_least_area(n, width, area):
+    """Least rectangle for squares of side 1..n (exhaustive search): reached on a strip as wide as it, never beaten."""
     shapes = [shape(square(10 * s)) for s in range(1, n + 1)]
-    width = {2: 2, 3: 3, 4: 5, 5: 5}[n] * 10
     rng = np.random.default_rng(0)
-    start = scattered(Layout.empty(shapes, container_of(box(0, 0, 40 * n * n, width))), list(range(n)), rng)
-    found = shorten(resolve(start, rng, Budget(500)), rng, Budget(300))
-    judge(found, box(0, 0, 40 * n * n, width))
-    used = shapely.union_all(polygons(found)).bounds
-    assert (used[2] - 0) * width >= 100 * area * (1 - 1e-6)
+    room = box(0, 0, 40 * n * n, 10 * width)
+    start = scattered(Layout.empty(shapes, container_of(room)), list(range(n)), rng)
+    found = shorten(resolve(start, rng, Budget(500)), rng, Budget(600))
+    judge(found, room)
+    assert found.length_mm * 10 * width == pytest.approx(100 * area, rel=1e-6)
 
 
 def test_two_triangles_fill_their_rectangle():
     """Two right triangles of legs 80 x 50 tile 4000 mm² (closed form): the strip of width 50 comes out 80 long."""
     triangle = quadrilateral((0, 0), (80, 0), (0, 50))
     rng = np.random.default_rng(0)
-    start = scattered(Layout.empty([shape(triangle, (0.0, 90.0, 180.0, 270.0))], container_of(box(0, 0, 400, 50))), [0, 0], rng)
+    start = scattered(Layout.empty([shape(triangle, (0.0,), free=True)], container_of(box(0, 0, 400, 50))), [0, 0], rng)
     found = shorten(resolve(start, rng, Budget(400)), rng, Budget(600))
     judge(found, box(0, 0, 400, 50))
-    assert length_mm(found) * 50 == pytest.approx(4000, rel=1e-6)
+    assert found.length_mm * 50 == pytest.approx(4000, rel=1e-6)
 
 
 def test_two_l_shapes_interlock():
     """Two L of 100 x 100 less 60 x 60 fit in 14000 mm² (closed form; an upper bound on area for concave nesting)."""
     ell = quadrilateral((0, 0), (100, 0), (100, 40), (40, 40), (40, 100), (0, 100))
     rng = np.random.default_rng(1)
-    start = scattered(Layout.empty([shape(ell, (0.0, 90.0, 180.0, 270.0))], container_of(box(0, 0, 500, 100))), [0, 0], rng)
+    start = scattered(Layout.empty([shape(ell, (0.0,), free=True)], container_of(box(0, 0, 500, 100))), [0, 0], rng)
     found = shorten(resolve(start, rng, Budget(500)), rng, Budget(800))
     judge(found, box(0, 0, 500, 100))
-    assert 12_800 <= length_mm(found) * 100 <= 14_000 * (1 + 1e-6)
+    assert 12_800 <= found.length_mm * 100 <= 14_000 * (1 + 1e-6)
+
+
+# ------------------------------------------------------------------------------------------ the compiled measure
+
+
+def apart_mm(a: np.ndarray, b: np.ndarray) -> float:
+    """Least shift that parts two convex polygons, 0 where they do not overlap: the way out of their Minkowski difference."""
+    difference = shapely.MultiPoint((a[:, None] - b[None]).reshape(-1, 2)).convex_hull
+    return difference.exterior.distance(Point(0, 0)) if difference.contains(Point(0, 0)) else 0.0
+
+
+def laid(points: np.ndarray, turn: float, x: float, y: float) -> np.ndarray:
+    c, s = math.cos(turn), math.sin(turn)
+    return points @ np.array([[c, s], [-s, c]]) + (x, y)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(
+    st.lists(st.lists(st.floats(20, 100), min_size=3, max_size=12), min_size=2, max_size=3),
+    st.lists(st.tuples(st.floats(-4, 4), st.floats(-90, 90), st.floats(-90, 90)), min_size=3, max_size=3),
+)
+def test_overlap_is_the_least_shift_of_the_deepest_pieces(radii, places):
+    """Against Minkowski differences of the general geometry library: pairs, an obstacle and a straight edge."""
+    shapes = [Shape(star(r), (0.0,), 0.0, 0.0, True) for r in radii]
+    post = box(-10, -10, 10, 10)
+    room = box(-300, -300, 40, 300).difference(post)
+    layout = Layout.empty(shapes, container_of(room))
+    for k, (turn, x, y) in zip(range(len(shapes)), places, strict=False):
+        layout = layout.with_(k, turn, x, y)
+    pair, wall = layout.overlaps()
+    metal = [[laid(p.points, *place) for p in s.near] for s, place in zip(shapes, places, strict=False)]
+    for i, a in enumerate(metal):
+        for j, b in enumerate(metal[:i]):
+            assert pair[i, j] == pair[j, i] == pytest.approx(max(apart_mm(p, q) for p in a for q in b), abs=1e-7)
+        posts = max(apart_mm(p, np.array(post.exterior.coords)[:-1]) for p in a)
+        assert wall[i] == pytest.approx(max(0.0, max(p[:, 0].max() for p in a) - 40) + posts, abs=1e-7)
+
+
+@settings(max_examples=15, deadline=None, derandomize=True, phases=[Phase.generate])
+@given(
+    st.lists(st.lists(st.floats(20, 100), min_size=3, max_size=6), min_size=2, max_size=2),
+    st.lists(st.tuples(st.floats(-4, 4), st.floats(-150, 150), st.floats(-150, 150)), min_size=2, max_size=2),
+)
+def test_contacts_tell_how_a_gap_changes(radii, places):
+    """Each row's gap and how it changes with shifts and turns of its two things, by finite differences of the corner's
+    distance from the side, both laid by plain trigonometry."""
+    shapes = [Shape(star(r), (0.0,), 0.0, 0.0, True) for r in radii]
+    layout = Layout.empty(shapes, container_of(box(-400, -400, 400, 400).difference(box(-20, -20, 20, 20))))
+    for k, place in enumerate(places):
+        layout = layout.with_(k, *place)
+    post = np.array([(-20, -20), (20, -20), (20, 20), (-20, 20)], float)
+    hull = np.array([(-400, -400), (400, -400), (400, 400), (-400, 400)], float)
+
+    def sides(k: int) -> list:
+        """(point on it, outward normal) of every side of a thing as it lies; the plate's hull looks inward."""
+        loops = [laid(p.points, *places[k]) for p in shapes[k].near] if k >= 0 else [post, hull[::-1]]
+        ends = [(a, b) for q in loops for a, b in zip(q, np.roll(q, -1, axis=0), strict=True)]
+        return [(a, np.array([b[1] - a[1], a[0] - b[0]]) / math.dist(a, b)) for a, b in ends]
+
+    def corners(k: int) -> np.ndarray:
+        return np.concatenate([laid(p.points, *places[k]) for p in shapes[k].near]) if k >= 0 else post
+
+    def turned(v, k: int, angle: float, about: bool) -> np.ndarray:
+        centre = np.array(places[k][1:]) if about else np.zeros(2)
+        return laid(np.asarray(v) - centre, angle, 0, 0) + centre
+
+    step, rows = 1e-5, layout.contacts(60.0, False)
+    for _, own, other, nx, ny, gap, own_lever, other_lever in rows[rows[:, 1] > -2]:
+        own, other, slopes = int(own), int(other), []
+        for q, n in sides(own):
+            for p in corners(other):
+                if np.allclose(n, (nx, ny), atol=1e-9) and abs(n @ (p - q) - gap) < 1e-9:
+                    ahead, back = (
+                        turned(n, own, a, False) @ (p - turned(q, own, a, True)) if own >= 0 else gap for a in (step, -step)
+                    )
+                    mine = (ahead - back) / (2 * step)
+                    ahead, back = (n @ (turned(p, other, a, True) - q) if other >= 0 else gap for a in (step, -step))
+                    slopes.append((mine, (ahead - back) / (2 * step)))
+        assert any(np.allclose(s, (own_lever if own >= 0 else 0, other_lever if other >= 0 else 0), atol=1e-3) for s in slopes)
+
+
+def test_a_tilted_square_is_laid_flat():
+    """Drawn together, a square of side 100 tilted by 10 degrees needs 100, not 100·(sin + cos) = 115.8 (closed form)."""
+    one = shape(square(100), (0.0,), free=True)
+    layout = Layout.empty([one], container_of(box(0, 0, 500, 130))).with_(0, math.radians(10), 200.0, 65.0)
+    found, length = compact(layout, 5.0, rounds=80)
+    judge(found, box(0, 0, 500, 130))
+    assert length == pytest.approx(100, abs=1e-3)
 
 
 # ------------------------------------------------------------------------------------------ the whole
@@ -340,6 +420,41 @@ def test_fewest_remnants_and_each_thickness_on_its_own():
     assert {r.name for r in found.used} == {"large", "thick"}
     assert [(m.blank.name, m.count) for m in found.missing] == [("odd", 1)] and "4 mm" in found.missing[0].why
     assert all(p.blank.thickness_mm == p.remnant.thickness_mm for p in found.placements)
+
+
+def test_the_least_used_plate_is_emptied_onto_the_others():
+    """Four squares of 80 fit on one plate of 180 x 180 (side 2·80 + gaps of 2 + edges of 2 = 166): a fifth plate-mate on a
+    plate of its own goes back, and what is too large to go back stays."""
+    rng = np.random.default_rng(0)
+    plates = [remnant_of([(0, 0), (180, 0), (180, 180), (0, 180)], name=f"plate {k}") for k in (1, 2)]
+    stock = [Stock(p, TIGHT, [Blank("square", square(80), 5)]) for p in plates]
+    sheets = [Sheet(s, Layout.empty(s.shapes, s.boxes[0])) for s in stock]
+    for first, second, used in ((3, 1, 1), (4, 1, 2)):
+        some = [
+            replace(sheet, layout=fill(sheet.layout, [0] * n, rng, Budget(500))[0])
+            for sheet, n in zip(sheets, (first, second), strict=True)
+        ]
+        assert [len(sheet.layout) for sheet in some] == [first, second]
+        out = emptied(some, 1, rng, Budget(1000))
+        assert sum(len(sheet.layout) > 0 for sheet in out) == used
+        assert sum(len(sheet.layout) for sheet in out) == first + second
+        assert all(sheet.layout.deepest_mm == 0 for sheet in out)
+
+
+def test_search_loads_where_nothing_can_be_kept_on_disk():
+    """With neither the package's folder nor the user's writable the code is compiled anew, without an error."""
+    import subprocess
+    import sys
+
+    code = (
+        "import numba.core.caching as c\n"
+        "c.CacheImpl._locator_classes = []\n"
+        "c.FunctionCache._impl_class._locator_classes = []\n"
+        "from assemblies.nesting import kernel\n"
+        "print(type(kernel.sweep._cache).__name__)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.returncode == 0 and done.stdout.strip() == "NullCache", done.stderr
 
 
 def test_what_does_not_fit_is_named_with_the_plate_it_needs():

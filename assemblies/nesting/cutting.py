@@ -1,7 +1,8 @@
 """From a nest to cuts: what is cut in which order, where the tool pierces, how it leads in, how far it travels.
 
 Order from inside out: the holes and windows of a blank before its outside, and a blank that lies in another's window
-before that window; between those the nearest next. A pierce lies in scrap, clear of every other blank.
+before that window; between those the nearest next. What a lead burns (its kerf, and a pierce's blow-out three kerfs
+wide, common practice) touches no blank's metal, no old hole, edge or keep-out; a hole's lead stays inside the hole.
 """
 
 from __future__ import annotations
@@ -10,10 +11,12 @@ import math
 from dataclasses import dataclass, replace
 
 from assemblies.nesting.model import Nest, NestError, Placement, Remnant
-from parts.outline import Loop, Outline, Point, circle
+from parts.outline import Loop, Outline, OutlineError, Point, circle
 
 LEAD_MM = 5.0  # a pierce at least 5 from the line (common practice for plasma)
 TRIALS = 96
+BLOW_OUT_KERFS = 3.0  # 2 to 3 kerfs wide, common practice
+CHORD_MM = 0.005
 
 
 @dataclass(frozen=True)
@@ -30,6 +33,14 @@ class Cut:
     @property
     def length_mm(self) -> float:
         return self.path.perimeter_mm + (math.dist(self.pierce, self.entry) if self.pierce else 0.0)
+
+    @property
+    def number_place(self) -> Point:
+        """Where its number is written: beyond the pierce, seen from the cut; without a lead where the path starts."""
+        if not self.pierce:
+            return _first(self.path)
+        k = 1 + 2.0 / math.dist(self.pierce, self.entry)
+        return self.entry[0] + k * (self.pierce[0] - self.entry[0]), self.entry[1] + k * (self.pierce[1] - self.entry[1])
 
 
 @dataclass(frozen=True)
@@ -63,23 +74,28 @@ def plan(
     """The cuts of a remnant. Fitted holes (unless `cut_fitted`) and those under `smallest_hole_mm` are centre-popped.
 
     `compensation` moves every path half a kerf into the scrap: outsides grow, holes shrink, corners go round.
-    Raises NestError where the kerf leaves no room for that."""
+    A mere lead is left out where it finds no room: see `without_lead`. Raises NestError where the kerf leaves no room
+    for the compensation."""
     from parts.dxf import compensated, hole_table
 
     half = nest.rules.kerf_mm / 2 if compensation else 0.0
     if compensation and half <= 0:
         raise NestError("compensation is asked for and kerf_mm is 0; give the kerf of the tool")
-    popped, paths = [], []
+    popped, paths, true = [], [], []
     for p in nest.on(remnant):
         rows = hole_table(p.outline, smallest_hole_mm, cut_fitted)
         popped += [(p.label, r.x_mm, r.y_mm, r.diameter_mm) for r in rows if r.made == "drill"]
         kept = replace(p.outline, holes=tuple(h for h, r in zip(p.outline.holes, rows, strict=True) if r.made == "cut"))
-        paths.append((p, compensated(kept, half) if half else kept))
+        true.append(kept)
+        try:
+            paths.append((p, compensated(kept, half) if half else kept))
+        except OutlineError as e:
+            raise NestError(f"{p.label}: {e}") from e
     order = _order([o for _, o in paths])
-    scrap = _Scrap(remnant, [o for _, o in paths])
+    scrap = _Scrap(remnant, true, nest.rules.kerf_mm, half > 0)
     cuts: list[Cut] = []
     for k, what, loop in order:
-        pierce, entry = scrap.lead(k, what, loop, lead_mm, nest.rules.kerf_mm) if leads else (None, None)
+        pierce, entry = scrap.lead(what, loop, lead_mm) if leads else (None, None)
         cuts.append(Cut(len(cuts) + 1, paths[k][0].label, what, loop, pierce, entry))
     return Plan(remnant, tuple(cuts), tuple(popped), half)
 
@@ -119,48 +135,64 @@ def _first(loop: Loop) -> Point:
 
 
 class _Scrap:
-    """Where a pierce may lie."""
+    """Where the tool may burn besides its cuts: on the plate, off every blank's metal, old hole and keep-out."""
 
-    def __init__(self, remnant: Remnant, outlines: list[Outline]) -> None:
+    def __init__(self, remnant: Remnant, outlines: list[Outline], kerf_mm: float, on_its_path: bool) -> None:
+        """`outlines`: true blanks; `on_its_path`: the cuts are the tool's own path, not the edge of the metal beside it."""
         from shapely import Point as Dot
         from shapely import Polygon, STRtree
+        from shapely.ops import unary_union
 
-        voids = [
-            [w.points(0.05) for w in o.inner] + [circle(h.x, h.y, h.diameter_mm).points(0.05) for h in o.holes] for o in outlines
-        ]
-        self.metal = [Polygon(o.outer.points(0.05), v) for o, v in zip(outlines, voids, strict=True)]
+        self.metal = [Polygon(o.outer.points(CHORD_MM), [w.points(CHORD_MM) for w in o.inner]
+                              + [circle(h.x, h.y, h.diameter_mm).points(CHORD_MM) for h in o.holes]) for o in outlines]
         self.tree = STRtree(self.metal)
-        self.plate = Polygon(remnant.outline.points(0.05))
-        for h in remnant.holes:
-            self.plate = self.plate.difference(Dot(h.x, h.y).buffer(h.diameter_mm / 2))
+        taken = [Dot(h.x, h.y).buffer(h.diameter_mm / 2, 64) for h in remnant.holes]
+        taken += [Polygon(k.points(CHORD_MM)) for k in remnant.keep_outs]
+        self.plate = Polygon(remnant.outline.points(CHORD_MM)).difference(unary_union(taken))
+        self.kerf_mm, self.pierced = kerf_mm, []
+        self.stand_off_mm = 0.0 if on_its_path else kerf_mm / 2
 
-    def lead(self, k: int, what: str, loop: Loop, lead_mm: float, kerf_mm: float) -> tuple[Point | None, Point | None]:
-        """Pierce and entry of one path: square to the line, on the scrap side, the pierce as far from other blanks as it
-        can be. Where the full lead has no room a shorter one is tried, down to twice the kerf; else (None, None)."""
-        from shapely import LineString
-        from shapely import Point as Dot
+    def lead(self, what: str, loop: Loop, lead_mm: float) -> tuple[Point | None, Point | None]:
+        """Pierce and entry of one path: the lead square to the line on its scrap side, where there is most room about it and
+        no earlier pierce near.
+
+        Where the full lead has no room a shorter one is tried, down to twice the kerf, then slanting ones; else (None, None)."""
+        import numpy as np
+        from shapely import MultiPolygon, box
 
         turn = 1.0 if loop.area_mm2 > 0 else -1.0
         side = turn if what == "outside" else -turn
-        for length in (lead_mm, 0.75 * lead_mm, 0.5 * lead_mm, 2 * kerf_mm):
-            if length <= 0:
-                continue
-            best = None
-            for entry, (nx, ny) in _stations(loop, TRIALS):
-                pierce = entry[0] + side * length * nx, entry[1] + side * length * ny
-                dot, line = Dot(pierce), LineString([pierce, entry])
-                own = self.metal[k].distance(dot)
-                if own < 0.9 * length or not self.plate.contains(dot):
+        stations = list(_stations(loop, TRIALS))
+        entry, normal = np.array([e for e, _ in stations]), side * np.array([n for _, n in stations])
+        across = np.column_stack([-normal[:, 1], normal[:, 0]])
+        near = MultiPolygon([self.metal[k] for k in self.tree.query(box(*loop.bounds).buffer(4 * lead_mm))])
+        shortest = max(2 * self.kerf_mm, 0.2)
+        for slant in (0.0, math.pi / 4, -math.pi / 4):
+            away = math.cos(slant) * normal + math.sin(slant) * across
+            for length in (lead_mm, 0.75 * lead_mm, 0.5 * lead_mm, shortest):
+                if length < shortest:
                     continue
-                others = [self.metal[j].distance(line) for j in self.tree.query(line.buffer(3 * lead_mm)) if j != k]
-                gap = min([self.plate.exterior.distance(dot), *others])
-                if gap < kerf_mm:
-                    continue
-                if best is None or gap > best[0] + 1e-9:
-                    best = gap, pierce, entry
-            if best:
-                return best[1], best[2]
+                room, pierce = self._room_mm(entry, away, length, near), entry + length * away
+                apart = np.min([np.hypot(*(pierce - q).T) for q in self.pierced], axis=0) / 2 if self.pierced else np.inf
+                best = int(np.argmax(np.where(room >= 0, np.round(np.minimum(room, apart), 6), -1.0)))
+                if room[best] >= 0:
+                    self.pierced.append(pierce[best])
+                    return tuple(map(float, pierce[best])), tuple(map(float, entry[best]))
         return None, None
+
+    def _room_mm(self, entry, away, length_mm: float, metal):
+        """Per lead, the distance from its blow-out to the nearest metal or edge of the plate; -1 where it, or the kerf of the
+        line from there to the tool's path, touches either."""
+        import numpy as np
+        import shapely
+
+        pierce = entry + length_mm * away
+        end = entry + self.stand_off_mm * away
+        dots, lines = shapely.points(pierce), shapely.linestrings(np.stack([pierce, end], axis=1))
+        edge = self.plate.boundary
+        room = np.minimum(shapely.distance(dots, metal), shapely.distance(dots, edge)) - BLOW_OUT_KERFS / 2 * self.kerf_mm
+        beside = np.minimum(shapely.distance(lines, metal), shapely.distance(lines, edge)) - self.kerf_mm / 2 + 2 * CHORD_MM
+        return np.where(shapely.contains_xy(self.plate, pierce) & (beside >= 0), room, -1.0)
 
 
 def _stations(loop: Loop, count: int):

@@ -6,15 +6,14 @@ sheet: they stand on REMNANT and are never cut.
 
 from __future__ import annotations
 
-import math
-import os
 from dataclasses import dataclass
 from pathlib import Path
 
 from assemblies.nesting.cutting import Plan
-from assemblies.nesting.model import Nest, NestError
+from assemblies.nesting.labels import LINE, SIZE_MM, fitted, roomiest
+from assemblies.nesting.model import Nest, Placement
 from assemblies.nesting.proof import prove
-from parts.outline import Loop, circle
+from parts.outline import circle
 
 REMNANT, LEAD = "REMNANT", "LEAD"
 
@@ -33,110 +32,55 @@ class NestFile:
 def write(path: str | Path, nest: Nest, plan: Plan) -> NestFile:
     """Prove the nest, write one remnant's drawing beside the place, read it back, then move it there.
 
-    Raises ProofError or NestError, and leaves no file, where either fails. The same nest gives the same bytes."""
+    Raises ProofError or BlankError, and leaves no file, where either fails. The same nest gives the same bytes."""
     from parts import dxf
 
     prove(nest)
-    path = Path(path)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.with_name(path.name + ".part")
-    try:
-        with dxf._no_clock():
-            _document(nest, plan).saveas(beside)
-        loops, area = _read(beside)
-        wanted = sum(abs(c.path.area_mm2) for c in plan.cuts)
-        if loops != len(plan.cuts) or abs(area - wanted) > 1e-6 * max(1.0, wanted):
-            raise NestError(
-                f"{path.name}: read back {loops} closed paths of {area:.3f} mm², meant {len(plan.cuts)} of {wanted:.3f}"
-            )
-        os.replace(beside, path)
-    finally:
-        beside.unlink(missing_ok=True)
-    return NestFile(path, loops, area, plan.cut_length_mm, nest.use_percent(plan.remnant))
+    cut = dxf.write_sheet(path, _drawing(nest, plan))[dxf.CUT]
+    return NestFile(Path(path), len(cut.areas_mm2), sum(cut.areas_mm2), plan.cut_length_mm, nest.use_percent(plan.remnant))
 
 
-def _document(nest: Nest, plan: Plan):
+def _drawing(nest: Nest, plan: Plan):
     from parts import dxf
 
-    document = dxf.ezdxf.new("R2000", units=dxf.MILLIMETRES)
-    for layer, colour in ((dxf.CUT, 7), (dxf.MARK, 5), (LEAD, 3), (REMNANT, 8)):
-        document.layers.add(layer, color=colour)
-    space = document.modelspace()
-
-    def loop(path: Loop, layer: str) -> None:
-        space.add_lwpolyline([(v.x, v.y, v.bulge) for v in path.vertices], format="xyb", close=True, dxfattribs={"layer": layer})
-
-    def text(words: str, x: float, y: float, height: float, layer: str = dxf.MARK) -> None:
-        space.add_text(words, height=height, dxfattribs={"layer": layer}).set_placement((x, y))
-
+    d = dxf.Drawing({dxf.CUT: dxf.WHITE, dxf.MARK: dxf.BLUE, LEAD: dxf.GREEN, REMNANT: dxf.GREY})
     remnant = plan.remnant
-    loop(remnant.outline, REMNANT)
-    for h in remnant.holes:
-        loop(circle(h.x, h.y, h.diameter_mm), REMNANT)
-    for k in remnant.keep_outs:
-        loop(k, REMNANT)
+    for loop in (remnant.outline, *(circle(h.x, h.y, h.diameter_mm) for h in remnant.holes), *remnant.keep_outs):
+        d.loop(REMNANT, loop)
     for cut in plan.cuts:  # in the order of cutting
-        loop(cut.path, dxf.CUT)
+        if cut.what == "hole":
+            x0, y0, x1, y1 = cut.path.bounds
+            d.circle(dxf.CUT, (x0 + x1) / 2, (y0 + y1) / 2, x1 - x0)
+        else:
+            d.loop(dxf.CUT, cut.path)
         if cut.pierce:
-            space.add_line(cut.pierce, cut.entry, dxfattribs={"layer": LEAD})
-            text(str(cut.number), cut.pierce[0] + 1, cut.pierce[1] + 1, 2.5, LEAD)
-    for _, x, y, d in plan.popped:
-        space.add_point((x, y), dxfattribs={"layer": dxf.MARK})
-        for ux, uy in ((1, 0), (0, 1), (-1, 0), (0, -1)):
-            space.add_line((x + ux, y + uy), (x + 3 * ux, y + 3 * uy), dxfattribs={"layer": dxf.MARK})
-        text(f"%%c{d:g}", x + 3, y + 3, 2.5)  # %%c is DXF's diameter sign
+            d.line(LEAD, cut.pierce, cut.entry)
+        x, y = cut.number_place
+        d.text(LEAD, str(cut.number), x, y, 2.0, centred=True)
+    for _, x, y, diameter in plan.popped:
+        d.pop(dxf.MARK, x, y)
+        d.text(dxf.MARK, f"%%c{diameter:g}", x + 2, y + 2, SIZE_MM)  # %%c is DXF's diameter sign
     for p in nest.on(remnant):
-        _marks(space, p, text)
+        _marks(d, p, dxf.MARK)
     x0, y0 = remnant.outline.bounds[:2]
-    y = y0 - 15.0
-    space.add_line((x0, y), (x0 + 100.0, y), dxfattribs={"layer": dxf.MARK})
-    for end in (x0, x0 + 100.0):
-        space.add_line((end, y - 2), (end, y + 2), dxfattribs={"layer": dxf.MARK})
     size = f"COMPENSATED {plan.compensation_mm:g} mm a side" if plan.compensation_mm else "NOMINAL SIZE"
-    for n, words in enumerate(
-        (
-            "100 mm check line",
-            f"{remnant.name} - {remnant.thickness_mm:g} mm {remnant.material}",
-            f"{size} - {plan.cut_length_mm:.0f} mm to cut - {nest.use_percent(remnant):.1f} % used",
-        )
-    ):
-        text(words, x0, y - 8.0 * (n + 1), 5.0)
-    return document
+    d.foot(dxf.MARK, x0, y0 - 15.0, (
+        f"{remnant.name} - {remnant.thickness_mm:g} mm {remnant.material}",
+        f"{size} - {plan.cut_length_mm:.0f} mm to cut - {nest.use_percent(remnant):.1f} % used",
+        *(() if not plan.without_lead or len(plan.without_lead) == len(plan.cuts) else
+          (f"no room for a lead: cut {', '.join(str(c.number) for c in plan.without_lead)} - drill a start hole",)),
+    ))
+    return d
 
 
-def _marks(space, p, text) -> None:
-    from assemblies.nesting.picture import _label_place
-    from parts import dxf
-
+def _marks(d, p: Placement, layer: str) -> None:
+    """Bend lines and pops of a blank as it lies, and its name where there is room in it."""
     for mark in p.outline.marks:
         if mark.kind == "pop":
-            space.add_point(mark.points[0], dxfattribs={"layer": dxf.MARK})
-        elif mark.kind == "text":
-            text(mark.text, *mark.points[0], mark.height_mm)
-        else:
-            for a, b in zip(mark.points, mark.points[1:], strict=False):
-                space.add_line(a, b, dxfattribs={"layer": dxf.MARK})
-    x, y = _label_place(p)
-    text(p.label + (f" {p.blank.hand}" if p.blank.hand else ""), x - 8, y, 3.0)
-
-
-def _read(path: Path) -> tuple[int, float]:
-    """Closed paths on the cut layer and the sum of their areas, from the file alone."""
-    from parts import dxf
-
-    try:
-        document = dxf.ezdxf.readfile(path)
-    except (dxf.ezdxf.DXFError, OSError) as e:
-        raise NestError(f"{path.name}: cannot be read back: {e}") from e
-    if document.header.get("$INSUNITS", 0) != dxf.MILLIMETRES or document.audit().has_errors:
-        raise NestError(f"{path.name}: not a sound drawing in mm")
-    count, area = 0, 0.0
-    for e in document.modelspace().query(f'*[layer=="{dxf.CUT}"]'):
-        if e.dxftype() != "LWPOLYLINE" or not e.closed:
-            raise NestError(f"{path.name}: {e.dxftype()} on {dxf.CUT} is not a closed path")
-        points = [tuple(map(float, q)) for q in e.get_points("xyb")]
-        area += dxf._area(points)
-        count += 1
-    if not math.isfinite(area):
-        raise NestError(f"{path.name}: read back an area that is no number")
-    return count, area
+            d.pop(layer, *mark.points[0])
+        elif mark.kind == "line":
+            d.line(layer, *mark.points)
+    name = p.blank.name + (f" no.{p.copy}" if p.blank.count > 1 else "")
+    lines, height = fitted(name, (spot := roomiest(p))[2])
+    for n, words in enumerate(lines):
+        d.text(layer, words, spot[0], spot[1] + ((len(lines) - 1) / 2 - n) * LINE * height, height, centred=True)

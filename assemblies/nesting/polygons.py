@@ -19,11 +19,28 @@ class Piece:
     open_edges: np.ndarray | None = None
 
     @cached_property
+    def all_normals(self) -> np.ndarray:
+        """Outward unit normals of the edges, the open ones too."""
+        d = np.roll(self.points, -1, axis=0) - self.points
+        return np.stack([d[:, 1], -d[:, 0]], axis=1) / np.hypot(d[:, 0], d[:, 1])[:, None]
+
+    @property
     def normals(self) -> np.ndarray:
         """Outward unit normals of the edges that bound."""
-        d = np.roll(self.points, -1, axis=0) - self.points
-        n = np.stack([d[:, 1], -d[:, 0]], axis=1) / np.hypot(d[:, 0], d[:, 1])[:, None]
-        return n if self.open_edges is None else n[~self.open_edges]
+        return self.all_normals if self.open_edges is None else self.all_normals[~self.open_edges]
+
+    @property
+    def reaches(self) -> np.ndarray:
+        """Support along each normal, endless on an open edge."""
+        reach = self.support(self.all_normals)
+        return reach if self.open_edges is None else np.where(self.open_edges, np.inf, reach)
+
+    @property
+    def loose(self) -> np.ndarray:
+        """Infinite at a corner that ends an open edge, else 0."""
+        if self.open_edges is None:
+            return np.zeros(len(self.points))
+        return np.where(self.open_edges | np.roll(self.open_edges, 1), np.inf, 0.0)
 
     def support(self, directions: np.ndarray) -> np.ndarray:
         """max over the piece of direction · point, for each row of `directions`."""
@@ -215,17 +232,3 @@ def _triangles(p: np.ndarray) -> list[np.ndarray]:
 
 def _within(hull, roof) -> bool:
     return hull.difference(roof).area <= 1e-9 * hull.area
-
-
-def cos_sin(angle_deg: float) -> tuple[float, float]:
-    """Cosine and sine; quarter turns are exact."""
-    quarter = angle_deg / 90
-    if abs(quarter - round(quarter)) < 1e-12:
-        return ((1, 0), (0, 1), (-1, 0), (0, -1))[round(quarter) % 4]
-    return math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
-
-
-def turned(points: np.ndarray, angle_deg: float) -> np.ndarray:
-    """Rotated counter-clockwise about the origin."""
-    c, s = cos_sin(angle_deg)
-    return np.stack([c * points[:, 0] - s * points[:, 1], s * points[:, 0] + c * points[:, 1]], axis=1)

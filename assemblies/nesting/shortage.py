@@ -10,7 +10,7 @@ from assemblies.nesting.container import containers
 from assemblies.nesting.layout import Layout
 from assemblies.nesting.model import Missing, Remnant, Rules, Shortage, remnant_of
 from assemblies.nesting.search import Budget, part, resolve, settle_up
-from assemblies.nesting.settle import length_mm
+from assemblies.nesting.stock import SEARCH_CHORD_MM, shape_of
 from assemblies.nesting.strip import scattered, shorten
 
 ALLOWANCE = 1.03  # a search finds one nest, not every nest
@@ -26,8 +26,6 @@ def shortages(missing: list[Missing], remnants: list[Remnant], rules: Rules, see
 
 
 def _plate_for(some: list[Missing], remnants: list[Remnant], rules: Rules, seed: int, effort: int) -> Shortage:
-    from assemblies.nesting.pack import SEARCH_CHORD_MM, shape_of
-
     first = some[0].blank
     same = [r for r in remnants if abs(r.thickness_mm - first.thickness_mm) < 1e-6] or remnants
     area = sum(m.area_mm2 for m in some)
@@ -51,7 +49,7 @@ def _plate_for(some: list[Missing], remnants: list[Remnant], rules: Rules, seed:
         found = resolve(layout, rng, own)
         settle_up(budget, own)
         if found is not None:
-            need = length_mm(shorten(found, rng, budget)) + rules.edge_mm
+            need = shorten(found, rng, budget).length_mm + rules.edge_mm
             return Shortage(first.thickness_mm, first.material, math.ceil(ALLOWANCE * need), width, area)
         length *= 1.5
     return Shortage(first.thickness_mm, first.material, math.ceil(length), width, area)

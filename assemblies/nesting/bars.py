@@ -1,0 +1,162 @@
+"""Tube and rod cut from bars: as few bought as can be, then as little of what is in hand as can be. One section at a time.
+
+n pieces leave a bar with n - 1 saw cuts between them, and one more where an offcut remains. Every way to fill a bar (a
+pattern) is listed and the best choice of patterns found exactly by integer programming (HiGHS, in scipy); where there are
+more patterns than `MOST_PATTERNS`, the longest pieces go first, each into the fullest bar that still takes it, and the plan
+says that it is not proven. The bound by length stands beside either. Lengths mm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+MOST_PATTERNS = 4000
+SLACK_MM = 1e-6
+
+
+@dataclass(frozen=True)
+class Piece:
+    name: str
+    length_mm: float
+
+
+@dataclass(frozen=True)
+class Sawn:
+    """One bar and what is cut from it, in order."""
+
+    length_mm: float
+    bought: bool
+    pieces: tuple[Piece, ...]
+    kerf_mm: float
+
+    @property
+    def offcut_mm(self) -> float:
+        """What is left after the last cut; 0 where the last piece ends with the bar, or less than a cut remains."""
+        return max(0.0, self.length_mm - sum(p.length_mm + self.kerf_mm for p in self.pieces))
+
+
+@dataclass(frozen=True)
+class BarPlan:
+    """`least_to_buy`: no plan can do with fewer, by length alone; `proven`: this plan is the best there is."""
+
+    bars: tuple[Sawn, ...]
+    too_long: tuple[Piece, ...]
+    buy_length_mm: float
+    least_to_buy: int
+    proven: bool
+
+    @property
+    def to_buy(self) -> int:
+        return sum(b.bought for b in self.bars)
+
+    @property
+    def needed_mm(self) -> float:
+        """Length of bought bar that is used, saw cuts in: all that is needed where a shop sells by length."""
+        return sum(b.length_mm - b.offcut_mm for b in self.bars if b.bought)
+
+
+def cut_bars(pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float) -> BarPlan:
+    """Which piece comes from which bar: bars in hand (their lengths), and bars to buy of one length.
+
+    Raises ValueError for a length or kerf that cannot be."""
+    for p in pieces:
+        if not (math.isfinite(p.length_mm) and p.length_mm > 0):
+            raise ValueError(f'piece "{p.name}" is {p.length_mm:g} mm long; it must be more than 0')
+    if not (math.isfinite(buy_length_mm) and min([buy_length_mm, *in_hand]) > 0):
+        raise ValueError("a bar's length must be more than 0 mm")
+    if not (math.isfinite(kerf_mm) and kerf_mm >= 0):
+        raise ValueError(f"the saw's kerf is {kerf_mm:g} mm; it must be 0 or more")
+    longest = max([buy_length_mm, *in_hand]) + SLACK_MM
+    too_long = tuple(p for p in pieces if p.length_mm > longest)
+    todo = sorted((p for p in pieces if p.length_mm <= longest), key=lambda p: (-p.length_mm, p.name))
+    least = least_to_buy([p.length_mm for p in todo], in_hand, buy_length_mm, kerf_mm)
+    filled = _best(todo, sorted(in_hand), buy_length_mm, kerf_mm)
+    proven = filled is not None
+    filled = filled if proven else longest_first(todo, sorted(in_hand), buy_length_mm, kerf_mm)
+    proven = proven or (not in_hand and len(filled) == least)
+    bars = [Sawn(length, bought, tuple(some), kerf_mm) for length, bought, some in filled if some]
+    return BarPlan(tuple(sorted(bars, key=lambda b: (b.bought, -b.length_mm, b.offcut_mm))), too_long, buy_length_mm, least, proven)
+
+
+def least_to_buy(lengths: Sequence[float], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float) -> int:
+    """Lower bound by length: ceil of what the bars in hand cannot hold over what one bought bar holds, a kerf added to each
+    piece and each bar. The ratio is rounded before it is rounded up, so that an exact fit stays one."""
+    over = sum(length + kerf_mm for length in lengths) - sum(length + kerf_mm for length in in_hand)
+    return max(0, math.ceil(round(over / (buy_length_mm + kerf_mm), 9)))
+
+
+def longest_first(pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float) -> list:
+    """(length, bought, pieces) a bar: longest pieces first, each into the bar with least room that still takes it."""
+    bars = [(length, False, []) for length in in_hand]
+    for p in sorted(pieces, key=lambda p: -p.length_mm):
+        open_ = [b for b in bars if _room(b[0], b[2], kerf_mm) >= p.length_mm - SLACK_MM]
+        if not open_:
+            bars.append((buy_length_mm, True, []))
+            open_ = bars[-1:]
+        min(open_, key=lambda b: _room(b[0], b[2], kerf_mm))[2].append(p)
+    return bars
+
+
+def _room(length_mm: float, pieces: Sequence[Piece], kerf_mm: float) -> float:
+    return length_mm - sum(p.length_mm + kerf_mm for p in pieces)
+
+
+def _best(pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float) -> list | None:
+    """The best plan, proven, or None where it is too large to prove."""
+    if not pieces:
+        return []
+    kinds: dict[float, list[Piece]] = {}
+    for p in pieces:
+        kinds.setdefault(round(p.length_mm, 6), []).append(p)
+    lengths, demand = list(kinds), [len(some) for some in kinds.values()]
+    stock = [(length, False, count) for length, count in sorted(Counter(in_hand).items())] + [(buy_length_mm, True, len(pieces))]
+    columns, whose = [], []
+    for k, (length, _, _) in enumerate(stock):
+        for pattern in _patterns(lengths, demand, length, kerf_mm):
+            columns.append(pattern)
+            whose.append(k)
+            if len(columns) > MOST_PATTERNS:
+                return None
+    often = _chosen(columns, whose, demand, stock)
+    if often is None:
+        return None
+    left, out = {k: list(v) for k, v in kinds.items()}, []
+    for pattern, k, n in zip(columns, whose, often, strict=True):
+        for _ in range(n):
+            some = [left[length].pop(0) for length, count in zip(lengths, pattern, strict=True) for _ in range(min(count, len(left[length])))]
+            out.append((stock[k][0], stock[k][1], some))
+    return out
+
+
+def _chosen(columns: list[tuple[int, ...]], whose: list[int], demand: list[int], stock: list) -> list[int] | None:
+    """How often each pattern is cut. Fewest bars bought count first, then the length taken from bars in hand, then bars."""
+    import numpy as np
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    owner = np.array(whose)
+    in_hand_m = sum(length * count for length, bought, count in stock if not bought) / 1000
+    each = [1.0 + in_hand_m + 0.001 * sum(c for _, b, c in stock if not b) if bought else length / 1000 + 0.001 for length, bought, _ in stock]
+    most = [count for _, _, count in stock]
+    found = milp(np.array(each)[owner], integrality=np.ones(len(columns)), bounds=Bounds(0, np.array(most)[owner]),
+                 constraints=[LinearConstraint(np.array(columns).T, lb=demand),
+                              LinearConstraint((owner == np.arange(len(stock))[:, None]).astype(float), ub=most)],
+                 options={"mip_rel_gap": 0.0, "node_limit": 100_000})
+    return [round(v) for v in found.x] if found.status == 0 else None
+
+
+def _patterns(lengths: list[float], demand: list[int], bar_mm: float, kerf_mm: float) -> Iterator[tuple[int, ...]]:
+    """Every way to fill a bar so that no further piece of those asked for fits. Lengths fall from the first on."""
+    room = bar_mm + kerf_mm + SLACK_MM
+
+    def fill(k: int, room: float, taken: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
+        if k == len(lengths):
+            if any(taken) and not any(n < d and length + kerf_mm <= room for n, d, length in zip(taken, demand, lengths, strict=True)):
+                yield taken
+            return
+        for n in range(min(demand[k], int(room / (lengths[k] + kerf_mm))), -1, -1):
+            yield from fill(k + 1, room - n * (lengths[k] + kerf_mm), (*taken, n))
+
+    yield from fill(0, room, ())
