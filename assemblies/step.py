@@ -26,6 +26,7 @@ COLOURS: dict[str, Colour] = {
     "lower_arm": (0.36, 0.27, 0.15),
     "tie_rod": (0.69, 0.72, 0.93),
     "spring": (0.54, 0.42, 0.15),
+    "gap": (0.87, 0.0, 0.87),  # marks, no part
 }
 
 

@@ -15,8 +15,6 @@ from __future__ import annotations
 import hashlib
 import math
 import os
-import sys
-import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -27,6 +25,7 @@ import cadquery as cq
 import numpy as np
 import OCP
 from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge
 from OCP.BRepGProp import BRepGProp
 from OCP.gp import gp_Trsf
 from OCP.GProp import GProp_GProps
@@ -42,13 +41,14 @@ from OCP.TDocStd import TDocStd_Document
 from OCP.TopLoc import TopLoc_Location
 from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool
 
+from parts.cache import keep, kept
 from parts.form import Form, Frame, Piece, Round
+from parts.imported import Imported
 from parts.outline import Loop, OutlineError, circle
 
 Colour = tuple[float, float, float]  # red, green, blue, sRGB, 0 to 1
 SAME_VOLUME = 1e-6  # relative
 SAME_PLACE_MM = 1e-4
-MOST_FILES = 3000  # kept on disk; the oldest go first
 
 
 class SolidError(ValueError):
@@ -57,8 +57,8 @@ class SolidError(ValueError):
 
 # ------------------------------------------------------------------------------------------------ building
 
-def solid(form: Form, allow_many: bool = False) -> cq.Shape:
-    """The solid of a form, from memory or disk where it has been made before.
+def solid(form: Form | Imported, allow_many: bool = False) -> cq.Shape:
+    """The solid of a form, from memory or disk where it has been made before; of an imported shape all its solids in one.
 
     Raises SolidError where a piece cannot be made, where the result is not valid, or where the joined pieces do not
     hang together as one solid (`allow_many` gives a compound of them instead); OutlineError for a bad outline."""
@@ -75,6 +75,11 @@ def volume_mm3(shape: cq.Shape) -> float:
     return _measured(shape)[0]
 
 
+def centre_mm(shape: cq.Shape) -> tuple[float, float, float]:
+    """Centre of its volume."""
+    return tuple(map(float, _measured(shape)[1]))
+
+
 def _measured(shape: cq.Shape) -> tuple[float, np.ndarray]:
     """Volume and its centre, integrated adaptively: with the kernel's plain rule coped tubes are out by 1e-5."""
     found = GProp_GProps()
@@ -88,7 +93,87 @@ def placed(shape: cq.Shape, where: Frame | np.ndarray) -> cq.Shape:
     return shape.moved(cq.Location(_motion(where)))
 
 
-def _make(form: Form, allow_many: bool) -> cq.Shape:
+def piece_solid(piece: Piece) -> cq.Solid:
+    """One prism or round bar, placed as its frame says. Not kept: it takes about a millisecond."""
+    return _piece(piece, "piece")
+
+
+def ball(centre, radius_mm: float) -> cq.Solid:
+    return cq.Solid.makeSphere(float(radius_mm), cq.Vector(*map(float, centre)), angleDegrees1=-90)
+
+
+def dumbbell(a, b, ball_mm: float, bar_mm: float) -> cq.Solid:
+    """Two balls of radius `ball_mm` round points a and b, and a bar of radius `bar_mm` between: one turned solid."""
+    a, b = np.asarray(a, float), np.asarray(b, float)
+    long = float(np.linalg.norm(b - a))
+    if long < 1e-3 * ball_mm:
+        return ball(a, ball_mm)
+    apart = 2 * math.sqrt(ball_mm**2 - bar_mm**2) < long
+    x = math.sqrt(ball_mm**2 - bar_mm**2) if apart else long / 2  # where the first ball's outline ends
+    end, half = (x, math.sqrt(ball_mm**2 - x**2)), math.pi - 0.5 * (math.pi - math.acos(x / ball_mm))
+    top = (ball_mm * math.cos(half), ball_mm * math.sin(half))
+
+    def at(p, mirrored: bool = False) -> cq.Vector:
+        return cq.Vector(long - p[0] if mirrored else p[0], p[1], 0)
+
+    outline = [cq.Edge.makeThreePointArc(at((-ball_mm, 0)), at(top), at(end))]
+    outline += [cq.Edge.makeLine(at(end), at(end, True))] if apart else []
+    outline += [cq.Edge.makeThreePointArc(at(end, True), at(top, True), at((-ball_mm, 0), True)), cq.Edge.makeLine(at((-ball_mm, 0), True), at((-ball_mm, 0)))]
+    turned = cq.Solid.revolve(cq.Face.makeFromWires(cq.Wire.assembleEdges(outline)), 360.0, cq.Vector(0, 0, 0), cq.Vector(1, 0, 0))
+    along = (b - a) / long
+    side = np.cross(along, np.eye(3)[np.argmin(np.abs(along))])
+    return placed(turned, Frame(tuple(a), tuple(along), tuple(side / np.linalg.norm(side))))
+
+
+def faceted(corners: np.ndarray, faces: np.ndarray) -> cq.Shape:
+    """A solid of flat triangles from closed meshes: `corners` (n, 3) mm, `faces` (m, 3) outward; separate ones become a compound.
+    About 1 ms a triangle.
+
+    Raises SolidError where a mesh does not close to one valid solid of the mesh's own volume (1e-6 relative)."""
+    owner = np.arange(len(corners))
+    while True:  # the least corner number of all that hang together
+        least = owner.copy()
+        np.minimum.at(least, faces.ravel(), np.repeat(owner[faces].min(1), 3))
+        if (least == owner).all():
+            break
+        owner = least
+    made = [_one_faceted(corners, faces[owner[faces[:, 0]] == k]) for k in np.unique(owner[faces[:, 0]])]
+    return made[0] if len(made) == 1 else cq.Compound.makeCompound(made)
+
+
+def _one_faceted(corners: np.ndarray, faces: np.ndarray) -> cq.Solid:
+    spots = {k: cq.Vertex.makeVertex(*map(float, corners[k])) for k in np.unique(faces).tolist()}
+    edges: dict[tuple[int, int], cq.Edge] = {}
+
+    def edge(a: int, b: int) -> cq.Edge:
+        key = (a, b) if a < b else (b, a)
+        if key not in edges:
+            edges[key] = cq.Edge(BRepBuilderAPI_MakeEdge(spots[key[0]].wrapped, spots[key[1]].wrapped).Edge())
+        return edges[key]
+
+    a, b, c = (corners[faces[:, k]] for k in range(3))
+    volume = float((a * np.cross(b, c)).sum() / 6)
+    try:
+        shell = cq.Shell.makeShell([cq.Face.makeFromWires(cq.Wire.assembleEdges([edge(a, b), edge(b, c), edge(c, a)])) for a, b, c in faces.tolist()])
+        shape = cq.Solid.makeSolid(shell.fix())
+        good = shape.isValid() and abs(shape.Volume() - volume) <= SAME_VOLUME * abs(volume)
+    except Exception as e:  # the kernel raises its own, undocumented kinds
+        raise SolidError(f"a mesh of {len(faces)} triangles gives no valid solid: {e}") from e
+    if not good:
+        raise SolidError(f"a mesh of {len(faces)} triangles gives no valid solid: {shape.Volume():.3f} mm³, its own volume is {volume:.3f} mm³")
+    return shape
+
+
+def _imported(form: Imported) -> cq.Shape:
+    from parts.facets import read
+    solids = cq.Shape.cast(read(form.path)).Solids()
+    whole = solids[0] if len(solids) == 1 else cq.Compound.makeCompound(solids)
+    return whole.mirror("XZ") if form.mirrored else whole
+
+
+def _make(form: Form | Imported, allow_many: bool) -> cq.Shape:
+    if isinstance(form, Imported):
+        return _imported(form)
     if not form.pieces:
         raise SolidError("a form needs at least one piece")
     pieces = [_piece(p, f"piece {i + 1}") for i, p in enumerate(form.pieces)]
@@ -200,7 +285,7 @@ def _motion(where: Frame | np.ndarray, what: str = "frame") -> gp_Trsf:
 _memory: dict[str, cq.Shape] = {}
 
 
-def cache_key(form: Form) -> str:
+def cache_key(form: Form | Imported) -> str:
     """The form's every number, how solids are made, and by which kernel, as one name."""
     return hashlib.sha256((_salt() + form.key).encode()).hexdigest()
 
@@ -220,51 +305,15 @@ def forget() -> None:
     _memory.clear()
 
 
-def cache_folder() -> Path | None:
-    """Where solids are kept between runs; None where the user has switched it off."""
-    chosen = os.environ.get("ROCKERSHED_CACHE", "")
-    if chosen.lower() == "off":
-        return None
-    if chosen:
-        return Path(chosen)
-    if sys.platform == "win32":
-        base = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
-    elif sys.platform == "darwin":
-        base = Path.home() / "Library" / "Caches"
-    else:
-        base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
-    return base / "rockershed"
-
-
 def _from_disk(name: str) -> cq.Shape | None:
-    folder = cache_folder()
-    try:
-        data = (folder / f"{name}.solid").read_bytes() if folder else b""
-    except OSError:
-        return None
-    if len(data) <= 32 or hashlib.sha256(name.encode() + data[32:]).digest() != data[:32]:
-        return None
-    return cq.Shape.importBin(BytesIO(data[32:]))
+    body = kept(name, "solid")
+    return cq.Shape.importBin(BytesIO(body)) if body else None
 
 
 def _to_disk(name: str, shape: cq.Shape) -> None:
-    """Written beside and renamed, so that no reader sees half a file; a full or locked disk only costs the saving."""
-    folder = cache_folder()
-    if folder is None:
-        return
     body = BytesIO()
     shape.exportBin(body)
-    data = hashlib.sha256(name.encode() + body.getvalue()).digest() + body.getvalue()
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=folder, suffix=".part", delete=False) as f:
-            f.write(data)
-        os.replace(f.name, folder / f"{name}.solid")
-        kept = sorted(folder.glob("*.solid"), key=lambda p: p.stat().st_mtime)
-        for old in kept[:-MOST_FILES]:
-            old.unlink(missing_ok=True)
-    except OSError:
-        return
+    keep(name, "solid", body.getvalue())
 
 
 # ------------------------------------------------------------------------------------------------ STEP
@@ -384,11 +433,6 @@ def read_step(path: str | Path) -> list[StepPart]:
     for root in roots:
         walk(root, TopLoc_Location(), _name(root))
     return found
-
-
-def plain_solids(path: str | Path) -> list[cq.Solid]:
-    """Every solid of any program's STEP file, placed, names left aside. The kernel's own errors pass through."""
-    return cq.importers.importStep(str(path)).solids().vals()
 
 
 def _name(label: TDF_Label) -> str:

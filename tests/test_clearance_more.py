@@ -1,17 +1,13 @@
-"""What the interference check is used for beyond gaps: cures, swept room, hoses, imported neighbours, memory."""
+"""What the interference check is used for beyond gaps: cures, hoses, imported neighbours, memory."""
 from __future__ import annotations
-
-import math
 
 import numpy as np
 import pytest
-from clearance_corner import PUSH, bar, box, mechanism, square_tube
+from clearance_corner import PUSH, bar, box, mechanism
 
 from assemblies.clearance import Body, check, forget
-from assemblies.clearance.bounds import Corner, carrier_index
 from assemblies.clearance.hose import reach
 from assemblies.clearance.suggest import smallest_shift
-from assemblies.clearance.swept import envelope, silhouette, write_stl
 
 TRAVEL = (-40.0, 40.0)
 ROD = Body("rod", "rod", (bar(PUSH["rod_outboard"], PUSH["rod_inboard"], 18),))
@@ -80,64 +76,6 @@ def test_a_hose_is_as_long_as_the_furthest_pose_asks():
         assert need.longest_mm - 0.1 <= apart <= need.longest_mm and need.found_mm <= need.longest_mm
 
 
-def test_swept_room_holds_the_body_at_every_pose(tmp_path):
-    """Corners of the bar at 101 poses lie inside some convex part of the envelope; a mesh file reads back closed."""
-    mech = mechanism()
-    mesh = envelope("rod", [ROD], mech, TRAVEL, cells=8)
-    path = write_stl(tmp_path / "rod.stl", mesh, "rod")
-    data = path.read_bytes()
-    assert int.from_bytes(data[80:84], "little") == len(mesh) and len(data) == 84 + 50 * len(mesh)
-    volume = (mesh[:, 0] * np.cross(mesh[:, 1], mesh[:, 2])).sum() / 6
-    p = mech.points
-    length = np.linalg.norm(p.rod_outboard - p.rod_inboard)
-    assert volume > math.pi / 4 * 18**2 * length  # outward, and more than the bar itself
-    normal = np.cross(mesh[:, 1] - mesh[:, 0], mesh[:, 2] - mesh[:, 0])
-    starts = _shells(mesh)
-    ends = np.array([p.rod_outboard, p.rod_inboard, (p.rod_outboard + p.rod_inboard) / 2])
-    frames = Corner(mech).frames(np.linspace(*TRAVEL, 101), np.zeros(101))[:, carrier_index("rod")]
-    for f in frames:
-        for point in ends @ f[:, :3].T + f[:, 3]:
-            inside = [((point - mesh[a:b, 0]) * normal[a:b]).sum(1).max() <= 1e-6 for a, b in starts]
-            assert any(inside)
-
-
-def _shells(mesh):
-    """Runs of triangles that make one closed convex hull each (every hull has an even number of faces, edges matched)."""
-    out, start, open_edges = [], 0, set()
-    for k, t in enumerate(np.round(mesh, 6)):
-        for a, b in ((0, 1), (1, 2), (2, 0)):
-            edge = tuple(t[b]) + tuple(t[a])
-            if edge in open_edges:
-                open_edges.remove(edge)
-            else:
-                open_edges.add(tuple(t[a]) + tuple(t[b]))
-        if not open_edges:
-            out.append((start, k + 1))
-            start = k + 1
-    assert not open_edges
-    return out
-
-
-def test_the_silhouette_of_a_turning_arm_is_its_sector():
-    """A bar of length r on the rocker, turning through an angle: area of sector and ends by closed form."""
-    mech = mechanism()
-    p = mech.points
-    axis = p.axis / np.linalg.norm(p.axis)
-    arm = p.rod_inboard - p.pivot
-    arm = arm - (arm @ axis) * axis
-    r, d = float(np.linalg.norm(arm)), 20.0
-    frame_bar = bar(p.pivot, p.pivot + arm, d)
-    outlines = silhouette("rocker", [Body("rocker", "rocker", (frame_bar,))], mech, p.pivot, axis, TRAVEL, cells=128, error_mm=0.05)
-    swing = np.ptp(np.unwrap(mech.at(np.array(TRAVEL)).rocker_rad))
-    area = sum(o.area_mm2 for o in outlines)
-    # seen along the axis the bar is a rectangle r x d; turning about the middle of one end it sweeps the sector of its far
-    # corners (radius² = r² + d²/4) and two half rectangles, and a little of the near end's own disc behind the pivot
-    sector = 0.5 * (r * r + d * d / 4) * (swing - 2 * math.atan2(d / 2, r)) if swing > 2 * math.atan2(d / 2, r) else 0.0
-    corners = 0.5 * (r * r + d * d / 4) * 2 * math.atan2(d / 2, r)
-    least, most = sector + r * d / 2, sector + corners + r * d + math.pi * d * d / 4
-    assert len(outlines) == 1 and least < area < most
-
-
 @pytest.mark.slow
 def test_an_imported_neighbour_and_one_that_holds_a_part_inside(tmp_path):
     """A STEP file written and read by the CAD kernel: gap as for the same box given as a form; a rod wholly inside a big hollow
@@ -155,7 +93,7 @@ def test_an_imported_neighbour_and_one_that_holds_a_part_inside(tmp_path):
     assert imported.gap_mm == pytest.approx(known.gap_mm, abs=0.2)
     turned = np.eye(4)
     turned[:3, 3] = (0, 0, 1000)
-    assert read_step(tmp_path / "block.step", turned)[0].box[0][2] == pytest.approx(1420 - 0.05)
+    assert read_step(tmp_path / "block.step", turned)[0].box[0][2] == pytest.approx(1420, abs=1e-4)
 
     big = cq.Workplane("XY").box(900, 900, 900).translate((0, 370, 300))
     cq.exporters.export(big, str(tmp_path / "big.step"))
@@ -166,18 +104,3 @@ def test_an_imported_neighbour_and_one_that_holds_a_part_inside(tmp_path):
     for name, words in (("broken.step", "STEP|solid"), ("none.step", "no such file")):
         with pytest.raises(ValueError, match=words):
             read_step(tmp_path / name)
-
-
-@pytest.mark.slow
-def test_the_exact_kernel_confirms_the_worst_pose():
-    from assemblies.clearance.confirm import confirm
-    mech = mechanism()
-    bodies = [ROD, tube(), Body("rail", "frame", (square_tube((-60, 320, 385), (70, 300, 400), 25, 4),), "fixed")]
-    report = check(bodies, mech, TRAVEL)
-    rows = {(c.a, c.b): c for c in confirm(list(report.pairs), bodies, mech)}
-    for r in report.pairs:
-        c = rows[r.a, r.b]
-        if r.clash:
-            assert c.common_mm3 > 0
-        else:
-            assert r.gap_mm - 1e-6 <= c.gap_mm <= r.found_gap_mm + 1e-6 and c.common_mm3 == 0

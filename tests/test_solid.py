@@ -9,6 +9,7 @@ import pytest
 
 from parts import solid as maker
 from parts.belt import Boss, belt, hull
+from parts.cache import cache_folder
 from parts.form import Form, Frame, Prism, Round
 from parts.outline import Hole, Loop, Mark, Outline, OutlineError, Vertex, circle, rectangle, rounded
 from parts.solid import SolidError, StepPart, export_step, placed, read_step, solid, volume_mm3, write_step
@@ -266,7 +267,7 @@ def test_a_solid_made_once_is_looked_up_from_memory_then_from_disk(monkeypatch):
 def test_a_damaged_file_is_made_again(damage):
     form = Form((PLATE,))
     good = volume_mm3(solid(form))
-    (file,) = maker.cache_folder().glob("*.solid")
+    (file,) = cache_folder().glob("*.solid")
     data = file.read_bytes()
     file.write_bytes(damage(data))
     maker.forget()
@@ -276,7 +277,7 @@ def test_a_damaged_file_is_made_again(damage):
 
 def test_a_file_under_another_solids_name_is_not_believed():
     solid(Form((PLATE,)))
-    (file,) = maker.cache_folder().glob("*.solid")
+    (file,) = cache_folder().glob("*.solid")
     other = Form((replace(PLATE, thickness_mm=4.0),))
     file.rename(file.with_name(maker.cache_key(other) + ".solid"))
     maker.forget()
@@ -293,7 +294,7 @@ def test_moving_what_was_handed_out_leaves_the_filed_solid_where_it_is():
 
 def test_no_cache_folder_and_one_that_cannot_be_made(monkeypatch, tmp_path):
     monkeypatch.setenv("ROCKERSHED_CACHE", "off")
-    assert maker.cache_folder() is None and only_valid_solid(solid(Form((PLATE,))))
+    assert cache_folder() is None and only_valid_solid(solid(Form((PLATE,))))
     (tmp_path / "a file").write_text("in the way")
     monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "a file" / "below"))
     maker.forget()

@@ -1,46 +1,214 @@
-"""The exact kernel's word on the worst poses: true solids, true distance or common volume. Loads the CAD kernel."""
+"""The exact kernel's word on the worst poses: true distance, or common volume. Loads the CAD kernel.
+
+Like is compared with like: holes, windows and bores count as filled (those of a `hollow` body's round pieces stay open), and what
+lies inside a joint's zone is cut away with a true ball. The check rounds outward and keeps a little of what lies inside the
+ball, so the kernel's gap is never below what was proven, and without a joint never above what was found; with a joint the
+points found must lie on the bodies. Where that does not hold, one of the two is wrong: `fault` says so.
+"""
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
-from assemblies.clearance.check import PairResult
-from assemblies.clearance.plan import Joint
-from parts.form import Frame
+import numpy as np
+
+from assemblies.clearance.plan import Body, Joint, form_box
+from parts.form import Form, Frame, Piece, Round
+from parts.outline import Outline
+
+NEAREST = 10  # pairs with gap enough that are looked at too, nearest to their limits first
+ARITHMETIC_MM = 1e-3  # of the kernel's distances
+SOME_MM3 = 1e-3  # less common volume than this is none
 
 
 @dataclass(frozen=True)
 class Confirmed:
-    """What the exact kernel finds for a pair at its worst pose: `gap_mm`, and the volume both fill (0 where they do not).
+    """What the kernel finds for a pair at its worst pose.
 
-    Tubes are hollow here, so a part inside a tube shows no common volume though the check calls it a clash."""
+    `gap_mm`: the filled bodies' distance, 0 where they overlap; `common_mm3`: the volume both fill; `metal_mm3`: the same of the
+    true metal, bores and holes open (less, where one stands inside the other's tube). `fault`: how it contradicts the check."""
 
     a: str
     b: str
     gap_mm: float
     common_mm3: float
+    metal_mm3: float
+    fault: str | None = None
 
 
-def confirm(results: list[PairResult], bodies, mechanism, joints: tuple[Joint, ...] = ()) -> list[Confirmed]:
-    """Exact distance and common volume of pairs at their worst poses; pairs with a joint between them are left out (the
-    kernel would find the joint itself)."""
-    from parts.solid import solid
-    joined = {frozenset((j.a, j.b)) for j in joints}
+def chosen(pairs: Sequence, nearest: int = NEAREST) -> list:
+    """Of pairs, nearest to their limits first: all that are short or clash, and the `nearest` next ones."""
+    short = [p for p in pairs if not p.ok]
+    return short + [p for p in pairs if p.ok][:nearest]
+
+
+def confirm(pairs: Sequence, bodies: Sequence[Body], mechanism, joints: Sequence[Joint] = (), tolerance_mm: float = 0.1,
+            progress: Callable[..., None] = lambda *_: None) -> tuple[list[Confirmed], list[str]]:
+    """Each pair (results of the check) at its worst pose, and which could not be confirmed and why.
+
+    `tolerance_mm`: that of the check. 0.1 to 3 s a pair; a body of another program's mesh has no solid to ask."""
+    by_name: dict[str, list[Body]] = {}
+    for body in bodies:
+        by_name.setdefault(body.name, []).append(body)
+    done, left = [], []
+    for n, pair in enumerate(pairs):
+        progress(f"exact gap: {pair.a} to {pair.b}", n + 1, len(pairs))
+        why = _unfit(pair, by_name)
+        if why:
+            left.append(f"{pair.a} to {pair.b}: {why}")
+            continue
+        own = [j for j in joints if {j.a, j.b} == {pair.a, pair.b}]
+        try:
+            done.append(_pair(pair, by_name, mechanism, own, tolerance_mm))
+        except Exception as e:  # the kernel raises its own, undocumented kinds
+            left.append(f"{pair.a} to {pair.b}: the CAD kernel could not work it out ({e})")
+    return done, left
+
+
+def _unfit(pair, by_name) -> str | None:
+    for name in (pair.a, pair.b):
+        if name not in by_name:
+            return f"{name} is no body with a solid"
+        if any(body.shells for body in by_name[name]):
+            return f"{name} is an imported mesh"
+    return None
+
+
+def exact(a: str, b: str, bodies: Sequence[Body], poses, joints: Sequence[Joint] = ()) -> tuple[float, float]:
+    """Distance and common volume of two bodies, filled and without their joints' zones, at one pose."""
+    zones = [j for j in joints if {j.a, j.b} == {a, b}]
+    one, two = (_standing([x for x in bodies if x.name == name], poses, zones) for name in (a, b))
+    common = _common(one, two)
+    return (0.0 if common > SOME_MM3 else _distance(one, two)), common
+
+
+def _pair(pair, by_name, mechanism, zones, tolerance_mm) -> Confirmed:
+    poses = mechanism.at(pair.at_wheel_mm, pair.at_rack_mm)
+    own = by_name[pair.a], by_name[pair.b]
+    gap, common = exact(pair.a, pair.b, own[0] + own[1], poses, zones)
+    metal = _metal(*own, poses, zones) if common > SOME_MM3 else 0.0
+    fault = _below(pair, gap, common) or (_off(pair, own, poses, tolerance_mm) if zones else _above(pair, gap, common))
+    return Confirmed(pair.a, pair.b, gap, common, metal, fault)
+
+
+def _below(pair, gap_mm: float, common_mm3: float) -> str | None:
+    if pair.gap_mm > ARITHMETIC_MM and common_mm3 > SOME_MM3:
+        return f"{pair.gap_mm:.3f} mm was proven, the CAD kernel finds {common_mm3:.1f} mm³ in common"
+    if gap_mm < pair.gap_mm - ARITHMETIC_MM:
+        return f"{pair.gap_mm:.3f} mm was proven, the CAD kernel finds {gap_mm:.3f} mm"
+    return None
+
+
+def _above(pair, gap_mm: float, common_mm3: float) -> str | None:
+    """`found_gap_mm` has the tessellation's error in it: nothing is to be added."""
+    if pair.found_gap_mm < -ARITHMETIC_MM and common_mm3 <= SOME_MM3:
+        return f"an overlap of {-pair.found_gap_mm:.3f} mm was found, the CAD kernel finds no volume in common"
+    if gap_mm > max(pair.found_gap_mm, 0.0) + ARITHMETIC_MM:
+        return f"{pair.found_gap_mm:.3f} mm was found, the CAD kernel finds {gap_mm:.3f} mm"
+    return None
+
+
+def _off(pair, own, poses, tolerance_mm: float) -> str | None:
+    """With a joint: what the check keeps of its zone may be nearer than what lies outside, so its points are held instead."""
+    from parts.solid import ball
+    for name, bodies, point in zip((pair.a, pair.b), own, (pair.point_a, pair.point_b), strict=True):
+        spot = ball(point, ARITHMETIC_MM)
+        off = min(float(x.shape.distance(spot)) for x in _standing(bodies, poses, ()))
+        if off > tolerance_mm:
+            return f"the point found on {name} lies {off:.3f} mm from it in the CAD kernel"
+    return None
+
+
+# ------------------------------------------------------------------------------------------------ pieces at a pose
+
+@dataclass(frozen=True, eq=False)
+class _Standing:
+    """A filled piece at a pose, in car coordinates, and the balls that are cut out of it."""
+
+    piece: Piece
+    balls: tuple[tuple[np.ndarray, float], ...]
+
+    @cached_property
+    def box(self) -> np.ndarray:
+        return np.array(form_box(Form((self.piece,))))
+
+    @cached_property
+    def shape(self):
+        """The solid, or None where nothing is left of it."""
+        from parts.solid import ball, piece_solid
+        shape = piece_solid(self.piece)
+        for centre, radius in self.balls:
+            apart = np.maximum(np.maximum(self.box[0] - centre, centre - self.box[1]), 0)
+            if apart @ apart < radius**2:
+                shape = shape.cut(ball(centre, radius))
+        return shape if shape.Solids() else None
+
+
+def _filled(piece: Piece, hollow: bool) -> Piece:
+    if isinstance(piece, Round):
+        return piece if hollow or not piece.bore_mm else replace(piece, bore_mm=0.0)
+    return replace(piece, outline=Outline(piece.outline.outer))
+
+
+def _frame(body: Body, poses) -> Frame:
+    return Frame() if body.carrier == "frame" else Frame.of(poses.frame(body.carrier))
+
+
+def _balls(frame: Frame, zones) -> tuple[tuple[np.ndarray, float], ...]:
+    return tuple(((frame.matrix() @ (*z.point, 1.0))[:3], z.radius_mm) for z in zones if z.radius_mm > 0)
+
+
+def _standing(bodies: Sequence[Body], poses, zones) -> list[_Standing]:
     out = []
-    for r in results:
-        if frozenset((r.a, r.b)) in joined:
-            continue
-        poses = mechanism.at(r.at_wheel_mm, r.at_rack_mm)
-        shapes = []
-        for name in (r.a, r.b):
-            own = []
-            for body in (b for b in bodies if b.name == name):
-                where = None if body.carrier == "frame" else Frame.of(poses.frame(body.carrier))
-                own += [solid(form if where is None else form.moved(where), allow_many=True) for form in body.forms]
-            shapes.append(own)
-        pairs = [(x, y) for x in shapes[0] for y in shapes[1]]
-        if not pairs:
-            continue
-        gap = min(x.distance(y) for x, y in pairs)
-        common = sum(x.intersect(y).Volume() for x, y in pairs) if gap < 1e-6 else 0.0
-        out.append(Confirmed(r.a, r.b, float(gap), float(common)))
+    for body in bodies:
+        frame = _frame(body, poses)
+        out += [_Standing(replace(q, frame=q.frame.then(frame)), _balls(frame, zones))
+                for form in body.forms for q in (_filled(p, body.hollow) for p in form.pieces)]
     return out
+
+
+def _apart(x: _Standing, y: _Standing) -> float:
+    gap = np.maximum(np.maximum(x.box[0] - y.box[1], y.box[0] - x.box[1]), 0)
+    return float(np.sqrt(gap @ gap))
+
+
+def _distance(one: Sequence[_Standing], two: Sequence[_Standing]) -> float:
+    best = np.inf
+    for far, _, x, y in sorted((_apart(x, y), k, x, y) for k, (x, y) in enumerate((x, y) for x in one for y in two)):
+        if far >= best:
+            break
+        if x.shape is not None and y.shape is not None:
+            best = min(best, float(x.shape.distance(y.shape)))
+    return best
+
+
+def _common(one: Sequence[_Standing], two: Sequence[_Standing]) -> float:
+    """Volume that both fill, counted once where pieces of one body overlap."""
+    met = [(x.shape, y.shape) for x in one for y in two if _apart(x, y) == 0]
+    return _volume([x.intersect(y) for x, y in met if x is not None and y is not None])
+
+
+def _volume(shapes) -> float:
+    from parts.solid import volume_mm3
+    some = [s for s in shapes if s.Solids() and volume_mm3(s) > 0]
+    if not some:
+        return 0.0
+    return volume_mm3(some[0].fuse(*some[1:]) if len(some) > 1 else some[0])
+
+
+def _metal(one: Sequence[Body], two: Sequence[Body], poses, zones) -> float:
+    """Common volume of the true solids, bores, holes and cuts open."""
+    from parts.solid import ball, placed, solid
+    both = []
+    for bodies in (one, two):
+        shapes = []
+        for body in bodies:
+            frame = _frame(body, poses)
+            for form in body.forms:
+                shape = placed(solid(form, allow_many=True), frame)
+                for centre, radius in _balls(frame, zones):
+                    shape = shape.cut(ball(centre, radius))
+                shapes.append(shape)
+        both.append(shapes)
+    return _volume([x.intersect(y) for x in both[0] for y in both[1] if x.Solids() and y.Solids()])

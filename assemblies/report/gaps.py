@@ -19,6 +19,11 @@ MOST_PAIRS, STEP_MM, TOLERANCE_MM = 4, 10.0, 0.2
 SLICE_MM = 2e-3  # a height is asked as a travel this long
 
 
+def shown(results: Results) -> list:
+    """The tightest pairs that do not clash."""
+    return [p for p in results.clearance.pairs if p.found_gap_mm > 0][:MOST_PAIRS]
+
+
 def gap_curves(study: Study, results: Results) -> tuple[Curve, ...]:
     """A curve for each of the tightest pairs, over the heights of `results.travel`; nothing where gaps were not checked."""
     if not results.clearance.checked or study.layout is None or results.travel is None:
@@ -28,7 +33,7 @@ def gap_curves(study: Study, results: Results) -> tuple[Curve, ...]:
     wheel = np.asarray(study.springing.wheel_mm, float)[np.asarray(study.springing.poses.valid, bool)]
     heights = np.unique(np.concatenate([[wheel[0], wheel[-1]], np.arange(math.ceil(wheel[0] / STEP_MM), math.floor(wheel[-1] / STEP_MM) + 1) * STEP_MM]))
     out = []
-    for pair in [p for p in results.clearance.pairs if p.found_gap_mm > 0][:MOST_PAIRS]:
+    for pair in shown(results):
         names = {pair.a, pair.b}
         own = [b for b in bodies if b.name in names], [replace(j, required_mm=0.0) for j in joints if {j.a, j.b} == names]
         at = np.unique(np.append(heights, np.clip(pair.at_wheel_mm, wheel[0], wheel[-1])))
