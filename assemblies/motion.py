@@ -20,6 +20,7 @@ from assemblies.reach import bracketed, dips
 __all__ = ["HardPoints", "Mechanism", "Poses"]
 
 STATIONS_RAD = np.array([-0.30, -0.15, 0.0, 0.15, 0.30])  # lower-arm angles the predictor passes through
+SHARES = (1.0, 0.8, 0.6, 0.45, 0.3, 0.2)  # of them, tried in turn where a corner does not stand at all of them
 CHUNK = 2048  # poses worked on at a time, so that temporaries stay in the processor's cache
 CLOSED = 1e-12  # the wheel's height is met within this share of the upright's length
 STEPS = 8  # secant steps before a pose is handed to the bracketed search
@@ -62,33 +63,16 @@ class Mechanism:
         return np.where(abs((line * wanted).sum(-1, keepdims=True)) > 0.9, spare, wanted)
 
     def _predictor(self) -> None:
-        """Polynomial a(z) with the right value and slope at every station (Newton's divided differences)."""
-        chain, count = self.chain, len(STATIONS_RAD)
-        with np.errstate(all="ignore"):
-            u = chain.upright(*turn(np.broadcast_to(STATIONS_RAD, (len(chain.size), count)), 1))
-            z, slope = u.wheel_z.c
-            t = np.repeat(z.T, 2, 0)
-            table = np.repeat(STATIONS_RAD, 2)[:, None] + 0 * t
-            newton = [table[0]]
-            for k in range(1, 2 * count):
-                gap, rise = t[k:] - t[:-k], table[1:] - table[:-1]
-                if k == 1:
-                    gap[::2], rise[::2] = slope.T, 1.0
-                table = rise / gap
-                newton.append(table[0])
-            poly = np.zeros_like(t)
-            for k in reversed(range(2 * count)):  # to powers of z
-                poly[1:] = poly[:-1] - t[k] * poly[1:]
-                poly[0] = newton[k] - t[k] * poly[0]
-            left, left_slope = chain.turn_rocker(chain.points(u)["rod_outboard"] if chain.on_upright else chain.rod @ u.v)[2].c
-        poly = poly.T
-        self.predictor = np.stack([poly, np.roll(poly * np.arange(2 * count), -1, -1)], 1)  # a and da/dz
-        self.rises = np.where(slope[:, count // 2] < 0, -1.0, 1.0)  # the wheel rises with a at ride
-        self.span = np.sort(z[:, [0, -1]], -1)
-        step = STATIONS_RAD[1] - STATIONS_RAD[0]
-        ok = ((left > 0).all(-1) & (slope * self.rises[:, None] > 0).all(-1)
-              & ~dips(left[:, None], left_slope[:, None], step).any(-1))
-        self.span[~ok] = np.nan  # nothing is taken for granted: such a corner is posed by the bracketed search
+        """Stations of each corner, as wide as it stands at all of them: see `_stations`."""
+        count = len(self.chain.size)
+        self.predictor, self.rises, self.span = np.empty((count, 2, 2 * len(STATIONS_RAD))), np.empty(count), np.empty((count, 2))
+        todo = np.arange(count)
+        for share in SHARES:
+            chain = self.chain if len(todo) == count else self.chain.take(todo)
+            self.predictor[todo], self.rises[todo], self.span[todo], ok = _stations(chain, share * STATIONS_RAD)
+            todo = todo[~ok]
+            if not len(todo):
+                break
 
     def at(self, wheel_mm, rack_mm=0.0) -> Poses:
         """Poses at wheel travel and rack displacement (mm, +y), which broadcast together to a shape S.
@@ -96,7 +80,7 @@ class Mechanism:
         Every result has the shape batch + S (+ (3,) for points). Poses that the corner cannot reach from ride height on
         its own assembly branch are NaN and `valid` is False; they never disturb others.
 
-        Between the outermost stations (0.3 rad of the lower arm) the branch is trusted where all five stations and the
+        Between the outermost stations (0.3 rad of the lower arm, less where it does not stand so far) the branch is trusted where all five stations and the
         poses themselves stand and the rocker's discriminant shows no dip between stations; otherwise, and beyond them, the
         exact ends of motion decide (reach.py).
         """
@@ -164,3 +148,34 @@ class Mechanism:
         span = self.span[part]
         good = close & (z >= span[:, :1]) & (z <= span[:, 1:]) & (slope * self.rises[part, None] > 0)
         return a, c, s, u, good
+
+
+def _stations(chain: Chain, stations_rad: np.ndarray):
+    """Polynomials a(z) and da/dz with the right value and slope at every station (Newton's divided differences), the sense in
+    which the wheel rises at ride, the travel between the outermost stations, and whether the corner stands all along it."""
+    count = len(stations_rad)
+    with np.errstate(all="ignore"):
+        u = chain.upright(*turn(np.broadcast_to(stations_rad, (len(chain.size), count)), 1))
+        z, slope = u.wheel_z.c
+        t = np.repeat(z.T, 2, 0)
+        table = np.repeat(stations_rad, 2)[:, None] + 0 * t
+        newton = [table[0]]
+        for k in range(1, 2 * count):
+            gap, rise = t[k:] - t[:-k], table[1:] - table[:-1]
+            if k == 1:
+                gap[::2], rise[::2] = slope.T, 1.0
+            table = rise / gap
+            newton.append(table[0])
+        poly = np.zeros_like(t)
+        for k in reversed(range(2 * count)):  # to powers of z
+            poly[1:] = poly[:-1] - t[k] * poly[1:]
+            poly[0] = newton[k] - t[k] * poly[0]
+        left, left_slope = chain.turn_rocker(chain.points(u)["rod_outboard"] if chain.on_upright else chain.rod @ u.v)[2].c
+    poly = poly.T
+    predictor = np.stack([poly, np.roll(poly * np.arange(2 * count), -1, -1)], 1)
+    rises = np.where(slope[:, count // 2] < 0, -1.0, 1.0)
+    span = np.sort(z[:, [0, -1]], -1)
+    ok = ((left > 0).all(-1) & (slope * rises[:, None] > 0).all(-1)
+          & ~dips(left[:, None], left_slope[:, None], stations_rad[1] - stations_rad[0]).any(-1))
+    span[~ok] = np.nan  # nothing is taken for granted: such a corner is posed by the bracketed search
+    return predictor, rises, span, ok

@@ -1,5 +1,6 @@
 """Interference over continuous travel and rack, proven: `check(bodies, mechanism, travel_mm, ...)`."""
-from assemblies.clearance.check import Limits, PairResult, Report, check, forget
+from assemblies.clearance.check import Limits, PairResult, Report, check
+from assemblies.clearance.memory import forget
 from assemblies.clearance.other_side import between_sides
 from assemblies.clearance.plan import Body, Joint
 

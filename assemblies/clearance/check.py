@@ -6,20 +6,24 @@ within each joint's own zone.
 """
 from __future__ import annotations
 
+import hashlib
 import math
-from collections import OrderedDict
 from dataclasses import dataclass, field, fields
+from typing import NamedTuple
 
 import numpy as np
 
 from assemblies.clearance.bounds import Corner, carrier_index
+from assemblies.clearance.memory import recall, remember
 from assemblies.clearance.plan import Cast, Groups, Pair, form_point
 from assemblies.clearance.scene import Grid
 from assemblies.clearance.search import ARITHMETIC_MM, Search
 
 FULL = 400  # up to so many pairs all are searched; beyond it
 FAR_MM = 500.0  # bodies whose swept boxes are further apart than this are only bounded
-REMEMBERED = 20_000  # pairs kept in memory, by content
+SPOILT = {"damper"}  # bodies that an exhaust's heat spoils
+ROUGH = 0.5  # of its depth: how nearly an overlap with an imported neighbour is known (thousands of triangles are about as deep)
+LEAST_SHARE = 0.1  # of the tolerance: no pair is searched finer, however coarse an imported neighbour's triangles are
 
 
 @dataclass(frozen=True)
@@ -32,10 +36,12 @@ class Limits:
     tyre: float = 20.0
     flex: float = 0.0
     others: dict[str, float] = field(default_factory=lambda: {"hose": 15.0, "exhaust": 30.0})
+    heat: float = 75.0  # an exhaust to what it spoils: a hose, a damper
 
     @staticmethod
     def of(clearance) -> Limits:
-        return Limits(clearance.fixed, clearance.moving, clearance.tyre, clearance.flex)
+        return Limits(clearance.fixed, clearance.moving, clearance.tyre, clearance.flex, {k: getattr(clearance, k) for k in ("hose", "exhaust", "engine", "driver", "caliper")},
+                      clearance.exhaust_heat)
 
     def required_mm(self, a: str, b: str) -> float:
         """The gap that bodies of kinds a and b need. Raises ValueError for a kind without a limit."""
@@ -43,18 +49,25 @@ class Limits:
         for kind in (a, b):
             if kind not in special and kind not in ("fixed", "moving"):
                 raise ValueError(f"clearance: kind is {kind!r}; it must be fixed, moving or one of {', '.join(special)}")
-        asked = [special[kind] for kind in (a, b) if kind in special]
+        asked = [special[kind] for kind in (a, b) if kind in special] + [self.heat] * ({a, b} == {"exhaust", "hose"})
         return (max(asked) if asked else self.fixed if "fixed" in (a, b) else self.moving) + self.flex
 
     def of_pair(self, pair: Pair, cast: Cast) -> float:
         """What a pair needs: its joint's own requirement or its neighbour type's, with both bodies' margins."""
         own = pair.required_mm
         least = self.required_mm(cast.kind[pair.a], cast.kind[pair.b]) if own is None else own + self.flex
+        if own is None and "exhaust" in (cast.kind[pair.a], cast.kind[pair.b]) and SPOILT & {pair.a, pair.b}:
+            least = max(least, self.heat + self.flex)
         return least + cast.margin[pair.a] + cast.margin[pair.b]
 
+    def kind_of(self, a: str, b: str) -> str:
+        """The neighbour type of a pair: of two kinds the one that asks for more."""
+        if "moving" in (a, b) and a != b:
+            return b if a == "moving" else a
+        return max((a, b), key=lambda kind: self.required_mm(kind, kind))
 
-@dataclass(frozen=True)
-class Gap:
+
+class Gap(NamedTuple):
     """A pair's least gap: proven, found, the pose and the points where it was found."""
 
     low_mm: float
@@ -84,6 +97,7 @@ class PairResult:
     under_mm: tuple[float, float] | None = None
     clash_mm: tuple[float, float] | None = None
     at_other_wheel_mm: float | None = None  # of a pair of both sides: the other wheel's height
+    margin_mm: float = 0.0  # building tolerance of both bodies, part of what is required
 
     @property
     def ok(self) -> bool:
@@ -104,19 +118,12 @@ class Report:
     tolerance_mm: float
 
 
-_memory: OrderedDict[tuple, tuple] = OrderedDict()
-
-
-def forget() -> None:
-    """Drop all remembered pairs."""
-    _memory.clear()
-
-
 def check(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.0, joints=(), limits: Limits | None = None,
-          tolerance_mm: float = 0.1) -> Report:
+          tolerance_mm: float = 0.1, between_runs: bool = False) -> Report:
     """Check all pairs over wheel travel from `travel_mm[0]` to `[1]` and rack ±`rack_mm`.
 
-    Pairs are remembered by content for the life of the process: after one tube moved, only its own pairs are looked at.
+    Pairs are remembered by content for the life of the process, and `between_runs` on disk: after one tube moved, only its own
+    pairs are looked at.
     Raises ValueError for a travel the corner cannot reach, an unknown carrier or kind, a body without form, a joint of
     an unknown body."""
     if not (math.isfinite(travel_mm[0]) and travel_mm[0] < travel_mm[1]):
@@ -124,34 +131,34 @@ def check(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.
     if not tolerance_mm > 0:
         raise ValueError(f"clearance: tolerance is {tolerance_mm} mm; it must be more than 0")
     rack = (-abs(float(rack_mm)), abs(float(rack_mm))) if rack_mm else None
-    return look(Cast(bodies, joints), mechanism.points, lambda: Corner(mechanism), tuple(map(float, travel_mm)), rack, limits or Limits(), tolerance_mm)
+    return look(Cast(bodies, joints), mechanism.points, lambda: Corner(mechanism), tuple(map(float, travel_mm)), rack, limits or Limits(), tolerance_mm, between_runs)
 
 
-def look(cast: Cast, points, motion, travel: tuple[float, float], second: tuple[float, float] | None, limits: Limits, tolerance_mm: float) -> Report:
+def look(cast: Cast, points, motion, travel: tuple[float, float], second: tuple[float, float] | None, limits: Limits, tolerance_mm: float,
+         between_runs: bool) -> Report:
     """The pairs of a cast over travel and a second range of `motion()` (rack, or the other side's travel), which `points` determine."""
     need = [limits.of_pair(p, cast) for p in cast.pairs]
     content = [np.asarray(getattr(points, f.name)).tolist() for f in fields(points)]
-    keys = list(zip(cast.keys(content, travel, second, float(tolerance_mm), len(cast.pairs) > FULL), need, strict=True))
-    known = {k: _memory[k] for k in keys if k in _memory}
+    corner = hashlib.sha256(repr((content, travel, second, float(tolerance_mm), len(cast.pairs) > FULL)).encode()).hexdigest()
+    keys = [f"{corner}|{key}|{least!r}" for key, least in zip(cast.keys(), need, strict=True)]
+    known = recall(corner, keys, between_runs)
     fresh = [i for i, k in enumerate(keys) if k not in known]
     queries = 0
     if fresh:
         grid = Grid(motion(), travel, second)
         found, queries = _look([cast.pairs[i] for i in fresh], [need[i] for i in fresh], cast, grid, tolerance_mm)
         known |= {keys[i]: f for i, f in zip(fresh, found, strict=True)}
+        remember(corner, known, between_runs)
     skipped, results = list(cast.skipped), []
     for pair, key, least in zip(cast.pairs, keys, need, strict=True):
-        _memory[key] = known[key]
-        _memory.move_to_end(key)
-        gap, under, clash = known[key]
+        row, under, clash = known[key]
+        gap = Gap(*row) if row is not None else None
         if gap is None:
             skipped.append((pair.a, pair.b, "nothing of one of them lies outside the joint's own zone"))
             continue
-        kind = cast.kind[pair.b] if cast.kind[pair.a] == "moving" else cast.kind[pair.a]
+        kind = limits.kind_of(cast.kind[pair.a], cast.kind[pair.b])
         results.append(PairResult(pair.a, pair.b, kind, gap.low_mm, gap.high_mm, least, gap.wheel_mm, gap.rack_mm, gap.point_a,
-                                  gap.point_b, under, clash))
-    while len(_memory) > max(REMEMBERED, len(keys)):
-        _memory.popitem(last=False)
+                                  gap.point_b, under, clash, margin_mm=cast.margin[pair.a] + cast.margin[pair.b]))
     results.sort(key=lambda r: (r.gap_mm - r.required_mm, r.a, r.b))
     return Report(tuple(results), tuple(skipped), queries, tolerance_mm)
 
@@ -171,9 +178,10 @@ def _look(pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, toleranc
     scene, least = made.forest.scene(), np.array([need[k] for k, _ in near])
     search = Search(scene, grid)
     beyond = np.array([scene.beyond[a].max() + scene.beyond[b].max() for _, (a, b) in near])
-    found = search.run([g for _, g in near], tolerance_mm - beyond - 1e-5)
+    short = np.array([sum(max(made.forest.pieces[i].short_mm for i in side) for side in g) for _, g in near])
+    found = search.run([g for _, g in near], np.maximum(tolerance_mm - beyond - short - 1e-5, LEAST_SHARE * tolerance_mm), ROUGH * (short > 0))
     spans = []
-    for below in (least, np.zeros(len(near))):
+    for below in (least + short, np.zeros(len(near))):
         span = [None] * len(near)
         which = np.flatnonzero(found.high < below)
         if len(which):
@@ -183,10 +191,10 @@ def _look(pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, toleranc
     for n, (k, _) in enumerate(near):
         high = float(found.high[n] + scene.beyond[found.i[n]] + scene.beyond[found.j[n]])
         if _shell_holds(pairs[k], cast, grid, found.z[n], found.s[n]) and high > 0:  # wholly inside, at every pose as at this one
-            out[k] = Gap(-float(_depth_at_most(pairs[k], cast)), -max(float(found.low[n]), 0.0), float(grid.wheel_mm(found.z[n])),
+            out[k] = Gap(-float(_depth_at_most(pairs[k], cast)), -max(float(found.low[n] - short[n]), 0.0), float(grid.wheel_mm(found.z[n])),
                          float(grid.rack_mm(found.s[n])), tuple(map(float, found.a[n])), tuple(map(float, found.b[n]))), grid.travel, grid.travel
             continue
-        out[k] = (Gap(float(found.low[n]), high, float(grid.wheel_mm(found.z[n])), float(grid.rack_mm(found.s[n])),
+        out[k] = (Gap(float(found.low[n] - short[n]), high, float(grid.wheel_mm(found.z[n])), float(grid.rack_mm(found.s[n])),
                       tuple(map(float, found.a[n])), tuple(map(float, found.b[n]))), spans[0][n], spans[1][n])
     return out, search.library.queries
 

@@ -44,7 +44,7 @@ class BothSides:
 
 
 def between_sides(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.0, limits: Limits | None = None,
-                  tolerance_mm: float = 0.1, one_sided=()) -> Report:
+                  tolerance_mm: float = 0.1, one_sided=(), between_runs: bool = False) -> Report:
     """Gaps of this side's moving bodies to the other side's, of those pairs that the middle plane does not keep apart.
 
     `one_sided`: names of bodies that have no mirror image (a tank, an engine). The other side's bodies are called
@@ -73,7 +73,7 @@ def between_sides(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: fl
         return Report((), tuple(skipped), 0, tolerance_mm)
     some = [b for b in bodies if b.name in {a for a, _ in near}]
     some += [_image(b) for b in bodies if OTHER + b.name in {b for _, b in near}]
-    found = look(Cast(some, (), wanted=near), mechanism.points, lambda: BothSides(mechanism), travel, travel, limits, tolerance_mm)
+    found = look(Cast(some, (), wanted=near), mechanism.points, lambda: BothSides(mechanism), travel, travel, limits, tolerance_mm, between_runs)
     pairs = tuple(replace(p, at_rack_mm=0.0, at_other_wheel_mm=p.at_rack_mm) for p in found.pairs)
     return Report(pairs, (*skipped, *found.not_checked), found.queries, tolerance_mm)
 

@@ -148,11 +148,10 @@ class Cast:
     def names(self) -> list[str]:
         return list(self.parts)
 
-    def keys(self, *common) -> list[str]:
-        """A name for each pair's content: both shapes and motions, the joints, and whatever is common to all."""
+    def keys(self) -> list[str]:
+        """A name for each pair's content: both shapes and motions, and the joints."""
         body = {n: hashlib.sha256(repr([p.key for p in parts]).encode()).hexdigest() for n, parts in self.parts.items()}
-        base = hashlib.sha256(repr(common).encode()).hexdigest()
-        return [f"{base}|{body[p.a]}|{body[p.b]}|{[(j.point, j.radius_mm) for j in p.joints]}" for p in self.pairs]
+        return [f"{body[p.a]}|{body[p.b]}|{[(j.point, j.radius_mm) for j in p.joints]}" for p in self.pairs]
 
     def far(self, pairs: list[Pair], grid) -> np.ndarray:
         """A proven gap of each pair from the boxes the bodies sweep: rough, but next to no work."""

@@ -7,6 +7,7 @@ from assemblies.clearance.bounds import sharpest
 from assemblies.clearance.scene import Grid, Scene
 
 ROOTS = 16  # cells of travel to begin with
+FINEST = 2048  # cells beyond which no bound is looked for
 SIDES = 4  # cells of rack for the first boxes
 
 
@@ -23,9 +24,11 @@ class Bends:
         while True:
             edges = np.linspace(*grid.rack, sides + 1) if steers else np.zeros(1)
             table = sharpest(*grid.motion.bends(np.linspace(*grid.travel, cells + 1), edges), carrier, points)
-            if np.isfinite(table).all() or cells >= 64 * ROOTS:
+            if np.isfinite(table).all():
                 break
-            cells, sides = 2 * cells, min(2 * sides, 16 * SIDES)
+            if cells * (sides if steers else 1) >= FINEST:
+                raise ValueError("clearance: the motion is too quick to be bounded; end travel and rack further from where the corner stops closing")
+            cells, sides = 2 * cells, 2 * sides
         self.z_cell, self.s_cell = Grid.FINE // cells, Grid.FINE // (table.shape[3])
         self.flat, self.offset, self.columns = [], [], []
         start = 0
