@@ -7,6 +7,8 @@ from pathlib import Path
 
 import numpy as np
 
+from assemblies import imports
+from assemblies.findings import worst_first
 from assemblies.folder import FolderError, fresh
 from assemblies.job import Job
 from assemblies.placing import FlatPart, Layout, Placed
@@ -26,16 +28,21 @@ def build(job: Job, out: Path, at_wheel_mm: tuple[float, ...] = (), progress: Sa
 
     `printing`: paper and scale correction of the templates; `shrink_mm`: allowance for weld shrink on the rocker's jig.
 
-    Raises BuildError before anything is touched where the folder cannot be used. A design that cannot work is still
+    Raises BuildError before anything is touched where the folder cannot be used, JobError where a neighbour's STEP file cannot. A design that cannot work is still
     built as far as it goes: its findings say what stopped it."""
     target = out / job.slug
+    imports.read(job, progress)
     with fresh(target) as folder:
-        done = study(job, interference=True, progress=progress)
+        done = study(job, interference=True, progress=progress, cures=True)
         results = done.results
         _reachable(done, at_wheel_mm)
         if done.layout is not None:
+            from assemblies import gaps
+            results = gaps.confirmed(done, results, progress)
+            shown = gaps.marks(results)
             results = results.model_copy(update={"blanks": _blanks(done.layout, folder / "blanks", progress),
-                                                 "parts": _solids(done, folder, at_wheel_mm, progress)})
+                                                 "parts": _solids(done, folder, at_wheel_mm, shown, progress)})
+            gaps.write_close(done, shown, folder / "gaps")
         if results.travel is not None:
             from assemblies import plots, setup_sheet
             setup_sheet.write(results, folder / "sheets", done, (printing.scale_x, printing.scale_y) if printing else (1.0, 1.0))
@@ -44,7 +51,9 @@ def build(job: Job, out: Path, at_wheel_mm: tuple[float, ...] = (), progress: Sa
         if done.layout is not None:
             from assemblies import picture
             picture.draw(done, folder / "plots" / "corner.png", progress)
+            gaps.draw(done, results, shown, folder / "plots", progress)
             results = results.model_copy(update=_sheets(done, folder / "sheets", printing or Printing(), shrink_mm, progress))
+            results = results.model_copy(update=_nest(done.layout, folder / "nest", results.findings, progress))
         (folder / "results.json").write_text(results.to_json(), encoding="utf-8")
         (folder / "summary.txt").write_text(_summary(results), encoding="utf-8")
         from assemblies import report
@@ -123,14 +132,29 @@ def _sheets(done: Study, folder: Path, printing: Printing, shrink_mm: float, pro
     shop = sheets.work_out(layout, done.springing, lambda flat: smallest_hole_mm(layout.job, flat),
                            layout.job.process.cutting in ("laser", "waterjet"), shrink_mm)
     sheets.write(shop, layout, folder, printing)
-    return sheets.in_results(shop)
+    return {**sheets.in_results(shop), "findings": list(worst_first([*done.results.findings, *sheets.sawing.findings(shop.sawn)]))}
+
+
+def _nest(layout: Layout, folder: Path, findings: list, progress: Say) -> dict[str, object]:
+    """The blanks on the plates in hand, where there are any. Raises BuildError where the job asks of the nest what cannot be."""
+    from assemblies import nest_job
+    from assemblies.nesting.model import NestError
+    if not (layout.job.stock.plate and layout.flat):
+        return {}
+    folder.mkdir()
+    try:
+        nested = nest_job.nest_job(layout, folder, nest_job.BUILD_EFFORT, progress=progress)
+    except NestError as e:
+        raise BuildError(str(e)) from e
+    told = [p.model_copy(update={"dxf": f"nest/{p.dxf}", "picture": f"nest/{p.picture}"}) for p in nested.told.plates]
+    return {"nest": nested.told.model_copy(update={"plates": told}), "findings": list(worst_first([*findings, *nested.findings]))}
 
 
 # ------------------------------------------------------------------------------------------------ solids
 
-def _solids(done: Study, folder: Path, at_wheel_mm: tuple[float, ...], progress: Say) -> list[PartRow]:
-    """STEP of each part in its own axes, and of the whole corner at ride and at each asked wheel height."""
-    from assemblies.step import colour_of, write_assembly
+def _solids(done: Study, folder: Path, at_wheel_mm: tuple[float, ...], shown: list, progress: Say) -> list[PartRow]:
+    """STEP of each part in its own axes, and of the whole corner at ride, with the marks of the gaps, and at each asked wheel height."""
+    from assemblies.step import COLOURS, colour_of, write_assembly
     from parts.form import Frame
     from parts.solid import export_step, placed, solid
     layout, job = done.layout, done.layout.job
@@ -143,18 +167,27 @@ def _solids(done: Study, folder: Path, at_wheel_mm: tuple[float, ...], progress:
             path = folder / "solids" / f"{file_name(p.name)}-{job.corner.side}.step"
             export_step(shapes[p.name], path, f"{p.name} {job.corner.side}")
         rows.append(PartRow(name=p.name, body=p.body, count=1, material=p.material, mass_kg=p.mass_kg,
-                            centre_of_gravity_mm=list(p.centre_of_gravity_mm), step=path and f"solids/{path.name}"))
+                            centre_of_gravity_mm=_centre(p, shapes[p.name]), step=path and f"solids/{path.name}"))
     side, other = (job.corner.side, "right" if job.corner.side == "left" else "left")
     for z in (0.0, *at_wheel_mm):
         progress(f"corner at wheel {z:+g} mm")
         name = job.slug if z == 0 else f"{job.slug}-at-{z:+g}mm"
-        write_assembly(folder / f"{name}.step", [(_named(p, layout, side), shapes[p.name], _where(done, p, z), colour_of(p.body, p.carrier))
-                                                 for p in layout.placed])
+        marked = [(m.name, m.solid(), Frame(), COLOURS["gap"]) for m in shown] if z == 0 else []
+        write_assembly(folder / f"{name}.step", [*((_named(p, layout, side), shapes[p.name], _where(done, p, z), colour_of(p.body, p.carrier))
+                                                   for p in layout.placed), *marked])
     progress(f"the {other} side")
     twins = [(_named(p, layout, other), placed(shapes[p.name], p.frame).mirror("XZ"), Frame(), colour_of(p.body, p.carrier))
              for p in layout.placed if _named(p, layout, other) != p.name]
     write_assembly(folder / f"{job.slug}-{other}-side.step", twins)
     return rows
+
+
+def _centre(p: Placed, shape) -> list[float]:
+    """Centre of gravity in the car: the part's own, or that of its solid where only the shape is known."""
+    from parts.solid import centre_mm
+    if p.mass_kg is not None:
+        return list(p.centre_of_gravity_mm)
+    return [float(v) for v in (p.frame.matrix() @ (*centre_mm(shape), 1.0))[:3]]
 
 
 def _named(p: Placed, layout: Layout, side: str) -> str:

@@ -35,14 +35,20 @@ def new(file: Annotated[Path, typer.Argument(help="where to put the commented st
 @app.command()
 def check(file: JobFile, change: Change = None,
           json: Annotated[bool, typer.Option("--json", help="print the content of results.json and nothing else")] = False,
-          interference: Annotated[bool, typer.Option("--interference/--no-interference", help="check gaps over the whole travel")] = True) -> None:
+          interference: Annotated[bool, typer.Option("--interference/--no-interference", help="check gaps over the whole travel")] = True,
+          cures: Annotated[bool, typer.Option("--cures", help="for each short gap work out the smallest shift of the member or trim of the rocker that cures it")] = False) -> None:
     """Numbers and interference, in a moment, without CAD; nothing is written."""
     from assemblies.study import study
     from assemblies.summary import text
     progress = Progress()
-    results = study(_load(file, change), interference=interference, progress=progress.step).results
+    results = study(_load(file, change), interference=interference, progress=progress.step, cures=cures).results
     progress.end()
     sys.stdout.write(results.to_json() if json else text(results))
+    if cures and not json:
+        from assemblies.cures.account import to_try
+        given = " ".join([f'"{file}"' if " " in str(file) else str(file), *(f'--change "{c}"' for c in change or ())])
+        for options in to_try(results.clearance):
+            typer.echo(f"Try: rockershed check {given} {options}")
     _leave(results)
 
 
@@ -76,7 +82,7 @@ def build(file: JobFile, change: Change = None,
 @app.command()
 def nest(file: JobFile, change: Change = None,
          out: Annotated[Path, typer.Option("--out", help="folder that gets the folder of the nest")] = Path("outputs"),
-         effort: Annotated[int, typer.Option("--effort", min=1, help="moves of the search: more packs tighter and takes longer")] = 400,
+         effort: Annotated[int, typer.Option("--effort", min=1, help="moves of the search: more packs tighter and takes longer")] = 6000,
          seed: Annotated[int, typer.Option("--seed", help="another seed tries another way; the same one gives the same nest")] = 0) -> None:
     """Lay the blanks of both sides on the plates in hand ([stock]): drawing to cut from, picture, what finds no room."""
     from assemblies.folder import FolderError, fresh
@@ -166,11 +172,15 @@ verbs.add(app)
 
 
 def _load(file: Path, change: list[str] | None):
+    from assemblies import imports
     from assemblies.job import JobError, load
     try:
         job = load(file)
         if change:
             job = job.changed(dict(_pair(c) for c in change))
+        progress = Progress()
+        imports.read(job, progress.step)
+        progress.end()
         return job
     except JobError as e:
         _refuse(f"{file}:\n{e}")

@@ -23,6 +23,7 @@ from pydantic import AfterValidator, BaseModel, ValidationError, field_validator
 
 from assemblies import job_frame as frame
 from assemblies import job_models as m
+from assemblies import job_stock as shop
 from assemblies.job_checks import Problem, heading, problems_between
 from assemblies.job_values import (
     NAME_CHARACTERS,
@@ -79,8 +80,10 @@ class Job(Table):
     damper: Annotated[m.Damper, AfterValidator(m.eye_in_box)]
     clearance: m.Clearance = assume({}, "usual gaps")
     member: tuple[frame.Member, ...] = assume((), "no frame members given: the parts are checked against each other only")
-    stock: frame.Stock = assume({}, "no stock given")
+    hose: tuple[frame.Hose, ...] = assume((), "no hoses given")
+    stock: shop.Stock = assume({}, "no stock given")
     process: m.Process = assume({}, "usual cutting")
+    nest: shop.Nesting | None = assume(None, shop.USUAL_NESTING)
     loads: m.Loads = assume({}, "usual loads")
     prices: m.Prices | None = assume(None, "no prices given: no cost")
     load_case: tuple[m.LoadCase, ...] = assume((), "no load cases besides the usual ones")
@@ -127,7 +130,7 @@ class Job(Table):
     def changed(self, changes: Mapping[str, Any]) -> Job:
         """A new job with the dotted keys of `changes` set, checked again; None puts a key back to its default.
 
-        A member goes by its name ("member.lower rail.wall"), a plate by its number from 1. Raises JobError."""
+        A member goes by its name ("member.lower rail.wall"), a plate by its name or its number from 1. Raises JobError."""
         written = self.to_dict()
         for key, value in changes.items():
             _put(written, str(key), value)
@@ -138,7 +141,8 @@ class Job(Table):
 
         Points turn the sign of y. An axis of rotation is an axial vector: with M = diag(1, -1, 1),
         M·R(a, θ)·M = R(-M·a, θ), so the axis becomes (-x, y, -z) and a rocker angle keeps its sign. A member's roll,
-        right-handed about from → to, which is mirrored as a plain direction, turns its sign for the same reason; so does a moment."""
+        right-handed about from → to, which is mirrored as a plain direction, turns its sign for the same reason; so does a moment.
+        A STEP file's solids become their mirror images, p → R·p + at becomes M·R·M·(M·p) + M·at: turns about x and z change sign."""
         written = self.to_dict()
         written["corner"]["side"] = "right" if self.corner.side == "left" else "left"
         for key in ("wheel", "upper_arm", "lower_arm", "tie_rod", "rod", "rocker", "damper"):
@@ -150,6 +154,11 @@ class Job(Table):
             _mirror_points(member)
             member |= {"size": size} if size is not None else {}
             member |= {"roll": 0.0 - member["roll"]} if "roll" in member else {}
+            if member["shape"] == "step":
+                x, y, z = member.pop("turn", (0.0, 0.0, 0.0))  # the loop above took it for a point
+                member |= {"turn": [0.0 - x, 0.0 - y, 0.0 - z], "mirrored": not member.get("mirrored", False)}
+        for hose in written.get("hose", ()):
+            _mirror_points(hose)
         for case in written.get("load_case", ()):
             moment = case.pop("moment", None)
             _mirror_points(case)
@@ -195,6 +204,9 @@ def load(path: str | Path) -> Job:
         said = text.splitlines()[line - 1].strip() if line <= len(text.splitlines()) else ""
         raise JobError([Problem(f"{path}, line {line}", what[:1].lower() + what[1:], "must be TOML: key = value, text in quotes",
                                 f"near: {said[:80]}" if said else "")]) from None
+    for member in given.get("member", []) if isinstance(given.get("member"), list) else []:
+        if isinstance(member, dict) and isinstance(member.get("file"), str):
+            member["file"] = str(path.parent.absolute() / Path(member["file"]).expanduser())
     return Job.from_dict(given)
 
 
@@ -249,11 +261,12 @@ def _put(table: dict[str, Any], key: str, value: Any) -> None:
 
 def _entry(entries: list, key: str, rest: str) -> tuple[int, str]:
     """Place in a list of tables that `rest` begins with (a name, or a number from 1), and what follows it."""
-    names = {str(e["name"]): i for i, e in enumerate(entries) if isinstance(e, dict) and "name" in e}
-    names = names or {str(i + 1): i for i in range(len(entries))}
-    for name in sorted(names, key=len, reverse=True):
+    numbers = {str(i + 1): i for i in range(len(entries))}
+    names = {str(e["name"]): i for i, e in enumerate(entries) if isinstance(e, dict) and "name" in e} or numbers
+    both = numbers | names
+    for name in sorted(both, key=len, reverse=True):
         if rest == name or rest.startswith(name + "."):
-            return names[name], rest[len(name) + 1:]
+            return both[name], rest[len(name) + 1:]
     if len(entries) == 1 and "1" in names:
         return 0, rest
     known = "there is " + (", ".join(names) or "none")
@@ -346,6 +359,8 @@ def _walk(loc: tuple, given: Any) -> tuple[str, type[BaseModel], Any]:
     """The file's key path of an error's place, the model that holds it, and the annotation of what stands there."""
     path, model, annotation, value = "", Job, Job, given
     for at in loc:
+        if at == "[key]":
+            continue
         if isinstance(at, int):
             many = value if isinstance(value, list) else [value]
             value = many[at] if at < len(many) else None

@@ -18,11 +18,15 @@ LEAST_WHEEL_HEIGHT_MM = 50.0
 METRES_BELOW_MM = 4.0  # no car corner is so small in mm, none so large in metres
 LEAST_CORNER_MM = 100.0
 FURTHEST_MM = 2000.0  # from the wheel's centre
+LEAST_SPACING_MM = 0.1  # between blanks, whatever the tool
 LEAST_SHARE = 0.2  # cosine of a heading's angle to the axis: within about 78 degrees
 UNITS = (("metres", 1000.0, METRES_BELOW_MM), ("inches", 25.4, 40.0))  # mm in it; a joint so near the origin is in it
 HEADINGS = {"rear": (-1, 0, 0), "front": (1, 0, 0), "inboard": (0, -1, 0), "outboard": (0, 1, 0), "down": (0, 0, -1),
             "up": (0, 0, 1)}  # on the left
 BODIES = ("rocker", "rod", "damper", "spring", "upper_arm", "lower_arm", "tie_rod", "wheel")
+OTHER_KINDS = ("hose", "exhaust", "engine", "driver", "caliper")  # of neighbours, beside fixed, moving and tyre
+BRACKETS = ("damper bracket", *(f"{arm} arm {end} bracket" for arm in ("upper", "lower") for end in ("front", "rear")))
+BODY_NAMES = (*BODIES, "rod end", "spring housing", "spring anchor", *BRACKETS, "rocker bolts", "anchor plates bolt", *(f"{b} bolt" for b in BRACKETS))
 
 OUTER = ("wheel.centre", "wheel.contact", "upper_arm.outer_joint", "lower_arm.outer_joint", "tie_rod.outer", "rod.outboard")
 POINTS = (*OUTER, "upper_arm.front_pivot", "upper_arm.rear_pivot", "lower_arm.front_pivot", "lower_arm.rear_pivot",
@@ -50,7 +54,7 @@ def problems_between(seen: Mapping[str, Any], member_names: Sequence[Any] = ()) 
         return whole + names
     stray = list(_units_of_a_point(seen))
     sound = {k: v for k, v in seen.items() if k not in {p.key for p in stray}}
-    rules = (_wheel, _side, _apart, _arms, _axis, _between_the_plates, _units_of_a_member)
+    rules = (_wheel, _side, _apart, _arms, _axis, _between_the_plates, _units_of_a_member, _hoses, _spacing)
     return stray + [p for rule in rules for p in rule(sound)] + names
 
 
@@ -96,11 +100,34 @@ def _units_of_a_member(seen: Mapping[str, Any]) -> Iterator[Problem]:
     """A member whose every point is out of scale would stand where it meets nothing."""
     centre = seen.get("wheel.centre")
     for member in seen.get("job.member", ()) if centre else ():
+        if member.shape == "step":
+            continue  # its file has a unit of its own, and its origin may lie anywhere
         points = [member.centre] if member.shape == "box" else [member.from_, member.to]
         units = [_foreign_unit(p, centre) for p in points]
         if all(units):
             where = " to ".join(map(_text, points))
             yield Problem(f"member.{member.name}", f"is at {where}", "all lengths are mm", f"looks like {units[0]}")
+
+
+def _hoses(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    centre, hoses = seen.get("wheel.centre"), seen.get("job.hose", ())
+    for name, count in Counter(h.name.casefold() for h in hoses).items():
+        if count > 1:
+            yield Problem(f"hose.{name}", f"{count} hoses have this name", "each needs its own", "number them")
+    for hose in hoses if centre else ():
+        for key, point in (("from", hose.from_), ("to", hose.to)):
+            if unit := _foreign_unit(point, centre):
+                yield Problem(f"hose.{hose.name}.{key}", f"is {_text(point)}", "all lengths are mm", f"looks like {unit}")
+
+
+# ------------------------------------------------------------------------------------------------ cutting
+
+def _spacing(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    spacing, kerf = seen.get("nest.spacing"), seen.get("process.kerf")
+    if spacing is None or kerf is None or spacing >= max(kerf, LEAST_SPACING_MM):
+        return
+    limit = f"must be at least the kerf of {kerf:g} mm" if kerf > LEAST_SPACING_MM else f"must be at least {LEAST_SPACING_MM:g} mm"
+    yield Problem("nest.spacing", f"is {spacing:g} mm", limit, "blanks that touch cannot be cut apart" if not spacing else "one cut alone would take more")
 
 
 # ------------------------------------------------------------------------------------------------ places

@@ -1,4 +1,4 @@
-"""What is there already, as tables of a job file: frame members and whatever else is in the way, and plate in hand.
+"""What is there already, as tables of a job file: frame members and whatever else is in the way.
 
 A bar runs `from_` one point `to` another (mm, car coordinates); how a flat-sided one lies about that line is the
 convention of `LIES_FLAT`, then `roll` turns it right-handed about from → to.
@@ -6,23 +6,26 @@ convention of `LIES_FLAT`, then `roll` turns it right-handed about from → to.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
 
+from assemblies.job_checks import OTHER_KINDS
 from assemblies.job_values import (
     HOLLOW,
     MIN_APART_MM,
     NO_GRADE,
-    FlatPoint,
+    Coordinates,
+    Flag,
+    Length,
+    Margin,
     Name,
     Point,
     Quantity,
     Roll,
     Steel,
     Table,
-    Thickness,
     Tube,
     Wall,
     Word,
@@ -30,14 +33,22 @@ from assemblies.job_values import (
     below,
     refuse,
     shown,
+    text,
 )
 
 CARRIERS = ("upright", "wheel", "upper_arm", "lower_arm", "tie_rod", "rod", "rocker", "spring", "damper_body", "damper_shaft")
 
 
+KINDS = ("fixed", "moving", *OTHER_KINDS)
+
+
 class Placed(Table):
+    """`kind` says what gap it needs (see `Clearance`), `margin` how far it may stand from where the job says."""
+
     name: Name
     moves_with: Annotated[str, Word(CARRIERS)] | None = assume(None, "fixed to the frame")
+    kind: Annotated[str, Word(KINDS)] | None = assume(None, "plain metal: fixed, or moving where it moves with a body")
+    margin: Margin | None = assume(None, "no building tolerance")
 
 
 class Bar(Placed):
@@ -113,54 +124,37 @@ class Box(Placed):
         return size
 
 
-Member = Annotated[SquareBar | RectangularBar | RoundBar | FlatBar | Box | Cylinder, Field(discriminator="shape")]
+def _there(file: str) -> str:
+    """The path of a file that is there, from the root: `assemblies.job.load` has put it below the job file's folder."""
+    path = Path(file).expanduser().absolute()
+    if not path.is_file():
+        what = "is a folder" if path.is_dir() else "no such file"
+        raise refuse(f"is {shown(file)}", what, "a path is taken from the job file's folder")
+    return str(path)
 
 
-class RoundHole(Table):
-    centre: FlatPoint
-    diameter: Annotated[float, Quantity(0.5, 2000)]
+class StepFile(Placed):
+    """All solids of a STEP file of any program. Its origin comes to lie `at` a point, turned about the car's x, then y, then z
+    axis; `mirrored` first turns it into its mirror image (y of the file turns its sign)."""
+
+    shape: Literal["step"]
+    file: Annotated[Annotated[str, BeforeValidator(text)], AfterValidator(_there)]
+    at: Point = assume((0.0, 0.0, 0.0), "the file is drawn in the car's coordinates")
+    turn: Annotated[tuple[float, float, float], Coordinates(3, 360, "deg")] = assume((0.0, 0.0, 0.0), "it stands as drawn")
+    mirrored: Flag = assume(False, "as drawn")
 
 
-class StockPlate(Table):
-    """A plate in hand, seen flat: corners in order, old holes."""
-
-    thickness: Thickness
-    outline: tuple[FlatPoint, ...]
-    holes: tuple[RoundHole, ...] = assume((), "no old holes")
-    material: Steel = assume("unknown", NO_GRADE)
-
-    @field_validator("outline", mode="after")
-    @classmethod
-    def _encloses_something(cls, corners: Any) -> Any:
-        if len(corners) < 3:
-            raise refuse(f"has {len(corners)} corners", "must have at least 3")
-        sides = list(zip(corners, corners[1:] + corners[:1], strict=True))
-        for (a, b) in sides:
-            if math.dist(a, b) < MIN_APART_MM:
-                raise refuse(f"has the corner {shown(b)} twice in a row", "corners must differ",
-                             "the outline closes itself: leave the second out")
-        area = abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in sides)) / 2
-        if area < 1 or _crosses(sides):
-            raise refuse(f"is {shown(corners)}", "must enclose a plate without crossing itself",
-                         "give the corners in order round the plate")
-        return corners
+Member = Annotated[SquareBar | RectangularBar | RoundBar | FlatBar | Box | Cylinder | StepFile, Field(discriminator="shape")]
 
 
-def _crosses(sides: list) -> bool:
-    """Whether two sides that are not neighbours meet."""
-    def turn(a, b, c) -> float:
-        return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-    for i, (a, b) in enumerate(sides):
-        for c, d in sides[i + 2: len(sides) - (i == 0)]:
-            if turn(a, b, c) * turn(a, b, d) <= 0 and turn(c, d, a) * turn(c, d, b) <= 0:
-                return True
-    return False
+class Hose(Table):
+    """A hose, cable or strap between two points, each on the frame or on a body that carries it; `length` is free length
+    between the two points."""
 
-
-class Stock(Table):
-    plate: tuple[StockPlate, ...] = assume((), "no plate in hand given")
-
-    @field_validator("plate", mode="before")
-    @classmethod
-    def _one_or_more(cls, given: Any) -> Any:
-        return [given] if isinstance(given, Mapping | StockPlate) else given
+    name: Name
+    from_: Point = Field(alias="from")
+    from_on: Annotated[str, Word(("frame", *CARRIERS))] = assume("frame", "fixed to the frame")
+    to: Point
+    to_on: Annotated[str, Word(("frame", *CARRIERS))] = assume("frame", "fixed to the frame")
+    length: Length | None = assume(None, "not given: the least is worked out")
+    diameter: Annotated[float, Quantity(1, 100)] = assume(10.0, "usual brake hose with its ends")

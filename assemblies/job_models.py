@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field, ValidationInfo, field_validator
 
-from assemblies.job_checks import HEADINGS
+from assemblies.job_checks import BODY_NAMES, HEADINGS
 from assemblies.job_values import (
     HOLLOW,
     NO_GRADE,
@@ -18,9 +18,11 @@ from assemblies.job_values import (
     Coordinates,
     Direction,
     Flag,
+    Frozen,
     Gap,
     Hole,
     Length,
+    Margin,
     Modulus,
     Name,
     Point,
@@ -298,20 +300,37 @@ class Clearance(Table):
     fixed: Gap = assume(8.0, "to a fixed tube 6 to 10, common practice")
     moving: Gap = assume(12.0, "between moving parts 10 to 15, common practice")
     tyre: Gap = assume(20.0, "tyre to anything 15 to 25, common practice")
+    exhaust: Gap = assume(30.0, "exhaust to metal, common practice")
+    exhaust_heat: Gap = assume(75.0, "exhaust to a hose or a damper without a shield, common practice")
+    hose: Gap = assume(15.0, "hose, cable or wire to anything, common practice")
+    engine: Gap = assume(20.0, "engine on soft mounts, common practice")
+    driver: Gap = assume(25.0, "driver's feet and pedals, common practice")
+    caliper: Gap = assume(8.0, "caliper or rim to an arm or rod end 5 to 8, common practice")
     tolerance: Annotated[float, Quantity(0.001, 10)] = assume(0.1, "how near the guaranteed gap is to the true one")
     flex: Annotated[float, Quantity(0, 50)] = assume(0.0, "no flex or tyre growth added to the gaps")
+    fasteners: Flag = assume(True, "bolt heads, washers, nuts and thread ends are looked at like any other body")
+    margins: Annotated[dict[Annotated[str, Word(BODY_NAMES, "must be a body of the corner:")], Margin], AfterValidator(Frozen)] | None = assume(
+        None, "no building tolerance of the corner's own bodies")
+    tools: Flag = assume(True, "each bolt is to be reached by a socket or spanner and drawn out with all else in place")
 
 
 KERF_MM = {"plasma": 1.5, "hand": 1.2, "laser": 0.2, "waterjet": 0.8}
 
 
+SAW_KERF_MM = {"bandsaw": 1.2, "cold saw": 2.5, "abrasive": 3.2, "hacksaw": 1.0}  # widest of the usual, common practice
+
+
 class Process(Table):
+    table = "process"
     cutting: Annotated[str, Word(tuple(KERF_MM))] = assume("plasma", "plasma or hand cutting is the home shop's way")
     kerf: Annotated[Annotated[float, Quantity(0, 10)] | None, derived(lambda d: KERF_MM[d["cutting"]])] = assume(
         None, "usual for this way of cutting: measure a trial cut")
     smallest_hole: Annotated[float, Quantity(0, 500)] | None = assume(
         None, "plasma, hand: no fitted hole, none under twice the plate; laser, waterjet: none under the plate; common practice")
     compensation: Flag = assume(False, "blanks are nominal size")
+    saw: Annotated[str, Word(tuple(SAW_KERF_MM))] = assume("abrasive", "the saw that takes most: its pieces fit with any other too")
+    saw_kerf: Annotated[Annotated[float, Quantity(0, 10)] | None, derived(lambda d: SAW_KERF_MM[d["saw"]])] = assume(
+        None, "usual for this saw, common practice: measure a trial cut")
 
 
 GIVEN_G = "first cut, common practice"

@@ -212,6 +212,13 @@ def assume(default: Any, why: str, **more: Any) -> Any:
     return Field(default, description=why, validate_default=True, **more)
 
 
+class Frozen(dict):
+    """A table of names and numbers that stays as it was read."""
+
+    def __hash__(self) -> int:
+        return hash(frozenset(self.items()))
+
+
 class Table(BaseModel):
     """A table of the job file: frozen, no unknown keys; None (and a steel "scrap" or "unknown") means not given."""
 
@@ -250,6 +257,7 @@ Radius = Annotated[float, Quantity(2, 500)]
 Length = Annotated[float, Quantity(20, 5000)]
 Travel = Annotated[float, Quantity(1, 500)]
 Gap = Annotated[float, Quantity(0, 300)]
+Margin = Annotated[float, Quantity(0, 50)]
 Angle = Annotated[float, Quantity(-45, 45, "deg")]
 Roll = Annotated[float, Quantity(-360, 360, "deg")]
 Teeth = Annotated[int, Quantity(2, 720, "", whole=True)]

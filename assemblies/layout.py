@@ -9,24 +9,24 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from assemblies.fastener_bodies import place_bolts
 from assemblies.findings import Finding
 from assemblies.job import Job
 from assemblies.motion import Mechanism
-from assemblies.placing import FlatPart, Layout, Seat, put
+from assemblies.placing import SWING_MARGIN_MM, FlatPart, Layout, Seat, put
 from assemblies.spring_layout import place_spring
 from parts.arm import Arm
 from parts.box_strip import Swing
 from parts.bracket import seat
 from parts.damper import Damper
+from parts.fastener import bolt_of
 from parts.form import Form, Frame, Prism, Vector
+from parts.imported import Imported
 from parts.member import STEEL_KG_MM3, Member
 from parts.rocker import BoxedRocker, LocalEyes, boxed_rocker, local
 from parts.rod import Rod
 from parts.stock import RodEnd, rod_end
 from parts.wheel import Wheel
-
-SWING_MARGIN_MM = 3.0  # round a joint between the plates: flex and paint, common practice
-SHANK = {"M5": 5.0, "M6": 6.0, "M8": 8.0, "M10": 10.0, "M12": 12.0, "M14": 14.0, "M16": 16.0, "M20": 20.0}
 
 
 @dataclass(frozen=True)
@@ -57,6 +57,7 @@ def lay_out(job: Job, mechanism: Mechanism, travel_mm: np.ndarray, forces: Desig
     for which in ("upper_arm", "lower_arm"):
         for end in ("front", "rear"):
             out.attempt(f"{which} {end} bracket", lambda which=which, end=end: _pickup(out, which, end))
+    out.attempt("bolts", lambda: place_bolts(out, mechanism, travel_mm))
     return out
 
 
@@ -190,7 +191,7 @@ def damper_part(job: Job) -> Damper:
 
 def _damper(out: Layout) -> None:
     job = out.job
-    part = damper_part(job)
+    part = out.damper = damper_part(job)
     chassis, eye = np.array(job.damper.chassis_eye), np.array(job.rocker.damper_eye)
     bolt = _square_to(eye - chassis, job.rocker.axis)
     at_chassis, at_rocker = Frame.looking(chassis, eye - chassis, bolt), Frame.looking(eye, chassis - eye, bolt)
@@ -229,6 +230,9 @@ def _members(out: Layout) -> None:
 
 
 def _member(out: Layout, m) -> None:
+    if m.shape == "step":
+        put(out, m.name, m.name, m.moves_with or "frame", Imported.of(m.file, m.mirrored), Frame.of(placement(m)))
+        return
     if m.shape == "square":
         part = Member.square(m.from_, m.to, m.size, m.wall, m.roll)
     elif m.shape == "rectangular":
@@ -245,6 +249,19 @@ def _member(out: Layout, m) -> None:
     put(out, m.name, m.name, m.moves_with or "frame", part.form(), part.frame(), part if tube else None)
     if tube and not m.moves_with:
         out.members[m.name] = part
+
+
+def placement(m) -> np.ndarray:
+    """4 x 4 from a STEP file's axes to the car's: turned about the car's x, then y, then z, then moved."""
+    out = np.eye(4)
+    for axis, degrees in enumerate(m.turn):
+        i, j = (axis + 1) % 3, (axis + 2) % 3
+        c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+        turn = np.eye(4)
+        turn[[i, i, j, j], [i, j, i, j]] = c, -s, s, c
+        out = turn @ out
+    out[:3, 3] = m.at
+    return out
 
 
 def _bracket(out: Layout, name: str, body: str, eye: Vector, axis, radius_mm: float, **sizes) -> None:
@@ -288,11 +305,3 @@ def _pickup(out: Layout, which: str, end: str) -> None:
     axis = np.subtract(arm.front_pivot, arm.rear_pivot)
     _bracket(out, f"{which.replace('_', ' ')} {end} bracket", which, point, axis, part.housing_mm / 2,
              eye_width_mm=part.housing_length_mm, bolt=arm.thread, thickness_mm=arm.bracket_thickness)
-
-
-def bolt_of(hole_mm: float) -> str:
-    """The bolt of a finished hole: the largest whose shank passes it."""
-    fitting = [name for name, shank in SHANK.items() if shank <= hole_mm + 1e-9]
-    if not fitting:
-        raise ValueError(f"hole is {hole_mm:g} mm; the smallest bolt listed here needs 5 mm")
-    return fitting[-1]

@@ -2,17 +2,24 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import groupby
 
 from assemblies.clearance import Body, Joint
-from assemblies.layout import SWING_MARGIN_MM
-from assemblies.placing import Layout
+from assemblies.imports import error_mm
+from assemblies.job import Job
+from assemblies.placing import SWING_MARGIN_MM, Layout, Placed
 from assemblies.setup.slide import pack_end
+from parts.arm import Arm
+from parts.fastener import BoltAndNut
 from parts.form import Form, Round
+from parts.imported import Imported
 
 MOVING = ("rocker", "rod", "rod end", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")
 PACKS = ("leaf pack", "torsion bar")
 HOLLOW = ("wheel", "spring housing")  # bodies that others stand inside
+ROCKER_BOLTS = "rocker bolts"
+EYE_MM = 0.5  # round an eye on its bolt: what the pieces that stand for it reach past it, and a little
 BALL_JOINT_MM = 30.0  # round an outer ball joint: its housing and boot, common practice
 
 
@@ -30,16 +37,44 @@ def bodies(layout: Layout) -> list[Body]:
     rod = next((p for p in layout.placed if p.body == "rod"), None)
     if rod is not None:  # its outboard end lives between its carrier's tubes, so it is looked at on its own
         out += [Body("rod", "rod", (rod.part.rest().moved(rod.frame),)), Body("rod end", "rod", (rod.part.outboard_end().moved(rod.frame),))]
-    for (body, carrier), group in groupby(sorted((p for p in layout.placed if p not in (pack, rod)), key=key), key=key):
+    for (body, carrier), group in groupby(sorted((p for p in _looked_at(layout) if p not in (pack, rod)), key=key), key=key):
         kind = "tyre" if body == "wheel" else "moving" if body in MOVING or carrier != "frame" else "fixed"
-        out.append(Body(body, carrier, tuple(p.in_car for p in group), kind, hollow=body in hollow))
-    return out
+        group = list(group)
+        forms = tuple(_form(p) for p in group if isinstance(p.form, Form))
+        shells = tuple(s for p in group if isinstance(p.form, Imported) for s in shells_of(layout.job, p))
+        out.append(Body(body, carrier, forms, kind, hollow=body in hollow, shells=shells))
+    members = {m.name: m for m in layout.job.member}
+    return [_asking(layout.job, members, b) for b in out]
+
+
+def shells_of(job: Job, p: Placed) -> tuple:
+    """An imported neighbour's triangles, near enough to its surface for the job's tolerance. Raises ValueError."""
+    from assemblies.clearance.imported import read_step
+    return read_step(p.form.path, p.frame.matrix(), error_mm(job), p.form.mirrored)
+
+
+def _asking(job: Job, members: dict, body: Body) -> Body:
+    """The body with the kind and the building tolerance the job gives it."""
+    margins = job.clearance.margins or {}
+    given = members.get(body.name)
+    kind, margin = (given.kind or body.kind, given.margin or 0.0) if given else (body.kind, margins.get(body.name, 0.0))
+    return replace(body, kind=kind, margin_mm=margin)
+
+
+def _looked_at(layout: Layout) -> list[Placed]:
+    """What is placed, without the bolts where the job leaves them out."""
+    return [p for p in layout.placed if layout.job.clearance.fasteners or not isinstance(p.part, BoltAndNut)]
+
+
+def _form(p: Placed) -> Form:
+    """A bolt as the round through its hexagons' corners: how they are turned is not known."""
+    return p.part.envelope().moved(p.frame) if isinstance(p.part, BoltAndNut) else p.in_car
 
 
 def joints(layout: Layout) -> list[Joint]:
     """Where bodies are meant to touch. A rod or damper in its own rocker keeps the margin its box strips were cut for."""
     job = layout.job
-    present = {p.body for p in layout.placed} | ({"rod end"} if layout.rod else set())
+    present = {p.body for p in _looked_at(layout)} | ({"rod end"} if layout.rod else set())
     end = layout.rod.rod_end if layout.rod else None
     eye = job.damper.eye_diameter
     carrier = "wheel" if job.rod.on == "upright" else job.rod.on
@@ -57,7 +92,26 @@ def joints(layout: Layout) -> list[Joint]:
         out += [Joint("spring", other, job.rocker.pivot, math.inf) for other in ("rocker", "spring housing", "spring anchor") if other in present or other == "rocker"]
     for seat in layout.seats:
         out += [Joint(seat.body, seat.bracket, seat.point, seat.radius_mm), Joint(seat.body, seat.member, seat.point, seat.radius_mm)]
+    out += _bolted(layout)
     return [j for j in out if j.a in present and j.b in present]
+
+
+def _bolted(layout: Layout) -> list[Joint]:
+    """What turns on a bolt keeps the margin of a joint to it; within the zone lies just its eye or bush."""
+    job, d = layout.job, layout.damper
+    out = [Joint("spring", "anchor plates bolt", job.rocker.pivot, math.inf)]
+    radius = {}
+    if d is not None:
+        radius["damper"] = math.dist((0, 0, 0), (d.cap_mm, min(d.eye_mm, d.body_diameter_mm) / 2, d.eye_width_mm / 2)) + EYE_MM
+        out.append(Joint("damper", ROCKER_BOLTS, job.rocker.damper_eye, radius["damper"], SWING_MARGIN_MM))
+    if layout.rod is not None:
+        e = layout.rod.rod_end
+        out.append(Joint("rod", ROCKER_BOLTS, job.rod.inboard, math.hypot(e.housing_diameter_mm, max(e.housing_width_mm, e.ball_width_mm)) / 2 + EYE_MM, SWING_MARGIN_MM))
+    for p in layout.placed:
+        if isinstance(p.part, Arm):
+            radius[p.body] = math.hypot(p.part.housing_mm, p.part.housing_length_mm) / 2 + EYE_MM
+    out += [Joint(s.body, f"{s.bracket} bolt", s.point, radius[s.body], SWING_MARGIN_MM) for s in layout.seats if s.body in radius]
+    return out
 
 
 def _boss(layout: Layout, arm: str) -> float:

@@ -8,11 +8,15 @@ from typing import Any
 from assemblies.findings import Finding
 from assemblies.job import Job
 from parts.bracket import NoSeat
+from parts.damper import Damper
 from parts.form import Form, Frame, Vector
+from parts.imported import Imported
 from parts.member import Member
 from parts.outline import Outline
 from parts.rocker import BoxedRocker, LocalEyes
 from parts.rod import Rod
+
+SWING_MARGIN_MM = 3.0  # round a joint between the plates: flex and paint, common practice
 
 
 @dataclass(frozen=True)
@@ -25,7 +29,7 @@ class Placed:
     name: str
     body: str
     carrier: str
-    form: Form
+    form: Form | Imported
     frame: Frame
     part: Any = None
     material: str = ""
@@ -77,6 +81,7 @@ class Layout:
     rocker: BoxedRocker | None = None
     eyes: LocalEyes | None = None
     rod: Rod | None = None
+    damper: Damper | None = None
     sleeve: Any = None
     slack_rocker_deg: float | None = None  # where a rotary spring carries nothing: its far end is clocked to it
 
@@ -91,7 +96,7 @@ class Layout:
             self.findings.append(Finding(level="stop", code="part", where=where, text=f"This part cannot be made as asked: {e}."))
 
 
-def put(out: Layout, name: str, body: str, carrier: str, form: Form, frame: Frame, part: Any = None, material: str = "",
+def put(out: Layout, name: str, body: str, carrier: str, form: Form | Imported, frame: Frame, part: Any = None, material: str = "",
         centroid: Vector | None = None, mass_kg: float | None = None) -> None:
     """Place a form; mass and centre of gravity are the part's own unless given."""
     out.placed.append(Placed(name, body, carrier, form, frame, part, material, mass_kg or getattr(part, "mass_kg", None),

@@ -204,6 +204,22 @@ class SetUp(_Row):
     order: list[str] = Field(default_factory=list)
 
 
+class Cure(_Row):
+    """What would give a pair its gap: a member's `shift`, a bar cut shorter at one end (`shorten`) or a `trim` of the rocker's
+    outline, as `changes` of the job's keys.
+
+    `holds`: laid out anew with its brackets, all its gaps and its strength are in order; else `trouble` says what is not."""
+
+    kind: str
+    body: str
+    changes: dict[str, Any]
+    holds: bool
+    shift_mm: list[float] | None = None
+    cut_mm: float | None = None
+    trouble: list[str] = Field(default_factory=list)
+    note: str = ""
+
+
 class Pair(_Row):
     """A pair of bodies over the whole travel (and rack): `gap_mm` is proven from below, `found_gap_mm` was found."""
 
@@ -220,13 +236,52 @@ class Pair(_Row):
     point_b: list[float] | None = None
     under_from_wheel_mm: float | None = None
     under_to_wheel_mm: float | None = None
+    at_other_wheel_mm: float | None = None  # of a pair of both sides of the car
+    exact_gap_mm: float | None = None  # the CAD kernel's, at the pose, joints' zones cut out, bores filled; 0 where they overlap
+    common_mm3: float | None = None  # volume that both fill there
+    common_metal_mm3: float | None = None  # the same with bores and holes open
+    margin_mm: float | None = None  # building tolerance that required_mm holds
+    cures: list[Cure] = Field(default_factory=list)  # of a short pair, where they were asked for
+
+
+class Hose(_Row):
+    """A hose between two points over all travel and rack: `least_length_mm` is proven, `with_spare_mm` common practice; `sag_mm`
+    how far one of the given length can hang off the straight line where its ends are nearest."""
+
+    name: str
+    length_mm: float | None
+    least_length_mm: float
+    with_spare_mm: float
+    longest_at_wheel_mm: float
+    longest_at_rack_mm: float
+    shortest_mm: float
+    shortest_at_wheel_mm: float
+    shortest_at_rack_mm: float
+    sag_mm: float | None = None
 
 
 class Clearance(_Row):
     checked: bool
     tolerance_mm: float
     pairs: list[Pair] = Field(default_factory=list)
+    other_side: list[Pair] = Field(default_factory=list)  # this side's bodies to the mirror image's, as far as they come near it
     not_checked: list[str] = Field(default_factory=list)
+    not_confirmed: list[str] = Field(default_factory=list)  # pairs that the CAD kernel was not asked about in a build, and why
+    outline_may_grow_mm: float | None = None  # the rocker's, all round; null: not at all
+
+
+class BoltAccess(_Row):
+    """Whether a bolt can be got at, wheel off and all else in place. A wheel height is one at which it was found to go; null: none was."""
+
+    bolt: str
+    size: str
+    length_mm: float
+    head: str  # the side its head is on
+    head_tool: str | None
+    nut_tool: str | None
+    tools_at_wheel_mm: float | None
+    out_at_wheel_mm: float | None
+    in_the_way: list[str] = Field(default_factory=list)
 
 
 class StrengthCheck(_Row):
@@ -351,6 +406,72 @@ class Masses(_Row):
     notes: list[str] = Field(default_factory=list)
 
 
+class NestedPlate(_Row):
+    """A plate in hand with blanks laid on it; `use_percent`: blanks' gross area over the plate's metal."""
+
+    plate: str
+    thickness_mm: float
+    material: str
+    blanks: int
+    use_percent: float
+    cut_length_mm: float
+    cuts: int
+    without_lead: int
+    dxf: str | None = None
+    picture: str | None = None
+
+
+class MissingBlank(_Row):
+    blank: str
+    count: int
+    thickness_mm: float
+    material: str
+    why: str
+
+
+class PlateWanted(_Row):
+    """A plate that would take what is missing of its thickness."""
+
+    thickness_mm: float
+    material: str
+    length_mm: float
+    width_mm: float
+
+
+class Nesting(_Row):
+    """The blanks of the sides that are built, on the plates in hand."""
+
+    spacing_mm: float
+    plates: list[NestedPlate] = Field(default_factory=list)
+    unused: list[str] = Field(default_factory=list)
+    missing: list[MissingBlank] = Field(default_factory=list)
+    wanted: list[PlateWanted] = Field(default_factory=list)
+
+
+class BarRow(_Row):
+    """One bar of tube or rod and the pieces sawn from it, in order."""
+
+    section: str
+    material: str
+    length_mm: float
+    bought: bool
+    pieces: list[str]
+    piece_lengths_mm: list[float]
+    offcut_mm: float
+
+
+class BarsToBuy(_Row):
+    """`at_least`: the bound by length; `proven`: `count` is the fewest there can be; `needed_mm`: what is used of them."""
+
+    section: str
+    material: str
+    length_mm: float
+    count: int
+    at_least: int
+    proven: bool
+    needed_mm: float
+
+
 class Results(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, defer_build=True)
 
@@ -364,11 +485,16 @@ class Results(BaseModel):
     clocking: Clocking = Field(default_factory=Clocking)
     setup: SetUp | None = None
     clearance: Clearance
+    hoses: list[Hose] = Field(default_factory=list)
+    access: list[BoltAccess] = Field(default_factory=list)
     strength: Strength = Field(default_factory=Strength)
     blanks: list[Blank] = Field(default_factory=list)
     parts: list[PartRow] = Field(default_factory=list)
     cut_list: list[CutRow] = Field(default_factory=list)
     masses: Masses | None = None
+    nest: Nesting | None = None
+    sawing: list[BarRow] = Field(default_factory=list)
+    bars_to_buy: list[BarsToBuy] = Field(default_factory=list)
     findings: list[Finding]
 
     def to_json(self) -> str:

@@ -73,7 +73,7 @@ def write(r: Results, folder: Path, done=None, scale: tuple[float, float] = (1.0
 
 def torque_list(layout) -> list[list[str]]:
     """Where, bolt, tightening torque for class 8.8, how it is locked; then what is not laid out. Guidance: T = K·F·d, K = 0.2, F = 0.7·fub·As."""
-    from assemblies.sheets.fasteners import fastener, joints
+    from assemblies.fasteners import fastener, joints
     from parts.bolts import preload_n, tightening_torque_nm
     from parts.stock import thread
     found, open_ = joints(layout)

@@ -21,6 +21,7 @@ from parts.stock import steel as grade
 
 LEAST_RIM_MM = 3.0
 HOUSING_GAP_MM = 5.0  # bare sleeve between the cross bolts' rows and the housing, for a spanner
+ANCHOR_GAP_MM = 30.0  # bare socket before the clocking plates, for their bolts' nuts and thread ends; common practice
 NO_TEETH = 2  # settings a turn of a sleeve drilled on assembly: one hole straight across
 
 
@@ -95,7 +96,8 @@ def place_spring(out: Layout, torque_nm: float) -> None:
     out.flat.append(FlatPart("spring socket plate", near.outline(), 2 * near.plates, near.plate_thickness_mm, steel))
     housing = getattr(spec, "housing", None)
     if housing is not None:
-        _housing(out, housing, near, origin, away, start + sleeve.length_mm + HOUSING_GAP_MM, end + near.depth_mm - HOUSING_GAP_MM)
+        _housing(out, housing, near, origin, away, start + sleeve.length_mm + HOUSING_GAP_MM,
+                 end + near.depth_mm - ANCHOR_GAP_MM - getattr(spec, "slide", 0.0))
 
 
 def _housing(out: Layout, housing, socket: SpringSocket, origin, away, low: float, high: float) -> None:

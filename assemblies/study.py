@@ -7,9 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from assemblies import imports
 from assemblies import results as rs
 from assemblies.findings import Finding, worst_first
 from assemblies.hard_points import HardPoints
+from assemblies.hoses import hoses
 from assemblies.interference import interference as gaps_of
 from assemblies.job import Job
 from assemblies.layout import DesignForces, lay_out
@@ -34,8 +36,10 @@ class Study:
     results: rs.Results
 
 
-def study(job: Job, interference: bool = True, progress: Say = lambda *_: None) -> Study:
-    """Work a job through. A corner that cannot work gives findings, not exceptions."""
+def study(job: Job, interference: bool = True, progress: Say = lambda *_: None, cures: bool = False) -> Study:
+    """Work a job through. A corner that cannot work gives findings, not exceptions.
+
+    `cures`: also work out the shift or trim that would cure each short gap; a second or so each."""
     progress("motion and springs")
     mechanism = Mechanism(HardPoints.of(job))
     try:
@@ -44,18 +48,31 @@ def study(job: Job, interference: bool = True, progress: Say = lambda *_: None) 
         cannot = Finding(level="stop", code="spring", where="ride height", text=f"{e}.")
         return Study(job, mechanism, None, None, _results(job, None, None, rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance), [cannot]))
     progress("parts")
-    layout = lay_out(job, mechanism, sprung.wheel_mm, design_forces(job, sprung), sprung.slack_rocker_deg)
+    forces = design_forces(job, sprung)
+    layout = lay_out(job, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg)
     clock, setting, found = set_up(job, sprung, layout)
     findings = [*verdict(job, sprung), *layout.findings, *found]
     progress("strength")
     strong, found = _strength(job, mechanism, sprung, layout)
     findings += found
+    hung, found = hoses(job, mechanism, sprung.ends) if job.hose else ([], [])
+    findings += found
     gaps = rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=["interference was left out of this run"])
     if interference:
         progress("interference")
-        gaps, found = gaps_of(job, mechanism, sprung.ends, layout)
+        def cure(report):
+            from assemblies.cures import Stand
+            from assemblies.cures import cures as look
+            return look(Stand(job, mechanism, sprung, forces, layout, report, strong), progress)
+        gaps, found = gaps_of(job, mechanism, sprung.ends, layout, cure if cures else None)
+        findings += [*found, *imports.findings(job)]
+    bolts = []
+    if interference and job.clearance.tools:
+        progress("room for tools")
+        from assemblies.tool_access import tools
+        bolts, found = tools(job, mechanism, sprung.ends, layout)
         findings += found
-    results = _results(job, sprung, layout, gaps, findings).model_copy(update={"clocking": clock, "setup": setting, "strength": strong})
+    results = _results(job, sprung, layout, gaps, findings).model_copy(update={"clocking": clock, "setup": setting, "strength": strong, "hoses": hung, "access": bolts})
     return Study(job, mechanism, sprung, layout, results)
 
 

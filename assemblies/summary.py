@@ -38,6 +38,10 @@ def account(r: Results) -> list[str]:
         p = min(r.clearance.pairs, key=lambda q: q.gap_mm - q.required_mm)
         lines.append(f"  tightest pair: {p.a} to {p.b}, {p.gap_mm:.2f} mm of {p.required_mm:g} mm asked, at wheel {p.at_wheel_mm:+.1f} mm; "
                      f"{sum(q.ok for q in r.clearance.pairs)} of {len(r.clearance.pairs)} pairs clear")
+    if r.access:
+        tools, out = (sum(getattr(b, key) is None for b in r.access) for key in ("tools_at_wheel_mm", "out_at_wheel_mm"))
+        lines.append(f"  bolts: {len(r.access)}, " + (f"{tools} without room for a tool on both ends, {out} that cannot be drawn out" if tools or out else
+                                                     "each with room for a tool on both ends and for its way out"))
     if r.strength.checks:
         c = r.strength.checks[0]
         over = sum(not x.ok for x in r.strength.checks)
@@ -45,6 +49,12 @@ def account(r: Results) -> list[str]:
                      f"{len(r.strength.missing)} things not checked")
     if r.parts:
         lines.append(f"  {len(r.parts)} parts and envelopes, {sum((p.mass_kg or 0.0) * p.count for p in r.parts):.2f} kg of steel with the given members; {len(r.blanks)} blanks to cut")
+    if r.nest is not None:
+        on = ", ".join(f"{p.blanks} on {p.plate} ({p.use_percent:.0f} % of it)" for p in r.nest.plates) or "none"
+        lines.append(f"  blanks on the plate in hand: {on}; {sum(m.count for m in r.nest.missing) or 'none'} without a place")
+    if r.bars_to_buy:
+        buy = ", ".join(f"{b.count} x {b.section} ({b.needed_mm / 1000:.2f} m)" for b in r.bars_to_buy if b.count)
+        lines.append(paragraph(f"tube and rod to buy, bars of {r.bars_to_buy[0].length_mm:g} mm (used of them): {buy or 'none'}", "  "))
     return lines
 
 

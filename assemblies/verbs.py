@@ -1,4 +1,4 @@
-"""Verbs of the workshop: clock, correct, corners, tolerance, measure, asbuilt. `add(app)` hangs them on the command."""
+"""Verbs of the workshop: clock, correct, corners, tolerance, measure, asbuilt, swept. `add(app)` hangs them on the command."""
 from __future__ import annotations
 
 from pathlib import Path
@@ -13,7 +13,7 @@ Change = Annotated[list[str] | None, typer.Option("--change", metavar="KEY=VALUE
 
 
 def add(app: typer.Typer) -> None:
-    for verb in (clock, correct, corners, tolerance, measure, asbuilt):
+    for verb in (clock, correct, corners, tolerance, measure, asbuilt, swept):
         app.command()(verb)
 
 
@@ -166,6 +166,33 @@ def asbuilt(file: JobFile, readings: Annotated[Path, typer.Argument(help="what w
     given = _or_refuse(lambda: as_built.read(readings))
     found = _or_refuse(lambda: as_built.estimate(s.job, s.springing, given))
     _print(f"{s.job.name}, {s.job.corner.side} corner: as built", as_built.lines(s.job, s.springing, found))
+
+
+def swept(file: JobFile, change: Change = None,
+          body: Annotated[list[str] | None, typer.Option("--body", metavar="NAME", help="only this moving body (may be repeated)")] = None,
+          error: Annotated[float, typer.Option("--error", metavar="MM", min=0.2, max=50.0, help="how far the meshes may reach beyond the true sweep")] = 2.0,
+          paper: Annotated[str, typer.Option("--paper", help="paper of the true-size silhouette: A4, A3 or Letter")] = "A4",
+          scale_x: Annotated[float, typer.Option("--scale-x", metavar="FACTOR", help="nominal/measured of the level check bar on a test print")] = 1.0,
+          scale_y: Annotated[float, typer.Option("--scale-y", metavar="FACTOR", help="nominal/measured of the upright check bar on a test print")] = 1.0,
+          out: Annotated[Path, typer.Option("--out", help="folder that gets the folder of the sweep")] = Path("outputs")) -> None:
+    """The room each moving body sweeps over travel and rack: STL, one STEP, and the rocker's silhouette (DXF, PDF)."""
+    from assemblies.folder import FolderError, fresh
+    from assemblies.sheets.paper import Printing, SheetError
+    from assemblies.sweeping import swept as run
+    from assemblies.terminal import Progress
+    s = _study(file, change)
+    progress = Progress()
+    target = out / f"{s.job.slug}-swept"
+    try:
+        with fresh(target) as folder:
+            done = run(s, folder, tuple(body or ()), error, Printing(paper, scale_x, scale_y), progress.step)
+    except (FolderError, SheetError, ValueError) as e:
+        progress.end()
+        _refuse(str(e))
+    progress.end()
+    for d in done:
+        typer.echo(f"{d.name:12} {d.mesh.volume_mm3 / 1e6:9.3f} l, {len(d.mesh.faces)} triangles, at most {d.mesh.error_mm:.1f} mm beyond the true sweep")
+    typer.echo(f"Written: {target}")
 
 
 def _study(file: Path, change: list[str] | None, interference: bool = False):

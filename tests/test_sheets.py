@@ -19,6 +19,7 @@ from shapely import LineString, Polygon
 
 from assemblies import sheets
 from assemblies.build import smallest_hole_mm
+from assemblies.fasteners import Joint, Layer, fastener
 from assemblies.job import load
 from assemblies.placing import FlatPart
 from assemblies.sheets import cut_list, masses, paper, template, weld_plan
@@ -26,7 +27,6 @@ from assemblies.sheets.blank import blank_sheets, steps
 from assemblies.sheets.book import Book
 from assemblies.sheets.drawing import Drawing, to_svg
 from assemblies.sheets.drawing import Path as Drawn
-from assemblies.sheets.fasteners import Joint, Layer, fastener
 from assemblies.sheets.paper import PAPERS, Printing, Sheet, SheetError
 from assemblies.study import study
 from parts.belt import Boss, belt
@@ -593,7 +593,7 @@ def test_a_corner_that_cannot_all_be_made_still_gets_its_other_sheets(tmp_path, 
     assert len(pypdf.PdfReader(tmp_path / "templates.pdf").pages) >= len(shop.blanks)
 
 
-@pytest.mark.parametrize("name", ["drawing", "blank", "fasteners", "masses", "weld_plan"])
+@pytest.mark.parametrize("name", ["sheets.drawing", "sheets.blank", "fasteners", "sheets.masses", "sheets.weld_plan"])
 def test_examples_in_the_docstrings(name):
-    failed, tried = doctest.testmod(importlib.import_module(f"assemblies.sheets.{name}"))
+    failed, tried = doctest.testmod(importlib.import_module(f"assemblies.{name}"))
     assert tried and not failed

@@ -25,6 +25,7 @@ class Piece:
     Where the shape is rounder than its corners say, `discs` (k, 4), centres and radii, are the hull of discs
     square to `axis` that lies between the metal and the points (for a cover: that holds what it covers).
     `real`: it reaches at most `beyond_mm` past the metal; otherwise it is only a cover of its `kids` (two pieces, or none).
+    The metal may reach `short_mm` past it (0 but for imported shapes, whose triangles are only near the surface).
     A prism has `prism` corners at one end, then as many at the other (0: not a prism)."""
 
     points: np.ndarray
@@ -35,6 +36,7 @@ class Piece:
     kids: tuple[Piece, ...] = ()
     discs: np.ndarray | None = None
     axis: np.ndarray | None = None
+    short_mm: float = 0.0
 
     @cached_property
     def box(self) -> np.ndarray:

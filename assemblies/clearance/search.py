@@ -144,14 +144,15 @@ class Search:
 
     # ------------------------------------------------------------------------------------------ the search
 
-    def run(self, pairs: list[tuple[np.ndarray, np.ndarray]], within_mm) -> Found:
-        """Least gap of each pair of lists of trees; found and proven differ by at most `within_mm` (pairs,)."""
+    def run(self, pairs: list[tuple[np.ndarray, np.ndarray]], within_mm, share=0.0) -> Found:
+        """Least gap of each pair of lists of trees; found and proven differ by at most `within_mm` (pairs,), those of an overlap by
+        `share` of its depth where that is more."""
         count = len(pairs)
         self.found = Found(np.full(count, np.inf), np.full(count, np.inf), np.zeros(count, np.int64), np.zeros(count, np.int64),
                            np.full(count, -1), np.full(count, -1), np.full((count, 3), np.nan), np.full((count, 3), np.nan))
         self.best_n = np.zeros((count, 3))
         within = np.broadcast_to(np.asarray(within_mm, float), (count,))
-        self._goal = lambda: self.found.high - within
+        self._goal = lambda: self.found.high - np.maximum(within, share * -self.found.high)
         self._closed = lambda nodes: np.minimum.at(self.found.low, nodes.pair, nodes.low)
         self._settled = lambda nodes: np.zeros(len(nodes), bool)
         self.pairs = pairs

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from assemblies import results as rs
+from assemblies.fasteners import fasteners
 from assemblies.placing import FlatPart, Layout
-from assemblies.sheets import cut_list, hole_table, jigs, masses, template, weld_plan
+from assemblies.sheets import cut_list, hole_table, jigs, masses, sawing, template, weld_plan
 from assemblies.sheets.blank import BlankSheet, blank_sheets
 from assemblies.sheets.book import Book
 from assemblies.sheets.drawing import to_svg
-from assemblies.sheets.fasteners import fasteners
 from assemblies.sheets.paper import PAPERS, Printing, Sheet, whole, write_pdf
 from assemblies.springing import Springing
 
@@ -30,6 +30,7 @@ class Shop:
     blanks: tuple[BlankSheet, ...]
     jigs: tuple[jigs.Jig, ...]
     welds: weld_plan.WeldPlan | None
+    sawn: tuple[sawing.SectionPlan, ...] = ()
 
 
 def work_out(layout: Layout, sprung: Springing | None, smallest_hole_mm: Callable[[FlatPart], float], cut_fitted: bool, shrink_mm: float = 0.0) -> Shop:
@@ -37,9 +38,11 @@ def work_out(layout: Layout, sprung: Springing | None, smallest_hole_mm: Callabl
     bolted, open_ = fasteners(layout)
     weighed = masses.weigh(layout, bolted, open_)
     complete = layout.rocker is not None and sprung is not None
-    return Shop(tuple(cut_list.rows(layout)), weighed, masses.compare(layout, sprung, weighed) if complete else None,
+    listed = tuple(cut_list.rows(layout))
+    return Shop(listed, weighed, masses.compare(layout, sprung, weighed) if complete else None,
                 tuple(blank_sheets(layout.flat, layout.job.corner.side, smallest_hole_mm, cut_fitted)), tuple(jigs.jigs(layout, shrink_mm)),
-                weld_plan.rocker_plan(layout.rocker, [*_bracket_seams(layout), *_spring_seams(layout)]) if layout.rocker is not None else None)
+                weld_plan.rocker_plan(layout.rocker, [*_bracket_seams(layout), *_spring_seams(layout)]) if layout.rocker is not None else None,
+                tuple(sawing.plans(listed, layout.job)))
 
 
 def _bracket_seams(layout: Layout) -> list[weld_plan.Seam]:
@@ -83,6 +86,7 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = Printin
     out += _jig_files(shop, folder / "jigs")
     out += hole_table.write(folder, [*shop.blanks, *map(jigs.base_sheet, shop.jigs)], layout.sleeve)
     out.append(cut_list.write_csv(folder / "cut-list.csv", shop.rows))
+    out.append(_csv(folder / "bar-cutting.csv", [sawing.HEAD, *sawing.rows(shop.sawn)]))
     if shop.welds is not None:
         out.append(_csv(folder / "weld-plan.csv", [weld_plan.HEAD, *weld_plan.rows(shop.welds)]))
     out.append(_csv(folder / "masses.csv", [MASS_HEAD, *_mass_rows(shop.masses)]))
@@ -92,7 +96,11 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = Printin
 def in_results(shop: Shop) -> dict[str, object]:
     """The keys of results.json that a build takes from the sheets."""
     m, c = shop.masses, shop.comparison
-    return {"cut_list": [rs.CutRow(group=r.group, item=r.item, count=r.count, stock=r.stock, length_mm=r.length_mm, material=r.material, mass_each_kg=r.each_kg,
+    return {"sawing": [rs.BarRow(section=str(p.section), material=p.material, length_mm=b.length_mm, bought=b.bought, pieces=[q.name for q in b.pieces],
+                                 piece_lengths_mm=[q.length_mm for q in b.pieces], offcut_mm=b.offcut_mm) for p in shop.sawn for b in p.plan.bars],
+            "bars_to_buy": [rs.BarsToBuy(section=str(p.section), material=p.material, length_mm=p.plan.buy_length_mm, count=p.plan.to_buy,
+                                         at_least=p.plan.least_to_buy, proven=p.plan.proven, needed_mm=p.plan.needed_mm) for p in shop.sawn],
+            "cut_list": [rs.CutRow(group=r.group, item=r.item, count=r.count, stock=r.stock, length_mm=r.length_mm, material=r.material, mass_each_kg=r.each_kg,
                                    mass_kg=r.mass_kg, cost=r.cost, note=r.note) for r in shop.rows],
             "masses": rs.Masses(parts_kg=m.total_kg, sprung_kg=m.sprung_kg, unsprung_kg=m.unsprung_kg, centre_of_gravity_mm=list(m.centre_of_gravity_mm) if m.parts else [],
                                 frame_members_kg=m.frame_members_kg, missing=list(m.missing), over_plain_coil_over_kg=c and c.difference_kg,
@@ -148,6 +156,7 @@ def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path
     book.table(cut_list.HEAD, [cut_list.cells(r) for r in shop.rows], (5, 16, 4, 14, 6, 6, 5, 5, 5, 32))
     book.heading("Plate by thickness")
     book.table(["plate", "material", "net area, cm²", "mass, kg"], [[a, b, f"{c:.1f}", f"{d:.3f}"] for a, b, c, d in cut_list.plate_totals(shop.rows)], (3, 2, 2, 2))
+    _sawing(book, shop, layout)
     book.heading("Masses")
     book.lines(_mass_lines(shop))
     book.new_page()
@@ -171,6 +180,20 @@ def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path
         book.lines([f"{j.name}: {' '.join(j.notes)}"])
     book.table(jigs.PIN_HEAD, jigs.pin_rows(shop.jigs), (5, 1, 5, 2, 2, 3, 2, 2, 12))
     return book.write(path)
+
+
+def _sawing(book, shop: Shop, layout: Layout) -> None:
+    """Which piece of tube and rod comes from which bar."""
+    if not shop.sawn:
+        return
+    process, sides = layout.job.process, "both sides of the car" if sawing.sides_of(layout.job) == 2 else f"the {layout.job.nest.sides} side"
+    book.new_page()
+    book.heading(f"Tube and rod: from which bar, {sides}")
+    book.lines([f"Saw: {process.saw}, {process.saw_kerf:g} mm a cut. Lengths are those of the cut list: add what facing and turning take. Numbers bought are the fewest possible"
+                f"{'' if all(s.plan.proven for s in shop.sawn) else ' where nothing else is said'}."])
+    book.drawings(sawing.strips(shop.sawn, book.room - 12))
+    book.table(sawing.HEAD, sawing.rows(shop.sawn), (8, 5, 2, 5, 4, 50, 4))
+    book.new_page()
 
 
 def _mass_lines(shop: Shop) -> list[str]:

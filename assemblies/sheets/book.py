@@ -35,6 +35,17 @@ class Book:
         from reportlab.platypus import Paragraph
         self.body += [Paragraph(escape(f"{n}. {w}" if numbered else w), self.line) for n, w in enumerate(words, 1)]
 
+    @property
+    def room(self) -> float:
+        """Width of what stands on a page, points."""
+        return self.page[0] - 24 * self.mm
+
+    def drawings(self, some: Sequence) -> None:
+        """Drawings under each other, each on one page whole."""
+        from reportlab.platypus import Spacer
+        for d in some:
+            self.body += [d, Spacer(1, 2 * self.mm)]
+
     def new_page(self) -> None:
         from reportlab.platypus import PageBreak
         self.body.append(PageBreak())
@@ -45,8 +56,7 @@ class Book:
         Only a cell too long for one line becomes a paragraph: those cost most of the time."""
         from reportlab.lib import colors
         from reportlab.platypus import LongTable, Paragraph, TableStyle
-        room = self.page[0] - 24 * self.mm
-        widths = [room * s / sum(shares) for s in shares]
+        widths = [self.room * s / sum(shares) for s in shares]
         fits = [(w - 2 * PADDING - 0.5) / self.cell.fontSize for w in widths]
 
         def cell(words: str, column: int, style):

@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from assemblies.fasteners import SPACER_WALL_MM, Fastener, fasteners, spacer_kg, spacers
 from assemblies.placing import Layout
-from assemblies.sheets.fasteners import SPACER_WALL_MM, Fastener, fasteners, spacer_kg, spacers
+from assemblies.sheets.sections import Section, rectangular, round_bar, round_tube
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.arm import Arm
 from parts.member import Member
@@ -25,7 +26,8 @@ ADVICE = "from memory: measure the one in hand"
 
 @dataclass(frozen=True)
 class Row:
-    """One line of the list; `length_mm` to cut (None: no length), `area_cm2` of plate, `price` the key of [prices] that buys it."""
+    """One line of the list; `length_mm` to cut (None: no length), `area_cm2` of plate, `price` the key of [prices] that buys it,
+    `section` of the tube or bar it is sawn from."""
 
     group: str
     item: str
@@ -39,6 +41,7 @@ class Row:
     area_cm2: float | None = None
     cost: float | None = None
     of_the_frame: bool = False
+    section: Section | None = None
 
     @property
     def mass_kg(self) -> float | None:
@@ -86,10 +89,10 @@ def _tubes(layout: Layout) -> list[Row]:
         if isinstance(s, AdjusterSleeve) and sleeve is not None:
             length, mass = length + s.length_mm, mass + sleeve.mass_kg
             note = "pivot tube and the sleeve's inner tube in one piece; cross holes: see hole table of the sleeve"
-        out.append(Row("tube", "pivot tube", 1, f"round {tube.outer_mm:g} x {tube.wall_mm:g}", length, tube.material, mass, note, "tube"))
+        out.append(Row("tube", "pivot tube", 1, f"round {tube.outer_mm:g} x {tube.wall_mm:g}", length, tube.material, mass, note, "tube", section=round_tube(tube.outer_mm, tube.wall_mm)))
     if isinstance(s, AdjusterSleeve) and (outer := _placed(layout, "sleeve outer tube")) is not None:
         out.append(Row("tube", "sleeve outer tube", 1, f"round {s.outer_mm:g} x {s.outer_wall_mm:g}", s.length_mm, outer.material, outer.mass_kg,
-                       f"slides on the pivot tube with {s.slide_mm:.2f} mm; not welded to it", "tube"))
+                       f"slides on the pivot tube with {s.slide_mm:.2f} mm; not welded to it", "tube", section=round_tube(s.outer_mm, s.outer_wall_mm)))
     if (housing := _placed(layout, "spring housing")) is not None:
         out.append(_member_row("spring housing", housing.part, "in line with the rocker's axis within 0.5 mm and 0.3 deg (common practice)"))
     out += _rod(layout)
@@ -108,7 +111,7 @@ def _spacers(layout: Layout) -> list[Row]:
     for (size, length), same in alike.items():
         bore = thread(size).diameter_mm
         out.append(Row("tube", "spacer: " + ", ".join(j.name for j, _, _ in same), sum(c for _, _, c in same), f"round {bore + 2 * SPACER_WALL_MM:g} bored {bore:g}", length,
-                       "mild steel", spacer_kg(*same[0][:2]), "beside the joint, faced square; cone it where the ball needs to tilt", "tube"))
+                       "mild steel", spacer_kg(*same[0][:2]), "beside the joint, faced square; cone it where the ball needs to tilt", "tube", section=round_bar(bore + 2 * SPACER_WALL_MM)))
     return out
 
 
@@ -122,12 +125,13 @@ def _rod(layout: Layout) -> list[Row]:
     pair = f"{rod.screw.name} thread: {rod.hands[0]} hand outboard, {rod.hands[1]} hand inboard"
     out = [Row("tube" if rod.wall_mm else "bar", f"{name} tube", 1, shape, rod.cut_length_mm, layout.job.rod.material,
                disc * (rod.diameter_mm**2 - rod.bore_mm**2) * rod.cut_length_mm,
-               f"{rod.length_mm:.1f} between balls at mid adjustment; {pair}", "tube" if rod.wall_mm else "bar")]
+               f"{rod.length_mm:.1f} between balls at mid adjustment; {pair}", "tube" if rod.wall_mm else "bar",
+               section=round_tube(rod.diameter_mm, rod.wall_mm) if rod.wall_mm else round_bar(rod.diameter_mm))]
     if rod.wall_mm:
         solid = disc * (rod.diameter_mm**2 * rod.lip_mm + rod.bore_mm**2 * (rod.tapped_mm - rod.lip_mm))
         hole = disc * rod.screw.nut_minor_mm**2 * rod.tapped_mm
         out += [Row("bar", f"{name} insert, {hand} hand {rod.screw.name}", 1, f"bar {rod.diameter_mm:g}", rod.tapped_mm, layout.job.rod.material,
-                    solid - hole, f"turned to the tube's bore {rod.bore_mm:g}, collar {rod.lip_mm:g}", "bar") for hand in rod.hands]
+                    solid - hole, f"turned to the tube's bore {rod.bore_mm:g}, collar {rod.lip_mm:g}", "bar", section=round_bar(rod.diameter_mm)) for hand in rod.hands]
     return out
 
 
@@ -140,9 +144,11 @@ def _arm(which: str, a: Arm, material: str, mass_kg: float) -> list[Row]:
     rest = mass_kg - boss - 2 * housing
     total = sum(length for _, length in tubes)
     out = [Row("tube", f"{which} {end} tube", 1, f"round {a.tube_diameter_mm:g} x {a.tube_wall_mm:g}", length, material, rest * length / total,
-               "joint centre to joint centre: cope both ends to fit, mass is of the coped tube", "tube") for end, length in tubes]
-    out.append(Row("bar", f"{which} boss", 1, f"bar {a.boss_mm:g} bored {a.boss_bore_mm:g}", a.boss_height_mm, material, boss, "", "bar"))
-    out.append(Row("bar", f"{which} bush housing", 2, f"bar or tube {a.housing_mm:g} bored {a.housing_bore_mm:g}", a.housing_length_mm, material, housing, "", "bar"))
+               "joint centre to joint centre: cope both ends to fit, mass is of the coped tube", "tube",
+               section=round_tube(a.tube_diameter_mm, a.tube_wall_mm)) for end, length in tubes]
+    out.append(Row("bar", f"{which} boss", 1, f"bar {a.boss_mm:g} bored {a.boss_bore_mm:g}", a.boss_height_mm, material, boss, "", "bar", section=round_bar(a.boss_mm)))
+    out.append(Row("bar", f"{which} bush housing", 2, f"bar or tube {a.housing_mm:g} bored {a.housing_bore_mm:g}", a.housing_length_mm, material, housing, "", "bar",
+                   section=round_bar(a.housing_mm)))
     return out
 
 
@@ -213,7 +219,8 @@ def _members(layout: Layout) -> list[Row]:
 def _member_row(name: str, m: Member, note: str, frame: bool = False) -> Row:
     s = m.section
     shape = f"round {s.width_mm:g} x {s.wall_mm:g}" if s.is_round else f"{s.width_mm:g} x {s.height_mm:g} x {s.wall_mm:g}"
-    return Row("frame" if frame else "tube", name, 1, shape, m.length_mm, "", m.mass_kg, note, "tube", of_the_frame=frame)
+    return Row("frame" if frame else "tube", name, 1, shape, m.length_mm, "", m.mass_kg, note, "tube", of_the_frame=frame,
+               section=round_tube(s.width_mm, s.wall_mm) if s.is_round else rectangular(s.width_mm, s.height_mm, s.wall_mm))
 
 
 def _placed(layout: Layout, name: str):

@@ -4,10 +4,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from assemblies.fasteners import tab_gap_mm
 from assemblies.placing import FlatPart, Layout
 from assemblies.sheets import template
 from assemblies.sheets.blank import BlankSheet, blank_sheets
-from assemblies.sheets.fasteners import tab_gap_mm
 from assemblies.sheets.paper import Sheet
 from parts.jig import Jig, bracket_jig, rocker_jig, sleeve_jig
 from parts.spring_pack import LeafPack, TorsionBar

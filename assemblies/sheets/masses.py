@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from assemblies.fasteners import Fastener, spacer_kg, spacers
 from assemblies.placing import Layout
-from assemblies.sheets.fasteners import Fastener, spacer_kg, spacers
 from assemblies.springing import Springing
+from parts.imported import Imported
 from parts.stock import DENSITY_KG_M3
 
 HALF_UNSPRUNG = ("upper_arm", "lower_arm", "rod", "tie_rod")  # about half of arms, rod, tie rod is unsprung; common practice
@@ -71,6 +72,7 @@ def weigh(layout: Layout, bolted: list[Fastener], open_: list[str]) -> Masses:
     parts += [Weighed(f"fasteners, {f.joint.name}", "fasteners", f.mass_kg * f.joint.count, f.joint.point, _unsprung(f.joint.carrier)) for f in bolted]
     parts += [Weighed(f"spacers of {layer.thickness_mm:.2f} mm, {j.name}", "fasteners", spacer_kg(j, layer) * count, j.point, _unsprung(j.carrier)) for j, layer, count in spacers(layout)]
     missing = [p.name for p in layout.placed if p.mass_kg is None and p.body in ("damper", "spring", "tie_rod", "wheel")]
+    missing += [p.name for p in layout.placed if isinstance(p.form, Imported)]
     return Masses(tuple(parts), sum(m.mass_kg for m in layout.members.values()), (*missing, "bushes, spindle, bearings", *open_))
 
 

@@ -7,7 +7,6 @@ import numpy as np
 
 from assemblies.findings import Finding
 from assemblies.job import Job
-from assemblies.layout import bolt_of
 from assemblies.load_cases import LoadCase, load_cases
 from assemblies.motion import Mechanism
 from assemblies.placing import Layout
@@ -18,6 +17,7 @@ from assemblies.strength.forces import Forces, corner_forces, rocker_forces
 from assemblies.strength.reactions import Reaction, joints, reactions
 from assemblies.strength.row import Check
 from parts.bolts import Bolt
+from parts.fastener import bolt_of
 from parts.rod import Rod
 from parts.stock import steel, thread
 from parts.welds import throat_mm

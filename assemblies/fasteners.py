@@ -11,8 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from assemblies.layout import bolt_of
 from assemblies.placing import Layout
+from parts.fastener import BoltAndNut, bolt_of
+from parts.form import Vector
+from parts.spring_socket import AnchorPlates
 from parts.stock import DENSITY_KG_M3, hexagon, thread, washer
 
 LENGTHS_MM = (16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 90, 100, 110, 120, 130, 140, 150, 160, 180, 200)  # ISO 4014, from memory
@@ -32,14 +34,17 @@ class Layer:
 
 @dataclass(frozen=True)
 class Joint:
-    """A bolted joint: its layers without the washers under head and nut, where it stands and what it moves with."""
+    """A bolted joint: its layers without the washers under head and nut, where it stands and what it moves with.
+
+    `places`, one a bolt: the first layer's outer face on the bolt's axis, and the direction from there to the last layer."""
 
     name: str
     size: str
     layers: tuple[Layer, ...]
-    point: tuple[float, float, float]
+    point: Vector
     carrier: str
     count: int = 1
+    places: tuple[tuple[Vector, Vector], ...] = ()
 
     @property
     def stack_mm(self) -> float:
@@ -80,14 +85,18 @@ class Fastener:
         return max(0.0, ends - self.plain_mm)
 
     @property
+    def body(self) -> BoltAndNut:
+        """The bolt as a thing with a shape."""
+        return BoltAndNut(self.joint.size, self.length_mm, self.joint.stack_mm, self.nut_washers, self.collar_mm)
+
+    @property
     def bolt_kg(self) -> float:
         """Hexagon head and a full shank: thread counted full, a little over."""
-        return _bolt_kg(self.joint.size, self.length_mm)
+        return self.body.bolt_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def nut_kg(self) -> float:
-        h, d = hexagon(self.joint.size), thread(self.joint.size).diameter_mm
-        return (math.sqrt(3) / 2 * h.across_flats_mm**2 - math.pi / 4 * d**2) * h.nut_mm * DENSITY_KG_M3 * 1e-9
+        return self.body.nut_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def washer_kg(self) -> float:
@@ -101,7 +110,7 @@ class Fastener:
     @property
     def mass_kg(self) -> float:
         """One bolt with its nut, washers and collar."""
-        return self.bolt_kg + self.nut_kg + self.washers * self.washer_kg + self.collar_kg
+        return self.body.mass_kg
 
 
 def thread_length_mm(diameter_mm: float, length_mm: float) -> float:
@@ -137,11 +146,6 @@ def fastener(joint: Joint) -> Fastener:
     raise ValueError(f"{joint.name}: a stack of {joint.stack_mm:g} mm needs a bolt longer than {LENGTHS_MM[-1]} mm")
 
 
-def _bolt_kg(size: str, length_mm: float) -> float:
-    h, d = hexagon(size), thread(size).diameter_mm
-    return (math.sqrt(3) / 2 * h.across_flats_mm**2 * h.head_mm + math.pi / 4 * d**2 * length_mm) * DENSITY_KG_M3 * 1e-9
-
-
 def ring_kg(outer_mm: float, inner_mm: float, length_mm: float) -> float:
     return math.pi / 4 * (outer_mm**2 - inner_mm**2) * length_mm * DENSITY_KG_M3 * 1e-9
 
@@ -174,8 +178,15 @@ def _rocker_joints(layout: Layout) -> list[Joint]:
             ("damper to rocker", r.plate.damper_hole_mm, "damper's eye", job.damper.eye_width, eyes.damper_offset_mm, job.rocker.damper_eye)):
         layers = (Layer("plate", t, True), Layer("spacer", gap / 2 + offset - width / 2, False), Layer(what, width, False),
                   Layer("spacer", gap / 2 - offset - width / 2, False), Layer("plate", t, True))
-        out.append(Joint(name, bolt_of(hole), layers, tuple(point), "rocker"))
+        axis = np.array(eyes.frame.z)
+        start = np.array(point) - (offset + gap / 2 + t) * axis
+        out.append(Joint(name, bolt_of(hole), layers, tuple(point), "rocker", places=(_place(start, axis),)))
     return out
+
+
+def _place(start, axis) -> tuple[Vector, Vector]:
+    axis = np.asarray(axis, float)
+    return tuple(map(float, start)), tuple(map(float, axis / np.sqrt(axis @ axis)))
 
 
 def _bracket_joints(layout: Layout) -> list[Joint]:
@@ -192,7 +203,7 @@ def _bracket_joints(layout: Layout) -> list[Joint]:
         spacer = (gap - width) / 2
         layers = (Layer("tab", low.part.thickness_mm, True), Layer("spacer", spacer, False), Layer(what, width, False),
                   Layer("spacer", spacer, False), Layer("tab", high.part.thickness_mm, True))
-        out.append(Joint(seat.bracket, size, layers, tuple(seat.point), "frame"))
+        out.append(Joint(seat.bracket, size, layers, tuple(seat.point), "frame", places=(_place(low.frame.origin, low.frame.z),)))
     return out
 
 
@@ -207,14 +218,31 @@ def _spring_joints(layout: Layout) -> list[Joint]:
     if s is None or tube is None:
         return []
     wall = (s.outer_mm - s.inner_mm) / 2
+    row, angle, _ = s.setting(0)  # as drawn: the design setting
+    z = next(h.z_mm for h in s.holes("inner") if h.row == row and h.angle_deg == angle)
+    m, turn = tube.frame.matrix(), math.radians(angle)
+    across = m[:3, 0] * math.cos(turn) + m[:3, 1] * math.sin(turn)
+    start = m[:3, 3] + z * m[:3, 2] - s.outer_mm / 2 * across
     out = [Joint("sleeve's cross bolt", s.bolt, (Layer("sleeve's wall", wall, True), Layer("inner tube", s.inner_mm, False), Layer("sleeve's wall", wall, True)),
-                 tube.centre_of_gravity_mm, "rocker")]
-    anchor = next((p for p in layout.placed if p.name == "anchor plate fixed"), None)
-    if anchor is not None:
-        a = anchor.part
+                 tube.centre_of_gravity_mm, "rocker", places=(_place(start, across),))]
+    anchor, fixed = (next((p for p in layout.placed if p.name == f"anchor plate {which}"), None) for which in ("turning", "fixed"))
+    if anchor is not None and fixed is not None:
+        a, m = anchor.part, anchor.frame.matrix()
+        places = tuple(_place((m @ (x, y, 0.0, 1.0))[:3], m[:3, 2]) for x, y in _in_line(a))
         out.append(Joint("anchor plates", a.bolt, (Layer("turning plate", a.thickness_mm, True), Layer("fixed plate", a.thickness_mm, False)),
-                         anchor.centre_of_gravity_mm, "frame", a.bolts_in_line))
+                         fixed.centre_of_gravity_mm, "frame", a.bolts_in_line, places))
     return out
+
+
+def _in_line(plates: AnchorPlates) -> list[tuple[float, float]]:
+    """Holes that meet in both plates as drawn, as many as every setting has; those nearest the mark first."""
+    turning, fixed = ({(round(h.x, 6), round(h.y, 6)) for h in plates.outline(which).holes if h.purpose.startswith("clocking")} for which in ("turning", "fixed"))
+    hand = 1 if plates.hand == "left" else -1
+
+    def order(xy):
+        angle = math.atan2(xy[1], xy[0])
+        return round(math.hypot(*xy), 3), round(abs(angle), 6), hand * angle
+    return sorted(turning & fixed, key=order)[:plates.bolts_in_line]
 
 
 def fasteners(layout: Layout) -> tuple[list[Fastener], list[str]]:
