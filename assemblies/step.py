@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from parts.form import Form, Frame
+from parts.imported import Imported
 from parts.solid import Colour, SolidError, StepPart, placed, solid, write_step
 
 # Quiet colours told apart also by eyes that lack red or green: least CIE Lab difference of any two, seen by normal,
@@ -53,6 +54,6 @@ def write_assembly(path: str | Path, items: Iterable[tuple[str, object, Frame | 
 
 def _standing(name: str, what, where: Frame | np.ndarray):
     try:
-        return placed(solid(what) if isinstance(what, Form) else what, where)
+        return placed(solid(what) if isinstance(what, Form | Imported) else what, where)
     except ValueError as e:
         raise SolidError(f"{name}: {e}") from e

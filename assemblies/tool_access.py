@@ -7,7 +7,7 @@ typical, from memory (`parts.fastener`), so a missing one is a warning.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -69,9 +69,10 @@ def access(layout: Layout, mechanism, travel_mm: tuple[float, float]) -> tuple[l
     seated = [p for p in bolts if p.name not in unseated]
     found = {p.name: Access(p, blocked=(unseated.get(p.name, ""),)) for p in bolts}
     found |= dict(zip((p.name for p in seated), _look(seated, around, _heights(travel_mm, COARSE)), strict=True))
-    hard = [p for p in seated if not found[p.name].ok]
-    if hard:
-        found |= dict(zip((p.name for p in hard), _look(hard, around, _heights(travel_mm, FINE), still=True), strict=True))
+    untooled = [p for p in seated if found[p.name].tools_at_mm is None]
+    found |= dict(zip((p.name for p in untooled), _look(untooled, around, _heights(travel_mm, FINE)), strict=True))
+    held = [p for p in seated if found[p.name].out_at_mm is None]
+    found |= {p.name: _drawn_out(found[p.name], around, _heights(travel_mm, FINE)) for p in held}
     return list(found.values()), [*seats, *(f for p in seated for f in _findings(found[p.name], layout.job.corner.side))]
 
 
@@ -111,34 +112,40 @@ def _way_out(p: Placed, end: int) -> Probe:
     return _probe(p, drawn(p.part).moved(p.frame if end == HEAD else turned))
 
 
-def _look(bolts: Sequence[Placed], around: Surroundings, heights: np.ndarray, still: bool = False) -> list[Access]:
-    """All bolts at some heights; `still`: a spanner that only holds one end counts too, and the ways out turned round."""
+def _look(bolts: Sequence[Placed], around: Surroundings, heights: np.ndarray) -> list[Access]:
+    """All bolts at some heights. One end must turn; the other may only be held."""
     n = len(bolts)
+    if not n:
+        return []
     ends = [(k, end) for k in range(n) for end in (HEAD, NUT)]
-    first = [*(_way_out(p, HEAD) for p in bolts), *(_socket(bolts[k], end, False) for k, end in ends), *(_socket(bolts[k], end, True) for k, end in ends),
-             *(_way_out(p, NUT) for p in bolts if still)]
+    first = [*(_way_out(p, HEAD) for p in bolts), *(_socket(bolts[k], end, extension) for extension in (False, True) for k, end in ends)]
     room = around.room(first, heights, ROOM_MM, ROOM_MM)
     free = room.gap_mm >= ROOM_MM
-    out, turned = free[:n], free[5 * n:]
-    have = np.zeros((len(TOOLS), n, 2, len(heights)), bool)
-    have[:2] = free[n:5 * n].reshape(2, n, 2, -1)
+    out, have = free[:n], np.zeros((len(TOOLS), n, 2, len(heights)), bool)
+    have[:2] = free[n:].reshape(2, n, 2, -1)
     wanted = [(k, end) for k, end in ends if not have[:2, k].any(0).all(0).any() and not have[:2, k, end].any(0).all()]
     have[2] = _any_bearing(bolts, wanted, around, heights, SWING_DEG)
     turns = have[:3].any(0)
-    if still:
-        have[3] = _any_bearing(bolts, [(k, end) for k, end in wanted if not turns[k].all(0).any()], around, heights, 0.0)
+    have[3] = _any_bearing(bolts, [(k, end) for k, end in wanted if not turns[k].all(0).any()], around, heights, 0.0)
     holds = turns | have[3]
     both = (turns[:, HEAD] & holds[:, NUT]) | (holds[:, HEAD] & turns[:, NUT])
     told = []
     for k, p in enumerate(bolts):
         at, away = _first(both[k]), _first(out[k])
-        blocked = [_in_the_way(room, k, "on its way out")] if away is None else []
-        if at is None:
-            blocked += [_in_the_way(room, n + 2 * k + end, f"of the socket on the {('head', 'nut')[end]}") for end in (HEAD, NUT) if not turns[k, end].any()]
-        tools = ("", "") if at is None else tuple(TOOLS[have[:, k, end, at].argmax()] for end in (HEAD, NUT))
-        told.append(Access(p, tools, None if at is None else float(heights[at]), None if away is None else float(heights[away]),
-                           bool(still and turned[k].any()), tuple(blocked)))
+        lacking = [end for end in (HEAD, NUT) if at is None and not turns[k, end].any()]
+        told.append(Access(p, ("", "") if at is None else tuple(TOOLS[have[:, k, end, at].argmax()] for end in (HEAD, NUT)),
+                           None if at is None else float(heights[at]), None if away is None else float(heights[away]),
+                           blocked=tuple(_in_the_way(room, n + 2 * k + end, f"of the socket on the {('head', 'nut')[end]}") for end in lacking)))
     return told
+
+
+def _drawn_out(a: Access, around: Surroundings, heights: np.ndarray) -> Access:
+    """Its way out, as it is or turned round."""
+    room = around.room([_way_out(a.placed, HEAD), _way_out(a.placed, NUT)], heights, ROOM_MM, ROOM_MM)
+    away, turned = (_first(row >= ROOM_MM) for row in room.gap_mm)
+    if away is not None:
+        return replace(a, out_at_mm=float(heights[away]))
+    return replace(a, other_way=turned is not None, blocked=(_in_the_way(room, 0, "on its way out"), *a.blocked))
 
 
 def _any_bearing(bolts, wanted, around: Surroundings, heights, swing_deg: float) -> np.ndarray:

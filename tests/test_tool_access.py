@@ -33,8 +33,10 @@ def _wall(distance_mm: float, low: float, high: float) -> Body:
     return Body("wall", "frame", (box((x, -400.0, low), (x + 20.0, 400.0, high)),), "fixed")
 
 
-def _look(bodies, heights=(0.0,), still=True, bolt=None):
-    return tool_access._look([bolt or _bolt()], Surroundings(bodies, mechanism()), np.array(heights), still)[0]
+def _look(bodies, heights=(0.0,), bolt=None):
+    around, heights = Surroundings(bodies, mechanism()), np.array(heights)
+    found = tool_access._look([bolt or _bolt()], around, heights)[0]
+    return found if found.out_at_mm is not None else tool_access._drawn_out(found, around, heights)
 
 
 # ------------------------------------------------------------------------------------------------ gaps of things held up
@@ -123,7 +125,7 @@ def test_the_height_named_is_the_nearest_to_ride_at_which_the_bolt_is_free():
     post_mm = 10.0
     post = Body("post", "frame", (Form((Round(post_mm, 20.0, 0.0, Frame.looking(tuple(eye - 40 * axis), tuple(-axis), (0.0, 0.0, 1.0))),)),), "fixed")
     heights = tool_access._heights((-30.0, 30.0), 41)
-    found = _look([post], heights, still=False, bolt=bolt)
+    found = _look([post], heights, bolt)
     moved = np.linalg.norm(np.squeeze(m.at(heights).point("damper_eye")) - eye, axis=1)
     need = BOLT.hexagon.across_corners_mm / 2 + post_mm / 2 + ROOM_MM
     free = heights[moved >= need]

@@ -156,6 +156,8 @@ def look(cast: Cast, points, motion, travel: tuple[float, float], second: tuple[
         if gap is None:
             skipped.append((pair.a, pair.b, "nothing of one of them lies outside the joint's own zone"))
             continue
+        if gap.low_mm < least and gap.high_mm - gap.low_mm > 2 * tolerance_mm and not any(b.shells for n in (pair.a, pair.b) for b in cast.parts[n]):
+            skipped.append((pair.a, pair.b, f"known only between {gap.low_mm:.2f} and {gap.high_mm:.2f} mm: too many cells to say more"))
         kind = limits.kind_of(cast.kind[pair.a], cast.kind[pair.b])
         results.append(PairResult(pair.a, pair.b, kind, gap.low_mm, gap.high_mm, least, gap.wheel_mm, gap.rack_mm, gap.point_a,
                                   gap.point_b, under, clash, margin_mm=cast.margin[pair.a] + cast.margin[pair.b]))

@@ -25,6 +25,7 @@ WHOLE = 4  # cells of travel that every pair of pieces begins with
 START_SLACK_MM = 8.0  # more slack than this is cut before anything is asked
 SMALLEST_MM = 1e-4  # a cell of travel shorter than this is closed as it is
 SAMPLES = 33  # places along the travel looked at before a stretch is searched
+MOST = 2_000_000  # cells looked at for one pair
 SHORT = 1 / 1024  # share of the travel to which the ends of a stretch are found
 
 
@@ -154,6 +155,7 @@ class Search:
         within = np.broadcast_to(np.asarray(within_mm, float), (count,))
         self._goal = lambda: self.found.high - np.maximum(within, share * -self.found.high)
         self._closed = lambda nodes: np.minimum.at(self.found.low, nodes.pair, nodes.low)
+        self._left = self._closed
         self._settled = lambda nodes: np.zeros(len(nodes), bool)
         self.pairs = pairs
         self._descend(self._roots(pairs))
@@ -171,10 +173,13 @@ class Search:
         seen = np.stack([self.found.z, self.found.z])  # grid places of the first and last gap found below
         may = np.stack([np.full(count, fine), np.zeros(count, np.int64)])  # the same for cells that were not cleared
 
+        def left(nodes):
+            np.minimum.at(may[0], nodes.pair, nodes.z)
+            np.maximum.at(may[1], nodes.pair, nodes.z + nodes.wz)
+
         def settled(nodes):
             short = nodes.wz <= SHORT * fine
-            np.minimum.at(may[0], nodes.pair[short], nodes.z[short])
-            np.maximum.at(may[1], nodes.pair[short], (nodes.z + nodes.wz)[short])
+            left(nodes.take(short))
             return short | ((nodes.z >= seen[0][nodes.pair]) & (nodes.z + nodes.wz <= seen[1][nodes.pair]))
 
         def note(who, gap, z):
@@ -182,7 +187,7 @@ class Search:
             np.minimum.at(seen[0], who[under], z[under])
             np.maximum.at(seen[1], who[under], z[under])
 
-        self._goal, self._closed, self._settled, self._noted = lambda: goal, lambda nodes: None, settled, note
+        self._goal, self._closed, self._left, self._settled, self._noted = lambda: goal, lambda nodes: None, left, settled, note
         self._sampled(which)
         open_ = [p if k in set(which.tolist()) else ((), ()) for k, p in enumerate(self.pairs)]
         self._descend(self._roots(open_, first=False))
@@ -204,7 +209,14 @@ class Search:
         self._noted(who, gap, zz.ravel())
 
     def _descend(self, nodes: Nodes) -> None:
+        """Level by level until all is closed; a pair that takes more than `MOST` cells is left as far as it is proven."""
+        spent = np.zeros(len(self.pairs), np.int64)
         while len(nodes):
+            spent += np.bincount(nodes.pair, minlength=len(spent))
+            over = spent[nodes.pair] > MOST
+            if over.any():
+                self._left(nodes.take(over))
+                nodes = nodes.take(~over)
             nodes = self._halved(self._level(nodes))
 
     def _roots(self, pairs, first=True) -> Nodes:
@@ -338,8 +350,8 @@ class Search:
         return which
 
     def _halved(self, nodes: Nodes) -> Nodes:
-        """Each node cut in two: a cover into what it holds, a long piece that half a cell did not close into its halves,
-        otherwise the cell, across travel or rack, whichever costs its bound more."""
+        """Each node cut in two: a cover into what it holds, a long piece that half a cell did not close into its halves;
+        otherwise, or where the room changes by more than their size, the cell, across travel or rack, whichever costs more."""
         if not len(nodes):
             return nodes
         scene = self.scene
@@ -348,15 +360,18 @@ class Search:
         covers = [np.where(scene.real[w], 0.0, 1e9) for w in (nodes.i, nodes.j)]  # covers before long pieces
         by_i = (can[0] >= 0) & (can[0] + covers[0] >= can[1] + covers[1])
         by_j = (can[1] >= 0) & ~by_i
-        whole = ~by_i & ~by_j
-        across = np.zeros(len(nodes), bool)
+        across, room = np.zeros(len(nodes), bool), nodes.room
+        half = room.shape[1] // 2
+        rise = np.abs(room[:, half:] - room[:, :half]).max(1) + nodes.slack[:, 0]
         if self.grid.rack:
-            room = nodes.room
-            rise_z = np.abs(room[:, 2:] - room[:, :2]).max(1) + nodes.slack[:, 0]
             rise_s = np.abs(room[:, 1::2] - room[:, ::2]).max(1) + nodes.slack[:, 1]
-            across = rise_s > rise_z
-            if self._noted:  # the ends of a stretch lie along the travel: the rack need not be cut finer than they
-                across &= nodes.ws > SHORT * Grid.FINE
+            across = rise_s > rise
+            rise = np.maximum(rise, rise_s)
+        quick = rise > np.where(by_i, can[0], can[1])  # it moves by more than the size of what might be split
+        by_i, by_j = by_i & ~quick, by_j & ~quick
+        whole = ~by_i & ~by_j
+        if self._noted:  # the ends of a stretch lie along the travel: the rack need not be cut finer than they
+            across &= nodes.ws > SHORT * Grid.FINE
         half_z = np.where(whole & ~across, nodes.wz // 2, nodes.wz)
         half_s = np.where(whole & across, nodes.ws // 2, nodes.ws)
         out = []
