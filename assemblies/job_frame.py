@@ -33,7 +33,6 @@ from assemblies.job_values import (
     below,
     refuse,
     shown,
-    text,
 )
 
 CARRIERS = ("upright", "wheel", "upper_arm", "lower_arm", "tie_rod", "rod", "rocker", "spring", "damper_body", "damper_shaft")
@@ -124,6 +123,12 @@ class Box(Placed):
         return size
 
 
+def _path(value: Any) -> str:
+    if not isinstance(value, str) or not value.strip() or not value.isprintable():
+        raise refuse(f"is {shown(value)}", "must be the path of a STEP file, in quotes")
+    return value.strip()
+
+
 def _there(file: str) -> str:
     """The path of a file that is there, from the root: `assemblies.job.load` has put it below the job file's folder."""
     path = Path(file).expanduser().absolute()
@@ -138,7 +143,7 @@ class StepFile(Placed):
     axis; `mirrored` first turns it into its mirror image (y of the file turns its sign)."""
 
     shape: Literal["step"]
-    file: Annotated[Annotated[str, BeforeValidator(text)], AfterValidator(_there)]
+    file: Annotated[Annotated[str, BeforeValidator(_path)], AfterValidator(_there)]
     at: Point = assume((0.0, 0.0, 0.0), "the file is drawn in the car's coordinates")
     turn: Annotated[tuple[float, float, float], Coordinates(3, 360, "deg")] = assume((0.0, 0.0, 0.0), "it stands as drawn")
     mirrored: Flag = assume(False, "as drawn")

@@ -2,6 +2,7 @@
 import csv
 import json
 import math
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -108,7 +109,8 @@ def test_common_practice_of_a_plate_rocker(built):
 
 def test_a_second_build_after_one_change_keeps_the_users_files(built, tmp_path):
     job = load(JOBS / "heronbank-front.toml")
-    folder, first = build(job, tmp_path)
+    made, first = built
+    folder = Path(shutil.copytree(made, tmp_path / made.name))
     (folder / "my-notes.txt").write_text("measured 2.9 mm plate", encoding="utf-8")
     _, second = build(job.changed({"rocker.plate_thickness": 4}), tmp_path)
     assert (folder / "my-notes.txt").read_text(encoding="utf-8") == "measured 2.9 mm plate"
