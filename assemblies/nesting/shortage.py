@@ -44,7 +44,7 @@ def _plate_for(some: list[Missing], remnants: list[Remnant], rules: Rules, seed:
         shapes = [shape_of(m.blank, plate, rules, SEARCH_CHORD_MM, math.inf) for m in some]
         kinds = [k for k, m in enumerate(some) for _ in range(m.count)]
         layout = scattered(Layout.empty(shapes, containers(plate, rules)[0]), kinds, rng)
-        budget = Budget(max(60, min(effort, 60 * len(kinds))))
+        budget = Budget(max(60, min(effort // 2, 60 * len(kinds))))
         own = part(budget, 40 * len(kinds))
         found = resolve(layout, rng, own)
         settle_up(budget, own)
