@@ -1,6 +1,7 @@
 """The command `rockershed`: new, check, build, fea, compare, watch, bench and the verbs of the workshop. Exit status 0 all well, 1 a finding says it cannot work, 2 the job file is wrong."""
 from __future__ import annotations
 
+import math
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -83,6 +84,7 @@ def build(file: JobFile, change: Change = None,
 def nest(file: JobFile, change: Change = None,
          out: Annotated[Path, typer.Option("--out", help="folder that gets the folder of the nest")] = Path("outputs"),
          effort: Annotated[int, typer.Option("--effort", min=1, help="moves of the search: more packs tighter and takes longer")] = 6000,
+         seconds: Annotated[float | None, typer.Option("--seconds", min=1.0, help="end the search after this long, with the best nest so far")] = None,
          seed: Annotated[int, typer.Option("--seed", help="another seed tries another way; the same one gives the same nest")] = 0) -> None:
     """Lay the blanks of both sides on the plates in hand ([stock]): drawing to cut from, picture, what finds no room."""
     from assemblies.folder import FolderError, fresh
@@ -100,7 +102,7 @@ def nest(file: JobFile, change: Change = None,
     target = out / f"{job.slug}-nest"
     try:
         with fresh(target) as folder:
-            done = nest_job(layout, folder, effort, seed, progress.step)
+            done = nest_job(layout, folder, effort, seed, progress.step, seconds or math.inf)
     except (FolderError, NestError) as e:
         progress.end()
         _refuse(str(e))

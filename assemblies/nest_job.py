@@ -1,6 +1,7 @@
 """A job's blanks nested on the plates in hand: drawing and picture a plate, what is missing, what it says in the results."""
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -124,8 +125,10 @@ def _loop(corners) -> Loop:
     return Loop(tuple(Vertex(x, y) for x, y in corners))
 
 
-def nest_job(layout: Layout, folder: Path, effort: int, seed: int = 0, progress: Callable[..., None] = lambda *_: None) -> Nested:
-    """Nest, prove, draw. Blanks without a plate of their thickness, or without room, are named as missing.
+def nest_job(layout: Layout, folder: Path, effort: int, seed: int = 0, progress: Callable[..., None] = lambda *_: None,
+             limit_s: float = math.inf) -> Nested:
+    """Nest, prove, draw. Blanks without a plate of their thickness, or without room, are named as missing. `limit_s` ends the
+    search early: the findings then say so, and the same seed may give another nest.
 
     Raises NestError where the job asks for what cannot be."""
     job = layout.job
@@ -133,8 +136,11 @@ def nest_job(layout: Layout, folder: Path, effort: int, seed: int = 0, progress:
     plates, findings = remnants_of(job, blanks)
     blanks, found = settled(blanks, plates)
     findings += found
-    done = nest(blanks, plates, rules_of(job), effort=effort, seed=seed, oversize="missing",
+    done = nest(blanks, plates, rules_of(job), effort=effort, seed=seed, oversize="missing", limit_s=limit_s,
                 progress=lambda share, text: progress(f"nest: {text}", round(100 * share), 100))
+    if done.hit_limit:
+        findings.append(Finding(level="note", code="nest-time", where="nest", text=(
+            f"The search ended after {limit_s:g} s, before its effort was spent: the nest is sound, a longer search may pack tighter, and another run may give another nest.")))
     files, told, stems = [], [], set()
     for n, plate in enumerate(done.remnants, 1):
         if not done.on(plate):

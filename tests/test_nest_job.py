@@ -304,3 +304,11 @@ def test_a_build_refuses_a_spare_of_no_blank(layout, tmp_path):
     from assemblies.build import BuildError, _nest
     with pytest.raises(BuildError, match="no blank has this name"):
         _nest(with_job(layout, {"nest.spare": {"name": "wing", "count": 1}}), tmp_path / "nest", [], lambda *_: None)
+
+
+def test_a_time_limit_ends_the_search_with_a_sound_nest_and_says_so(layout, tmp_path):
+    done = nest_job(layout, tmp_path, 1_000_000, limit_s=1.0)
+    said = [f for f in done.findings if f.code == "nest-time"]
+    assert done.nest.hit_limit and len(said) == 1 and "1 s" in said[0].text
+    placed = sum(len(done.nest.on(r)) for r in done.nest.remnants) + sum(m.count for m in done.nest.missing)
+    assert placed == sum(b.count for b in blanks_of(layout)) and list(tmp_path.glob("*.dxf"))
