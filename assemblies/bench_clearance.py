@@ -112,7 +112,7 @@ def _dense_convex(demo: _Demo, subset: int = 4) -> tuple[float, float, float]:
         if not (roots[0] and roots[1]):
             continue
         poses = (demo.travel[1] - demo.travel[0]) * (speed(roots[0]) + speed(roots[1])) / (2 * TOLERANCE_MM)
-        one, two = (_leaves(scene, side) for side in roots)
+        one, two = (np.array(scene.leaves(side)) for side in roots)
         t0, asked = time.process_time(), 0
         for place in places:
             f = grid.frames[place][None]
@@ -129,17 +129,6 @@ def _dense_convex(demo: _Demo, subset: int = 4) -> tuple[float, float, float]:
         queries += asked / subset * poses
         total += poses
     return seconds, queries, total
-
-
-def _leaves(scene, roots) -> np.ndarray:
-    out, left = [], list(roots)
-    while left:
-        i = left.pop()
-        if scene.real[i]:
-            out.append(i)
-        else:
-            left += list(scene.kids[i])
-    return np.array(out)
 
 
 def _exact_distance(demo: _Demo) -> float:

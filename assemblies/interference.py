@@ -85,16 +85,16 @@ def interference(job: Job, mechanism: Mechanism, ends: Ends, layout: Layout, cur
 def _as_far_as_it_goes(whole: Asked, job: Job, mechanism: Mechanism, held_rack_mm: float) -> tuple[Asked, Any]:
     """The check, and what it was asked: where the corner stops closing within travel or rack its motion cannot be bounded up to
     that very edge, so the edge is left out, more and more. Raises ValueError where that does not help."""
-    for inset_mm, share in EDGES:
-        low, high = whole.travel_mm
-        travel = (low + inset_mm if low > -job.corner.droop else low, high - inset_mm if high < job.corner.bump else high)
-        asked = replace(whole, travel_mm=travel, rack_mm=share * held_rack_mm if held_rack_mm < whole.rack_mm else held_rack_mm)
+    low, high = whole.travel_mm
+    ranges = {((low + inset_mm if low > -job.corner.droop else low, high - inset_mm if high < job.corner.bump else high),
+               share * held_rack_mm if held_rack_mm < whole.rack_mm else held_rack_mm): None for inset_mm, share in EDGES}  # each once
+    *some, last = (replace(whole, travel_mm=travel, rack_mm=rack) for travel, rack in ranges)
+    for asked in some:
         try:
             return asked, asked.check(mechanism)
         except ValueError:
-            if inset_mm == EDGES[-1][0]:
-                raise
-    raise AssertionError
+            continue
+    return last, last.check(mechanism)
 
 
 def _across(asked: Asked, job: Job, mechanism: Mechanism):

@@ -16,7 +16,7 @@ import numpy as np
 from assemblies.clearance.bounds import Corner, carrier_index
 from assemblies.clearance.memory import recall, remember
 from assemblies.clearance.plan import Cast, Groups, Pair, form_point
-from assemblies.clearance.scene import Grid
+from assemblies.clearance.scene import Grid, both_ways
 from assemblies.clearance.search import ARITHMETIC_MM, Search
 
 FULL = 400  # up to so many pairs all are searched; beyond it
@@ -130,8 +130,7 @@ def check(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.
         raise ValueError(f"clearance: travel is {travel_mm}; its first value must be below its second")
     if not tolerance_mm > 0:
         raise ValueError(f"clearance: tolerance is {tolerance_mm} mm; it must be more than 0")
-    rack = (-abs(float(rack_mm)), abs(float(rack_mm))) if rack_mm else None
-    return look(Cast(bodies, joints), mechanism.points, lambda: Corner(mechanism), tuple(map(float, travel_mm)), rack, limits or Limits(), tolerance_mm, between_runs)
+    return look(Cast(bodies, joints), mechanism.points, lambda: Corner(mechanism), tuple(map(float, travel_mm)), both_ways(rack_mm), limits or Limits(), tolerance_mm, between_runs)
 
 
 def look(cast: Cast, points, motion, travel: tuple[float, float], second: tuple[float, float] | None, limits: Limits, tolerance_mm: float,

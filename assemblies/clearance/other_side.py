@@ -13,7 +13,7 @@ import numpy as np
 from assemblies.clearance.bounds import OTHER, Corner
 from assemblies.clearance.check import Limits, Report, look
 from assemblies.clearance.plan import Body, Cast, swept_boxes
-from assemblies.clearance.scene import Grid
+from assemblies.clearance.scene import Grid, both_ways
 
 STEERED = ("upright", "wheel", "tie_rod")
 ITS_OWN_IMAGE_MM = 0.01
@@ -52,7 +52,7 @@ def between_sides(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: fl
     limits, travel = limits or Limits(), tuple(map(float, travel_mm))
     cast = Cast(bodies, (), wanted=())
     side = 1.0 if mechanism.points.side == "left" else -1.0
-    grid = Grid(Corner(mechanism), travel, (-abs(float(rack_mm)), abs(float(rack_mm))) if rack_mm else None)
+    grid = Grid(Corner(mechanism), travel, both_ways(rack_mm))
     clear = {name: min(_from_middle(body, grid, side) for body in parts) for name, parts in cast.parts.items()}
     steered = {name for name, parts in cast.parts.items() if any(b.carrier in STEERED for b in parts)}
     twins = [name for name in cast.names if name not in one_sided and not (name in cast.still and _own_image(cast.parts[name]))]

@@ -42,6 +42,11 @@ class Body:
         """(forms, 2, 3) low and high at ride."""
         return np.array([*map(form_box, self.forms), *(s.box for s in self.shells)]).reshape(-1, 2, 3)
 
+    def pieces(self, tolerance_mm: float) -> list[Piece]:
+        """Convex pieces and covers for a check to a tolerance, of which they take a tenth (two, where bores are kept)."""
+        error = tolerance_mm * (0.2 if self.hollow else 0.1)
+        return [p for form in self.forms for p in pieces(form, error, self.hollow)] + [s.piece for s in self.shells]
+
     @property
     def a_point(self) -> np.ndarray:
         """Some point of its metal at ride."""
@@ -200,9 +205,7 @@ class Groups:
         for name in sorted({n for p in pairs for n in (p.a, p.b)}):
             own[name] = []
             for body in cast.parts[name]:
-                error = tolerance_mm * (0.2 if body.hollow else 0.1)
-                made = [p for form in body.forms for p in pieces(form, error, body.hollow)] + [s.piece for s in body.shells]
-                own[name] += self._add(made, carrier_index(body.carrier))
+                own[name] += self._add(body.pieces(tolerance_mm), carrier_index(body.carrier))
         self.groups = []
         for pair in pairs:
             one, two = own[pair.a], own[pair.b]

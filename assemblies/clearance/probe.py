@@ -52,9 +52,7 @@ class Surroundings:
         self.carrier: list[int] = []
         self.name: list[str] = []
         for b in bodies:
-            error = tolerance_mm * (0.2 if b.hollow else 0.1)  # as the check has them: most are known from there
-            made = [p for form in b.forms for p in pieces(form, error, b.hollow)] + [s.piece for s in b.shells]
-            self._add(made, b.carrier, b.name)
+            self._add(b.pieces(tolerance_mm), b.carrier, b.name)  # as the check has them: most are known from there
 
     def _add(self, made, carrier: str, name: str) -> None:
         real = [p for piece in made for p in _leaves(piece)]

@@ -11,6 +11,11 @@ LONG_MM, LONG = 80.0, 3.0  # a prism longer than both this and its girth times t
 _CLASSES = (8, 16, 64, 1 << 20)  # pieces are worked on with others of like corner count
 
 
+def both_ways(rack_mm: float) -> tuple[float, float] | None:
+    """The range of a rack that goes so far either way; None where there is none."""
+    return (-abs(float(rack_mm)), abs(float(rack_mm))) if rack_mm else None
+
+
 class Scene:
     """Convex pieces in trees. Positions are car coordinates at ride; `carrier` is a number of the motion's.
 
@@ -38,6 +43,17 @@ class Scene:
             stack = self.stacks[int(g)] = np.empty((len(which), widest, 4))
             for row, i in zip(stack, which, strict=True):  # a shape repeats its first corner up to the stack's width
                 row[:len(shapes[i])], row[len(shapes[i]):] = shapes[i], shapes[i][0]
+
+    def leaves(self, roots) -> list[int]:
+        """The real pieces under some nodes."""
+        out, left = [], list(roots)
+        while left:
+            i = left.pop()
+            if self.real[i]:
+                out.append(i)
+            else:
+                left += list(self.kids[i])
+        return out
 
     def corners(self) -> np.ndarray:
         """(pieces, 8, 3) corners of each piece's box at ride."""

@@ -18,7 +18,7 @@ import numpy as np
 
 from assemblies.clearance.bounds import Corner
 from assemblies.clearance.plan import Cast, Groups, Pair
-from assemblies.clearance.scene import Grid, Scene
+from assemblies.clearance.scene import Grid, Scene, both_ways
 from assemblies.clearance.slack import Bends
 
 MOST_HULLS = 1024  # of a piece, and four times that of a body; where more were needed the error grows instead
@@ -143,18 +143,11 @@ def _scene(name, bodies, mechanism, travel_mm, rack_mm, error_mm):
     cast = Cast(own, ())
     made = Groups(cast, [Pair(name, name, ())], 2 * error_mm)  # pieces reach at most two tenths of the error past the metal
     scene = made.forest.scene()
-    rack = (-abs(float(rack_mm)), abs(float(rack_mm))) if rack_mm else None
+    rack = both_ways(rack_mm)
     grid = Grid(Corner(mechanism), tuple(map(float, travel_mm)), rack)
     if rack and _with_the_arms({b.carrier for b in own}, mechanism):
         grid = Grid(grid.motion, _as_if_straight(mechanism, grid), None)
-    which, left = [], list(made.groups[0][0])
-    while left:
-        i = left.pop()
-        if scene.real[i]:
-            which.append(i)
-        else:
-            left += list(scene.kids[i])
-    return scene, grid, Bends(scene, grid), sorted(which)
+    return scene, grid, Bends(scene, grid), sorted(scene.leaves(made.groups[0][0]))
 
 
 def _with_the_arms(carriers: set[str], mechanism) -> bool:
