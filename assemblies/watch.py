@@ -37,7 +37,7 @@ class Stale(Exception):
 class State:
     """What the page shows: raised `version` makes it reload; `error` and `busy` are said above it."""
 
-    text: str = field(default_factory=lambda: alive(empty()))
+    text: str = field(default_factory=lambda: alive(empty(), 0))
     version: int = 0
     error: str | None = None
     busy: str | None = None
@@ -171,7 +171,8 @@ class Watch:
             if number is not None and number != self._newest:
                 return False
             if "text" in news:
-                news = {**news, "text": alive(news["text"]), "version": self.state.version + 1}
+                version = self.state.version + 1
+                news = {**news, "text": alive(news["text"], version), "version": version}
             self.state = State(**{**vars(self.state), **news})
             return True
 

@@ -229,6 +229,20 @@ def test_page_reloads_after_a_change_and_shows_a_mistake(watched, served):
         assert tab.is_hidden("#live")
 
 
+def test_page_that_is_old_before_its_first_question_reloads(watched, served):
+    """The build may end between the page and its first look at the state: what counts is the version the page itself is of."""
+    address = f"http://127.0.0.1:{served}/"
+    pages = iter([f"<html><head><link rel='icon' href='data:,'></head><body>page {n}</body></html>" for n in range(3)])
+    watched._put(text=next(pages))
+    with browsers() as found, opened(found.get(gl=False), "about:blank", allowed=(address,)) as tab:
+        def late(route):
+            watched._put(text=next(pages))
+            route.continue_()
+        tab.route("**/state", late, times=1)
+        tab.goto(address)
+        tab.get_by_text("page 1").wait_for()
+
+
 @pytest.mark.slow
 @pytest.mark.skipif(os.name == "nt", reason="an interrupt is sent to another process by a signal here")
 def test_interrupt_ends_cleanly_and_leaves_nothing_half_made(tmp_path):

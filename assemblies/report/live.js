@@ -2,7 +2,7 @@
 "use strict";
 (() => {
   const note = document.getElementById("live");
-  let seen = null;
+  const shown = Number(note.dataset.version); // of this page, not of the first answer: the state may have moved on while it loaded
   const kept = sessionStorage.getItem("rockershed-place");
   if (kept) {
     const [y, wheel, rack] = JSON.parse(kept);
@@ -13,13 +13,12 @@
   async function look() {
     try {
       const now = await (await fetch("state", { cache: "no-store" })).json();
-      if (seen !== null && now.version !== seen) {
+      if (now.version !== shown) {
         const p = window.corner ? window.corner.pose() : { wheel: 0, rack: 0 };
         sessionStorage.setItem("rockershed-place", JSON.stringify([window.scrollY, p.wheel, p.rack]));
         location.reload();
         return;
       }
-      seen = now.version;
       note.hidden = !now.error && !now.busy;
       note.className = now.error ? "wrong" : "";
       note.textContent = now.error ? "The job file cannot be used; this page shows the last good state.\n" + now.error : now.busy || "";

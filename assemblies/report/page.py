@@ -109,12 +109,12 @@ def policy(style: str, scripts: list[str]) -> str:
     return f"default-src 'none'; img-src data:; style-src 'sha256-{_digest(style)}'; script-src {own}; base-uri 'none'; form-action 'none'"
 
 
-def alive(text: str) -> str:
-    """The page as the watch serves it: it asks its own server, and only that, whether there is something new."""
+def alive(text: str, version: int) -> str:
+    """The page as the watch serves it: it asks its own server, and only that, whether there is something newer than its `version`."""
     script = _read("live.js")
     text = text.replace("script-src ", f"connect-src 'self'; script-src 'sha256-{_digest(script)}' ", 1)
     head, body, tail = text.rpartition("</body>")
-    return f'{head}<div id="live" role="status" hidden></div>\n<script>{script}</script>\n{body}{tail}'
+    return f'{head}<div id="live" role="status" data-version="{version}" hidden></div>\n<script>{script}</script>\n{body}{tail}'
 
 
 def empty() -> str:
