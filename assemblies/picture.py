@@ -86,8 +86,8 @@ def mesh_of(shape, where) -> np.ndarray:
     return np.array([v.toTuple() for v in points])[np.array(faces)]
 
 
-def view(items, camera: Camera, window=None, width_px: int = WIDTH_PX) -> View:
-    """Picture of (solid or its triangles, frame, colour); `window`: low and high corner, right and up, mm; None: all of them."""
+def view(items, camera: Camera, window=None, width_px: int = WIDTH_PX, paper=(1.0, 1.0, 1.0)) -> View:
+    """Picture of (solid or its triangles, frame, colour) on `paper`; `window`: low and high corner, right and up, mm; None: all of them."""
     meshes = [shape if isinstance(shape, np.ndarray) else mesh_of(shape, where) for shape, where, _ in items]
     mesh = np.concatenate(meshes)
     colour = np.concatenate([np.repeat([c], len(m), 0) for m, (*_, c) in zip(meshes, items, strict=True)])
@@ -101,17 +101,17 @@ def view(items, camera: Camera, window=None, width_px: int = WIDTH_PX) -> View:
     low, high = (flat[..., :2].reshape(-1, 2).min(0), flat[..., :2].reshape(-1, 2).max(0)) if whole else map(np.asarray, window)
     margin = MARGIN_PX if whole else 0
     scale = (width_px - 2 * margin) / (high[0] - low[0])
-    return View(_raster(flat, colour * shade[:, None], low, high, width_px, margin), camera, low, high, scale, margin)
+    return View(_raster(flat, colour * shade[:, None], low, high, width_px, margin, paper), camera, low, high, scale, margin)
 
 
-def _raster(mesh: np.ndarray, colour: np.ndarray, low, high, width_px: int, margin_px: int) -> np.ndarray:
+def _raster(mesh: np.ndarray, colour: np.ndarray, low, high, width_px: int, margin_px: int, paper) -> np.ndarray:
     """Nearest face at every pixel; drawn at twice the size and averaged down. `mesh` (n, 3, 3): right, up, depth.
 
     Every triangle is cut into the spans of pixels its rows cover; spans are written furthest first, where they are nearer
     than what stands there already."""
     scale = 2 * (width_px - 2 * margin_px) / (high[0] - low[0])
     rows, columns = int(4 * margin_px + scale * (high[1] - low[1])) // 2 * 2, 2 * width_px
-    image, depth = np.ones((rows * columns, 3)), np.full(rows * columns, np.inf)
+    image, depth = np.tile(np.asarray(paper, float), (rows * columns, 1)), np.full(rows * columns, np.inf)
     x = (mesh[..., 0] - low[0]) * scale + 2 * margin_px
     y = (high[1] - mesh[..., 1]) * scale + 2 * margin_px
     triangle, row, start, count = _spans(x, y, rows, columns)

@@ -17,7 +17,6 @@ from assemblies.findings import Finding
 from assemblies.job import load
 from assemblies.report import blanks, curves
 from assemblies.report.page import SCRIPTS, cut_groups, floored, shown, signed, verdict
-from assemblies.report.pictures import cut_up
 from assemblies.report.scene import mesh, quaternions
 from assemblies.study import study
 from parts.belt import Boss, belt
@@ -112,17 +111,6 @@ def test_mesh_coordinates_are_within_half_a_step():
     m = mesh(corners, np.array([[0, 1, 2]]))
     back = np.array(m["low"]) + np.frombuffer(base64.b64decode(m["corners"]), "<u2").reshape(-1, 3) * np.array(m["step"])
     assert (np.abs(back - corners) <= np.array(m["step"]) * 0.5001).all() and m["step"][0] < 0.035
-
-
-def test_cut_up_keeps_the_area_and_leaves_nothing_long():
-    rng = np.random.default_rng(7)
-    triangles = rng.uniform(-300, 300, (60, 3, 3))
-    small = cut_up(triangles, 40.0)
-
-    def area(t):
-        return np.linalg.norm(np.cross(t[:, 1] - t[:, 0], t[:, 2] - t[:, 0]), axis=1).sum() / 2
-    assert area(small) == pytest.approx(area(triangles), rel=1e-12)
-    assert np.linalg.norm(small - np.roll(small, -1, 1), axis=2).max() <= 40.0
 
 
 # ------------------------------------------------------------------------------------------------ words and drawings
