@@ -17,12 +17,14 @@ from assemblies.placing import SWING_MARGIN_MM, FlatPart, Layout, Seat, put
 from assemblies.spring_layout import place_spring
 from parts.arm import Arm
 from parts.box_strip import Swing
-from parts.bracket import seat
+from parts.bracket import BracketPair
 from parts.damper import Damper
+from parts.damper_bracket import damper_bracket
 from parts.fastener import bolt_of
 from parts.form import Form, Frame, Prism, Vector
 from parts.imported import Imported
 from parts.member import STEEL_KG_MM3, Member
+from parts.pickup_bracket import pickup_bracket
 from parts.rocker import BoxedRocker, LocalEyes, boxed_rocker, local
 from parts.rod import Rod
 from parts.stock import RodEnd, rod_end
@@ -264,14 +266,13 @@ def placement(m) -> np.ndarray:
     return out
 
 
-def _bracket(out: Layout, name: str, body: str, eye: Vector, axis, radius_mm: float, **sizes) -> None:
-    """Seat a pair of tabs on the member that carries it best, place it and list its blanks."""
-    carrier, pair = seat(out.members, eye, tuple(axis), eye_radius_mm=radius_mm, purpose=name, **sizes)
+def _bracket(out: Layout, name: str, body: str, carrier: str, pair: BracketPair) -> None:
+    """Place a pair of tabs on the member that carries it and list its blanks."""
     for i, tab in enumerate(pair.tabs, 1):
         flat = Prism(tab.outline, tab.thickness_mm)
         put(out, f"{name} tab {i}", name, "frame", Form((flat,)), tab.frame, tab, out.job.rocker.plate_material,
             flat.centroid, flat.volume_mm3 * STEEL_KG_MM3)
-    out.seats.append(Seat(name, carrier, body, eye, max(radius_mm, pair.boss_mm) + pair.grip_mm / 2))
+    out.seats.append(Seat(name, carrier, body, pair.eye, max(pair.eye_radius_mm, pair.boss_mm) + pair.grip_mm / 2))
     steel = out.job.rocker.plate_material
     low, high = pair.tabs
     if pair.alike:
@@ -286,8 +287,9 @@ def _damper_bracket(out: Layout) -> None:
     job = out.job
     d = job.damper
     line = np.subtract(job.rocker.damper_eye, d.chassis_eye)
-    _bracket(out, "damper bracket", "damper", d.chassis_eye, _bolt_axis(line, job.rocker.axis), d.eye_diameter / 2,
-             eye_width_mm=d.eye_width, bolt=bolt_of(job.rocker.damper_hole), hole_mm=None, thickness_mm=d.bracket_thickness)
+    name = "damper bracket"
+    _bracket(out, name, "damper", *damper_bracket(out.damper, d.chassis_eye, tuple(_bolt_axis(line, job.rocker.axis)), out.members,
+                                                  bolt=bolt_of(job.rocker.damper_hole), thickness_mm=d.bracket_thickness, purpose=name))
 
 
 def _bolt_axis(line, axis) -> np.ndarray:
@@ -303,5 +305,5 @@ def _pickup(out: Layout, which: str, end: str) -> None:
     part = next(p.part for p in out.placed if p.body == which)
     point = getattr(arm, f"{end}_pivot")
     axis = np.subtract(arm.front_pivot, arm.rear_pivot)
-    _bracket(out, f"{which.replace('_', ' ')} {end} bracket", which, point, axis, part.housing_mm / 2,
-             eye_width_mm=part.housing_length_mm, bolt=arm.thread, thickness_mm=arm.bracket_thickness)
+    name = f"{which.replace('_', ' ')} {end} bracket"
+    _bracket(out, name, which, *pickup_bracket(part, point, tuple(axis), out.members, bolt=arm.thread, thickness_mm=arm.bracket_thickness, purpose=name))

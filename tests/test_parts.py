@@ -344,7 +344,7 @@ def test_pickup_bracket_takes_the_arms_bush():
     arm, _ = Arm.between(*ARMS[0])
     name, pair = pickup_bracket(arm, (1870, 385, 338), (-230, 0, -8), {"far": RAIL, "near": RAIL_25})
     assert name == "near" and pair.inside_gap_mm == pytest.approx(arm.housing_length_mm + 2)
-    assert pair.bolt_hole_mm == arm.housing_bore_mm
+    assert pair.bolt_hole_mm == 10  # the bolt's, M10 unless another is asked
     sits(pair)
 
 
