@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import math
+import re
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -46,8 +47,8 @@ def check(file: JobFile, change: Change = None,
     progress.end()
     sys.stdout.write(results.to_json() if json else text(results))
     if cures and not json:
-        from assemblies.cures.account import to_try
-        given = " ".join([f'"{file}"' if " " in str(file) else str(file), *(f'--change "{c}"' for c in change or ())])
+        from assemblies.cures.account import quoted, to_try
+        given = " ".join([str(file) if re.fullmatch(r"[\w./\\:-]+", str(file)) else quoted(str(file)), *(f"--change {quoted(c)}" for c in change or ())])
         for options in to_try(results.clearance):
             typer.echo(f"Try: rockershed check {given} {options}")
     _leave(results)

@@ -157,12 +157,12 @@ def joints(layout: Layout) -> tuple[list[Joint], list[str]]:
     job = layout.job
     out: list[Joint] = []
     refused = []
-    for make in (_rocker_joints, _bracket_joints, _spring_joints):
+    for make in (_rocker_joints, _lug_joints, _bracket_joints, _spring_joints):
         try:
             out += make(layout)
         except ValueError as e:
             refused.append(str(e))
-    open_ = [f"rod to {job.rod.on.replace('_', ' ')}: its lug is not laid out", "rocker's pivot: spindle and bushes are not laid out",
+    open_ = [*([] if layout.lug else [f"rod to {job.rod.on.replace('_', ' ')}: its lug is not laid out"]), "rocker's pivot: spindle and bushes are not laid out",
              "outer joints of the arms, tie rod's ends: not laid out", *refused]
     return out, open_
 
@@ -182,6 +182,17 @@ def _rocker_joints(layout: Layout) -> list[Joint]:
         start = np.array(point) - (offset + gap / 2 + t) * axis
         out.append(Joint(name, bolt_of(hole), layers, tuple(point), "rocker", places=(_place(start, axis),)))
     return out
+
+
+def _lug_joints(layout: Layout) -> list[Joint]:
+    lug, rod = layout.lug, layout.job.rod
+    if lug is None:
+        return []
+    low, high = (next(p for p in layout.placed if p.name == f"rod lug sleeve {i}") for i in (1, 2))
+    spacer = Layer("spacer", (lug.gap_mm - rod.rod_end.ball_width) / 2, False)
+    layers = (Layer("sleeve", low.part.length_mm, True), spacer, Layer("rod end's ball", rod.rod_end.ball_width, False), spacer, Layer("sleeve", high.part.length_mm, True))
+    along = np.array(high.frame.z)
+    return [Joint("rod lug", bolt_of(rod.rod_end.bore), layers, tuple(rod.outboard), rod.on, places=(_place(np.array(low.frame.origin) - low.part.length_mm * along, along),))]
 
 
 def _place(start, axis) -> tuple[Vector, Vector]:

@@ -1,6 +1,7 @@
 """What is wrong, doubtful or worth knowing, worst first: one `Finding` each with number, limit, pose and cure."""
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
@@ -27,3 +28,21 @@ def worst_first(findings) -> tuple[Finding, ...]:
 
 def stops(findings) -> bool:
     return any(f.level == "stop" for f in findings)
+
+
+def guaranteed(gap_mm: float) -> str:
+    """A guaranteed gap in words, never rounded up.
+
+    >>> guaranteed(7.9995), guaranteed(-0.001)
+    ('7.99', '-0.01')
+    """
+    return f"{math.floor(100 * gap_mm + 1e-6) / 100:.2f}"
+
+
+def lacking(mm: float, places: int = 2) -> str:
+    """What a gap lacks in words, never rounded down.
+
+    >>> lacking(0.001), lacking(11.04, 1)
+    ('0.01', '11.1')
+    """
+    return f"{math.ceil(10**places * mm - 1e-6) / 10**places:.{places}f}"

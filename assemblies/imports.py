@@ -55,6 +55,10 @@ def findings(job: Job) -> list[Finding]:
             out.append(Finding(level="note", code="import-coarse", where=m.name, text=(
                 f"Its curved faces are met by triangles to {found.error_mm:.3f} mm, {error_mm(job):g} mm asked: the guaranteed gaps to it are "
                 f"up to {2 * found.error_mm:.2f} mm less than the true ones. Export the outside that matters alone, or with plain cylinders and tori in place of splines.")))
+        if found.unproven_faces:
+            out.append(Finding(level="note", code="import-unproven", where=m.name, text=(
+                f"For {found.unproven_faces} of its faces the distance of triangles from the surface ({found.error_mm:.3f} mm) is measured, not proven: offsets of "
+                "free-form faces, or faces whose edges do not fit. The guaranteed gaps to it are only as good; export it with plain or spline surfaces, repaired.")))
         if found.loose_faces:
             out.append(Finding(level="warn", code="import-loose", where=m.name, text=(
                 f"{found.loose_faces} faces of its file belong to no solid and were left out of the gaps: make solids of them and export again.")))

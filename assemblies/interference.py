@@ -4,6 +4,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -11,14 +12,16 @@ import numpy as np
 from assemblies import results as rs
 from assemblies.ends import Ends
 from assemblies.fasteners import fasteners
-from assemblies.findings import Finding
+from assemblies.findings import Finding, guaranteed, lacking
 from assemblies.job import Job
 from assemblies.motion import Mechanism
 from assemblies.placing import Layout
 
 ARTICLE = {"exhaust": "an exhaust", "hose": "a hose or wire", "engine": "an engine on soft mounts", "driver": "the driver's feet", "caliper": "a caliper or rim"}
 EDGES = ((0.0, 0.99), (0.2, 0.97), (1.0, 0.93), (4.0, 0.85))  # mm of travel and share of rack kept from where it stops closing
-TUBES = ("square", "rectangular", "round", "plate")  # members that stand on both sides of the car; a tank or an engine does not
+TUBES = ("square", "rectangular", "round", "plate")  # members that stand on both sides of the car, but for one that crosses the middle;
+# a tank or an engine does not, unless it rides on the corner
+NEAR_MM = 50.0  # the other side's bodies further than this from what stands on one side only, and with gap enough, are not listed
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,30 @@ class Asked:
         """The report of this side's bodies to the other side's. Raises ValueError."""
         from assemblies.clearance import between_sides
         return between_sides(self.bodies, mechanism, self.travel_mm, self.rack_mm, self.limits, self.tolerance_mm, one_sided, between_runs=True)
+
+    def from_other_side(self, mechanism: Mechanism, one_sided) -> list:
+        """Pairs of the other side's moving bodies and what stands on one side only. Raises ValueError.
+
+        Seen in the mirror: this side's bodies and the image of that; the rack then goes the other way."""
+        from assemblies.clearance import Joint
+        from assemblies.clearance.bounds import OTHER, Corner
+        from assemblies.clearance.plan import Cast
+        from assemblies.clearance.scene import Grid, both_ways
+        moving = [b for b in self.bodies if b.carrier != "frame"]
+        images = [replace(b, forms=tuple(f.mirrored() for f in b.forms), shells=tuple(s.mirrored() for s in b.shells))
+                  for b in self.bodies if b.name in one_sided and not _own_image(b)]
+        if not images:
+            return []
+        names = sorted({b.name for b in moving})
+        apart = tuple(Joint(a, b, (0.0, 0.0, 0.0), math.inf) for a, b in combinations(names, 2))  # among themselves they are looked at elsewhere
+        cast = Cast((*moving, *images), apart)
+        far = cast.far(cast.pairs, Grid(Corner(mechanism), self.travel_mm, both_ways(self.rack_mm)))
+        near = {n for p, gap in zip(cast.pairs, far, strict=True) if gap < max(NEAR_MM, self.limits.of_pair(p, cast)) for n in (p.a, p.b)}
+        if not near:
+            return []
+        some = replace(self, bodies=tuple(b for b in (*moving, *images) if b.name in near), joints=tuple(j for j in apart if {j.a, j.b} <= near))
+        return [replace(p, a=OTHER + p.a, point_a=_mirrored(p.point_a), point_b=_mirrored(p.point_b), at_rack_mm=0.0 - p.at_rack_mm, at_other_wheel_mm=p.at_wheel_mm)
+                for p in some.check(mechanism).pairs if not p.ok or p.gap_mm < NEAR_MM]
 
 
 def interference(job: Job, mechanism: Mechanism, ends: Ends, layout: Layout, cure: Callable | None = None) -> tuple[rs.Clearance, list[Finding]]:
@@ -100,8 +127,11 @@ def _as_far_as_it_goes(whole: Asked, job: Job, mechanism: Mechanism, held_rack_m
 def _across(asked: Asked, job: Job, mechanism: Mechanism):
     """This side's bodies to the other side's; where that cannot be checked the report says so and holds no pair."""
     from assemblies.clearance import Report
+    one_sided = {m.name for m in job.member if not m.moves_with and (m.shape not in TUBES or m.from_[1] * m.to[1] < 0)}
     try:
-        return asked.between_sides(mechanism, {m.name for m in job.member if m.shape not in TUBES})
+        found = asked.between_sides(mechanism, one_sided)
+        more = asked.from_other_side(mechanism, one_sided)
+        return replace(found, pairs=tuple(sorted((*found.pairs, *more), key=lambda p: (p.gap_mm - p.required_mm, p.a, p.b))))
     except ValueError as e:
         return Report((), (("this side", "the other side of the car", str(e)),), 0, asked.tolerance_mm)
 
@@ -133,6 +163,16 @@ def outline_room(report, across) -> tuple[float, str]:
     return math.floor(10 * least) / 10, held
 
 
+def _mirrored(point) -> tuple[float, float, float]:
+    return point[0], 0.0 - point[1], point[2]
+
+
+def _own_image(body) -> bool:
+    """Whether a body of forms is the same in the mirror of the car's middle plane."""
+    corners = [np.concatenate([p.shape for p in body.pieces(1.0)]) * (1.0, way, 1.0, 1.0) for way in (1.0, -1.0)] if not body.shells else []
+    return bool(corners) and np.array_equal(*(np.unique(np.round(c, 3) + 0.0, axis=0) for c in corners))
+
+
 def _row(p, cured=None) -> rs.Pair:
     return rs.Pair(a=p.a, b=p.b, kind=p.kind, gap_mm=p.gap_mm, found_gap_mm=p.found_gap_mm, required_mm=p.required_mm,
                    at_wheel_mm=p.at_wheel_mm, at_rack_mm=p.at_rack_mm, at_other_wheel_mm=p.at_other_wheel_mm, ok=p.ok, point_a=list(p.point_a), point_b=list(p.point_b),
@@ -147,13 +187,13 @@ def _finding(p, cured=None) -> Finding:
     spot = ", ".join(f"{v:.0f}" for v in p.point_a)
     if p.clash:
         over = f", over wheel {p.clash_mm[0]:+.1f} to {p.clash_mm[1]:+.1f} mm" if p.clash_mm else ""
-        cure = _cure(cured) or f"Move one of them by at least {p.required_mm - p.gap_mm:.1f} mm there."
+        cure = _cure(cured) or f"Move one of them by at least {lacking(p.required_mm - p.gap_mm, 1)} mm there."
         return Finding(level="stop", code="clash", where=f"{p.a} to {p.b}", text=(
-            f"They run into each other by {-p.found_gap_mm:.1f} mm at {pose}, near ({spot}){over}. {cure}"))
+            f"They run into each other, at least {guaranteed(-p.found_gap_mm)} mm deep, at {pose}, near ({spot}){over}. {cure}"))
     under = f" The gap is short from wheel {p.under_mm[0]:+.1f} to {p.under_mm[1]:+.1f} mm." if p.under_mm else ""
     return Finding(level="warn", code="gap", where=f"{p.a} to {p.b}", text=(
-        f"Guaranteed gap {p.gap_mm:.2f} mm, {_asked(p)}, at {pose}, near ({spot}).{under} "
-        + (_cure(cured) or f"Move one of them {p.required_mm - p.gap_mm:.2f} mm away there.")))
+        f"Guaranteed gap {guaranteed(p.gap_mm)} mm, {_asked(p)}, at {pose}, near ({spot}).{under} "
+        + (_cure(cured) or f"Move one of them {lacking(p.required_mm - p.gap_mm, 2)} mm away there.")))
 
 
 def _asked(p) -> str:

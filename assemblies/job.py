@@ -21,7 +21,7 @@ from typing import Annotated, Any, get_args
 import numpy as np
 from pydantic import AfterValidator, BaseModel, ValidationError, field_validator
 
-from assemblies import job_frame as frame
+from assemblies import job_frame as there
 from assemblies import job_models as m
 from assemblies import job_stock as shop
 from assemblies.job_checks import Problem, heading, problems_between
@@ -79,8 +79,10 @@ class Job(Table):
     spring: m.Spring
     damper: Annotated[m.Damper, AfterValidator(m.eye_in_box)]
     clearance: m.Clearance = assume({}, "usual gaps")
-    member: tuple[frame.Member, ...] = assume((), "no frame members given: the parts are checked against each other only")
-    hose: tuple[frame.Hose, ...] = assume((), "no hoses given")
+    member: tuple[there.Member, ...] = assume((), "no frame members given: the parts are checked against each other only")
+    junction: tuple[there.Junction, ...] = assume((), "tubes that pass go first, then the larger, then as listed")
+    frame: there.Frame = assume({}, "usual joints")
+    hose: tuple[there.Hose, ...] = assume((), "no hoses given")
     stock: shop.Stock = assume({}, "no stock given")
     process: m.Process = assume({}, "usual cutting")
     nest: shop.Nesting | None = assume(None, shop.USUAL_NESTING)
@@ -157,8 +159,10 @@ class Job(Table):
             if member["shape"] == "step":
                 x, y, z = member.pop("turn", (0.0, 0.0, 0.0))  # the loop above took it for a point
                 member |= {"turn": [0.0 - x, 0.0 - y, 0.0 - z], "mirrored": not member.get("mirrored", False)}
-        for hose in written.get("hose", ()):
-            _mirror_points(hose)
+        for table in (*written.get("hose", ()), *written.get("junction", ())):
+            names = table.pop("members", None)  # three names are no point
+            _mirror_points(table)
+            table |= {"members": names} if names is not None else {}
         for case in written.get("load_case", ()):
             moment = case.pop("moment", None)
             _mirror_points(case)

@@ -13,6 +13,8 @@ from typing import Any
 
 import numpy as np
 
+from assemblies.job_values import nearest
+
 LEAST_MM = 1.0  # nearer than this, two hard points count as one and an arm as none
 LEAST_WHEEL_HEIGHT_MM = 50.0
 METRES_BELOW_MM = 4.0  # no car corner is so small in mm, none so large in metres
@@ -26,7 +28,8 @@ HEADINGS = {"rear": (-1, 0, 0), "front": (1, 0, 0), "inboard": (0, -1, 0), "outb
 BODIES = ("rocker", "rod", "damper", "spring", "upper_arm", "lower_arm", "tie_rod", "wheel")
 OTHER_KINDS = ("hose", "exhaust", "engine", "driver", "caliper")  # of neighbours, beside fixed, moving and tyre
 BRACKETS = ("damper bracket", *(f"{arm} arm {end} bracket" for arm in ("upper", "lower") for end in ("front", "rear")))
-BODY_NAMES = (*BODIES, "rod end", "spring housing", "spring anchor", *BRACKETS, "rocker bolts", "anchor plates bolt", *(f"{b} bolt" for b in BRACKETS))
+BODY_NAMES = (*BODIES, "rod end", "rod lug", "rod lug bolt", "spring housing", "spring anchor", *BRACKETS, "rocker bolts", "sleeve's cross bolt", "anchor plates bolt",
+              *(f"{b} bolt" for b in BRACKETS))  # a member so named would be one with them in the gaps
 
 OUTER = ("wheel.centre", "wheel.contact", "upper_arm.outer_joint", "lower_arm.outer_joint", "tie_rod.outer", "rod.outboard")
 POINTS = (*OUTER, "upper_arm.front_pivot", "upper_arm.rear_pivot", "lower_arm.front_pivot", "lower_arm.rear_pivot",
@@ -54,7 +57,7 @@ def problems_between(seen: Mapping[str, Any], member_names: Sequence[Any] = ()) 
         return whole + names
     stray = list(_units_of_a_point(seen))
     sound = {k: v for k, v in seen.items() if k not in {p.key for p in stray}}
-    rules = (_wheel, _side, _apart, _arms, _axis, _between_the_plates, _units_of_a_member, _hoses, _spacing)
+    rules = (_wheel, _side, _apart, _arms, _axis, _between_the_plates, _units_of_a_member, _hoses, _junctions, _on_a_coil, _spacing)
     return stray + [p for rule in rules for p in rule(sound)] + names
 
 
@@ -118,6 +121,34 @@ def _hoses(seen: Mapping[str, Any]) -> Iterator[Problem]:
         for key, point in (("from", hose.from_), ("to", hose.to)):
             if unit := _foreign_unit(point, centre):
                 yield Problem(f"hose.{hose.name}.{key}", f"is {_text(point)}", "all lengths are mm", f"looks like {unit}")
+
+
+def _junctions(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    """A junction's tubes are tubes of the frame that take part."""
+    members = {m.name: m for m in seen.get("job.member", ())}
+    for i, junction in enumerate(seen.get("job.junction", ()), 1):
+        key = f"junction.{i}.members"
+        for name in junction.members:
+            m = members.get(name)
+            if m is None:
+                yield Problem(key, f"names '{name}'", "must name members of the job", nearest(name, members) or "known: " + ", ".join(members))
+            elif m.shape not in ("square", "rectangular", "round") or m.moves_with or m.kind not in (None, "fixed"):
+                yield Problem(key, f"names '{name}'", "must name tubes of the frame: square, rectangular or round, fixed", "take it out")
+            elif m.shape == "round" and not m.wall and m.ends != "fitted":
+                yield Problem(key, f"names '{name}'", "is a solid round, which is cut to nothing", 'give it a wall, or ends = "fitted" where it is welded in')
+            elif m.ends == "square" and (junction.mitre or name != junction.members[0]):
+                yield Problem(key, f"names '{name}'", 'has ends = "square"', "name it first, or take that key out")
+
+
+def _on_a_coil(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    """A rotary spring turns with the rocker; a coil has no one motion."""
+    if getattr(seen.get("job.spring"), "kind", None) != "coil-over":
+        return
+    riding = [(f"member.{m.name}.moves_with", m.moves_with) for m in seen.get("job.member", ())]
+    riding += [(f"hose.{h.name}.{key}_on", on) for h in seen.get("job.hose", ()) for key, on in (("from", h.from_on), ("to", h.to_on))]
+    for key, on in riding:
+        if on == "spring":
+            yield Problem(key, 'is "spring"', "a coil's two ends move apart", 'write "damper_shaft" or "damper_body", whichever end carries it')
 
 
 # ------------------------------------------------------------------------------------------------ cutting
@@ -231,8 +262,8 @@ def _names(names: Sequence[Any]) -> Iterator[Problem]:
     for name, count in Counter(plain).items():
         if count > 1:
             yield Problem(f"member.{name}", f"{count} members have this name", "each needs its own", "number them")
-        if name in BODIES:
-            yield Problem(f"member.{name}", f'is named "{name}"', "a body of the corner has that name: " + ", ".join(BODIES),
+        if name in BODY_NAMES:
+            yield Problem(f"member.{name}", f'is named "{name}"', "a body of the corner has that name: " + ", ".join(BODIES if name in BODIES else [name]),
                           "name it otherwise")
 
 

@@ -65,6 +65,8 @@ class Bar(Placed):
         return to
 
 
+TubeEnds = Annotated[str, Word(("fitted", "square"))]
+ENDS = "cut to the tubes it meets"
 LIES_FLAT = "first pair of faces parallel to z × axis, or to y where the member is upright"
 
 
@@ -74,6 +76,7 @@ class SquareBar(Bar):
     wall: Annotated[Wall, below("size", 0.5, HOLLOW, equal=True)]
     roll: Roll = assume(0.0, LIES_FLAT)
     material: Steel = assume("unknown", NO_GRADE)
+    ends: TubeEnds = assume("fitted", ENDS)
 
 
 class RectangularBar(Bar):
@@ -85,6 +88,7 @@ class RectangularBar(Bar):
     wall: Annotated[Wall, below("width", 0.5, HOLLOW, equal=True), below("height", 0.5, HOLLOW, equal=True)]
     roll: Roll = assume(0.0, LIES_FLAT)
     material: Steel = assume("unknown", NO_GRADE)
+    ends: TubeEnds = assume("fitted", ENDS)
 
 
 class RoundBar(Bar):
@@ -92,6 +96,7 @@ class RoundBar(Bar):
     size: Tube
     wall: Annotated[Wall, below("size", 0.5, HOLLOW, equal=True)] | None = assume(None, "solid")
     material: Steel = assume("unknown", NO_GRADE)
+    ends: TubeEnds | None = assume(None, "a tube is cut to the tubes it meets, a solid round is left square")
 
 
 class FlatBar(Bar):
@@ -121,6 +126,40 @@ class Box(Placed):
         if min(size) < 0.5:
             raise refuse(f"is {shown(size)}", "each side must be at least 0.5 mm")
         return size
+
+
+class Junction(Table):
+    """Where tubes of the frame meet: the order they are fitted in, or the two that meet on their bisecting plane."""
+
+    table = "junction"
+    members: tuple[Name, ...] = Field()
+    mitre: Flag = assume(False, "each is cut to the skin of those before it")
+    at: Point | None = assume(None, "wherever these tubes meet")
+
+    @field_validator("members", mode="after")
+    @classmethod
+    def _two_or_more(cls, names: Any) -> Any:
+        if len(names) < 2:
+            raise refuse(f"has {len(names)} names", "must name two tubes or more", "in the order they are fitted; the first is cut by none")
+        if twice := [n for n in names if names.count(n) > 1]:
+            raise refuse(f"has {shown(twice[0])} twice", "each tube is fitted once", "take one out")
+        return names
+
+    @field_validator("mitre", mode="after")
+    @classmethod
+    def _of_two(cls, mitre: bool, info: ValidationInfo) -> bool:
+        if mitre and len(info.data.get("members", (1, 2))) != 2:
+            raise refuse("is true", f"a mitre is of two tubes, members has {len(info.data['members'])}", "name the two that meet on their bisecting plane")
+        return mitre
+
+
+class Frame(Table):
+    """How the tubes of the frame go together."""
+
+    table = "frame"
+    join_within: Margin = assume(10.0, "an end this near to another tube, along its own axis, is cut to it; common practice")
+    sawn: Flag = assume(True, "its tubes are sawn from the bars too; they do not stand yet")
+    paper: Annotated[float, Quantity(0, 1)] = assume(0.1, "thickness of the paper of strips to wrap, common practice")
 
 
 def _path(value: Any) -> str:

@@ -143,6 +143,8 @@ class Rod(Table):
     thread: Annotated[ThreadSize, AfterValidator(_thread_fits)]
     material: Steel = assume("unknown", NO_GRADE)
     rod_end: Annotated[RodEndSize, AfterValidator(_size_from_thread)] = assume({}, TYPICAL_END)
+    lug_diameter: Annotated[float, Quantity(8, 100)] | None = assume(None, "sleeves round the outboard bolt with 4 mm of wall, 3 mm where they go through the arm's tubes")
+    lug_thickness: Thickness | None = assume(None, "the rocker's plate")
 
 
 class RoundTube(Table):
@@ -331,6 +333,7 @@ class Process(Table):
     saw: Annotated[str, Word(tuple(SAW_KERF_MM))] = assume("abrasive", "the saw that takes most: its pieces fit with any other too")
     saw_kerf: Annotated[Annotated[float, Quantity(0, 10)] | None, derived(lambda d: SAW_KERF_MM[d["saw"]])] = assume(
         None, "usual for this saw, common practice: measure a trial cut")
+    facing: Annotated[float, Quantity(0, 20)] = assume(2.0, "both ends of a turned piece faced, common practice")
 
 
 GIVEN_G = "first cut, common practice"

@@ -105,7 +105,7 @@ class RoundStock(Table):
 class SquareStock(Table):
     shape: Literal["square"]
     size: Tube
-    wall: Annotated[Wall, below("size", 0.5, HOLLOW, equal=True)]
+    wall: Annotated[Wall, below("size", 0.5, HOLLOW, equal=True)] | None = assume(None, "solid")
     length: Annotated[float, Quantity(20, 20_000)]
     count: Count = assume(1, "one of it")
     material: Steel = assume("unknown", NO_GRADE)
@@ -115,7 +115,7 @@ class RectangularStock(Table):
     shape: Literal["rectangular"]
     width: Tube
     height: Tube
-    wall: Annotated[Wall, below("width", 0.5, HOLLOW, equal=True), below("height", 0.5, HOLLOW, equal=True)]
+    wall: Annotated[Wall, below("width", 0.5, HOLLOW, equal=True), below("height", 0.5, HOLLOW, equal=True)] | None = assume(None, "solid")
     length: Annotated[float, Quantity(20, 20_000)]
     count: Count = assume(1, "one of it")
     material: Steel = assume("unknown", NO_GRADE)

@@ -12,6 +12,8 @@ import numpy as np
 from assemblies.fastener_bodies import place_bolts
 from assemblies.findings import Finding
 from assemblies.job import Job
+from assemblies.junctions import junctions
+from assemblies.junctions.meeting import Tube
 from assemblies.motion import Mechanism
 from assemblies.placing import SWING_MARGIN_MM, FlatPart, Layout, Seat, put
 from assemblies.spring_layout import place_spring
@@ -27,6 +29,7 @@ from parts.member import STEEL_KG_MM3, Member
 from parts.pickup_bracket import pickup_bracket
 from parts.rocker import BoxedRocker, LocalEyes, boxed_rocker, local
 from parts.rod import Rod
+from parts.rod_lug import RodLug, rod_lug
 from parts.stock import RodEnd, rod_end
 from parts.wheel import Wheel
 
@@ -151,10 +154,9 @@ def _rod(out: Layout) -> None:
     out.rod = rod = Rod(math.dist(d.outboard, d.inboard), d.diameter, d.wall, d.thread, _rod_end(job), outboard_turn_deg=turn)
     put(out, f"{d.kind} rod", "rod", "rod", rod.form(), frame, rod, d.material)
     out.findings += [Finding(level="warn", code="rod-adjustment", where="rod", text=f"The rod's {w}.") for w in rod.warnings]
-    carrier = {"upper_arm": "upper arm", "lower_arm": "lower arm", "upright": "upright"}[d.on]
-    out.findings.append(Finding(level="note", code="rod-lug", where="rod", text=(
-        f"The lug that holds the rod's outboard bolt on the {carrier} is not drawn: make it a pair of tabs on the {carrier} with the bolt square to the rod, "
-        "and see the gap of the rod end to the tubes in the list of pairs.")))
+    if d.on == "upright":
+        out.findings.append(Finding(level="note", code="rod-lug", where="rod", text=(
+            "The lug that holds the rod's outboard bolt on the upright is not drawn: make it a pair of tabs on the upright with the bolt along the rocker's axis.")))
 
 
 def _outboard_bolt(job: Job) -> np.ndarray:
@@ -212,7 +214,33 @@ def _damper(out: Layout) -> None:
 def _arm(out: Layout, which: str) -> None:
     a = getattr(out.job, which)
     arm, frame = Arm.between(a.front_pivot, a.rear_pivot, a.outer_joint, a.tube_diameter, a.tube_wall)
-    put(out, which.replace("_", " "), which, which, arm.form(), frame, arm, a.material)
+    form, name = arm.form(), which.replace("_", " ")
+    lug = out.lug = _rod_lug(out, arm, frame) if out.job.rod.on == which else out.lug
+    holes = lug.holes if lug and out.job.rod.on == which else ()
+    put(out, name, which, which, replace(form, cuts=(*form.cuts, *holes)), frame, arm, a.material,
+        mass_kg=arm.mass_kg - (lug.drilled_mm3 * STEEL_KG_MM3 if holes else 0.0))
+    if lug and out.job.rod.on == which:
+        for i, (sleeve, at) in enumerate(zip(lug.sleeves, lug.frames, strict=True), 1):
+            put(out, f"rod lug sleeve {i}", "rod lug", which, sleeve.form(), at.then(frame), sleeve, a.material)
+        for i, (fin, at) in enumerate(lug.fins, 1):
+            put(out, f"rod lug fin {i}", "rod lug", which, fin.form(), at.then(frame), fin, out.job.rocker.plate_material)
+        if lug.fins:
+            fin = lug.fins[0][0]
+            out.flat.append(FlatPart("rod lug fin", fin.outline(), 2, fin.thickness_mm, out.job.rocker.plate_material))
+
+
+def _rod_lug(out: Layout, arm: Arm, frame: Frame) -> RodLug | None:
+    """What carries the rod's outboard bolt on this arm; one that cannot be made is said and left out."""
+    rod = out.job.rod
+    back = np.linalg.inv(frame.matrix())
+    try:
+        return rod_lug(arm, tuple(map(float, (back @ (*rod.outboard, 1.0))[:3])), tuple(map(float, back[:3, :3] @ _outboard_bolt(out.job))),
+                       rod.rod_end.ball_width, bolt_of(rod.rod_end.bore), rod.lug_diameter, fin_mm=rod.lug_thickness or out.job.rocker.plate_thickness,
+                       rod_up=bool((back[:3, :3] @ np.subtract(rod.inboard, rod.outboard))[2] > 0))
+    except ValueError as e:
+        out.findings.append(Finding(level="warn", code="rod-lug", where="rod lug", text=(
+            f"The lug for the rod's outboard bolt is not drawn: {e}. Until then nothing of it is checked.")))
+        return None
 
 
 def _wheel(out: Layout) -> None:
@@ -229,6 +257,23 @@ def _wheel(out: Layout) -> None:
 def _members(out: Layout) -> None:
     for m in out.job.member:
         out.attempt(m.name, lambda m=m: _member(out, m))
+    out.attempt("tube ends", lambda: _fit(out))
+
+
+def _fit(out: Layout) -> None:
+    """Cut the ends of the frame's tubes to each other. A solid round is no tube (a rack's housing, a pin) unless its `ends` say so."""
+    job, tubes = out.job, []
+    for m in job.member:
+        part = out.members.get(m.name)
+        if m.shape == "round" and not m.wall and m.ends == "fitted" and not m.moves_with:
+            part = next((p.part or Member.tube(m.from_, m.to, m.size) for p in out.placed if p.name == m.name), None)
+        if part is not None and m.kind in (None, "fixed"):
+            tubes.append(Tube(m.name, part, m.ends != "square"))
+    made = out.junctions = junctions(tubes, job.frame.join_within, job.junction)
+    for i, p in enumerate(out.placed):
+        tube = made.tubes.get(p.name)
+        if tube is not None and p.carrier == "frame":
+            out.placed[i] = replace(p, form=tube.form(), mass_kg=p.mass_kg and tube.mass_kg, centroid=tube.centroid)
 
 
 def _member(out: Layout, m) -> None:

@@ -3,20 +3,27 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 from itertools import groupby
 
+import numpy as np
+
 from assemblies.clearance import Body, Joint
+from assemblies.hard_points import HardPoints
 from assemblies.imports import error_mm
 from assemblies.job import Job
+from assemblies.motion import Mechanism
 from assemblies.placing import SWING_MARGIN_MM, Layout, Placed
 from assemblies.setup.slide import pack_end
+from assemblies.springing import G_M_S2, Preload, Spring
 from parts.arm import Arm
 from parts.fastener import BoltAndNut
-from parts.form import Form, Round
+from parts.form import Form, Frame, Round
 from parts.imported import Imported
 
 MOVING = ("rocker", "rod", "rod end", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")
 PACKS = ("leaf pack", "torsion bar")
+COIL = "coil spring"
 HOLLOW = ("wheel", "spring housing")  # bodies that others stand inside
 ROCKER_BOLTS = "rocker bolts"
 EYE_MM = 0.5  # round an eye on its bolt: what the pieces that stand for it reach past it, and a little
@@ -27,24 +34,46 @@ def bodies(layout: Layout) -> list[Body]:
     """Every placed form, grouped by body and by the rigid motion that carries it."""
     def key(p):
         return p.body, p.carrier
-    hollow = HOLLOW if layout.job.spring.kind != "coil-over" else (*HOLLOW, "spring")
     out = []
-    pack = next((p for p in layout.placed if p.name in PACKS), None)
+    pack = next((p for p in layout.placed if p.body == "spring" and p.name in PACKS), None)
     if pack is not None:  # it turns about its own axis: what it sweeps is the round bar through its corners
         bar = Round(pack.part.circle_mm, pack.part.length_mm)
         end = pack_end(layout)  # what a pack that slides pushes through the rocker's socket
         out.append(Body("spring", "spring", (Form((bar,)).moved(pack.frame), *([end] if end else []))))
+    coil = next((p for p in layout.placed if p.body == "spring" and p.name == COIL), None)
+    if coil is not None:
+        out += _coil(layout.job, coil)
     rod = next((p for p in layout.placed if p.body == "rod"), None)
     if rod is not None:  # its outboard end lives between its carrier's tubes, so it is looked at on its own
         out += [Body("rod", "rod", (rod.part.rest().moved(rod.frame),)), Body("rod end", "rod", (rod.part.outboard_end().moved(rod.frame),))]
-    for (body, carrier), group in groupby(sorted((p for p in _looked_at(layout) if p not in (pack, rod)), key=key), key=key):
+    for (body, carrier), group in groupby(sorted((p for p in _looked_at(layout) if p not in (pack, coil, rod)), key=key), key=key):
         kind = "tyre" if body == "wheel" else "moving" if body in MOVING or carrier != "frame" else "fixed"
         group = list(group)
-        forms = tuple(_form(p) for p in group if isinstance(p.form, Form))
+        forms = tuple(_form(layout, p) for p in group if isinstance(p.form, Form))
         shells = tuple(s for p in group if isinstance(p.form, Imported) for s in shells_of(layout.job, p))
-        out.append(Body(body, carrier, forms, kind, hollow=body in hollow, shells=shells))
+        out.append(Body(body, carrier, forms, kind, hollow=body in HOLLOW, shells=shells))
     members = {m.name: m for m in layout.job.member}
     return [_asking(layout.job, members, b) for b in out]
+
+
+def _coil(job: Job, p: Placed) -> list[Body]:
+    """A coil from its seat on the shaft to its perch on the body, which come nearer in bump: two rings of its least length, one on
+    either, that together are as long as it ever is."""
+    ride, least, most = coil_mm(job)
+    ring, = p.form.pieces
+    length = max(least, most / 2)
+    other = "damper_body" if p.carrier == "damper_shaft" else "damper_shaft"
+    return [Body("spring", carrier, (Form((replace(ring, length_mm=length, frame=Frame((0.0, 0.0, at))),)).moved(p.frame),), hollow=True)
+            for carrier, at in ((p.carrier, ring.frame.origin[2]), (other, ring.frame.origin[2] + ride - length))]
+
+
+@lru_cache(maxsize=64)
+def coil_mm(job: Job) -> tuple[float, float, float]:
+    """Seat to perch of a coil-over's spring at ride height, and the least and the most over the travel."""
+    spring, mechanism = Spring.of(job.spring), Mechanism(HardPoints.of(job))
+    preload = Preload.for_weight(spring, mechanism, (job.corner.corner_mass - job.corner.unsprung_mass) * G_M_S2)
+    length = job.spring.free_length - preload.curves(mechanism.at(np.linspace(-job.corner.droop, job.corner.bump, 101))).compression_mm
+    return job.spring.free_length - preload.ride_deflection, float(np.nanmin(length)), float(np.nanmax(length))
 
 
 def shells_of(job: Job, p: Placed) -> tuple:
@@ -66,8 +95,12 @@ def _looked_at(layout: Layout) -> list[Placed]:
     return [p for p in layout.placed if layout.job.clearance.fasteners or not isinstance(p.part, BoltAndNut)]
 
 
-def _form(p: Placed) -> Form:
-    """A bolt as the round through its hexagons' corners: how they are turned is not known."""
+def _form(layout: Layout, p: Placed) -> Form:
+    """A bolt as the round through its hexagons' corners: how they are turned is not known. A tube that is cut to others as its
+    envelope, square at its long points: no metal of it lies outside."""
+    tube = layout.junctions.tubes.get(p.name) if p.carrier == "frame" else None
+    if tube is not None:
+        return tube.hull_form().moved(p.frame)
     return p.part.envelope().moved(p.frame) if isinstance(p.part, BoltAndNut) else p.in_car
 
 
@@ -107,6 +140,8 @@ def _bolted(layout: Layout) -> list[Joint]:
     if layout.rod is not None:
         e = layout.rod.rod_end
         out.append(Joint("rod", ROCKER_BOLTS, job.rod.inboard, math.hypot(e.housing_diameter_mm, max(e.housing_width_mm, e.ball_width_mm)) / 2 + EYE_MM, SWING_MARGIN_MM))
+        reach = math.hypot(e.housing_diameter_mm, max(e.housing_width_mm, e.ball_width_mm)) / 2 + EYE_MM
+        out += [Joint("rod end", b, job.rod.outboard, reach, SWING_MARGIN_MM) for b in ("rod lug", "rod lug bolt")]
     for p in layout.placed:
         if isinstance(p.part, Arm):
             radius[p.body] = math.hypot(p.part.housing_mm, p.part.housing_length_mm) / 2 + EYE_MM

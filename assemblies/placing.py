@@ -7,6 +7,7 @@ from typing import Any
 
 from assemblies.findings import Finding
 from assemblies.job import Job
+from assemblies.junctions import Junctions
 from parts.bracket import NoSeat
 from parts.damper import Damper
 from parts.form import Form, Frame, Vector
@@ -15,6 +16,7 @@ from parts.member import Member
 from parts.outline import Outline
 from parts.rocker import BoxedRocker, LocalEyes
 from parts.rod import Rod
+from parts.rod_lug import RodLug
 
 SWING_MARGIN_MM = 3.0  # round a joint between the plates: flex and paint, common practice
 
@@ -77,10 +79,12 @@ class Layout:
     flat: list[FlatPart] = field(default_factory=list)
     seats: list[Seat] = field(default_factory=list)
     members: dict[str, Member] = field(default_factory=dict)
+    junctions: Junctions = field(default_factory=Junctions)  # where members meet, and their ends as cut
     findings: list[Finding] = field(default_factory=list)
     rocker: BoxedRocker | None = None
     eyes: LocalEyes | None = None
     rod: Rod | None = None
+    lug: RodLug | None = None  # of the rod, on its arm
     damper: Damper | None = None
     sleeve: Any = None
     slack_rocker_deg: float | None = None  # where a rotary spring carries nothing: its far end is clocked to it

@@ -260,6 +260,61 @@ class Hose(_Row):
     sag_mm: float | None = None
 
 
+class TubeAngle(_Row):
+    """Two tubes of a node: the angle between them, away from it, and how far along each their outsides part (None: never)."""
+
+    a: str
+    b: str
+    angle_deg: float
+    parting_a_mm: float | None
+    parting_b_mm: float | None
+
+
+class FrameNode(_Row):
+    """Tubes that meet, in the order they are fitted: each is cut to those before it. `passing` do not end here."""
+
+    name: str
+    point_mm: list[float]
+    members: list[str]
+    passing: list[str] = Field(default_factory=list)
+    mitred: list[str] = Field(default_factory=list)
+    ordered_by: str = "rule"  # or "job"
+    angles: list[TubeAngle] = Field(default_factory=list)
+
+
+class TubeEnd(_Row):
+    """A cut end. `long_mm` and `short_mm`: where its outside is cut at its long and at its short point, from the given end towards the
+    tube's middle (negative: longer). Angles of the saw where one flat cut makes it, but for `flat_gap_mm` at a run's rounded corners;
+    `whole`: all of it lands on a run."""
+
+    member: str
+    end: str
+    node: str
+    runs: list[str]
+    long_mm: float
+    short_mm: float
+    mitre_deg: float | None = None
+    tilt_deg: float | None = None
+    from_square_deg: float | None = None
+    flat_gap_mm: float | None = None
+    whole: bool = True
+
+
+class FittedTube(_Row):
+    """`length_mm`: to saw off, long point to long point; `short_mm` between the short points."""
+
+    member: str
+    length_mm: float
+    short_mm: float
+    mass_kg: float
+
+
+class Junctions(_Row):
+    nodes: list[FrameNode] = Field(default_factory=list)
+    ends: list[TubeEnd] = Field(default_factory=list)
+    tubes: list[FittedTube] = Field(default_factory=list)
+
+
 class Clearance(_Row):
     checked: bool
     tolerance_mm: float
@@ -487,6 +542,7 @@ class Results(BaseModel):
     clearance: Clearance
     hoses: list[Hose] = Field(default_factory=list)
     access: list[BoltAccess] = Field(default_factory=list)
+    junctions: Junctions | None = None
     strength: Strength = Field(default_factory=Strength)
     blanks: list[Blank] = Field(default_factory=list)
     parts: list[PartRow] = Field(default_factory=list)

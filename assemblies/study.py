@@ -14,6 +14,7 @@ from assemblies.hard_points import HardPoints
 from assemblies.hoses import hoses
 from assemblies.interference import interference as gaps_of
 from assemblies.job import Job
+from assemblies.junctions.account import rows as rows_of
 from assemblies.layout import DesignForces, lay_out
 from assemblies.motion import Mechanism
 from assemblies.placing import Layout
@@ -51,7 +52,7 @@ def study(job: Job, interference: bool = True, progress: Say = lambda *_: None, 
     forces = design_forces(job, sprung)
     layout = lay_out(job, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg)
     clock, setting, found = set_up(job, sprung, layout)
-    findings = [*verdict(job, sprung), *layout.findings, *found]
+    findings = [*verdict(job, sprung), *layout.findings, *found, *layout.junctions.findings]
     progress("strength")
     strong, found = _strength(job, mechanism, sprung, layout)
     findings += found
@@ -72,7 +73,8 @@ def study(job: Job, interference: bool = True, progress: Say = lambda *_: None, 
         from assemblies.tool_access import tools
         bolts, found = tools(job, mechanism, sprung.ends, layout)
         findings += found
-    results = _results(job, sprung, layout, gaps, findings).model_copy(update={"clocking": clock, "setup": setting, "strength": strong, "hoses": hung, "access": bolts})
+    results = _results(job, sprung, layout, gaps, findings).model_copy(update={"clocking": clock, "setup": setting, "strength": strong, "hoses": hung, "access": bolts,
+                                                                                   "junctions": rows_of(layout.junctions) if layout.junctions.nodes else None})
     return Study(job, mechanism, sprung, layout, results)
 
 

@@ -1,7 +1,7 @@
 """What the builder reads on the terminal: a short account of the corner, then the findings worst first."""
 from __future__ import annotations
 
-from assemblies.findings import worst_first
+from assemblies.findings import guaranteed, worst_first
 from assemblies.results import Results
 from assemblies.terminal import paragraph, styled
 
@@ -36,7 +36,7 @@ def account(r: Results) -> list[str]:
     lines.append(f"  {s.kind}: {spring}; ride frequency {s.ride_frequency_hz:.2f} Hz, rise {s.rise_percent:+.0f} %")
     if r.clearance.checked and r.clearance.pairs:
         p = min(r.clearance.pairs, key=lambda q: q.gap_mm - q.required_mm)
-        lines.append(f"  tightest pair: {p.a} to {p.b}, {p.gap_mm:.2f} mm of {p.required_mm:g} mm asked, at wheel {p.at_wheel_mm:+.1f} mm; "
+        lines.append(f"  tightest pair: {p.a} to {p.b}, {guaranteed(p.gap_mm)} mm of {p.required_mm:g} mm asked, at wheel {p.at_wheel_mm:+.1f} mm; "
                      f"{sum(q.ok for q in r.clearance.pairs)} of {len(r.clearance.pairs)} pairs clear")
     if r.access:
         tools, out = (sum(getattr(b, key) is None for b in r.access) for key in ("tools_at_wheel_mm", "out_at_wheel_mm"))

@@ -33,6 +33,7 @@ def moving(done: Study) -> list[str]:
 def swept(done: Study, folder: Path, names: Sequence[str] = (), error_mm: float = ERROR_MM, printing: Printing | None = None,
           progress: Callable[..., None] = lambda *_: None) -> list[Sweep]:
     """STL of each body's sweep over travel and rack, all of them in one STEP, and the rocker's silhouette as DXF and PDF.
+    A rod comes with its outboard end, which is a body of its own.
 
     Raises ValueError for a body that is not there or does not move."""
     from assemblies import neighbours
@@ -44,6 +45,7 @@ def swept(done: Study, folder: Path, names: Sequence[str] = (), error_mm: float 
     for name in names:
         if name not in known:
             raise ValueError(f"--body {name}: no body of that name moves; these do: {', '.join(known)}")
+    names = tuple(dict.fromkeys(part for name in names for part in ((name, "rod end") if name == "rod" and "rod end" in known else (name,))))
     travel = _travel(job, done)
     out, solids = [], []
     for name in names or known:

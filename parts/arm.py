@@ -11,16 +11,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from parts import require
-from parts.belt import Boss, hull
+from parts.fitted_tube import Fitted, fitted
 from parts.form import Form, Frame, Round, Vector
-from parts.member import Member
-from parts.outline import Hole, Outline
+from parts.member import Member, Section
 from parts.shapes import saddle_volume_mm3
+from parts.skin import Run
 from parts.stock import DENSITY_KG_M3
-from parts.tab import NoSeat, Tab
+from parts.tube_end import TubeEnd, tube_end
+from parts.tube_wall import wall_points
 
 Flat = tuple[float, float]
-MOST_LUG_MM = 90.0  # bolt to tube; common practice
 
 
 @dataclass(frozen=True)
@@ -89,6 +89,27 @@ class Arm:
         return tuple(Member.tube((0.0, 0.0, 0.0), (*p, 0.0), self.tube_diameter_mm, self.tube_wall_mm)
                      for p in (self.front_pivot, self.rear_pivot))
 
+    def coped(self) -> tuple[Fitted, Fitted]:
+        """`tubes` with their ends cut: to the boss, the rear one also to the front one beside it; to the bush housing, as if that
+        went on past its ends."""
+        front, rear = self.tubes()
+        boss = Run("boss", Section(self.boss_mm, self.boss_mm, is_round=True), Frame())
+        beside = Run("front tube", front.section, front.frame(), low_mm=0.0)
+        return tuple(fitted(t, tube_end(t, "from", cutters), tube_end(t, "to", [self._housing(p)]))
+                     for t, p, cutters in ((front, self.front_pivot, [boss]), (rear, self.rear_pivot, [boss, beside])))
+
+    def past_housing_mm(self) -> tuple[float, float]:
+        """How far the front and the rear tube reach past the end of their housing; negative where they stand on it all round."""
+        return tuple(self._past(t.to_cut, p) for t, p in zip(self.coped(), (self.front_pivot, self.rear_pivot), strict=True))
+
+    def _housing(self, pivot: Flat) -> Run:
+        return Run("bush housing", Section(self.housing_mm, self.housing_mm, is_round=True), Frame((*pivot, 0.0), (0.0, 0.0, 1.0), (*self._axis, 0.0)))
+
+    def _past(self, cut: TubeEnd, pivot: Flat) -> float:
+        x, y, _ = wall_points(cut.section, cut.around_mm)
+        points = cut.line.points(x, y) + np.outer(cut.outer_mm, cut.line.inwards)
+        return float(np.abs(self._housing(pivot).along_mm(points)).max()) - self.housing_length_mm / 2
+
     def form(self) -> Form:
         axis = self._axis
         rounds = [Round(self.boss_mm, self.boss_height_mm, 0.0, Frame((0.0, 0.0, -self.boss_height_mm / 2)))]
@@ -154,37 +175,3 @@ class Arm:
             middle = (self.boss_mm / 2 + reach - self.housing_mm / 2 / self._sine(pivot)) / 2 / reach
             total += np.array(pivot) * (housing + middle * self._tube_volume(pivot))
         return float(total[0] / self.volume_mm3), float(total[1] / self.volume_mm3), 0.0
-
-
-def rod_lug(arm: Arm, point: Vector, axis: Vector, eye_width_mm: float, hole_mm: float, boss_radius_mm: float | None = None,
-            thickness_mm: float = 3.0, washer_mm: float = 1.0) -> tuple[Tab, Tab]:
-    """Two cheeks that carry the rod's outboard bolt on the arm, `point` and `axis` in the arm's local axes (as are the tabs'
-    frames). Each is a leaf from the bolt to where its plane crosses the nearer tube's centre line, or the boss's: the
-    outline before it is notched round the tubes by hand, so area and mass are a little over.
-
-    Raises NoSeat where the cheeks cross neither tube nor boss within 90 mm."""
-    require.positive(eye_width_mm=eye_width_mm, hole_mm=hole_mm, thickness_mm=thickness_mm)
-    z = np.asarray(axis, float)
-    axes = Frame.looking(point, z, np.eye(3)[int(np.argmin(np.abs(z)))])
-    into = np.linalg.inv(axes.matrix())
-    boss = boss_radius_mm if boss_radius_mm is not None else 1.5 * hole_mm
-    hole = Hole(0.0, 0.0, hole_mm, "rod bolt", "reamed")
-    tabs = []
-    for low in (-eye_width_mm / 2 - washer_mm - thickness_mm, eye_width_mm / 2 + washer_mm):
-        joint, *pivots = ((into @ (*p, 1.0))[:3] for p in ((0.0, 0.0, 0.0), (*arm.front_pivot, 0.0), (*arm.rear_pivot, 0.0)))
-        level = low + thickness_mm / 2
-        shares = [(level - joint[2]) / (q[2] - joint[2]) if abs(q[2] - joint[2]) > 1e-9 else -1.0 for q in pivots]
-        feet = [(joint + s * (q - joint))[:2] for s, q in zip(shares, pivots, strict=True) if 0 <= s <= 1]
-        foot = min(feet or [joint[:2]], key=lambda f: float(np.hypot(*f)))
-        far = float(np.hypot(*foot))
-        beside = abs(level - joint[2]) > arm.boss_mm / 2 if not feet else False
-        if far > MOST_LUG_MM or beside:
-            raise NoSeat(f"the cheek {level:.1f} mm along the rod's bolt meets no tube or boss of the arm within "
-                         f"{MOST_LUG_MM:g} mm; move the rod's point onto the arm")
-        turn = math.atan2(foot[1], foot[0])
-        m = axes.matrix()
-        x = tuple(map(float, math.cos(turn) * m[:3, 0] + math.sin(turn) * m[:3, 1]))
-        origin = tuple(map(float, m[:3, 3] + low * m[:3, 2]))
-        outer = hull([Boss(0.0, 0.0, boss), Boss(far, 0.0, arm.tube_diameter_mm / 2)])
-        tabs.append(Tab(Outline(outer, holes=(hole,)), thickness_mm, Frame(origin, x, axes.z), "notched", far, 0.0))
-    return tabs[0], tabs[1]

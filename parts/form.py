@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -108,25 +108,29 @@ Piece = Prism | Round
 @dataclass(frozen=True)
 class Form:
     """Pieces joined, then `cuts` taken out of the whole. Joined pieces may touch but should not overlap
-    where a part's mass is to be the sum of its pieces."""
+    where a part's mass is to be the sum of its pieces. Where the cuts part it and a `heart` is given, only the solid
+    at that point is meant: the rest falls off."""
 
     pieces: tuple[Piece, ...]
     cuts: tuple[Piece, ...] = ()
+    heart: Vector | None = field(default=None, repr=False)
 
     def moved(self, frame: Frame) -> Form:
         """The same form with its local system placed by `frame`."""
         def put(p: Piece) -> Piece:
             return replace(p, frame=p.frame.then(frame))
-        return Form(tuple(map(put, self.pieces)), tuple(map(put, self.cuts)))
+        heart = None if self.heart is None else tuple(map(float, (frame.matrix() @ (*self.heart, 1.0))[:3]))
+        return Form(tuple(map(put, self.pieces)), tuple(map(put, self.cuts)), heart)
 
     def mirrored(self) -> Form:
         """The form's mirror image in the outer system's xz plane."""
-        return Form(tuple(map(_mirrored, self.pieces)), tuple(map(_mirrored, self.cuts)))
+        heart = None if self.heart is None else (self.heart[0], 0.0 - self.heart[1], self.heart[2])
+        return Form(tuple(map(_mirrored, self.pieces)), tuple(map(_mirrored, self.cuts)), heart)
 
     @property
     def key(self) -> str:
         """A name for exactly this content: two forms share it only if every number is the same."""
-        return hashlib.sha256(repr(self).encode()).hexdigest()
+        return hashlib.sha256((repr(self) + (f" {self.heart}" if self.heart else "")).encode()).hexdigest()
 
 
 def _mirrored(p: Piece) -> Piece:

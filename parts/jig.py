@@ -81,6 +81,7 @@ class Jig:
     notes: tuple[str, ...]
     thickness_mm: float = BASE_MM
     shrink_mm: float = 0.0
+    side: str = "left"  # the side of the car it is drawn for
 
     def turned_over(self) -> Jig:
         """The same base seen on its other face: x changes sign."""

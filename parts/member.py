@@ -85,6 +85,10 @@ class Section:
         return self.corner_mm if self.corner_mm is not None else corner_radius_mm(self.wall_mm) if self.wall_mm else 0.0
 
     def outer(self) -> Loop:
+        return self._outer
+
+    @cached_property
+    def _outer(self) -> Loop:
         if self.is_round:
             return circle(0, 0, self.width_mm)
         x, y = self.width_mm / 2, self.height_mm / 2
@@ -92,6 +96,10 @@ class Section:
 
     def outline(self) -> Outline:
         """The metal: x along the width, y along the height."""
+        return self._outline
+
+    @cached_property
+    def _outline(self) -> Outline:
         if not self.wall_mm:
             return Outline(self.outer())
         if self.is_round:

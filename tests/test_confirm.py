@@ -138,3 +138,27 @@ def test_dense_exact_sampling_never_finds_less_than_was_proven(seed):
             assert gap >= pair.gap_mm - 1e-3 and (common < 1e-3 or pair.gap_mm <= 1e-3)
             asked += 1
     assert asked >= 5 * 19
+
+
+def test_an_imported_solid_is_asked_in_place_of_its_triangles(tmp_path, monkeypatch):
+    """A casting of another program (FreeCAD) beside the rod, clear and in its way: proven <= exact <= found, and volume in common."""
+    from pathlib import Path
+
+    from assemblies.clearance.imported import read_step
+    from parts.imported import Imported
+    from parts.solid import placed, solid
+    monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path))
+    file, mech = Path(__file__).parent / "data" / "casting.step", mechanism()
+    for y, clash in ((330.0, False), (300.0, None)):
+        at = np.eye(4)
+        at[:3, 3] = (-20, y, 430)
+        bodies = [ROD, Body("casting", "frame", (), "fixed", shells=read_step(file, at))]
+        (pair,) = check(bodies, mech, TRAVEL).pairs
+        (row,), left = confirm([pair], bodies, mech, imported={"casting": [placed(solid(Imported.of(file)), at)]})
+        assert not left and row.fault is None and pair.gap_mm <= row.gap_mm + 1e-6
+        assert (row.common_mm3 > 0) == (pair.found_gap_mm < 0)
+        if clash is False:
+            assert row.gap_mm <= pair.found_gap_mm + 1e-6
+            (wrong,), _ = confirm([replace(pair, gap_mm=row.gap_mm + 0.5, found_gap_mm=row.gap_mm + 0.6)], bodies, mech,
+                                  imported={"casting": [placed(solid(Imported.of(file)), at)]})
+            assert "was proven" in wrong.fault

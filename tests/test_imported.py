@@ -1,6 +1,6 @@
 """STEP files of other programs as neighbours: read right, met by triangles within a stated error, refused in one clear line.
 
-casting, casting-inch, pump, pipe and sheet are FreeCAD's (tests/data/neighbours.py made them and printed the numbers here);
+casting, casting-inch, plate, pump, pipe and sheet are FreeCAD's (tests/data/neighbours.py made them and printed the numbers here);
 the block is written by hand from ISO 10303-21."""
 import math
 from pathlib import Path
@@ -130,14 +130,38 @@ def _distance(p, tri):
 def _made_here(name, path):
     cq = pytest.importorskip("cadquery")
     shape = {"torus": lambda: cq.Solid.makeTorus(80, 20), "sphere": lambda: cq.Solid.makeSphere(50),
+             "splines": lambda: _splines(cq.Solid.makeTorus(80, 20)), "turned": lambda: _turned(cq),
              "twist": lambda: cq.Workplane("XY").spline([(0, 0), (40, 10), (60, 50), (20, 70), (-20, 30)]).close().twistExtrude(90, 70).val(),
              "sweep": lambda: cq.Workplane("YZ").circle(9).sweep(cq.Workplane("XY").spline([(0, 0), (30, 20), (60, -10), (100, 30)])).val()}[name]()
     cq.exporters.export(cq.Workplane(obj=shape), str(path))
     return path
 
 
+def _splines(solid):
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_NurbsConvert
+    return type(solid)(BRepBuilderAPI_NurbsConvert(solid.wrapped, True).Shape())
+
+
+def _turned(cq):
+    return cq.Workplane("XZ").lineTo(10, 0).spline([(30, 20), (18, 45), (26, 70)], includeCurrent=True).lineTo(0, 70).close().revolve(360, (0, 0), (0, 1)).val()
+
+
+def test_the_stated_error_is_never_under_the_true_one_of_a_torus_written_as_splines(tmp_path):
+    """Both ways against the closed form: every place of the mesh from the torus, every point of the torus from the mesh."""
+    found = meshes_of(_made_here("splines", tmp_path / "splines.step"), 0.5)
+    assert "B_SPLINE_SURFACE" in (tmp_path / "splines.step").read_text() and "TOROIDAL" not in (tmp_path / "splines.step").read_text()
+    (mesh,) = found.solids
+    grid = np.array([(a, b, 5 - a - b) for a in range(6) for b in range(6 - a)]) / 5
+    p = np.einsum("gk,nkx->ngx", grid, mesh)
+    off = np.abs(np.hypot(np.hypot(p[..., 0], p[..., 1]) - 80, p[..., 2]) - 20).max()
+    u, v = np.random.default_rng(3).uniform(0, 2 * np.pi, (2, 300))
+    true = np.stack([(80 + 20 * np.cos(v)) * np.cos(u), (80 + 20 * np.cos(v)) * np.sin(u), 20 * np.sin(v)], 1)
+    worst = max(off, *(_distance(q, mesh) for q in true))
+    assert found.unproven_faces == 0 and 0 < worst <= found.error_mm  # safe, but 12 times wide: the kernel cuts this one in slivers
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["casting.step", "pump.step", "pipe.step", "torus", "sphere", "twist", "sweep"])
+@pytest.mark.parametrize("name", ["casting.step", "pump.step", "pipe.step", "plate.step", "turned", "torus", "sphere", "twist", "sweep"])
 def test_no_point_of_a_true_face_is_further_from_the_triangles_than_they_say(name, tmp_path):
     """The kernel's own deflection is no such promise: on the loft of pipe.step it was exceeded by 11 %."""
     path = DATA / name if name.endswith(".step") else _made_here(name, tmp_path / f"{name}.step")

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from parts.adjuster_sleeve import AdjusterSleeve
-from parts.arm import Arm, rod_lug
+from parts.arm import Arm
 from parts.bracket import BracketPair, seat
 from parts.damper import Damper
 from parts.damper_bracket import damper_bracket
@@ -250,21 +250,6 @@ def test_coped_tube_volume_is_exact_where_tubes_stay_apart():
     """A wide wishbone, tubes 90 deg apart: the kernel's volume to 2e-5."""
     arm = Arm((250, 250), (250, -250), 22, boss_diameter_mm=60, housing_length_mm=90)
     assert made(arm.form())[1] == pytest.approx(arm.volume_mm3, rel=2e-5)
-
-
-def test_rod_lug_joins_the_arm():
-    """The cheeks and the arm come out as one solid, the cheeks either side of the rod end."""
-    arm, frame = Arm.between(*ARMS[0])
-    back = np.linalg.inv(frame.matrix())
-    point, axis = (back @ (1748, 618, 346, 1))[:3], back[:3, :3] @ (1, 0, 0)
-    tabs = rod_lug(arm, tuple(point), tuple(axis), 14, 10)
-    form = arm.form()
-    s, _, _ = made(Form(form.pieces + tuple(t.prism for t in tabs), form.cuts))
-    assert s.ShapeType() == "Solid"
-    apart = np.array(tabs[1].frame.origin) - np.array(tabs[0].frame.origin)
-    assert apart @ np.array(tabs[0].frame.z) - 3 == pytest.approx(16)
-    with pytest.raises(NoSeat, match="within 90 mm"):
-        rod_lug(arm, (200.0, 0.0, 60.0), tuple(axis), 14, 10)
 
 
 # ------------------------------------------------------------------------------------------------ brackets

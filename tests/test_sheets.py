@@ -229,7 +229,7 @@ def test_every_page_says_how_to_prove_it(tmp_path, heron):
         words = page.extract_text()
         assert words.count("measured") >= 3 and "nominal 200 mm" in words and "nominal 180 mm" in words and "100 %" in words
     titles = [o["/Title"] for o in reader.outline]
-    assert len(titles) == len(shop.blanks) + len(shop.jigs) + 1
+    assert len(titles) == len(shop.blanks) + len(shop.jigs) + 2  # the weld plan and the rod lug's strips
 
 
 def test_no_ink_outside_the_printable_area(tmp_path, heron):
@@ -515,7 +515,7 @@ def test_the_comparison_counts_every_inboard_part_once_and_no_damper(corner):
     assert len(names) == len(set(names)) and not any(n in ("damper body", "damper shaft", "upper arm", "lower arm") for n in names)
     assert {p.body for p in shop.comparison.inboard} >= {"rocker", "rod"}
     rest = [p for p in shop.masses.parts if p.name not in names]
-    assert all(p.body in ("upper_arm", "lower_arm", "fasteners") or "arm" in p.name for p in rest)
+    assert all(p.body in ("upper_arm", "lower_arm", "rod lug", "fasteners") or "arm" in p.name for p in rest)  # a coil-over stands on a lug too
     assert shop.comparison.difference_kg == pytest.approx(shop.masses.total_kg - sum(p.mass_kg for p in rest) - sum(p.mass_kg for p in shop.comparison.plain))
     assert ("coil" in [p.name for p in shop.comparison.plain]) == (done.job.spring.kind != "coil-over")
 
@@ -597,3 +597,17 @@ def test_a_corner_that_cannot_all_be_made_still_gets_its_other_sheets(tmp_path, 
 def test_examples_in_the_docstrings(name):
     failed, tried = doctest.testmod(importlib.import_module(f"assemblies.{name}"))
     assert tried and not failed
+
+
+def test_a_brackets_weld_is_no_larger_than_the_tubes_wall_and_a_jig_names_its_hand():
+    """Leg of the thinner part (common practice); a jig of a right-hand corner is a right-hand one."""
+    from assemblies.job import load
+    from assemblies.sheets import _bracket_seams, jigs
+    from assemblies.study import study
+    front = study(load("assemblies/jobs/heronbank-front.toml"), interference=False).layout
+    legs = {s.where.split(" to ")[0]: s.leg_mm for s in _bracket_seams(front)}
+    assert legs["upper arm front bracket"] == 3.0  # 8 mm tabs on a 25 x 3 tube
+    right = study(load("assemblies/jobs/tarnside-front.toml"), interference=False).layout
+    made = jigs.jigs(right)
+    assert made and {jigs.base_sheet(j).hand for j in made} <= {"right", "either"}
+    assert all("RIGHT HAND" in jigs.sheet(j).subtitle for j in made)

@@ -7,9 +7,10 @@ points found must lie on the bodies. Where that does not hold, one of the two is
 """
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from types import MappingProxyType
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from parts.outline import Outline
 NEAREST = 10  # pairs with gap enough that are looked at too, nearest to their limits first
 ARITHMETIC_MM = 1e-3  # of the kernel's distances
 SOME_MM3 = 1e-3  # less common volume than this is none
+ROUND_MM = 0.1  # added to the kernel's box of an imported solid
 
 
 @dataclass(frozen=True)
@@ -44,51 +46,52 @@ def chosen(pairs: Sequence, nearest: int = NEAREST) -> list:
 
 
 def confirm(pairs: Sequence, bodies: Sequence[Body], mechanism, joints: Sequence[Joint] = (), tolerance_mm: float = 0.1,
-            progress: Callable[..., None] = lambda *_: None) -> tuple[list[Confirmed], list[str]]:
+            progress: Callable[..., None] = lambda *_: None, imported: Mapping[str, Sequence] = MappingProxyType({})) -> tuple[list[Confirmed], list[str]]:
     """Each pair (results of the check) at its worst pose, and which could not be confirmed and why.
 
-    `tolerance_mm`: that of the check. 0.1 to 3 s a pair; a body of another program's mesh has no solid to ask."""
+    `tolerance_mm`: that of the check. `imported`: solids of other programs by body, car coordinates at ride, in place of the triangles
+    the check meets them by; without one there is nothing to ask. 0.1 to 3 s a pair, free-form ones more."""
     by_name: dict[str, list[Body]] = {}
     for body in bodies:
         by_name.setdefault(body.name, []).append(body)
     done, left = [], []
     for n, pair in enumerate(pairs):
         progress(f"exact gap: {pair.a} to {pair.b}", n + 1, len(pairs))
-        why = _unfit(pair, by_name)
+        why = _unfit(pair, by_name, imported)
         if why:
             left.append(f"{pair.a} to {pair.b}: {why}")
             continue
         own = [j for j in joints if {j.a, j.b} == {pair.a, pair.b}]
         try:
-            done.append(_pair(pair, by_name, mechanism, own, tolerance_mm))
+            done.append(_pair(pair, by_name, mechanism, own, tolerance_mm, imported))
         except Exception as e:  # the kernel raises its own, undocumented kinds
             left.append(f"{pair.a} to {pair.b}: the CAD kernel could not work it out ({e})")
     return done, left
 
 
-def _unfit(pair, by_name) -> str | None:
+def _unfit(pair, by_name, imported) -> str | None:
     for name in (pair.a, pair.b):
         if name not in by_name:
             return f"{name} is no body with a solid"
-        if any(body.shells for body in by_name[name]):
+        if any(body.shells for body in by_name[name]) and name not in imported:
             return f"{name} is an imported mesh"
     return None
 
 
-def exact(a: str, b: str, bodies: Sequence[Body], poses, joints: Sequence[Joint] = ()) -> tuple[float, float]:
+def exact(a: str, b: str, bodies: Sequence[Body], poses, joints: Sequence[Joint] = (), imported: Mapping[str, Sequence] = MappingProxyType({})) -> tuple[float, float]:
     """Distance and common volume of two bodies, filled and without their joints' zones, at one pose."""
     zones = [j for j in joints if {j.a, j.b} == {a, b}]
-    one, two = (_standing([x for x in bodies if x.name == name], poses, zones) for name in (a, b))
+    one, two = (_standing([x for x in bodies if x.name == name], poses, zones, imported) for name in (a, b))
     common = _common(one, two)
     return (0.0 if common > SOME_MM3 else _distance(one, two)), common
 
 
-def _pair(pair, by_name, mechanism, zones, tolerance_mm) -> Confirmed:
+def _pair(pair, by_name, mechanism, zones, tolerance_mm, imported) -> Confirmed:
     poses = mechanism.at(pair.at_wheel_mm, pair.at_rack_mm)
     own = by_name[pair.a], by_name[pair.b]
-    gap, common = exact(pair.a, pair.b, own[0] + own[1], poses, zones)
-    metal = _metal(*own, poses, zones) if common > SOME_MM3 else 0.0
-    fault = _below(pair, gap, common) or (_off(pair, own, poses, tolerance_mm) if zones else _above(pair, gap, common))
+    gap, common = exact(pair.a, pair.b, own[0] + own[1], poses, zones, imported)
+    metal = _metal(*own, poses, zones, imported) if common > SOME_MM3 else 0.0
+    fault = _below(pair, gap, common) or (_off(pair, own, poses, tolerance_mm, imported) if zones else _above(pair, gap, common))
     return Confirmed(pair.a, pair.b, gap, common, metal, fault)
 
 
@@ -109,18 +112,45 @@ def _above(pair, gap_mm: float, common_mm3: float) -> str | None:
     return None
 
 
-def _off(pair, own, poses, tolerance_mm: float) -> str | None:
+def _off(pair, own, poses, tolerance_mm: float, imported) -> str | None:
     """With a joint: what the check keeps of its zone may be nearer than what lies outside, so its points are held instead."""
     from parts.solid import ball
     for name, bodies, point in zip((pair.a, pair.b), own, (pair.point_a, pair.point_b), strict=True):
         spot = ball(point, ARITHMETIC_MM)
-        off = min(float(x.shape.distance(spot)) for x in _standing(bodies, poses, ()))
+        off = min(float(x.shape.distance(spot)) for x in _standing(bodies, poses, (), imported))
         if off > tolerance_mm:
             return f"the point found on {name} lies {off:.3f} mm from it in the CAD kernel"
     return None
 
 
 # ------------------------------------------------------------------------------------------------ pieces at a pose
+
+@dataclass(frozen=True, eq=False)
+class _Import:
+    """A solid of another program at a pose: as it is, holes open."""
+
+    whole: object
+    balls: tuple[tuple[np.ndarray, float], ...]
+
+    @cached_property
+    def box(self) -> np.ndarray:
+        b = self.whole.BoundingBox()
+        return np.array([(b.xmin, b.ymin, b.zmin), (b.xmax, b.ymax, b.zmax)]) + [[-ROUND_MM], [ROUND_MM]]
+
+    @cached_property
+    def shape(self):
+        return _without(self.whole, self.box, self.balls)
+
+
+def _without(shape, box: np.ndarray, balls):
+    """What balls leave of a solid, None where nothing is left."""
+    from parts.solid import ball
+    for centre, radius in balls:
+        apart = np.maximum(np.maximum(box[0] - centre, centre - box[1]), 0)
+        if apart @ apart < radius**2:
+            shape = shape.cut(ball(centre, radius))
+    return shape if shape.Solids() else None
+
 
 @dataclass(frozen=True, eq=False)
 class _Standing:
@@ -136,13 +166,8 @@ class _Standing:
     @cached_property
     def shape(self):
         """The solid, or None where nothing is left of it."""
-        from parts.solid import ball, piece_solid
-        shape = piece_solid(self.piece)
-        for centre, radius in self.balls:
-            apart = np.maximum(np.maximum(self.box[0] - centre, centre - self.box[1]), 0)
-            if apart @ apart < radius**2:
-                shape = shape.cut(ball(centre, radius))
-        return shape if shape.Solids() else None
+        from parts.solid import piece_solid
+        return _without(piece_solid(self.piece), self.box, self.balls)
 
 
 def _filled(piece: Piece, hollow: bool) -> Piece:
@@ -159,10 +184,13 @@ def _balls(frame: Frame, zones) -> tuple[tuple[np.ndarray, float], ...]:
     return tuple(((frame.matrix() @ (*z.point, 1.0))[:3], z.radius_mm) for z in zones if z.radius_mm > 0)
 
 
-def _standing(bodies: Sequence[Body], poses, zones) -> list[_Standing]:
+def _standing(bodies: Sequence[Body], poses, zones, imported) -> list:
+    from parts.solid import placed
     out = []
     for body in bodies:
         frame = _frame(body, poses)
+        if body.shells:
+            out += [_Import(placed(s, frame), _balls(frame, zones)) for s in imported[body.name]]
         out += [_Standing(replace(q, frame=q.frame.then(frame)), _balls(frame, zones))
                 for form in body.forms for q in (_filled(p, body.hollow) for p in form.pieces)]
     return out
@@ -197,7 +225,7 @@ def _volume(shapes) -> float:
     return volume_mm3(some[0].fuse(*some[1:]) if len(some) > 1 else some[0])
 
 
-def _metal(one: Sequence[Body], two: Sequence[Body], poses, zones) -> float:
+def _metal(one: Sequence[Body], two: Sequence[Body], poses, zones, imported) -> float:
     """Common volume of the true solids, bores, holes and cuts open."""
     from parts.solid import ball, placed, solid
     both = []
@@ -205,8 +233,8 @@ def _metal(one: Sequence[Body], two: Sequence[Body], poses, zones) -> float:
         shapes = []
         for body in bodies:
             frame = _frame(body, poses)
-            for form in body.forms:
-                shape = placed(solid(form, allow_many=True), frame)
+            own = [solid(form, allow_many=True) for form in body.forms] + (list(imported[body.name]) if body.shells else [])
+            for shape in (placed(s, frame) for s in own):
                 for centre, radius in _balls(frame, zones):
                     shape = shape.cut(ball(centre, radius))
                 shapes.append(shape)

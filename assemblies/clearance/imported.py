@@ -95,11 +95,12 @@ def _along_curve(points: np.ndarray) -> np.ndarray:
 @dataclass(frozen=True, eq=False)
 class Meshes:
     """Triangles (n, 3, 3) mm of each solid of a STEP file, in the file's axes, outward; how far the true surface is from them at
-    most; how many faces of the file belong to no solid and are left out."""
+    most: proven, but for `unproven_faces`; how many faces of the file belong to no solid and are left out."""
 
     solids: tuple[np.ndarray, ...]
     error_mm: float
     loose_faces: int
+    unproven_faces: int = 0
 
 
 def read_step(path: str | Path, matrix=None, error_mm: float = 0.025, mirrored: bool = False) -> tuple[Shell, ...]:
@@ -138,7 +139,7 @@ _memory: dict[str, Meshes] = {}
 @cache
 def _making() -> bytes:
     """How triangles are made, as bytes: the source of it and the kernel's version; neither loads the kernel."""
-    source = Path(parts.cache.__file__).with_name("facets.py").read_bytes()
+    source = b"".join(Path(parts.cache.__file__).with_name(f"{n}.py").read_bytes() for n in ("facets", "facet_error", "surface_bend"))
     return hashlib.sha256(version("cadquery-ocp").encode() + source).digest()
 
 
@@ -149,10 +150,10 @@ def _made(path: Path, name: str, error_mm: float) -> Meshes:
     except ValueError as e:
         raise ValueError(f"{path.name} {e}") from None
     body = BytesIO()
-    np.savez(body, error=found.error_mm, loose=found.loose_faces, counts=[len(mesh) for mesh in found.solids],
+    np.savez(body, error=found.error_mm, loose=found.loose_faces, unproven=found.unproven_faces, counts=[len(mesh) for mesh in found.solids],
              triangles=np.concatenate(found.solids))
     keep(name, "mesh", body.getvalue())
-    return Meshes(found.solids, found.error_mm, found.loose_faces)
+    return Meshes(found.solids, found.error_mm, found.loose_faces, found.unproven_faces)
 
 
 def _from_disk(name: str) -> Meshes | None:
@@ -161,4 +162,4 @@ def _from_disk(name: str) -> Meshes | None:
         return None
     with np.load(BytesIO(body)) as found:
         solids = np.split(found["triangles"], np.cumsum(found["counts"])[:-1])
-        return Meshes(tuple(solids), float(found["error"]), int(found["loose"]))
+        return Meshes(tuple(solids), float(found["error"]), int(found["loose"]), int(found["unproven"]))

@@ -48,7 +48,7 @@ def _title(page, s: WrapStrip, name: str, wide: float, high: float, mm: float) -
     page.drawString(MARGIN_MM * mm, (high - MARGIN_MM - 5) * mm, f"{name}: {s.part}, {s.hand.upper()} HAND, wrap strip 1:1")
     page.setFont("Helvetica", 7.5)
     lines = [f"For a tube of {s.diameter_mm:g} mm outside; strip {s.width_mm:.1f} x {s.length_mm:.1f} mm. Print at 100 %, check both bars with a steel rule (within 0.25 %), cut on the outline.",
-             "Wrap with the print outside, the edge marked ROCKER END towards the rocker, flush with that end of the tube; the edges just meet. The datum line",
+             "Wrap with the print outside, ROCKER END towards the rocker, SPRING END flush with the tube's spring end; the edges just meet. The datum line",
              "lies on the line scribed along the tube in line with the rod's eye. Pop every cross, drill each mouth on its own, square to the surface.",
              "The arrow shows the loading sense, the way bump turns the rocker. Never drill with the spring loaded."]
     for i, text in enumerate(lines):

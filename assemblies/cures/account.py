@@ -1,6 +1,8 @@
 """Cures of a corner's short pairs, worst first, within a budget; in words for the findings."""
 from __future__ import annotations
 
+import os
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -131,4 +133,13 @@ def as_options(cure: rs.Cure) -> str:
     >>> as_options(rs.Cure(kind="shift", body="rail", changes={"member.rail.from": [1.0, 2.5, 3.0]}, holds=True))
     '--change "member.rail.from=[1, 2.5, 3]"'
     """
-    return " ".join(f'--change "{k}={_shown(v)}"' for k, v in cure.changes.items())
+    return " ".join(f"--change {quoted(f'{k}={_shown(v)}')}" for k, v in cure.changes.items())
+
+
+def quoted(text: str, windows: bool = os.name == "nt") -> str:
+    """An argument as one word for the shell.
+
+    >>> print(quoted('member.a "b" $c.to=[1, 2, 3]', windows=False))
+    "member.a \\"b\\" \\$c.to=[1, 2, 3]"
+    """
+    return '"' + re.sub('"' if windows else r'["$`\\]', r"\\\g<0>", text) + '"'

@@ -17,7 +17,7 @@ def confirmed(done: Study, results: Results, progress: Callable[..., None] = lam
     from assemblies import neighbours
     from assemblies.clearance.confirm import chosen, confirm
     asked = chosen(gaps.pairs)
-    found, left = confirm(asked, neighbours.bodies(done.layout), done.mechanism, neighbours.joints(done.layout), gaps.tolerance_mm, progress)
+    found, left = confirm(asked, neighbours.bodies(done.layout), done.mechanism, neighbours.joints(done.layout), gaps.tolerance_mm, progress, _imported(done))
     if len(asked) < len(gaps.pairs):
         rest = min(p.gap_mm - p.required_mm for p in gaps.pairs[len(asked):])
         left.append(f"{len(gaps.pairs) - len(asked)} further pairs: each has {rest:.1f} mm or more to spare")
@@ -29,3 +29,14 @@ def confirmed(done: Study, results: Results, progress: Callable[..., None] = lam
         for c in found if c.fault]
     return results.model_copy(update={"clearance": gaps.model_copy(update={"pairs": pairs, "not_confirmed": left}),
                                       "findings": list(worst_first([*results.findings, *faults]))})
+
+
+def _imported(done: Study) -> dict[str, list]:
+    """Solids of the neighbours that come as STEP files, by body, where they stand at ride height."""
+    from parts.imported import Imported
+    from parts.solid import placed, solid
+    out: dict[str, list] = {}
+    for p in done.layout.placed:
+        if isinstance(p.form, Imported):
+            out.setdefault(p.body, []).extend(placed(s, p.frame) for s in solid(p.form).Solids())
+    return out

@@ -82,8 +82,8 @@ def write_close(done: Study, shown: Sequence[Mark], folder: Path) -> list[Path]:
 
 
 def standing(done: Study, name: str, pair: Pair) -> list[tuple[str, object, np.ndarray, tuple]]:
-    """A body's parts (name, solid, car frame at the pair's pose, colour); what has no part of its own stands as the check sees it.
-    Nothing of a body that is only a mesh."""
+    """A body's parts (name, solid, car frame at the pair's pose, colour); what has no part of its own, and a coil, whose length
+    changes, stands as the check sees it. Nothing of a body that is only a mesh."""
     from assemblies import neighbours
     from assemblies.step import colour_of
     from parts.solid import solid
@@ -92,8 +92,8 @@ def standing(done: Study, name: str, pair: Pair) -> list[tuple[str, object, np.n
     def motion(carrier: str) -> np.ndarray:
         return np.eye(4) if carrier == "frame" else poses.frame(carrier)
     own = [p for p in done.layout.placed if p.body == ("rod" if name == "rod end" else name)]
-    if own:
+    if own and not (name == "spring" and done.job.spring.kind == "coil-over"):
         return [(p.name, solid(p.form), motion(p.carrier) @ p.frame.matrix(), colour_of(p.body, p.carrier)) for p in own]
     bodies = [b for b in neighbours.bodies(done.layout) if b.name == name]
-    return [(f"{name} {n}", solid(form, allow_many=True), motion(b.carrier), colour_of(name, b.carrier))
-            for b in bodies for n, form in enumerate(b.forms, 1)]
+    forms = [(form, b.carrier) for b in bodies for form in b.forms]
+    return [(f"{name} {n}", solid(form, allow_many=True), motion(carrier), colour_of(name, carrier)) for n, (form, carrier) in enumerate(forms, 1)]

@@ -33,7 +33,7 @@ PLACES = {  # where a finding's subject stands in the page, by the longest of th
     "rod-tilt": "curve-tilts", "rod-off-plane": "curve-tilts", "rod-sense": "curve-rod-force", "unstable": "curve-wheel-rate", "falling-rate": "curve-wheel-rate",
     "rise": "curve-wheel-rate", "frequency": "curve-wheel-rate", "bump-steer": "curve-camber-toe", "slack": "set-up", "preload": "set-up", "twist": "set-up",
     "spring": "set-up", "slide": "set-up", "coil": "set-up", "strength": "strength", "steel": "strength", "plate-grade": "strength", "thin-weld": "strength",
-    "rod-lug": "strength", "load-case": "strength", "nest": "cut-list", "part": "parts", "rocker": "parts", "box-width": "parts", "bracket": "parts",
+    "rod-lug": "strength", "load-case": "strength", "nest": "cut-list", "tube": "cut-list", "junction": "cut-list", "part": "parts", "rocker": "parts", "box-width": "parts", "bracket": "parts",
     "no-seat": "parts", "rod-adjustment": "parts", "tie-rod": "parts"}
 POSE = re.compile(r"wheel ([+-]?\d+(?:\.\d+)?) ?mm(?:, rack ([+-]?\d+(?:\.\d+)?) ?mm)?")
 LEVELS = {"stop": "Stop", "warn": "Look at", "note": "Note"}
@@ -82,7 +82,7 @@ def page(study: Study, results: Results, shapes: Mapping[str, object] | None = N
                        "ok": p.ok} for p in results.clearance.pairs]}
     return filled("page.html.j2", data, r=results, job=study.job, told=told, verdict=verdict(results), facts=facts(results), figures=figures,
                    shots=shots, parts=parts(study, results), check_table=check_table(results), setup=_setup(results), files=_files(folder),
-                   cut_groups=cut_groups(results), caution=_caution(), strength_rows=STRENGTH_ROWS, gap_rows=GAP_ROWS, has_view=scene is not None, rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1))
+                   cut_groups=cut_groups(results), tube_ends=tube_ends(results), caution=_caution(), strength_rows=STRENGTH_ROWS, gap_rows=GAP_ROWS, has_view=scene is not None, rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1))
 
 
 def filled(template: str, data: dict, **known) -> str:
@@ -285,6 +285,26 @@ def cut_groups(r: Results) -> list[tuple[str, list]]:
     for row in r.cut_list:
         found.setdefault(row.group, []).append(row)
     return list(found.items())
+
+
+def tube_ends(r: Results) -> list[tuple]:
+    """Cut ends of the frame's tubes: (row, length to saw off, cut to, how)."""
+    found = r.junctions
+    if found is None:
+        return []
+    from assemblies.sheets.tube_ends import run_in_words
+    lengths = {t.member: t.length_mm for t in found.tubes}
+    return [(e, lengths[e.member], ", ".join(map(run_in_words, e.runs)), _cut(e)) for e in found.ends if e.member in lengths and e.runs]
+
+
+def _cut(e) -> str:
+    from assemblies.sheets.tube_ends import NEAR_FLAT_MM, SQUARE_MM
+    part = "" if e.whole else "; part of it meets nothing"
+    if e.short_mm - e.long_mm <= SQUARE_MM:
+        return "square" + part
+    if e.whole and e.from_square_deg is not None and (e.flat_gap_mm or 0.0) <= NEAR_FLAT_MM:
+        return f"one saw cut, {e.from_square_deg:.1f} deg from square"
+    return "strip to wrap" + part
 
 
 def _setup(r: Results) -> list[str]:

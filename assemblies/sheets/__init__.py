@@ -10,7 +10,7 @@ from pathlib import Path
 from assemblies import results as rs
 from assemblies.fasteners import fasteners
 from assemblies.placing import FlatPart, Layout
-from assemblies.sheets import cut_list, hole_table, jigs, masses, sawing, template, weld_plan
+from assemblies.sheets import cut_list, hole_table, jigs, lug_wrap, masses, node_view, sawing, template, tube_ends, weld_plan
 from assemblies.sheets.blank import BlankSheet, blank_sheets
 from assemblies.sheets.book import Book
 from assemblies.sheets.drawing import to_svg
@@ -31,6 +31,7 @@ class Shop:
     jigs: tuple[jigs.Jig, ...]
     welds: weld_plan.WeldPlan | None
     sawn: tuple[sawing.SectionPlan, ...] = ()
+    tubes: tuple[tube_ends.Piece, ...] = ()
 
 
 def work_out(layout: Layout, sprung: Springing | None, smallest_hole_mm: Callable[[FlatPart], float], cut_fitted: bool, shrink_mm: float = 0.0) -> Shop:
@@ -41,8 +42,8 @@ def work_out(layout: Layout, sprung: Springing | None, smallest_hole_mm: Callabl
     listed = tuple(cut_list.rows(layout))
     return Shop(listed, weighed, masses.compare(layout, sprung, weighed) if complete else None,
                 tuple(blank_sheets(layout.flat, layout.job.corner.side, smallest_hole_mm, cut_fitted)), tuple(jigs.jigs(layout, shrink_mm)),
-                weld_plan.rocker_plan(layout.rocker, [*_bracket_seams(layout), *_spring_seams(layout)]) if layout.rocker is not None else None,
-                tuple(sawing.plans(listed, layout.job)))
+                weld_plan.rocker_plan(layout.rocker, [*_bracket_seams(layout), *_lug_seams(layout), *_spring_seams(layout)]) if layout.rocker is not None else None,
+                tuple(sawing.plans(listed, layout.job)), tuple(tube_ends.pieces(layout)))
 
 
 def _bracket_seams(layout: Layout) -> list[weld_plan.Seam]:
@@ -50,8 +51,23 @@ def _bracket_seams(layout: Layout) -> list[weld_plan.Seam]:
     out = []
     for seat in layout.seats:
         tab = next(p.part for p in layout.placed if p.name == f"{seat.bracket} tab 1")
-        out.append(weld_plan.Seam(f"{seat.bracket} to {seat.member}: outside, other outside, inside, other inside, round the ends", 4, tab.run_mm, tab.thickness_mm))
+        wall = layout.members[seat.member].section.wall_mm or tab.thickness_mm  # the leg is that of the thinner part, as in the strength
+        out.append(weld_plan.Seam(f"{seat.bracket} to {seat.member}: outside, other outside, inside, other inside, round the ends", 4, tab.run_mm, min(tab.thickness_mm, wall)))
     return out
+
+
+def _lug_seams(layout: Layout) -> list[weld_plan.Seam]:
+    """Sleeves of the rod's lug with a bar through both, then the fins where there are any."""
+    lug, arm = layout.lug, next((p.part for p in layout.placed if p.body == layout.job.rod.on and p.part is not None), None)
+    if lug is None or arm is None:
+        return []
+    name, out = layout.job.rod.on.replace("_", " "), []
+    for i, (s, tube) in enumerate(zip(lug.sleeves, lug.tubes, strict=True), 1):
+        leg, on = min((s.outer_mm - s.bore_mm) / 2, arm.tube_wall_mm), f"{name}'s {lug_wrap.ENDS[tube]} tube"
+        out.append(weld_plan.Seam(f"rod lug sleeve {i} to the {on}, a straight bar through both sleeves: " + (
+            "round the hole on both sides, its edge bevelled, through the wall" if s.through else "all round the saddle"), 4 if s.through else 2, s.run_mm / 2, leg))
+    return out + [weld_plan.Seam(f"rod lug fin {i} to the {name}'s {lug_wrap.ENDS[tube]} tube, after the sleeves: both faces, from the middle to each end, round the ends",
+                                 4, fin.length_mm / 2, min(fin.thickness_mm, arm.tube_wall_mm)) for i, (tube, (fin, _)) in enumerate(zip(lug.tubes, lug.fins, strict=False), 1)]
 
 
 def _spring_seams(layout: Layout) -> list[weld_plan.Seam]:
@@ -74,6 +90,8 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = Printin
     name = f"{layout.job.name}, {layout.job.corner.side}"
     drawn = [(b.file_stem, template.sheet(b)) for b in shop.blanks]
     drawn += [(j.name.replace(" ", "-"), jigs.sheet(j)) for j in shop.jigs]
+    if (wrap := lug_wrap.sheet(layout)) is not None:
+        drawn.append(("rod-lug", wrap))
     if shop.welds is not None:
         drawn.append(("weld-plan", _weld_sheet(shop.welds, layout)))
     out = [folder / "templates.pdf"]
@@ -83,6 +101,7 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = Printin
         path = folder / "templates" / f"{stem}.svg"
         path.write_text(to_svg(whole(sheet), sheet.title), encoding="utf-8", newline="\n")
         out.append(path)
+    out += _tube_files(shop, layout, folder, printing, name)
     out += _jig_files(shop, folder / "jigs")
     out += hole_table.write(folder, [*shop.blanks, *map(jigs.base_sheet, shop.jigs)], layout.sleeve)
     out.append(cut_list.write_csv(folder / "cut-list.csv", shop.rows))
@@ -116,6 +135,15 @@ def _near_plate(layout: Layout) -> str:
     """Name of the plate that the weld plan looks at: the one ahead along the axis as the job gives it."""
     plates = [p for p in layout.placed if p.body == "rocker" and p.name.endswith("plate")]
     return max(plates, key=lambda p: p.form.pieces[0].frame.origin[2]).name
+
+
+def _tube_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, name: str) -> list[Path]:
+    """Nodes and strips to wrap, and the list of all ends; nothing where no tube is cut to another."""
+    drawn = [*node_view.sheets(layout, printing), *tube_ends.sheets(shop.tubes, layout.job.frame.paper, printing)]
+    if not drawn:
+        return []
+    write_pdf(folder / "tube-ends.pdf", [s for _, s in drawn], printing, f"{name}: tube ends")
+    return [folder / "tube-ends.pdf", _csv(folder / "tube-ends.csv", [tube_ends.HEAD, *tube_ends.rows(shop.tubes)])]
 
 
 def _jig_files(shop: Shop, folder: Path) -> list[Path]:
@@ -157,6 +185,7 @@ def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path
     book.heading("Plate by thickness")
     book.table(["plate", "material", "net area, cm²", "mass, kg"], [[a, b, f"{c:.1f}", f"{d:.3f}"] for a, b, c, d in cut_list.plate_totals(shop.rows)], (3, 2, 2, 2))
     _sawing(book, shop, layout)
+    _tube_ends(book, shop)
     book.heading("Masses")
     book.lines(_mass_lines(shop))
     book.new_page()
@@ -167,7 +196,8 @@ def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path
     if layout.sleeve is not None:
         book.heading("Sleeve: holes straight across")
         book.lines(["Angles right-handed about the axis from rocker to spring, from the mark in line with the rod's arm; the arc runs along the outside of that tube. "
-                    "The other hand's angles have the opposite sign."])
+                    "The other hand's angles have the opposite sign.",
+                    f"Where the inner tube is one piece with the pivot tube, its places count from where the rocker's part ends: measure them as {layout.sleeve.length_mm:g} less the figure, from the spring's end."])
         book.table(hole_table.SLEEVE_HEAD, hole_table.sleeve_rows(layout.sleeve), (3, 2, 2, 4, 3, 4, 3, 9))
     book.new_page()
     if shop.welds is not None:
@@ -187,12 +217,24 @@ def _sawing(book, shop: Shop, layout: Layout) -> None:
     if not shop.sawn:
         return
     process, sides = layout.job.process, "both sides of the car" if sawing.sides_of(layout.job) == 2 else f"the {layout.job.nest.sides} side"
+    framed = "; the frame's tubes among them (frame.sawn = false leaves them out)" if layout.job.frame.sawn and any(r.of_car for r in shop.rows) else ""
     book.new_page()
     book.heading(f"Tube and rod: from which bar, {sides}")
-    book.lines([f"Saw: {process.saw}, {process.saw_kerf:g} mm a cut. Lengths are those of the cut list: add what facing and turning take. Numbers bought are the fewest possible"
+    book.lines([f"Saw: {process.saw}, {process.saw_kerf:g} mm a cut. Lengths are those of the cut list, turned pieces {process.facing:g} mm longer for facing{framed}. Numbers bought are the fewest possible"
                 f"{'' if all(s.plan.proven for s in shop.sawn) else ' where nothing else is said'}."])
     book.drawings(sawing.strips(shop.sawn, book.room - 12))
     book.table(sawing.HEAD, sawing.rows(shop.sawn), (8, 5, 2, 5, 4, 50, 4))
+    book.new_page()
+
+
+def _tube_ends(book, shop: Shop) -> None:
+    """Every end that is cut to another tube."""
+    if not shop.tubes:
+        return
+    book.heading("Tube ends")
+    book.lines(["Tubes are sawn to their order length, from long point to long point; strips to wrap and pictures of the nodes: tube-ends.pdf. Lengths mm, angles deg. "
+                f"A flat saw cut is given where it leaves no more than {tube_ends.NEAR_FLAT_MM:g} mm open beside rounded corners; 'longer' names the side of the tube that reaches farther."])
+    book.table(tube_ends.BOOK_HEAD, tube_ends.book_rows(shop.tubes), tube_ends.BOOK_WIDTHS)
     book.new_page()
 
 

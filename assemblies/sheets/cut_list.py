@@ -12,6 +12,7 @@ from pathlib import Path
 
 from assemblies.fasteners import SPACER_WALL_MM, Fastener, fasteners, spacer_kg, spacers
 from assemblies.placing import Layout
+from assemblies.sheets import tube_ends
 from assemblies.sheets.sections import Section, rectangular, round_bar, round_tube
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.arm import Arm
@@ -27,7 +28,8 @@ ADVICE = "from memory: measure the one in hand"
 @dataclass(frozen=True)
 class Row:
     """One line of the list; `length_mm` to cut (None: no length), `area_cm2` of plate, `price` the key of [prices] that buys it,
-    `section` of the tube or bar it is sawn from."""
+    `section` of the tube or bar it is sawn from; `faced` after sawing to that length; `of_car` of the frame's: how many both sides
+    take, 0 where it is not sawn; `if_in_hand`: sawn only from a bar the job names."""
 
     group: str
     item: str
@@ -42,6 +44,9 @@ class Row:
     cost: float | None = None
     of_the_frame: bool = False
     section: Section | None = None
+    faced: bool = False
+    of_car: int = 0
+    if_in_hand: bool = False
 
     @property
     def mass_kg(self) -> float | None:
@@ -49,7 +54,7 @@ class Row:
 
 
 def rows(layout: Layout) -> list[Row]:
-    """Every row, in the order of the shop: plate, tube and bar, spring, fasteners, bought; then the frame's members as the job gives them."""
+    """Every row, in the order of the shop: plate, tube and bar, spring, fasteners, bought; then the frame's members as they are cut."""
     bolted, open_ = fasteners(layout)
     listed = [*_plates(layout), *_tubes(layout), *_spring(layout), *_fasteners(layout, bolted), *_bought(layout),
               *(Row("open", words, 1, "") for words in open_), *_members(layout)]
@@ -99,7 +104,19 @@ def _tubes(layout: Layout) -> list[Row]:
     for which in ("upper arm", "lower arm"):
         if (arm := _placed(layout, which)) is not None and isinstance(arm.part, Arm):
             out += _arm(which, arm.part, arm.material, arm.mass_kg)
-    return out + _spacers(layout)
+    return out + _lug(layout) + _spacers(layout)
+
+
+def _lug(layout: Layout) -> list[Row]:
+    """Sleeves of the rod's lug, as long as they are before they are coped."""
+    out = []
+    for i, tube in enumerate(layout.lug.tubes if layout.lug else (), 1):
+        p = _placed(layout, f"rod lug sleeve {i}")
+        s, end = p.part, ("front", "rear")[tube]
+        how = f"through the {end} tube, in a hole of {s.outer_mm:g} mm" if s.through else f"coped over the {end} tube"
+        out.append(Row("bar", p.name, 1, f"bar {s.outer_mm:g} bored {s.bore_mm:g}", s.length_mm, p.material, s.mass_kg,
+                       f"{how}: see its strip to wrap; axes cross {s.along_mm:.1f} from the end beside the ball; ream after welding", "bar", section=round_bar(s.outer_mm), faced=True))
+    return out
 
 
 def _spacers(layout: Layout) -> list[Row]:
@@ -111,7 +128,7 @@ def _spacers(layout: Layout) -> list[Row]:
     for (size, length), same in alike.items():
         bore = thread(size).diameter_mm
         out.append(Row("tube", "spacer: " + ", ".join(j.name for j, _, _ in same), sum(c for _, _, c in same), f"round {bore + 2 * SPACER_WALL_MM:g} bored {bore:g}", length,
-                       "mild steel", spacer_kg(*same[0][:2]), "beside the joint, faced square; cone it where the ball needs to tilt", "tube", section=round_bar(bore + 2 * SPACER_WALL_MM)))
+                       "mild steel", spacer_kg(*same[0][:2]), "beside the joint, faced square; cone it where the ball needs to tilt", "tube", section=round_bar(bore + 2 * SPACER_WALL_MM), faced=True))
     return out
 
 
@@ -131,24 +148,24 @@ def _rod(layout: Layout) -> list[Row]:
         solid = disc * (rod.diameter_mm**2 * rod.lip_mm + rod.bore_mm**2 * (rod.tapped_mm - rod.lip_mm))
         hole = disc * rod.screw.nut_minor_mm**2 * rod.tapped_mm
         out += [Row("bar", f"{name} insert, {hand} hand {rod.screw.name}", 1, f"bar {rod.diameter_mm:g}", rod.tapped_mm, layout.job.rod.material,
-                    solid - hole, f"turned to the tube's bore {rod.bore_mm:g}, collar {rod.lip_mm:g}", "bar", section=round_bar(rod.diameter_mm)) for hand in rod.hands]
+                    solid - hole, f"turned to the tube's bore {rod.bore_mm:g}, collar {rod.lip_mm:g}", "bar", section=round_bar(rod.diameter_mm), faced=True) for hand in rod.hands]
     return out
 
 
 def _arm(which: str, a: Arm, material: str, mass_kg: float) -> list[Row]:
-    """Arm tubes as long as their joints' centres are apart: the cope takes what is over."""
+    """Arm tubes from long point to long point of their copes."""
     disc = math.pi / 4 * DENSITY_KG_M3 * 1e-9
-    tubes = [(end, m.length_mm) for end, m in zip(("front", "rear"), a.tubes(), strict=True)]
+    tubes = [(end, t.length_mm) for end, t in zip(("front", "rear"), a.coped(), strict=True)]
     boss = disc * (a.boss_mm**2 - a.boss_bore_mm**2) * a.boss_height_mm
     housing = disc * (a.housing_mm**2 - a.housing_bore_mm**2) * a.housing_length_mm
     rest = mass_kg - boss - 2 * housing
     total = sum(length for _, length in tubes)
     out = [Row("tube", f"{which} {end} tube", 1, f"round {a.tube_diameter_mm:g} x {a.tube_wall_mm:g}", length, material, rest * length / total,
-               "joint centre to joint centre: cope both ends to fit, mass is of the coped tube", "tube",
+               "long point to long point; both ends coped: see its strips to wrap", "tube",
                section=round_tube(a.tube_diameter_mm, a.tube_wall_mm)) for end, length in tubes]
-    out.append(Row("bar", f"{which} boss", 1, f"bar {a.boss_mm:g} bored {a.boss_bore_mm:g}", a.boss_height_mm, material, boss, "", "bar", section=round_bar(a.boss_mm)))
+    out.append(Row("bar", f"{which} boss", 1, f"bar {a.boss_mm:g} bored {a.boss_bore_mm:g}", a.boss_height_mm, material, boss, "", "bar", section=round_bar(a.boss_mm), faced=True))
     out.append(Row("bar", f"{which} bush housing", 2, f"bar or tube {a.housing_mm:g} bored {a.housing_bore_mm:g}", a.housing_length_mm, material, housing, "", "bar",
-                   section=round_bar(a.housing_mm)))
+                   section=round_bar(a.housing_mm), faced=True))
     return out
 
 
@@ -159,7 +176,8 @@ def _spring(layout: Layout) -> list[Row]:
     s = placed.part
     if isinstance(s, LeafPack):
         return [Row("spring", "leaf", s.leaves, f"flat {s.width_mm:g} x {s.thickness_mm:g}", s.strip_length_mm, "spring steel", placed.mass_kg / s.leaves,
-                    "cut cold, never heated; edges dressed to 0.5", "spring_steel")]
+                    "cut cold, never heated; edges dressed to 0.5", "spring_steel",
+                    section=rectangular(s.width_mm, s.thickness_mm, None), if_in_hand=True)]
     return [Row("spring", "torsion bar", 1, f"bar {s.across_flats_mm:g} hexagon turned to {s.diameter_mm:g}" + (f", bored {s.bore_mm:g}" if s.wall_mm else ""),
                 s.length_mm + 2 * s.socket_mm, "spring steel", placed.mass_kg, "machined and hardened by a spring maker", "spring_steel")]
 
@@ -213,7 +231,19 @@ def _bought(layout: Layout) -> list[Row]:
 
 
 def _members(layout: Layout) -> list[Row]:
-    return [_member_row(name, m, "frame, as the job gives it: centre line's length, ends not coped", True) for name, m in layout.members.items()]
+    return [_framed(layout, name, m) for name, m in layout.members.items()]
+
+
+def _framed(layout: Layout, name: str, m: Member) -> Row:
+    """A member of the frame: one with a cut end from long point to long point."""
+    row = _member_row(name, m, "frame, centre line's length; ends square", True)
+    made, steel = layout.junctions, getattr(next((g for g in layout.job.member if g.name == name), None), "material", "")
+    if name in made.all:
+        row = replace(row, of_car=tube_ends.of_car(m), material="" if steel == "unknown" else steel)
+    if (tube := made.tubes.get(name)) is None:
+        return row
+    ends = "; ".join(f"{e} end {tube_ends.kind(cut)}" for e, cut in (("from", tube.from_cut), ("to", tube.to_cut)))
+    return replace(row, length_mm=tube.length_mm, each_kg=tube.mass_kg, note=f"frame, long point to long point; {ends}")
 
 
 def _member_row(name: str, m: Member, note: str, frame: bool = False) -> Row:

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from assemblies.fasteners import tab_gap_mm
 from assemblies.placing import FlatPart, Layout
@@ -33,7 +34,7 @@ def jigs(layout: Layout, shrink_mm: float = 0.0) -> list[Jig]:
         mandrel = (f"bar {spring.width_mm:g} x {spring.leaves * spring.thickness_mm:g}" if isinstance(spring, LeafPack)
                    else f"hexagon {spring.across_flats_mm:g} across flats")
         out.append(sleeve_jig(layout.sleeve, socket, mandrel))
-    return out
+    return [replace(j, side=job.corner.side) for j in out]
 
 
 def flat_parts(made: Sequence[Jig]) -> list[FlatPart]:
@@ -43,8 +44,8 @@ def flat_parts(made: Sequence[Jig]) -> list[FlatPart]:
 def base_sheet(j: Jig) -> BlankSheet:
     """The base as a blank of the hand it is drawn for."""
     (flat,) = flat_parts([j])
-    found = blank_sheets([flat], "left", lambda _: math.inf, False)
-    return next(b for b in found if b.hand in ("either", "left"))
+    found = blank_sheets([flat], j.side, lambda _: math.inf, False)
+    return next(b for b in found if b.hand in ("either", j.side))
 
 
 def sheet(j: Jig) -> Sheet:
@@ -57,7 +58,7 @@ def sheet(j: Jig) -> Sheet:
     lines += [f"Spacer, {s.purpose}: {s.length_mm:.2f} long, bored {s.inner_mm:g}, {s.outer_mm:g} over, {s.count} off." for s in j.spacers]
     lines += [f"Toggle {t.number}: pad at x {t.pad[0] - x0:.1f} y {t.pad[1] - y0:.1f}, {t.pad_height_mm:.0f} over the base; body at x {t.foot[0] - x0:.1f} y {t.foot[1] - y0:.1f}, "
               f"holes to the clamp in hand; its arm stays {t.clear_mm:.0f} mm off every weld." for t in j.toggles]
-    return Sheet(j.name, f"{j.thickness_mm:g} mm plate - origin of x and y at the datum lines - dash-dot: the work's outline, clamps", template.draw(b, gravity=False), (*lines, *j.notes))
+    return Sheet(j.name, f"drawn for the {j.side.upper()} HAND, seen from above - {j.thickness_mm:g} mm plate - origin of x and y at the datum lines - dash-dot: the work's outline, clamps", template.draw(b, gravity=False), (*lines, *j.notes))
 
 
 def _order(b: BlankSheet, k: int) -> str:

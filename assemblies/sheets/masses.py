@@ -73,7 +73,7 @@ def weigh(layout: Layout, bolted: list[Fastener], open_: list[str]) -> Masses:
     parts += [Weighed(f"spacers of {layer.thickness_mm:.2f} mm, {j.name}", "fasteners", spacer_kg(j, layer) * count, j.point, _unsprung(j.carrier)) for j, layer, count in spacers(layout)]
     missing = [p.name for p in layout.placed if p.mass_kg is None and p.body in ("damper", "spring", "tie_rod", "wheel")]
     missing += [p.name for p in layout.placed if isinstance(p.form, Imported)]
-    return Masses(tuple(parts), sum(m.mass_kg for m in layout.members.values()), (*missing, "bushes, spindle, bearings", *open_))
+    return Masses(tuple(parts), sum(layout.junctions.tubes.get(name, m).mass_kg for name, m in layout.members.items()), (*missing, "bushes, spindle, bearings", *open_))
 
 
 def _unsprung(carrier: str) -> float:

@@ -1,7 +1,8 @@
 """The cutting plan of tube and rod: the cut list's pieces, for the sides of the car that are built, on the bars in hand and bought.
 
-Pieces are sawn to the length of the cut list: what facing or turning takes is not added. Bars of unknown grade take
-any piece; a piece whose steel the job does not name comes from any bar. Lengths mm.
+Pieces are sawn to the length of the cut list, those that are faced in the lathe longer by the job's `process.facing`. Of the frame's
+tubes one serves both sides where it crosses the middle of the car. Bars of unknown grade take any piece; a piece whose steel the
+job does not name comes from any bar. Lengths mm.
 """
 from __future__ import annotations
 
@@ -44,10 +45,11 @@ def sides_of(job: Job) -> int:
 
 
 def plans(listed: Sequence[Row], job: Job) -> list[SectionPlan]:
-    """A plan a section, in the order of the cut list. The frame's members are there already and are not cut."""
+    """A plan a section, in the order of the cut list; of the frame's tubes those that are fitted, unless the job says they stand already."""
     in_hand = [(_section(b), b.material, b.length) for b in job.stock.bar for _ in range(b.count)]
     out = []
-    for section, material, pieces in _groups([r for r in listed if r.section is not None and r.length_mm and not r.of_the_frame], sides_of(job)):
+    sawn = [r for r in listed if _is_sawn(r, job, [b[0] for b in in_hand])]
+    for section, material, pieces in _groups(sawn, sides_of(job), job.process.facing):
         fits = [b for b in in_hand if b[0].same(section) and (material in ANY_STEEL or b[1] in (material, "unknown"))]
         plan = cut_bars(pieces, [length for *_, length in fits], job.stock.bar_length, job.process.saw_kerf)
         for bar in plan.bars:
@@ -57,7 +59,13 @@ def plans(listed: Sequence[Row], job: Job) -> list[SectionPlan]:
     return out
 
 
-def _groups(rows: Sequence[Row], sides: int) -> list[tuple[Section, str, list[Piece]]]:
+def _is_sawn(r: Row, job: Job, in_hand: Sequence[Section]) -> bool:
+    if r.section is None or not r.length_mm or (r.of_the_frame and not (r.of_car and job.frame.sawn)):
+        return False
+    return not r.if_in_hand or any(s.same(r.section) for s in in_hand)
+
+
+def _groups(rows: Sequence[Row], sides: int, facing_mm: float = 0.0) -> list[tuple[Section, str, list[Piece]]]:
     """(section, material, pieces); pieces of any steel join the others of their section where those are of one steel."""
     sections: list[Section] = []
     for r in rows:
@@ -69,14 +77,14 @@ def _groups(rows: Sequence[Row], sides: int) -> list[tuple[Section, str, list[Pi
         named = list(dict.fromkeys(r.material for r in some if r.material not in ANY_STEEL))
         for material in named or [some[0].material or "unknown"]:
             mine = [r for r in some if r.material == material or (r.material in ANY_STEEL and len(named) < 2)]
-            out.append((s, material, _pieces(mine, sides)))
+            out.append((s, material, _pieces(mine, sides, facing_mm)))
         if len(named) > 1 and (rest := [r for r in some if r.material in ANY_STEEL]):
-            out.append((s, rest[0].material or "unknown", _pieces(rest, sides)))
+            out.append((s, rest[0].material or "unknown", _pieces(rest, sides, facing_mm)))
     return out
 
 
-def _pieces(rows: Sequence[Row], sides: int) -> list[Piece]:
-    return [Piece(r.item, r.length_mm) for r in rows for _ in range(r.count * sides)]
+def _pieces(rows: Sequence[Row], sides: int, facing_mm: float) -> list[Piece]:
+    return [Piece(r.item, r.length_mm + facing_mm * r.faced) for r in rows for _ in range(min(r.of_car, sides) if r.of_the_frame else r.count * sides)]
 
 
 def _section(bar) -> Section:

@@ -11,7 +11,7 @@ from assemblies.load_cases import LoadCase, load_cases
 from assemblies.motion import Mechanism
 from assemblies.placing import Layout
 from assemblies.springing import Springing
-from assemblies.strength import brackets, eyes_pins, fatigue, rocker, rods, spring, tubes, welds
+from assemblies.strength import brackets, eyes_pins, fatigue, lug, rocker, rods, spring, tubes, welds
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces, corner_forces, rocker_forces
 from assemblies.strength.reactions import Reaction, joints, reactions
@@ -48,7 +48,7 @@ def strength(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout) 
         return out
     out.residual, out.virtual_work = f.residual, f.virtual_work
     unit = corner_forces(job, mechanism, sprung, (LoadCase("one weight", (0.0, 0.0, job.corner.corner_mass * 9.80665), travel_mm=(0.0, 0.0)),), spring_takes_all=True)
-    rooms = ((_rocker, "rocker"), (_rods, "rod"), (_arms, "arms"), (_spring, "spring"), (_brackets, "brackets"))
+    rooms = ((_rocker, "rocker"), (_rods, "rod"), (_arms, "arms"), (_lug, "rod lug"), (_spring, "spring"), (_brackets, "brackets"))
     for room, name in rooms:
         try:
             room(out, job, layout, sprung, f, unit)
@@ -131,6 +131,17 @@ def _arms(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
         out.checks += tubes.arm(f, which, placed.part, placed.frame.matrix()[:3, :3], steel(getattr(job, which).material), job.rod.on == which, job.loads.safety)
 
 
+def _lug(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
+    which = job.rod.on
+    placed = next((p for p in layout.placed if p.body == which and p.part is not None), None)
+    if layout.lug is None or placed is None:
+        out.missing.append(f"rod's outboard lug on the {which.replace('_', ' ')}: not drawn here; the joint forces give what it must bear")
+        return
+    bolt = Bolt(bolt_of(job.rod.rod_end.bore), job.bolts.grade)
+    out.checks += lug.checks(f, which, placed.part, layout.lug, placed.frame.matrix()[:3, :3], bolt, job.rod.rod_end.ball_width, steel(getattr(job, which).material),
+                             steel(job.rocker.plate_material), job.bolts.threads_in_plane, job.loads.safety)
+
+
 def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
     if sprung.spring.linear:
         out.missing.append("coil spring: its own stress and solid length are its maker's")
@@ -172,7 +183,6 @@ def bracket_forces(job: Job, layout: Layout, f: Forces):
 
 def _never_checked(job: Job, layout: Layout) -> list[str]:
     out = ["rocker's pivot pin, bushes and their brackets on the frame: not drawn here; the frame's reactions give what they must bear",
-           f"rod's outboard lug on the {job.rod.on.replace('_', ' ')}: not drawn here; the joint forces give what it must bear",
            "outer ball joints, their tapers and the upright: bought; the joint forces give what they must bear",
            "frame tubes beyond the wall under a bracket's foot: the frame's own design, from the frame's reactions",
            "side walls of a member under a saddle or a lapped foot, in shear; of these feet only what bends a wall is checked",

@@ -42,7 +42,12 @@ class Joint:
 
 def checks(f: Forces, joint: Joint, force_n: np.ndarray, along_n: np.ndarray, safety: float) -> list[Check]:
     """All rows of one joint. `force_n`: square to the bolt, `along_n`: along it; both on the whole pair, one an entry of `f`."""
-    return [*_plates(f, joint, force_n, safety), *_pin(f, joint, force_n, safety), *_bolt(f, joint, force_n, along_n, safety)]
+    return [*_plates(f, joint, force_n, safety), *bolt_checks(f, joint, force_n, along_n, safety)]
+
+
+def bolt_checks(f: Forces, joint: Joint, force_n: np.ndarray, along_n: np.ndarray, safety: float) -> list[Check]:
+    """The rows of the bolt alone."""
+    return [*_pin(f, joint, force_n, safety), *_bolt(f, joint, force_n, along_n, safety)]
 
 
 def _plates(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check]:

@@ -46,6 +46,14 @@ def pipe():
     return tube(21).fuse(Part.makeLoft(rings, True)).removeSplitter()
 
 
+def plate():
+    """A free-form plate (a spline surface through a grid of points, drawn down) with a leaning hole: spline faces trimmed across."""
+    points = [[Vector(20 * i, 20 * j, 6 * math.sin(0.9 * i) * math.cos(0.8 * j) + 2 * ((i * 3 + j * 5) % 4)) for j in range(5)] for i in range(6)]
+    top = Part.BSplineSurface()
+    top.interpolate(points)
+    return top.toShape().extrude(Vector(0, 0, 15)).cut(Part.makeCylinder(9, 60, Vector(45, 40, -20), Vector(0.2, 0.1, 1)))
+
+
 def write(name, shape, unit="MM"):
     path = os.path.join(HERE, name)
     Part.exportUnits(unit)
@@ -65,4 +73,5 @@ write("casting.step", casting())
 write("casting-inch.step", casting(), "INCH")
 write("pump.step", pump())
 write("pipe.step", pipe())
+write("plate.step", plate())
 write("sheet.step", Part.makeShell([Part.makePlane(40, 30)]))
