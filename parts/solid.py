@@ -180,8 +180,8 @@ def _make(form: Form | Imported, allow_many: bool) -> cq.Shape:
     cuts = [_piece(p, f"cut {i + 1}") for i, p in enumerate(form.cuts)]
     try:
         whole = pieces[0].fuse(*pieces[1:]) if len(pieces) > 1 else pieces[0]
-        for cut in cuts:  # one after the other: all at once the kernel has left 7 % of a tube's metal where three of them overlap
-            whole = whole.cut(cut)
+        for apart in _apart(cuts):
+            whole = whole.cut(*apart)
         if len(pieces) + len(cuts) > 1:
             whole = _tidied(whole)
         solids = whole.Solids()
@@ -200,6 +200,19 @@ def _make(form: Form | Imported, allow_many: bool) -> cq.Shape:
         raise SolidError(f"{len(pieces)} pieces and {len(cuts)} cuts give {len(solids)} separate solids, not 1; "
                          "pieces must share a face, and no cut may part them")
     return solids[0] if len(solids) == 1 else cq.Compound.makeCompound(solids)
+
+
+def _apart(tools: list[cq.Solid]) -> list[list[cq.Solid]]:
+    """Tools in groups whose boxes do not meet: cut at once, the kernel has left 7 % of a tube's metal where three of them overlapped."""
+    boxes = [np.array([(b.xmin, b.ymin, b.zmin), (b.xmax, b.ymax, b.zmax)]) for b in (t.BoundingBox() for t in tools)]
+    groups: list[list[int]] = []
+    for i, box in enumerate(boxes):
+        home = next((g for g in groups if all((box[0] > boxes[k][1]).any() or (box[1] < boxes[k][0]).any() for k in g)), None)
+        if home is None:
+            groups.append([i])
+        else:
+            home.append(i)
+    return [[tools[i] for i in g] for g in groups]
 
 
 def _tidied(shape: cq.Shape) -> cq.Shape:

@@ -14,7 +14,6 @@ from assemblies.results import read
 from assemblies.study import study
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
-pytestmark = pytest.mark.xdist_group("build")  # one worker makes what they share
 OTHERS = [p.stem for p in sorted(JOBS.glob("*.toml")) if p.stem != "heronbank-front"]
 
 

@@ -15,7 +15,6 @@ from assemblies.results import Pair
 from assemblies.study import study
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
-pytestmark = pytest.mark.xdist_group("gap_marks")  # one worker makes what they share
 
 
 @pytest.fixture(scope="module")

@@ -17,7 +17,6 @@ from assemblies.job import Job, JobError, load, starter
 from assemblies.study import study
 
 ROOT = Path(__file__).parent.parent
-pytestmark = pytest.mark.xdist_group("neighbours_job")  # one worker makes what they share
 DATA = Path(__file__).parent / "data"
 PUMP = {"name": "coolant pump", "shape": "step", "file": str(DATA / "pump.step"), "at": [-90, 140, 180], "turn": [10, -20, 90], "margin": 2}
 PIPE = {"name": "exhaust", "shape": "step", "file": str(DATA / "casting.step"), "at": [-260, 180, 330], "turn": [0, 40, 0], "kind": "exhaust"}

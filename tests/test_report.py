@@ -25,7 +25,6 @@ from parts.outline import Hole, Outline, circle, rectangle
 from tests.browser import browsers, opened, violations
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
-pytestmark = pytest.mark.xdist_group("report")  # one worker makes what they share
 HEIGHTS = (-41.3, -12.5, 0.0, 20.7, 54.0)
 
 

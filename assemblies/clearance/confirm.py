@@ -135,7 +135,7 @@ class _Import:
     @cached_property
     def box(self) -> np.ndarray:
         b = self.whole.BoundingBox()
-        return np.array([(b.xmin, b.ymin, b.zmin), (b.xmax, b.ymax, b.zmax)]) + [[-ROUND_MM], [ROUND_MM]]
+        return np.array([(b.xmin, b.ymin, b.zmin), (b.xmax, b.ymax, b.zmax)]) + np.array([[-ROUND_MM], [ROUND_MM]])
 
     @cached_property
     def shape(self):

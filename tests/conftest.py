@@ -1,0 +1,18 @@
+"""How tests are dealt to the workers: one by one, but a file whose tests share something dear (a whole build, a browser) goes whole to one."""
+from __future__ import annotations
+
+import pytest
+
+WHOLE = {f"tests/test_{name}.py" for name in ("build", "gap_marks", "neighbours_job", "report")}
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByTestOrFile(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            file = nodeid.split("::", 1)[0]
+            return file if file in WHOLE else nodeid
+
+    return ByTestOrFile(config, log)
