@@ -14,7 +14,7 @@ import numpy as np
 from assemblies.chain import Chain, norm
 from assemblies.hard_points import HardPoints
 from assemblies.linkage import rows, turn
-from assemblies.poses import MEMBERS, N_ROWS, Poses
+from assemblies.poses import MEMBERS, N_ROWS, Poses, triad
 from assemblies.reach import bracketed, dips
 
 __all__ = ["HardPoints", "Mechanism", "Poses"]
@@ -36,6 +36,8 @@ class Mechanism:
             **{n: np.broadcast_to(getattr(points, n), (*self.batch, 3)).reshape(-1, 3) for n in points.names})
         self.chain = Chain.of(self._flat)
         self.axis = self._flat.axis / norm(self._flat.axis)[:, None]
+        self._triads: dict[str, np.ndarray] = {}
+        self._references: dict[str, np.ndarray] = {}
         self._predictor()
 
     def ride(self, name: str) -> np.ndarray:
@@ -56,11 +58,20 @@ class Mechanism:
 
     def reference(self, body: str) -> np.ndarray:
         """Direction (V, 3) that fixes a straight member's spin: the rocker's axis (tie rod: z) unless it lies along it."""
-        start, end = (self.ride(n) for n in MEMBERS[body])
-        line = (end - start) / norm(end - start)[:, None]
-        wanted = np.broadcast_to([0.0, 0.0, 1.0], line.shape) if body == "tie_rod" else self.axis
-        spare = np.eye(3)[np.argmin(abs(line), -1)]
-        return np.where(abs((line * wanted).sum(-1, keepdims=True)) > 0.9, spare, wanted)
+        if body not in self._references:
+            start, end = (self.ride(n) for n in MEMBERS[body])
+            line = (end - start) / norm(end - start)[:, None]
+            wanted = np.broadcast_to([0.0, 0.0, 1.0], line.shape) if body == "tie_rod" else self.axis
+            spare = np.eye(3)[np.argmin(abs(line), -1)]
+            self._references[body] = np.where(abs((line * wanted).sum(-1, keepdims=True)) > 0.9, spare, wanted)
+        return self._references[body]
+
+    def ride_triad(self, body: str) -> np.ndarray:
+        """The frame (V, 1, 3, 3) of a straight member at ride."""
+        if body not in self._triads:
+            start, end = MEMBERS[body]
+            self._triads[body] = triad(self.ride(end) - self.ride(start), self.reference(body))
+        return self._triads[body]
 
     def _predictor(self) -> None:
         """Stations of each corner, as wide as it stands at all of them: see `_stations`."""

@@ -81,9 +81,9 @@ def corner(done: Study) -> View:
 
 def mesh_of(shape, where) -> np.ndarray:
     """Triangles (n, 3, 3) of a solid, placed."""
-    from parts.solid import placed
-    points, faces = placed(shape, where).tessellate(0.4, 0.4)
-    return np.array([v.toTuple() for v in points])[np.array(faces)]
+    from parts.solid import placed, triangles
+    corners, faces = triangles(placed(shape, where), 0.4, 0.4)
+    return corners[faces]
 
 
 def view(items, camera: Camera, window=None, width_px: int = WIDTH_PX, paper=(1.0, 1.0, 1.0)) -> View:

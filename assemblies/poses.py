@@ -232,12 +232,14 @@ class Poses:
             now = np.stack([np.swapaxes(self._row(n), 1, 2) for n in "kmn"], -1)
             return now @ np.swapaxes(m.chain.frame, 1, 2)[:, None]
         start, end = MEMBERS[body]
-        ref = m.reference(body)
-        return triad(self._point(end) - self._point(start), ref) @ np.swapaxes(triad(m.ride(end) - m.ride(start), ref), -1, -2)
+        return triad(self._point(end) - self._point(start), m.reference(body)) @ np.swapaxes(m.ride_triad(body), -1, -2)
 
     def _turned(self, body: str, direction: np.ndarray) -> np.ndarray:
         """A direction (V, 3) of the body at ride, turned with it: (V, 3, n)."""
         return np.swapaxes((self._turn(body) @ direction[:, None, :, None])[..., 0], 1, 2)
+
+
+HAT = np.array([[[0, 0, 0], [0, 0, -1], [0, 1, 0]], [[0, 0, 1], [0, 0, 0], [-1, 0, 0]], [[0, -1, 0], [1, 0, 0], [0, 0, 0]]])  # axis · HAT is the matrix of axis x
 
 
 def split(x) -> tuple:
@@ -253,18 +255,17 @@ def unit(x: np.ndarray) -> np.ndarray:
 def triad(first: np.ndarray, second: np.ndarray) -> np.ndarray:
     """Orthonormal frames (V, n, 3, 3), columns: along `first`, `second` squared off it, their product; inputs (V, 3[, n])."""
     first, second = (np.swapaxes(x, 1, 2) if x.ndim == 3 else x[:, None] for x in (first, second))
-    e1 = first / norm(first)[..., None]
-    e2 = second - dot(second, e1)[..., None] * e1
-    e2 = e2 / norm(e2)[..., None]
-    e1, e2 = np.broadcast_arrays(e1, e2)
-    return np.stack([e1, e2, np.cross(e1, e2)], -1)
+    out = np.empty((*np.broadcast_shapes(first.shape, second.shape), 3))
+    e1, e2, e3 = (out[..., k] for k in range(3))
+    e1[:] = first / norm(first)[..., None]
+    e2[:] = second - dot(second, e1)[..., None] * e1
+    e2 /= norm(e2)[..., None]
+    for i, j, k in ((0, 1, 2), (1, 2, 0), (2, 0, 1)):
+        e3[..., i] = e1[..., j] * e2[..., k] - e1[..., k] * e2[..., j]
+    return out
 
 
 def about(axis: np.ndarray, cos: np.ndarray, sin: np.ndarray) -> np.ndarray:
     """Rotations (V, n, 3, 3) about unit axes (V, 3)."""
-    axis = axis[:, None, :, None]
-    x, y, z = axis[..., 0, 0], axis[..., 1, 0], axis[..., 2, 0]
-    nil = 0 * x
-    hat = np.stack([np.stack([nil, -z, y], -1), np.stack([z, nil, -x], -1), np.stack([-y, x, nil], -1)], -2)
-    along = axis @ np.swapaxes(axis, -1, -2)
+    along, hat = axis[:, None, :, None] * axis[:, None, None, :], np.tensordot(axis, HAT, 1)[:, None]
     return cos[..., None, None] * (np.eye(3) - along) + sin[..., None, None] * hat + along

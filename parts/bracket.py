@@ -20,6 +20,7 @@ from parts.stock import DENSITY_KG_M3, hexagon, washer
 from parts.tab import LEAST_RUN_MM, NoSeat, Tab, butt_tab, lap_tab, nearest, region, saddle_tab
 
 MOST_REACH_MM = 90.0  # beyond it a bracket is a lever that needs its own frame member; common practice
+OFF_MIDDLE_MM = 0.5  # how far off a member's middle an eye between its side walls may be, common practice
 
 
 @dataclass(frozen=True)
@@ -179,8 +180,8 @@ class BracketPair:
             raise NoSeat("the member has no flat side wall square to the bolt")
         width = s.width_mm if side == 0 else s.height_mm
         centre = float((m[:3, 3] - np.array(self.eye)) @ z)
-        if abs(centre) > 0.5:
-            raise NoSeat(f"the eye is {abs(centre):.2f} mm off the member's middle along the bolt; the most is 0.5 mm")
+        if abs(centre) > OFF_MIDDLE_MM:
+            raise NoSeat(f"the eye is {abs(centre):.2f} mm off the member's middle along the bolt; the most is {OFF_MIDDLE_MM:g} mm")
         if width < least - 1e-9:
             raise NoSeat(f"the member is {width:g} mm wide along the bolt; the eye and its washers need {least:g} mm")
         make = (self.thickness_mm, self._hole(), self.boss_mm, self._foot(), self.least_run_mm)
@@ -219,10 +220,14 @@ def seat(members: Mapping[str, Member], eye: Vector, axis: Vector, **bracket) ->
     Raises NoSeat naming, for the nearest three members, why each cannot carry it."""
     found: list[tuple[float, str, BracketPair]] = []
     refused: list[tuple[float, str]] = []
-    for name, member in members.items():
-        away = _distance(member, eye) - math.hypot(member.section.width_mm, member.section.height_mm) / 2
+    for away, name in sorted((_away(member, eye), name) for name, member in members.items()):
+        member = members[name]
         if away > MOST_REACH_MM:
             refused.append((away, f'"{name}": its surface is at least {away:.0f} mm from the eye; the most is {MOST_REACH_MM:g} mm: move a member to it'))
+            continue
+        across = bracket["eye_width_mm"] / 2 + bracket.get("washer_mm", 1.0), max(member.section.width_mm, member.section.height_mm) / 2 + OFF_MIDDLE_MM
+        aside = max(across) + bracket.get("thickness_mm", 3.0)  # the furthest from the eye along its bolt that any of a tab is
+        if found and away > math.hypot(min(reach for reach, *_ in found), aside):
             continue
         try:
             pair = BracketPair(member, eye, axis, **bracket)
@@ -235,6 +240,11 @@ def seat(members: Mapping[str, Member], eye: Vector, axis: Vector, **bracket) ->
     refused.sort()
     near = "; ".join(text for _, text in refused[:3])
     raise NoSeat(f"no member carries the bracket at {tuple(round(float(v), 1) for v in eye)}: {near or 'there is none'}")
+
+
+def _away(member: Member, eye: Vector) -> float:
+    """No point of the member's surface is nearer the eye."""
+    return _distance(member, eye) - math.hypot(member.section.width_mm, member.section.height_mm) / 2
 
 
 def _distance(member: Member, point: Vector) -> float:

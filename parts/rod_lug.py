@@ -11,6 +11,7 @@ the arm's plane.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -273,8 +274,13 @@ def _cross(back: np.ndarray, tube: Member) -> tuple[float, float]:
 def _reach(tubes: tuple[Member, Member], frame: Frame, at: float, bolt: str) -> float:
     """The sleeve's length, the next half millimetre at which washer, head or nut stand clear of both tubes."""
     ring, deep = washer(bolt).outer_mm / 2, hexagon(bolt).nut_mm + washer(bolt).thickness_mm
-    for n in range(math.ceil(2 * at), math.ceil(2 * (at + MOST_BEYOND_MM))):
+
+    def clear(n: int) -> bool:  # once so, so further out: what of a tube stands beside the bolt only draws away from where they cross
         sides = [region(t, frame, n / 2, n / 2 + deep) for t in tubes]
-        if all(not s or math.hypot(*nearest(s)) >= ring + ROOM_MM for s in sides):
-            return n / 2
+        return all(not s or math.hypot(*nearest(s)) >= ring + ROOM_MM for s in sides)
+
+    halves = range(math.ceil(2 * at), math.ceil(2 * (at + MOST_BEYOND_MM)))
+    n = bisect_left(halves, True, key=clear)
+    if n < len(halves):
+        return halves[n] / 2
     raise NoSeat(f"head or nut would still strike the arm's tube {MOST_BEYOND_MM:g} mm beyond where the bolt crosses it; move rod.outboard inboard along the arm")

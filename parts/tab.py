@@ -54,18 +54,19 @@ def region(member: Member, frame: Frame, low_mm: float, high_mm: float) -> list[
 
 def _convex(points: np.ndarray) -> list[Point]:
     """Convex hull, counter-clockwise, by the monotone chain; points on a side drop out."""
-    order = [tuple(map(float, p)) for p in points[np.lexsort((points[:, 1], points[:, 0]))]]
+    order = list(map(tuple, points[np.lexsort((points[:, 1], points[:, 0]))].tolist()))
 
     def half(run: list[Point]) -> list[Point]:
         out: list[Point] = []
-        for p in run:
+        for px, py in run:
             while len(out) > 1:
                 (ax, ay), (bx, by) = out[-2], out[-1]
-                side, reach = (bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax), math.dist(out[-2], p)
-                if side > 1e-7 * max(reach, 1e-3):
+                ux, uy = px - ax, py - ay
+                side = (bx - ax) * uy - (by - ay) * ux
+                if side > 0 and side * side > 1e-14 * max(ux * ux + uy * uy, 1e-6):  # further off the side than 1e-7 mm
                     break
                 out.pop()
-            out.append(p)
+            out.append((px, py))
         return out[:-1]
     return half(order) + half(order[::-1]) if len(order) > 2 else order
 

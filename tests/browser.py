@@ -67,5 +67,5 @@ def opened(browser, address: str, size: str = "desktop", allowed: tuple[str, ...
 def violations(tab) -> list[str]:
     """What the accessibility checker axe finds against WCAG 2.1 A and AA: rule, how bad, where."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="the accessibility checks need axe-playwright-python, from the dev dependencies")
-    found = axe.Axe().run(tab, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]}).response["violations"]
+    found = axe.Axe().run(tab, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"], "resultTypes": ["violations"]}).response["violations"]
     return [f"{v['id']} ({v['impact']}): {n['html'][:160]}" for v in found for n in v["nodes"]]

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import pytest
 
-WHOLE = {f"tests/test_{name}.py" for name in ("build", "gap_marks", "neighbours_job", "report")}
+WHOLE = {f"tests/test_{name}.py" for name in ("build", "neighbours_job", "report")}
 
 
 @pytest.hookimpl(optionalhook=True)

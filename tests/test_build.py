@@ -119,3 +119,29 @@ def test_common_practice_of_a_plate_rocker(built):
     assert 80 <= arm <= 100
     plate = next(b for b in results.blanks if b.part == "rocker plate")
     assert plate.thickness_mm == 3 and plate.count == 2
+
+
+def test_a_build_confirms_marks_and_draws_its_gaps(built):
+    """STEP by cadquery's importer: in each file of a short pair some two solids are as far apart as the kernel said, and the mark's balls
+    touch both; nothing disagrees."""
+    import cadquery as cq
+
+    from assemblies import gaps
+    folder, results = built
+    assert not [f for f in results.findings if f.code == "gap-disagreement"]
+    shown = gaps.marks(results)
+    for mark in shown:
+        assert mark.pair.gap_mm - 1e-3 <= mark.pair.exact_gap_mm and mark.pair.common_mm3 == 0
+    close = [m for m in shown if not m.pair.ok][:6]
+    files = [folder / "gaps" / m.file_name for m in close]
+    assert close and sorted(files) == sorted((folder / "gaps").iterdir())
+    for mark, file in zip(close, files, strict=True):
+        solids = cq.importers.importStep(str(file)).solids().vals()
+        named = mark.solid()
+        thin = [s for s in solids if abs(s.Volume() - named.Volume()) < 1e-6 * named.Volume()]
+        assert len(thin) == 1
+        ends = [cq.Vertex.makeVertex(*p) for p in mark.ends]
+        near = [min(e.distance(s) for s in solids if s is not thin[0]) for e in ends]
+        assert max(near) < 0.1 + 1e-6
+    for name in ("gaps.png", "gap-travel.png", "gap-travel.svg"):
+        assert (folder / "plots" / name).stat().st_size > 10_000

@@ -70,27 +70,3 @@ def test_the_view_across_a_gap_is_clear():
     assert np.allclose(shot.image[int(row), int(column)], 1.0)  # the gap is white, a plate is not
     column, row = shot.pixel(b + np.array((0, 0, 3)))
     assert not np.allclose(shot.image[int(row), int(column)], 1.0)
-
-
-@pytest.mark.slow
-def test_a_build_confirms_marks_and_draws(front, tmp_path):
-    """STEP by cadquery's importer: in each file of a short pair some two solids are as far apart as the kernel said, and the mark's balls
-    touch both; nothing disagrees."""
-    import cadquery as cq
-    results = gaps.confirmed(front, front.results)
-    assert not [f for f in results.findings if f.code == "gap-disagreement"]
-    shown = gaps.marks(results)
-    for mark in shown:
-        assert mark.pair.gap_mm - 1e-3 <= mark.pair.exact_gap_mm and mark.pair.common_mm3 == 0
-    files = gaps.write_close(front, shown, tmp_path / "gaps")
-    assert len(files) == min(6, sum(not m.pair.ok for m in shown))
-    for mark, file in zip(shown, files, strict=False):
-        solids = cq.importers.importStep(str(file)).solids().vals()
-        named = gaps.marks(results)[mark.number - 1].solid()
-        thin = [s for s in solids if abs(s.Volume() - named.Volume()) < 1e-6 * named.Volume()]
-        assert len(thin) == 1
-        ends = [cq.Vertex.makeVertex(*p) for p in mark.ends]
-        near = [min(e.distance(s) for s in solids if s is not thin[0]) for e in ends]
-        assert max(near) < 0.1 + 1e-6
-    made = gaps.draw(front, results, shown, tmp_path / "plots")
-    assert {p.name for p in made} == {"gaps.png", "gap-travel.png", "gap-travel.svg"} and all(p.stat().st_size > 10_000 for p in made)

@@ -272,7 +272,7 @@ def test_random_remnants(layout, tmp_path):
         inside = Polygon(corners).representative_point()
         hot = sorted({int(n) for n in rng.integers(1, len(corners) + 1, 2)})
         stock = {"plate": {"thickness": 3, "outline": corners, "torch_edges": hot, "material": "S275", "holes": [{"centre": [inside.x, inside.y], "diameter": 40}]}}
-        done = nest_job(with_job(layout, {"stock": stock}), tmp_path / str(k), effort=15, seed=k)
+        done = nest_job(with_job(layout, {"stock": stock}), tmp_path / str(k), effort=6, seed=k)
         file = tmp_path / str(k) / "plate-1.dxf"
         outs = obeys(file, corners, torch=hot, holes=[((inside.x, inside.y), 40)]) if file.is_file() else []
         assert len(outs) == len(done.nest.placements)

@@ -158,7 +158,7 @@ def test_the_verb_writes_a_folder_that_other_readers_understand(tmp_path, monkey
     from typer.testing import CliRunner
 
     from assemblies.cli import app
-    done = CliRunner().invoke(app, ["swept", "assemblies/jobs/corrie-rear.toml", "--body", "rocker", "--body", "rod", "--error", "4", "--out", str(tmp_path)])
+    done = CliRunner().invoke(app, ["swept", "assemblies/jobs/corrie-rear.toml", "--body", "rocker", "--body", "rod", "--error", "8", "--out", str(tmp_path)])
     assert done.exit_code == 0, done.output
     folder = tmp_path / "corrie-rear-swept"
     assert len(cq.importers.importStep(str(folder / "corrie-rear-swept.step")).solids().vals()) == 3  # a rod comes with its outboard end

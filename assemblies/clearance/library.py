@@ -87,7 +87,8 @@ class Library:
 
     def reaches(self, i, j, pose, n) -> tuple[np.ndarray, np.ndarray]:
         """How far pieces i reach along n and pieces j along -n: what is left between them is their room along n."""
-        return self.reach(i, pose, n), self.reach(j, pose, -n)
+        both = self.reach(np.concatenate([i, j]), np.concatenate([pose, pose]), np.concatenate([n, -n]))
+        return both[:len(i)], both[len(i):]
 
     def room(self, i, j, pose, n) -> np.ndarray:
         """Room along n between pieces at poses."""

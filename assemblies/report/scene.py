@@ -61,8 +61,8 @@ def triangles(form: Form, shape) -> tuple[np.ndarray, np.ndarray]:
     if form.key not in _meshes:
         if len(_meshes) >= MOST_MESHES:
             _meshes.clear()
-        corners, faces = shape.tessellate(TESSELLATION_MM, TESSELLATION_RAD)
-        _meshes[form.key] = np.array([c.toTuple() for c in corners]), np.array(faces, int)
+        from parts import solid
+        _meshes[form.key] = solid.triangles(shape, TESSELLATION_MM, TESSELLATION_RAD)
     return _meshes[form.key]
 
 
