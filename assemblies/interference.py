@@ -21,6 +21,7 @@ ARTICLE = {"exhaust": "an exhaust", "hose": "a hose or wire", "engine": "an engi
 EDGES = ((0.0, 0.99), (0.2, 0.97), (1.0, 0.93), (4.0, 0.85))  # mm of travel and share of rack kept from where it stops closing
 TUBES = ("square", "rectangular", "round", "plate")  # members that stand on both sides of the car, but for one that crosses the middle;
 # a tank or an engine does not, unless it rides on the corner
+DEPTH_KNOWN_MM = 1.0  # a depth known no nearer than this is told as from and to
 NEAR_MM = 50.0  # the other side's bodies further than this from what stands on one side only, and with gap enough, are not listed
 
 
@@ -59,11 +60,12 @@ class Asked:
         Seen in the mirror: this side's bodies and the image of that; the rack then goes the other way."""
         from assemblies.clearance import Joint
         from assemblies.clearance.bounds import OTHER, Corner
+        from assemblies.clearance.other_side import own_image
         from assemblies.clearance.plan import Cast
         from assemblies.clearance.scene import Grid, both_ways
         moving = [b for b in self.bodies if b.carrier != "frame"]
         images = [replace(b, forms=tuple(f.mirrored() for f in b.forms), shells=tuple(s.mirrored() for s in b.shells))
-                  for b in self.bodies if b.name in one_sided and not _own_image(b)]
+                  for b in self.bodies if b.name in one_sided and not own_image([b])]
         if not images:
             return []
         names = sorted({b.name for b in moving})
@@ -167,12 +169,6 @@ def _mirrored(point) -> tuple[float, float, float]:
     return point[0], 0.0 - point[1], point[2]
 
 
-def _own_image(body) -> bool:
-    """Whether a body of forms is the same in the mirror of the car's middle plane."""
-    corners = [np.concatenate([p.shape for p in body.pieces(1.0)]) * (1.0, way, 1.0, 1.0) for way in (1.0, -1.0)] if not body.shells else []
-    return bool(corners) and np.array_equal(*(np.unique(np.round(c, 3) + 0.0, axis=0) for c in corners))
-
-
 def _row(p, cured=None) -> rs.Pair:
     return rs.Pair(a=p.a, b=p.b, kind=p.kind, gap_mm=p.gap_mm, found_gap_mm=p.found_gap_mm, required_mm=p.required_mm,
                    at_wheel_mm=p.at_wheel_mm, at_rack_mm=p.at_rack_mm, at_other_wheel_mm=p.at_other_wheel_mm, ok=p.ok, point_a=list(p.point_a), point_b=list(p.point_b),
@@ -187,13 +183,21 @@ def _finding(p, cured=None) -> Finding:
     spot = ", ".join(f"{v:.0f}" for v in p.point_a)
     if p.clash:
         over = f", over wheel {p.clash_mm[0]:+.1f} to {p.clash_mm[1]:+.1f} mm" if p.clash_mm else ""
-        cure = _cure(cured) or f"Move one of them by at least {lacking(p.required_mm - p.gap_mm, 1)} mm there."
+        cure = _cure(cured) or _parted(p)
         return Finding(level="stop", code="clash", where=f"{p.a} to {p.b}", text=(
             f"They run into each other, at least {guaranteed(-p.found_gap_mm)} mm deep, at {pose}, near ({spot}){over}. {cure}"))
     under = f" The gap is short from wheel {p.under_mm[0]:+.1f} to {p.under_mm[1]:+.1f} mm." if p.under_mm else ""
     return Finding(level="warn", code="gap", where=f"{p.a} to {p.b}", text=(
         f"Guaranteed gap {guaranteed(p.gap_mm)} mm, {_asked(p)}, at {pose}, near ({spot}).{under} "
         + (_cure(cured) or f"Move one of them {lacking(p.required_mm - p.gap_mm, 2)} mm away there.")))
+
+
+def _parted(p) -> str:
+    """How far a shift must go; of an imported neighbour no more is proven than how far is enough."""
+    enough, least = p.required_mm - p.gap_mm, p.required_mm - p.found_gap_mm
+    if enough - least < DEPTH_KNOWN_MM:
+        return f"Move one of them by at least {lacking(enough, 1)} mm there."
+    return f"Move one of them there: it takes at least {lacking(least, 1)} mm, and {lacking(enough, 1)} mm along one of the car's axes is enough."
 
 
 def _asked(p) -> str:

@@ -40,7 +40,9 @@ class Study:
 def study(job: Job, interference: bool = True, progress: Say = lambda *_: None, cures: bool = False) -> Study:
     """Work a job through. A corner that cannot work gives findings, not exceptions.
 
-    `cures`: also work out the shift or trim that would cure each short gap; a second or so each."""
+    `cures`: also work out the shift or trim that would cure each short gap; a second or so each.
+    Raises JobError where a neighbour's STEP file cannot be used."""
+    imports.read(job, progress)
     progress("motion and springs")
     mechanism = Mechanism(HardPoints.of(job))
     try:

@@ -171,6 +171,30 @@ def test_what_is_not_checked_is_listed():
               *frame_bodies(np.random.default_rng(3), 2)]
     report = check(bodies, mech, TRAVEL, joints=[Joint("lower_arm", "calliper", (0, 0, 0), math.inf)])
     assert {r[:2] for r in report.not_checked} == {("members", "members"), ("calliper", "upper_arm"), ("calliper", "lower_arm")}
+    assert next(why for a, _, why in report.not_checked if a == "members").startswith("neither moves")  # they may be a tank, a hose: not welded
+
+
+def test_what_rides_on_one_part_of_a_body_is_looked_at_against_the_others():
+    """A clamp round a damper's body: only the shaft can come to it, and both lie along the damper's axis, so their gap is the
+    damper's least length less the two (closed form). What rides on the shaft as well as on the body meets both, crosswise."""
+    mech = mechanism()
+    p = mech.points
+    length = math.dist(p.damper_eye, p.damper_chassis)
+    along = (p.damper_eye - p.damper_chassis) / length
+    out, back = (lambda mm: p.damper_chassis + mm * along), (lambda mm: p.damper_eye - mm * along)
+    damper = [Body("damper", "damper_body", (bar(out(0), out(140), 46),)), Body("damper", "damper_shaft", (bar(back(0), back(90), 14),))]
+    clamp = [Body("clamp", "damper_body", (bar(out(60), out(80), 60),))]
+    report = check([*damper, *clamp], mech, TRAVEL)
+    pair, = report.pairs
+    least = min(math.dist(a, b) for a, b in zip(*(mech.at(np.linspace(*TRAVEL, 4001)).point(n) for n in ("damper_eye", "damper_chassis")), strict=True)) - 90 - 80
+    assert least > 12 and pair.ok and pair.gap_mm <= least + 1e-6 and pair.found_gap_mm == pytest.approx(least, abs=0.1)
+    assert report.not_checked == (("clamp", "damper", "on the damper body they ride together; what moves between them is checked"),)
+    seat = [Body("clamp", "damper_shaft", (bar(back(40), back(50), 60),))]
+    both = check([*damper, *clamp, *seat], mech, TRAVEL)
+    apart = [check([part, other], mech, TRAVEL).pairs[0] for part, other in ((damper[1], clamp[0]), (damper[0], seat[0]))]
+    assert both.pairs[0].gap_mm == pytest.approx(min(r.gap_mm for r in apart), abs=0.1) and len(both.pairs) == 1
+    assert [r[2].split(" they")[0] for r in both.not_checked] == ["on the damper body", "on the damper shaft"]
+    assert not check([*damper[:1], *clamp], mech, TRAVEL).pairs
 
 
 def test_near_toggle():
@@ -203,6 +227,8 @@ def test_errors_name_what_is_wrong():
         check([rod, tube], mech, (40.0, -40.0))
     with pytest.raises(ValueError, match="tolerance"):
         check([rod, tube], mech, TRAVEL, tolerance_mm=0.0)
+    with pytest.raises(ValueError, match=r"tolerance is 0\.0005 mm; it must be 0\.001 mm or more"):
+        check([rod, tube], mech, TRAVEL, tolerance_mm=0.0005)
 
 
 def test_only_light_libraries_are_imported():

@@ -38,6 +38,20 @@ def test_true_gap_and_common_volume_at_the_worst_pose():
             assert r.gap_mm - 1e-6 <= c.gap_mm <= r.found_gap_mm + 1e-6 and c.common_mm3 == 0
 
 
+def test_what_rides_together_is_left_out_as_in_the_check():
+    """A clamp round a damper's body, and the shaft further out: the kernel too measures to the shaft alone."""
+    mech = mechanism()
+    p = mech.points
+    along = (p.damper_eye - p.damper_chassis) / math.dist(p.damper_eye, p.damper_chassis)
+    bodies = [Body("damper", "damper_body", (bar(p.damper_chassis, p.damper_chassis + 140 * along, 46),)),
+              Body("damper", "damper_shaft", (bar(p.damper_eye, p.damper_eye - 90 * along, 14),)),
+              Body("clamp", "damper_body", (bar(p.damper_chassis + 60 * along, p.damper_chassis + 80 * along, 60),))]
+    report = check(bodies, mech, TRAVEL)
+    (row,), left = confirm(report.pairs, bodies, mech)
+    assert not left and row.fault is None and row.common_mm3 == 0
+    assert report.pairs[0].gap_mm - 1e-6 <= row.gap_mm <= report.pairs[0].found_gap_mm + 1e-6
+
+
 def test_common_volume_of_crossing_bars():
     """Round bars of radius R and r crossing at right angles share 8·∫ sqrt(R² - x²)·sqrt(r² - x²) dx from 0 to r (scipy's quad);
     where the larger is a tube of bore b, the same integral for b less of it is metal."""

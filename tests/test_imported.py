@@ -148,7 +148,7 @@ def _turned(cq):
 
 def test_the_stated_error_is_never_under_the_true_one_of_a_torus_written_as_splines(tmp_path):
     """Both ways against the closed form: every place of the mesh from the torus, every point of the torus from the mesh."""
-    found = meshes_of(_made_here("splines", tmp_path / "splines.step"), 0.5)
+    found = meshes_of(_made_here("splines", tmp_path / "splines.step"), 1.0)
     assert "B_SPLINE_SURFACE" in (tmp_path / "splines.step").read_text() and "TOROIDAL" not in (tmp_path / "splines.step").read_text()
     (mesh,) = found.solids
     grid = np.array([(a, b, 5 - a - b) for a in range(6) for b in range(6 - a)]) / 5
@@ -211,6 +211,46 @@ def test_no_dense_exact_distance_to_the_true_casting_is_under_the_guaranteed_gap
     wheel = wheel[(wheel >= TRAVEL[0]) & (wheel <= TRAVEL[1])]
     exact = [placed(rod, f).distance(true) for f in mech.at(wheel).frame("rod")]
     assert pair.gap_mm - 1e-6 <= min(exact) <= pair.found_gap_mm + 1e-3 and pair.found_gap_mm - pair.gap_mm <= 0.1
+
+
+# ------------------------------------------------------------------------------------------------ how deep
+
+def _apart(frame, half, low, high):
+    """Signed gap of a box (half sizes, at a frame) and a box along the axes: the most room along the 15 axes on which boxes can be
+    parted. Source: S. Gottschalk, M. Lin, D. Manocha, OBBTree, SIGGRAPH 1996."""
+    m, t = frame[:3, :3], frame[:3, 3] - (np.add(low, high) / 2)
+    size, axes = np.subtract(high, low) / 2, [*np.eye(3), *m.T, *(np.cross(a, b) for a in np.eye(3) for b in m.T)]
+    axes = [n / np.linalg.norm(n) for n in axes if np.linalg.norm(n) > 1e-9]
+    return max(abs(n @ t) - np.abs(n) @ size - half * np.abs(n @ m).sum() for n in axes)
+
+
+@pytest.mark.parametrize("low, high", [((-300, -300, -300), (300, 300, 300)), ((-100, -100, 2), (100, 100, 250)), ((-100, -100, -200), (100, 100, -2)),
+                                       ((-100, -100, 4.2), (100, 100, 250)), ((-12, -60, -60), (12, 60, 60))])
+def test_a_body_inside_an_import_is_as_deep_as_said(low, high, tmp_path):
+    """A cube on the rod in a block from a STEP file, wholly, in part, or only at one end of the travel: the true depth (the shortest
+    shift that parts them) and all travel with a clash lie within what is said."""
+    mech, half = mechanism(), 4.0
+    p = mech.points
+    middle = np.round((p.rod_outboard + p.rod_inboard) / 2)
+    cube = Body("cube", "rod", (box(middle - half, middle + half),))
+    (tmp_path / "block.step").write_text(block(middle + low, middle + high))
+    pair, = check([cube, Body("block", "frame", (), "fixed", shells=read_step(tmp_path / "block.step"))], mech, TRAVEL).pairs
+    wheel = np.linspace(*TRAVEL, 801)
+    at = mech.at(wheel).frame("rod") @ np.block([[np.eye(3), middle[:, None]], [np.zeros(3), 1]])
+    true = np.array([_apart(f, half, middle + low, middle + high) for f in at])
+    assert true.min() < -1 and pair.clash and pair.gap_mm <= true.min() <= pair.found_gap_mm + 1e-3
+    for span, value in ((pair.clash_mm, 0.0), (pair.under_mm, 8.0)):
+        short = wheel[true < value]
+        assert span[0] <= short[0] and span[1] >= short[-1]
+
+
+def test_a_body_that_fills_an_import_is_a_clash(tmp_path):
+    """Its surface nearly everywhere on the block's: no room between surfaces, yet the one is in the other."""
+    mech, middle = mechanism(), np.array((0.0, 370.0, 300.0))
+    (tmp_path / "block.step").write_text(block(middle - 10, middle + 10))
+    cube = Body("cube", "rod", (box(middle - 9.9999, middle + 9.9999),))
+    pair, = check([cube, Body("block", "rocker", (), shells=read_step(tmp_path / "block.step"))], mech, (-1e-5, 1e-5)).pairs
+    assert pair.clash and pair.gap_mm <= -19.9999 < pair.found_gap_mm < 0 and pair.clash_mm == (-1e-5, 1e-5)
 
 
 # ------------------------------------------------------------------------------------------------ what is refused

@@ -142,6 +142,22 @@ def test_a_file_that_cannot_be_used_is_one_line_and_nothing_is_written(verb, tmp
     assert lines[0].startswith("member.half.file: half.step is no STEP file") and lines[1].startswith("member.sheet.file: sheet.step holds no solid")
 
 
+def test_a_script_is_told_of_a_bad_file_by_its_key(tmp_path):
+    (tmp_path / "half.step").write_text((DATA / "pump.step").read_text()[:20_000])
+    with pytest.raises(JobError, match=r"^member\.half\.file: half\.step is no STEP file"):
+        study(job({"name": "half", "shape": "step", "file": str(tmp_path / "half.step")}))
+
+
+def test_a_clamp_on_the_damper_does_not_clash_with_the_body_it_holds():
+    """Round the body, halfway between the eyes at ride."""
+    eyes = np.array([job().damper.chassis_eye, job().rocker.damper_eye])
+    a, b = (eyes[0] + share * (eyes[1] - eyes[0]) for share in (0.4, 0.5))
+    clamp = {"name": "clamp", "shape": "cylinder", "diameter": job().damper.body_diameter + 8, "from": a.tolist(), "to": b.tolist(), "moves_with": "damper_body"}
+    found = study(job(clamp)).results
+    assert not [f for f in found.findings if f.code == "clash" and f.where == "clamp to damper"]
+    assert any(t.startswith("clamp to damper: on the damper body they ride together") for t in found.clearance.not_checked)
+
+
 def test_what_is_worth_knowing_of_an_import(tmp_path):
     given = job(PUMP | {"at": [9000, 0, 0]}, PIPE | {"file": str(DATA / "pipe.step")})
     text = {f.code: f.text for f in imports.findings(given)}

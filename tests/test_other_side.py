@@ -85,6 +85,27 @@ def test_members_of_the_other_side_and_what_is_given_whole():
     assert post.gap_mm - 1e-6 <= least and post.found_gap_mm == pytest.approx(least, abs=0.1 + THIN_MM)
 
 
+def test_an_exhausts_heat_reaches_across_the_middle():
+    """trade practice: 75 mm from an exhaust to a damper, on whichever side; to other metal 30."""
+    mech = mechanism()
+    pipe = Body("pipe", "frame", (box((-200, 40, 200), (100, 75, 260)),), "exhaust")
+    found = between_sides([damper(mech, diameter=30), damper(mech, "reservoir", 30), pipe], mech, TRAVEL)
+    assert {(p.a, p.b): (p.required_mm, p.ok) for p in found.pairs if p.kind == "exhaust"} == {("damper", "other pipe"): (75, False)}
+
+
+def test_a_body_as_wide_as_its_image_but_of_another_shape_has_one():
+    """A post beside the middle, and on the other side of it a foot as far out: only together are they as wide as their image."""
+    mech = mechanism()
+    post, foot = box((-60, 8, 100), (20, 20, 500)), box((-60, -20, 100), (20, -8, 110))
+    pairs = {}
+    for name, forms in (("frame", (post, foot)), ("whole", (post, post.mirrored())), ("bar", (bar((0, -90, 200), (0, 90, 200), 25),))):
+        pairs[name] = {(p.a, p.b): p for p in between_sides([damper(mech), Body(name, "frame", forms, "fixed")], mech, TRAVEL, limits=Limits(fixed=30)).pairs}
+    alone = between_sides([damper(mech), Body("post", "frame", (post,), "fixed")], mech, TRAVEL, limits=Limits(fixed=30))
+    post_gap = next(p.gap_mm for p in alone.pairs if p.b == "other post")
+    assert pairs["frame"]["damper", "other frame"].gap_mm == pytest.approx(post_gap, abs=0.1)
+    assert ("damper", "other whole") not in pairs["whole"] and ("damper", "other bar") not in pairs["bar"]
+
+
 def test_the_other_side_sees_the_same_gaps():
     mech = mechanism()
     bodies = [damper(mech, diameter=30), Body("post", "frame", (box((-60, 8, 100), (20, 20, 500)),), "fixed")]

@@ -65,6 +65,12 @@ class Corner:
         return self._bends[key]
 
 
+    def straight(self, travel_mm: tuple[float, float], rack_mm: tuple[float, float]):
+        """What the rack does not move (see straight.py), or None."""
+        from assemblies.clearance.straight import Straight
+        return Straight.of(self, travel_mm, rack_mm)
+
+
 def arm_angle(p, lower_outer: np.ndarray) -> np.ndarray:
     """Angle (rad) of the lower arm from ride, right-handed about rear - front, from its outer joint's position (..., 3)."""
     centre, e1, e2 = _circle(p.lower_front, p.lower_rear - p.lower_front, p.lower_outer)

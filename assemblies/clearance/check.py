@@ -1,8 +1,11 @@
 """Every pair of bodies over the whole travel (and rack): the guaranteed gap, where it is, and whether it is enough.
 
-Which pairs: every moving body against every member and against every other moving body. Not checked: two bodies of the
-frame (welded together), the halves of one body, bodies that ride together. Joined bodies are checked too, less what lies
-within each joint's own zone.
+Which pairs: every moving body against every member and against every other moving body. Not checked: two bodies that stand
+still, the halves of one body, what rides together on one carrier. Joined bodies are checked too, less what lies within each
+joint's own zone.
+
+Depth is the shortest shift that parts two bodies. An imported neighbour is met by its surface alone, which says little of how
+deep a body is in it: where surfaces meet, or a body is wholly inside, the depth is proven by the boxes both sweep.
 """
 from __future__ import annotations
 
@@ -13,16 +16,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from assemblies.clearance.bounds import Corner, carrier_index
+from assemblies.clearance.bounds import OTHER, Corner, carrier_index
 from assemblies.clearance.memory import recall, remember
-from assemblies.clearance.plan import Cast, Groups, Pair, form_point
+from assemblies.clearance.plan import Cast, Groups, Pair, form_points, swept_box
 from assemblies.clearance.scene import Grid, both_ways
-from assemblies.clearance.search import ARITHMETIC_MM, Search
+from assemblies.clearance.search import ARITHMETIC_MM, Search, box_gap
 
 FULL = 400  # up to so many pairs all are searched; beyond it
 FAR_MM = 500.0  # bodies whose swept boxes are further apart than this are only bounded
 SPOILT = {"damper"}  # bodies that an exhaust's heat spoils
 ROUGH = 0.5  # of its depth: how nearly an overlap with an imported neighbour is known (thousands of triangles are about as deep)
+LEAST_TOLERANCE_MM = 0.001  # the distance library errs by up to 3e-4 mm
 LEAST_SHARE = 0.1  # of the tolerance: no pair is searched finer, however coarse an imported neighbour's triangles are
 
 
@@ -56,7 +60,7 @@ class Limits:
         """What a pair needs: its joint's own requirement or its neighbour type's, with both bodies' margins."""
         own = pair.required_mm
         least = self.required_mm(cast.kind[pair.a], cast.kind[pair.b]) if own is None else own + self.flex
-        if own is None and "exhaust" in (cast.kind[pair.a], cast.kind[pair.b]) and SPOILT & {pair.a, pair.b}:
+        if own is None and "exhaust" in (cast.kind[pair.a], cast.kind[pair.b]) and SPOILT & {n.removeprefix(OTHER) for n in (pair.a, pair.b)}:
             least = max(least, self.heat + self.flex)
         return least + cast.margin[pair.a] + cast.margin[pair.b]
 
@@ -124,12 +128,14 @@ def check(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.
 
     Pairs are remembered by content for the life of the process, and `between_runs` on disk: after one tube moved, only its own
     pairs are looked at.
-    Raises ValueError for a travel the corner cannot reach, an unknown carrier or kind, a body without form, a joint of
+    The finer the tolerance the longer it takes: cells of travel are cut till what a path bends in one (h²/2·sup|p''|) is less, even
+    where the gap stays the same all along, as of parts that turn about one axis; at 0.001 mm some ten times as long as at 0.1 mm.
+    Raises ValueError for a tolerance under `LEAST_TOLERANCE_MM`, a travel the corner cannot reach, an unknown carrier or kind, a body without form, a joint of
     an unknown body."""
     if not (math.isfinite(travel_mm[0]) and travel_mm[0] < travel_mm[1]):
         raise ValueError(f"clearance: travel is {travel_mm}; its first value must be below its second")
-    if not tolerance_mm > 0:
-        raise ValueError(f"clearance: tolerance is {tolerance_mm} mm; it must be more than 0")
+    if not tolerance_mm >= LEAST_TOLERANCE_MM:
+        raise ValueError(f"clearance: tolerance is {tolerance_mm} mm; it must be {LEAST_TOLERANCE_MM} mm or more: finer than that distances are not exact")
     return look(Cast(bodies, joints), mechanism.points, lambda: Corner(mechanism), tuple(map(float, travel_mm)), both_ways(rack_mm), limits or Limits(), tolerance_mm, between_runs)
 
 
@@ -144,8 +150,7 @@ def look(cast: Cast, points, motion, travel: tuple[float, float], second: tuple[
     fresh = [i for i, k in enumerate(keys) if k not in known]
     queries = 0
     if fresh:
-        grid = Grid(motion(), travel, second)
-        found, queries = _look([cast.pairs[i] for i in fresh], [need[i] for i in fresh], cast, grid, tolerance_mm)
+        found, queries = _over_all([cast.pairs[i] for i in fresh], [need[i] for i in fresh], cast, motion(), travel, second, tolerance_mm)
         known |= {keys[i]: f for i, f in zip(fresh, found, strict=True)}
         remember(corner, known, between_runs)
     skipped, results = list(cast.skipped), []
@@ -164,6 +169,24 @@ def look(cast: Cast, points, motion, travel: tuple[float, float], second: tuple[
     return Report(tuple(results), tuple(skipped), queries, tolerance_mm)
 
 
+def _over_all(pairs: list[Pair], need: list[float], cast: Cast, motion, travel, second, tolerance_mm: float) -> tuple[list[tuple], int]:
+    """(gap, under, clash) of each pair, and the number of exact distances asked; what the rack does not move over one axis only."""
+    straight = motion.straight(travel, second) if second else None
+    alike = {n for n, parts in cast.parts.items() if straight is not None and straight.moves(b.carrier for b in parts)}
+    plain = np.array([p.a in alike and p.b in alike for p in pairs], bool)
+    out: list[tuple] = [(None, None, None)] * len(pairs)
+    queries = 0
+    for which, grid in ((~plain, lambda: Grid(motion, travel, second)), (plain, lambda: Grid(motion, straight.travel))):
+        some = np.flatnonzero(which)
+        if not len(some):
+            continue
+        found, asked = _look([pairs[k] for k in some], [need[k] for k in some], cast, grid(), tolerance_mm)
+        queries += asked
+        for k, row in zip(some, found, strict=True):
+            out[k] = straight.told(*row) if plain[k] else row
+    return out, queries
+
+
 def _look(pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, tolerance_mm: float) -> tuple[list[tuple], int]:
     """(gap, under, clash) of each pair, and the number of exact distances asked."""
     out: list[tuple] = [(None, None, None)] * len(pairs)
@@ -173,14 +196,16 @@ def _look(pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, toleranc
         out[k] = gap, None, None
     near = np.flatnonzero(~bounded)
     made = Groups(cast, [pairs[k] for k in near], tolerance_mm)
-    near = [(k, g) for k, g in zip(near, made.groups, strict=True) if g[0] and g[1]]
+    carriers = made.forest.carriers
+    near = [(k, g) for k, g in zip(near, made.groups, strict=True) if len({carriers[i] for i in (*g[0], *g[1])}) > 1 and g[0] and g[1]]
     if not near:
         return out, 0
     scene, least = made.forest.scene(), np.array([need[k] for k, _ in near])
     search = Search(scene, grid)
     beyond = np.array([scene.beyond[a].max() + scene.beyond[b].max() for _, (a, b) in near])
     short = np.array([sum(max(made.forest.pieces[i].short_mm for i in side) for side in g) for _, g in near])
-    found = search.run([g for _, g in near], np.maximum(tolerance_mm - beyond - short - 1e-5, LEAST_SHARE * tolerance_mm), ROUGH * (short > 0))
+    meshed = np.array([any(b.shells for two in cast.apart(pairs[k]) for b in two) for k, _ in near])
+    found = search.run([g for _, g in near], np.maximum(tolerance_mm - beyond - short - 1e-5, LEAST_SHARE * tolerance_mm), ROUGH * meshed)
     spans = []
     for below in (least + short, np.zeros(len(near))):
         span = [None] * len(near)
@@ -190,40 +215,43 @@ def _look(pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, toleranc
                 span[w] = (float(edges[0]), float(edges[1]))
         spans.append(span)
     for n, (k, _) in enumerate(near):
-        high = float(found.high[n] + scene.beyond[found.i[n]] + scene.beyond[found.j[n]])
-        if _shell_holds(pairs[k], cast, grid, found.z[n], found.s[n]) and high > 0:  # wholly inside, at every pose as at this one
-            out[k] = Gap(-float(_depth_at_most(pairs[k], cast)), -max(float(found.low[n] - short[n]), 0.0), float(grid.wheel_mm(found.z[n])),
-                         float(grid.rack_mm(found.s[n])), tuple(map(float, found.a[n])), tuple(map(float, found.b[n]))), grid.travel, grid.travel
-            continue
-        out[k] = (Gap(float(found.low[n] - short[n]), high, float(grid.wheel_mm(found.z[n])), float(grid.rack_mm(found.s[n])),
-                      tuple(map(float, found.a[n])), tuple(map(float, found.b[n]))), spans[0][n], spans[1][n])
+        low, high = float(found.low[n] - short[n]), float(found.high[n] + scene.beyond[found.i[n]] + scene.beyond[found.j[n]])
+        under, clash = spans[0][n], spans[1][n]
+        z, s = int(found.z[n]), int(found.s[n])
+        if meshed[n] and high > 0 and _inside(pairs[k], cast, grid, z, s):  # wholly, at every pose as at this one
+            low, high, under, clash = _deepest(pairs[k], cast, grid), -max(low, ARITHMETIC_MM), grid.travel, grid.travel
+        elif meshed[n] and high <= 0:
+            low = min(low, _deepest(pairs[k], cast, grid))
+            ends = [_inside(pairs[k], cast, grid, end, s) for end in (0, Grid.FINE)]  # beyond a stretch the surfaces are apart: as at its end of the travel
+            under, clash = (_lengthened(span, grid.travel, ends) for span in (under, clash))
+        out[k] = (Gap(low, high, float(grid.wheel_mm(z)), float(grid.rack_mm(s)), tuple(map(float, found.a[n])), tuple(map(float, found.b[n]))), under, clash)
     return out, search.library.queries
 
 
-def _shell_holds(pair: Pair, cast: Cast, grid: Grid, z, s) -> bool:
-    """Whether some part of one body lies wholly inside a closed mesh of the other (their surfaces are apart)."""
-    if not any(body.shells for name in (pair.a, pair.b) for body in cast.parts[name]):
-        return False
+def _inside(pair: Pair, cast: Cast, grid: Grid, z: int, s: int) -> bool:
+    """Whether at a pose some piece of one body, the joints' zones aside, has a point inside a closed mesh of the other."""
     frames = grid.at(np.array([z]), np.array([s]))[0]
-    for one, two in ((pair.a, pair.b), (pair.b, pair.a)):
-        for body in cast.parts[one]:
-            f = frames[carrier_index(body.carrier)]
-            for other in cast.parts[two]:
-                g = frames[carrier_index(other.carrier)]
-                points = [*map(form_point, other.forms), *(x.point for x in other.shells)]
-                own = [f[:, :3].T @ (g[:, :3] @ p + g[:, 3] - f[:, 3]) for p in points]
-                if any(shell.holds(p) for shell in body.shells for p in own):
-                    return True
+    for one, two in cast.apart(pair):
+        for body, other in ((one, two), (two, one)):
+            if not body.shells:
+                continue
+            f, g = (frames[carrier_index(x.carrier)] for x in (body, other))
+            points = [*(p for form in other.forms for p in form_points(form)), *(x.point for x in other.shells)]
+            own = [f[:, :3].T @ (g[:, :3] @ p + g[:, 3] - f[:, 3]) for p in points if all(math.dist(p, j.point) > j.radius_mm for j in pair.joints)]
+            if any(shell.holds(p) for shell in body.shells for p in own):
+                return True
     return False
 
 
-def _depth_at_most(pair: Pair, cast: Cast) -> float:
-    """No body is deeper in another than the smaller one's own size."""
-    sizes = []
-    for name in (pair.a, pair.b):
-        boxes = np.concatenate([b.boxes for b in cast.parts[name]])
-        sizes.append(np.sqrt(((boxes[:, 1].max(0) - boxes[:, 0].min(0)) ** 2).sum()))
-    return float(min(sizes))
+def _deepest(pair: Pair, cast: Cast, grid: Grid) -> float:
+    """No gap to an imported neighbour is less than this, at any pose: shifted so far along some axis of the car, what both sweep
+    lies in boxes that are apart."""
+    return min(float(box_gap(*swept_box(a, grid), *swept_box(b, grid))) for a, b in cast.apart(pair) if a.shells or b.shells)
+
+
+def _lengthened(span: tuple[float, float] | None, travel: tuple[float, float], ends: list[bool]) -> tuple[float, float] | None:
+    """A stretch of travel, to the ends of the travel at which a body is inside the other."""
+    return span and (travel[0] if ends[0] else span[0], travel[1] if ends[1] else span[1])
 
 
 def _bounded(pairs: list[Pair], cast: Cast, grid: Grid, low_mm: np.ndarray) -> list[Gap]:
@@ -233,13 +261,13 @@ def _bounded(pairs: list[Pair], cast: Cast, grid: Grid, low_mm: np.ndarray) -> l
     middle = np.array([grid.FINE // 2])
     frames = grid.at(middle, middle)[0]
     place, point = {}, []
-    for name in {n for p in pairs for n in (p.a, p.b)}:
-        body = cast.parts[name][0]
+    met = [cast.apart(p)[0] for p in pairs]
+    for body in {id(body): body for two in met for body in two}.values():
         f = frames[carrier_index(body.carrier)]
-        place[name] = len(point)
+        place[id(body)] = len(point)
         point.append(f[:, :3] @ body.a_point + f[:, 3])
     point = np.array(point)
-    a, b = (point[[place[getattr(p, side)] for p in pairs]] for side in "ab")
+    a, b = (point[[place[id(two[side])] for two in met]] for side in (0, 1))
     high = np.sqrt(((b - a) ** 2).sum(1))
     wheel, rack = float(grid.wheel_mm(middle)[0]), float(grid.rack_mm(middle)[0])
     return [Gap(lo - ARITHMETIC_MM, hi, wheel, rack, tuple(p), tuple(q))

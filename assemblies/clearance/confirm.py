@@ -14,6 +14,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from assemblies.clearance.bounds import carrier_index
 from assemblies.clearance.plan import Body, Joint, form_box
 from parts.form import Form, Frame, Piece, Round
 from parts.outline import Outline
@@ -129,6 +130,7 @@ def _off(pair, own, poses, tolerance_mm: float, imported) -> str | None:
 class _Import:
     """A solid of another program at a pose: as it is, holes open."""
 
+    carrier: int
     whole: object
     balls: tuple[tuple[np.ndarray, float], ...]
 
@@ -156,6 +158,7 @@ def _without(shape, box: np.ndarray, balls):
 class _Standing:
     """A filled piece at a pose, in car coordinates, and the balls that are cut out of it."""
 
+    carrier: int
     piece: Piece
     balls: tuple[tuple[np.ndarray, float], ...]
 
@@ -188,10 +191,10 @@ def _standing(bodies: Sequence[Body], poses, zones, imported) -> list:
     from parts.solid import placed
     out = []
     for body in bodies:
-        frame = _frame(body, poses)
+        frame, carrier = _frame(body, poses), carrier_index(body.carrier)
         if body.shells:
-            out += [_Import(placed(s, frame), _balls(frame, zones)) for s in imported[body.name]]
-        out += [_Standing(replace(q, frame=q.frame.then(frame)), _balls(frame, zones))
+            out += [_Import(carrier, placed(s, frame), _balls(frame, zones)) for s in imported[body.name]]
+        out += [_Standing(carrier, replace(q, frame=q.frame.then(frame)), _balls(frame, zones))
                 for form in body.forms for q in (_filled(p, body.hollow) for p in form.pieces)]
     return out
 
@@ -201,9 +204,14 @@ def _apart(x: _Standing, y: _Standing) -> float:
     return float(np.sqrt(gap @ gap))
 
 
+def _against(one: Sequence, two: Sequence) -> list[tuple]:
+    """What of two bodies moves against each other: the check leaves out what rides together."""
+    return [(x, y) for x in one for y in two if x.carrier != y.carrier]
+
+
 def _distance(one: Sequence[_Standing], two: Sequence[_Standing]) -> float:
     best = np.inf
-    for far, _, x, y in sorted((_apart(x, y), k, x, y) for k, (x, y) in enumerate((x, y) for x in one for y in two)):
+    for far, _, x, y in sorted((_apart(x, y), k, x, y) for k, (x, y) in enumerate(_against(one, two))):
         if far >= best:
             break
         if x.shape is not None and y.shape is not None:
@@ -213,7 +221,7 @@ def _distance(one: Sequence[_Standing], two: Sequence[_Standing]) -> float:
 
 def _common(one: Sequence[_Standing], two: Sequence[_Standing]) -> float:
     """Volume that both fill, counted once where pieces of one body overlap."""
-    met = [(x.shape, y.shape) for x in one for y in two if _apart(x, y) == 0]
+    met = [(x.shape, y.shape) for x, y in _against(one, two) if _apart(x, y) == 0]
     return _volume([x.intersect(y) for x, y in met if x is not None and y is not None])
 
 
@@ -237,6 +245,6 @@ def _metal(one: Sequence[Body], two: Sequence[Body], poses, zones, imported) -> 
             for shape in (placed(s, frame) for s in own):
                 for centre, radius in _balls(frame, zones):
                     shape = shape.cut(ball(centre, radius))
-                shapes.append(shape)
+                shapes.append((carrier_index(body.carrier), shape))
         both.append(shapes)
-    return _volume([x.intersect(y) for x in both[0] for y in both[1] if x.Solids() and y.Solids()])
+    return _volume([x.intersect(y) for p, x in both[0] for q, y in both[1] if p != q and x.Solids() and y.Solids()])

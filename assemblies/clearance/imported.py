@@ -74,6 +74,8 @@ class Shell:
         """Whether a point that is not on the surface lies inside: the mesh's solid angle round it is 4π, not 0.
 
         Source: A. van Oosterom, J. Strackee, The solid angle of a plane triangle, IEEE Trans. Biomed. Eng. 30 (1983)."""
+        if (point < self.box[0]).any() or (point > self.box[1]).any():
+            return False
         a, b, c = (self.triangles[:, k] - point for k in range(3))
         la, lb, lc = (np.sqrt((v * v).sum(1)) for v in (a, b, c))
         top = (a * np.cross(b, c)).sum(1)

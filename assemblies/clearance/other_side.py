@@ -6,13 +6,14 @@ of mirror images once. Bodies that follow the rack are then told as not checked:
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from assemblies.clearance.bounds import OTHER, Corner
 from assemblies.clearance.check import Limits, Report, look
-from assemblies.clearance.plan import Body, Cast, swept_boxes
+from assemblies.clearance.plan import Body, Cast, Pair, swept_boxes
 from assemblies.clearance.scene import Grid, both_ways
 
 STEERED = ("upright", "wheel", "tie_rod")
@@ -29,6 +30,9 @@ class BothSides:
     def frames(self, wheel_mm: np.ndarray, other_mm: np.ndarray) -> np.ndarray:
         own, other = (side.frames(z, np.zeros(len(z))) for side, z in zip(self.sides, (wheel_mm, other_mm), strict=True))
         return np.concatenate([own, other[:, 1:]], 1)
+
+    def straight(self, travel_mm, other_mm) -> None:
+        """Either side's travel moves something of every pair."""
 
     def bends(self, z_edges: np.ndarray, other_edges: np.ndarray):
         """As bounds.bends: each side bends along its own travel only."""
@@ -55,14 +59,14 @@ def between_sides(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: fl
     grid = Grid(Corner(mechanism), travel, both_ways(rack_mm))
     clear = {name: min(_from_middle(body, grid, side) for body in parts) for name, parts in cast.parts.items()}
     steered = {name for name, parts in cast.parts.items() if any(b.carrier in STEERED for b in parts)}
-    twins = [name for name in cast.names if name not in one_sided and not (name in cast.still and _own_image(cast.parts[name]))]
+    twins = [name for name in cast.names if name not in one_sided and not (name in cast.still and own_image(cast.parts[name]))]
     near, skipped = set(), []
     for a in cast.moving:
         for b in twins:
             if b in cast.moving and b < a:
                 continue  # the mirror image of a pair that is looked at
             least = clear[a] + clear[b]
-            need = limits.required_mm(cast.kind[a], cast.kind[b]) + cast.margin[a] + cast.margin[b]
+            need = limits.of_pair(Pair(a, b, ()), cast)
             if least >= need:
                 continue
             if steered & {a, b}:
@@ -84,10 +88,15 @@ def _from_middle(body: Body, grid: Grid, side: float) -> float:
     return min(float(min(side * low[1], side * high[1])) for low, high in boxes)
 
 
-def _own_image(parts: list[Body]) -> bool:
-    """Whether a body of the frame reaches as far to one side as to the other: it is given whole."""
+def own_image(parts: Sequence[Body]) -> bool:
+    """Whether a body is the same in the mirror of the middle plane, corner by corner: it is given whole. An imported mesh is held not to be:
+    its triangles do not tell."""
     boxes = np.concatenate([b.boxes for b in parts])
-    return abs(boxes[:, 0, 1].min() + boxes[:, 1, 1].max()) < ITS_OWN_IMAGE_MM
+    if any(b.shells for b in parts) or abs(boxes[:, 0, 1].min() + boxes[:, 1, 1].max()) > ITS_OWN_IMAGE_MM:
+        return False
+    corners = np.unique(np.concatenate([p.shape for b in parts for p in b.pieces(1.0)]), axis=0)
+    apart = np.abs(corners[:, None] - corners * (1.0, -1.0, 1.0, 1.0)).max(2)
+    return bool((apart.min(1) < ITS_OWN_IMAGE_MM).all())
 
 
 def _image(body: Body) -> Body:

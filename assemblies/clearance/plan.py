@@ -9,7 +9,7 @@ from itertools import combinations
 
 import numpy as np
 
-from assemblies.clearance.bounds import carrier_index, sharpest
+from assemblies.clearance.bounds import CARRIERS, carrier_index, sharpest
 from assemblies.clearance.pieces import Piece, outside, pieces
 from assemblies.clearance.scene import Forest
 from assemblies.clearance.slack import ROOTS, SIDES
@@ -50,7 +50,7 @@ class Body:
     @property
     def a_point(self) -> np.ndarray:
         """Some point of its metal at ride."""
-        return np.array(form_point(self.forms[0]) if self.forms else self.shells[0].point)
+        return np.array(form_points(self.forms[0])[0] if self.forms else self.shells[0].point)
 
 
 @dataclass(frozen=True)
@@ -91,11 +91,14 @@ def form_box(form: Form) -> tuple:
 
 
 @lru_cache(maxsize=65536)
-def form_point(form: Form) -> tuple:
-    p = form.pieces[0]
-    at = (p.diameter_mm / 2, 0.0) if isinstance(p, Round) else (p.outline.outer.vertices[0].x, p.outline.outer.vertices[0].y)
-    m = p.frame.matrix()
-    return tuple(m[:3, :3] @ (*at, 0.0) + m[:3, 3])
+def form_points(form: Form) -> tuple:
+    """A point of the surface of each of its pieces, car coordinates at ride."""
+    out = []
+    for p in form.pieces:
+        at = (p.diameter_mm / 2, 0.0) if isinstance(p, Round) else (p.outline.outer.vertices[0].x, p.outline.outer.vertices[0].y)
+        m = p.frame.matrix()
+        out.append(tuple(m[:3, :3] @ (*at, 0.0) + m[:3, 3]))
+    return tuple(out)
 
 
 @dataclass(frozen=True)
@@ -137,21 +140,28 @@ class Cast:
         self.pairs: list[Pair] = []
         self.skipped: list[tuple[str, str, str]] = []
         if len(self.still) > 1 and wanted is None:
-            self.skipped.append(("members", "members", "the parts of the frame are welded together"))
+            self.skipped.append(("members", "members", "neither moves: no gap between them changes over the travel, and none is checked"))
         for a, b in [*combinations(self.moving, 2), *((m, s) for m in self.moving for s in self.still)]:
             if wanted is not None and (a, b) not in wanted and (b, a) not in wanted:
                 continue
             between = tuple(met.get(frozenset((a, b)), ()))
-            if len(carried[a]) == 1 and carried[a] == carried[b]:
+            together = carried[a] & carried[b]
+            if len(carried[a] | carried[b]) == 1:
                 self.skipped.append((a, b, "they ride together"))
             elif any(math.isinf(j.radius_mm) for j in between):
                 self.skipped.append((a, b, "joined over their whole length"))
             else:
                 self.pairs.append(Pair(a, b, between))
+                self.skipped += [(a, b, f"on the {CARRIERS[k].replace('_', ' ')} they ride together; what moves between them is checked")
+                                 for k in sorted(together)]
 
     @property
     def names(self) -> list[str]:
         return list(self.parts)
+
+    def apart(self, pair: Pair) -> list[tuple[Body, Body]]:
+        """The parts of a pair that move against each other: those on one carrier ride together."""
+        return [(a, b) for a in self.parts[pair.a] for b in self.parts[pair.b] if carrier_index(a.carrier) != carrier_index(b.carrier)]
 
     def keys(self) -> list[str]:
         """A name for each pair's content: both shapes and motions, and the joints."""
@@ -194,6 +204,11 @@ def swept_boxes(body: Body, grid) -> list[tuple[np.ndarray, np.ndarray]]:
     f = grid.frames[at, carrier[0]]
     now = np.einsum("tij,nj->tni", f[:, :, :3], corners) + f[:, None, :, 3]
     return [(now.min((0, 1)) - slack, now.max((0, 1)) + slack)]
+
+
+def swept_box(body: Body, grid) -> tuple[np.ndarray, np.ndarray]:
+    """Low and high of one box that holds a body over all poses, moving or not."""
+    return swept_boxes(body, grid)[0] if body.carrier != "frame" else (body.boxes[:, 0].min(0), body.boxes[:, 1].max(0))
 
 
 class Groups:

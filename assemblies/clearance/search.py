@@ -146,7 +146,7 @@ class Search:
     # ------------------------------------------------------------------------------------------ the search
 
     def run(self, pairs: list[tuple[np.ndarray, np.ndarray]], within_mm, share=0.0) -> Found:
-        """Least gap of each pair of lists of trees; found and proven differ by at most `within_mm` (pairs,), those of an overlap by
+        """Least gap of each pair of lists of trees (some of them on different carriers); found and proven differ by at most `within_mm` (pairs,), those of an overlap by
         `share` of its depth where that is more."""
         count = len(pairs)
         self.found = Found(np.full(count, np.inf), np.full(count, np.inf), np.zeros(count, np.int64), np.zeros(count, np.int64),
@@ -220,14 +220,15 @@ class Search:
             nodes = self._halved(self._level(nodes))
 
     def _roots(self, pairs, first=True) -> Nodes:
-        """Pairs of trees over the root cells that the boxes leave open."""
+        """Pairs of trees over the root cells that the boxes leave open; those on one carrier ride together and are none."""
         who = np.array([k for k, (a, b) in enumerate(pairs) for _ in range(len(a) * len(b))])
         i = np.array([x for a, b in pairs for x in a for _ in b])
         j = np.array([y for a, b in pairs for _ in a for y in b])
+        who, i, j = (x[self.scene.carrier[i] != self.scene.carrier[j]] for x in (who, i, j))
         which, place = np.unique(np.concatenate([i, j]), return_inverse=True)
         low, high = self._swept(which)
         at_i, at_j = place[:len(i)], place[len(i):]
-        gap = _box_gap(low[:, at_i], high[:, at_i], low[:, at_j], high[:, at_j])
+        gap = box_gap(low[:, at_i], high[:, at_i], low[:, at_j], high[:, at_j])
         if first:
             self._first(who, i, j, gap, (low + high) / 2, at_i, at_j)
         near = gap < self._goal()[who]
@@ -423,7 +424,7 @@ class Search:
                 getattr(part, field)[rows, put] = values
 
 
-def _box_gap(low_a, high_a, low_b, high_b) -> np.ndarray:
+def box_gap(low_a, high_a, low_b, high_b) -> np.ndarray:
     """Gap of boxes; where they overlap, minus the depth (the greatest room along an axis)."""
     apart = np.maximum(low_b - high_a, low_a - high_b)
     gap = np.sqrt((np.maximum(apart, 0) ** 2).sum(-1))

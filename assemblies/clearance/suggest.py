@@ -124,7 +124,7 @@ class Surroundings:
         lacking = self.short(np.zeros(3))
         if not lacking:
             return Shift(self.name, (0.0, 0.0, 0.0), "", 0.0)
-        least, basis = lacking[0][0], _basis(square_to)
+        least, basis = self._least_mm(), _basis(square_to)
         best = self._by_planes(np.zeros(3), basis)
         if best is None or _size(best) > ENOUGH * least + self.tolerance:
             for way in self._ways(lacking, square_to, basis):
@@ -141,6 +141,12 @@ class Surroundings:
         way = best / size
         words = next((w for w, v in AXES.items() if np.allclose(way, v, atol=1e-3)), "")
         return Shift(self.name, tuple(map(float, way)), words, size, least)
+
+    def _least_mm(self) -> float:
+        """What is lacking at rest for certain: to an imported neighbour much more may be asked to be sure of the gap."""
+        known = {n: rows[n] for at, rows in self.seen if not at.any() for n in rows}
+        known = {n: r for n, r in known.items() if r.gap_mm < self.need.get(n, -math.inf)}
+        return max(self.need[n] - (r.found_gap_mm if r.found_gap_mm - r.gap_mm > 2 * self.tolerance else r.gap_mm) for n, r in known.items())
 
     def _ways(self, lacking, square_to, basis: np.ndarray) -> list[np.ndarray]:
         """Unit vectors to march along: car axes, away from each pair that is short, and round a bar."""

@@ -1,0 +1,99 @@
+"""What the rack does not move: the arms, and what hangs on them, stand where the lower arm's angle puts them.
+
+The rack only changes the wheel's height at which the arm has an angle (the rod on the upright apart). Two such bodies take, over
+all travel and rack, the poses of one range of that angle: those with the rack straight ahead over a travel a little longer. So their
+gap is looked for over one number in place of two, and told at a pose of travel and rack in which the arm stands alike.
+
+Which angles occur at the ends of travel is read at `SAMPLES` places of the rack. Between two of them, h apart, the arm's outer
+joint strays from the straight line between its places by at most h²/8·sup|p''| (bounds.py): by that the range is widened.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from assemblies.clearance.bounds import CARRIERS, Corner, carrier_index, sharpest
+from assemblies.clearance.slack import ROOTS, SIDES
+from assemblies.linkage import turn
+
+SAMPLES = 4097
+STRAY_MM = 1e-6  # the most the range is widened by: below what is taken off every bound
+STEERED = ("tie_rod", "upright")
+
+
+class Straight:
+    """The travel with the rack straight ahead that stands for a travel and rack, and the way back."""
+
+    def __init__(self, mechanism, travel_mm, rack_mm: np.ndarray, straight_mm):
+        self.travel = straight_mm
+        self.carriers = frozenset(k for k, name in enumerate(CARRIERS) if name not in STEERED)
+        self._mechanism, self._whole, self._rack = mechanism, travel_mm, rack_mm
+        self._known: dict[float, np.ndarray] = {}  # most pairs are nearest at an end of the travel: the same for all
+
+    @classmethod
+    def of(cls, corner: Corner, travel_mm: tuple[float, float], rack_mm: tuple[float, float]) -> Straight | None:
+        """None where there is nothing of the kind: the rod on the upright, a corner that does not close or whose motion cannot be
+        bounded over the longer travel."""
+        m, p = corner.mechanism, corner.mechanism.points
+        if m.chain.on_upright or rack_mm[0] > 0 or rack_mm[1] < 0:
+            return None
+        rack = np.linspace(*rack_mm, SAMPLES)
+        ends = m.at(np.array(travel_mm)[:, None], rack)
+        bend = sharpest(*corner.bends(np.linspace(*travel_mm, ROOTS + 1), np.linspace(*rack_mm, 2 * SIDES + 1)),
+                        np.array([carrier_index("lower_arm")]), (np.ravel(p.lower_outer) - corner.references[carrier_index("lower_arm")])[None, None])
+        stray = (rack[1] - rack[0]) ** 2 / 8 * float(bend[1].max())
+        if not (ends.valid.all() and stray < STRAY_MM):
+            return None
+        angle = _angle(ends)
+        hinge = np.ravel(p.lower_rear - p.lower_front)
+        arm = np.ravel(p.lower_outer - p.lower_front)
+        more = 1.1 * stray / float(np.linalg.norm(np.cross(hinge, arm)) / np.linalg.norm(hinge))
+        height = _height(m.chain, np.array([angle.min() - more, angle.max() + more]), 0.0)
+        straight = float(height.min()), float(height.max())
+        if not m.at(np.array(straight)).valid.all() or not np.isfinite(corner.bends(np.linspace(*straight, ROOTS + 1), np.zeros(1))).all():
+            return None
+        return cls(m, travel_mm, rack, straight)
+
+    def moves(self, carriers) -> bool:
+        """Whether these bodies' carriers all stand where the lower arm's angle puts them."""
+        return all(carrier_index(c) in self.carriers for c in carriers)
+
+    def told(self, gap, under_mm, clash_mm) -> tuple:
+        """What was found of a pair with the rack straight ahead, over travel and rack."""
+        if gap is None:
+            return gap, under_mm, clash_mm
+        wheel, rack = self.pose(gap.wheel_mm)
+        return gap._replace(wheel_mm=wheel, rack_mm=rack), *(self.span(s) if s else None for s in (under_mm, clash_mm))
+
+    def pose(self, straight_mm: float) -> tuple[float, float]:
+        """Travel and rack at which the arms stand as at a travel with the rack straight ahead: straight ahead where it can be."""
+        low, high = self._whole
+        if low <= straight_mm <= high:
+            return straight_mm, 0.0
+        z = self._heights(straight_mm)
+        beyond = np.maximum(np.maximum(low - z, z - high), 0.0)
+        k = min(np.flatnonzero(beyond <= beyond.min()), key=lambda k: abs(self._rack[k]))  # as near straight ahead as it can be
+        return float(np.clip(z[k], low, high)), float(self._rack[k])
+
+    def span(self, straight_mm: tuple[float, float]) -> tuple[float, float]:
+        """All wheel travel at which, at some rack, the arms stand as somewhere in a range with the rack straight ahead."""
+        low, high = self._whole
+        first, last = (self._heights(x) for x in straight_mm)
+        return float(np.clip(first.min() - STRAY_MM, low, high)), float(np.clip(last.max() + STRAY_MM, low, high))
+
+    def _heights(self, straight_mm: float) -> np.ndarray:
+        """The wheel's height at each place of the rack with the arms as at a travel straight ahead."""
+        if straight_mm not in self._known:
+            angle = _angle(self._mechanism.at(straight_mm))[0]
+            self._known[straight_mm] = _height(self._mechanism.chain, np.full(len(self._rack), angle), self._rack)
+        return self._known[straight_mm]
+
+
+def _angle(poses) -> np.ndarray:
+    """The lower arm's angle from ride, flat, rad."""
+    cos, sin = poses.state[0, :2]
+    return np.arctan2(sin, cos)
+
+
+def _height(chain, angle: np.ndarray, rack_mm) -> np.ndarray:
+    """The wheel's height over ride at angles of the lower arm (rad) and places of the rack."""
+    return np.ravel(chain.upright(*turn(angle[None]), np.broadcast_to(rack_mm, (1, len(angle)))).wheel_z)
