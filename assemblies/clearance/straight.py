@@ -17,6 +17,7 @@ from assemblies.linkage import turn
 
 SAMPLES = 4097
 STRAY_MM = 1e-6  # the most the range is widened by: below what is taken off every bound
+LEAST_MM = 5.0  # of travel: over less, to search travel and rack together is quicker than to find the range
 STEERED = ("tie_rod", "upright")
 
 
@@ -32,9 +33,9 @@ class Straight:
     @classmethod
     def of(cls, corner: Corner, travel_mm: tuple[float, float], rack_mm: tuple[float, float]) -> Straight | None:
         """None where there is nothing of the kind: the rod on the upright, a corner that does not close or whose motion cannot be
-        bounded over the longer travel."""
+        bounded over the longer travel; nor over a sliver of travel."""
         m, p = corner.mechanism, corner.mechanism.points
-        if m.chain.on_upright or rack_mm[0] > 0 or rack_mm[1] < 0:
+        if m.chain.on_upright or travel_mm[1] - travel_mm[0] < LEAST_MM or rack_mm[0] > 0 or rack_mm[1] < 0:
             return None
         rack = np.linspace(*rack_mm, SAMPLES)
         ends = m.at(np.array(travel_mm)[:, None], rack)
