@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assemblies.placing import Layout
+from parts.arm import SLEEVE_WALL_MM
 from parts.fastener import BoltAndNut, bolt_of
 from parts.form import Vector
 from parts.spring_socket import AnchorPlates
@@ -20,7 +21,8 @@ from parts.stock import DENSITY_KG_M3, hexagon, thread, washer
 LENGTHS_MM = (16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 90, 100, 110, 120, 130, 140, 150, 160, 180, 200)  # ISO 4014, from memory
 PROTRUDING_PITCHES = 2  # thread beyond the nut, common practice
 MOST_WASHERS = 3  # more under one nut is a collar
-SPACER_WALL_MM = 3.0  # common practice
+SPACER_WALL_MM = SLEEVE_WALL_MM
+SLEEVE = "inner sleeve"
 
 
 @dataclass(frozen=True)
@@ -207,13 +209,12 @@ def _bracket_joints(layout: Layout) -> list[Joint]:
         gap = tab_gap_mm(low.part, high.part)
         arm = seat.body if seat.body in ("upper_arm", "lower_arm") else None
         if arm:
-            part = next(p.part for p in layout.placed if p.body == arm)
-            what, width, size = "arm's bush housing", part.housing_length_mm, getattr(job, arm).thread
+            size, between = getattr(job, arm).thread, (Layer(SLEEVE, gap, False),)  # clamped; bush and housing turn on it
         else:
-            what, width, size = "damper's eye", job.damper.eye_width, bolt_of(job.rocker.damper_hole)
-        spacer = (gap - width) / 2
-        layers = (Layer("tab", low.part.thickness_mm, True), Layer("spacer", spacer, False), Layer(what, width, False),
-                  Layer("spacer", spacer, False), Layer("tab", high.part.thickness_mm, True))
+            width, size = job.damper.eye_width, bolt_of(job.rocker.damper_hole)
+            spacer = Layer("spacer", (gap - width) / 2, False)
+            between = spacer, Layer("damper's eye", width, False), spacer
+        layers = (Layer("tab", low.part.thickness_mm, True), *between, Layer("tab", high.part.thickness_mm, True))
         out.append(Joint(seat.bracket, size, layers, tuple(seat.point), "frame", places=(_place(low.frame.origin, low.frame.z),)))
     return out
 
@@ -269,18 +270,18 @@ def fasteners(layout: Layout) -> tuple[list[Fastener], list[str]]:
 
 
 def spacers(layout: Layout) -> list[tuple[Joint, Layer, int]]:
-    """Spacers beside rod end, damper's eye and bush housings: joint, layer, how many alike on that bolt."""
+    """Spacers beside rod end and damper's eyes, inner sleeves of the arms' bushes: joint, layer, how many alike on that bolt."""
     out = []
     for j in joints(layout)[0]:
         by_length: dict[float, list[Layer]] = {}
         for layer in j.layers:
-            if layer.what == "spacer" and layer.thickness_mm > 1e-6:
+            if layer.what in ("spacer", SLEEVE) and layer.thickness_mm > 1e-6:
                 by_length.setdefault(round(layer.thickness_mm, 3), []).append(layer)
         out += [(j, same[0], len(same) * j.count) for same in by_length.values()]
     return out
 
 
 def spacer_kg(joint: Joint, layer: Layer) -> float:
-    """One spacer: bored to the bolt, `SPACER_WALL_MM` thick."""
+    """One spacer or inner sleeve: bored to the bolt, `SPACER_WALL_MM` thick."""
     bore = thread(joint.size).diameter_mm
     return ring_kg(bore + 2 * SPACER_WALL_MM, bore, layer.thickness_mm)

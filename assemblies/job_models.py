@@ -335,6 +335,13 @@ class Process(Table):
         None, "usual for this saw, common practice: measure a trial cut")
     facing: Annotated[float, Quantity(0, 20)] = assume(2.0, "both ends of a turned piece faced, common practice")
 
+    @field_validator("compensation", mode="after")
+    @classmethod
+    def _has_a_kerf(cls, compensation: bool, info: ValidationInfo) -> bool:
+        if compensation and info.data.get("kerf") == 0:
+            raise refuse("is true with a kerf of 0 mm", "there must be a cut to compensate for", "measure a trial cut for process.kerf, or leave compensation out")
+        return compensation
+
 
 GIVEN_G = "first cut, common practice"
 

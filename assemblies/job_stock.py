@@ -206,6 +206,9 @@ def unknown_spare(name: str, known: Sequence[str]) -> str:
 
 # ------------------------------------------------------------------------------------------------ flat geometry
 
+LEAST_SPAN_MM = 5.0  # a plate of less is a slip of units
+
+
 def _simple(corners: Any, what: str, which: str = "") -> Any:
     if len(corners) < 3:
         raise refuse(f"{which}has {len(corners)} corners".strip(), "must have at least 3")
@@ -214,6 +217,8 @@ def _simple(corners: Any, what: str, which: str = "") -> Any:
         if math.dist(a, b) < MIN_APART_MM:
             raise refuse(f"{which}has the corner {shown(b)} twice in a row", "corners must differ",
                          "the outline closes itself: leave the second out")
+    if what == "plate" and (span := max(math.dist(corners[0], c) for c in corners)) < LEAST_SPAN_MM:
+        raise refuse(f"is {span:.3g} mm across", f"must be at least {LEAST_SPAN_MM:g} mm", 'bare numbers are mm; another unit is written with its number: "0.62 m", "24 in"')
     area = abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in sides)) / 2
     if area < 1 or _crosses(sides):
         raise refuse(f"{which}is {shown(corners)}", f"must enclose {'an' if what == 'area' else 'a'} {what} without crossing itself",

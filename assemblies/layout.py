@@ -30,7 +30,7 @@ from parts.pickup_bracket import pickup_bracket
 from parts.rocker import BoxedRocker, LocalEyes, boxed_rocker, local
 from parts.rod import Rod
 from parts.rod_lug import RodLug, rod_lug
-from parts.stock import RodEnd, rod_end
+from parts.stock import RodEnd, rod_end, thread
 from parts.wheel import Wheel
 
 
@@ -213,7 +213,8 @@ def _damper(out: Layout) -> None:
 
 def _arm(out: Layout, which: str) -> None:
     a = getattr(out.job, which)
-    arm, frame = Arm.between(a.front_pivot, a.rear_pivot, a.outer_joint, a.tube_diameter, a.tube_wall)
+    arm, frame = Arm.between(a.front_pivot, a.rear_pivot, a.outer_joint, a.tube_diameter, a.tube_wall,
+                             **Arm.bushed(thread(a.thread).diameter_mm, a.tube_diameter))
     form, name = arm.form(), which.replace("_", " ")
     lug = out.lug = _rod_lug(out, arm, frame) if out.job.rod.on == which else out.lug
     holes = lug.holes if lug and out.job.rod.on == which else ()

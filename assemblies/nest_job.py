@@ -150,7 +150,7 @@ def nest_job(layout: Layout, folder: Path, effort: int, seed: int = 0, progress:
         stem = f"{stem}-{n}" if stem in stems else stem
         stems.add(stem)
         files += [drawing.write(folder / f"{stem}.dxf", done, plan).path, picture.save(folder / f"{stem}.png", done, plate, plan)]
-        findings.append(_used(done, plate, plan))
+        findings += [_used(done, plate, plan), *_left(plan)]
         told.append(rs.NestedPlate(plate=plate.name, thickness_mm=plate.thickness_mm, material=plate.material, blanks=len(done.on(plate)),
                                    use_percent=done.use_percent(plate), cut_length_mm=plan.cut_length_mm, cuts=len(plan.cuts),
                                    without_lead=len(plan.without_lead), dxf=files[-2].name, picture=files[-1].name))
@@ -177,6 +177,15 @@ def _used(done: Nest, plate: Remnant, plan: cutting.Plan) -> Finding:
         text += (f" {len(bare)} of {len(plan.cuts)} cuts have no room for a lead that burns nothing else (cut "
                  f"{', '.join(str(c.number) for c in bare)}): drill a start hole there, or widen nest.spacing.")
     return Finding(level="note", code="nest", where=plate.name, text=text)
+
+
+def _left(plan: cutting.Plan) -> list[Finding]:
+    """Where a compensated path cannot reach into a hollow corner: what is left is filed, or it holds off what is to sit there."""
+    if not plan.left_mm:
+        return []
+    text = "; ".join(f"{name} {most:.2f} mm" for name, most in plan.left_mm.items())
+    return [Finding(level="note", code="nest-corners", where=plan.remnant.name, text=(
+        f"The cut is {2 * plan.compensation_mm:g} mm wide and leaves metal in inside corners, at most: {text}. File it out before you try what sits there."))]
 
 
 def _missing(done: Nest) -> list[Finding]:

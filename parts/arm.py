@@ -21,6 +21,9 @@ from parts.tube_end import TubeEnd, tube_end
 from parts.tube_wall import wall_points
 
 Flat = tuple[float, float]
+SLEEVE_WALL_MM = 3.0  # inner sleeve between bolt and bush, clamped by the bolt, common practice
+BUSH_WALL_MM = 2.0  # bush that turns on the sleeve, common practice
+HOUSING_WALL_MM = 4.0  # left round a bush, common practice
 
 
 @dataclass(frozen=True)
@@ -71,6 +74,17 @@ class Arm:
         local = np.linalg.inv(frame.matrix())
         a, b = (tuple(map(float, (local @ (*p, 1.0))[:2])) for p in (f, r))
         return Arm(a, b, tube_diameter_mm, tube_wall_mm, **sizes), frame
+
+    @staticmethod
+    def bushed(bolt_mm: float, tube_diameter_mm: float) -> dict[str, float]:
+        """Sizes of a housing whose bush turns on an inner sleeve round the bolt: keywords for `between`."""
+        bore = bolt_mm + 2 * (SLEEVE_WALL_MM + BUSH_WALL_MM)
+        return {"housing_bore_mm": bore, "housing_diameter_mm": max(tube_diameter_mm + 8, bore + 2 * HOUSING_WALL_MM)}
+
+    @property
+    def bush_bore_mm(self) -> float:
+        """Inside of a bush of `BUSH_WALL_MM` in the housing: the inner sleeve's outside."""
+        return self.housing_bore_mm - 2 * BUSH_WALL_MM
 
     @property
     def housing_mm(self) -> float:

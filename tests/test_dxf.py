@@ -206,8 +206,8 @@ def test_kerf_compensation():
     assert path.holes[0].diameter_mm == pytest.approx(11, rel=1e-6)
     assert path.outer.perimeter_mm == pytest.approx(304.71239, rel=1e-6)
     assert min(s.radius for s in path.inner[0].segments if s.bulge) == pytest.approx(0.01, abs=1e-9)  # path radius + 0.75 is cut
-    with pytest.raises(OutlineError, match="too tight"):
-        compensated(replace(o, inner=(rectangle(60, 10, 90, 40, 0.7),)), 0.75)
+    tight = compensated(replace(o, inner=(rectangle(60, 10, 90, 40, 0.7),)), 0.75).inner[0]  # corners under 0.75 are left at 0.75
+    assert abs(tight.area_mm2) == pytest.approx(28.5**2, rel=1e-9) and len(tight.segments) == 4
 
 
 def test_a_compensated_blank_says_so_in_name_and_text_and_keeps_nominal_areas(tmp_path):

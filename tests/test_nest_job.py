@@ -48,6 +48,7 @@ def plate(**more):
 
 
 REFUSED = [
+    ({"outline": [[0, 0], [0.62, 0], [0.62, 0.39], [0, 0.39]]}, "stock.plate.outline", 'is 0.732 mm across; must be at least 5 mm; bare numbers are mm; another unit is written with its number: "0.62 m"'),
     ({"outline": [[0, 0], [9, 9], [9, 0], [0, 5]]}, "stock.plate.outline", "without crossing itself"),
     ({"torch_edges": [6]}, "stock.plate.torch_edges", "names side 6; must be 1 to 5, the sides of the outline; side 1 runs from the first corner"),
     ({"torch_edges": [0]}, "stock.plate.torch_edges", "names side 0; must be 1 to 5"),
@@ -304,6 +305,12 @@ def test_a_build_refuses_a_spare_of_no_blank(layout, tmp_path):
     from assemblies.build import BuildError, _nest
     with pytest.raises(BuildError, match="no blank has this name"):
         _nest(with_job(layout, {"nest.spare": {"name": "wing", "count": 1}}), tmp_path / "nest", [], lambda *_: None)
+
+
+def test_compensation_without_a_kerf_is_one_clear_error(demo):
+    assert demo.changed({"process.compensation": True}).process.compensation and demo.changed({"process.kerf": 0}).process.kerf == 0
+    with pytest.raises(JobError, match=r"process.compensation: is true with a kerf of 0 mm; there must be a cut to compensate for; measure a trial cut for process.kerf"):
+        demo.changed({"process.kerf": 0, "process.compensation": True})
 
 
 def test_a_time_limit_ends_the_search_with_a_sound_nest_and_says_so(layout, tmp_path):

@@ -323,6 +323,15 @@ def test_use_is_area_over_metal(some):
     assert some.use_percent(SHEET) == pytest.approx(100 * gross / metal, rel=1e-9)
 
 
+def test_metal_of_a_plate_with_holes_over_its_edge_and_into_each_other():
+    """Half a disc on an edge, a quarter on a corner, and two equal discs less their lens 2·r²·acos(d/2r) - d/2·√(4r² - d²)."""
+    r, d = 30.0, 40.0
+    lens = 2 * r * r * math.acos(d / 2 / r) - d / 2 * math.sqrt(4 * r * r - d * d)
+    for holes, lost in (([((0, 100), 2 * r)], math.pi * r * r / 2), ([((0, 0), 2 * r)], math.pi * r * r / 4), ([((100, 100), 2 * r), ((140, 100), 2 * r)], 2 * math.pi * r * r - lens)):
+        plate = remnant_of([(0, 0), (400, 0), (400, 300), (0, 300)], holes, name="p")
+        assert plate.area_mm2 == pytest.approx(120_000 - lost, rel=1e-6)
+
+
 def test_clock_limit_is_reported():
     found = nest([Blank("g", GUSSET, 12)], [SHEET], TIGHT, effort=100_000, limit_s=0.0)
     assert found.hit_limit

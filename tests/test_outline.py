@@ -15,7 +15,7 @@ from shapely import Polygon
 from shapely.ops import unary_union
 
 from parts.belt import Boss, belt, hull
-from parts.offset import grown
+from parts.offset import grown, left_mm
 from parts.outline import Hole, Loop, Mark, Outline, OutlineError, Segment, Vertex, circle, rectangle, rounded
 
 FINE = 720  # chords a full turn when shapely is asked
@@ -390,11 +390,39 @@ def test_an_outline_of_lines_and_arcs_grows_as_shapelys_buffer_does(shape, d, si
 
 
 def test_a_hollow_too_tight_for_the_offset_is_refused():
+    """A waist may close to a cusp, where the two bosses' circles cross: √((20 + d)² - 30²) from their line; a slot may not."""
     waisted = belt([Boss(0, 0, 20), Boss(60, 0, 20)], [15, 15])
     grown(waisted, 14)
-    with pytest.raises(OutlineError, match="too tight"):
-        grown(waisted, 15)
+    for d in (15, 16):
+        assert min(abs(v.y) for v in grown(waisted, d).vertices if abs(v.x - 30) < 1e-6) == pytest.approx(math.sqrt((20 + d) ** 2 - 900), abs=1e-6)
     notch = rounded([(0, 0), (100, 0), (100, 60), (52, 60), (52, 20), (48, 20), (48, 60), (0, 60)])
     grown(notch, 1.9)
     with pytest.raises(OutlineError, match=r"too short|too narrow"):
         grown(notch, 2.1)
+    with pytest.raises(OutlineError, match=r"leaves nothing|too narrow"):
+        grown(circle(0, 0, 2), -1.1)
+
+
+@pytest.mark.parametrize("d", [0.5, 0.75, 1.5])
+def test_slivers_in_a_hollow_are_swallowed_as_in_the_true_offset(d):
+    """A cope of chords 0.03 to 0.4 mm long, with a step and a nick at its ends: shapely's offset of the same polygon, whose own
+    error is a hundredth of the distance. The path holds the part, and no point of it is further from the part than d."""
+    cope = [(30 - 12 * math.cos(t), 40 - 12 * math.sin(t)) for t in (k * math.pi / 61 for k in range(1, 61))]
+    points = [(0, 0), (60, 0), (60, 40), (42.2, 40), (42.15, 39.9), (42.16, 39.5), *reversed(cope), (17.9, 39.97), (17.8, 40), (17.75, 39.95), (0, 40)]
+    part = Loop(tuple(Vertex(*p) for p in points))
+    path = grown(part, d)
+    theirs, mine = polygon(part).buffer(d, quad_segs=180), polygon(path)
+    assert mine.hausdorff_distance(theirs) < 0.02 * d and mine.contains(polygon(part))
+    assert polygon(part).buffer(d + 1e-3, quad_segs=180).contains(mine)
+    assert grown(part.reversed(), d).area_mm2 == pytest.approx(-path.area_mm2, rel=1e-9)
+
+
+def test_metal_left_in_a_hollow():
+    """A cutter of radius d leaves d·(1/sin(a/2) - 1) in a corner of angle a, (√2 - 1)·(d - r) in a square one of radius r < d."""
+    angle = rounded([(0, 0), (90, 0), (90, 30), (30, 30), (30, 90), (0, 90)])
+    for r, d, left in ((0, 0.75, (math.sqrt(2) - 1) * 0.75), (0.4, 1, (math.sqrt(2) - 1) * 0.6), (1, 1, 0), (2, 1, 0)):
+        window = rectangle(0, 0, 40, 30, r).reversed()
+        assert left_mm(window, grown(window, -d), d) == pytest.approx(left, abs=1e-9)
+    assert left_mm(angle, grown(angle, 2), 2) == pytest.approx((math.sqrt(2) - 1) * 2, abs=1e-9)
+    vee = Loop(tuple(Vertex(*p) for p in ((0, 0), (60, 0), (60, 40), (30, 10), (0, 40))))
+    assert left_mm(vee, grown(vee, 1), 1) == pytest.approx(math.sqrt(2) - 1, abs=1e-9)

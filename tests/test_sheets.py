@@ -13,6 +13,7 @@ import numpy as np
 import pypdf
 import pypdfium2
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
@@ -22,7 +23,7 @@ from assemblies.build import smallest_hole_mm
 from assemblies.fasteners import Joint, Layer, fastener
 from assemblies.job import load
 from assemblies.placing import FlatPart
-from assemblies.sheets import cut_list, masses, paper, template, weld_plan
+from assemblies.sheets import cut_list, jigs, masses, paper, template, weld_plan
 from assemblies.sheets.blank import blank_sheets, steps
 from assemblies.sheets.book import Book
 from assemblies.sheets.drawing import Drawing, to_svg
@@ -30,7 +31,8 @@ from assemblies.sheets.drawing import Path as Drawn
 from assemblies.sheets.paper import PAPERS, Printing, Sheet, SheetError
 from assemblies.study import study
 from parts.belt import Boss, belt
-from parts.outline import Hole, Outline, circle, rectangle
+from parts.box_strip import BoxStrip
+from parts.outline import Hole, Outline, Segment, circle, rectangle
 from parts.stock import DENSITY_KG_M3, DRILLS_MM, THREADS, WASHERS, hexagon, thread, washer
 
 JOBS = sorted((Path(__file__).parent.parent / "assemblies" / "jobs").glob("*.toml"))
@@ -434,7 +436,7 @@ def test_weld_runs_cover_each_seam_once_on_both_plates_and_move_about(corner):
     assert all(r.far == r.near + 1 for r in plan.runs)
     assert min(math.dist(a.middle, b.middle) for a, b in pairwise(plan.runs)) > 25.0, "two neighbours in a row"
     rows = weld_plan.rows(plan)
-    assert sum(float(r[7]) for r in rows if r[0]) == pytest.approx(plan.length_mm, abs=0.05 * len(rows))
+    assert sum(float(r[8]) for r in rows if r[1]) == pytest.approx(plan.length_mm, abs=0.05 * len(rows))
 
 
 # ------------------------------------------------------------------------------------------------ cut list and masses
@@ -444,6 +446,50 @@ def test_cut_list_and_placed_parts_weigh_the_same(corner):
     _, shop = corner
     assert cut_list.total_kg(shop.rows) == pytest.approx(shop.masses.total_kg, rel=2e-3)
     assert shop.masses.sprung_kg + shop.masses.unsprung_kg == pytest.approx(shop.masses.total_kg)
+
+
+def test_an_arms_bush_has_a_wall_and_its_sleeve_stands_between_the_tabs(corner):
+    """Bolt, sleeve, bush and housing lie in each other with metal between; the sleeve is as long as the tabs are apart, as they are placed."""
+    done, shop = corner
+    for which in ("upper_arm", "lower_arm"):
+        bolt, arm = thread(getattr(done.job, which).thread).diameter_mm, next(p.part for p in done.layout.placed if p.name == which.replace("_", " "))
+        assert bolt + 4 < arm.bush_bore_mm < arm.housing_bore_mm - 2 < arm.housing_mm - 6
+        row = next(r for r in shop.rows if r.item == f"bushes, {which.replace('_', ' ')}")
+        assert row.stock == f"inside {arm.bush_bore_mm:g}, outside {arm.housing_bore_mm:g}, {arm.housing_length_mm:g} long"
+        sleeve = next(r for r in shop.rows if r.item.startswith("inner sleeve") and f"{which.replace('_', ' ')} front" in r.item)
+        assert sleeve.stock == f"round {arm.bush_bore_mm:g} bored {bolt:g}" and sleeve.section is not None
+        low, high = (next(p for p in done.layout.placed if p.name == f"{which.replace('_', ' ')} front bracket tab {i}") for i in (1, 2))
+        apart = abs(np.dot(np.subtract(high.frame.origin, low.frame.origin), low.frame.z)) - low.part.thickness_mm
+        assert sleeve.length_mm == pytest.approx(apart, abs=1e-6) and apart > arm.housing_length_mm
+    thin = [r for r in shop.rows if "spacer" in r.item and (r.length_mm or 0.0) < cut_list.THINNEST_MM]
+    assert all(r.length_mm is None and r.section is None and "shim" in r.stock for r in thin)
+
+
+def test_no_word_on_a_blank_lies_on_a_line(corner):
+    """Boxes of the words against every line of the drawing, by shapely; each hole's number is nearer its own hole than another."""
+    _, shop = corner
+    for b in (*shop.blanks, *map(jigs.base_sheet, shop.jigs)):
+        d = template.draw(b)
+        words = [i for i in d.items if hasattr(i, "words")]
+        lines = shapely.MultiLineString([[*i.points, i.start] if i.closed else i.points for i in d.items if not hasattr(i, "words")])
+        boxes = [shapely.box(*Drawing([w]).bounds) for w in words]
+        assert not [w.words for w, box in zip(words, boxes, strict=True) if box.intersects(lines)], b.part
+        assert all(not a.intersects(c) for i, a in enumerate(boxes) for c in boxes[i + 1:]), b.part
+        spots = [(b.outline.bounds[0] + h.x_mm, b.outline.bounds[1] + h.y_mm, h.diameter_mm / 2) for h in b.holes]
+        for h in b.holes:
+            box = next(x for w, x in zip(words, boxes, strict=True) if w.words.split(":")[0] == str(h.number))
+            near = [shapely.Point(x, y).distance(box) if 2 * r < template.BIG_MM else math.inf for x, y, r in spots]
+            assert near.index(min(near)) == h.number - 1 or h.diameter_mm >= template.BIG_MM, (b.part, h.number)
+
+
+def test_grain_and_folds_are_told_as_they_are_nested():
+    """One key rules nest and sheet alike; the arrow and the demand come with it, the meaning of the fold's words always."""
+    strip = FlatPart("strip", BoxStrip((Segment((0, 0), (60, 0), math.tan(math.radians(57.2) / 4)),), 3.0, 40.0).outline(), 1, 3.0, "S275")
+    for grain in (False, True):
+        (b,) = blank_sheets([strip], "left", lambda _: 6.0, False, grain)
+        words = " ".join(template.legend(b))
+        assert ("along the arrow" in words) == grain == any(getattr(i, "words", "") == "grain" for i in template.draw(b).items)
+        assert "R inside radius" in words and "down: they go away" in words
 
 
 def test_plate_area_by_thickness_is_that_of_the_outlines(corner):

@@ -78,7 +78,7 @@ def containers(remnant: Remnant, rules: Rules) -> list[Container]:
     parts = [g for g in getattr(free, "geoms", [free]) if g.geom_type == "Polygon" and g.area > 1.0]
     if not parts:
         raise NestError(
-            f'remnant "{remnant.name}": the edge distances leave nothing of it to cut from; leave it out or lessen the distances'
+            f'remnant "{remnant.name}": the edge distances leave nothing of it to cut from; leave it out or lessen nest.edge, nest.torch_edge, nest.hole or nest.keep_out'
         )
     return [container_of(p) for p in sorted(parts, key=lambda g: -g.area)]
 

@@ -8,15 +8,17 @@ wide, common practice) touches no blank's metal, no old hole, edge or keep-out; 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from assemblies.nesting.model import Nest, NestError, Placement, Remnant
+from parts.offset import left_mm
 from parts.outline import Loop, Outline, OutlineError, Point, circle
 
 LEAD_MM = 5.0  # a pierce at least 5 from the line (common practice for plasma)
 TRIALS = 96
 BLOW_OUT_KERFS = 3.0  # 2 to 3 kerfs wide, common practice
 CHORD_MM = 0.005
+FILED_MM = 0.05  # less left in a corner is not worth a word
 
 
 @dataclass(frozen=True)
@@ -45,12 +47,14 @@ class Cut:
 
 @dataclass(frozen=True)
 class Plan:
-    """The cuts of one remnant in order. `popped`: holes marked, not cut (label, x, y, diameter)."""
+    """The cuts of one remnant in order. `popped`: holes marked, not cut (label, x, y, diameter). `left_mm`: by blank, the most
+    metal that the tool, too thick for them, leaves in hollow corners beside a compensated path; none is in it where all are cut true."""
 
     remnant: Remnant
     cuts: tuple[Cut, ...]
     popped: tuple[tuple[str, float, float, float], ...]
     compensation_mm: float
+    left_mm: dict[str, float] = field(default_factory=dict)
 
     @property
     def cut_length_mm(self) -> float:
@@ -81,7 +85,7 @@ def plan(
     half = nest.rules.kerf_mm / 2 if compensation else 0.0
     if compensation and half <= 0:
         raise NestError("compensation is asked for and kerf_mm is 0; give the kerf of the tool")
-    popped, paths, true = [], [], []
+    popped, paths, true, left = [], [], [], {}
     for p in nest.on(remnant):
         rows = hole_table(p.outline, smallest_hole_mm, cut_fitted)
         popped += [(p.label, r.x_mm, r.y_mm, r.diameter_mm) for r in rows if r.made == "drill"]
@@ -91,13 +95,16 @@ def plan(
             paths.append((p, compensated(kept, half) if half else kept))
         except OutlineError as e:
             raise NestError(f"{p.label}: {e}") from e
+        if half and p.blank.name not in left:
+            pairs = zip((kept.outer, *kept.inner), (paths[-1][1].outer, *paths[-1][1].inner), strict=True)
+            left[p.blank.name] = max(left_mm(old, path, half) for old, path in pairs)
     order = _order([o for _, o in paths])
     scrap = _Scrap(remnant, true, nest.rules.kerf_mm, half > 0)
     cuts: list[Cut] = []
     for k, what, loop in order:
         pierce, entry = scrap.lead(what, loop, lead_mm) if leads else (None, None)
         cuts.append(Cut(len(cuts) + 1, paths[k][0].label, what, loop, pierce, entry))
-    return Plan(remnant, tuple(cuts), tuple(popped), half)
+    return Plan(remnant, tuple(cuts), tuple(popped), half, {name: most for name, most in left.items() if most > FILED_MM})
 
 
 def _order(outlines: list[Outline]) -> list[tuple[int, str, Loop]]:

@@ -41,8 +41,8 @@ def work_out(layout: Layout, sprung: Springing | None, smallest_hole_mm: Callabl
     complete = layout.rocker is not None and sprung is not None
     listed = tuple(cut_list.rows(layout))
     return Shop(listed, weighed, masses.compare(layout, sprung, weighed) if complete else None,
-                tuple(blank_sheets(layout.flat, layout.job.corner.side, smallest_hole_mm, cut_fitted)), tuple(jigs.jigs(layout, shrink_mm)),
-                weld_plan.rocker_plan(layout.rocker, [*_bracket_seams(layout), *_lug_seams(layout), *_spring_seams(layout)]) if layout.rocker is not None else None,
+                tuple(blank_sheets(layout.flat, layout.job.corner.side, smallest_hole_mm, cut_fitted, layout.job.nest is not None and layout.job.nest.grain)), tuple(jigs.jigs(layout, shrink_mm)),
+                weld_plan.rocker_plan(layout.rocker, [*_bracket_seams(layout), *_lug_seams(layout), *_spring_seams(layout)], layout.job.corner.side) if layout.rocker is not None else None,
                 tuple(sawing.plans(listed, layout.job)), tuple(tube_ends.pieces(layout)))
 
 
@@ -127,8 +127,8 @@ def in_results(shop: Shop) -> dict[str, object]:
 
 
 def _weld_sheet(plan: weld_plan.WeldPlan, layout: Layout) -> Sheet:
-    return Sheet("weld plan, rocker", f"runs numbered near plate / far plate - {len(plan.runs) * 2} runs, {plan.length_mm:.0f} mm, leg {plan.runs[0].leg_mm:g} mm - near: the {_near_plate(layout)}",
-                 weld_plan.draw(layout.rocker, plan), tuple(f"{n}. {s}" for n, s in enumerate(plan.steps, 1)))
+    return Sheet(f"weld plan, rocker - {plan.hand.upper()} HAND", f"runs numbered near plate / far plate - {len(plan.runs) * 2} runs, {plan.length_mm:.0f} mm, leg {plan.runs[0].leg_mm:g} mm - near: the {_near_plate(layout)}",
+                 weld_plan.draw(layout.rocker, plan), (*(f"{n}. {s}" for n, s in enumerate(plan.steps, 1)), plan.other_hand))
 
 
 def _near_plate(layout: Layout) -> str:
@@ -197,14 +197,16 @@ def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path
         book.heading("Sleeve: holes straight across")
         book.lines(["Angles right-handed about the axis from rocker to spring, from the mark in line with the rod's arm; the arc runs along the outside of that tube. "
                     "The other hand's angles have the opposite sign.",
-                    f"Where the inner tube is one piece with the pivot tube, its places count from where the rocker's part ends: measure them as {layout.sleeve.length_mm:g} less the figure, from the spring's end."])
-        book.table(hole_table.SLEEVE_HEAD, hole_table.sleeve_rows(layout.sleeve), (3, 2, 2, 4, 3, 4, 3, 9))
+                    "The overlap is where the two tubes lie in each other. Its end at the rocker is no end of the inner tube where that is one piece with the pivot tube: "
+                    "measure the inner tube from its end at the spring."])
+        book.table(hole_table.SLEEVE_HEAD, hole_table.sleeve_rows(layout.sleeve), (2, 2, 2, 2, 4, 4, 3, 4, 3, 9))
     book.new_page()
     if shop.welds is not None:
-        book.heading("Tack and weld order, rocker")
+        book.heading(f"Tack and weld order, rocker, {shop.welds.hand} hand")
         book.lines(shop.welds.steps, numbered=True)
         book.table(["tack", "tacks", "length, mm"], [[t.where, str(t.runs), f"{t.length_mm:g}"] for t in shop.welds.tacks], (8, 1, 1))
-        book.table(weld_plan.HEAD, weld_plan.rows(shop.welds), (1, 1, 8, 2, 2, 2, 2, 2, 1))
+        book.lines([f"x and y from the pivot's centre, as the weld plan among the templates shows it. {shop.welds.other_hand}"])
+        book.table(weld_plan.HEAD, weld_plan.rows(shop.welds), (1, 1, 1, 8, 2, 2, 2, 2, 2, 1))
     book.heading("Jigs")
     for j in shop.jigs:
         book.lines([f"{j.name}: {' '.join(j.notes)}"])

@@ -54,6 +54,7 @@ class BlankSheet:
     thickness_mm: float
     material: str
     holes: tuple[HoleLine, ...]
+    grain: bool = False  # the nest lays its folds across the rolling direction
 
     @property
     def file_stem(self) -> str:
@@ -86,8 +87,8 @@ def relabelled(outline: Outline, hand: str) -> Outline:
     return replace(outline, marks=tuple(map(one, outline.marks)))
 
 
-def blank_sheets(flats: list[FlatPart], side: str, smallest_hole_mm, cut_fitted: bool) -> list[BlankSheet]:
-    """A sheet a blank and hand; `smallest_hole_mm(flat)` is the smallest hole that is cut."""
+def blank_sheets(flats: list[FlatPart], side: str, smallest_hole_mm, cut_fitted: bool, grain: bool = False) -> list[BlankSheet]:
+    """A sheet a blank and hand; `smallest_hole_mm(flat)` is the smallest hole that is cut; with `grain` folds lie across it."""
     from parts.dxf import hole_table
     out = []
     for flat in flats:
@@ -95,7 +96,7 @@ def blank_sheets(flats: list[FlatPart], side: str, smallest_hole_mm, cut_fitted:
             rows = hole_table(outline, smallest_hole_mm(flat), cut_fitted)
             holes = tuple(HoleLine(r.number, r.purpose, r.from_left_mm, r.from_bottom_mm, r.diameter_mm, r.fit, r.made,
                                    *steps(r.diameter_mm, r.fit, r.made), *company(flat, hand, r.fit, r.made)) for r in rows)
-            out.append(BlankSheet(flat.name, hand, outline, flat.count, flat.thickness_mm, flat.material, holes))
+            out.append(BlankSheet(flat.name, hand, outline, flat.count, flat.thickness_mm, flat.material, holes, grain))
     return out
 
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from assemblies.fasteners import SPACER_WALL_MM, Fastener, fasteners, spacer_kg, spacers
+from assemblies.fasteners import SLEEVE, SPACER_WALL_MM, Fastener, fasteners, spacer_kg, spacers
 from assemblies.placing import Layout
 from assemblies.sheets import tube_ends
 from assemblies.sheets.sections import Section, rectangular, round_bar, round_tube
@@ -23,6 +23,7 @@ from parts.stock import DENSITY_KG_M3, thread
 
 HEAD = ["group", "item", "count", "stock", "cut length, mm", "material", "mass each, kg", "mass, kg", "cost", "note"]
 ADVICE = "from memory: measure the one in hand"
+THINNEST_MM = 3.0  # a thinner ring is not sawn and faced from bar, common practice
 
 
 @dataclass(frozen=True)
@@ -120,15 +121,21 @@ def _lug(layout: Layout) -> list[Row]:
 
 
 def _spacers(layout: Layout) -> list[Row]:
-    """Spacers beside rod end, damper's eyes and bush housings, by size."""
+    """Spacers beside rod end and damper's eyes, inner sleeves of the arms' bushes, by size; a thin one is made up of shim rings."""
     alike: dict[tuple[str, float], list] = {}
     for j, layer, count in spacers(layout):
-        alike.setdefault((j.size, round(layer.thickness_mm, 2)), []).append((j, layer, count))
+        alike.setdefault((layer.what, j.size, round(layer.thickness_mm, 2)), []).append((j, layer, count))
     out = []
-    for (size, length), same in alike.items():
+    for (what, size, length), same in alike.items():
         bore = thread(size).diameter_mm
-        out.append(Row("tube", "spacer: " + ", ".join(j.name for j, _, _ in same), sum(c for _, _, c in same), f"round {bore + 2 * SPACER_WALL_MM:g} bored {bore:g}", length,
-                       "mild steel", spacer_kg(*same[0][:2]), "beside the joint, faced square; cone it where the ball needs to tilt", "tube", section=round_bar(bore + 2 * SPACER_WALL_MM), faced=True))
+        outside, each = bore + 2 * SPACER_WALL_MM, spacer_kg(*same[0][:2])
+        item, count = f"{what}: " + ", ".join(j.name for j, _, _ in same), sum(c for _, _, c in same)
+        if length < THINNEST_MM:
+            out.append(Row("fastener", f"shims, {item}", count, f"shim rings {bore:g} x {outside:g} DIN 988, {length:g} mm in all", None, "", each,
+                           f"too thin to saw from bar: stack rings beside the joint to {length:g} mm ({ADVICE})"))
+            continue
+        note = "clamped between the tabs; the bush turns on it: faced square" if what == SLEEVE else "beside the joint, faced square; cone it where the ball needs to tilt"
+        out.append(Row("tube", item, count, f"round {outside:g} bored {bore:g}", length, "mild steel", each, note, "tube", section=round_bar(outside), faced=True))
     return out
 
 
@@ -226,7 +233,11 @@ def _bought(layout: Layout) -> list[Row]:
         out.append(Row("bought", "bushes for the rocker's pivot", 2, f"outside {layout.rocker.tube.bore_mm:g} after boring", note="not laid out; p6 in H7 is the usual press fit", price="bush"))
     for which in ("upper arm", "lower arm"):
         if (arm := _placed(layout, which)) is not None and isinstance(arm.part, Arm):
-            out.append(Row("bought", f"bushes, {which}", 2, f"outside {arm.part.housing_bore_mm:g} in the housing as drawn", note="housing bored to the bush in hand", price="bush"))
+            a = arm.part
+            sleeve = min((layer.thickness_mm for j, layer, _ in spacers(layout) if layer.what == SLEEVE and j.name.startswith(which)), default=None)
+            room = f"; {(sleeve - a.housing_length_mm) / 2:g} mm each side to the tabs: flange or thrust washer" if sleeve else ""
+            out.append(Row("bought", f"bushes, {which}", 2, f"inside {a.bush_bore_mm:g}, outside {a.housing_bore_mm:g}, {a.housing_length_mm:g} long",
+                           note=f"turns on the inner sleeve of {a.bush_bore_mm:g}; housing bored to the bush in hand{room}", price="bush"))
     return out
 
 

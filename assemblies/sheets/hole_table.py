@@ -9,7 +9,7 @@ from assemblies.sheets.blank import BlankSheet, steps
 from parts.adjuster_sleeve import AdjusterSleeve
 
 HEAD = ["blank", "hand", "hole", "purpose", "x, mm", "y, mm", "diameter, mm", "fit", "limits, mm", "order", "held", "when", "from side"]
-SLEEVE_HEAD = ["tube", "hole", "row", "from the rocker's end, mm", "angle, deg", "along the outside, mm", "diameter, mm", "order"]
+SLEEVE_HEAD = ["hand", "tube", "hole", "row", "from the overlap's end at the rocker, mm", "from the tube's end at the spring, mm", "angle, deg", "along the outside, mm", "diameter, mm", "order"]
 
 
 def rows(blanks: Sequence[BlankSheet]) -> list[list[str]]:
@@ -20,10 +20,11 @@ def rows(blanks: Sequence[BlankSheet]) -> list[list[str]]:
 
 def sleeve_rows(sleeve: AdjusterSleeve) -> list[list[str]]:
     """Holes straight across both walls. Angles right-handed about the axis looking from rocker to spring (clockwise as seen from the
-    rocker), from the mark in line with the rod's arm."""
+    rocker), from the mark in line with the rod's arm. Both tubes end together at the spring; at the rocker the inner one may go on as
+    its pivot tube, so that only the other end can be measured from."""
     drills, last, _ = steps(sleeve.hole_mm, "reamed", "drill")
     order = f"drill {', '.join(f'{d:g}' for d in drills)}; {last}, straight across both walls"
-    return [[tube, str(n), str(h.row), f"{h.z_mm:.2f}", f"{h.angle_deg:.2f}", f"{h.arc_mm:.2f}", f"{sleeve.hole_mm:g}", order]
+    return [[sleeve.hand, tube, str(n), str(h.row), f"{h.z_mm:.2f}", f"{sleeve.length_mm - h.z_mm:.2f}", f"{h.angle_deg:.2f}", f"{h.arc_mm:.2f}", f"{sleeve.hole_mm:g}", order]
             for tube in ("inner", "outer") for n, h in enumerate(sleeve.holes(tube), 1)]
 
 

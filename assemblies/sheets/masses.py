@@ -70,7 +70,7 @@ def weigh(layout: Layout, bolted: list[Fastener], open_: list[str]) -> Masses:
     parts = [Weighed(p.name, p.body, p.mass_kg, p.centre_of_gravity_mm, _unsprung(p.carrier)) for p in layout.placed
              if p.mass_kg is not None and p.name not in layout.members]
     parts += [Weighed(f"fasteners, {f.joint.name}", "fasteners", f.mass_kg * f.joint.count, f.joint.point, _unsprung(f.joint.carrier)) for f in bolted]
-    parts += [Weighed(f"spacers of {layer.thickness_mm:.2f} mm, {j.name}", "fasteners", spacer_kg(j, layer) * count, j.point, _unsprung(j.carrier)) for j, layer, count in spacers(layout)]
+    parts += [Weighed(f"{layer.what}s of {layer.thickness_mm:.2f} mm, {j.name}", "fasteners", spacer_kg(j, layer) * count, j.point, _unsprung(j.carrier)) for j, layer, count in spacers(layout)]
     missing = [p.name for p in layout.placed if p.mass_kg is None and p.body in ("damper", "spring", "tie_rod", "wheel")]
     missing += [p.name for p in layout.placed if isinstance(p.form, Imported)]
     return Masses(tuple(parts), sum(layout.junctions.tubes.get(name, m).mass_kg for name, m in layout.members.items()), (*missing, "bushes, spindle, bearings", *open_))

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path as File
 
-from assemblies.sheets.drawing import BOLD, FAINT, FINE, Drawing, text_width_mm, to_pdf
+from assemblies.sheets.drawing import BOLD, FAINT, FINE, Drawing, Path, Text, text_width_mm, to_pdf
 
 PAPERS = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4)}  # ISO 216; Letter 8.5 x 11 in
 MARGIN_MM, OVERLAP_MM = 10.0, 10.0  # common practice
@@ -127,18 +127,36 @@ def _tile(row: int, column: int) -> str:
 
 
 def _crosses(page: Drawing, x0: float, y0: float, w: float, h: float, row: int, column: int, rows: int, columns: int) -> None:
-    """Crosses in the middle of each overlap at a quarter and three quarters, and the line to trim one of the two sheets to."""
-    half = OVERLAP_MM / 2
+    """Two crosses in the middle of each overlap, near a quarter and three quarters, where the drawing leaves them room; both tiles of
+    an overlap look at the same drawing, so they choose alike."""
+    half, free = OVERLAP_MM / 2, _Free(page)
     for there, x, other in ((column > 0, x0 + half, column - 1), (column < columns - 1, x0 + w - half, column + 1)):
-        for share in (0.25, 0.75) if there else ():
-            y = y0 + share * h
+        for places in QUARTERS if there else ():
+            y = y0 + h * free.first(places, lambda s, x=x: (x - 11, y0 + s * h - 5, x + 11, y0 + s * h + 5))
             page.cross(x, y, 4.0, 0.5, BOLD)
             page.text(x + (1 if other < column else -1), y + 1.2, "-".join(sorted((_tile(row, column), _tile(row, other)))), 2.2, "start" if other < column else "end")
     for there, y, other in ((row > 0, y0 + h - half, row - 1), (row < rows - 1, y0 + half, row + 1)):
-        for share in (0.25, 0.75) if there else ():
-            x = x0 + share * w
+        for places in QUARTERS if there else ():
+            x = x0 + w * free.first(places, lambda s, y=y: (x0 + s * w - 5, y - 5, x0 + s * w + 11, y + 5))
             page.cross(x, y, 4.0, 0.5, BOLD)
             page.text(x + 1, y + 1.2, "-".join(sorted((_tile(row, column), _tile(other, column)))), 2.2)
+
+
+QUARTERS = tuple(tuple(q + off for off in (0.0, 0.04, -0.04, 0.08, -0.08, 0.12, -0.12, 0.16, -0.16, 0.2, -0.2)) for q in (0.25, 0.75))
+
+
+class _Free:
+    """Where a drawing has no lines and no words."""
+
+    def __init__(self, drawing: Drawing) -> None:
+        from shapely import MultiLineString, STRtree, box
+        lines = [i.points + [i.start] * i.closed for i in drawing.items if isinstance(i, Path)]
+        self.tree = STRtree([*MultiLineString([p for p in lines if len(p) > 1]).geoms, *(box(*Drawing([i]).bounds) for i in drawing.items if isinstance(i, Text))])
+
+    def first(self, places, room):
+        """The first place whose box (of `room`) is free; the first of all where none is."""
+        from shapely import box
+        return next((p for p in places if not len(self.tree.query(box(*room(p)), "intersects"))), places[0])
 
 
 def _map(sheet: Sheet, printing: Printing, legend: list[str], rows: int, columns: int, left: float, top: float, step_x: float, step_y: float) -> Drawing:
@@ -149,11 +167,14 @@ def _map(sheet: Sheet, printing: Printing, legend: list[str], rows: int, columns
     scale = min(1.0, w / wide, (h - taken) / high)
     dx, dy = x0 + (w - scale * wide) / 2 - scale * left, y0 + h - scale * top
     small = Drawing([i for i in sheet.drawing.items if hasattr(i, "start")]).moved(dx, dy, scale)  # words would be too small to read
+    free = _Free(small)
     for r in range(rows):
         for c in range(columns):
             a, b = left + c * step_x, top - r * step_y
             small.box(a * scale + dx, (b - step_y - OVERLAP_MM) * scale + dy, (a + step_x + OVERLAP_MM) * scale + dx, b * scale + dy, FAINT)
-            small.text((a + OVERLAP_MM) * scale + dx, (b - OVERLAP_MM) * scale + dy - 4, _tile(r, c), 5.0, bold=True)
+            x1, y1, x2, y2 = (a + OVERLAP_MM) * scale + dx + 1, (b - OVERLAP_MM) * scale + dy - 5, (a + step_x) * scale + dx - 9, (b - step_y) * scale + dy + 2
+            corners = [(x1, y1), (x2, y1), (x1, y2), (x2, y2), ((x1 + x2) / 2, y1), (x1, (y1 + y2) / 2), (x2, (y1 + y2) / 2), ((x1 + x2) / 2, (y1 + y2) / 2)]
+            small.text(*free.first(corners, lambda p: (p[0] - 0.5, p[1] - 1.5, p[0] + 8.5, p[1] + 4.5)), _tile(r, c), 5.0, bold=True)
     small.text(x0, y0 + taken - 5, f"Page map, not to scale (about 1 : {1 / scale:.2g}). Lay the crosses of neighbouring tiles on each other; trim one sheet, not both.", 2.9)
     small.add(*_legend(legend, x0, y0 + taken - 9).items)
     return small

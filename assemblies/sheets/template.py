@@ -8,11 +8,12 @@ from itertools import groupby
 from assemblies.sheets.blank import BlankSheet, HoleLine
 from assemblies.sheets.drawing import CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing, Text
 from assemblies.sheets.paper import Sheet
-from parts.outline import Mark
+from parts.outline import Mark, circle
 
 DATUM_GAP_MM = 4.0
 TOLD = 8  # a blank with no more holes than this has their sizes beside them
 BIG_MM = 14.0  # a hole this large carries its number inside
+CLEAR_MM = 0.5  # between words and lines
 
 
 def sheet(b: BlankSheet) -> Sheet:
@@ -35,11 +36,13 @@ def draw(b: BlankSheet, gravity: bool = True) -> Drawing:
         d.circle(x, y, h.diameter_mm, CUT if h.made == "cut" else DRILLED)
         d.cross(x, y, r + 2.0 if h.diameter_mm < BIG_MM else r + 1.0, 0.8 if r > 1.6 else 0.4)
     if gravity:
-        _centre_of_gravity(d, *o.centroid)
+        d.circle(*o.centroid, 4.0, FINE)
+        d.cross(*o.centroid, 3.5, 0.5)
     _words(d, b, gravity)
-    if b.folds:
-        d.arrow((x1 - 22, y1 + 4), (x1 - 2, y1 + 4), FINE)
-        d.text(x1 - 24, y1 + 3.2, "grain", 2.5, "end")
+    if b.folds and b.grain:
+        start = max(x0 + 2, x1 - 22)
+        d.arrow((start, y1 + 4), (x1 - 2, y1 + 4), FINE)
+        d.text(start, y1 + 5.4, "grain", 2.5)
     return d
 
 
@@ -61,28 +64,32 @@ def _marks(d: Drawing, b: BlankSheet) -> None:
 
 
 def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
-    """Each hole's label beside it and each text at its mark, or at the nearest place inside the outline clear of all else, or below."""
-    from shapely import Point, Polygon, box
+    """Every word at its place, or at the nearest one clear of all lines and other words: hole labels round their hole, texts in the
+    metal near their mark, else below the blank."""
+    from shapely import MultiLineString, Polygon, box, prepare
+    from shapely.ops import unary_union
     o = b.outline
     x0, y0, x1, y1 = o.bounds
-    room = Polygon(o.outer.points(0.1)).buffer(-0.8)
-    taken = [Point(h.x, h.y).buffer(h.diameter_mm / 2 + 2.5) for h in o.holes] + [Polygon(w.points(0.1)) for w in o.inner]
-    if gravity:
-        cx, cy = o.centroid
-        taken.append(box(cx - 4, cy - 4.5, cx + 7, cy + 4))
+    metal = Polygon(o.outer.points(0.1), [w.points(0.1) for w in o.inner] + [circle(h.x, h.y, h.diameter_mm).points(0.1) for h in o.holes])
+    drawn = [p for i in d.items if hasattr(i, "pen") for p in [i.points + [i.start] * i.closed]]
+    blocked = MultiLineString([p for p in drawn if len(p) > 1]).buffer(CLEAR_MM).union(metal.boundary.buffer(CLEAR_MM))
+    prepare(metal)
 
-    def put(places, otherwise: Text) -> None:
-        fitting = (t for t in places if room.contains(shape := box(*Drawing([t]).bounds)) and not any(shape.intersects(x) for x in taken))
+    def put(places, otherwise: Text, inside: bool = True) -> None:
+        nonlocal blocked
+        prepare(blocked)
+        fitting = (t for t in places if not blocked.intersects(shape := box(*Drawing([t]).bounds)) and (not inside or metal.contains(shape)))
         words = next(fitting, otherwise)
-        taken.append(box(*Drawing([words]).bounds).buffer(0.8))
+        blocked = unary_union([blocked, box(*Drawing([words]).bounds).buffer(CLEAR_MM)])
         d.add(words)
 
+    if gravity:
+        cx, cy = o.centroid
+        some = [Text(x, y - 0.8, "CG", 2.2, side) for x, y, side in _round_about(cx, cy, 3.0)]
+        put(some, some[0], inside=False)
     for h in b.holes:
-        labels = _labels(x0 + h.x_mm, y0 + h.y_mm, h, len(b.holes) <= TOLD)
-        if h.diameter_mm >= BIG_MM:
-            d.add(labels[0])
-        else:
-            put(labels, labels[0])
+        some = _labels(x0 + h.x_mm, y0 + h.y_mm, h, len(b.holes) <= TOLD)
+        put(some, some[0], inside=False)
     spots = [(x0 + 3 * i, y0 + 3 * k) for i in range(int((x1 - x0) // 3) + 1) for k in range(int((y1 - y0) // 3) + 1)]
     below = y0 - 9.0
     texts = [m for m in o.marks if m.kind == "text"] or [Mark("text", (((x0 + x1) / 2, (y0 + y1) / 2),), b.file_stem.replace("-", " "), 2.2)]
@@ -95,25 +102,32 @@ def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
 
 
 def _labels(x: float, y: float, h: HoleLine, told: bool) -> list[Text]:
-    """A hole's number, with `told` its size and fit: inside a large one, else at its four corners in turn."""
+    """A hole's number, with `told` its size and fit: inside a large one, else round it, the nearest places first."""
     words = f"{h.number}: Ø{h.diameter_mm:g}{' H7' if h.limits_mm else ''}" if told else f"{h.number}"
+    r = h.diameter_mm / 2
     if h.diameter_mm >= BIG_MM:
-        return [Text(x + 1.6, y + 1.6, words, 2.6)]
-    off = 0.75 * h.diameter_mm / 2 + 2.2
-    return [Text(x + side * off, y + (off if up else -off - 1.6), words, 2.4, "start" if side > 0 else "end") for up in (True, False) for side in (1, -1)]
+        inside = [Text(x + 1.6 * sx, y + (1.6 if sy > 0 else -3.6), words, 2.6, "start" if sx > 0 else "end") for sy in (1, -1) for sx in (1, -1)]
+        return inside + [Text(u, v - 0.9, words, 2.6, side) for u, v, side in _round_about(x, y, r + 1.0)]
+    return [Text(u, v - 0.8, words, 2.4, side) for u, v, side in _round_about(x, y, r + 1.0)]
 
 
-def _centre_of_gravity(d: Drawing, x: float, y: float) -> None:
-    d.circle(x, y, 4.0, FINE)
-    d.cross(x, y, 3.5, 0.5)
-    d.text(x + 2.4, y - 3.6, "CG", 2.2)
+def _round_about(x: float, y: float, reach_mm: float):
+    """Places for a word round a mark, and the side of it that is nearest: up right, up left, down right, down left, then farther out."""
+    for off in (reach_mm, reach_mm + 2.5, reach_mm + 5.0, reach_mm + 8.0):
+        for deg in (45, 135, -45, -135, 20, 160, -20, -160, 70, 110, -70, -110):
+            u, v = math.cos(math.radians(deg)), math.sin(math.radians(deg))
+            yield x + off * u, y + off * v + math.copysign(0.8, v), "start" if u > 0 else "end"
 
 
 def legend(b: BlankSheet) -> tuple[str, ...]:
     x0, y0 = b.outline.bounds[:2]
     cx, cy = b.outline.centroid
     lines = ["Cut outside the thin line, file to it. Dashed circles are drilled, never burnt. Dash-dot lines (folds, datum lines) are scribed, never cut."]
-    lines.append("Grain (rolling direction) along the arrow, so that the folds cross it." if b.folds else "Grain: any way.")
+    if b.folds:
+        lines.append("A fold's words, as you look at the marked face, the outer one when bent: R inside radius, mm; degrees bent; up: the ends come towards you, "
+                     "down: they go away. The bend lies between the fold lines about its words, or up to the end of the strip.")
+    lines.append("Grain (rolling direction) along the arrow, so that the folds cross it." if b.folds and b.grain else
+                 "Grain: any way, as it is nested" + (" (nest.grain = true lays the folds across it)." if b.folds else "."))
     lines.append(f"x and y from the two thin datum lines, left and bottom. Centre of gravity at x {cx - x0:.1f}, y {cy - y0:.1f}.")
     for group in _alike(b.holes):
         first = group[0]

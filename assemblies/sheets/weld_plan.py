@@ -48,12 +48,18 @@ class Seam:
 
 @dataclass(frozen=True)
 class WeldPlan:
-    """Steps in order, tacks along each seam, the numbered runs, and the other seams of the corner."""
+    """Steps in order, tacks along each seam, the numbered runs, and the other seams of the corner; drawn for one `hand`."""
 
     steps: tuple[str, ...]
     tacks: tuple[Seam, ...]
     runs: tuple[Run, ...]
     others: tuple[Seam, ...]
+    hand: str = "left"
+
+    @property
+    def other_hand(self) -> str:
+        """What the plan is on the other side of the car."""
+        return f"The {'right' if self.hand == 'left' else 'left'} hand is the mirror image: the same numbers, x with the opposite sign."
 
     @property
     def length_mm(self) -> float:
@@ -61,8 +67,8 @@ class WeldPlan:
         return 2 * sum(r.length_mm for r in self.runs)
 
 
-def rocker_plan(rocker: BoxedRocker, others: Sequence[Seam] = ()) -> WeldPlan:
-    """Plan of a boxed rocker. The leg is the plates' thickness (the rule the plate is laid out with)."""
+def rocker_plan(rocker: BoxedRocker, others: Sequence[Seam] = (), hand: str = "left") -> WeldPlan:
+    """Plan of a boxed rocker of that hand. The leg is the plates' thickness (the rule the plate is laid out with)."""
     leg, t = rocker.plate.leg_mm, rocker.plate.thickness_mm
     seams = [("pivot tube", tuple(circle(0.0, 0.0, rocker.tube.outer_mm).segments))]
     seams += [(s.name, s.path) for s in rocker.strips]
@@ -78,7 +84,7 @@ def rocker_plan(rocker: BoxedRocker, others: Sequence[Seam] = ()) -> WeldPlan:
         g = rocker.gusset
         inner = [Seam("gusset to the pivot tube, both faces, before a strip hides it", 2, g.width_mm - 2 * g.corner_mm, leg),
                  Seam("gusset to each plate, the open face", 2, g.length_mm - 2 * g.corner_mm, leg)]
-    return WeldPlan(_steps(rocker), tuple(tacks), runs, (*inner, *others))
+    return WeldPlan(_steps(rocker), tuple(tacks), runs, (*inner, *others), hand)
 
 
 def _steps(rocker: BoxedRocker) -> tuple[str, ...]:
@@ -194,16 +200,16 @@ def _outward(r: Run) -> tuple[float, float]:
 
 
 def rows(plan: WeldPlan) -> list[list[str]]:
-    """The plan as a table: number, plate, seam, from, to, length, leg; then seams without a number."""
+    """The plan as a table: hand, number, plate, seam, from, to, length, leg; then seams without a number."""
     out = []
     for r in plan.runs:
         (ax, ay), (bx, by) = r.path[0].start, r.path[-1].end
         for number, plate in ((r.near, "near"), (r.far, "far")):
-            out.append([str(number), plate, r.seam, f"{ax:.1f}", f"{ay:.1f}", f"{bx:.1f}", f"{by:.1f}", f"{r.length_mm:.1f}", f"{r.leg_mm:g}"])
-    out.sort(key=lambda row: int(row[0]))
+            out.append([plan.hand, str(number), plate, r.seam, f"{ax:.1f}", f"{ay:.1f}", f"{bx:.1f}", f"{by:.1f}", f"{r.length_mm:.1f}", f"{r.leg_mm:g}"])
+    out.sort(key=lambda row: int(row[1]))
     for s in plan.others:
-        out.append(["", "", f"{s.where}: {s.runs} runs", "", "", "", "", f"{s.length_mm:.1f}", f"{s.leg_mm:g}"])
+        out.append(["", "", "", f"{s.where}: {s.runs} runs", "", "", "", "", f"{s.length_mm:.1f}", f"{s.leg_mm:g}"])
     return out
 
 
-HEAD = ["run", "plate", "seam", "from x, mm", "from y, mm", "to x, mm", "to y, mm", "length, mm", "leg, mm"]
+HEAD = ["hand", "run", "plate", "seam", "from x, mm", "from y, mm", "to x, mm", "to y, mm", "length, mm", "leg, mm"]
