@@ -56,7 +56,7 @@ def study(job: Job, interference: bool = True, progress: Say = lambda *_: None, 
     clock, setting, found = set_up(job, sprung, layout)
     findings = [*verdict(job, sprung), *layout.findings, *found, *layout.junctions.findings]
     progress("strength")
-    strong, found = _strength(job, mechanism, sprung, layout)
+    strong, found = strength_of(job, mechanism, sprung, layout)
     findings += found
     hung, found = hoses(job, mechanism, sprung.ends) if job.hose else ([], [])
     findings += found
@@ -93,7 +93,7 @@ def design_forces(job: Job, sprung: Springing) -> DesignForces:
     return DesignForces(*worst, 0.0 if sprung.spring.linear else float(np.nanmax(np.abs(np.append(c.torque_nm, 0.0)))))
 
 
-def _strength(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout) -> tuple[rs.Strength, list[Finding]]:
+def strength_of(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout) -> tuple[rs.Strength, list[Finding]]:
     from assemblies.strength import strength
     from assemblies.strength.table import rows
     try:

@@ -45,7 +45,7 @@ def test_another_demo_with_one_change_is_built_over_an_older_build_and_keeps_the
     with fresh(tmp_path / job.slug) as older:
         (older / "summary.txt").write_text("older", encoding="utf-8")
     (tmp_path / job.slug / "my-notes.txt").write_text("measured 3.9 mm plate", encoding="utf-8")
-    folder, results = build(job.changed({"rocker.plate_thickness": 4}), tmp_path)
+    folder, results = build(job.changed({"rocker.plate_thickness": 4, "stock": {}}), tmp_path)
     _complete(folder, results)
     assert folder == tmp_path / job.slug and (folder / "my-notes.txt").read_text(encoding="utf-8") == "measured 3.9 mm plate"
     assert (folder / "summary.txt").read_text(encoding="utf-8") != "older"

@@ -62,6 +62,12 @@ def browser(some_browsers):
     return some_browsers.get()
 
 
+@pytest.fixture(scope="module")
+def flat_browser(some_browsers):
+    """Without 3D, which software draws slowly: for what is not in the 3D view."""
+    return some_browsers.get(gl=False)
+
+
 def _curve(made, name: str, wheel: float) -> float:
     t = made.json["travel"]
     return float(np.interp(wheel, t["wheel_mm"], t[name]))
@@ -250,10 +256,10 @@ def test_pictures_are_real_and_differ_between_poses(made):
 # ------------------------------------------------------------------------------------------------ in the browser
 
 @pytest.mark.parametrize("size", ["desktop", "phone"])
-def test_slider_moves_every_body_as_the_results_say(made, browser, size):
+def test_slider_moves_every_body_as_the_results_say(made, flat_browser, size):
     """From the scene's own points: damper length, wheel height, camber, toe and rocker angle as in results.json."""
     axis = np.array(made.job.rocker.axis) / np.linalg.norm(made.job.rocker.axis)
-    with opened(browser, made.path.as_uri(), size) as tab:
+    with opened(flat_browser, made.path.as_uri(), size) as tab:
         for wheel in HEIGHTS:
             tab.eval_on_selector("#wheel", "(e, v) => { e.value = v; e.dispatchEvent(new Event('input', {bubbles: true})); }", str(wheel))
             at = {n: np.array(tab.evaluate("n => corner.point(n)", n)) for n in ("damper_eye", "damper_chassis", "wheel_centre", "rod_inboard", "rod_outboard", "upper_outer", "lower_outer")}
@@ -335,8 +341,8 @@ def test_view_works_by_keyboard_and_cuts(made, browser):
         assert tab.evaluate("corner.pose().wheel") == 11
 
 
-def test_pointing_at_a_curve_reads_it_and_pressing_takes_the_corner_there(made, browser):
-    with opened(browser, made.path.as_uri()) as tab:
+def test_pointing_at_a_curve_reads_it_and_pressing_takes_the_corner_there(made, flat_browser):
+    with opened(flat_browser, made.path.as_uri()) as tab:
         figure = tab.locator("#curve-wheel-rate")
         figure.scroll_into_view_if_needed()
         box = figure.locator("svg.plot").bounding_box()
@@ -393,9 +399,9 @@ def test_without_webgl_the_pictures_and_curves_stay(made, some_browsers):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_page_prints_with_three_poses_in_the_place_of_the_slider(made, browser, paper, tmp_path):
+def test_page_prints_with_three_poses_in_the_place_of_the_slider(made, flat_browser, paper, tmp_path):
     from pypdf import PdfReader
-    with opened(browser, made.path.as_uri()) as tab:
+    with opened(flat_browser, made.path.as_uri()) as tab:
         tab.emulate_media(media="print")
         assert tab.is_hidden("#posebar") and tab.is_hidden("#stage") and tab.locator("#shots img").first.is_visible()
         tab.pdf(path=tmp_path / "r.pdf", format=paper, print_background=True)

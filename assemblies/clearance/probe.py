@@ -13,7 +13,7 @@ import numpy as np
 from assemblies.clearance.bounds import Corner, carrier_index
 from assemblies.clearance.library import Library
 from assemblies.clearance.pieces import Piece, pieces
-from assemblies.clearance.plan import Body
+from assemblies.clearance.plan import Body, form_box
 from assemblies.clearance.scene import Scene
 from parts.form import Form
 
@@ -47,18 +47,26 @@ class Surroundings:
     """Bodies as convex pieces, in wait for probes; both reach at most `PROBE_MM` past their true surfaces, so a gap errs to the safe side."""
 
     def __init__(self, bodies: Sequence[Body], mechanism, tolerance_mm: float = 0.1):
-        self.corner = Corner(mechanism)
-        self.pieces: list[Piece] = []
-        self.carrier: list[int] = []
-        self.name: list[str] = []
-        for b in bodies:
-            self._add(b.pieces(tolerance_mm), b.carrier, b.name)  # as the check has them: most are known from there
+        self.corner, self.bodies, self.tolerance_mm = Corner(mechanism), list(bodies), tolerance_mm
+        self.still = np.array([b.carrier == "frame" for b in self.bodies], bool)
+        boxes = [b.boxes for b in self.bodies]
+        self.low, self.high = (np.array([f(x[:, k]) for x in boxes]).reshape(-1, 3) for k, f in enumerate((lambda x: x.min(0), lambda x: x.max(0))))
+        self._known: dict[int, list[Piece]] = {}
 
-    def _add(self, made, carrier: str, name: str) -> None:
-        real = [p for piece in made for p in _leaves(piece)]
-        self.pieces += real
-        self.carrier += [carrier_index(carrier)] * len(real)
-        self.name += [name] * len(real)
+    def _pieces(self, k: int) -> list[Piece]:
+        if k not in self._known:  # as the check has them: most are known from there
+            self._known[k] = [p for piece in self.bodies[k].pieces(self.tolerance_mm) for p in _leaves(piece)]
+        return self._known[k]
+
+    def _around(self, probes: Sequence[Probe], frames: np.ndarray, within_mm: float) -> list[int]:
+        """The bodies that move, and of the others those near the room that the probes go through."""
+        box = np.array([form_box(p.form) for p in probes])  # (probes, 2, 3)
+        pick = np.array([[(k >> a) & 1 for a in range(3)] for k in range(8)])
+        corners = box[:, pick, [0, 1, 2]]  # (probes, 8, 3)
+        place = frames[:, [carrier_index(p.carrier) for p in probes]]
+        at = np.einsum("tpij,pnj->tpni", place[..., :3], corners) + place[:, :, None, :, 3]
+        low, high = at.min((0, 1, 2)), at.max((0, 1, 2))
+        return np.flatnonzero(~self.still | _within(self.low, self.high, low, high, within_mm + PROBE_MM)).tolist()
 
     def room(self, probes: Sequence[Probe], wheel_mm, within_mm: float, enough_mm: float = -np.inf) -> Room:
         """Gaps up to `within_mm` of every probe at every wheel height, rack straight ahead. A probe that lacks `enough_mm` to what
@@ -69,12 +77,13 @@ class Surroundings:
             raise ValueError("clearance: the corner cannot reach one of the wheel heights")
         gap, who = np.full((len(probes), len(wheel)), float(within_mm)), np.full((len(probes), len(wheel)), "", object)
         held = [(k, p) for k, probe in enumerate(probes) for piece in pieces(probe.form, PROBE_MM) for p in _leaves(piece)]
-        if not held or not self.pieces:
+        around = [(self.bodies[k], p) for k in self._around(probes, frames, within_mm) for p in self._pieces(k)] if held else []
+        if not around:
             return Room(gap, who)
-        there, owner = len(self.pieces), np.array([k for k, _ in held])
-        everything = [*self.pieces, *(p for _, p in held)]
-        carrier = np.array([*self.carrier, *(carrier_index(probes[k].carrier) for k in owner)])
-        scene, names = Scene(everything, carrier, [(-1, -1)] * len(everything), list(range(len(everything)))), np.array(self.name)
+        there, owner = len(around), np.array([k for k, _ in held])
+        everything = [p for _, p in (*around, *held)]
+        carrier = np.array([*(carrier_index(b.carrier) for b, _ in around), *(carrier_index(probes[k].carrier) for k in owner)])
+        scene, names = Scene(everything, carrier, [(-1, -1)] * len(everything), list(range(len(everything)))), np.array([b.name for b, _ in around])
         library = Library(scene, _Poses(frames))
         looked = np.array([~np.isin(names, list(probes[k].spared)) for k in owner])
         together = carrier[there:, None] == carrier[None, :there]

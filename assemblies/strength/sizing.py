@@ -86,15 +86,23 @@ def gauges(job, thicknesses_mm: Iterable[float] = PLATES_MM) -> list[dict]:
     """The whole job again with each plate: thickness, worst use and item of the rocker, and the mass of its plates. Takes a moment.
 
     A thickness with which the rocker cannot be made says why."""
-    from assemblies.study import study
-    rows = []
+    from assemblies.hard_points import HardPoints
+    from assemblies.layout import lay_out
+    from assemblies.motion import Mechanism
+    from assemblies.springing import springing
+    from assemblies.study import design_forces, strength_of
+    mechanism = Mechanism(HardPoints.of(job))
+    sprung = springing(job, mechanism)  # the plate moves nothing
+    forces, rows = design_forces(job, sprung), []
     for t in thicknesses_mm:
-        s = study(job.changed({"rocker.plate_thickness": t}), interference=False)
-        if s.layout is None or s.layout.rocker is None:
-            why = next((f.text for f in s.results.findings if f.where == "rocker" and f.level == "stop"), "the corner cannot stand")
+        tried = job.changed({"rocker.plate_thickness": t})
+        layout = lay_out(tried, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg)
+        strong, found = strength_of(tried, mechanism, sprung, layout)
+        mine = [c for c in strong.checks if "rocker" in c.item and c.level == "stop" and c.case != "spectrum"]
+        if layout.rocker is None or not mine:
+            why = next((f.text for f in [*layout.findings, *found] if f.where in ("rocker", "strength") and f.level == "stop"), "the rocker could not be checked")
             rows.append({"thickness_mm": t, "use": None, "item": "", "check": why, "rocker_kg": None})
             continue
-        mine = [c for c in s.results.strength.checks if "rocker" in c.item and c.level == "stop" and c.case != "spectrum"]
         worst = max(mine, key=lambda c: math.inf if c.use is None else c.use)
-        rows.append({"thickness_mm": t, "use": worst.use, "item": worst.item, "check": worst.check, "rocker_kg": s.layout.rocker.mass_kg})
+        rows.append({"thickness_mm": t, "use": worst.use, "item": worst.item, "check": worst.check, "rocker_kg": layout.rocker.mass_kg})
     return rows
