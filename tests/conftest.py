@@ -1,9 +1,9 @@
-"""How tests are dealt to the workers: one by one, but a file whose tests share something dear (a whole build, a browser) goes whole to one."""
+"""How tests are dealt to the workers: one by one, but a file whose tests share something dear (a whole build, a browser, a library that compiles itself) goes whole to one."""
 from __future__ import annotations
 
 import pytest
 
-WHOLE = {f"tests/test_{name}.py" for name in ("build", "neighbours_job", "report")}
+WHOLE = {f"tests/test_{name}.py" for name in ("build", "neighbours_job", "report", "sections")}
 
 
 @pytest.hookimpl(optionalhook=True)
