@@ -225,8 +225,8 @@ def seat(members: Mapping[str, Member], eye: Vector, axis: Vector, **bracket) ->
         if away > MOST_REACH_MM:
             refused.append((away, f'"{name}": its surface is at least {away:.0f} mm from the eye; the most is {MOST_REACH_MM:g} mm: move a member to it'))
             continue
-        across = bracket["eye_width_mm"] / 2 + bracket.get("washer_mm", 1.0), max(member.section.width_mm, member.section.height_mm) / 2 + OFF_MIDDLE_MM
-        aside = max(across) + bracket.get("thickness_mm", 3.0)  # the furthest from the eye along its bolt that any of a tab is
+        across = bracket["eye_width_mm"] / 2 + bracket.get("washer_mm", BracketPair.washer_mm), max(member.section.width_mm, member.section.height_mm) / 2 + OFF_MIDDLE_MM
+        aside = max(across) + bracket.get("thickness_mm", BracketPair.thickness_mm)  # the furthest from the eye along its bolt that any of a tab is
         if found and away > math.hypot(min(reach for reach, *_ in found), aside):
             continue
         try:

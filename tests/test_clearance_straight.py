@@ -6,10 +6,10 @@ import pytest
 from scipy.optimize import brentq
 
 from assemblies.clearance import check
-from assemblies.clearance.bounds import CARRIERS, Corner
+from assemblies.clearance.bounds import CARRIERS, STEERED, Corner
 from assemblies.clearance.memory import forget
 from assemblies.clearance.plan import Body
-from assemblies.clearance.straight import STEERED, Straight
+from assemblies.clearance.straight import Straight
 from tests.clearance_corner import PULL, PUSH, bar, box, mechanism
 
 TRAVEL, RACK = (-40.0, 50.0), 25.0

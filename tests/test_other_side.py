@@ -126,6 +126,15 @@ def test_bodies_that_follow_the_rack_are_told_as_not_checked():
     assert "rack" in found.not_checked[0][2]
 
 
+def test_what_a_rod_on_the_upright_moves_is_told_to_follow_the_rack():
+    """Looked at with the rack straight ahead, which is not all; a rod on an arm does not follow it."""
+    for on, told in (("upright", 1), ("lower_arm", 0)):
+        mech = mechanism(PUSH | {"rod_on": on})
+        damper = Body("damper", "damper_body", (bar(PUSH["damper_chassis"], PUSH["damper_eye"], 44),))
+        report = between_sides([damper], mech, (-20.0, 20.0), 20.0)
+        assert len(report.pairs) == 1 and sum("follows the rack" in why for *_, why in report.not_checked) == told
+
+
 def test_mirrored_points_move_as_the_mirror_image():
     """The mirrored corner's points at every height are the mirror images of this side's (a symmetry, so exact)."""
     points = HardPoints(**PUSH)

@@ -25,6 +25,8 @@ WIDEST_CELLS = 1024  # finer than this a travel is not cut for bounds
 ANGLE_ERROR = 1e-8  # rad, far above the rounding with which the lower arm's angle is found
 
 
+STEERED = ("tie_rod", "upright")  # what the rack moves
+HUNG = ("rod", "rocker", "damper_body", "damper_shaft")  # and what a rod moves, where it stands on the upright
 OTHER = "other "  # what the carriers (and bodies) of the other side of the car are called by
 
 
@@ -64,6 +66,10 @@ class Corner:
             self._bends[key] = bends(self.mechanism, z_edges, rack_edges)
         return self._bends[key]
 
+    @property
+    def steered(self) -> frozenset[int]:
+        """The carriers that the rack moves; the others stand where the lower arm's angle puts them."""
+        return frozenset(map(CARRIERS.index, STEERED + HUNG if self.mechanism.chain.on_upright else STEERED))
 
     def straight(self, travel_mm: tuple[float, float], rack_mm: tuple[float, float]):
         """What the rack does not move (see straight.py), or None."""

@@ -172,7 +172,7 @@ def look(cast: Cast, points, motion, travel: tuple[float, float], second: tuple[
 def _over_all(pairs: list[Pair], need: list[float], cast: Cast, motion, travel, second, tolerance_mm: float) -> tuple[list[tuple], int]:
     """(gap, under, clash) of each pair, and the number of exact distances asked; what the rack does not move over one axis only."""
     straight = motion.straight(travel, second) if second else None
-    alike = {n for n, parts in cast.parts.items() if straight is not None and straight.moves(b.carrier for b in parts)}
+    alike = {n for n, parts in cast.parts.items() if straight is not None and straight.stands_for(b.carrier for b in parts)}
     plain = np.array([p.a in alike and p.b in alike for p in pairs], bool)
     out: list[tuple] = [(None, None, None)] * len(pairs)
     queries = 0

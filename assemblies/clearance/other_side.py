@@ -11,12 +11,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from assemblies.clearance.bounds import OTHER, Corner
+from assemblies.clearance.bounds import OTHER, STEERED, Corner, carrier_index
 from assemblies.clearance.check import Limits, Report, look
-from assemblies.clearance.plan import Body, Cast, Pair, swept_boxes
+from assemblies.clearance.plan import Body, Cast, Pair, swept_box
 from assemblies.clearance.scene import Grid, both_ways
 
-STEERED = ("upright", "wheel", "tie_rod")
 ITS_OWN_IMAGE_MM = 0.01
 
 
@@ -58,7 +57,8 @@ def between_sides(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: fl
     side = 1.0 if mechanism.points.side == "left" else -1.0
     grid = Grid(Corner(mechanism), travel, both_ways(rack_mm))
     clear = {name: min(_from_middle(body, grid, side) for body in parts) for name, parts in cast.parts.items()}
-    steered = {name for name, parts in cast.parts.items() if any(b.carrier in STEERED for b in parts)}
+    steered, follow = ({name for name, parts in cast.parts.items() if any(carrier_index(b.carrier) in which for b in parts)}
+                       for which in (set(map(carrier_index, STEERED)), grid.motion.steered))
     twins = [name for name in cast.names if name not in one_sided and not (name in cast.still and own_image(cast.parts[name]))]
     near, skipped = set(), []
     for a in cast.moving:
@@ -73,6 +73,8 @@ def between_sides(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: fl
                 skipped.append((a, OTHER + b, f"proven {least:.1f} mm apart, {need:g} mm asked; both follow the rack, so how much more is not known"))
             else:
                 near.add((a, OTHER + b))
+                if rack_mm and follow & {a, b}:
+                    skipped.append((a, OTHER + b, "the rod on the upright follows the rack: looked at with the rack straight ahead only"))
     if not near:
         return Report((), tuple(skipped), 0, tolerance_mm)
     some = [b for b in bodies if b.name in {a for a, _ in near}]
@@ -84,8 +86,8 @@ def between_sides(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: fl
 
 def _from_middle(body: Body, grid: Grid, side: float) -> float:
     """Proven distance of a body from the middle plane over all poses; negative where it may cross it."""
-    boxes = swept_boxes(body, grid) if body.carrier != "frame" else body.boxes
-    return min(float(min(side * low[1], side * high[1])) for low, high in boxes)
+    low, high = swept_box(body, grid)
+    return float(min(side * low[1], side * high[1]))
 
 
 def own_image(parts: Sequence[Body]) -> bool:

@@ -11,7 +11,7 @@ import numpy as np
 
 from assemblies.clearance.bounds import CARRIERS, carrier_index, sharpest
 from assemblies.clearance.pieces import Piece, outside, pieces
-from assemblies.clearance.scene import Forest
+from assemblies.clearance.scene import Forest, box_corners
 from assemblies.clearance.slack import ROOTS, SIDES
 from parts.form import Form, Round
 
@@ -41,6 +41,11 @@ class Body:
     def boxes(self) -> np.ndarray:
         """(forms, 2, 3) low and high at ride."""
         return np.array([*map(form_box, self.forms), *(s.box for s in self.shells)]).reshape(-1, 2, 3)
+
+    @property
+    def box(self) -> tuple[np.ndarray, np.ndarray]:
+        """Low and high of all of it at ride."""
+        return self.boxes[:, 0].min(0), self.boxes[:, 1].max(0)
 
     def pieces(self, tolerance_mm: float) -> list[Piece]:
         """Convex pieces and covers for a check to a tolerance, of which they take a tenth (two, where bores are kept)."""
@@ -170,29 +175,23 @@ class Cast:
 
     def far(self, pairs: list[Pair], grid) -> np.ndarray:
         """A proven gap of each pair from the boxes the bodies sweep: rough, but next to no work."""
-        low, high, owner = [], [], []
         place = {n: k for k, n in enumerate(self.parts)}
+        best_low, best_high = np.full((len(place), 3), np.inf), np.full((len(place), 3), -np.inf)
         for name, parts in self.parts.items():
-            for body in parts:
-                for lo, hi in swept_boxes(body, grid) if body.carrier != "frame" else body.boxes:
-                    low.append(lo)
-                    high.append(hi)
-                    owner.append(place[name])
-        count = len(place)
-        best_low, best_high = np.full((count, 3), np.inf), np.full((count, 3), -np.inf)
-        np.minimum.at(best_low, owner, low)
-        np.maximum.at(best_high, owner, high)
+            low, high = zip(*(swept_box(body, grid) for body in parts), strict=True)
+            best_low[place[name]], best_high[place[name]] = np.min(low, 0), np.max(high, 0)
         a, b = (np.array([place[getattr(p, side)] for p in pairs], int) for side in "ab")
         apart = np.maximum(np.maximum(best_low[b] - best_high[a], best_low[a] - best_high[b]), 0)
         return np.sqrt((apart**2).sum(1))
 
 
-def swept_boxes(body: Body, grid) -> list[tuple[np.ndarray, np.ndarray]]:
-    """A box that holds all of a moving body over all poses."""
+def swept_box(body: Body, grid) -> tuple[np.ndarray, np.ndarray]:
+    """Low and high of a box that holds all of a body over all poses."""
+    low, high = body.box
+    if body.carrier == "frame":
+        return low, high
     carrier = np.array([carrier_index(body.carrier)])
-    low, high = body.boxes[:, 0].min(0), body.boxes[:, 1].max(0)
-    pick = np.array([[(k >> a) & 1 for a in range(3)] for k in range(8)], bool)
-    corners = np.where(pick, high, low)
+    corners = box_corners(low, high)
     edges = np.linspace(*grid.travel, ROOTS + 1)
     sides = np.linspace(*grid.rack, 2 * SIDES + 1) if grid.rack else np.zeros(1)
     bend = sharpest(*grid.motion.bends(edges, sides), carrier, (corners - grid.motion.references[carrier[0]])[None])[:, 0]
@@ -203,12 +202,7 @@ def swept_boxes(body: Body, grid) -> list[tuple[np.ndarray, np.ndarray]]:
     at = grid.index(np.repeat(z, len(s)), np.tile(s, len(z)))
     f = grid.frames[at, carrier[0]]
     now = np.einsum("tij,nj->tni", f[:, :, :3], corners) + f[:, None, :, 3]
-    return [(now.min((0, 1)) - slack, now.max((0, 1)) + slack)]
-
-
-def swept_box(body: Body, grid) -> tuple[np.ndarray, np.ndarray]:
-    """Low and high of one box that holds a body over all poses, moving or not."""
-    return swept_boxes(body, grid)[0] if body.carrier != "frame" else (body.boxes[:, 0].min(0), body.boxes[:, 1].max(0))
+    return now.min((0, 1)) - slack, now.max((0, 1)) + slack
 
 
 class Groups:

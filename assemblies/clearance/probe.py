@@ -14,7 +14,7 @@ from assemblies.clearance.bounds import Corner, carrier_index
 from assemblies.clearance.library import Library
 from assemblies.clearance.pieces import Piece, pieces
 from assemblies.clearance.plan import Body, form_box
-from assemblies.clearance.scene import Scene
+from assemblies.clearance.scene import Scene, box_corners
 from parts.form import Form
 
 PROBE_MM = 0.02  # a round probe's polygon reaches past its circle
@@ -49,8 +49,7 @@ class Surroundings:
     def __init__(self, bodies: Sequence[Body], mechanism, tolerance_mm: float = 0.1):
         self.corner, self.bodies, self.tolerance_mm = Corner(mechanism), list(bodies), tolerance_mm
         self.still = np.array([b.carrier == "frame" for b in self.bodies], bool)
-        boxes = [b.boxes for b in self.bodies]
-        self.low, self.high = (np.array([f(x[:, k]) for x in boxes]).reshape(-1, 3) for k, f in enumerate((lambda x: x.min(0), lambda x: x.max(0))))
+        self.boxes = np.array([b.box for b in self.bodies]).reshape(-1, 2, 3)
         self._known: dict[int, list[Piece]] = {}
 
     def _pieces(self, k: int) -> list[Piece]:
@@ -60,13 +59,12 @@ class Surroundings:
 
     def _around(self, probes: Sequence[Probe], frames: np.ndarray, within_mm: float) -> list[int]:
         """The bodies that move, and of the others those near the room that the probes go through."""
-        box = np.array([form_box(p.form) for p in probes])  # (probes, 2, 3)
-        pick = np.array([[(k >> a) & 1 for a in range(3)] for k in range(8)])
-        corners = box[:, pick, [0, 1, 2]]  # (probes, 8, 3)
+        box = np.array([form_box(p.form) for p in probes])
+        corners = box_corners(box[:, 0], box[:, 1])  # (probes, 8, 3)
         place = frames[:, [carrier_index(p.carrier) for p in probes]]
         at = np.einsum("tpij,pnj->tpni", place[..., :3], corners) + place[:, :, None, :, 3]
         low, high = at.min((0, 1, 2)), at.max((0, 1, 2))
-        return np.flatnonzero(~self.still | _within(self.low, self.high, low, high, within_mm + PROBE_MM)).tolist()
+        return np.flatnonzero(~self.still | _within(self.boxes[:, 0], self.boxes[:, 1], low, high, within_mm + PROBE_MM)).tolist()
 
     def room(self, probes: Sequence[Probe], wheel_mm, within_mm: float, enough_mm: float = -np.inf) -> Room:
         """Gaps up to `within_mm` of every probe at every wheel height, rack straight ahead. A probe that lacks `enough_mm` to what

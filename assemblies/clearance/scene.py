@@ -57,7 +57,7 @@ class Scene:
 
     def corners(self) -> np.ndarray:
         """(pieces, 8, 3) corners of each piece's box at ride."""
-        return np.where(_CORNERS[None], self.high[:, None], self.low[:, None])
+        return box_corners(self.low, self.high)
 
     def reach(self, which: np.ndarray, frames: np.ndarray, direction: np.ndarray) -> np.ndarray:
         """Greatest value of direction · p over each piece in its frame: which (n,), frames (n, 3, 4), direction (n, 3)."""
@@ -149,6 +149,11 @@ def _halves(piece: Piece) -> tuple[Piece, ...]:
 
 
 _CORNERS = np.array([[(k >> a) & 1 for a in range(3)] for k in range(8)], bool)
+
+
+def box_corners(low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    """(..., 8, 3) corners of boxes from their low and high ones (..., 3)."""
+    return np.where(_CORNERS, high[..., None, :], low[..., None, :])
 
 
 class Grid:

@@ -11,23 +11,21 @@ from __future__ import annotations
 
 import numpy as np
 
-from assemblies.clearance.bounds import CARRIERS, Corner, carrier_index, sharpest
+from assemblies.clearance.bounds import Corner, carrier_index, sharpest
 from assemblies.clearance.slack import ROOTS, SIDES
 from assemblies.linkage import turn
 
 SAMPLES = 4097
 STRAY_MM = 1e-6  # the most the range is widened by: below what is taken off every bound
 LEAST_MM = 5.0  # of travel: over less, to search travel and rack together is quicker than to find the range
-STEERED = ("tie_rod", "upright")
 
 
 class Straight:
     """The travel with the rack straight ahead that stands for a travel and rack, and the way back."""
 
-    def __init__(self, mechanism, travel_mm, rack_mm: np.ndarray, straight_mm):
+    def __init__(self, corner: Corner, travel_mm, rack_mm: np.ndarray, straight_mm):
         self.travel = straight_mm
-        self.carriers = frozenset(k for k, name in enumerate(CARRIERS) if name not in STEERED)
-        self._mechanism, self._whole, self._rack = mechanism, travel_mm, rack_mm
+        self._mechanism, self._steered, self._whole, self._rack = corner.mechanism, corner.steered, travel_mm, rack_mm
         self._known: dict[float, np.ndarray] = {}  # most pairs are nearest at an end of the travel: the same for all
 
     @classmethod
@@ -52,11 +50,11 @@ class Straight:
         straight = float(height.min()), float(height.max())
         if not m.at(np.array(straight)).valid.all() or not np.isfinite(corner.bends(np.linspace(*straight, ROOTS + 1), np.zeros(1))).all():
             return None
-        return cls(m, travel_mm, rack, straight)
+        return cls(corner, travel_mm, rack, straight)
 
-    def moves(self, carriers) -> bool:
-        """Whether these bodies' carriers all stand where the lower arm's angle puts them."""
-        return all(carrier_index(c) in self.carriers for c in carriers)
+    def stands_for(self, carriers) -> bool:
+        """Whether bodies on these carriers all stand where the lower arm's angle puts them."""
+        return not any(carrier_index(c) in self._steered for c in carriers)
 
     def told(self, gap, under_mm, clash_mm) -> tuple:
         """What was found of a pair with the rack straight ahead, over travel and rack."""

@@ -122,7 +122,7 @@ def _lug(layout: Layout) -> list[Row]:
 
 def _spacers(layout: Layout) -> list[Row]:
     """Spacers beside rod end and damper's eyes, inner sleeves of the arms' bushes, by size; a thin one is made up of shim rings."""
-    alike: dict[tuple[str, float], list] = {}
+    alike: dict[tuple[str, str, float], list] = {}
     for j, layer, count in spacers(layout):
         alike.setdefault((layer.what, j.size, round(layer.thickness_mm, 2)), []).append((j, layer, count))
     out = []

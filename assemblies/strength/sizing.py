@@ -83,7 +83,7 @@ def tube(key: str, outer_key: str, outer_mm: float, wall_mm: float, use_at: Call
 
 
 def gauges(job, thicknesses_mm: Iterable[float] = PLATES_MM) -> list[dict]:
-    """The whole job again with each plate: thickness, worst use and item of the rocker, and the mass of its plates. Takes a moment.
+    """Parts and strength again with each plate: thickness, worst use and item of the rocker, and the mass of its plates. Takes a moment.
 
     A thickness with which the rocker cannot be made says why."""
     from assemblies.hard_points import HardPoints
