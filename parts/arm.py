@@ -1,8 +1,10 @@
 """A wishbone: two round tubes from the outer joint's boss to a bush housing at each inner pivot.
 
-Local axes: origin at the outer joint, x toward the middle of the inner pivots, z square to the arm's plane (upward in
-the car). The tubes are coped to boss and housings. Joints and bushes are bought and have no mass here.
+Local axes: origin at the outer joint, x toward the middle of the inner pivots, z square to the arm's plane
+(upward in the car). The tubes are coped to boss and housings. Joints and bushes are bought and have no mass
+here.
 """
+
 from __future__ import annotations
 
 import math
@@ -10,13 +12,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from parts import require
+from parts.base import require
+from parts.base.stock import DENSITY_KG_M3
 from parts.fitted_tube import Fitted, fitted
-from parts.form import Form, Frame, Round, Vector
 from parts.member import Member, Section
-from parts.shapes import saddle_volume_mm3
+from parts.shape.form import Form, Frame, Round, Vector
+from parts.shape.shapes import saddle_volume_mm3
 from parts.skin import Run
-from parts.stock import DENSITY_KG_M3
 from parts.tube_end import TubeEnd, tube_end
 from parts.tube_wall import wall_points
 
@@ -28,8 +30,9 @@ HOUSING_WALL_MM = 4.0  # left round a bush, common practice
 
 @dataclass(frozen=True)
 class Arm:
-    """`front_pivot`, `rear_pivot`: inner joint centres in the arm's plane (local x, y), mm. The housings lie along the line
-    through both; the boss along local z. Diameters None: 8 mm over the tube (housing), 10 mm over it (boss).
+    """`front_pivot`, `rear_pivot`: inner joint centres in the arm's plane (local x, y), mm. The housings lie
+    along the line through both; the boss along local z. Diameters None: 8 mm over the tube (housing), 10 mm
+    over it (boss).
 
     Raises ValueError where the points are in one line or a joint is smaller than the tube that meets it."""
 
@@ -44,31 +47,68 @@ class Arm:
     boss_bore_mm: float = 12.0
 
     def __post_init__(self) -> None:
-        require.positive(tube_diameter_mm=self.tube_diameter_mm, tube_wall_mm=self.tube_wall_mm, boss_bore_mm=self.boss_bore_mm,
-                         housing_length_mm=self.housing_length_mm, housing_bore_mm=self.housing_bore_mm)
+        require.positive(
+            tube_diameter_mm=self.tube_diameter_mm,
+            tube_wall_mm=self.tube_wall_mm,
+            boss_bore_mm=self.boss_bore_mm,
+            housing_length_mm=self.housing_length_mm,
+            housing_bore_mm=self.housing_bore_mm,
+        )
         if self.tube_wall_mm >= self.tube_diameter_mm / 2:
-            raise ValueError(f"tube wall is {self.tube_wall_mm:g} mm; it must be less than half of {self.tube_diameter_mm:g} mm")
-        for name, outer, bore in (("housing", self.housing_mm, self.housing_bore_mm), ("boss", self.boss_mm, self.boss_bore_mm)):
-            require.at_least(f"{name}_diameter_mm", outer, self.tube_diameter_mm + 1, "a tube cannot be coped to a smaller round")
-            require.at_least(f"{name}_diameter_mm", outer, bore + 4, f"too thin a wall round a bore of {bore:g} mm")
+            raise ValueError(
+                f"tube wall is {self.tube_wall_mm:g} mm; it must be less than half of "
+                f"{self.tube_diameter_mm:g} mm"
+            )
+        for name, outer, bore in (
+            ("housing", self.housing_mm, self.housing_bore_mm),
+            ("boss", self.boss_mm, self.boss_bore_mm),
+        ):
+            require.at_least(
+                f"{name}_diameter_mm",
+                outer,
+                self.tube_diameter_mm + 1,
+                "a tube cannot be coped to a smaller round",
+            )
+            require.at_least(
+                f"{name}_diameter_mm", outer, bore + 4, f"too thin a wall round a bore of {bore:g} mm"
+            )
         (ax, ay), (bx, by) = self.front_pivot, self.rear_pivot
         apart, area = math.dist(self.front_pivot, self.rear_pivot), abs(ax * by - ay * bx)
-        require.at_least("pivot_spacing_mm", apart, self.housing_length_mm, "the two bush housings run into each other")
-        require.at_least("distance_of_outer_joint_from_pivot_axis_mm", area / max(apart, 1e-9),
-                         (self.boss_mm + self.housing_mm) / 2 + 5, "no room for the tubes")
+        require.at_least(
+            "pivot_spacing_mm", apart, self.housing_length_mm, "the two bush housings run into each other"
+        )
+        require.at_least(
+            "distance_of_outer_joint_from_pivot_axis_mm",
+            area / max(apart, 1e-9),
+            (self.boss_mm + self.housing_mm) / 2 + 5,
+            "no room for the tubes",
+        )
         for pivot in (self.front_pivot, self.rear_pivot):
             sine = area / (apart * math.hypot(*pivot))
-            require.at_least("angle_between_tube_and_pivot_axis_deg", math.degrees(math.asin(min(sine, 1.0))), 20.0,
-                             "the tube would lie along its own housing")
+            require.at_least(
+                "angle_between_tube_and_pivot_axis_deg",
+                math.degrees(math.asin(min(sine, 1.0))),
+                20.0,
+                "the tube would lie along its own housing",
+            )
 
     @staticmethod
-    def between(front: Vector, rear: Vector, outer: Vector, tube_diameter_mm: float, tube_wall_mm: float = 2.0,
-                **sizes: float) -> tuple[Arm, Frame]:
-        """The arm through three points in car axes, and its frame there (z up). Raises ValueError for points in one line."""
+    def between(
+        front: Vector,
+        rear: Vector,
+        outer: Vector,
+        tube_diameter_mm: float,
+        tube_wall_mm: float = 2.0,
+        **sizes: float,
+    ) -> tuple[Arm, Frame]:
+        """The arm through three points in car axes, and its frame there (z up). Raises ValueError for points
+        in one line."""
         f, r, o = (np.asarray(p, float) for p in (front, rear, outer))
         normal = np.cross(f - o, r - o)
         if np.linalg.norm(normal) < 1e-6:
-            raise ValueError(f"the arm's points {front}, {rear}, {outer} lie in one line; an arm needs a triangle")
+            raise ValueError(
+                f"the arm's points {front}, {rear}, {outer} lie in one line; an arm needs a triangle"
+            )
         up = normal * (-1.0 if normal[2] < 0 else 1.0)
         frame = Frame.looking(o, up, (f + r) / 2 - o)
         local = np.linalg.inv(frame.matrix())
@@ -79,7 +119,10 @@ class Arm:
     def bushed(bolt_mm: float, tube_diameter_mm: float) -> dict[str, float]:
         """Sizes of a housing whose bush turns on an inner sleeve round the bolt: keywords for `between`."""
         bore = bolt_mm + 2 * (SLEEVE_WALL_MM + BUSH_WALL_MM)
-        return {"housing_bore_mm": bore, "housing_diameter_mm": max(tube_diameter_mm + 8, bore + 2 * HOUSING_WALL_MM)}
+        return {
+            "housing_bore_mm": bore,
+            "housing_diameter_mm": max(tube_diameter_mm + 8, bore + 2 * HOUSING_WALL_MM),
+        }
 
     @property
     def bush_bore_mm(self) -> float:
@@ -99,25 +142,38 @@ class Arm:
         return self.tube_diameter_mm + 4
 
     def tubes(self) -> tuple[Member, Member]:
-        """Front and rear tube from the outer joint's centre to the pivot's, in local axes: what a lug is coped to."""
-        return tuple(Member.tube((0.0, 0.0, 0.0), (*p, 0.0), self.tube_diameter_mm, self.tube_wall_mm)
-                     for p in (self.front_pivot, self.rear_pivot))
+        """Front and rear tube from the outer joint's centre to the pivot's, in local axes: what a lug is
+        coped to."""
+        return tuple(
+            Member.tube((0.0, 0.0, 0.0), (*p, 0.0), self.tube_diameter_mm, self.tube_wall_mm)
+            for p in (self.front_pivot, self.rear_pivot)
+        )
 
     def coped(self) -> tuple[Fitted, Fitted]:
-        """`tubes` with their ends cut: to the boss, the rear one also to the front one beside it; to the bush housing, as if that
-        went on past its ends."""
+        """`tubes` with their ends cut: to the boss, the rear one also to the front one beside it; to the bush
+        housing, as if that went on past its ends."""
         front, rear = self.tubes()
         boss = Run("boss", Section(self.boss_mm, self.boss_mm, is_round=True), Frame())
         beside = Run("front tube", front.section, front.frame(), low_mm=0.0)
-        return tuple(fitted(t, tube_end(t, "from", cutters), tube_end(t, "to", [self._housing(p)]))
-                     for t, p, cutters in ((front, self.front_pivot, [boss]), (rear, self.rear_pivot, [boss, beside])))
+        return tuple(
+            fitted(t, tube_end(t, "from", cutters), tube_end(t, "to", [self._housing(p)]))
+            for t, p, cutters in ((front, self.front_pivot, [boss]), (rear, self.rear_pivot, [boss, beside]))
+        )
 
     def past_housing_mm(self) -> tuple[float, float]:
-        """How far the front and the rear tube reach past the end of their housing; negative where they stand on it all round."""
-        return tuple(self._past(t.to_cut, p) for t, p in zip(self.coped(), (self.front_pivot, self.rear_pivot), strict=True))
+        """How far the front and the rear tube reach past the end of their housing; negative where they stand
+        on it all round."""
+        return tuple(
+            self._past(t.to_cut, p)
+            for t, p in zip(self.coped(), (self.front_pivot, self.rear_pivot), strict=True)
+        )
 
     def _housing(self, pivot: Flat) -> Run:
-        return Run("bush housing", Section(self.housing_mm, self.housing_mm, is_round=True), Frame((*pivot, 0.0), (0.0, 0.0, 1.0), (*self._axis, 0.0)))
+        return Run(
+            "bush housing",
+            Section(self.housing_mm, self.housing_mm, is_round=True),
+            Frame((*pivot, 0.0), (0.0, 0.0, 1.0), (*self._axis, 0.0)),
+        )
 
     def _past(self, cut: TubeEnd, pivot: Flat) -> float:
         x, y, _ = wall_points(cut.section, cut.around_mm)
@@ -127,12 +183,22 @@ class Arm:
     def form(self) -> Form:
         axis = self._axis
         rounds = [Round(self.boss_mm, self.boss_height_mm, 0.0, Frame((0.0, 0.0, -self.boss_height_mm / 2)))]
-        cuts = [Round(self.boss_bore_mm, self.boss_height_mm + 2, 0.0, Frame((0.0, 0.0, -self.boss_height_mm / 2 - 1)))]
+        cuts = [
+            Round(
+                self.boss_bore_mm,
+                self.boss_height_mm + 2,
+                0.0,
+                Frame((0.0, 0.0, -self.boss_height_mm / 2 - 1)),
+            )
+        ]
         for pivot in (self.front_pivot, self.rear_pivot):
             half = self.housing_length_mm / 2
 
             def along(start: float, p: Flat = pivot) -> Frame:
-                return Frame((p[0] + axis[0] * start, p[1] + axis[1] * start, 0.0), (0.0, 0.0, 1.0), (*axis, 0.0))
+                return Frame(
+                    (p[0] + axis[0] * start, p[1] + axis[1] * start, 0.0), (0.0, 0.0, 1.0), (*axis, 0.0)
+                )
+
             rounds += [Round(self.housing_mm, 2 * half, 0.0, along(-half)), self._tube(pivot)]
             cuts.append(Round(self.housing_bore_mm, 2 * half + 2, 0.0, along(-half - 1)))
         return Form(tuple(rounds), tuple(cuts))
@@ -144,7 +210,9 @@ class Arm:
         short = (math.sqrt((self.housing_mm / 2) ** 2 - r**2) - r * math.sqrt(1 - sine**2)) / sine - 0.2
         ux, uy = pivot[0] / reach, pivot[1] / reach
         frame = Frame((ux * start, uy * start, 0.0), (0.0, 0.0, 1.0), (ux, uy, 0.0))
-        return Round(self.tube_diameter_mm, reach - start - short, self.tube_diameter_mm - 2 * self.tube_wall_mm, frame)
+        return Round(
+            self.tube_diameter_mm, reach - start - short, self.tube_diameter_mm - 2 * self.tube_wall_mm, frame
+        )
 
     @property
     def _axis(self) -> Flat:
@@ -159,16 +227,21 @@ class Arm:
 
     def _tube_volume(self, pivot: Flat) -> float:
         def solid(radius: float) -> float:
-            return (math.pi * radius**2 * math.hypot(*pivot) - saddle_volume_mm3(radius, self.boss_mm / 2)
-                    - saddle_volume_mm3(radius, self.housing_mm / 2, math.asin(self._sine(pivot))))
+            return (
+                math.pi * radius**2 * math.hypot(*pivot)
+                - saddle_volume_mm3(radius, self.boss_mm / 2)
+                - saddle_volume_mm3(radius, self.housing_mm / 2, math.asin(self._sine(pivot)))
+            )
+
         r = self.tube_diameter_mm / 2
         return solid(r) - solid(r - self.tube_wall_mm)
 
     @property
     def volume_mm3(self) -> float:
-        """Coped tubes, boss and housings. Where the two tubes run into each other beside the boss their common metal is
-        counted twice: 0.1 per cent on arms of usual shape. Where a tube meets a housing so much aslant that it reaches past the
-        housing's end, that end's sliver is left out: 0.5 per cent at 45 degrees."""
+        """Coped tubes, boss and housings. Where the two tubes run into each other beside the boss their
+        common metal is counted twice: 0.1 per cent on arms of usual shape. Where a tube meets a housing so
+        much aslant that it reaches past the housing's end, that end's sliver is left out: 0.5 per cent at 45
+        degrees."""
         disc = math.pi / 4
         boss = disc * (self.boss_mm**2 - self.boss_bore_mm**2) * self.boss_height_mm
         housing = disc * (self.housing_mm**2 - self.housing_bore_mm**2) * self.housing_length_mm

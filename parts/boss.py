@@ -1,12 +1,16 @@
-"""Size of a round boss about a pin hole: from the force, the edge-distance rules and the washer. Lengths mm, forces N, MPa."""
+"""Size of a round boss about a pin hole: from the force, the edge-distance rules and the washer. Lengths mm,
+forces N, MPa."""
+
 from __future__ import annotations
 
 import math
 
-from parts.stock import WASHERS
+from parts.base.stock import WASHERS
 
 
-def pin_eye_mm(hole_mm: float, force_n: float, thickness_mm: float, yield_mpa: float, safety: float) -> tuple[float, float]:
+def pin_eye_mm(
+    hole_mm: float, force_n: float, thickness_mm: float, yield_mpa: float, safety: float
+) -> tuple[float, float]:
     """Least metal beyond a pin hole's edge: (a towards the end, c to the side), mm.
 
     a >= F·γ/(2·t·fy) + 2·d0/3, c >= F·γ/(2·t·fy) + d0/3; t is all the thickness that shares F.
@@ -20,7 +24,8 @@ def pin_eye_mm(hole_mm: float, force_n: float, thickness_mm: float, yield_mpa: f
 
 
 def washer_mm(hole_mm: float) -> float:
-    """Outside diameter of the plain washer of the largest bolt that passes the hole (ISO 7089); 2·d0 off the table.
+    """Outside diameter of the plain washer of the largest bolt that passes the hole (ISO 7089); 2·d0 off the
+    table.
 
     >>> washer_mm(10), washer_mm(12.0), washer_mm(10.5)
     (20.0, 24.0, 20.0)
@@ -30,11 +35,13 @@ def washer_mm(hole_mm: float) -> float:
     return float(max(fits)) if inside else 2.0 * hole_mm
 
 
-def least_boss_radius_mm(hole_mm: float, force_n: float, thickness_mm: float, yield_mpa: float, safety: float) -> float:
+def least_boss_radius_mm(
+    hole_mm: float, force_n: float, thickness_mm: float, yield_mpa: float, safety: float
+) -> float:
     """Least radius of a round boss about a pin hole: the pin-eye rule all round and 1.2·d0 from the centre.
 
-    `thickness_mm` is all the thickness that shares the force (both plates). A round boss may be pulled any way, so
-    the end distance a rules. Sources: EN 1993-1-8 Table 3.9 type A and Table 3.3.
+    `thickness_mm` is all the thickness that shares the force (both plates). A round boss may be pulled any
+    way, so the end distance a rules. Sources: EN 1993-1-8 Table 3.9 type A and Table 3.3.
 
     >>> round(least_boss_radius_mm(10, 6000, 6, 275, 1.5), 2)
     14.39
@@ -42,9 +49,14 @@ def least_boss_radius_mm(hole_mm: float, force_n: float, thickness_mm: float, yi
     return max(hole_mm / 2 + pin_eye_mm(hole_mm, force_n, thickness_mm, yield_mpa, safety)[0], 1.2 * hole_mm)
 
 
-def sized_boss_radius_mm(hole_mm: float, force_n: float, thickness_mm: float, yield_mpa: float, safety: float,
-                         plate_mm: float) -> float:
-    """A good radius: the least one, 1.5·d0 (common practice) and the washer with a weld leg beside it, up to a half mm."""
-    need = max(least_boss_radius_mm(hole_mm, force_n, thickness_mm, yield_mpa, safety), 1.5 * hole_mm,
-               washer_mm(hole_mm) / 2 + plate_mm)
+def sized_boss_radius_mm(
+    hole_mm: float, force_n: float, thickness_mm: float, yield_mpa: float, safety: float, plate_mm: float
+) -> float:
+    """A good radius: the least one, 1.5·d0 (common practice) and the washer with a weld leg beside it, up to
+    a half mm."""
+    need = max(
+        least_boss_radius_mm(hole_mm, force_n, thickness_mm, yield_mpa, safety),
+        1.5 * hole_mm,
+        washer_mm(hole_mm) / 2 + plate_mm,
+    )
     return math.ceil(2 * need - 1e-9) / 2

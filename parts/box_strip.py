@@ -1,7 +1,9 @@
 """Closing strips between the two plates of a rocker, their outer face flush with the plates' edge.
 
-They leave the rod end and the damper's eye room to swing. Lengths mm, directions in degrees in the plates' plane.
+They leave the rod end and the damper's eye room to swing. Lengths mm, directions in degrees in the plates'
+plane.
 """
+
 from __future__ import annotations
 
 import math
@@ -10,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from parts.form import Form, Frame, Prism
-from parts.outline import Loop, Mark, Outline, OutlineError, Point, Segment, Vertex, rectangle
-from parts.stock import DENSITY_KG_M3
+from parts.base.stock import DENSITY_KG_M3
+from parts.shape.form import Form, Frame, Prism
+from parts.shape.outline import Loop, Mark, Outline, OutlineError, Point, Segment, Vertex, rectangle
 
 SHORTEST_MM = 12.0  # a shorter strip is left out: not worth its weld; common practice
 STEP_MM = 0.25
@@ -20,9 +22,9 @@ STEP_MM = 0.25
 
 @dataclass(frozen=True)
 class Swing:
-    """What a joint between the plates sweeps, seen along the pivot's axis: a disc about the eye (housing radius and
-    margin) and, where a body leaves the eye, a bar of `half_width_mm` turning from `from_deg` to `to_deg`
-    (counter-clockwise; directions from the eye along the body, relative to the rocker)."""
+    """What a joint between the plates sweeps, seen along the pivot's axis: a disc about the eye (housing
+    radius and margin) and, where a body leaves the eye, a bar of `half_width_mm` turning from `from_deg` to
+    `to_deg` (counter-clockwise; directions from the eye along the body, relative to the rocker)."""
 
     eye: Point
     radius_mm: float
@@ -32,9 +34,17 @@ class Swing:
 
     def __post_init__(self) -> None:
         numbers = (*self.eye, self.radius_mm, self.half_width_mm, self.from_deg, self.to_deg)
-        if not all(map(math.isfinite, numbers)) or self.radius_mm < 0 or self.half_width_mm < 0 or self.to_deg < self.from_deg:
-            raise OutlineError(f"swing about {self.eye}: radius {self.radius_mm:g} mm, half width {self.half_width_mm:g} mm, "
-                               f"{self.from_deg:g} to {self.to_deg:g} deg; they must be finite, not negative, and from <= to")
+        if (
+            not all(map(math.isfinite, numbers))
+            or self.radius_mm < 0
+            or self.half_width_mm < 0
+            or self.to_deg < self.from_deg
+        ):
+            raise OutlineError(
+                f"swing about {self.eye}: radius {self.radius_mm:g} mm, half width {self.half_width_mm:g} "
+                f"mm, "
+                f"{self.from_deg:g} to {self.to_deg:g} deg; they must be finite, not negative, and from <= to"
+            )
 
     def clears(self, xy: np.ndarray) -> np.ndarray:
         """Whether each point (n, 2) lies outside everything swept. Exact: a point at distance d meets the bar
@@ -46,24 +56,32 @@ class Swing:
             middle = math.radians(self.from_deg + self.to_deg) / 2
             half = min(math.radians(self.to_deg - self.from_deg) / 2, math.pi)
             off = np.abs((np.arctan2(out[:, 1], out[:, 0]) - middle + math.pi) % (2 * math.pi) - math.pi)
-            reach = np.where(far > self.half_width_mm, np.arcsin(np.clip(self.half_width_mm / np.maximum(far, 1e-9), 0, 1)),
-                             math.pi)  # within half a width of the eye: the rounded end
+            reach = np.where(
+                far > self.half_width_mm,
+                np.arcsin(np.clip(self.half_width_mm / np.maximum(far, 1e-9), 0, 1)),
+                math.pi,
+            )  # within half a width of the eye: the rounded end
             clear &= off > half + reach
         return clear
 
 
 @dataclass(frozen=True)
 class BoxStrip:
-    """One strip. Its `path` is the outer face, on the plates' edge, in the rocker's plane (metal to the left).
+    """One strip. Its `path` is the outer face, on the plates' edge, in the rocker's plane (metal to the
+    left).
 
-    Blank: x along the strip from the path's start, y across, seen on the outer face; bend lines on the mark layer.
-    Form: the bent band in the rocker's system, between the plates, z from -width/2 to width/2; its outer face is flush
-    with the plates' edge, its long edges touch the plates' inner faces. Raises OutlineError where a bend is too tight."""
+    Blank: x along the strip from the path's start, y across, seen on the outer face; bend lines on the mark
+    layer.
+    Form: the bent band in the rocker's system, between the plates, z from -width/2 to width/2; its outer face
+    is flush with the plates' edge, its long edges touch the plates' inner faces. Raises OutlineError where a
+    bend is too tight."""
 
     path: tuple[Segment, ...]
     thickness_mm: float
     width_mm: float  # the gap between the plates
-    k_factor: float = 0.5  # neutral line from the inside of a bend, in thicknesses; 0.5 for rolling round many thicknesses
+    k_factor: float = (
+        0.5  # neutral line from the inside of a bend, in thicknesses; 0.5 for rolling round many thicknesses
+    )
     material: str = "S275"
     name: str = "box strip"
     hand: str = ""
@@ -78,17 +96,24 @@ class BoxStrip:
             raise OutlineError(f"{self.name}: k_factor is {self.k_factor:g}; it lies between 0.3 and 0.5")
         for s in self.path:
             if s.bulge and self.inside_radius_mm(s) < self.thickness_mm - 1e-9:
-                raise OutlineError(f"{self.name}: bend of inside radius {self.inside_radius_mm(s):.2f} mm; cold "
-                                   f"bending needs one "
-                                   f"thickness, {self.thickness_mm:g} mm, at least (common practice): make the boss larger")
+                raise OutlineError(
+                    f"{self.name}: bend of inside radius {self.inside_radius_mm(s):.2f} mm; cold "
+                    f"bending needs one "
+                    f"thickness, {self.thickness_mm:g} mm, at least (common practice): make the boss larger"
+                )
 
     def inside_radius_mm(self, arc: Segment) -> float:
-        """Inside radius of a bend: the strip lies within the plates' edge, so a boss bends it outer face outwards."""
+        """Inside radius of a bend: the strip lies within the plates' edge, so a boss bends it outer face
+        outwards."""
         return arc.radius - self.thickness_mm if arc.bulge > 0 else arc.radius
 
     def developed_mm(self, s: Segment) -> float:
         """Flat length: a line's own; of an arc angle·(inside radius + K·t) (bend allowance, closed form)."""
-        return s.chord if not s.bulge else abs(s.sweep) * (self.inside_radius_mm(s) + self.k_factor * self.thickness_mm)
+        return (
+            s.chord
+            if not s.bulge
+            else abs(s.sweep) * (self.inside_radius_mm(s) + self.k_factor * self.thickness_mm)
+        )
 
     @property
     def length_mm(self) -> float:
@@ -101,11 +126,23 @@ class BoxStrip:
             x0, x = x, x + self.developed_mm(s)
             if not s.bulge:
                 continue
-            marks += [Mark("line", ((v, 0.0), (v, self.width_mm))) for v in (x0, x) if 0.5 < v < self.length_mm - 0.5]
+            marks += [
+                Mark("line", ((v, 0.0), (v, self.width_mm)))
+                for v in (x0, x)
+                if 0.5 < v < self.length_mm - 0.5
+            ]
             way = "down" if s.bulge > 0 else "up"
-            marks.append(Mark("text", (((x0 + x) / 2, 0.25 * self.width_mm),),
-                              f"R{self.inside_radius_mm(s):.1f} {math.degrees(abs(s.sweep)):.1f} deg {way}", 3.0))
-        marks.append(Mark("text", ((2.0, 0.6 * self.width_mm),), " ".join(t for t in (self.name, self.hand) if t), 3.0))
+            marks.append(
+                Mark(
+                    "text",
+                    (((x0 + x) / 2, 0.25 * self.width_mm),),
+                    f"R{self.inside_radius_mm(s):.1f} {math.degrees(abs(s.sweep)):.1f} deg {way}",
+                    3.0,
+                )
+            )
+        marks.append(
+            Mark("text", ((2.0, 0.6 * self.width_mm),), " ".join(t for t in (self.name, self.hand) if t), 3.0)
+        )
         return Outline(rectangle(0, 0, self.length_mm, self.width_mm), marks=tuple(marks))
 
     @property
@@ -158,13 +195,15 @@ def _inset(s: Segment, by: float) -> Segment:
     return Segment((float(a[0]), float(a[1])), (float(b[0]), float(b[1])), s.bulge)
 
 
-def free_paths(outer: Loop, thickness_mm: float, swings: Sequence[Swing],
-               tightest_mm: float | None = None) -> list[tuple[Segment, ...]]:
+def free_paths(
+    outer: Loop, thickness_mm: float, swings: Sequence[Swing], tightest_mm: float | None = None
+) -> list[tuple[Segment, ...]]:
     """The stretches of a plate's edge along which a strip of this thickness lies clear of every swing.
 
-    A stretch runs on over tangent segments; those shorter than `SHORTEST_MM` are left out. Arcs with an inside radius under
-    `tightest_mm` (one thickness unless given) carry none. The edge is tested across the strip each `STEP_MM` and the last
-    clear place kept: a strip ends up to `STEP_MM` early, and no part of it reaches 0.01 mm into a disc of 15 mm."""
+    A stretch runs on over tangent segments; those shorter than `SHORTEST_MM` are left out. Arcs with an
+    inside radius under `tightest_mm` (one thickness unless given) carry none. The edge is tested across the
+    strip each `STEP_MM` and the last clear place kept: a strip ends up to `STEP_MM` early, and no part of it
+    reaches 0.01 mm into a disc of 15 mm."""
     tightest = thickness_mm if tightest_mm is None else tightest_mm
     pieces: list[Segment] = []
     free: list[np.ndarray] = []

@@ -1,8 +1,9 @@
 """A pair of tabs that holds a bolt in double shear on a frame member (or on an arm's tube).
 
-Local axes of a pair: origin at the eye's centre, z along the bolt, x toward the member. The eye sits between the tabs
-with a washer or spacer each side; both tabs are cut to the member and welded to it on both sides.
+Local axes of a pair: origin at the eye's centre, z along the bolt, x toward the member. The eye sits between
+the tabs with a washer or spacer each side; both tabs are cut to the member and welded to it on both sides.
 """
+
 from __future__ import annotations
 
 import math
@@ -12,11 +13,11 @@ from functools import cached_property
 
 import numpy as np
 
-from parts import require
-from parts.form import Form, Frame, Vector
+from parts.base import require
+from parts.base.stock import DENSITY_KG_M3, hexagon, washer
 from parts.member import Member
-from parts.outline import Hole
-from parts.stock import DENSITY_KG_M3, hexagon, washer
+from parts.shape.form import Form, Frame, Vector
+from parts.shape.outline import Hole
 from parts.tab import LEAST_RUN_MM, NoSeat, Tab, butt_tab, lap_tab, nearest, region, saddle_tab
 
 MOST_REACH_MM = 90.0  # beyond it a bracket is a lever that needs its own frame member; common practice
@@ -26,13 +27,14 @@ OFF_MIDDLE_MM = 0.5  # how far off a member's middle an eye between its side wal
 @dataclass(frozen=True)
 class BracketPair:
     """`eye`, `axis` the bolt's centre and direction in the member's axes; `eye_width_mm` along the bolt and
-    `eye_radius_mm` round it of what sits between the tabs; `hole_mm` in the tabs (reamed to the bolt unless given).
-    `boss_radius_mm` 1.75 holes unless given: size it from the force. `foot_mm` width of the foot; `foot` "butt" stands on
-    the near face, "lap" lies on the side walls with spacers filling the gap, "saddle" is notched over a member that runs
-    along the bolt; "auto" takes the first of these without a warning, else the first that can be made.
+    `eye_radius_mm` round it of what sits between the tabs; `hole_mm` in the tabs (reamed to the bolt unless
+    given). `boss_radius_mm` 1.75 holes unless given: size it from the force. `foot_mm` width of the foot;
+    `foot` "butt" stands on the near face, "lap" lies on the side walls with spacers filling the gap, "saddle"
+    is notched over a member that runs along the bolt; "auto" takes the first of these without a warning, else
+    the first that can be made.
 
-    Raises NoSeat (a ValueError) with value and limit: eye inside the tube, eye or bolt head touching it, nothing in reach,
-    foot too short."""
+    Raises NoSeat (a ValueError) with value and limit: eye inside the tube, eye or bolt head touching it,
+    nothing in reach, foot too short."""
 
     member: Member
     eye: Vector
@@ -51,14 +53,23 @@ class BracketPair:
     least_run_mm: float = LEAST_RUN_MM
 
     def __post_init__(self) -> None:
-        require.positive(eye_width_mm=self.eye_width_mm, eye_radius_mm=self.eye_radius_mm, thickness_mm=self.thickness_mm,
-                         hole_mm=self.bolt_hole_mm, boss_radius_mm=self.boss_mm)
+        require.positive(
+            eye_width_mm=self.eye_width_mm,
+            eye_radius_mm=self.eye_radius_mm,
+            thickness_mm=self.thickness_mm,
+            hole_mm=self.bolt_hole_mm,
+            boss_radius_mm=self.boss_mm,
+        )
         if self.washer_mm < 0:
             raise ValueError(f"washer is {self.washer_mm:g} mm; it must be at least 0")
         if self.foot not in ("auto", "butt", "lap", "saddle"):
             raise ValueError(f'foot is "{self.foot}"; it must be "auto", "butt", "lap" or "saddle"')
-        require.at_least("boss_radius_mm", self.boss_mm, 1.2 * self.bolt_hole_mm,
-                         "edge distance 1.2 holes, EN 1993-1-8 Table 3.3")
+        require.at_least(
+            "boss_radius_mm",
+            self.boss_mm,
+            1.2 * self.bolt_hole_mm,
+            "edge distance 1.2 holes, EN 1993-1-8 Table 3.3",
+        )
         self._check_room()
         _ = self.tabs
 
@@ -80,10 +91,14 @@ class BracketPair:
 
     @cached_property
     def tabs(self) -> tuple[Tab, Tab]:
-        """The tab on the -z side of the eye and the one on its +z side; `frame` of each in the member's axes."""
+        """The tab on the -z side of the eye and the one on its +z side; `frame` of each in the member's
+        axes."""
         least = self.eye_width_mm + 2 * self.washer_mm
-        ways = {"butt": lambda: self._at(least, butt_tab), "lap": lambda: self._lapped(least),
-                "saddle": lambda: self._at(least, saddle_tab)}
+        ways = {
+            "butt": lambda: self._at(least, butt_tab),
+            "lap": lambda: self._lapped(least),
+            "saddle": lambda: self._at(least, saddle_tab),
+        }
         if self.foot != "auto":
             return ways[self.foot]()
         refused, second = [], None
@@ -104,7 +119,10 @@ class BracketPair:
     def inside_gap_mm(self) -> float:
         """Between the tabs' inner faces."""
         low, high = self.tabs
-        return float((np.array(high.frame.origin) - np.array(low.frame.origin)) @ np.array(self._rough.z)) - self.thickness_mm
+        return (
+            float((np.array(high.frame.origin) - np.array(low.frame.origin)) @ np.array(self._rough.z))
+            - self.thickness_mm
+        )
 
     @property
     def spacer_mm(self) -> float:
@@ -162,14 +180,19 @@ class BracketPair:
         return Frame.looking(self.eye, z, np.eye(3)[int(np.argmin(np.abs(z)))])
 
     def _hole(self) -> Hole:
-        return Hole(0.0, 0.0, self.bolt_hole_mm, self.purpose, "reamed" if self.hole_mm is None else "clearance")
+        return Hole(
+            0.0, 0.0, self.bolt_hole_mm, self.purpose, "reamed" if self.hole_mm is None else "clearance"
+        )
 
     def _foot(self) -> float:
         return self.foot_mm if self.foot_mm is not None else max(LEAST_RUN_MM + 2, 2 * self.boss_mm)
 
     def _at(self, gap: float, tab) -> tuple[Tab, Tab]:
         make = (self.thickness_mm, self._hole(), self.boss_mm, self._foot(), self.least_run_mm)
-        return (tab(self.member, self._rough, -gap / 2 - self.thickness_mm, *make), tab(self.member, self._rough, gap / 2, *make))
+        return (
+            tab(self.member, self._rough, -gap / 2 - self.thickness_mm, *make),
+            tab(self.member, self._rough, gap / 2, *make),
+        )
 
     def _lapped(self, least: float) -> tuple[Tab, Tab]:
         """Tabs against the two side walls square to the bolt: the gap is then the member's own width."""
@@ -181,12 +204,19 @@ class BracketPair:
         width = s.width_mm if side == 0 else s.height_mm
         centre = float((m[:3, 3] - np.array(self.eye)) @ z)
         if abs(centre) > OFF_MIDDLE_MM:
-            raise NoSeat(f"the eye is {abs(centre):.2f} mm off the member's middle along the bolt; the most is {OFF_MIDDLE_MM:g} mm")
+            raise NoSeat(
+                f"the eye is {abs(centre):.2f} mm off the member's middle along the bolt; the most is "
+                f"{OFF_MIDDLE_MM:g} mm"
+            )
         if width < least - 1e-9:
-            raise NoSeat(f"the member is {width:g} mm wide along the bolt; the eye and its washers need {least:g} mm")
+            raise NoSeat(
+                f"the member is {width:g} mm wide along the bolt; the eye and its washers need {least:g} mm"
+            )
         make = (self.thickness_mm, self._hole(), self.boss_mm, self._foot(), self.least_run_mm)
-        return (lap_tab(self.member, self._rough, centre - width / 2 - self.thickness_mm, *make),
-                lap_tab(self.member, self._rough, centre + width / 2, *make))
+        return (
+            lap_tab(self.member, self._rough, centre - width / 2 - self.thickness_mm, *make),
+            lap_tab(self.member, self._rough, centre + width / 2, *make),
+        )
 
     def _check_room(self) -> None:
         """The eye and the bolt's head, nut and washers keep off the member."""
@@ -198,11 +228,16 @@ class BracketPair:
         if gap == 0:
             raise NoSeat("the eye's centre is inside the member; move the member or the eye")
         if gap > MOST_REACH_MM:
-            raise NoSeat(f"the member's surface is {gap:.1f} mm from the eye along the plane of its swing; the most is "
-                         f"{MOST_REACH_MM:g} mm: move a member to it")
+            raise NoSeat(
+                f"the member's surface is {gap:.1f} mm from the eye along the plane of its swing; the most "
+                f"is "
+                f"{MOST_REACH_MM:g} mm: move a member to it"
+            )
         if gap < self.eye_radius_mm + self.swing_mm:
-            raise NoSeat(f"the member's surface is {gap:.2f} mm from the eye's centre; the eye of radius "
-                         f"{self.eye_radius_mm:g} mm needs {self.eye_radius_mm + self.swing_mm:.2f} mm to swing")
+            raise NoSeat(
+                f"the member's surface is {gap:.2f} mm from the eye's centre; the eye of radius "
+                f"{self.eye_radius_mm:g} mm needs {self.eye_radius_mm + self.swing_mm:.2f} mm to swing"
+            )
         ring = washer(self.bolt).outer_mm / 2
         head = hexagon(self.bolt).nut_mm + washer(self.bolt).thickness_mm
         outer = self._half + self.washer_mm + self.thickness_mm
@@ -210,12 +245,16 @@ class BracketPair:
             side = region(self.member, rough, low, high)
             gap = math.hypot(*nearest(side)) if side else math.inf
             if gap < ring + 1.0:
-                raise NoSeat(f"the member's surface is {gap:.2f} mm from the bolt's centre beside the tab; head and washer "
-                             f"need {ring + 1.0:.2f} mm")
+                raise NoSeat(
+                    f"the member's surface is {gap:.2f} mm from the bolt's centre beside the tab; head and "
+                    f"washer "
+                    f"need {ring + 1.0:.2f} mm"
+                )
 
 
 def seat(members: Mapping[str, Member], eye: Vector, axis: Vector, **bracket) -> tuple[str, BracketPair]:
-    """The member that carries a bracket best: standing or lapped with the shortest reach. Keywords as `BracketPair`.
+    """The member that carries a bracket best: standing or lapped with the shortest reach. Keywords as
+    `BracketPair`.
 
     Raises NoSeat naming, for the nearest three members, why each cannot carry it."""
     found: list[tuple[float, str, BracketPair]] = []
@@ -223,10 +262,21 @@ def seat(members: Mapping[str, Member], eye: Vector, axis: Vector, **bracket) ->
     for away, name in sorted((_away(member, eye), name) for name, member in members.items()):
         member = members[name]
         if away > MOST_REACH_MM:
-            refused.append((away, f'"{name}": its surface is at least {away:.0f} mm from the eye; the most is {MOST_REACH_MM:g} mm: move a member to it'))
+            refused.append(
+                (
+                    away,
+                    f'"{name}": its surface is at least {away:.0f} mm from the eye; the most is '
+                    f"{MOST_REACH_MM:g} mm: move a member to it",
+                )
+            )
             continue
-        across = bracket["eye_width_mm"] / 2 + bracket.get("washer_mm", BracketPair.washer_mm), max(member.section.width_mm, member.section.height_mm) / 2 + OFF_MIDDLE_MM
-        aside = max(across) + bracket.get("thickness_mm", BracketPair.thickness_mm)  # the furthest from the eye along its bolt that any of a tab is
+        across = (
+            bracket["eye_width_mm"] / 2 + bracket.get("washer_mm", BracketPair.washer_mm),
+            max(member.section.width_mm, member.section.height_mm) / 2 + OFF_MIDDLE_MM,
+        )
+        aside = max(across) + bracket.get(
+            "thickness_mm", BracketPair.thickness_mm
+        )  # the furthest from the eye along its bolt that any of a tab is
         if found and away > math.hypot(min(reach for reach, *_ in found), aside):
             continue
         try:
@@ -239,7 +289,10 @@ def seat(members: Mapping[str, Member], eye: Vector, axis: Vector, **bracket) ->
         return name, pair
     refused.sort()
     near = "; ".join(text for _, text in refused[:3])
-    raise NoSeat(f"no member carries the bracket at {tuple(round(float(v), 1) for v in eye)}: {near or 'there is none'}")
+    raise NoSeat(
+        f"no member carries the bracket at {tuple(round(float(v), 1) for v in eye)}: "
+        f"{near or 'there is none'}"
+    )
 
 
 def _away(member: Member, eye: Vector) -> float:

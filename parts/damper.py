@@ -1,18 +1,19 @@
 """A telescopic damper as two envelopes, body and shaft, and a coil spring round it where there is one.
 
-Each envelope has its own local axes: origin at its own eye's centre, z toward the other eye, x along the eye's bolt.
-The body is taken as long as the shortest length allows, so a gap found to it holds for any real body of that diameter.
-The damper is bought: it has no mass here; weigh it.
+Each envelope has its own local axes: origin at its own eye's centre, z toward the other eye, x along the
+eye's bolt. The body is taken as long as the shortest length allows, so a gap found to it holds for any real
+body of that diameter. The damper is bought: it has no mass here; weigh it.
 """
+
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
-from parts import require
-from parts.form import Form, Frame, Piece, Prism, Round
-from parts.outline import Hole, Outline, Vertex
-from parts.shapes import boss_on_foot
+from parts.base import require
+from parts.shape.form import Form, Frame, Piece, Prism, Round
+from parts.shape.outline import Hole, Outline, Vertex
+from parts.shape.shapes import boss_on_foot
 
 NECK_MM = 3.0  # eye's edge to the end cap or perch; common practice
 LEAST_GUIDE_MM = 10.0  # body longer than the stroke by at least this much; common practice
@@ -20,8 +21,8 @@ LEAST_GUIDE_MM = 10.0  # body longer than the stroke by at least this much; comm
 
 @dataclass(frozen=True)
 class Damper:
-    """`longest_mm`, `shortest_mm` eye to eye; `eye_bore_mm` the bolt's hole; `eye_diameter_mm` over the eye, 2.2 bores
-    unless given; `eye_width_mm` along the bolt.
+    """`longest_mm`, `shortest_mm` eye to eye; `eye_bore_mm` the bolt's hole; `eye_diameter_mm` over the eye,
+    2.2 bores unless given; `eye_width_mm` along the bolt.
 
     Raises ValueError where the lengths, diameters or the room for the body do not fit together."""
 
@@ -35,20 +36,40 @@ class Damper:
     seat_mm: float | None = None  # shaft eye's centre to a coil's seat on the shaft; None: no coil
 
     def __post_init__(self) -> None:
-        require.positive(longest_mm=self.longest_mm, shortest_mm=self.shortest_mm, body_diameter_mm=self.body_diameter_mm,
-                         shaft_diameter_mm=self.shaft_diameter_mm, eye_bore_mm=self.eye_bore_mm, eye_width_mm=self.eye_width_mm)
+        require.positive(
+            longest_mm=self.longest_mm,
+            shortest_mm=self.shortest_mm,
+            body_diameter_mm=self.body_diameter_mm,
+            shaft_diameter_mm=self.shaft_diameter_mm,
+            eye_bore_mm=self.eye_bore_mm,
+            eye_width_mm=self.eye_width_mm,
+        )
         if self.longest_mm <= self.shortest_mm:
-            raise ValueError(f"longest is {self.longest_mm:g} mm; it must be more than shortest, {self.shortest_mm:g} mm")
+            raise ValueError(
+                f"longest is {self.longest_mm:g} mm; it must be more than shortest, {self.shortest_mm:g} mm"
+            )
         if self.eye_mm <= self.eye_bore_mm + 2:
-            raise ValueError(f"eye diameter is {self.eye_mm:g} mm; it must be more than the bore and 2 mm, "
-                             f"{self.eye_bore_mm + 2:g} mm")
+            raise ValueError(
+                f"eye diameter is {self.eye_mm:g} mm; it must be more than the bore and 2 mm, "
+                f"{self.eye_bore_mm + 2:g} mm"
+            )
         if self.shaft_diameter_mm >= self.body_diameter_mm - 2:
-            raise ValueError(f"shaft diameter is {self.shaft_diameter_mm:g} mm; it must be less than the body's less 2 mm, "
-                             f"{self.body_diameter_mm - 2:g} mm")
+            raise ValueError(
+                f"shaft diameter is {self.shaft_diameter_mm:g} mm; it must be less than the body's less 2 "
+                f"mm, "
+                f"{self.body_diameter_mm - 2:g} mm"
+            )
         if self.shaft_diameter_mm > self.eye_mm:
-            raise ValueError(f"shaft diameter is {self.shaft_diameter_mm:g} mm; it must not exceed the eye's, {self.eye_mm:g} mm")
-        require.at_least("shortest_mm", self.shortest_mm, self.cap_mm + self.shaft_cap_mm + self.stroke_mm + LEAST_GUIDE_MM + 1,
-                         "a body this short cannot hold its own stroke between the eyes")
+            raise ValueError(
+                f"shaft diameter is {self.shaft_diameter_mm:g} mm; it must not exceed the eye's, "
+                f"{self.eye_mm:g} mm"
+            )
+        require.at_least(
+            "shortest_mm",
+            self.shortest_mm,
+            self.cap_mm + self.shaft_cap_mm + self.stroke_mm + LEAST_GUIDE_MM + 1,
+            "a body this short cannot hold its own stroke between the eyes",
+        )
 
     @property
     def stroke_mm(self) -> float:
@@ -70,7 +91,8 @@ class Damper:
 
     @property
     def body_length_mm(self) -> float:
-        """End cap to the shaft's guide: the longest that stays 1 mm clear of the shaft's neck or seat when fully shut."""
+        """End cap to the shaft's guide: the longest that stays 1 mm clear of the shaft's neck or seat when
+        fully shut."""
         return self.shortest_mm - self.cap_mm - self.shaft_cap_mm - 1.0
 
     @property
@@ -81,33 +103,64 @@ class Damper:
     def body_form(self) -> Form:
         """Eye, and the body as a cup open toward the shaft."""
         body = Round(self.body_diameter_mm, self.body_length_mm, 0.0, Frame((0.0, 0.0, self.cap_mm)))
-        depth = self.shaft_length_mm - (self.longest_mm - 2 * self.cap_mm - self.body_length_mm) + self.stroke_mm + 1
-        inside = Round(self.shaft_diameter_mm + 1.0, depth, 0.0,
-                       Frame((0.0, 0.0, self.cap_mm + self.body_length_mm - depth)))
+        depth = (
+            self.shaft_length_mm
+            - (self.longest_mm - 2 * self.cap_mm - self.body_length_mm)
+            + self.stroke_mm
+            + 1
+        )
+        inside = Round(
+            self.shaft_diameter_mm + 1.0,
+            depth,
+            0.0,
+            Frame((0.0, 0.0, self.cap_mm + self.body_length_mm - depth)),
+        )
         return Form((self._eye(), body), (inside,))
 
     def shaft_form(self) -> Form:
-        return Form((self._eye(), Round(self.shaft_diameter_mm, self.shaft_length_mm, 0.0, Frame((0.0, 0.0, self.cap_mm)))))
+        return Form(
+            (
+                self._eye(),
+                Round(self.shaft_diameter_mm, self.shaft_length_mm, 0.0, Frame((0.0, 0.0, self.cap_mm))),
+            )
+        )
 
     def spring_form(self, eye_to_eye_mm: float, outer_diameter_mm: float, spring_length_mm: float) -> Form:
-        """The coil's envelope in the shaft's local axes: a ring from the shaft's seat, `spring_length_mm` toward the body.
+        """The coil's envelope in the shaft's local axes: a ring from the shaft's seat, `spring_length_mm`
+        toward the body.
 
         Raises ValueError where the coil does not pass over the body or reaches past the body's end cap."""
         inside = self.body_diameter_mm + 2
         if outer_diameter_mm <= inside + 4:
-            raise ValueError(f"spring outer diameter is {outer_diameter_mm:g} mm; it must be more than {inside + 4:g} mm to pass "
-                             f"over a body of {self.body_diameter_mm:g} mm")
+            raise ValueError(
+                f"spring outer diameter is {outer_diameter_mm:g} mm; it must be more than {inside + 4:g} mm "
+                f"to pass "
+                f"over a body of {self.body_diameter_mm:g} mm"
+            )
         require.positive(spring_length_mm=spring_length_mm)
-        require.at_most("spring_length_mm", spring_length_mm, eye_to_eye_mm - self.cap_mm - self.shaft_cap_mm,
-                        "the coil does not fit between the perches; a shorter spring or a longer damper")
-        return Form((Round(outer_diameter_mm, spring_length_mm, inside, Frame((0.0, 0.0, self.shaft_cap_mm))),))
+        require.at_most(
+            "spring_length_mm",
+            spring_length_mm,
+            eye_to_eye_mm - self.cap_mm - self.shaft_cap_mm,
+            "the coil does not fit between the perches; a shorter spring or a longer damper",
+        )
+        return Form(
+            (Round(outer_diameter_mm, spring_length_mm, inside, Frame((0.0, 0.0, self.shaft_cap_mm))),)
+        )
 
     def _eye(self) -> Piece:
         half = min(self.eye_mm, self.body_diameter_mm) / 2
         # outline x is local z, outline y is local y, the prism's thickness runs along -x: centred on the eye
         foot = (Vertex(self.cap_mm, -half), Vertex(self.cap_mm, half))
-        lug = Outline(boss_on_foot(self.eye_mm / 2, foot), holes=(Hole(0.0, 0.0, self.eye_bore_mm, "damper eye", "reamed"),))
-        return Prism(lug, self.eye_width_mm, Frame((self.eye_width_mm / 2, 0.0, 0.0), (0.0, 0.0, 1.0), (-1.0, 0.0, 0.0)))
+        lug = Outline(
+            boss_on_foot(self.eye_mm / 2, foot),
+            holes=(Hole(0.0, 0.0, self.eye_bore_mm, "damper eye", "reamed"),),
+        )
+        return Prism(
+            lug,
+            self.eye_width_mm,
+            Frame((self.eye_width_mm / 2, 0.0, 0.0), (0.0, 0.0, 1.0), (-1.0, 0.0, 0.0)),
+        )
 
     @property
     def body_volume_mm3(self) -> float:

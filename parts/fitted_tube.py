@@ -1,4 +1,5 @@
 """A tube with both ends cut to fit: its lengths, its metal, its form and its envelope. Lengths mm."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -6,12 +7,14 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from parts.form import Form, Frame, Prism, Round, Vector
 from parts.member import Member, Section
-from parts.outline import Outline
+from parts.shape.form import Form, Frame, Prism, Round, Vector
+from parts.shape.outline import Outline
 from parts.tube_end import TubeEnd, tube_end, wall_faces
 
-PROUD_MM = 0.1  # the tube before it is cut, over the long point: a face that just touches a run has made the kernel miss the whole cut
+# the tube before it is cut, over the long point: a face that just touches a run has made the kernel miss the
+# whole cut
+PROUD_MM = 0.1
 MARGIN_MM = 0.01  # the envelope's over the long point: what lies between the lines
 
 
@@ -29,7 +32,8 @@ class Fitted:
 
     @property
     def length_mm(self) -> float:
-        """What to saw off the bar: from the long point of one end to the long point of the other, along the axis."""
+        """What to saw off the bar: from the long point of one end to the long point of the other, along the
+        axis."""
         return self.member.length_mm - self.from_cut.long_mm - self.to_cut.long_mm
 
     @property
@@ -42,7 +46,11 @@ class Fitted:
         """The longest and the shortest line along the outside."""
         a, b = self.from_cut, self.to_cut
         s = np.union1d(a.around_mm, b.around_mm)
-        t = self.member.length_mm - np.interp(s, a.around_mm, a.outer_mm) - np.interp(s, b.around_mm, b.outer_mm)
+        t = (
+            self.member.length_mm
+            - np.interp(s, a.around_mm, a.outer_mm)
+            - np.interp(s, b.around_mm, b.outer_mm)
+        )
         return float(t.max()), float(t.min())
 
     @property
@@ -78,32 +86,61 @@ class Fitted:
 
     @cached_property
     def _form(self) -> Form:
-        low, high = (c.reach_mm - (PROUD_MM if c.runs and not c.missing else 0.0) for c in (self.from_cut, self.to_cut))
+        low, high = (
+            c.reach_mm - (PROUD_MM if c.runs and not c.missing else 0.0) for c in (self.from_cut, self.to_cut)
+        )
         high = self.member.length_mm - high
         s = self.section
         frame = Frame((0.0, 0.0, low))
-        body = (Round(s.width_mm, high - low, s.width_mm - 2 * s.wall_mm if s.wall_mm else 0.0, frame) if s.is_round
-                else Prism(s.outline(), high - low, frame))
+        body = (
+            Round(s.width_mm, high - low, s.width_mm - 2 * s.wall_mm if s.wall_mm else 0.0, frame)
+            if s.is_round
+            else Prism(s.outline(), high - low, frame)
+        )
         wall = s.wall_mm / 2 if s.wall_mm else s.width_mm / 2
-        heart = (s.width_mm / 2 - wall, 0.0, (self.from_cut.short_mm + self.member.length_mm - self.to_cut.short_mm) / 2)
-        return Form((body,), tuple(p for name, end in (("from", self.from_cut), ("to", self.to_cut)) for p in self._cuts(name, end)), heart)
+        heart = (
+            s.width_mm / 2 - wall,
+            0.0,
+            (self.from_cut.short_mm + self.member.length_mm - self.to_cut.short_mm) / 2,
+        )
+        return Form(
+            (body,),
+            tuple(
+                p
+                for name, end in (("from", self.from_cut), ("to", self.to_cut))
+                for p in self._cuts(name, end)
+            ),
+            heart,
+        )
 
     def hull_form(self) -> Form:
         """The envelope with the bore filled, square at the long points: it holds all the metal."""
         low, high = (c.reach_mm - (MARGIN_MM if c.runs else 0.0) for c in (self.from_cut, self.to_cut))
         high = self.member.length_mm - high
         s, frame = self.section, Frame((0.0, 0.0, low))
-        return Form((Round(s.width_mm, high - low, frame=frame) if s.is_round else Prism(Outline(s.outer()), high - low, frame),))
+        return Form(
+            (
+                Round(s.width_mm, high - low, frame=frame)
+                if s.is_round
+                else Prism(Outline(s.outer()), high - low, frame),
+            )
+        )
 
     def _cuts(self, name: str, end: TubeEnd) -> list:
         m = self.member.frame().matrix()
         turn, at = m[:3, :3], m[:3, 3]
         _, x, y = wall_faces(self.section)
-        z = [(t if name == "from" else self.member.length_mm - t) for t in (end.reach_mm, max(end.short_mm, float(np.nanmax(end.first[1]))))]
+        z = [
+            (t if name == "from" else self.member.length_mm - t)
+            for t in (end.reach_mm, max(end.short_mm, float(np.nanmax(end.first[1]))))
+        ]
         near = np.concatenate([np.column_stack([x, y, np.full(len(x), v)]) for v in z]) @ turn.T + at
         outwards = -turn[:, 2] if name == "from" else turn[:, 2]
         home = Frame.of(np.linalg.inv(m))
-        pieces = [c.piece(near, outwards * (abs(z[1] - z[0]) + 1.0) if swept else None) for c, swept in zip(end.cutters, end.swept, strict=True)]
+        pieces = [
+            c.piece(near, outwards * (abs(z[1] - z[0]) + 1.0) if swept else None)
+            for c, swept in zip(end.cutters, end.swept, strict=True)
+        ]
         return list(Form(tuple(pieces)).moved(home).pieces)
 
 

@@ -1,15 +1,17 @@
-"""Inner gusset of a boxed rocker: a flat web between the plates, from the pivot tube outwards between the two arms.
+"""Inner gusset of a boxed rocker: a flat web between the plates, from the pivot tube outwards between the two
+arms.
 
 Lengths mm.
 """
+
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
-from parts.form import Form, Frame, Prism
-from parts.outline import Loop, Mark, Outline, OutlineError, Vertex
-from parts.stock import DENSITY_KG_M3
+from parts.base.stock import DENSITY_KG_M3
+from parts.shape.form import Form, Frame, Prism
+from parts.shape.outline import Loop, Mark, Outline, OutlineError, Vertex
 
 SNIPE_MM = 8.0  # corners cut off so that the web clears the other welds: 8 to 10, common practice
 SHORTEST_MM = 12.0
@@ -20,10 +22,11 @@ FIT_UP_MM = 0.5  # widest gap a fillet bridges well; common practice
 class Gusset:
     """The web as a rectangle with sniped corners.
 
-    Blank: x along the web from its inner end (at the pivot tube), y across from one plate's inner face to the other's.
-    Form: in the rocker's system (origin on the pivot's axis, mid plane), the web lies in the plane that holds the axis and
-    points `direction_deg` from x; its long edges touch the plates' inner faces, its ends stop short by the fit-up gap.
-    Raises OutlineError with field, value and limit."""
+    Blank: x along the web from its inner end (at the pivot tube), y across from one plate's inner face to the
+    other's.
+    Form: in the rocker's system (origin on the pivot's axis, mid plane), the web lies in the plane that holds
+    the axis and points `direction_deg` from x; its long edges touch the plates' inner faces, its ends stop
+    short by the fit-up gap. Raises OutlineError with field, value and limit."""
 
     start_mm: float  # from the pivot's axis to the web's inner end
     length_mm: float
@@ -35,9 +38,16 @@ class Gusset:
     name: str = "gusset"
 
     def __post_init__(self) -> None:
-        for field, least in (("start_mm", 0.0), ("length_mm", SHORTEST_MM - 1e-9), ("width_mm", 0.0), ("thickness_mm", 0.0)):
+        for field, least in (
+            ("start_mm", 0.0),
+            ("length_mm", SHORTEST_MM - 1e-9),
+            ("width_mm", 0.0),
+            ("thickness_mm", 0.0),
+        ):
             if not (math.isfinite(v := getattr(self, field)) and v > least):
-                raise OutlineError(f"{self.name}: {field} is {v:g} mm; it must be over {max(least, 0):.3g} mm")
+                raise OutlineError(
+                    f"{self.name}: {field} is {v:g} mm; it must be over {max(least, 0):.3g} mm"
+                )
         if not math.isfinite(self.direction_deg):
             raise OutlineError(f"{self.name}: direction_deg is {self.direction_deg}; it must be finite")
         room = min(self.length_mm, self.width_mm) / 2
@@ -47,14 +57,21 @@ class Gusset:
     @property
     def corner_mm(self) -> float:
         """Leg of the 45 degree snipe as made: at most a quarter of the shorter side unless given."""
-        return min(SNIPE_MM, min(self.length_mm, self.width_mm) / 4) if self.snipe_mm is None else self.snipe_mm
+        return (
+            min(SNIPE_MM, min(self.length_mm, self.width_mm) / 4) if self.snipe_mm is None else self.snipe_mm
+        )
 
     def outline(self) -> Outline:
         w, h, c = self.length_mm, self.width_mm, self.corner_mm
-        corners = [(c, 0), (w - c, 0), (w, c), (w, h - c), (w - c, h), (c, h), (0, h - c), (0, c)] if c else [
-            (0, 0), (w, 0), (w, h), (0, h)]
-        return Outline(Loop(tuple(Vertex(float(x), float(y)) for x, y in corners)),
-                       marks=(Mark("text", ((c + 1.0, h / 2),), self.name, 3.0),))
+        corners = (
+            [(c, 0), (w - c, 0), (w, c), (w, h - c), (w - c, h), (c, h), (0, h - c), (0, c)]
+            if c
+            else [(0, 0), (w, 0), (w, h), (0, h)]
+        )
+        return Outline(
+            Loop(tuple(Vertex(float(x), float(y)) for x, y in corners)),
+            marks=(Mark("text", ((c + 1.0, h / 2),), self.name, 3.0),),
+        )
 
     def form(self) -> Form:
         a = math.radians(self.direction_deg)

@@ -1,9 +1,12 @@
-"""Rings of holes in two parts that turn on one axis, so that one of `positions` equal settings can always be bolted.
+"""Rings of holes in two parts that turn on one axis, so that one of `positions` equal settings can always be
+bolted.
 
-A ring holds a holes in the first part and b in the second; every pair gives one setting. Two patterns: the vernier (both
-evenly spaced, lcm(a, b) settings), and for counts that do not factor a skipped one: hole j of the second at j·u steps, hole
-i of the first at -i·b·u steps, u prime to the count, which meets all a·b runs of u once. Angles deg.
+A ring holds a holes in the first part and b in the second; every pair gives one setting. Two patterns: the
+vernier (both evenly spaced, lcm(a, b) settings), and for counts that do not factor a skipped one: hole j of
+the second at j·u steps, hole i of the first at -i·b·u steps, u prime to the count, which meets all a·b runs
+of u once. Angles deg.
 """
+
 from __future__ import annotations
 
 import math
@@ -35,24 +38,32 @@ Pattern = list[tuple[list[float], list[float]]]  # holes of each ring in steps
 
 
 @lru_cache(maxsize=512)
-def rings(positions: int, period_deg: float, first_gap_deg: float, second_gap_deg: float, most_rings: int) -> tuple[Ring, ...]:
-    """The fewest rings that give `positions` equal settings within `period_deg`: a vernier where one fits, else a skipped
-    pattern, with the fewest holes.
+def rings(
+    positions: int, period_deg: float, first_gap_deg: float, second_gap_deg: float, most_rings: int
+) -> tuple[Ring, ...]:
+    """The fewest rings that give `positions` equal settings within `period_deg`: a vernier where one fits,
+    else a skipped pattern, with the fewest holes.
 
-    `first_gap_deg`, `second_gap_deg`: least angle between two holes of one ring. Raises ValueError where more than
-    `most_rings` would be needed."""
+    `first_gap_deg`, `second_gap_deg`: least angle between two holes of one ring. Raises ValueError where more
+    than `most_rings` would be needed."""
     if positions < 1:
         raise ValueError(f"positions is {positions}; it must be at least 1")
     step = period_deg / positions
-    gaps = math.ceil(first_gap_deg / step - 1e-9) if first_gap_deg < math.inf else 10**9, \
-        math.ceil(second_gap_deg / step - 1e-9) if second_gap_deg < math.inf else 10**9
+    gaps = (
+        math.ceil(first_gap_deg / step - 1e-9) if first_gap_deg < math.inf else 10**9,
+        math.ceil(second_gap_deg / step - 1e-9) if second_gap_deg < math.inf else 10**9,
+    )
     for count in range(1, most_rings + 1):
-        best = _vernier(positions, count, period_deg, first_gap_deg, second_gap_deg) or _skipped(positions, count, gaps)
+        best = _vernier(positions, count, period_deg, first_gap_deg, second_gap_deg) or _skipped(
+            positions, count, gaps
+        )
         if best:
             return tuple(Ring(tuple(i * step for i in a), tuple(j * step for j in b)) for a, b in best)
-    raise ValueError(f"{positions} settings in {period_deg:g} deg do not fit in {most_rings} rings with holes at least "
-                     f"{first_gap_deg:.1f} and {second_gap_deg:.1f} deg apart; "
-                     "use a smaller bolt, a larger diameter or fewer teeth")
+    raise ValueError(
+        f"{positions} settings in {period_deg:g} deg do not fit in {most_rings} rings with holes at least "
+        f"{first_gap_deg:.1f} and {second_gap_deg:.1f} deg apart; "
+        "use a smaller bolt, a larger diameter or fewer teeth"
+    )
 
 
 def mirrored(found: tuple[Ring, ...], period_deg: float) -> tuple[Ring, ...]:
@@ -61,24 +72,33 @@ def mirrored(found: tuple[Ring, ...], period_deg: float) -> tuple[Ring, ...]:
 
 
 def settings(found: tuple[Ring, ...], period_deg: float) -> list[float]:
-    """Every relative angle, second less first, at which some pair of holes is in line; deg, sorted, within the period."""
+    """Every relative angle, second less first, at which some pair of holes is in line; deg, sorted, within
+    the period."""
     angles = {round((s - f) % period_deg, 6) % period_deg for r in found for f in r.first for s in r.second}
     return sorted(angles)
 
 
-
-
-def _vernier(positions: int, count: int, period: float, first_gap: float, second_gap: float) -> Pattern | None:
+def _vernier(
+    positions: int, count: int, period: float, first_gap: float, second_gap: float
+) -> Pattern | None:
     """Evenly spaced holes, ring k turned by k steps; in steps, which need not be whole."""
     if positions % count:
         return None
     wanted = positions // count
-    pairs = [(a, b) for a in range(1, wanted + 1) if a == 1 or period / a >= first_gap - 1e-9
-             for b in range(1, wanted + 1) if (b == 1 or period / b >= second_gap - 1e-9) and math.lcm(a, b) == wanted]
+    pairs = [
+        (a, b)
+        for a in range(1, wanted + 1)
+        if a == 1 or period / a >= first_gap - 1e-9
+        for b in range(1, wanted + 1)
+        if (b == 1 or period / b >= second_gap - 1e-9) and math.lcm(a, b) == wanted
+    ]
     if not pairs:
         return None
     a, b = min(pairs, key=lambda p: (sum(p), p))
-    return [([i * positions / a for i in range(a)], [j * positions / b + k for j in range(b)]) for k in range(count)]
+    return [
+        ([i * positions / a for i in range(a)], [j * positions / b + k for j in range(b)])
+        for k in range(count)
+    ]
 
 
 def _skipped(positions: int, count: int, gaps: tuple[int, int]) -> Pattern | None:

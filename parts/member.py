@@ -1,9 +1,11 @@
 """A frame member: tube, solid bar, plate or box from one point to another.
 
-Local axes: origin on the centre line at `from_`, z along from -> to. Local x is z_car x axis (horizontal; car y where the
-axis is within 1 degree of vertical), then turned by `roll_deg` right-handed about from -> to; so the first pair of
-faces (normals ±local y) is parallel to that direction. `width_mm` lies along local x, `height_mm` along local y.
+Local axes: origin on the centre line at `from_`, z along from -> to. Local x is z_car x axis (horizontal; car
+y where the axis is within 1 degree of vertical), then turned by `roll_deg` right-handed about from -> to; so
+the first pair of faces (normals ±local y) is parallel to that direction. `width_mm` lies along local x,
+`height_mm` along local y.
 """
+
 from __future__ import annotations
 
 import math
@@ -12,17 +14,18 @@ from functools import cached_property
 
 import numpy as np
 
-from parts import require
-from parts.form import Form, Frame, Prism, Round, Vector
-from parts.outline import Loop, Outline, circle, rectangle
-from parts.stock import DENSITY_KG_M3
+from parts.base import require
+from parts.base.stock import DENSITY_KG_M3
+from parts.shape.form import Form, Frame, Prism, Round, Vector
+from parts.shape.outline import Loop, Outline, circle, rectangle
 
 STEEL_KG_MM3 = DENSITY_KG_M3 * 1e-9
 _NEAR_VERTICAL = math.sin(math.radians(1.0))
 
 
 def corner_radius_mm(wall_mm: float) -> float:
-    """Outer corner radius of a cold-formed hollow section for its wall: 2·t to 6 mm, 2.5·t to 10 mm, 3·t above.
+    """Outer corner radius of a cold-formed hollow section for its wall: 2·t to 6 mm, 2.5·t to 10 mm, 3·t
+    above.
 
     The inner radius is one wall less. Source: EN 10219-2, annex for nominal section properties.
 
@@ -43,7 +46,9 @@ def member_frame(from_: Vector, to: Vector, roll_deg: float = 0.0) -> Frame:
     axis = np.asarray(to, float) - np.asarray(from_, float)
     length = float(np.linalg.norm(axis))
     if not length > 1e-6:
-        raise ValueError(f"a member from {tuple(from_)} to {tuple(to)} has length {length:g} mm; its ends must differ")
+        raise ValueError(
+            f"a member from {tuple(from_)} to {tuple(to)} has length {length:g} mm; its ends must differ"
+        )
     axis /= length
     upright = math.hypot(axis[0], axis[1]) <= _NEAR_VERTICAL
     near = np.array((0.0, 1.0, 0.0) if upright else (0.0 - axis[1], axis[0], 0.0))
@@ -71,18 +76,30 @@ class Section:
         require.positive(width_mm=self.width_mm, height_mm=self.height_mm)
         least = min(self.width_mm, self.height_mm)
         if not 0 <= self.wall_mm < least / 2:
-            raise ValueError(f"wall is {self.wall_mm:g} mm; it must be at least 0 and less than half of {least:g} mm")
+            raise ValueError(
+                f"wall is {self.wall_mm:g} mm; it must be at least 0 and less than half of {least:g} mm"
+            )
         if self.is_round and self.width_mm != self.height_mm:
-            raise ValueError(f"a round section has one diameter; got {self.width_mm:g} and {self.height_mm:g} mm")
+            raise ValueError(
+                f"a round section has one diameter; got {self.width_mm:g} and {self.height_mm:g} mm"
+            )
         if not self.is_round and not 0 <= self.outer_corner_mm < least / 2:
-            raise ValueError(f"corner radius is {self.outer_corner_mm:g} mm; it must be at least 0 and less than half of "
-                             f"{least:g} mm")
+            raise ValueError(
+                f"corner radius is {self.outer_corner_mm:g} mm; it must be at least 0 and less than half of "
+                f"{least:g} mm"
+            )
 
     @property
     def outer_corner_mm(self) -> float:
         if self.is_round:
             return self.width_mm / 2
-        return self.corner_mm if self.corner_mm is not None else corner_radius_mm(self.wall_mm) if self.wall_mm else 0.0
+        return (
+            self.corner_mm
+            if self.corner_mm is not None
+            else corner_radius_mm(self.wall_mm)
+            if self.wall_mm
+            else 0.0
+        )
 
     def outer(self) -> Loop:
         return self._outer
@@ -105,12 +122,15 @@ class Section:
         if self.is_round:
             return Outline(self.outer(), (circle(0, 0, self.width_mm - 2 * self.wall_mm).reversed(),))
         x, y = self.width_mm / 2 - self.wall_mm, self.height_mm / 2 - self.wall_mm
-        return Outline(self.outer(), (rectangle(-x, -y, x, y, max(self.outer_corner_mm - self.wall_mm, 0.0)).reversed(),))
+        return Outline(
+            self.outer(), (rectangle(-x, -y, x, y, max(self.outer_corner_mm - self.wall_mm, 0.0)).reversed(),)
+        )
 
 
 @dataclass(frozen=True)
 class Member:
-    """A straight member with square ends. Make one with `square`, `rectangular`, `tube`, `plate`, `box` or `cylinder`.
+    """A straight member with square ends. Make one with `square`, `rectangular`, `tube`, `plate`, `box` or
+    `cylinder`.
 
     `from_`, `to`: centres of the end faces in car axes, mm. `roll_deg`: right-handed about from -> to."""
 
@@ -124,14 +144,28 @@ class Member:
         _ = self._frame
 
     @staticmethod
-    def square(from_: Vector, to: Vector, size_mm: float, wall_mm: float, roll_deg: float = 0.0,
-               corner_mm: float | None = None) -> Member:
+    def square(
+        from_: Vector,
+        to: Vector,
+        size_mm: float,
+        wall_mm: float,
+        roll_deg: float = 0.0,
+        corner_mm: float | None = None,
+    ) -> Member:
         return Member(Section(size_mm, size_mm, wall_mm, corner_mm), from_, to, roll_deg)
 
     @staticmethod
-    def rectangular(from_: Vector, to: Vector, width_mm: float, height_mm: float, wall_mm: float, roll_deg: float = 0.0,
-                    corner_mm: float | None = None) -> Member:
-        """`width_mm` is the breadth of the first pair of faces (horizontal at roll 0), `height_mm` of the second."""
+    def rectangular(
+        from_: Vector,
+        to: Vector,
+        width_mm: float,
+        height_mm: float,
+        wall_mm: float,
+        roll_deg: float = 0.0,
+        corner_mm: float | None = None,
+    ) -> Member:
+        """`width_mm` is the breadth of the first pair of faces (horizontal at roll 0), `height_mm` of the
+        second."""
         return Member(Section(width_mm, height_mm, wall_mm, corner_mm), from_, to, roll_deg)
 
     @staticmethod
@@ -144,7 +178,9 @@ class Member:
         return Member.tube(from_, to, diameter_mm)
 
     @staticmethod
-    def plate(from_: Vector, to: Vector, width_mm: float, thickness_mm: float, roll_deg: float = 0.0) -> Member:
+    def plate(
+        from_: Vector, to: Vector, width_mm: float, thickness_mm: float, roll_deg: float = 0.0
+    ) -> Member:
         """Flat bar: its broad faces are the first pair (level at roll 0 on a level axis)."""
         return Member(Section(width_mm, thickness_mm), from_, to, roll_deg)
 
@@ -175,7 +211,9 @@ class Member:
         """In local axes; place it with `frame()`."""
         s = self.section
         if s.is_round:
-            return Form((Round(s.width_mm, self.length_mm, s.width_mm - 2 * s.wall_mm if s.wall_mm else 0.0),))
+            return Form(
+                (Round(s.width_mm, self.length_mm, s.width_mm - 2 * s.wall_mm if s.wall_mm else 0.0),)
+            )
         return Form((Prism(s.outline(), self.length_mm),))
 
     def hull_form(self) -> Form:

@@ -2,13 +2,14 @@
 
 Lengths mm.
 """
+
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
-from parts.form import Form, Frame, Round
-from parts.stock import DENSITY_KG_M3
+from parts.base.stock import DENSITY_KG_M3
+from parts.shape.form import Form, Frame, Round
 
 
 @dataclass(frozen=True)
@@ -32,12 +33,16 @@ class PivotTube:
             if not (math.isfinite(v := getattr(self, field)) and v > 0):
                 raise ValueError(f"{self.name}: {field} is {v:g} mm; it must be over 0")
         if self.wall_mm >= self.outer_mm / 2:
-            raise ValueError(f"{self.name}: wall_mm is {self.wall_mm:g}; it must be under half of {self.outer_mm:g} mm")
+            raise ValueError(
+                f"{self.name}: wall_mm is {self.wall_mm:g}; it must be under half of {self.outer_mm:g} mm"
+            )
         if not (math.isfinite(self.ends_mm) and self.ends_mm >= 0):
             raise ValueError(f"{self.name}: proud_mm is {self.ends_mm:g}; it must not be negative")
         if not 0 <= self.bush_wall_mm < self.bore_mm / 2:
-            raise ValueError(f"{self.name}: bush_wall_mm is {self.bush_wall_mm:g}; it must be under half the bore "
-                             f"{self.bore_mm:g} mm")
+            raise ValueError(
+                f"{self.name}: bush_wall_mm is {self.bush_wall_mm:g}; it must be under half the bore "
+                f"{self.bore_mm:g} mm"
+            )
 
     @property
     def ends_mm(self) -> float:
@@ -61,7 +66,9 @@ class PivotTube:
         return (f"{self.name}: bore to size after welding; {self.bore_mm:g} mm as bought closes up a little",)
 
     def form(self) -> Form:
-        return Form((Round(self.outer_mm, self.length_mm, self.bore_mm, Frame((0.0, 0.0, -self.length_mm / 2))),))
+        return Form(
+            (Round(self.outer_mm, self.length_mm, self.bore_mm, Frame((0.0, 0.0, -self.length_mm / 2))),)
+        )
 
     @property
     def volume_mm3(self) -> float:

@@ -1,8 +1,9 @@
 """The boxed rocker: two plates, pivot tube, box strips and gusset from one set of numbers.
 
-Rocker system: origin on the pivot's axis in the mid plane between the plates, z along the axis, x towards the rod eye
-(as `local` makes it). Lengths mm, forces N, masses kg, inertia kg·mm².
+Rocker system: origin on the pivot's axis in the mid plane between the plates, z along the axis, x towards the
+rod eye (as `local` makes it). Lengths mm, forces N, masses kg, inertia kg·mm².
 """
+
 from __future__ import annotations
 
 import math
@@ -13,17 +14,18 @@ from typing import NamedTuple
 import numpy as np
 
 from parts.box_strip import BoxStrip, Swing, free_paths
-from parts.form import Form, Frame, Prism, Vector
+from parts.calc.torsion import strip_constant_mm4
 from parts.gusset import FIT_UP_MM, SHORTEST_MM, Gusset
-from parts.outline import OutlineError, Point
 from parts.pivot_tube import PivotTube
 from parts.rocker_plate import ARMS, RockerPlate
 from parts.rocker_window import segment_distance_mm
-from parts.torsion import strip_constant_mm4
+from parts.shape.form import Form, Frame, Prism, Vector
+from parts.shape.outline import OutlineError, Point
 
 
 class LocalEyes(NamedTuple):
-    """Eyes in the rocker's system: in the plates' plane, and their offsets along the axis from the mid plane."""
+    """Eyes in the rocker's system: in the plates' plane, and their offsets along the axis from the mid
+    plane."""
 
     frame: Frame
     rod_eye: Point
@@ -44,14 +46,20 @@ def local(pivot: Vector, axis: Vector, rod_eye: Vector, damper_eye: Vector) -> L
     frame = Frame.looking(p + (to_rod @ z) * z, z, to_rod)
     inverse = np.linalg.inv(frame.matrix())
     rod, damper = ((inverse @ np.append(np.asarray(e, float), 1.0))[:3] for e in (rod_eye, damper_eye))
-    return LocalEyes(frame, (float(rod[0]), float(rod[1])), (float(damper[0]), float(damper[1])), float(rod[2]), float(damper[2]))
+    return LocalEyes(
+        frame,
+        (float(rod[0]), float(rod[1])),
+        (float(damper[0]), float(damper[1])),
+        float(rod[2]),
+        float(damper[2]),
+    )
 
 
 class BoxSection(NamedTuple):
     """A cut square to an arm through both plates and the strips met there.
 
-    `inertia_mm4`, `modulus_mm3` for bending in the plates' plane; `torsion_mm4` by Bredt where both edges are closed,
-    the sum of the free rectangles where not."""
+    `inertia_mm4`, `modulus_mm3` for bending in the plates' plane; `torsion_mm4` by Bredt where both edges are
+    closed, the sum of the free rectangles where not."""
 
     at_mm: float
     depth_mm: float
@@ -62,18 +70,30 @@ class BoxSection(NamedTuple):
     torsion_mm4: float
 
 
-def box_section(at_mm: float, low_mm: float, high_mm: float, plate: tuple[float, float, float], plate_mm: float, gap_mm: float,
-                strip_mm: float, low_closed: bool, high_closed: bool) -> BoxSection:
-    """Two equal plates (`plate`: area, centre, inertia of one), `gap_mm` apart, and strips flush with the edges closed.
+def box_section(
+    at_mm: float,
+    low_mm: float,
+    high_mm: float,
+    plate: tuple[float, float, float],
+    plate_mm: float,
+    gap_mm: float,
+    strip_mm: float,
+    low_closed: bool,
+    high_closed: bool,
+) -> BoxSection:
+    """Two equal plates (`plate`: area, centre, inertia of one), `gap_mm` apart, and strips flush with the
+    edges closed.
 
-    I by Steiner about the common centroid; torsion 4·Am²/∮(ds/t) on the middle lines of the closed box (Bredt; thin wall),
-    else Σ β·b·t³ of the free rectangles (Saint-Venant; a plate's net width counts as one).
-    Strips count square to the arm."""
+    I by Steiner about the common centroid; torsion 4·Am²/∮(ds/t) on the middle lines of the closed box
+    (Bredt; thin wall), else Σ β·b·t³ of the free rectangles (Saint-Venant; a plate's net width counts as
+    one). Strips count square to the arm."""
     area, centre, inertia = plate
     parts = [(2 * area, centre, 2 * inertia)]
     strip = gap_mm * strip_mm
     own = gap_mm * strip_mm**3 / 12
-    parts += [(strip, low_mm + strip_mm / 2, own)] * low_closed + [(strip, high_mm - strip_mm / 2, own)] * high_closed
+    parts += [(strip, low_mm + strip_mm / 2, own)] * low_closed + [
+        (strip, high_mm - strip_mm / 2, own)
+    ] * high_closed
     total = sum(a for a, _, _ in parts)
     middle = sum(a * c for a, c, _ in parts) / total
     second = sum(i + a * (c - middle) ** 2 for a, c, i in parts)
@@ -83,9 +103,18 @@ def box_section(at_mm: float, low_mm: float, high_mm: float, plate: tuple[float,
         torsion = 4 * (wide * deep) ** 2 / (2 * deep / plate_mm + 2 * wide / strip_mm)
     else:
         strips = low_closed + high_closed
-        torsion = 2 * _free_mm4(area / plate_mm, plate_mm) + (strips * _free_mm4(gap_mm, strip_mm) if strips else 0.0)
-    return BoxSection(at_mm, depth, bool(low_closed and high_closed), total, second,
-                      second / max(high_mm - middle, middle - low_mm), torsion)
+        torsion = 2 * _free_mm4(area / plate_mm, plate_mm) + (
+            strips * _free_mm4(gap_mm, strip_mm) if strips else 0.0
+        )
+    return BoxSection(
+        at_mm,
+        depth,
+        bool(low_closed and high_closed),
+        total,
+        second,
+        second / max(high_mm - middle, middle - low_mm),
+        torsion,
+    )
 
 
 def _free_mm4(a_mm: float, b_mm: float) -> float:
@@ -95,7 +124,8 @@ def _free_mm4(a_mm: float, b_mm: float) -> float:
 
 @dataclass(frozen=True)
 class BoxedRocker:
-    """The weldment. Plates at z = ±(gap/2 .. gap/2 + t); strips and gusset between them; tube through both."""
+    """The weldment. Plates at z = ±(gap/2 .. gap/2 + t); strips and gusset between them; tube through
+    both."""
 
     plate: RockerPlate
     tube: PivotTube
@@ -110,8 +140,11 @@ class BoxedRocker:
         """Every piece in the rocker's system by name; the plates are "plate +z" and "plate -z"."""
         t, half = self.plate.thickness_mm, self.box_width_mm / 2
         outline = self.plate.outline()
-        out = {"plate +z": Form((Prism(outline, t, Frame((0.0, 0.0, half))),)),
-               "plate -z": Form((Prism(outline, t, Frame((0.0, 0.0, -half - t))),)), "pivot tube": self.tube.form()}
+        out = {
+            "plate +z": Form((Prism(outline, t, Frame((0.0, 0.0, half))),)),
+            "plate -z": Form((Prism(outline, t, Frame((0.0, 0.0, -half - t))),)),
+            "pivot tube": self.tube.form(),
+        }
         out |= {f"box strip {i + 1}": s.form() for i, s in enumerate(self.strips)}
         return out | ({"gusset": self.gusset.form()} if self.gusset else {})
 
@@ -145,59 +178,118 @@ class BoxedRocker:
         return 2 * self.plate.inertia_kg_mm2 + sum(p.inertia_kg_mm2 for p in self._inner)
 
     def section(self, arm: str, at_mm: float) -> BoxSection:
-        """The boxed section of an arm, `at_mm` from the pivot; counts a strip only where the cut meets one."""
+        """The boxed section of an arm, `at_mm` from the pivot; counts a strip only where the cut meets
+        one."""
         cut = self.plate.section(arm, at_mm)
         ex, ey = self.plate.eye(arm)
         ux, uy = ex / self.plate.arm_mm(arm), ey / self.plate.arm_mm(arm)
-        closed = [self._has_strip(at_mm * ux - v * uy, at_mm * uy + v * ux) for v in (cut.low_mm, cut.high_mm)]
+        closed = [
+            self._has_strip(at_mm * ux - v * uy, at_mm * uy + v * ux) for v in (cut.low_mm, cut.high_mm)
+        ]
         strip = self.strips[0].thickness_mm if self.strips else self.plate.thickness_mm
-        return box_section(at_mm, cut.low_mm, cut.high_mm, (cut.area_mm2, cut.centre_mm, cut.inertia_mm4),
-                           self.plate.thickness_mm, self.box_width_mm, strip, *closed)
+        return box_section(
+            at_mm,
+            cut.low_mm,
+            cut.high_mm,
+            (cut.area_mm2, cut.centre_mm, cut.inertia_mm4),
+            self.plate.thickness_mm,
+            self.box_width_mm,
+            strip,
+            *closed,
+        )
 
     @cached_property
     def closed_share(self) -> float:
-        """Share of the plates' edge that carries a strip. A box closed only part way along twists as open over the rest."""
+        """Share of the plates' edge that carries a strip. A box closed only part way along twists as open
+        over the rest."""
         return sum(p.length for s in self.strips for p in s.path) / self.plate.outer.perimeter_mm
 
     def _has_strip(self, x: float, y: float) -> bool:
         return any(p.distance_mm(x, y) < 1e-3 for s in self.strips for p in s.path)
 
 
-def boxed_rocker(rod_eye: Point, damper_eye: Point, *, thickness_mm: float, box_width_mm: float, tube_outer_mm: float,
-                 tube_wall_mm: float, rod_hole_mm: float, damper_hole_mm: float, rod_swing: Swing | None = None,
-                 damper_swing: Swing | None = None, strip_mm: float | None = None, gusset_mm: float | None = None,
-                 k_factor: float = 0.5, material: str = "S275", tube_material: str | None = None, hand: str = "",
-                 **plate) -> BoxedRocker:
+def boxed_rocker(
+    rod_eye: Point,
+    damper_eye: Point,
+    *,
+    thickness_mm: float,
+    box_width_mm: float,
+    tube_outer_mm: float,
+    tube_wall_mm: float,
+    rod_hole_mm: float,
+    damper_hole_mm: float,
+    rod_swing: Swing | None = None,
+    damper_swing: Swing | None = None,
+    strip_mm: float | None = None,
+    gusset_mm: float | None = None,
+    k_factor: float = 0.5,
+    material: str = "S275",
+    tube_material: str | None = None,
+    hand: str = "",
+    **plate,
+) -> BoxedRocker:
     """All pieces of a boxed rocker from one set of numbers; eyes relative to the pivot in the plates' plane.
 
-    `rod_swing`, `damper_swing`: what each joint sweeps between the plates (None: a disc 3 mm over the boss, no body).
-    `strip_mm`, `gusset_mm`: thicknesses, the plates' own unless given; 0 leaves them out.
-    `plate`: further fields of RockerPlate (radii, forces, window ...). Raises OutlineError / ValueError before any CAD."""
+    `rod_swing`, `damper_swing`: what each joint sweeps between the plates (None: a disc 3 mm over the boss,
+    no body). `strip_mm`, `gusset_mm`: thicknesses, the plates' own unless given; 0 leaves them out. `plate`:
+    further fields of RockerPlate (radii, forces, window ...). Raises OutlineError / ValueError before any
+    CAD."""
     strip, web_mm = (thickness_mm if v is None else v for v in (strip_mm, gusset_mm))
-    for field, value, least in (("box_width_mm", box_width_mm, 1.0), ("strip_mm", strip, 0.0), ("gusset_mm", web_mm, 0.0)):
+    for field, value, least in (
+        ("box_width_mm", box_width_mm, 1.0),
+        ("strip_mm", strip, 0.0),
+        ("gusset_mm", web_mm, 0.0),
+    ):
         if not (math.isfinite(value) and value >= least):
-            raise OutlineError(f"rocker: {field} is {value:g} mm; it must be finite and at least {least:g} mm")
-    side = RockerPlate(rod_eye, damper_eye, thickness_mm, tube_outer_mm, rod_hole_mm, damper_hole_mm,
-                       material=material, hand=hand, **plate)
-    tube = PivotTube(tube_outer_mm, tube_wall_mm, box_width_mm, thickness_mm, side.leg_mm, material=tube_material or material)
+            raise OutlineError(
+                f"rocker: {field} is {value:g} mm; it must be finite and at least {least:g} mm"
+            )
+    side = RockerPlate(
+        rod_eye,
+        damper_eye,
+        thickness_mm,
+        tube_outer_mm,
+        rod_hole_mm,
+        damper_hole_mm,
+        material=material,
+        hand=hand,
+        **plate,
+    )
+    tube = PivotTube(
+        tube_outer_mm,
+        tube_wall_mm,
+        box_width_mm,
+        thickness_mm,
+        side.leg_mm,
+        material=tube_material or material,
+    )
     notes = list(side.notes)
     swings = []
     for arm, given in zip(ARMS, (rod_swing, damper_swing), strict=True):
         if given is None:
             given = Swing(side.eye(arm), side.eye_boss(arm).radius_mm + 3.0)
-            notes.append(f"rocker: swing of the {arm} not given; the strips clear a disc of {given.radius_mm:g} mm "
-                         f"about its eye only")
+            notes.append(
+                f"rocker: swing of the {arm} not given; the strips clear a disc of {given.radius_mm:g} mm "
+                f"about its eye only"
+            )
         elif math.dist(given.eye, side.eye(arm)) > 0.01:
-            raise OutlineError(f"rocker: {arm}_swing is about {given.eye}, the {arm} eye is at {side.eye(arm)}; they "
-                               f"must agree")
+            raise OutlineError(
+                f"rocker: {arm}_swing is about {given.eye}, the {arm} eye is at {side.eye(arm)}; they "
+                f"must agree"
+            )
         swings.append(given)
     notes += _meetings(side, swings)
     weld = Swing((0.0, 0.0), tube_outer_mm / 2 + FIT_UP_MM)
     paths = free_paths(side.outer, strip, [*swings, weld]) if strip else []
     if strip and not paths:
-        notes.append("rocker: no box strip of 12 mm or more is left between the swings; the plates stay open and soft in twist")
-    strips = tuple(BoxStrip(p, strip, box_width_mm, k_factor, material, f"box strip "
-                                                                        f"{i + 1}", hand) for i, p in enumerate(paths))
+        notes.append(
+            "rocker: no box strip of 12 mm or more is left between the swings; the plates stay open and soft "
+            "in twist"
+        )
+    strips = tuple(
+        BoxStrip(p, strip, box_width_mm, k_factor, material, f"box strip {i + 1}", hand)
+        for i, p in enumerate(paths)
+    )
     web = _gusset(side, strips, swings, web_mm, box_width_mm, notes)
     return BoxedRocker(side, tube, strips, web, box_width_mm, tuple(swings), tuple(notes))
 
@@ -208,22 +300,32 @@ def _meetings(side: RockerPlate, swings: list[Swing]) -> list[str]:
     notes = []
     apart = math.dist(rod.eye, damper.eye)
     if apart < rod.radius_mm + damper.radius_mm:
-        notes.append(f"rocker: the joints at rod eye and damper eye need {rod.radius_mm + damper.radius_mm:.1f} mm "
-                     f"between their centres "
-                     f"and have {apart:.1f} mm: move one eye, or turn the joints to miss each other")
+        notes.append(
+            f"rocker: the joints at rod eye and damper eye need {rod.radius_mm + damper.radius_mm:.1f} mm "
+            f"between their centres "
+            f"and have {apart:.1f} mm: move one eye, or turn the joints to miss each other"
+        )
     for arm, swing, other in (("rod", rod, damper), ("damper", damper, rod)):
         if not swing.half_width_mm:
             continue
-        for what, at, radius in (("the other eye's joint", other.eye, other.radius_mm),
-                                 ("the pivot tube", (0.0, 0.0), side.pivot_tube_outer_mm / 2)):
+        for what, at, radius in (
+            ("the other eye's joint", other.eye, other.radius_mm),
+            ("the pivot tube", (0.0, 0.0), side.pivot_tube_outer_mm / 2),
+        ):
             bar = Swing(swing.eye, 0.0, swing.half_width_mm + radius, swing.from_deg, swing.to_deg)
             if not bar.clears(np.array([at]))[0]:
                 notes.append(f"rocker: the {arm}'s body sweeps over {what} between the plates")
     return notes
 
 
-def _gusset(side: RockerPlate, strips: tuple[BoxStrip, ...], swings: list[Swing], thickness: float, width: float,
-            notes: list[str]) -> Gusset | None:
+def _gusset(
+    side: RockerPlate,
+    strips: tuple[BoxStrip, ...],
+    swings: list[Swing],
+    thickness: float,
+    width: float,
+    notes: list[str],
+) -> Gusset | None:
     """The web from the tube towards the hollow side, as long as strips, edge, window and swings allow."""
     if not thickness:
         return None
@@ -232,8 +334,9 @@ def _gusset(side: RockerPlate, strips: tuple[BoxStrip, ...], swings: list[Swing]
     start = side.pivot_tube_outer_mm / 2 + FIT_UP_MM
     at = np.arange(start, max(side.arm_mm("rod"), side.arm_mm("damper")) * 1.5, 0.5)
     lines = [np.column_stack([at * c - v * s, at * s + v * c]) for v in (-thickness / 2, 0.0, thickness / 2)]
-    clear = np.logical_and.reduce([side.metal_mm(xy) >= side.leg_mm for xy in lines]
-                                  + [w.clears(xy) for w in swings for xy in lines])
+    clear = np.logical_and.reduce(
+        [side.metal_mm(xy) >= side.leg_mm for xy in lines] + [w.clears(xy) for w in swings for xy in lines]
+    )
     strip = strips[0].thickness_mm if strips else 0.0
     # distance from the nearest strip's outer face: the web stops at its inner face less the fit-up gap
     for path in (p for b in strips for p in b.path):
@@ -242,14 +345,17 @@ def _gusset(side: RockerPlate, strips: tuple[BoxStrip, ...], swings: list[Swing]
     last = int(np.argmin(clear)) - 1 if not clear.all() else len(at) - 1
     length = float(at[last] - start) if last > 0 else 0.0
     if length < SHORTEST_MM:
-        notes.append(f"rocker: gusset left out: {length:.1f} mm of room from the pivot tube outwards, {SHORTEST_MM:g} "
-                     f"mm needed")
+        notes.append(
+            f"rocker: gusset left out: {length:.1f} mm of room from the pivot tube outwards, {SHORTEST_MM:g} "
+            f"mm needed"
+        )
         return None
     return Gusset(start, length, width, thickness, math.degrees(way), material=side.material)
 
 
 def _between(side: RockerPlate) -> float:
-    """Direction (rad) from the pivot to the nearest point of the hollow, or along the bisector of the arms."""
+    """Direction (rad) from the pivot to the nearest point of the hollow, or along the bisector of the
+    arms."""
     arc = side.waist_arc
     if arc is not None:
         cx, cy = arc.centre

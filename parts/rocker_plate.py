@@ -1,8 +1,10 @@
-"""Side plate of a boxed rocker: bosses round the pivot tube and two eyes, joined by true tangent lines and a waist.
+"""Side plate of a boxed rocker: bosses round the pivot tube and two eyes, joined by true tangent lines and a
+waist.
 
-Sizes come from the forces and from edge-distance rules; a radius given below its rule is an error, never a thin eye.
-Lengths mm, forces N, stresses MPa.
+Sizes come from the forces and from edge-distance rules; a radius given below its rule is an error, never a
+thin eye. Lengths mm, forces N, stresses MPa.
 """
+
 from __future__ import annotations
 
 import math
@@ -12,13 +14,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from parts.belt import Boss, belt, hull_order
+from parts.base.stock import DENSITY_KG_M3, steel
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm, washer_mm
-from parts.form import Form, Prism
-from parts.outline import Hole, Loop, Mark, Outline, OutlineError, Point
-from parts.plate_section import Section, cut
+from parts.calc.plate_section import Section, cut
 from parts.rocker_window import largest_window, room_mm
-from parts.stock import DENSITY_KG_M3, steel
+from parts.shape.belt import Boss, belt, hull_order
+from parts.shape.form import Form, Prism
+from parts.shape.outline import Hole, Loop, Mark, Outline, OutlineError, Point
 
 WAIST_FLOOR_MM = 12.0  # smallest hollow a jigsaw follows; common practice
 LEAST_THICKNESS_MM = 0.5
@@ -26,7 +28,8 @@ ARMS = ("rod", "damper")
 
 
 class EdgeRow(NamedTuple):
-    """One hole's edge distance: from the hole's edge to the nearest plate edge, what the rule asks, and whose rule."""
+    """One hole's edge distance: from the hole's edge to the nearest plate edge, what the rule asks, and whose
+    rule."""
 
     hole: str
     diameter_mm: float
@@ -44,10 +47,11 @@ class EdgeRow(NamedTuple):
 
 @dataclass(frozen=True)
 class RockerPlate:
-    """One side plate. Origin: the pivot's axis on the lower face; x and y in the plate's plane; the face z = thickness
-    carries the marks. Both plates of a rocker are this same blank: the box strips and the gusset touch the faces that
-    look at each other, the pivot tube fills both pivot holes. Forces are those on the whole rocker, shared by `plates`.
-    Raises ValueError (OutlineError) with field, value and limit where a rule is broken or the shape cannot close."""
+    """One side plate. Origin: the pivot's axis on the lower face; x and y in the plate's plane; the face z =
+    thickness carries the marks. Both plates of a rocker are this same blank: the box strips and the gusset
+    touch the faces that look at each other, the pivot tube fills both pivot holes. Forces are those on the
+    whole rocker, shared by `plates`. Raises ValueError (OutlineError) with field, value and limit where a
+    rule is broken or the shape cannot close."""
 
     rod_eye: Point  # centre of the rod's hole, mm
     damper_eye: Point  # centre of the damper's hole, mm
@@ -81,8 +85,10 @@ class RockerPlate:
             if getattr(self, field) is not None:
                 self._number(field, getattr(self, field), above=0.0)
         if self.waist_radius_mm is not None and not self.waist_radius_mm > 0:
-            raise OutlineError(f"{self.name}: waist_radius_mm is {self.waist_radius_mm:g}; it must be over 0 "
-                               f"(infinite: straight)")
+            raise OutlineError(
+                f"{self.name}: waist_radius_mm is {self.waist_radius_mm:g}; it must be over 0 "
+                f"(infinite: straight)"
+            )
         for field in ("rod_eye", "damper_eye"):
             if not all(math.isfinite(v) for v in getattr(self, field)):
                 raise OutlineError(f"{self.name}: {field} is {getattr(self, field)}; it must be finite")
@@ -94,32 +100,44 @@ class RockerPlate:
 
     def _number(self, field: str, value: float, above: float) -> None:
         if not math.isfinite(value) or value <= above:
-            raise OutlineError(f"{self.name}: {field} is {value:g}; it must be finite and over {max(above, 0):g}")
+            raise OutlineError(
+                f"{self.name}: {field} is {value:g}; it must be finite and over {max(above, 0):g}"
+            )
 
     def _check_spacing(self) -> None:
         """Room for pivot weld and washers, and 2.2·d0 between the eyes (EN 1993-1-8 Table 3.3)."""
         for arm in ARMS:
             least = self.pivot_tube_outer_mm / 2 + self.leg_mm + washer_mm(self.hole_mm(arm)) / 2
             if self.arm_mm(arm) < least:
-                raise OutlineError(f"{self.name}: {arm}_eye is {self.arm_mm(arm):.2f} mm from the pivot; pivot tube, "
-                                   f"weld leg and "
-                                   f"washer need {least:.2f} mm: move the eye out or take a smaller tube")
+                raise OutlineError(
+                    f"{self.name}: {arm}_eye is {self.arm_mm(arm):.2f} mm from the pivot; pivot tube, "
+                    f"weld leg and "
+                    f"washer need {least:.2f} mm: move the eye out or take a smaller tube"
+                )
         apart = math.dist(self.rod_eye, self.damper_eye)
-        least = max(2.2 * max(self.rod_hole_mm, self.damper_hole_mm),
-                    (washer_mm(self.rod_hole_mm) + washer_mm(self.damper_hole_mm)) / 2)
+        least = max(
+            2.2 * max(self.rod_hole_mm, self.damper_hole_mm),
+            (washer_mm(self.rod_hole_mm) + washer_mm(self.damper_hole_mm)) / 2,
+        )
         if apart < least:
-            raise OutlineError(f"{self.name}: rod_eye and damper_eye are {apart:.2f} mm apart; washers and a spacing "
-                               f"of 2.2 holes "
-                               f"(EN 1993-1-8 Table 3.3) need {least:.2f} mm: move one eye")
+            raise OutlineError(
+                f"{self.name}: rod_eye and damper_eye are {apart:.2f} mm apart; washers and a spacing "
+                f"of 2.2 holes "
+                f"(EN 1993-1-8 Table 3.3) need {least:.2f} mm: move one eye"
+            )
 
     def _check_radii(self) -> None:
-        for which, least, rule in (("pivot", self.least_pivot_radius_mm, "tube, weld leg and a plate thickness (3 mm at least)"),
-                                   ("rod", self.least_eye_radius_mm("rod"), "EN 1993-1-8 Tables 3.9 type A and 3.3"),
-                                   ("damper", self.least_eye_radius_mm("damper"), "EN 1993-1-8 Tables 3.9 type A and 3.3")):
+        for which, least, rule in (
+            ("pivot", self.least_pivot_radius_mm, "tube, weld leg and a plate thickness (3 mm at least)"),
+            ("rod", self.least_eye_radius_mm("rod"), "EN 1993-1-8 Tables 3.9 type A and 3.3"),
+            ("damper", self.least_eye_radius_mm("damper"), "EN 1993-1-8 Tables 3.9 type A and 3.3"),
+        ):
             given = getattr(self, f"{which}_boss_radius_mm")
             if given is not None and given < least - 1e-9:
-                raise OutlineError(f"{self.name}: {which}_boss_radius_mm is {given:g} mm; the least is {least:.2f} mm "
-                                   f"({rule})")
+                raise OutlineError(
+                    f"{self.name}: {which}_boss_radius_mm is {given:g} mm; the least is {least:.2f} mm "
+                    f"({rule})"
+                )
 
     # ------------------------------------------------------------------------------------------ sizes
 
@@ -139,31 +157,47 @@ class RockerPlate:
 
     def _rule(self, arm: str) -> tuple[float, float, float, float, float]:
         force = self.rod_force_n if arm == "rod" else self.damper_force_n
-        return self.hole_mm(arm), force, self.plates * self.thickness_mm, steel(self.material).yield_mpa, self.safety
+        return (
+            self.hole_mm(arm),
+            force,
+            self.plates * self.thickness_mm,
+            steel(self.material).yield_mpa,
+            self.safety,
+        )
 
     def least_eye_radius_mm(self, arm: str) -> float:
         return least_boss_radius_mm(*self._rule(arm))
 
     @property
     def least_pivot_radius_mm(self) -> float:
-        """Half the tube, the weld's leg and a plate thickness (3 mm at least) beyond its toe; common practice."""
+        """Half the tube, the weld's leg and a plate thickness (3 mm at least) beyond its toe; common
+        practice."""
         return self.pivot_tube_outer_mm / 2 + self.leg_mm + max(self.thickness_mm, 3.0)
 
     @cached_property
     def pivot_boss(self) -> Boss:
-        sized = math.ceil(2 * (self.pivot_tube_outer_mm / 2 + self.leg_mm + max(2 * self.thickness_mm, 6.0)) - 1e-9) / 2
+        sized = (
+            math.ceil(
+                2 * (self.pivot_tube_outer_mm / 2 + self.leg_mm + max(2 * self.thickness_mm, 6.0)) - 1e-9
+            )
+            / 2
+        )
         return Boss(0.0, 0.0, sized if self.pivot_boss_radius_mm is None else self.pivot_boss_radius_mm)
 
     def eye_boss(self, arm: str) -> Boss:
         given = self.rod_boss_radius_mm if arm == "rod" else self.damper_boss_radius_mm
-        return Boss(*self.eye(arm), sized_boss_radius_mm(*self._rule(arm), self.thickness_mm) if given is None else given)
+        return Boss(
+            *self.eye(arm),
+            sized_boss_radius_mm(*self._rule(arm), self.thickness_mm) if given is None else given,
+        )
 
     # ------------------------------------------------------------------------------------------ shape
 
     @cached_property
     def sides(self) -> tuple[list[Boss], int | None]:
-        """The bosses round the belt, and the index of the one from which the hollow side leaves (None: the pivot's boss
-        stands on the line between the eyes, or one boss covers another, so there is no hollow)."""
+        """The bosses round the belt, and the index of the one from which the hollow side leaves (None: the
+        pivot's boss stands on the line between the eyes, or one boss covers another, so there is no
+        hollow)."""
         rod, damper = self.eye_boss("rod"), self.eye_boss("damper")
         first, second = (rod, damper) if rod.x * damper.y - rod.y * damper.x >= 0 else (damper, rod)
         order = hull_order([self.pivot_boss, first, second])
@@ -174,21 +208,27 @@ class RockerPlate:
 
     def _loop(self, waist_mm: float) -> Loop:
         order, hollow = self.sides
-        return belt(order, [waist_mm if i == hollow and math.isfinite(waist_mm) else None for i in range(len(order))])
+        return belt(
+            order, [waist_mm if i == hollow and math.isfinite(waist_mm) else None for i in range(len(order))]
+        )
 
     @cached_property
     def waist_mm(self) -> float:
         """Radius of the hollow between the eyes, given or sized; infinite where that side is straight.
 
-        Sized: the deepest that still leaves the pivot boss a quarter of its radius more, lets both arms widen towards
-        the pivot (no boss carries more than half a turn) and stays under 80 degrees of hollow; common practice."""
+        Sized: the deepest that still leaves the pivot boss a quarter of its radius more, lets both arms widen
+        towards the pivot (no boss carries more than half a turn) and stays under 80 degrees of hollow; common
+        practice."""
         if self.waist_radius_mm is not None:
             return self._given_waist(self.waist_radius_mm)
         order, hollow = self.sides
         if hollow is None or self.window:
             return math.inf
         a, b = order[hollow], order[(hollow + 1) % len(order)]
-        low = max(WAIST_FLOOR_MM, (math.dist((a.x, a.y), (b.x, b.y)) - a.radius_mm - b.radius_mm) / 2 * 1.0001 + 1e-6)
+        low = max(
+            WAIST_FLOOR_MM,
+            (math.dist((a.x, a.y), (b.x, b.y)) - a.radius_mm - b.radius_mm) / 2 * 1.0001 + 1e-6,
+        )
         high = 20 * math.dist((a.x, a.y), (b.x, b.y))
         if self._hollow_is_sound(low):
             return float(math.ceil(low))
@@ -205,35 +245,45 @@ class RockerPlate:
         except OutlineError:
             return False
         arc = next((s for s in loop.segments if s.bulge < 0), None)
-        return (arc is not None and abs(arc.sweep) <= math.radians(80)
-                and arc.distance_mm(0, 0) >= 1.25 * self.pivot_boss.radius_mm
-                and all(s.sweep <= math.radians(179) for s in loop.segments if s.bulge > 0))
+        return (
+            arc is not None
+            and abs(arc.sweep) <= math.radians(80)
+            and arc.distance_mm(0, 0) >= 1.25 * self.pivot_boss.radius_mm
+            and all(s.sweep <= math.radians(179) for s in loop.segments if s.bulge > 0)
+        )
 
     def _given_waist(self, waist_mm: float) -> float:
         if math.isinf(waist_mm):
             return waist_mm
         if self.sides[1] is None:
-            raise OutlineError(f"{self.name}: waist_radius_mm is {waist_mm:g}, but the pivot boss stands on the line "
-                               f"between the eyes, "
-                               "so there is no hollow: leave it out")
+            raise OutlineError(
+                f"{self.name}: waist_radius_mm is {waist_mm:g}, but the pivot boss stands on the line "
+                f"between the eyes, "
+                "so there is no hollow: leave it out"
+            )
         try:
             arc = next(s for s in self._loop(waist_mm).segments if s.bulge < 0)
         except OutlineError as e:
             raise OutlineError(f"{self.name}: waist_radius_mm: {e}") from e
         if (near := arc.distance_mm(0, 0)) < self.pivot_boss.radius_mm - 1e-9:
-            raise OutlineError(f"{self.name}: waist_radius_mm {waist_mm:g} comes within {near:.2f} mm of the pivot; "
-                               f"the pivot boss needs "
-                               f"{self.pivot_boss.radius_mm:g} mm: use a larger radius")
+            raise OutlineError(
+                f"{self.name}: waist_radius_mm {waist_mm:g} comes within {near:.2f} mm of the pivot; "
+                f"the pivot boss needs "
+                f"{self.pivot_boss.radius_mm:g} mm: use a larger radius"
+            )
         return waist_mm
 
     def _check_necks(self) -> None:
-        """No arm may be narrower, holes and window out, than the metal its eye must have on both sides together."""
+        """No arm may be narrower, holes and window out, than the metal its eye must have on both sides
+        together."""
         for arm in ARMS:
             least = 2 * self.least_eye_radius_mm(arm) - self.hole_mm(arm)
             if (neck := self.neck(arm)).width_mm < least - 1e-6:
-                raise OutlineError(f"{self.name}: the {arm} arm is {neck.width_mm:.2f} mm wide {neck.at_mm:.1f} mm "
-                                   f"from the pivot (waist "
-                                   f"radius {self.waist_mm:g} mm); its eye needs {least:.2f} mm: use a larger waist radius")
+                raise OutlineError(
+                    f"{self.name}: the {arm} arm is {neck.width_mm:.2f} mm wide {neck.at_mm:.1f} mm "
+                    f"from the pivot (waist "
+                    f"radius {self.waist_mm:g} mm); its eye needs {least:.2f} mm: use a larger waist radius"
+                )
 
     @cached_property
     def outer(self) -> Loop:
@@ -246,13 +296,16 @@ class RockerPlate:
 
     @property
     def _fixed_holes(self) -> tuple[Hole, ...]:
-        return (Hole(0.0, 0.0, self.pivot_tube_outer_mm, "pivot tube", "weld"),
-                Hole(*self.rod_eye, self.rod_hole_mm, "rod eye", "reamed"),
-                Hole(*self.damper_eye, self.damper_hole_mm, "damper eye", "reamed"))
+        return (
+            Hole(0.0, 0.0, self.pivot_tube_outer_mm, "pivot tube", "weld"),
+            Hole(*self.rod_eye, self.rod_hole_mm, "rod eye", "reamed"),
+            Hole(*self.damper_eye, self.damper_hole_mm, "damper eye", "reamed"),
+        )
 
     @property
     def ligament_mm(self) -> float:
-        """Least metal left round a window: 2.5 thicknesses, 8 mm at least (strip and its weld); common practice."""
+        """Least metal left round a window: 2.5 thicknesses, 8 mm at least (strip and its weld); common
+        practice."""
         return max(8.0, 2.5 * self.thickness_mm)
 
     @cached_property
@@ -268,12 +321,14 @@ class RockerPlate:
         return largest_window(self.outer, keep, self.eye("rod"), self.eye("damper"), self.ligament_mm)
 
     def _room(self, holes: tuple[Hole, ...], xy: np.ndarray) -> np.ndarray:
-        """Metal round each point: to the nearest edge of plate, window, hole or weld of the tube; negative off the metal."""
+        """Metal round each point: to the nearest edge of plate, window, hole or weld of the tube; negative
+        off the metal."""
         toe = replace(holes[0], diameter_mm=holes[0].diameter_mm + 2 * self.leg_mm)
         return room_mm(self.outer, (self.window_loop,) if self.window_loop else (), (toe, *holes[1:]), xy)
 
     def metal_mm(self, xy: np.ndarray) -> np.ndarray:
-        """Distance of each point (n, 2) to the nearest edge of plate or window; negative off the metal. Holes do not count."""
+        """Distance of each point (n, 2) to the nearest edge of plate or window; negative off the metal. Holes
+        do not count."""
         return room_mm(self.outer, (self.window_loop,) if self.window_loop else (), (), xy)
 
     def _best_on_arm(self, arm: str, holes: tuple[Hole, ...]) -> tuple[float, Point]:
@@ -288,16 +343,23 @@ class RockerPlate:
 
     @cached_property
     def small_holes(self) -> tuple[tuple[Hole, ...], tuple[str, ...]]:
-        """Jig and vent holes that find 1.5 diameters from their centre to every edge, and notes on those that do not."""
+        """Jig and vent holes that find 1.5 diameters from their centre to every edge, and notes on those that
+        do not."""
         holes, notes = list(self._fixed_holes), []
-        wanted = [(arm, self.jig_hole_mm, f"jig {i + 1}", "jig") for i, arm in enumerate(ARMS) if self.jig_hole_mm > 0]
+        wanted = [
+            (arm, self.jig_hole_mm, f"jig {i + 1}", "jig")
+            for i, arm in enumerate(ARMS)
+            if self.jig_hole_mm > 0
+        ]
         wanted += [("rod", self.vent_mm, "vent", "vent")] if self.vent_mm > 0 else []
         for arm, diameter, purpose, fit in wanted:
             room, (x, y) = self._best_on_arm(arm, tuple(holes))
             if room < 1.5 * diameter:
-                notes.append(f"{self.name}: hole '{purpose}' of {diameter:g} mm left out: {room:.1f} mm of room on "
-                             f"the {arm} arm, "
-                             f"{1.5 * diameter:g} mm needed")
+                notes.append(
+                    f"{self.name}: hole '{purpose}' of {diameter:g} mm left out: {room:.1f} mm of room on "
+                    f"the {arm} arm, "
+                    f"{1.5 * diameter:g} mm needed"
+                )
                 continue
             holes.append(Hole(x, y, diameter, purpose, fit))
         return tuple(holes[3:]), tuple(notes)
@@ -314,7 +376,8 @@ class RockerPlate:
         return Outline(self.outer, inner, holes, (self._text(holes),))
 
     def _text(self, holes: tuple[Hole, ...]) -> Mark:
-        """Name and hand, where they lie on metal with most room; the letters are counted 0.8 of their height wide."""
+        """Name and hand, where they lie on metal with most room; the letters are counted 0.8 of their height
+        wide."""
         words = " ".join(t for t in (self.name, self.hand) if t)
         x0, y0, x1, y1 = self.outer.bounds
         spots = np.stack(np.meshgrid(np.arange(x0, x1, 6.0), np.arange(y0, y1, 6.0)), -1).reshape(-1, 2)
@@ -360,18 +423,35 @@ class RockerPlate:
         """Edge distance of the pivot hole and both eyes as made, against the rule that sizes them."""
         rows = []
         for h in self._fixed_holes:
-            edge = min(s.distance_mm(h.x, h.y) for loop in (self.outer, *self.outline().inner) for s in loop.segments)
+            edge = min(
+                s.distance_mm(h.x, h.y) for loop in (self.outer, *self.outline().inner) for s in loop.segments
+            )
             if h.fit == "weld":
-                need, aim, source = self.least_pivot_radius_mm, math.nan, "common practice: weld leg, a plate thickness beyond"
+                need, aim, source = (
+                    self.least_pivot_radius_mm,
+                    math.nan,
+                    "common practice: weld leg, a plate thickness beyond",
+                )
             else:
                 need, aim = self.least_eye_radius_mm(h.purpose.split()[0]), 1.5
                 source = "EN 1993-1-8:2005 Table 3.9 type A; Table 3.3 (1.2 d0); aim common practice"
-            rows.append(EdgeRow(h.purpose, h.diameter_mm, edge - h.diameter_mm / 2, need - h.diameter_mm / 2, edge,
-                                edge / h.diameter_mm, aim, source))
+            rows.append(
+                EdgeRow(
+                    h.purpose,
+                    h.diameter_mm,
+                    edge - h.diameter_mm / 2,
+                    need - h.diameter_mm / 2,
+                    edge,
+                    edge / h.diameter_mm,
+                    aim,
+                    source,
+                )
+            )
         return rows
 
     def section(self, arm: str, at_mm: float) -> Section:
-        """Cut square to an arm's line; elastic values about the net cut's own centroid (not the arm's line)."""
+        """Cut square to an arm's line; elastic values about the net cut's own centroid (not the arm's
+        line)."""
         (ex, ey), length = self.eye(arm), self.arm_mm(arm)
         ux, uy = ex / length, ey / length
         return cut(self.outline(), self.thickness_mm, (at_mm * ux, at_mm * uy), (ux, uy), at_mm)
@@ -391,5 +471,9 @@ class RockerPlate:
 
     def mirrored(self, hand: str) -> RockerPlate:
         """The other hand: mirrored in the y axis."""
-        return replace(self, rod_eye=(-self.rod_eye[0], self.rod_eye[1]),
-                       damper_eye=(-self.damper_eye[0], self.damper_eye[1]), hand=hand)
+        return replace(
+            self,
+            rod_eye=(-self.rod_eye[0], self.rod_eye[1]),
+            damper_eye=(-self.damper_eye[0], self.damper_eye[1]),
+            hand=hand,
+        )

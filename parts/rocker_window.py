@@ -1,6 +1,8 @@
-"""Room inside a plate, and the lightening window of a rocker plate: as large as the metal left round it allows.
+"""Room inside a plate, and the lightening window of a rocker plate: as large as the metal left round it
+allows.
 
 Lengths mm. Points come as arrays (n, 2)."""
+
 from __future__ import annotations
 
 import math
@@ -8,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from parts.outline import Hole, Loop, OutlineError, Point, Segment, rounded
+from parts.shape.outline import Hole, Loop, OutlineError, Point, Segment, rounded
 
 CORNER_MM = 6.0  # re-entrant corners need 5 mm (EN 1090-2, cut-outs); drilled 12 mm corners, common practice
 RIM_MM = 0.05  # metal between the 24 points of a side on which the room is measured
@@ -26,18 +28,23 @@ def segment_distance_mm(s: Segment, xy: np.ndarray) -> np.ndarray:
     out = xy - centre
     turn = np.arctan2(out[:, 1], out[:, 0]) - math.atan2(start[1] - centre[1], start[0] - centre[0])
     facing = np.mod(turn if s.bulge > 0 else -turn, 2 * math.pi) <= abs(s.sweep)
-    return np.where(facing, np.abs(np.hypot(*out.T) - s.radius), np.minimum(np.hypot(*(xy - start).T), np.hypot(*(xy - end).T)))
+    return np.where(
+        facing,
+        np.abs(np.hypot(*out.T) - s.radius),
+        np.minimum(np.hypot(*(xy - start).T), np.hypot(*(xy - end).T)),
+    )
 
 
 def edge_distance_mm(loop: Loop, xy: np.ndarray) -> np.ndarray:
-    """Least distance from each point to a loop's lines and arcs, exact; negative outside the loop (its arcs taken as
-    chords within 0.1 mm for that question)."""
+    """Least distance from each point to a loop's lines and arcs, exact; negative outside the loop (its arcs
+    taken as chords within 0.1 mm for that question)."""
     least = np.minimum.reduce([segment_distance_mm(s, xy) for s in loop.segments])
     return np.where(_inside(loop, xy), least, -least)
 
 
 def room_mm(outer: Loop, voids: Sequence[Loop], holes: Sequence[Hole], xy: np.ndarray) -> np.ndarray:
-    """Distance from each point to the nearest edge of plate, void or hole; negative where there is no metal."""
+    """Distance from each point to the nearest edge of plate, void or hole; negative where there is no
+    metal."""
     xy = np.atleast_2d(np.asarray(xy, float))
     room = edge_distance_mm(outer, xy)
     for loop in voids:
@@ -58,10 +65,11 @@ def _inside(loop: Loop, xy: np.ndarray) -> np.ndarray:
 
 
 def largest_window(outer: Loop, holes: Sequence[Hole], a: Point, b: Point, ligament_mm: float) -> Loop | None:
-    """Largest rounded triangle, shaped as pivot (origin), `a`, `b`, that leaves `ligament_mm` to every edge and hole.
+    """Largest rounded triangle, shaped as pivot (origin), `a`, `b`, that leaves `ligament_mm` to every edge
+    and hole.
 
-    Runs clockwise; each corner is a true arc of `CORNER_MM`. Found by bisection of its size, its place by a pattern
-    search. None where no window of `LEAST_AREA_MM2` fits."""
+    Runs clockwise; each corner is a true arc of `CORNER_MM`. Found by bisection of its size, its place by a
+    pattern search. None where no window of `LEAST_AREA_MM2` fits."""
     turn = a[0] * b[1] - a[1] * b[0]
     if abs(turn) < 1.0:
         return None
@@ -79,8 +87,14 @@ def largest_window(outer: Loop, holes: Sequence[Hole], a: Point, b: Point, ligam
         rim = rim_of(loop, 8)
         best, step = room_mm(outer, (), holes, rim + at).min(), 8.0
         while step > 0.2:
-            tries = [at + step * np.array(d) for d in ((1, 0), (-1, 0), (0, 1), (0, -1), (0.7, 0.7), (-0.7, 0.7))]
-            rooms = room_mm(outer, (), holes, np.concatenate([rim + p for p in tries])).reshape(len(tries), -1).min(axis=1)
+            tries = [
+                at + step * np.array(d) for d in ((1, 0), (-1, 0), (0, 1), (0, -1), (0.7, 0.7), (-0.7, 0.7))
+            ]
+            rooms = (
+                room_mm(outer, (), holes, np.concatenate([rim + p for p in tries]))
+                .reshape(len(tries), -1)
+                .min(axis=1)
+            )
             i = int(rooms.argmax())
             if rooms[i] > best + 1e-6:
                 best, at = rooms[i], tries[i]

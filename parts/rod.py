@@ -3,18 +3,19 @@
 Local axes: origin at the outboard ball centre, z to the inboard ball centre, x along the bolts. One end is
 right-handed, the other left-handed, so that turning the tube changes the length by two pitches a turn.
 """
+
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from parts import require
-from parts.form import Form, Frame, Piece, Prism, Round, Vector
-from parts.outline import Outline
-from parts.shapes import hexagon, saddle_volume_mm3
-from parts.stock import DENSITY_KG_M3, Hexagon, RodEnd, Thread, rod_end, thread
-from parts.stock import hexagon as hexagon_of
+from parts.base import require
+from parts.base.stock import DENSITY_KG_M3, Hexagon, RodEnd, Thread, rod_end, thread
+from parts.base.stock import hexagon as hexagon_of
+from parts.shape.form import Form, Frame, Piece, Prism, Round, Vector
+from parts.shape.outline import Outline
+from parts.shape.shapes import hexagon, saddle_volume_mm3
 
 ENGAGEMENT_PER_DIAMETER = 1.5  # least thread engagement in steel, common practice
 LIP_MM = 3.0  # the insert's collar outside the tube, welded round; common practice
@@ -24,11 +25,11 @@ LEAST_ADJUSTMENT_MM = 5.0  # each way after setting, common practice
 
 @dataclass(frozen=True)
 class Rod:
-    """`length_mm` between ball centres with the adjustment at mid range; `wall_mm` 0 is a solid bar tapped at both
-    ends (no inserts). `end` is the rod end; typical sizes of the thread unless the one in hand is given.
+    """`length_mm` between ball centres with the adjustment at mid range; `wall_mm` 0 is a solid bar tapped at
+    both ends (no inserts). `end` is the rod end; typical sizes of the thread unless the one in hand is given.
 
-    Raises ValueError where the rod is too short for its ends, the thread too large for the tube, the stem too short to
-    engage, or the rod end's housing narrower than its stem."""
+    Raises ValueError where the rod is too short for its ends, the thread too large for the tube, the stem too
+    short to engage, or the rod end's housing narrower than its stem."""
 
     length_mm: float
     diameter_mm: float
@@ -41,19 +42,38 @@ class Rod:
     def __post_init__(self) -> None:
         require.positive(length_mm=self.length_mm, diameter_mm=self.diameter_mm)
         if not 0 <= self.wall_mm < self.diameter_mm / 2:
-            raise ValueError(f"wall is {self.wall_mm:g} mm; it must be at least 0 and less than half of {self.diameter_mm:g} mm")
+            raise ValueError(
+                f"wall is {self.wall_mm:g} mm; it must be at least 0 and less than half of "
+                f"{self.diameter_mm:g} mm"
+            )
         if self.left_hand_end not in ("inboard", "outboard"):
             raise ValueError(f'left hand end is "{self.left_hand_end}"; it must be "inboard" or "outboard"')
         d = self.screw.diameter_mm
-        require.at_least("tube_bore_mm" if self.wall_mm else "diameter_mm", self.bore_mm or self.diameter_mm,
-                         d + 2 * LEAST_INSERT_WALL_MM,
-                         f"{self.thread} needs {LEAST_INSERT_WALL_MM:g} mm of metal round it; a larger tube or a smaller thread")
-        require.at_least("stem_thread_length_mm", self.rod_end.thread_length_mm,
-                         self.least_engagement_mm + self.jam_nut.jam_nut_mm,
-                         "1.5 diameters in the insert and the jam nut must fit on the stem")
-        require.at_least("rod_end_housing_width_mm", self.rod_end.housing_width_mm, d, "the stem must not be wider than the eye")
-        require.at_least("length_mm", self.length_mm, self.least_length_mm,
-                         "the ends do not fit; move the points apart or use a smaller thread")
+        require.at_least(
+            "tube_bore_mm" if self.wall_mm else "diameter_mm",
+            self.bore_mm or self.diameter_mm,
+            d + 2 * LEAST_INSERT_WALL_MM,
+            f"{self.thread} needs {LEAST_INSERT_WALL_MM:g} mm of metal round it; a larger tube or a smaller "
+            f"thread",
+        )
+        require.at_least(
+            "stem_thread_length_mm",
+            self.rod_end.thread_length_mm,
+            self.least_engagement_mm + self.jam_nut.jam_nut_mm,
+            "1.5 diameters in the insert and the jam nut must fit on the stem",
+        )
+        require.at_least(
+            "rod_end_housing_width_mm",
+            self.rod_end.housing_width_mm,
+            d,
+            "the stem must not be wider than the eye",
+        )
+        require.at_least(
+            "length_mm",
+            self.length_mm,
+            self.least_length_mm,
+            "the ends do not fit; move the points apart or use a smaller thread",
+        )
 
     @cached_property
     def screw(self) -> Thread:
@@ -91,12 +111,14 @@ class Rod:
 
     @property
     def tapped_mm(self) -> float:
-        """Length of thread in the insert (or the bar): the most engagement and two pitches, so that no stem bottoms."""
+        """Length of thread in the insert (or the bar): the most engagement and two pitches, so that no stem
+        bottoms."""
         return self.most_engagement_mm + 2 * self.screw.pitch_mm
 
     @property
     def adjustment_mm(self) -> float:
-        """How much the ball centres can be moved apart, or together, from the built length: both ends turning at once."""
+        """How much the ball centres can be moved apart, or together, from the built length: both ends turning
+        at once."""
         return self.most_engagement_mm - self.least_engagement_mm
 
     @property
@@ -127,22 +149,32 @@ class Rod:
     @property
     def warnings(self) -> tuple[str, ...]:
         if self.adjustment_mm < LEAST_ADJUSTMENT_MM:
-            return (f"adjustment is {self.adjustment_mm:.1f} mm each way; "
-                    f"{LEAST_ADJUSTMENT_MM:g} mm should be left after setting",)
+            return (
+                f"adjustment is {self.adjustment_mm:.1f} mm each way; "
+                f"{LEAST_ADJUSTMENT_MM:g} mm should be left after setting",
+            )
         return ()
 
     def form(self) -> Form:
-        """Both rod ends, jam nuts, inserts and the tube; threads are shown at their full diameter and bungs solid."""
+        """Both rod ends, jam nuts, inserts and the tube; threads are shown at their full diameter and bungs
+        solid."""
         return Form((*self.outboard_end().pieces, *self.rest().pieces))
 
     def outboard_end(self) -> Form:
         """The outboard rod end with its nut and insert, its bolt turned by `outboard_turn_deg`."""
         turn = math.radians(self.outboard_turn_deg)
-        return Form(tuple(self._end_pieces())).moved(Frame((0.0, 0.0, 0.0), (math.cos(turn), math.sin(turn), 0.0)))
+        return Form(tuple(self._end_pieces())).moved(
+            Frame((0.0, 0.0, 0.0), (math.cos(turn), math.sin(turn), 0.0))
+        )
 
     def rest(self) -> Form:
         """The tube and the inboard end."""
-        tube = Round(self.diameter_mm, self.cut_length_mm, self.bore_mm, Frame((0.0, 0.0, self.eye_to_face_mm + self.lip_mm)))
+        tube = Round(
+            self.diameter_mm,
+            self.cut_length_mm,
+            self.bore_mm,
+            Frame((0.0, 0.0, self.eye_to_face_mm + self.lip_mm)),
+        )
         flip = Frame((0.0, 0.0, self.length_mm), (1.0, 0.0, 0.0), (0.0, 0.0, -1.0))
         return Form((tube, *Form(tuple(self._end_pieces())).moved(flip).pieces))
 
@@ -157,10 +189,13 @@ class Rod:
             Round(e.housing_diameter_mm, e.housing_width_mm, e.bore_mm, across),
             Round(self._ball_flat_mm, e.ball_width_mm, e.bore_mm, ball),
             Round(d, face - nut - stem, 0.0, Frame((0.0, 0.0, stem))),
-            Prism(Outline(hexagon(self.jam_nut.across_flats_mm)), nut, Frame((0.0, 0.0, face - nut)))]
+            Prism(Outline(hexagon(self.jam_nut.across_flats_mm)), nut, Frame((0.0, 0.0, face - nut))),
+        ]
         if self.wall_mm:
-            pieces += [Round(self.diameter_mm, self.lip_mm, 0.0, Frame((0.0, 0.0, face))),
-                       Round(self.bore_mm, self.tapped_mm - self.lip_mm, 0.0, Frame((0.0, 0.0, face + self.lip_mm)))]
+            pieces += [
+                Round(self.diameter_mm, self.lip_mm, 0.0, Frame((0.0, 0.0, face))),
+                Round(self.bore_mm, self.tapped_mm - self.lip_mm, 0.0, Frame((0.0, 0.0, face + self.lip_mm))),
+            ]
         return pieces
 
     @property

@@ -1,8 +1,10 @@
 """The outside of a tube as other tubes meet it: where straight lines enter and leave it, in closed form.
 
-A `Run` is a hull, its bore filled: a rounded rectangle (two boxes and four corner discs) or a disc, drawn out along an axis from
-`low_mm` to `high_mm`, both infinite where nothing is said. A `Face` is a half space. Lengths mm.
+A `Run` is a hull, its bore filled: a rounded rectangle (two boxes and four corner discs) or a disc, drawn out
+along an axis from `low_mm` to `high_mm`, both infinite where nothing is said. A `Face` is a half space.
+Lengths mm.
 """
+
 from __future__ import annotations
 
 import math
@@ -11,10 +13,10 @@ from functools import cached_property
 
 import numpy as np
 
-from parts.belt import Boss, hull
-from parts.form import Frame, Prism, Round, Vector
 from parts.member import Section
-from parts.outline import Outline, rectangle
+from parts.shape.belt import Boss, hull
+from parts.shape.form import Frame, Prism, Round, Vector
+from parts.shape.outline import Outline, rectangle
 
 TOUCH_MM = 1e-7  # a line this far outside still touches
 _ALONG = 1e-6  # a share of a line's direction that counts as none
@@ -22,7 +24,8 @@ _ALONG = 1e-6  # a share of a line's direction that counts as none
 
 @dataclass(frozen=True)
 class Run:
-    """A tube that another one is cut to: its outside only. `frame`: its axis along z, its section about it."""
+    """A tube that another one is cut to: its outside only. `frame`: its axis along z, its section about
+    it."""
 
     name: str
     section: Section
@@ -31,7 +34,8 @@ class Run:
     high_mm: float = math.inf
 
     def span(self, points: np.ndarray, direction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Where lines point + t·direction (unit) enter and leave the hull: two arrays of t; inf, -inf for a miss."""
+        """Where lines point + t·direction (unit) enter and leave the hull: two arrays of t; inf, -inf for a
+        miss."""
         turn, d = self._turn, self._turn @ np.asarray(direction, float)
         p = (np.asarray(points, float) - self.frame.origin) @ turn.T
         x, y = p[:, 0], p[:, 1]
@@ -39,7 +43,9 @@ class Run:
         if len(self._boxes):
             found.append(_both(_slab(x, d[0], self._boxes[:, :1]), _slab(y, d[1], self._boxes[:, 1:])))
         if len(self._discs):
-            found.append(_disc(x - self._discs[:, :1], y - self._discs[:, 1:], d, self.section.outer_corner_mm))
+            found.append(
+                _disc(x - self._discs[:, :1], y - self._discs[:, 1:], d, self.section.outer_corner_mm)
+            )
         enter = np.min([f[0].min(0) for f in found], axis=0)
         leave = np.max([f[1].max(0) for f in found], axis=0)
         if math.isinf(self.low_mm) and math.isinf(self.high_mm):
@@ -47,9 +53,16 @@ class Run:
         return _both((enter, leave), _ends(p[:, 2], d[2], self.low_mm, self.high_mm))
 
     def mirrored(self, name: str) -> Run:
-        """Its mirror image in the plane y = 0, under a name. A section is its own image; the axis keeps its sense."""
+        """Its mirror image in the plane y = 0, under a name. A section is its own image; the axis keeps its
+        sense."""
         (ox, oy, oz), (x, y, z), (u, v, w) = self.frame.origin, self.frame.x, self.frame.z
-        return Run(name, self.section, Frame((ox, 0.0 - oy, oz), (x, 0.0 - y, z), (u, 0.0 - v, w)), self.low_mm, self.high_mm)
+        return Run(
+            name,
+            self.section,
+            Frame((ox, 0.0 - oy, oz), (x, 0.0 - y, z), (u, 0.0 - v, w)),
+            self.low_mm,
+            self.high_mm,
+        )
 
     def faces(self) -> list[Face]:
         """The four flats of a rectangular section, outwards."""
@@ -69,13 +82,19 @@ class Run:
         """Half the section's extent in a direction square to the axis."""
         x, y, _ = np.abs(self._turn @ np.asarray(direction, float))
         c = self.section.outer_corner_mm
-        return float((self.section.width_mm / 2 - c) * x + (self.section.height_mm / 2 - c) * y + c * math.hypot(x, y))
+        return float(
+            (self.section.width_mm / 2 - c) * x + (self.section.height_mm / 2 - c) * y + c * math.hypot(x, y)
+        )
 
     def piece(self, near: np.ndarray, sweep: np.ndarray | None = None) -> Prism | Round:
-        """The hull round all points `near`, to be taken out of a solid; with `sweep` (a vector) also all it passes moved along it."""
+        """The hull round all points `near`, to be taken out of a solid; with `sweep` (a vector) also all it
+        passes moved along it."""
         reach = 0.0 if sweep is None else abs(float(self._turn[2] @ sweep))
         z = self.along_mm(near)
-        low, high = max(float(z.min()) - 1.0 - reach, self.low_mm), min(float(z.max()) + 1.0 + reach, self.high_mm)
+        low, high = (
+            max(float(z.min()) - 1.0 - reach, self.low_mm),
+            min(float(z.max()) + 1.0 + reach, self.high_mm),
+        )
         frame = Frame((0.0, 0.0, low)).then(self.frame)
         s = self.section
         if sweep is None:
@@ -116,7 +135,8 @@ class Face:
     normal: Vector
 
     def span(self, points: np.ndarray, direction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """As `Run.span`: a line is within from without end to the plane. Raises ValueError where the plane lies along the lines."""
+        """As `Run.span`: a line is within from without end to the plane. Raises ValueError where the plane
+        lies along the lines."""
         n = np.asarray(self.normal, float)
         rate = float(n @ direction)
         if rate < 1e-3:
@@ -132,7 +152,11 @@ class Face:
         """A block on the far side of the plane that holds all points `near` beyond it."""
         n = np.asarray(self.normal, float)
         frame = Frame.looking(self.point, -n, np.eye(3)[int(np.argmin(np.abs(n)))])
-        reach = 2.0 + float(np.linalg.norm(np.asarray(near) - self.point, axis=1).max()) + (0.0 if sweep is None else float(np.linalg.norm(sweep)))
+        reach = (
+            2.0
+            + float(np.linalg.norm(np.asarray(near) - self.point, axis=1).max())
+            + (0.0 if sweep is None else float(np.linalg.norm(sweep)))
+        )
         return Prism(Outline(rectangle(-reach, -reach, reach, reach)), reach, frame)
 
 

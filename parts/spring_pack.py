@@ -1,27 +1,48 @@
-"""Torsion springs as bodies: a pack of flat leaves, a solid bar, a tube. Rates and stresses live with the section formulas.
+"""Torsion springs as bodies: a pack of flat leaves, a solid bar, a tube. Rates and stresses live with the
+section formulas.
 
-Local axes: origin on the axis where the free length starts, z along the free length toward the far anchor, x along the
-leaves' width. The ends that sit in the sockets reach `end_mm` beyond the free length both ways.
+Local axes: origin on the axis where the free length starts, z along the free length toward the far anchor, x
+along the leaves' width. The ends that sit in the sockets reach `end_mm` beyond the free length both ways.
 """
+
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
-from parts import require
-from parts.form import Form, Frame, Prism, Round, Vector
-from parts.outline import Hole, Outline, rectangle
-from parts.shapes import hexagon
-from parts.stock import DENSITY_KG_M3
+from parts.base import require
+from parts.base.stock import DENSITY_KG_M3
+from parts.shape.form import Form, Frame, Prism, Round, Vector
+from parts.shape.outline import Hole, Outline, rectangle
+from parts.shape.shapes import hexagon
 
 HEAD_PER_DIAMETER = 1.25  # hexagon across flats to bar diameter, common practice
-SPANNERS_MM = (10.0, 13.0, 16.0, 17.0, 18.0, 19.0, 21.0, 22.0, 24.0, 27.0, 30.0, 32.0, 36.0, 41.0, 46.0, 50.0, 55.0, 60.0)
+SPANNERS_MM = (
+    10.0,
+    13.0,
+    16.0,
+    17.0,
+    18.0,
+    19.0,
+    21.0,
+    22.0,
+    24.0,
+    27.0,
+    30.0,
+    32.0,
+    36.0,
+    41.0,
+    46.0,
+    50.0,
+    55.0,
+    60.0,
+)
 
 
 @dataclass(frozen=True)
 class LeafPack:
-    """`leaves` strips of `width_mm` x `thickness_mm`, `length_mm` free between the sockets. `end_mm` in each socket, one width
-    unless given. The strips lie on each other along y, free to slide."""
+    """`leaves` strips of `width_mm` x `thickness_mm`, `length_mm` free between the sockets. `end_mm` in each
+    socket, one width unless given. The strips lie on each other along y, free to slide."""
 
     leaves: int
     width_mm: float
@@ -30,10 +51,18 @@ class LeafPack:
     end_mm: float | None = None
 
     def __post_init__(self) -> None:
-        require.positive(leaves=self.leaves, width_mm=self.width_mm, thickness_mm=self.thickness_mm, length_mm=self.length_mm,
-                         end_mm=self.socket_mm)
+        require.positive(
+            leaves=self.leaves,
+            width_mm=self.width_mm,
+            thickness_mm=self.thickness_mm,
+            length_mm=self.length_mm,
+            end_mm=self.socket_mm,
+        )
         if self.thickness_mm > self.width_mm:
-            raise ValueError(f"leaf thickness is {self.thickness_mm:g} mm; it must not exceed the width, {self.width_mm:g} mm")
+            raise ValueError(
+                f"leaf thickness is {self.thickness_mm:g} mm; it must not exceed the width, "
+                f"{self.width_mm:g} mm"
+            )
 
     @property
     def socket_mm(self) -> float:
@@ -53,8 +82,16 @@ class LeafPack:
         """One prism a strip, touching."""
         low = -self.leaves * self.thickness_mm / 2
         x = self.width_mm / 2
-        return Form(tuple(Prism(Outline(rectangle(-x, low + k * self.thickness_mm, x, low + (k + 1) * self.thickness_mm)),
-                                self.strip_length_mm, Frame((0.0, 0.0, -self.socket_mm))) for k in range(self.leaves)))
+        return Form(
+            tuple(
+                Prism(
+                    Outline(rectangle(-x, low + k * self.thickness_mm, x, low + (k + 1) * self.thickness_mm)),
+                    self.strip_length_mm,
+                    Frame((0.0, 0.0, -self.socket_mm)),
+                )
+                for k in range(self.leaves)
+            )
+        )
 
     @property
     def volume_mm3(self) -> float:
@@ -71,8 +108,9 @@ class LeafPack:
 
 @dataclass(frozen=True)
 class TorsionBar:
-    """Round bar (`wall_mm` 0) or tube with a hexagon head at each end. `length_mm` free between the heads; heads
-    `head_mm` across flats (the spanner size at or above 1.25 diameters unless given) and as long as that."""
+    """Round bar (`wall_mm` 0) or tube with a hexagon head at each end. `length_mm` free between the heads;
+    heads `head_mm` across flats (the spanner size at or above 1.25 diameters unless given) and as long as
+    that."""
 
     diameter_mm: float
     length_mm: float
@@ -83,9 +121,16 @@ class TorsionBar:
     def __post_init__(self) -> None:
         require.positive(diameter_mm=self.diameter_mm, length_mm=self.length_mm)
         if not 0 <= self.wall_mm < self.diameter_mm / 2:
-            raise ValueError(f"wall is {self.wall_mm:g} mm; it must be at least 0 and less than half of {self.diameter_mm:g} mm")
-        require.at_least("head_across_flats_mm", self.across_flats_mm, self.diameter_mm,
-                         "a head thinner than the bar breaks first")
+            raise ValueError(
+                f"wall is {self.wall_mm:g} mm; it must be at least 0 and less than half of "
+                f"{self.diameter_mm:g} mm"
+            )
+        require.at_least(
+            "head_across_flats_mm",
+            self.across_flats_mm,
+            self.diameter_mm,
+            "a head thinner than the bar breaks first",
+        )
         require.positive(end_mm=self.socket_mm)
 
     @property
@@ -111,9 +156,13 @@ class TorsionBar:
     def form(self) -> Form:
         holes = (Hole(0.0, 0.0, self.bore_mm, "bore"),) if self.bore_mm else ()
         head = Outline(hexagon(self.across_flats_mm), holes=holes)
-        return Form((Prism(head, self.socket_mm, Frame((0.0, 0.0, -self.socket_mm))),
-                     Round(self.diameter_mm, self.length_mm, self.bore_mm),
-                     Prism(head, self.socket_mm, Frame((0.0, 0.0, self.length_mm)))))
+        return Form(
+            (
+                Prism(head, self.socket_mm, Frame((0.0, 0.0, -self.socket_mm))),
+                Round(self.diameter_mm, self.length_mm, self.bore_mm),
+                Prism(head, self.socket_mm, Frame((0.0, 0.0, self.length_mm))),
+            )
+        )
 
     @property
     def volume_mm3(self) -> float:

@@ -1,24 +1,25 @@
 """What holds a torsion spring's end: a stack of plates with a window, and the clocking plates at the far end.
 
-The spring is never welded. A leaf pack ends in a rectangular window; a solid or hollow bar ends in a hexagon head (upset
-or machined from larger stock) in a hexagonal window. The plates of a stack are alike, welded round their edges into the
-sleeve or on to the anchor plate before the spring goes in.
-Local axes: origin on the spring's axis at the mouth (the face the free length starts from), z into the socket, x along the
-leaves' width (square to a flat of the hexagon).
+The spring is never welded. A leaf pack ends in a rectangular window; a solid or hollow bar ends in a hexagon
+head (upset or machined from larger stock) in a hexagonal window. The plates of a stack are alike, welded
+round their edges into the sleeve or on to the anchor plate before the spring goes in. Local axes: origin on
+the spring's axis at the mouth (the face the free length starts from), z into the socket, x along the leaves'
+width (square to a flat of the hexagon).
 """
+
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from parts import require
-from parts.form import Form, Frame, Prism, Vector
+from parts.base import require
+from parts.base.stock import DENSITY_KG_M3, thread
+from parts.base.stock import hexagon as hexagon_of
 from parts.hole_rings import Ring, least_angle_deg, mirrored, rings
-from parts.outline import Hole, Loop, Mark, Outline, circle, rounded
-from parts.shapes import hexagon
-from parts.stock import DENSITY_KG_M3, thread
-from parts.stock import hexagon as hexagon_of
+from parts.shape.form import Form, Frame, Prism, Vector
+from parts.shape.outline import Hole, Loop, Mark, Outline, circle, rounded
+from parts.shape.shapes import hexagon
 
 LEAST_RIM_MM = 3.0  # metal outside the window's corners, common practice
 EDGE = 1.5  # hole centre to plate edge in hole diameters; EN 1993-1-8 Table 3.3 floor 1.2
@@ -28,11 +29,13 @@ MOST_CIRCLES = 6
 
 @dataclass(frozen=True)
 class SpringSocket:
-    """`width_mm` x `height_mm` of the spring's end; height 0 is a hexagon, width its across flats. `outer_diameter_mm` of the
-    round plates. `clearance_mm` window less spring, across each pair of sides. `corner_radius_mm` in the window's corners,
-    `spring_corner_mm` the radius dressed on the spring's own edges. Depth: at least one width of full bearing.
+    """`width_mm` x `height_mm` of the spring's end; height 0 is a hexagon, width its across flats.
+    `outer_diameter_mm` of the round plates. `clearance_mm` window less spring, across each pair of sides.
+    `corner_radius_mm` in the window's corners, `spring_corner_mm` the radius dressed on the spring's own
+    edges. Depth: at least one width of full bearing.
 
-    Raises ValueError where a corner would carry the spring, the rim is too thin, or a number is not positive."""
+    Raises ValueError where a corner would carry the spring, the rim is too thin, or a number is not
+    positive."""
 
     width_mm: float
     height_mm: float
@@ -44,19 +47,37 @@ class SpringSocket:
     least_depth_mm: float = 0.0  # more plates where the pressure in the window asks for it
 
     def __post_init__(self) -> None:
-        require.positive(width_mm=self.width_mm, outer_diameter_mm=self.outer_diameter_mm, clearance_mm=self.clearance_mm,
-                         plate_thickness_mm=self.plate_thickness_mm, corner_radius_mm=self.corner_radius_mm)
+        require.positive(
+            width_mm=self.width_mm,
+            outer_diameter_mm=self.outer_diameter_mm,
+            clearance_mm=self.clearance_mm,
+            plate_thickness_mm=self.plate_thickness_mm,
+            corner_radius_mm=self.corner_radius_mm,
+        )
         if self.height_mm < 0 or self.spring_corner_mm < 0:
-            raise ValueError(f"height is {self.height_mm:g} and spring corner {self.spring_corner_mm:g} mm; "
-                             "neither may be negative")
-        require.at_least("clearance_mm", self.clearance_mm, self.least_clearance_mm,
-                         "the spring's edges would bear on the window's round corners; more clearance, a smaller corner radius "
-                         "or a larger radius on the spring's edges")
-        require.at_least("outer_diameter_mm", self.outer_diameter_mm, 2 * (self.reach_mm + LEAST_RIM_MM),
-                         f"{LEAST_RIM_MM:g} mm of rim outside the window's corners")
+            raise ValueError(
+                f"height is {self.height_mm:g} and spring corner {self.spring_corner_mm:g} mm; "
+                "neither may be negative"
+            )
+        require.at_least(
+            "clearance_mm",
+            self.clearance_mm,
+            self.least_clearance_mm,
+            "the spring's edges would bear on the window's round corners; more clearance, a smaller corner "
+            "radius "
+            "or a larger radius on the spring's edges",
+        )
+        require.at_least(
+            "outer_diameter_mm",
+            self.outer_diameter_mm,
+            2 * (self.reach_mm + LEAST_RIM_MM),
+            f"{LEAST_RIM_MM:g} mm of rim outside the window's corners",
+        )
 
     @staticmethod
-    def for_leaves(leaves: int, leaf_width_mm: float, leaf_thickness_mm: float, outer_diameter_mm: float, **more) -> SpringSocket:
+    def for_leaves(
+        leaves: int, leaf_width_mm: float, leaf_thickness_mm: float, outer_diameter_mm: float, **more
+    ) -> SpringSocket:
         require.positive(leaves=leaves)
         return SpringSocket(leaf_width_mm, leaves * leaf_thickness_mm, outer_diameter_mm, **more)
 
@@ -70,7 +91,8 @@ class SpringSocket:
 
     @property
     def least_clearance_mm(self) -> float:
-        """2·(r - rs)·(1 - sin(A/2)): a corner of inside angle A and radius r then stays off a spring edge of radius rs."""
+        """2·(r - rs)·(1 - sin(A/2)): a corner of inside angle A and radius r then stays off a spring edge of
+        radius rs."""
         half = math.radians(60 if self.is_hexagon else 45)
         return 2 * max(self.corner_radius_mm - self.spring_corner_mm, 0.0) * (1 - math.sin(half))
 
@@ -84,7 +106,9 @@ class SpringSocket:
     @property
     def plates(self) -> int:
         """How many give at least one strip width (across flats) of bearing, the rounded mouth not counted."""
-        return math.ceil(max(self.width_mm + self.corner_radius_mm, self.least_depth_mm) / self.plate_thickness_mm - 1e-9)
+        return math.ceil(
+            max(self.width_mm + self.corner_radius_mm, self.least_depth_mm) / self.plate_thickness_mm - 1e-9
+        )
 
     @property
     def depth_mm(self) -> float:
@@ -92,7 +116,8 @@ class SpringSocket:
 
     @property
     def slack_deg(self) -> float:
-        """How far a sharp-edged spring turns from the middle before it bears, each way; about clearance/width rad.
+        """How far a sharp-edged spring turns from the middle before it bears, each way; about clearance/width
+        rad.
 
         >>> round(SpringSocket(32, 16, 60).slack_deg, 2)
         0.72
@@ -117,21 +142,32 @@ class SpringSocket:
 
     def outline(self) -> Outline:
         """One plate of the stack."""
-        return Outline(circle(0, 0, self.outer_diameter_mm), (self.window().reversed(),),
-                       marks=(Mark("line", ((-self.outer_diameter_mm / 2, 0.0), (self.outer_diameter_mm / 2, 0.0))),))
+        return Outline(
+            circle(0, 0, self.outer_diameter_mm),
+            (self.window().reversed(),),
+            marks=(Mark("line", ((-self.outer_diameter_mm / 2, 0.0), (self.outer_diameter_mm / 2, 0.0))),),
+        )
 
     def form(self) -> Form:
-        return Form(tuple(Prism(self.outline(), self.plate_thickness_mm, Frame((0.0, 0.0, k * self.plate_thickness_mm)))
-                          for k in range(self.plates)))
+        return Form(
+            tuple(
+                Prism(self.outline(), self.plate_thickness_mm, Frame((0.0, 0.0, k * self.plate_thickness_mm)))
+                for k in range(self.plates)
+            )
+        )
 
     @property
     def volume_mm3(self) -> float:
         """Disc less window; a corner of inside angle A gives back r²·(cot(A/2) - (π - A)/2)."""
         r = self.corner_radius_mm
         if self.is_hexagon:
-            window = math.sqrt(3) / 2 * (self.width_mm + self.clearance_mm) ** 2 - r * r * (6 / math.sqrt(3) - math.pi)
+            window = math.sqrt(3) / 2 * (self.width_mm + self.clearance_mm) ** 2 - r * r * (
+                6 / math.sqrt(3) - math.pi
+            )
         else:
-            window = (self.width_mm + self.clearance_mm) * (self.height_mm + self.clearance_mm) - r * r * (4 - math.pi)
+            window = (self.width_mm + self.clearance_mm) * (self.height_mm + self.clearance_mm) - r * r * (
+                4 - math.pi
+            )
         return (math.pi / 4 * self.outer_diameter_mm**2 - window) * self.depth_mm
 
     @property
@@ -145,11 +181,12 @@ class SpringSocket:
 
 @dataclass(frozen=True)
 class AnchorPlates:
-    """Clocking at the spring's far end: a turning plate that carries the socket, bolted to a fixed plate on the frame.
+    """Clocking at the spring's far end: a turning plate that carries the socket, bolted to a fixed plate on
+    the frame.
 
-    `positions` settings a turn (the tooth count). Holes are reamed to the bolt. The plates touch; local axes are the
-    socket's, the turning plate lies beyond the stack (z = depth), the fixed plate beyond it.
-    Raises ValueError where the holes do not fit."""
+    `positions` settings a turn (the tooth count). Holes are reamed to the bolt. The plates touch; local axes
+    are the socket's, the turning plate lies beyond the stack (z = depth), the fixed plate beyond it. Raises
+    ValueError where the holes do not fit."""
 
     socket: SpringSocket
     positions: int
@@ -159,7 +196,9 @@ class AnchorPlates:
     hand: str = "left"  # "right": the mirrored pattern, every hole's angle turned in sign
 
     def __post_init__(self) -> None:
-        require.positive(positions=self.positions, thickness_mm=self.thickness_mm, most_diameter_mm=self.most_diameter_mm)
+        require.positive(
+            positions=self.positions, thickness_mm=self.thickness_mm, most_diameter_mm=self.most_diameter_mm
+        )
         _ = self._layout
 
     @property
@@ -193,8 +232,10 @@ class AnchorPlates:
                 best = (edge, radius, found)
             radius += 1.0
         if best is None:
-            raise ValueError(f"{self.positions} settings for a {self.bolt} bolt do not fit on plates of "
-                             f"{self.most_diameter_mm:g} mm; use a smaller bolt, fewer teeth or a larger plate")
+            raise ValueError(
+                f"{self.positions} settings for a {self.bolt} bolt do not fit on plates of "
+                f"{self.most_diameter_mm:g} mm; use a smaller bolt, fewer teeth or a larger plate"
+            )
         return best[1], best[2] if self.hand == "left" else mirrored(best[2], 360.0)
 
     @property
@@ -219,22 +260,36 @@ class AnchorPlates:
         return self.bolts_in_line * shear_per_plane_n * self.circles_mm[0] / 1000
 
     def outline(self, plate: str = "turning") -> Outline:
-        """The "turning" plate (spring's window, second set of holes) or the "fixed" one (round hole that the spring's end
-        passes, first set)."""
+        """The "turning" plate (spring's window, second set of holes) or the "fixed" one (round hole that the
+        spring's end passes, first set)."""
         turning = plate == "turning"
-        holes = [Hole(r * math.cos(math.radians(a)), r * math.sin(math.radians(a)), self.hole_mm, f"clocking {k + 1}", "reamed")
-                 for k, (r, ring) in enumerate(zip(self.circles_mm, self._layout[1], strict=True))
-                 for a in (ring.second if turning else ring.first)]
+        holes = [
+            Hole(
+                r * math.cos(math.radians(a)),
+                r * math.sin(math.radians(a)),
+                self.hole_mm,
+                f"clocking {k + 1}",
+                "reamed",
+            )
+            for k, (r, ring) in enumerate(zip(self.circles_mm, self._layout[1], strict=True))
+            for a in (ring.second if turning else ring.first)
+        ]
         mark = Mark("line", ((0.0, 0.0), (self.diameter_mm / 2, 0.0)))
         if turning:
-            return Outline(circle(0, 0, self.diameter_mm), (self.socket.window().reversed(),), tuple(holes), (mark,))
+            return Outline(
+                circle(0, 0, self.diameter_mm), (self.socket.window().reversed(),), tuple(holes), (mark,)
+            )
         passing = Hole(0.0, 0.0, 2 * math.ceil(self.socket.reach_mm + 0.5), "spring passes")
         return Outline(circle(0, 0, self.diameter_mm), (), (passing, *holes), (mark,))
 
     def form(self) -> Form:
         z = self.socket.depth_mm
-        return Form((Prism(self.outline("turning"), self.thickness_mm, Frame((0.0, 0.0, z))),
-                     Prism(self.outline("fixed"), self.thickness_mm, Frame((0.0, 0.0, z + self.thickness_mm)))))
+        return Form(
+            (
+                Prism(self.outline("turning"), self.thickness_mm, Frame((0.0, 0.0, z))),
+                Prism(self.outline("fixed"), self.thickness_mm, Frame((0.0, 0.0, z + self.thickness_mm))),
+            )
+        )
 
     @property
     def volume_mm3(self) -> float:

@@ -1,9 +1,11 @@
-"""Plate tabs that carry a bolt from a frame member: one builder for damper brackets, pick-ups and lugs on arms.
+"""Plate tabs that carry a bolt from a frame member: one builder for damper brackets, pick-ups and lugs on
+arms.
 
-A tab is a boss round the bolt hole joined by tangent lines to a foot. The foot either stands on the member, cut to the
-line in which the tab's plane meets the member's outer surface ("butt"), or lies flat on the member's side wall ("lap").
-Tab outline: origin at the bolt's centre, x toward the member, z along the bolt.
+A tab is a boss round the bolt hole joined by tangent lines to a foot. The foot either stands on the member,
+cut to the line in which the tab's plane meets the member's outer surface ("butt"), or lies flat on the
+member's side wall ("lap"). Tab outline: origin at the bolt's centre, x toward the member, z along the bolt.
 """
+
 from __future__ import annotations
 
 import math
@@ -12,13 +14,15 @@ from functools import cached_property
 
 import numpy as np
 
-from parts.belt import Boss, hull
-from parts.form import Frame, Prism, unit
 from parts.member import Member
-from parts.outline import Hole, Loop, Mark, Outline, Point, Segment, Vertex
-from parts.shapes import boss_on_foot
+from parts.shape.belt import Boss, hull
+from parts.shape.form import Frame, Prism, unit
+from parts.shape.outline import Hole, Loop, Mark, Outline, Point, Segment, Vertex
+from parts.shape.shapes import boss_on_foot
 
-CUT_ERROR_MM = 0.01  # an oblique cut through a round corner is a fine polygon this close to it, on the outside
+CUT_ERROR_MM = (
+    0.01  # an oblique cut through a round corner is a fine polygon this close to it, on the outside
+)
 LEAST_RUN_MM = 30.0  # a shorter fillet run counts for nothing, EN 1993-1-8 4.5.1(2)
 FIT_UP_MM = 0.5  # gap for a fillet, common practice
 TOE_DEG = (35.0, 150.0)  # room for a torch outside the toe, and metal left at its tip; common practice
@@ -31,13 +35,15 @@ class NoSeat(ValueError):
     """A tab that cannot sit on this member; the text says which value breaks which limit."""
 
 
-# ---------------------------------------------------------------------------------------- the member in the tab's plane
+# ------------------------------------------------------------ the member in the tab's plane
+
 
 def region(member: Member, frame: Frame, low_mm: float, high_mm: float) -> list[Point]:
-    """Shadow on the plane of `frame` of the part of the member's envelope with local z between `low_mm` and `high_mm`.
+    """Shadow on the plane of `frame` of the part of the member's envelope with local z between `low_mm` and
+    `high_mm`.
 
-    Convex polygon, counter-clockwise, no smaller than the true shape and within 0.01 mm of it across a round corner;
-    empty where the slab misses the member. Equal limits give the section by that plane."""
+    Convex polygon, counter-clockwise, no smaller than the true shape and within 0.01 mm of it across a round
+    corner; empty where the slab misses the member. Equal limits give the section by that plane."""
     corners = np.array(member.section.outer().points(CUT_ERROR_MM, outside=True))
     rel = np.linalg.inv(frame.matrix()) @ member.frame().matrix()
     base = corners @ rel[:3, :2].T + rel[:3, 3]
@@ -63,11 +69,14 @@ def _convex(points: np.ndarray) -> list[Point]:
                 (ax, ay), (bx, by) = out[-2], out[-1]
                 ux, uy = px - ax, py - ay
                 side = (bx - ax) * uy - (by - ay) * ux
-                if side > 0 and side * side > 1e-14 * max(ux * ux + uy * uy, 1e-6):  # further off the side than 1e-7 mm
+                if side > 0 and side * side > 1e-14 * max(
+                    ux * ux + uy * uy, 1e-6
+                ):  # further off the side than 1e-7 mm
                     break
                 out.pop()
             out.append((px, py))
         return out[:-1]
+
     return half(order) + half(order[::-1]) if len(order) > 2 else order
 
 
@@ -86,7 +95,9 @@ def nearest(polygon: list[Point]) -> Point:
 
 def _rising(loop: Loop) -> list[Segment]:
     """The pieces of a convex loop's boundary that face -x, in order of rising y."""
-    parts = [s for whole in loop.reversed().segments for s in _monotone(whole) if s.end[1] - s.start[1] > 1e-9]
+    parts = [
+        s for whole in loop.reversed().segments for s in _monotone(whole) if s.end[1] - s.start[1] > 1e-9
+    ]
     return sorted(parts, key=lambda s: s.start[1])
 
 
@@ -113,13 +124,19 @@ def _at(side: list[Segment], y: float) -> tuple[Point, Point] | None:
 
 
 def _monotone(s: Segment) -> list[Segment]:
-    """The segment split where its arc is level with its centre's top or bottom, so that y only rises or only falls."""
+    """The segment split where its arc is level with its centre's top or bottom, so that y only rises or only
+    falls."""
     if not s.bulge:
         return [s]
     start = math.atan2(s.start[1] - s.centre[1], s.start[0] - s.centre[0])
-    turns = sorted(t for t in (((k + 0.5) * math.pi - start) / s.sweep for k in range(-5, 6)) if 1e-9 < t < 1 - 1e-9)
+    turns = sorted(
+        t for t in (((k + 0.5) * math.pi - start) / s.sweep for k in range(-5, 6)) if 1e-9 < t < 1 - 1e-9
+    )
     cuts = [0.0, *turns, 1.0]
-    return [Segment(s.at(a), s.at(b), math.tan(s.sweep * (b - a) / 4)) for a, b in zip(cuts, cuts[1:], strict=False)]
+    return [
+        Segment(s.at(a), s.at(b), math.tan(s.sweep * (b - a) / 4))
+        for a, b in zip(cuts, cuts[1:], strict=False)
+    ]
 
 
 def _share_at(s: Segment, y: float) -> float:
@@ -136,13 +153,15 @@ def _share_at(s: Segment, y: float) -> float:
 
 # ------------------------------------------------------------------------------------------------ the tab
 
+
 @dataclass(frozen=True)
 class Tab:
-    """One plate: its outline, its thickness, its place (`frame`, z along the bolt) in the axes its member is given in.
+    """One plate: its outline, its thickness, its place (`frame`, z along the bolt) in the axes its member is
+    given in.
 
-    `reach_mm` bolt centre to the member's surface in the tab's plane; `run_mm` length of one weld run along the foot;
-    `stand_off_mm` the largest gap left on the face that touches last; `cross_share` the largest share of a flat face's
-    width that the foot crosses."""
+    `reach_mm` bolt centre to the member's surface in the tab's plane; `run_mm` length of one weld run along
+    the foot; `stand_off_mm` the largest gap left on the face that touches last; `cross_share` the largest
+    share of a flat face's width that the foot crosses."""
 
     outline: Outline
     thickness_mm: float
@@ -166,29 +185,51 @@ class Tab:
     def warnings(self) -> tuple[str, ...]:
         out = []
         if self.stand_off_mm > FIT_UP_MM:
-            out.append(f"the foot stands off {self.stand_off_mm:.1f} mm on one side (fit-up {FIT_UP_MM:g} mm): dress its edge "
-                       f"to {self.bevel_deg:.0f} deg")
+            out.append(
+                f"the foot stands off {self.stand_off_mm:.1f} mm on one side (fit-up {FIT_UP_MM:g} mm): "
+                f"dress its edge "
+                f"to {self.bevel_deg:.0f} deg"
+            )
         if self.cross_share > CROSS_SHARE:
-            out.append(f"the foot crosses {100 * self.cross_share:.0f} % of a face's width (limit {100 * CROSS_SHARE:.0f} %): "
-                       "a weld straight across cracks the tube; use a narrower foot, a wider member or a doubler")
+            out.append(
+                f"the foot crosses {100 * self.cross_share:.0f} % of a face's width (limit "
+                f"{100 * CROSS_SHARE:.0f} %): "
+                "a weld straight across cracks the tube; use a narrower foot, a wider member or a doubler"
+            )
         return tuple(out)
 
 
-def butt_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, hole: Hole, boss_mm: float,
-             foot_mm: float, least_run_mm: float = LEAST_RUN_MM, most_stand_off_mm: float | None = None) -> Tab:
-    """A tab standing on the member between local z `low_mm` and `low_mm + thickness_mm` of `axes` (origin on the bolt).
+def butt_tab(
+    member: Member,
+    axes: Frame,
+    low_mm: float,
+    thickness_mm: float,
+    hole: Hole,
+    boss_mm: float,
+    foot_mm: float,
+    least_run_mm: float = LEAST_RUN_MM,
+    most_stand_off_mm: float | None = None,
+) -> Tab:
+    """A tab standing on the member between local z `low_mm` and `low_mm + thickness_mm` of `axes` (origin on
+    the bolt).
 
-    The foot is as wide as asked, or less where the member's roundness would leave no room for a torch. One face may stand
-    off by `most_stand_off_mm` (the plate's thickness unless given). Raises NoSeat."""
+    The foot is as wide as asked, or less where the member's roundness would leave no room for a torch. One
+    face may stand off by `most_stand_off_mm` (the plate's thickness unless given). Raises NoSeat."""
     high = low_mm + thickness_mm
     shadow = region(member, axes, low_mm, high)
     slices = [region(member, axes, z, z) for z in (low_mm, high)]
     if not all(len(p) > 2 for p in slices):
-        raise NoSeat(f"a tab {low_mm:.1f} to {high:.1f} mm along the bolt misses the member; narrow the eye or widen the member")
+        raise NoSeat(
+            f"a tab {low_mm:.1f} to {high:.1f} mm along the bolt misses the member; narrow the eye or widen "
+            f"the member"
+        )
     seat, reach, turn = _seat(member, axes, shadow)
     if reach <= boss_mm + 0.5:
-        raise NoSeat(f"the member's surface is {reach:.2f} mm from the bolt's centre; the least is the boss radius and 0.5 mm, "
-                     f"{boss_mm + 0.5:.2f}: move the member or the bolt")
+        raise NoSeat(
+            f"the member's surface is {reach:.2f} mm from the bolt's centre; the least is the boss radius "
+            f"and 0.5 mm, "
+            f"{boss_mm + 0.5:.2f}: move the member or the bolt"
+        )
     side, faces = _rising(seat), [_rising(_loop(p).moved(turn_rad=-turn)) for p in slices]
     frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
     best: Tab | None = None
@@ -196,8 +237,14 @@ def butt_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, ho
         low, high = _room(side, faces, boss_mm, foot_mm, limit)
         width = min(foot_mm, high - low)
         while width > 4.0 and (best is None or best.cross_share > CROSS_SHARE):
-            paths = [_between(side, middle - width / 2, middle + width / 2)
-                     for middle in (min(max(0.0, low + width / 2), high - width / 2), low + width / 2, high - width / 2)]
+            paths = [
+                _between(side, middle - width / 2, middle + width / 2)
+                for middle in (
+                    min(max(0.0, low + width / 2), high - width / 2),
+                    low + width / 2,
+                    high - width / 2,
+                )
+            ]
             sound = [path for path in paths if _length(path) >= least_run_mm - 1e-9]
             if not sound and all(paths):
                 break  # a narrower foot has a shorter run still
@@ -213,15 +260,26 @@ def butt_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, ho
         if best:
             break
     if best is None:
-        raise NoSeat(f"the member gives a foot of {high - low:.1f} mm with room for a torch and a sound fit; the least run of "
-                     f"weld is {least_run_mm:g} mm: use a larger member, a smaller boss or turn the bracket")
+        raise NoSeat(
+            f"the member gives a foot of {high - low:.1f} mm with room for a torch and a sound fit; the "
+            f"least run of "
+            f"weld is {least_run_mm:g} mm: use a larger member, a smaller boss or turn the bracket"
+        )
     return best
 
 
-def saddle_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, hole: Hole, boss_mm: float, foot_mm: float,
-               least_run_mm: float = LEAST_RUN_MM) -> Tab:
-    """A tab notched over the member, its two legs down the side walls as far as their flats go. Weld the legs and round the
-    corners and leave the middle third of the near face bare. Raises NoSeat."""
+def saddle_tab(
+    member: Member,
+    axes: Frame,
+    low_mm: float,
+    thickness_mm: float,
+    hole: Hole,
+    boss_mm: float,
+    foot_mm: float,
+    least_run_mm: float = LEAST_RUN_MM,
+) -> Tab:
+    """A tab notched over the member, its two legs down the side walls as far as their flats go. Weld the legs
+    and round the corners and leave the middle third of the near face bare. Raises NoSeat."""
     shadow = region(member, axes, low_mm, low_mm + thickness_mm)
     if len(shadow) < 3 or member.section.is_round:
         raise NoSeat("a notched tab needs a square or rectangular member across its plane")
@@ -233,8 +291,11 @@ def saddle_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, 
     seat = _exact(member, axes, shadow).moved(turn_rad=-turn)
     reach = seat.bounds[0]
     if reach <= boss_mm + 0.5:
-        raise NoSeat(f"the member's face is {reach:.2f} mm from the bolt's centre; the least is the boss radius and 0.5 mm, "
-                     f"{boss_mm + 0.5:.2f}: move the member or the bolt")
+        raise NoSeat(
+            f"the member's face is {reach:.2f} mm from the bolt's centre; the least is the boss radius and "
+            f"0.5 mm, "
+            f"{boss_mm + 0.5:.2f}: move the member or the bolt"
+        )
     x0, y0, x1, y1 = seat.bounds
     corner = member.section.outer_corner_mm
     notch = _within_x(seat, x1 - corner)
@@ -242,28 +303,52 @@ def saddle_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, 
     if x1 - x0 < 3 * corner or ay > y0 + 1.5 or by < y1 - 1.5:
         raise NoSeat("the member's side walls do not run along the tab: it is turned to the bolt")
     if not y0 - LEG_MM < 0 < y1 + LEG_MM:
-        raise NoSeat(f"the bolt is {max(y0, -y1):.1f} mm to the side of the member's face; the most is {LEG_MM:g} mm")
+        raise NoSeat(
+            f"the bolt is {max(y0, -y1):.1f} mm to the side of the member's face; the most is {LEG_MM:g} mm"
+        )
     face = y1 - y0 - 2 * corner
     run = (_length(notch) - face / 3) / 2
     if run < least_run_mm * 0.75:
-        raise NoSeat(f"each leg's run of weld is {run:.1f} mm; the least is {0.75 * least_run_mm:g} mm: use a larger member")
+        raise NoSeat(
+            f"each leg's run of weld is {run:.1f} mm; the least is {0.75 * least_run_mm:g} mm: use a larger "
+            f"member"
+        )
     gap = _slant(member, axes) * thickness_mm
     if gap > 1.0:
-        raise NoSeat(f"the member slants {gap:.2f} mm through the notch; the most is 1 mm: use a member square to the bolt")
+        raise NoSeat(
+            f"the member slants {gap:.2f} mm through the notch; the most is 1 mm: use a member square to the "
+            f"bolt"
+        )
     shoulder = x0 - LEG_MM / 2
-    foot = [Vertex(shoulder, y0 - LEG_MM), Vertex(ax, y0 - LEG_MM), *notch,
-            Vertex(bx, y1 + LEG_MM), Vertex(shoulder, y1 + LEG_MM)]
+    foot = [
+        Vertex(shoulder, y0 - LEG_MM),
+        Vertex(ax, y0 - LEG_MM),
+        *notch,
+        Vertex(bx, y1 + LEG_MM),
+        Vertex(shoulder, y1 + LEG_MM),
+    ]
     if min(math.hypot(foot[0].x, foot[0].y), math.hypot(foot[-1].x, foot[-1].y)) < boss_mm + 0.5:
-        raise NoSeat(f"the boss of radius {boss_mm:g} mm reaches the notch's legs; move the member away or use a smaller boss")
+        raise NoSeat(
+            f"the boss of radius {boss_mm:g} mm reaches the notch's legs; move the member away or use a "
+            f"smaller boss"
+        )
     frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
     outline = Outline(boss_on_foot(boss_mm, foot), holes=(hole,), marks=_marks(reach))
     return Tab(outline, thickness_mm, frame, "saddle", reach, run, gap, 2 / 3 * face / (y1 - y0))
 
 
-def lap_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, hole: Hole, boss_mm: float, foot_mm: float,
-            least_run_mm: float = LEAST_RUN_MM) -> Tab:
-    """A tab lying on the member's flat side wall. The foot reaches over four fifths of the wall and has round corners, so
-    that no weld runs straight across a face. Raises NoSeat."""
+def lap_tab(
+    member: Member,
+    axes: Frame,
+    low_mm: float,
+    thickness_mm: float,
+    hole: Hole,
+    boss_mm: float,
+    foot_mm: float,
+    least_run_mm: float = LEAST_RUN_MM,
+) -> Tab:
+    """A tab lying on the member's flat side wall. The foot reaches over four fifths of the wall and has round
+    corners, so that no weld runs straight across a face. Raises NoSeat."""
     mid = low_mm + thickness_mm / 2
     shadow = region(member, axes, -abs(mid), abs(mid))
     seat, reach, turn = _seat(member, axes, shadow)
@@ -274,13 +359,20 @@ def lap_tab(member: Member, axes: Frame, low_mm: float, thickness_mm: float, hol
     wide = min(foot_mm, 2 * min(-seat.bounds[1], seat.bounds[3]))
     end = reach + 0.8 * depth
     if wide < 2 * LAP_CORNER_MM or 0.8 * depth < corner + LAP_CORNER_MM:
-        raise NoSeat(f"the side wall gives {wide:.1f} x {0.8 * depth:.1f} mm for a lapped foot; it needs {2 * LAP_CORNER_MM:g} x "
-                     f"{corner + LAP_CORNER_MM:g} mm")
+        raise NoSeat(
+            f"the side wall gives {wide:.1f} x {0.8 * depth:.1f} mm for a lapped foot; it needs "
+            f"{2 * LAP_CORNER_MM:g} x "
+            f"{corner + LAP_CORNER_MM:g} mm"
+        )
     y = max(0.6 * wide / 2 - LAP_CORNER_MM, 0.0)  # leaf: narrower at its far end
-    outer = hull([Boss(0.0, 0.0, boss_mm), *(Boss(end - LAP_CORNER_MM, side, LAP_CORNER_MM) for side in (-y, y))])
+    outer = hull(
+        [Boss(0.0, 0.0, boss_mm), *(Boss(end - LAP_CORNER_MM, side, LAP_CORNER_MM) for side in (-y, y))]
+    )
     run = _length_beyond(outer, reach + corner)
     if run < least_run_mm:
-        raise NoSeat(f"the lapped foot's weld is {run:.1f} mm; the least is {least_run_mm:g} mm: use a wider foot")
+        raise NoSeat(
+            f"the lapped foot's weld is {run:.1f} mm; the least is {least_run_mm:g} mm: use a wider foot"
+        )
     frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
     return Tab(Outline(outer, holes=(hole,), marks=_marks(reach)), thickness_mm, frame, "lap", reach, run)
 
@@ -307,13 +399,16 @@ def _length(path: list[Vertex]) -> float:
 
 def _length_beyond(loop: Loop, x: float) -> float:
     points = [s.at(k / 200) for s in loop.segments for k in range(200)]
-    return sum(math.dist(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True) if (a[0] + b[0]) / 2 > x)
+    return sum(
+        math.dist(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True) if (a[0] + b[0]) / 2 > x
+    )
 
 
-def _room(side: list[Segment], faces: list[list[Segment]], boss_mm: float, foot_mm: float,
-          gap_mm: float) -> tuple[float, float]:
-    """Furthest y down and up at which the foot may end: outside its toe room for a torch, at its tip metal left, and both
-    faces of the plate within `gap_mm` of the member."""
+def _room(
+    side: list[Segment], faces: list[list[Segment]], boss_mm: float, foot_mm: float, gap_mm: float
+) -> tuple[float, float]:
+    """Furthest y down and up at which the foot may end: outside its toe room for a torch, at its tip metal
+    left, and both faces of the plate within `gap_mm` of the member."""
     out = []
     for sign in (-1.0, 1.0):
         good = 0.0
@@ -364,7 +459,8 @@ def _slant(member: Member, axes: Frame) -> float:
 
 
 def _seat(member: Member, axes: Frame, shadow: list[Point]) -> tuple[Loop, float, float]:
-    """The member's outline in the tab's plane with x toward its nearest point, the distance there, and the turn made."""
+    """The member's outline in the tab's plane with x toward its nearest point, the distance there, and the
+    turn made."""
     if len(shadow) < 3:
         raise NoSeat("the tab's plane misses the member")
     spot = nearest(shadow)
@@ -391,7 +487,9 @@ def _stand_off(path: list[Vertex], face: list[Segment]) -> float:
 def _cross_share(member: Member, frame: Frame, path: list[Vertex]) -> float:
     """Largest share of one flat face's width (of half the girth, on a round member) that the foot crosses."""
     rel = np.linalg.inv(member.frame().matrix()) @ frame.matrix()
-    uv = (np.concatenate([_steps(a, b) for a, b in zip(path, path[1:], strict=False)]) @ rel[:2, :2].T) + rel[:2, 3]
+    uv = (np.concatenate([_steps(a, b) for a, b in zip(path, path[1:], strict=False)]) @ rel[:2, :2].T) + rel[
+        :2, 3
+    ]
     s = member.section
     if s.is_round:
         turn = np.unwrap(np.arctan2(uv[:, 1], uv[:, 0]))

@@ -1,9 +1,11 @@
-"""How the end of a tube is cut to fit the tubes it meets: the curve round it, its length, its flat saw cut where one does.
+"""How the end of a tube is cut to fit the tubes it meets: the curve round it, its length, its flat saw cut
+where one does.
 
-A straight line along the tube's wall is cut where, coming from the tube's middle, it first enters a run's outside: the last
-place where it leaves any of the runs, seen from the end (closed form in `parts.skin`). Against several runs the cut is so the union of
-several copes. Lengths mm, angles deg.
+A straight line along the tube's wall is cut where, coming from the tube's middle, it first enters a run's
+outside: the last place where it leaves any of the runs, seen from the end (closed form in
+`parts.skin`). Against several runs the cut is so the union of several copes. Lengths mm, angles deg.
 """
+
 from __future__ import annotations
 
 import math
@@ -19,7 +21,10 @@ from parts.tube_wall import breaks_mm, wall_points
 
 GENERATORS = 72  # least round the tube
 CURVE_ERROR_MM = 0.01  # straight lines between the curve's points keep to it this near
-LEAST_STEP_MM, EDGE_STEP_MM = 0.01, 1e-5  # points come no closer round the tube, and where lines begin to miss all runs
+LEAST_STEP_MM, EDGE_STEP_MM = (
+    0.01,
+    1e-5,
+)  # points come no closer round the tube, and where lines begin to miss all runs
 NEAR_MM = 0.5  # of a long or short point: other places that may be it
 BEHIND_MM = 0.3  # a run that lies this far behind the others everywhere cuts nothing
 FLAT_MM = 0.005  # off one plane: still one saw cut
@@ -28,29 +33,35 @@ _PAIR = (0.5 - math.sqrt(1 / 12), 0.5 + math.sqrt(1 / 12))  # two-point Gauss ru
 
 
 def angle_deg(a, b) -> float:
-    """Angle between two directions, 0 to 180: atan2 of cross and dot product, which keeps small angles and opposite directions.
+    """Angle between two directions, 0 to 180: atan2 of cross and dot product, which keeps small angles and
+    opposite directions.
 
     >>> angle_deg((1, 2, 3), (-1, -2, -3))
     180.0
     """
     (x, y, z), (u, v, w) = map(float, a), map(float, b)
-    return math.degrees(math.atan2(math.hypot(y * w - z * v, z * u - x * w, x * v - y * u), x * u + y * v + z * w))
+    return math.degrees(
+        math.atan2(math.hypot(y * w - z * v, z * u - x * w, x * v - y * u), x * u + y * v + z * w)
+    )
 
 
 def parting_mm(half_mm: float, other_half_mm: float, apart_deg: float) -> float:
-    """How far along a member from the point where two axes meet its outside leaves the other's: (r2 + r1·cos A)/sin A.
+    """How far along a member from the point where two axes meet its outside leaves the other's: (r2 + r1·cos
+    A)/sin A.
 
-    `half_mm`: outside radius of the member the length is measured on. Infinite for axes in line. Closed form."""
+    `half_mm`: outside radius of the member the length is measured on. Infinite for axes in line. Closed
+    form."""
     s = math.sin(math.radians(apart_deg))
     return (other_half_mm + half_mm * math.cos(math.radians(apart_deg))) / s if s > 1e-9 else math.inf
 
 
 @dataclass(frozen=True)
 class SawCut:
-    """One flat cut. In the tube's own axes, u along local x (mirrored at the `to` end, so that u, v, away from the node are
-    right-handed) and v along local y: `mitre_deg` is the trace on the face with normal v, from square; `tilt_deg` the blade's lean
-    with that face on the table, asin(n·v); `side_deg` the trace on the face with normal u (a check, not a setting). n is the
-    plane's normal with its share along the tube away from the node. Signs: of atan(n·u/n·d), asin(n·v), atan(n·v/n·d)."""
+    """One flat cut. In the tube's own axes, u along local x (mirrored at the `to` end, so that u, v, away
+    from the node are right-handed) and v along local y: `mitre_deg` is the trace on the face with normal v,
+    from square; `tilt_deg` the blade's lean with that face on the table, asin(n·v); `side_deg` the trace on
+    the face with normal u (a check, not a setting). n is the plane's normal with its share along the tube
+    away from the node. Signs: of atan(n·u/n·d), asin(n·v), atan(n·v/n·d)."""
 
     mitre_deg: float
     tilt_deg: float
@@ -65,13 +76,16 @@ class SawCut:
         return SawCut(*(math.degrees(a) + 0.0 for a in angles))
 
 
-Curve = tuple[np.ndarray, np.ndarray, np.ndarray]  # along the outside; cut of the outside and of the bore (2, n); what cuts the outside
+Curve = tuple[
+    np.ndarray, np.ndarray, np.ndarray
+]  # along the outside; cut of the outside and of the bore (2, n); what cuts the outside
 
 
 @dataclass(frozen=True, eq=False)
 class TubeEnd:
-    """One end, cut. Arrays round the tube, closed: the last entry repeats the first one's place. What only templates need is worked
-    out when it is asked for. `line` None: square at the given end. `first`: the curve at `generators_mm`, NaN where nothing is met."""
+    """One end, cut. Arrays round the tube, closed: the last entry repeats the first one's place. What only
+    templates need is worked out when it is asked for. `line` None: square at the given end. `first`: the
+    curve at `generators_mm`, NaN where nothing is met."""
 
     section: Section
     line: Lines | None
@@ -79,7 +93,8 @@ class TubeEnd:
 
     @cached_property
     def curve(self) -> Curve:
-        """Points enough that straight lines between them keep within `CURVE_ERROR_MM`, on the outside and at the bore."""
+        """Points enough that straight lines between them keep within `CURVE_ERROR_MM`, on the outside and at
+        the bore."""
         s, t, rule = self._fine
         return s, np.where(np.isnan(t), self.long_mm, t), rule
 
@@ -89,12 +104,14 @@ class TubeEnd:
 
     @property
     def around_mm(self) -> np.ndarray:
-        """Along the outside from the index line (middle of the local +x face), right-handed about from -> to."""
+        """Along the outside from the index line (middle of the local +x face), right-handed about from ->
+        to."""
         return self.curve[0]
 
     @property
     def outer_mm(self) -> np.ndarray:
-        """Where the outside is cut there, from the given end towards the tube's middle; negative is longer."""
+        """Where the outside is cut there, from the given end towards the tube's middle; negative is
+        longer."""
         return self.curve[1][0]
 
     @property
@@ -104,7 +121,8 @@ class TubeEnd:
 
     @property
     def ruled_by(self) -> np.ndarray:
-        """Number in `runs` of the one that cuts there, -1 where none does and the tube ends on the plane of its long point."""
+        """Number in `runs` of the one that cuts there, -1 where none does and the tube ends on the plane of
+        its long point."""
         return self.curve[2]
 
     @cached_property
@@ -144,12 +162,14 @@ class TubeEnd:
 
     @property
     def cut_mm(self) -> np.ndarray:
-        """Cut square to the wall along this line and no metal stands proud of the outside's or the bore's curve."""
+        """Cut square to the wall along this line and no metal stands proud of the outside's or the bore's
+        curve."""
         return np.maximum(self.outer_mm, self.inner_mm)
 
     @property
     def moments(self) -> tuple[float, float, float, float]:
-        """∫ of t, t²/2, x·t, y·t over the section, t the metal taken off a tube that ends square at the given end."""
+        """∫ of t, t²/2, x·t, y·t over the section, t the metal taken off a tube that ends square at the given
+        end."""
         return self._integrals
 
     @property
@@ -173,8 +193,9 @@ class TubeEnd:
 
     @cached_property
     def flat(self) -> tuple[SawCut, float] | None:
-        """A saw cut on the face of the one flat-sided run it lands on, and the most that is open then beside the run's rounded
-        corners, along the tube: near enough where the weld fills it. None on a round, or on several runs."""
+        """A saw cut on the face of the one flat-sided run it lands on, and the most that is open then beside
+        the run's rounded corners, along the tube: near enough where the weld fills it. None on a round, or on
+        several runs."""
         if self.plane is not None:
             return self.plane, 0.0
         if len(self.cutters) != 1 or not isinstance(self.cutters[0], Run) or self.cutters[0].section.is_round:
@@ -202,7 +223,8 @@ class TubeEnd:
 
     @cached_property
     def weld_mm(self) -> float:
-        """Length of the joint's line on the outside: ∫ sqrt(ds² + dt²) where a run is met, extrapolated from steps and half steps (Richardson)."""
+        """Length of the joint's line on the outside: ∫ sqrt(ds² + dt²) where a run is met, extrapolated from
+        steps and half steps (Richardson)."""
         if self.line is None:
             return 0.0
         s, rule = self.around_mm, self.ruled_by
@@ -210,7 +232,10 @@ class TubeEnd:
         met = (rule[:-1] >= 0) & (rule[1:] >= 0) & (ruled >= 0)
         ds, whole = np.diff(s)[met], np.diff(self.outer_mm)[met]
         first = t[met] - self.outer_mm[:-1][met]
-        coarse, fine = np.hypot(ds, whole).sum(), (np.hypot(ds / 2, first) + np.hypot(ds / 2, whole - first)).sum()
+        coarse, fine = (
+            np.hypot(ds, whole).sum(),
+            (np.hypot(ds / 2, first) + np.hypot(ds / 2, whole - first)).sum(),
+        )
         return float((4 * fine - coarse) / 3)
 
     @cached_property
@@ -227,10 +252,12 @@ class TubeEnd:
 
 
 def tube_end(member: Member, end: str, cutters: Sequence[Cutter] = ()) -> TubeEnd:
-    """The end "from" or "to" of a member cut to runs and faces, all in car axes; square at its given end without any.
+    """The end "from" or "to" of a member cut to runs and faces, all in car axes; square at its given end
+    without any.
 
-    A cutter that lies behind the others everywhere drops out. Remembered by content, so that a frame of which one tube moved is soon
-    fitted again. Raises ValueError where no line along the tube meets any of the cutters."""
+    A cutter that lies behind the others everywhere drops out. Remembered by content, so that a frame of which
+    one tube moved is soon fitted again. Raises ValueError where no line along the tube meets any of the
+    cutters."""
     return _tube_end(member, end, tuple(cutters))
 
 
@@ -265,7 +292,8 @@ def wall_faces(section: Section) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 
 
 def _refined(line: Lines, first: Curve, edges: bool = False) -> Curve:
-    """Points added where straight lines between them leave the curve; with `edges` only where lines begin to miss all runs."""
+    """Points added where straight lines between them leave the curve; with `edges` only where lines begin to
+    miss all runs."""
     s, t, rule = first
     kept = [first]
     low, high, t_low, t_high = s[:-1], s[1:], t[:, :-1], t[:, 1:]
@@ -277,12 +305,19 @@ def _refined(line: Lines, first: Curve, edges: bool = False) -> Curve:
         got = got.reshape(2, -1, len(shares))
         straight = t_low[:, :, None] + (t_high - t_low)[:, :, None] * shares
         off = np.nan_to_num(np.abs(got - straight)).max((0, 2))
-        jumps = (np.isnan(got) != np.isnan(t_low)[:, :, None]).any((0, 2)) | (np.isnan(t_low) != np.isnan(t_high)).any(0)  # here lines begin to miss
+        jumps = (np.isnan(got) != np.isnan(t_low)[:, :, None]).any((0, 2)) | (
+            np.isnan(t_low) != np.isnan(t_high)
+        ).any(0)  # here lines begin to miss
         split = jumps & (step > EDGE_STEP_MM)
         if not edges:
             split |= (off > CURVE_ERROR_MM) & (step > LEAST_STEP_MM)
-        kept.append((at[split].ravel(), got[:, split].reshape(2, -1), ruled.reshape(-1, len(shares))[split].ravel()))
-        sides, ends = np.column_stack([low, at, high])[split], np.concatenate([t_low[:, :, None], got, t_high[:, :, None]], axis=2)[:, split]
+        kept.append(
+            (at[split].ravel(), got[:, split].reshape(2, -1), ruled.reshape(-1, len(shares))[split].ravel())
+        )
+        sides, ends = (
+            np.column_stack([low, at, high])[split],
+            np.concatenate([t_low[:, :, None], got, t_high[:, :, None]], axis=2)[:, split],
+        )
         low, high = sides[:, :-1].ravel(), sides[:, 1:].ravel()
         t_low, t_high = ends[:, :, :-1].reshape(2, -1), ends[:, :, 1:].reshape(2, -1)
     s, t, rule = (np.concatenate([k[i] for k in kept], axis=-1) for i in range(3))
@@ -291,10 +326,15 @@ def _refined(line: Lines, first: Curve, edges: bool = False) -> Curve:
 
 
 def _zoomed(line: Lines, s: np.ndarray, t: np.ndarray) -> np.ndarray:
-    """Cuts round the outside's least and most and the bore's least, and other places near them, in small steps to either side: on the
-    outside, in the middle of the wall and at the bore (where two runs meet the metal may reach farthest within the wall)."""
+    """Cuts round the outside's least and most and the bore's least, and other places near them, in small
+    steps to either side: on the outside, in the middle of the wall and at the bore (where two runs meet the
+    metal may reach farthest within the wall)."""
     places, step = [], s[-1] / GENERATORS
-    for f in (np.nan_to_num(t[0], nan=math.inf), -np.nan_to_num(t[0], nan=-math.inf), np.nan_to_num(t[1], nan=math.inf)):
+    for f in (
+        np.nan_to_num(t[0], nan=math.inf),
+        -np.nan_to_num(t[0], nan=-math.inf),
+        np.nan_to_num(t[1], nan=math.inf),
+    ):
         low = (f <= np.roll(f, 1)) & (f <= np.roll(f, -1)) & (f <= f.min() + NEAR_MM)
         found = np.flatnonzero(low)
         places.append(found[np.argsort(f[found], kind="stable")][:3])  # flat stretches have many alike
@@ -316,7 +356,8 @@ class Lines:
         self.inwards = self.sign * m[:3, 2]
 
     def cut(self, along_mm: np.ndarray, depth_mm: np.ndarray | float = 0.0) -> tuple[np.ndarray, np.ndarray]:
-        """Where each line is cut, NaN where none of the cutters meets it, and the number of the one that cuts."""
+        """Where each line is cut, NaN where none of the cutters meets it, and the number of the one that
+        cuts."""
         x, y, _ = wall_points(self.section, along_mm, depth_mm)
         return self.first(self._leaves(x, y))
 
@@ -334,8 +375,9 @@ class Lines:
         return [c.span(points, self.inwards) for c in self.cutters]
 
     def moments(self, s: np.ndarray, stop: float) -> tuple[float, float, float, float]:
-        """∫ of t, t²/2, x·t, y·t over the metal by Gauss's rule, four points through the wall and two a step round it: within 2e-5 of a
-        tube of 250 mm against the CAD kernel, 6e-4 where part of its end meets nothing."""
+        """∫ of t, t²/2, x·t, y·t over the metal by Gauss's rule, four points through the wall and two a step
+        round it: within 2e-5 of a tube of 250 mm against the CAD kernel, 6e-4 where part of its end meets
+        nothing."""
         wall = self.section.wall_mm or self.section.height_mm / 2
         along = (s[:-1, None] + np.diff(s)[:, None] * _PAIR).ravel()
         x, y, weight = wall_points(self.section, along[:, None], wall * _DEPTHS[None, :])

@@ -1,9 +1,11 @@
 """A tube's wall, unrolled: points of its section by the length along the outside and the depth below it.
 
-The index line is the middle of the local +x face (round: angle 0 at local +x); the length runs right-handed about from -> to.
-Corners are rounds and lines run round them too. At a depth the same place is taken on a loop inside: on a round the same angle,
-on a flat the same height, shortened where a sharp corner's bore needs it. Lengths mm.
+The index line is the middle of the local +x face (round: angle 0 at local +x); the length runs right-handed
+about from -> to. Corners are rounds and lines run round them too. At a depth the same place is taken on a
+loop inside: on a round the same angle, on a flat the same height, shortened where a sharp corner's bore needs
+it. Lengths mm.
 """
+
 from __future__ import annotations
 
 import math
@@ -14,14 +16,18 @@ from parts.member import Section
 
 
 def breaks_mm(section: Section) -> np.ndarray:
-    """Lengths along the outside where flats and rounds change, from 0 to the perimeter. A round changes each quarter."""
+    """Lengths along the outside where flats and rounds change, from 0 to the perimeter. A round changes each
+    quarter."""
     x, y, c = _sizes(section)
     round_ = c * math.pi / 2
     return np.cumsum([0.0, y, round_, 2 * x, round_, 2 * y, round_, 2 * x, round_, y])
 
 
-def wall_points(section: Section, along_mm: np.ndarray, depth_mm: np.ndarray | float = 0.0) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """x, y and dA/(d along · d depth) of points of the section; `depth_mm` below the outside, broadcast with `along_mm`.
+def wall_points(
+    section: Section, along_mm: np.ndarray, depth_mm: np.ndarray | float = 0.0
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """x, y and dA/(d along · d depth) of points of the section; `depth_mm` below the outside, broadcast with
+    `along_mm`.
 
     Valid to the depth of the wall, for a solid bar to half its width."""
     s, q = np.broadcast_arrays(np.asarray(along_mm, float), np.asarray(depth_mm, float))

@@ -1,4 +1,6 @@
-"""A headless browser for the report's tests: the one that is installed, driven over its own protocol; none is downloaded."""
+"""A headless browser for the report's tests: the one that is installed, driven over its own protocol; none is
+downloaded."""
+
 from __future__ import annotations
 
 import os
@@ -9,10 +11,21 @@ from contextlib import contextmanager
 import pytest
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
-QUIET = ["--disable-background-networking", "--disable-component-update", "--disable-sync", "--disable-quic", "--no-first-run"]
+QUIET = [
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-quic",
+    "--no-first-run",
+]
 SOFTWARE_GL = ["--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist"]
 NO_GL = ["--disable-gpu", "--disable-3d-apis"]
-SIZES = {"desktop": dict(viewport={"width": 1180, "height": 760}), "phone": dict(viewport={"width": 390, "height": 844}, device_scale_factor=2, is_mobile=True, has_touch=True)}
+SIZES = {
+    "desktop": dict(viewport={"width": 1180, "height": 760}),
+    "phone": dict(
+        viewport={"width": 390, "height": 844}, device_scale_factor=2, is_mobile=True, has_touch=True
+    ),
+}
 
 
 class Browsers:
@@ -24,7 +37,9 @@ class Browsers:
     def get(self, gl: bool = True):
         if gl not in self._running:
             root = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
-            self._running[gl] = self._driver.chromium.launch(executable_path=self._program, args=[*root, *QUIET, *(SOFTWARE_GL if gl else NO_GL)])
+            self._running[gl] = self._driver.chromium.launch(
+                executable_path=self._program, args=[*root, *QUIET, *(SOFTWARE_GL if gl else NO_GL)]
+            )
         return self._running[gl]
 
     def close(self) -> None:
@@ -35,7 +50,9 @@ class Browsers:
 @contextmanager
 def browsers() -> Iterator[Browsers]:
     """Skips the test, saying why, where there is no browser to run."""
-    sync_api = pytest.importorskip("playwright.sync_api", reason="the report's browser tests need playwright, from the dev dependencies")
+    sync_api = pytest.importorskip(
+        "playwright.sync_api", reason="the report's browser tests need playwright, from the dev dependencies"
+    )
     program = os.environ.get("BROWSER_PROGRAM") or next(filter(None, map(shutil.which, NAMES)), None)
     if program is None:
         pytest.skip(f"no browser found (looked for {', '.join(NAMES)}); name one in BROWSER_PROGRAM")
@@ -49,13 +66,28 @@ def browsers() -> Iterator[Browsers]:
 
 @contextmanager
 def opened(browser, address: str, size: str = "desktop", allowed: tuple[str, ...] = ()) -> Iterator:
-    """A page that must keep quiet: a console error, an error in a script or a request to anywhere else fails the test."""
+    """A page that must keep quiet: a console error, an error in a script or a request to anywhere else fails
+    the test."""
     wrong: list[str] = []
     context = browser.new_context(**SIZES[size])
     tab = context.new_page()
-    tab.on("console", lambda m: wrong.append(f"console {m.type}: {m.text}") if m.type in ("error", "warning") and "GL Driver Message" not in m.text else None)
+    tab.on(
+        "console",
+        lambda m: (
+            wrong.append(f"console {m.type}: {m.text}")
+            if m.type in ("error", "warning") and "GL Driver Message" not in m.text
+            else None
+        ),
+    )
     tab.on("pageerror", lambda e: wrong.append(f"script: {e}"))
-    tab.on("request", lambda r: None if r.url == address or r.url.startswith(("data:", *allowed)) else wrong.append(f"request: {r.url}"))
+    tab.on(
+        "request",
+        lambda r: (
+            None
+            if r.url == address or r.url.startswith(("data:", *allowed))
+            else wrong.append(f"request: {r.url}")
+        ),
+    )
     tab.goto(address)
     try:
         yield tab
@@ -66,6 +98,19 @@ def opened(browser, address: str, size: str = "desktop", allowed: tuple[str, ...
 
 def violations(tab) -> list[str]:
     """What the accessibility checker axe finds against WCAG 2.1 A and AA: rule, how bad, where."""
-    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="the accessibility checks need axe-playwright-python, from the dev dependencies")
-    found = axe.Axe().run(tab, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"], "resultTypes": ["violations"]}).response["violations"]
+    axe = pytest.importorskip(
+        "axe_playwright_python.sync_playwright",
+        reason="the accessibility checks need axe-playwright-python, from the dev dependencies",
+    )
+    found = (
+        axe.Axe()
+        .run(
+            tab,
+            options={
+                "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"],
+                "resultTypes": ["violations"],
+            },
+        )
+        .response["violations"]
+    )
     return [f"{v['id']} ({v['impact']}): {n['html'][:160]}" for v in found for n in v["nodes"]]

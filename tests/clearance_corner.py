@@ -1,26 +1,57 @@
-"""A corner and plain bodies for the clearance tests: points of a public check-row, straight bars, tubes, boxes."""
+"""A corner and plain bodies for the clearance tests: points of a public check-row, straight bars, tubes,
+boxes."""
+
 from __future__ import annotations
 
 import math
 
 import numpy as np
 
-from assemblies.hard_points import HardPoints
-from assemblies.motion import Mechanism
-from parts.form import Form, Frame, Prism, Round
-from parts.outline import Outline, rectangle
+from assemblies.motion.hard_points import HardPoints
+from assemblies.motion.mechanism import Mechanism
+from parts.shape.form import Form, Frame, Prism, Round
+from parts.shape.outline import Outline, rectangle
 
-# Full 3-D corners (two independent solvers agree on their motion: scipy root on body poses, mujoco kinematics)
+# Full 3-D corners (two independent solvers agree on their motion: scipy root on body poses, mujoco
+# kinematics)
 PUSH = dict(
-    upper_front=(115, 250, 335), upper_rear=(-135, 262, 322), upper_outer=(-12, 515, 342), lower_front=(160, 165, 128),
-    lower_rear=(-170, 172, 120), lower_outer=(6, 562, 118), tie_inner=(72, 185, 148), tie_outer=(78, 548, 140),
-    wheel_centre=(0, 625, 235), contact=(0, 630, -40), rod_outboard=(4, 500, 135), rod_inboard=(-20, 232, 437),
-    pivot=(-20, 180, 390), axis=(1, 0.05, -0.08), damper_eye=(-22, 130, 450), damper_chassis=(-25, 20, 250), rod_on="lower_arm")
+    upper_front=(115, 250, 335),
+    upper_rear=(-135, 262, 322),
+    upper_outer=(-12, 515, 342),
+    lower_front=(160, 165, 128),
+    lower_rear=(-170, 172, 120),
+    lower_outer=(6, 562, 118),
+    tie_inner=(72, 185, 148),
+    tie_outer=(78, 548, 140),
+    wheel_centre=(0, 625, 235),
+    contact=(0, 630, -40),
+    rod_outboard=(4, 500, 135),
+    rod_inboard=(-20, 232, 437),
+    pivot=(-20, 180, 390),
+    axis=(1, 0.05, -0.08),
+    damper_eye=(-22, 130, 450),
+    damper_chassis=(-25, 20, 250),
+    rod_on="lower_arm",
+)
 PULL = dict(
-    upper_front=(110, 245, 340), upper_rear=(-150, 255, 318), upper_outer=(-15, 508, 350), lower_front=(155, 160, 132),
-    lower_rear=(-165, 178, 124), lower_outer=(8, 555, 122), tie_inner=(68, 176, 156), tie_outer=(74, 541, 150),
-    wheel_centre=(0, 618, 240), contact=(0, 624, -35), rod_outboard=(-5, 478, 330), rod_inboard=(-8, 205, 100),
-    pivot=(-8, 163, 150), axis=(1, 0.08, -0.05), damper_eye=(-6, 193, 210), damper_chassis=(-10, 20, 330), rod_on="upper_arm")
+    upper_front=(110, 245, 340),
+    upper_rear=(-150, 255, 318),
+    upper_outer=(-15, 508, 350),
+    lower_front=(155, 160, 132),
+    lower_rear=(-165, 178, 124),
+    lower_outer=(8, 555, 122),
+    tie_inner=(68, 176, 156),
+    tie_outer=(74, 541, 150),
+    wheel_centre=(0, 618, 240),
+    contact=(0, 624, -35),
+    rod_outboard=(-5, 478, 330),
+    rod_inboard=(-8, 205, 100),
+    pivot=(-8, 163, 150),
+    axis=(1, 0.08, -0.05),
+    damper_eye=(-6, 193, 210),
+    damper_chassis=(-10, 20, 330),
+    rod_on="upper_arm",
+)
 
 
 def mechanism(points=PUSH, seed=None, spread_mm=6.0) -> Mechanism:
@@ -35,15 +66,30 @@ def mechanism(points=PUSH, seed=None, spread_mm=6.0) -> Mechanism:
 def bar(a, b, diameter_mm: float) -> Form:
     a, b = np.asarray(a, float), np.asarray(b, float)
     along = b - a
-    return Form((Round(diameter_mm, float(np.linalg.norm(along)), 0.0,
-                       Frame.looking(a, along, np.eye(3)[np.argmin(np.abs(along))])),))
+    return Form(
+        (
+            Round(
+                diameter_mm,
+                float(np.linalg.norm(along)),
+                0.0,
+                Frame.looking(a, along, np.eye(3)[np.argmin(np.abs(along))]),
+            ),
+        )
+    )
 
 
 def square_tube(a, b, size_mm: float, corner_mm: float) -> Form:
     a, b = np.asarray(a, float), np.asarray(b, float)
     h = size_mm / 2
-    return Form((Prism(Outline(rectangle(-h, -h, h, h, corner_mm)), math.dist(a, b),
-                       Frame.looking(a, b - a, np.eye(3)[np.argmin(np.abs(b - a))])),))
+    return Form(
+        (
+            Prism(
+                Outline(rectangle(-h, -h, h, h, corner_mm)),
+                math.dist(a, b),
+                Frame.looking(a, b - a, np.eye(3)[np.argmin(np.abs(b - a))]),
+            ),
+        )
+    )
 
 
 def box(low, high) -> Form:
@@ -64,7 +110,8 @@ class Still:
 
 
 class Turning(Still):
-    """Carrier 1 turns about z through the origin by the first coordinate, in degrees. R'' = -R per rad²: exact bound."""
+    """Carrier 1 turns about z through the origin by the first coordinate, in degrees. R'' = -R per rad²:
+    exact bound."""
 
     def frames(self, first, second):
         out = super().frames(first, second)
@@ -75,7 +122,12 @@ class Turning(Still):
     def bends(self, first, second):
         out = super().bends(first, second)
         middle, half = np.radians((first[1:] + first[:-1]) / 2), np.radians(np.diff(first) / 2)
-        for row, value in ((0, np.cos(middle)), (1, -np.sin(middle)), (3, np.sin(middle)), (4, np.cos(middle))):
+        for row, value in (
+            (0, np.cos(middle)),
+            (1, -np.sin(middle)),
+            (3, np.sin(middle)),
+            (4, np.cos(middle)),
+        ):
             out[0, 0, 1, row, :, 0] = -value * np.radians(1) ** 2
             out[1, 0, 1, row, :, 0] = half * np.radians(1) ** 2
         return tuple(out)

@@ -1,4 +1,6 @@
-"""How tests are dealt to the workers: one by one, but a file whose tests share something dear (a whole build, a browser, a library that compiles itself) goes whole to one."""
+"""How tests are dealt to the workers: one by one, but a file whose tests share something dear (a whole build,
+a browser, a library that compiles itself) goes whole to one."""
+
 from __future__ import annotations
 
 import pytest

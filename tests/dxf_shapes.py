@@ -1,4 +1,6 @@
-"""A drawing as a general library reads it: ezdxf for the file, its own arithmetic for bulges, shapely for the shapes."""
+"""A drawing as a general library reads it: ezdxf for the file, its own arithmetic for bulges, shapely for the
+shapes."""
+
 import math
 
 import ezdxf
@@ -9,8 +11,13 @@ SAG_MM = 0.0001
 
 
 def shapes(path, layer):
-    """Polygons of the closed paths and circles of a layer, in the order of the file; arcs chorded within 0.0001 mm."""
-    return [Polygon(ring(e)) for e in ezdxf.readfile(path).modelspace().query(f'*[layer=="{layer}"]') if e.dxftype() in ("LWPOLYLINE", "CIRCLE")]
+    """Polygons of the closed paths and circles of a layer, in the order of the file; arcs chorded within
+    0.0001 mm."""
+    return [
+        Polygon(ring(e))
+        for e in ezdxf.readfile(path).modelspace().query(f'*[layer=="{layer}"]')
+        if e.dxftype() in ("LWPOLYLINE", "CIRCLE")
+    ]
 
 
 def ring(e):
@@ -25,7 +32,10 @@ def ring(e):
             sweep = (b - a) % (2 * math.pi)
             n = max(2, math.ceil(sweep / (2 * math.acos(1 - SAG_MM / r))))
             turns = [a + sweep * k / n for k in range(1, n)]
-            out += [(centre.x + r * math.cos(t), centre.y + r * math.sin(t)) for t in (turns if bulge > 0 else turns[::-1])]
+            out += [
+                (centre.x + r * math.cos(t), centre.y + r * math.sin(t))
+                for t in (turns if bulge > 0 else turns[::-1])
+            ]
     return out
 
 

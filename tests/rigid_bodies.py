@@ -1,4 +1,6 @@
-"""An independent solution of the corner: poses of rigid bodies (scipy rotations) under constraints, by scipy's root finder."""
+"""An independent solution of the corner: poses of rigid bodies (scipy rotations) under constraints, by
+scipy's root finder."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -10,7 +12,8 @@ SCALE = np.array([1.0] * 3 + [1e-2] * 6)  # mm and rad of the unknowns
 
 
 class RigidBodies:
-    """Nine unknowns: the upright's translation and rotation vector, the turns of both arms and of the rocker."""
+    """Nine unknowns: the upright's translation and rotation vector, the turns of both arms and of the
+    rocker."""
 
     def __init__(self, points):
         self.p = points
@@ -21,31 +24,46 @@ class RigidBodies:
         p = self.p
         if body == "upright":
             return p.wheel_centre + q[0:3] + Rotation.from_rotvec(q[3:6]).apply(x - p.wheel_centre)
-        base, axis, angle = {"upper_arm": (p.upper_front, p.upper_rear - p.upper_front, q[UPPER]),
-                             "lower_arm": (p.lower_front, p.lower_rear - p.lower_front, q[LOWER]),
-                             "rocker": (p.pivot, p.axis, q[ROCKER])}[body]
+        base, axis, angle = {
+            "upper_arm": (p.upper_front, p.upper_rear - p.upper_front, q[UPPER]),
+            "lower_arm": (p.lower_front, p.lower_rear - p.lower_front, q[LOWER]),
+            "rocker": (p.pivot, p.axis, q[ROCKER]),
+        }[body]
         return base + Rotation.from_rotvec(axis / np.linalg.norm(axis) * angle).apply(x - base)
 
     def open(self, q, wheel_mm, rack_mm):
         """How far each constraint is from closing, mm."""
         p = self.p
         inner = p.tie_inner + np.array([0, rack_mm, 0])
-        return np.concatenate([
-            self.carried(q, "upright", p.upper_outer) - self.carried(q, "upper_arm", p.upper_outer),
-            self.carried(q, "upright", p.lower_outer) - self.carried(q, "lower_arm", p.lower_outer),
-            [np.linalg.norm(self.carried(q, "upright", p.tie_outer) - inner) - self.tie, q[2] - wheel_mm,
-             np.linalg.norm(self.carried(q, p.rod_on, p.rod_outboard) - self.carried(q, "rocker", p.rod_inboard)) - self.rod]])
+        return np.concatenate(
+            [
+                self.carried(q, "upright", p.upper_outer) - self.carried(q, "upper_arm", p.upper_outer),
+                self.carried(q, "upright", p.lower_outer) - self.carried(q, "lower_arm", p.lower_outer),
+                [
+                    np.linalg.norm(self.carried(q, "upright", p.tie_outer) - inner) - self.tie,
+                    q[2] - wheel_mm,
+                    np.linalg.norm(
+                        self.carried(q, p.rod_on, p.rod_outboard) - self.carried(q, "rocker", p.rod_inboard)
+                    )
+                    - self.rod,
+                ],
+            ]
+        )
 
     def near(self, q, wheel_mm, rack_mm):
-        """From a near pose q to the pose at this travel by scipy's root finder; unknowns scaled to like sizes."""
+        """From a near pose q to the pose at this travel by scipy's root finder; unknowns scaled to like
+        sizes."""
         return root(lambda s: self.open(s * SCALE, wheel_mm, rack_mm), q / SCALE, tol=1e-12).x * SCALE
 
     def pose(self, q, wheel_mm, rack_mm=0.0):
-        """The pose closed to rounding, by Newton steps on central differences, and how ill-conditioned it is."""
+        """The pose closed to rounding, by Newton steps on central differences, and how ill-conditioned it
+        is."""
         q, jac = self.near(q, wheel_mm, rack_mm), np.empty((9, 9))
         for _ in range(2):
             for i, h in enumerate(np.diag(1e-3 * SCALE)):
-                jac[:, i] = (self.open(q + h, wheel_mm, rack_mm) - self.open(q - h, wheel_mm, rack_mm)) / (2 * h[i])
+                jac[:, i] = (self.open(q + h, wheel_mm, rack_mm) - self.open(q - h, wheel_mm, rack_mm)) / (
+                    2 * h[i]
+                )
             q = q - np.linalg.solve(jac, self.open(q, wheel_mm, rack_mm))
         assert abs(self.open(q, wheel_mm, rack_mm)).max() < 1e-10
         return q, np.linalg.cond(jac * SCALE)

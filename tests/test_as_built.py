@@ -1,4 +1,6 @@
-"""As built: planted errors recovered, bands that hold as often as they say, and honesty where readings cannot tell causes apart."""
+"""As built: planted errors recovered, bands that hold as often as they say, and honesty where readings cannot
+tell causes apart."""
+
 import math
 from dataclasses import replace
 from functools import cache
@@ -7,13 +9,22 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assemblies.adjusting import settle_mm
-from assemblies.as_built import Reading, Readings, Unknown, estimate, lines, model, read, unknowns_for
 from assemblies.job import load
-from assemblies.motion import HardPoints, Mechanism
-from assemblies.springing import springing
-from parts.torsion import pack_rate_nm_per_rad
-from parts.units import G_M_S2
+from assemblies.motion.adjusting import settle_mm
+from assemblies.motion.mechanism import HardPoints, Mechanism
+from assemblies.motion.springing import springing
+from assemblies.tolerances.as_built import (
+    Reading,
+    Readings,
+    Unknown,
+    estimate,
+    lines,
+    model,
+    read,
+    unknowns_for,
+)
+from parts.base.units import G_M_S2
+from parts.calc.torsion import pack_rate_nm_per_rad
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 SWEEP = [Reading("damper", z, 0.0) for z in (-40.0, -20.0, 0.0, 20.0, 40.0)]
@@ -28,25 +39,46 @@ def corner(name="heronbank-front"):
 
 
 def planted(readings, unknowns, true, noise=None, name="heronbank-front"):
-    """The readings of a corner with those differences, with seeded errors of reading and of wheel height where asked."""
+    """The readings of a corner with those differences, with seeded errors of reading and of wheel height
+    where asked."""
     job, s = corner(name)
     if noise is None:
-        return Readings(tuple(replace(r, value=float(v)) for r, v in zip(readings, model(job, s, readings, unknowns, true)[0], strict=True)), unknowns)
+        return Readings(
+            tuple(
+                replace(r, value=float(v))
+                for r, v in zip(readings, model(job, s, readings, unknowns, true)[0], strict=True)
+            ),
+            unknowns,
+        )
     moved = [replace(r, at=r.at + noise.normal(0, r.wheel_sigma_mm)) for r in readings]
     values = model(job, s, moved, unknowns, true)[0] + noise.normal(0, [r.sigma for r in readings])
-    return Readings(tuple(replace(r, value=float(v)) for r, v in zip(readings, values, strict=True)), unknowns)
+    return Readings(
+        tuple(replace(r, value=float(v)) for r, v in zip(readings, values, strict=True)), unknowns
+    )
 
 
 def test_the_model_is_the_corner_itself():
-    """No differences: readings are those of the exact corner; a clock error and a thicker strip are met by root finds of their own."""
+    """No differences: readings are those of the exact corner; a clock error and a thicker strip are met by
+    root finds of their own."""
     job, s = corner()
     m, unknowns = s.poses.mechanism, (Unknown("clock", 10), Unknown("thickness", 0.2))
-    readings = [Reading("rocker", 30.0, 0), Reading("damper", -25.0, 0), Reading("toe", 40.0, 0), Reading("ride", 140.0, 0), Reading("torque", 10.0, 0), Reading("thickness", 0, 0)]
+    readings = [
+        Reading("rocker", 30.0, 0),
+        Reading("damper", -25.0, 0),
+        Reading("toe", 40.0, 0),
+        Reading("ride", 140.0, 0),
+        Reading("torque", 10.0, 0),
+        Reading("thickness", 0, 0),
+    ]
     got = model(job, s, readings, unknowns, np.array([[0.0, 0.0], [1.5, 0.1]]))
     pose = m.at([30.0, -25.0, 40.0, 0.0, 10.0])
-    assert got[0, :3] == pytest.approx([math.degrees(pose.rocker_rad[0]), pose.damper_mm[1], pose.toe_deg[2] - pose.toe_deg[3]], abs=1e-5)
+    assert got[0, :3] == pytest.approx(
+        [math.degrees(pose.rocker_rad[0]), pose.damper_mm[1], pose.toe_deg[2] - pose.toe_deg[3]], abs=1e-5
+    )
     assert got[0, 3] == pytest.approx(settle_mm(s.preload, m, (140 - 26) * G_M_S2), abs=1e-4)
-    assert got[0, 4] == pytest.approx(float(s.preload.curves(m.at(10.0)).torque_nm), rel=1e-7) and got[0, 5] == 4
+    assert (
+        got[0, 4] == pytest.approx(float(s.preload.curves(m.at(10.0)).torque_nm), rel=1e-7) and got[0, 5] == 4
+    )
     rate = float(pack_rate_nm_per_rad(32, 4.1, 600, 79300, 4))
     thicker = replace(s.preload, spring=replace(s.spring, rate=rate), ride=rate * s.preload.ride_deflection)
     assert got[1, 3] == pytest.approx(settle_mm(thicker, m, (140 - 26) * G_M_S2, math.radians(1.5)), abs=1e-4)
@@ -54,11 +86,14 @@ def test_the_model_is_the_corner_itself():
 
 
 def test_planted_errors_come_back_exactly_from_clean_readings():
-    """Readings without error and as good as told: the planted differences, to what the wide first guess pulls (1 % of it)."""
+    """Readings without error and as good as told: the planted differences, to what the wide first guess pulls
+    (1 % of it)."""
     job, s = corner()
     unknowns = unknowns_for(job, {"pivot.y": 4.0}, rod=True)
     true = np.array([2.0, -3.0, 1.0, -0.8])
-    sharp = [replace(r, accuracy=0.002 * (1 if r.kind == "rocker" else 5), wheel_accuracy_mm=0.001) for r in FULL]
+    sharp = [
+        replace(r, accuracy=0.002 * (1 if r.kind == "rocker" else 5), wheel_accuracy_mm=0.001) for r in FULL
+    ]
     e = estimate(job, s, planted(sharp, unknowns, true))
     assert e.value == pytest.approx(true, abs=0.02)
     assert e.misfit < 0.05
@@ -66,12 +101,16 @@ def test_planted_errors_come_back_exactly_from_clean_readings():
 
 @pytest.mark.parametrize("name", ["heronbank-front", "corrie-rear"])
 def test_bands_hold_as_often_as_they_say(name):
-    """Sixty seeded corners with differences as large as told and readings as good as told: each 95 % band holds its truth in 95 of 100
-    (binomial: at least 50 of 60, p < 0.001 below), pulls have standard deviation 1, and so does the correction."""
+    """Sixty seeded corners with differences as large as told and readings as good as told: each 95 % band
+    holds its truth in 95 of 100 (binomial: at least 50 of 60, p < 0.001 below), pulls have standard deviation
+    1, and so does the correction."""
     job, s = corner(name)
     rng = np.random.default_rng(11)
     if name == "corrie-rear":
-        unknowns, readings = unknowns_for(job, {"damper_chassis.x": 2.0}), (*SWEEP, Reading("ride", 165.0, 0.0), Reading("ride", 195.0, 0.0))
+        unknowns, readings = (
+            unknowns_for(job, {"damper_chassis.x": 2.0}),
+            (*SWEEP, Reading("ride", 165.0, 0.0), Reading("ride", 195.0, 0.0)),
+        )
     else:
         unknowns, readings = unknowns_for(job, {"pivot.y": 2.0, "rod_outboard.z": 2.0}), FULL
     pulls, winds = [], []
@@ -90,7 +129,8 @@ def test_bands_hold_as_often_as_they_say(name):
 
 
 def _wind(job, s, unknowns, true):
-    from assemblies.as_built import corner as built
+    from assemblies.tolerances.as_built import corner as built
+
     v = built(job, s, unknowns, np.atleast_2d(true))
     return float(v.wind_to_ride()[0]) * (1 if v.linear else 180 / math.pi)
 
@@ -100,18 +140,34 @@ def test_clock_and_rate_cannot_be_told_apart_from_one_ride_height():
     job, s = corner()
     unknowns = unknowns_for(job)
     one = estimate(job, s, planted([Reading("ride", 118.0, 0.0, 0.2)], unknowns, np.array([1.5, 0.0])))
-    assert any("clock and rate cannot be told apart" in t for t in one.unclear) and any("little about" in t for t in one.unclear)
+    assert any("clock and rate cannot be told apart" in t for t in one.unclear) and any(
+        "little about" in t for t in one.unclear
+    )
     correlation = one.covariance[0, 1] / math.sqrt(one.covariance[0, 0] * one.covariance[1, 1])
     assert correlation < -0.99
     assert one.wind_sigma < 0.1 * one.sigma[0]  # together they are known well
-    both = estimate(job, s, planted([Reading("ride", 118.0, 0.0, 0.2), Reading("torque", -40.0, 0.0, 0.3), Reading("torque", 50.0, 0.0, 0.3)], unknowns, np.array([1.5, -4.0])))
+    both = estimate(
+        job,
+        s,
+        planted(
+            [
+                Reading("ride", 118.0, 0.0, 0.2),
+                Reading("torque", -40.0, 0.0, 0.3),
+                Reading("torque", 50.0, 0.0, 0.3),
+            ],
+            unknowns,
+            np.array([1.5, -4.0]),
+        ),
+    )
     assert not any("told apart" in t for t in both.unclear)
     assert (np.abs(both.value - [1.5, -4.0]) < both.sigma).all() and (both.sigma < [0.3, 1.0]).all()
 
 
 def test_damper_readings_say_nothing_of_the_clock():
     job, s = corner()
-    e = estimate(job, s, planted(SWEEP, unknowns_for(job, {"damper_chassis.z": 4.0}), np.array([2.0, 3.0, 1.5])))
+    e = estimate(
+        job, s, planted(SWEEP, unknowns_for(job, {"damper_chassis.z": 4.0}), np.array([2.0, 3.0, 1.5]))
+    )
     said = " ".join(e.unclear)
     assert "little about clock" in said and "little about rate" in said
     assert e.sigma[:2] == pytest.approx([5.0, 3.0], rel=1e-6)  # just what it was told
@@ -128,7 +184,9 @@ def test_the_correction_brings_the_built_corner_to_ride_height():
     again = estimate(job, s, planted(FULL, unknowns, true + np.array([e.wind, 0])))
     assert abs(again.wind) < 2 * again.wind_sigma and abs(again.stands_mm) < 2.0
     low = planted([Reading("ride", 118.0, 0)], unknowns, np.array([-3.0, 0.0])).readings[0].value
-    assert low > 0 > true[0] and e.stands_mm == pytest.approx(planted([Reading("ride", 118.0, 0)], unknowns, e.value).readings[0].value, abs=1e-3)
+    assert low > 0 > true[0] and e.stands_mm == pytest.approx(
+        planted([Reading("ride", 118.0, 0)], unknowns, e.value).readings[0].value, abs=1e-3
+    )
 
 
 def test_a_wrong_reading_shows_as_misfit():
@@ -152,14 +210,25 @@ def test_thickness_read_brings_its_own_unknown():
 
 def test_readings_from_a_file(tmp_path):
     path = tmp_path / "readings.toml"
-    path.write_text('doubt = ["pivot.y", "rod"]\n[[reading]]\nkind = "ride"\nat = 118\nvalue = 14\n[[reading]]\nkind = "damper"\nat = 20\nvalue = 250.6\naccuracy = 0.5\n', encoding="utf-8")
+    path.write_text(
+        'doubt = ["pivot.y", "rod"]\n[[reading]]\nkind = "ride"\nat = 118\nvalue = 14\n[[reading]]\nkind = '
+        '"damper"\nat = 20\nvalue = 250.6\naccuracy = 0.5\n',
+        encoding="utf-8",
+    )
     given = read(path)
-    assert [u.name for u in given.unknowns] == ["clock", "rate", "rod", "pivot.y"] and given.readings[1].accuracy == 0.5
+    assert [u.name for u in given.unknowns] == ["clock", "rate", "rod", "pivot.y"] and given.readings[
+        1
+    ].accuracy == 0.5
     job, s = corner()
     e = estimate(job, s, given)
     assert e.wind > 2 and e.stands_mm > 8
-    for text, said in (("[[reading]]\nkind = \"smell\"\nvalue = 1", "smell"), ("[[reading]]\nkind = \"ride\"", "needs kind and value"), ("doubt = [\"knee.y\"]", "knee"), ("nonsense = 1", "nonsense"),
-                       ("[[reading]]\nkind = \"ride\"\nvalue = 1\naccuracy = -1", "accuracy is -1")):
+    for text, said in (
+        ('[[reading]]\nkind = "smell"\nvalue = 1', "smell"),
+        ('[[reading]]\nkind = "ride"', "needs kind and value"),
+        ('doubt = ["knee.y"]', "knee"),
+        ("nonsense = 1", "nonsense"),
+        ('[[reading]]\nkind = "ride"\nvalue = 1\naccuracy = -1', "accuracy is -1"),
+    ):
         path.write_text(text, encoding="utf-8")
         with pytest.raises(ValueError, match=said):
             read(path)

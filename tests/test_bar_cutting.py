@@ -1,4 +1,5 @@
 """Tube and rod from bars: known optima, bounds, and an exhaustive search as the outside check."""
+
 import csv
 import itertools
 import math
@@ -7,13 +8,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assemblies import sheets
 from assemblies.job import load
+from assemblies.making import sheets
+from assemblies.making.sheets import sawing
+from assemblies.making.sheets.cut_list import Row
+from assemblies.making.sheets.sections import rectangular, round_bar, round_tube
 from assemblies.nesting import bars
 from assemblies.nesting.bars import Piece, cut_bars, least_to_buy, longest_first
-from assemblies.sheets import sawing
-from assemblies.sheets.cut_list import Row
-from assemblies.sheets.sections import rectangular, round_bar, round_tube
 from assemblies.study import study
 
 F8 = [2600, 2600, 2000, 2000, 2000, 1700, 1700, 1700, 1700]
@@ -39,24 +40,30 @@ def test_an_exact_fit_is_one_bar_in_spite_of_floating_point(count, least):
 
 
 def test_the_saw_takes_a_cut_between_pieces_and_none_after_the_last():
-    """Six pieces of 998 mm and five cuts of 2.4 fill 6000 mm exactly (closed form); 0.1 more of kerf and the sixth is out."""
+    """Six pieces of 998 mm and five cuts of 2.4 fill 6000 mm exactly (closed form); 0.1 more of kerf and the
+    sixth is out."""
     plan = cut_bars(named([998] * 6), [], 6000, 2.4)
     assert plan.to_buy == 1 and plan.bars[0].offcut_mm == 0
     assert cut_bars(named([998] * 6), [], 6000, 2.5).to_buy == 2
-    assert cut_bars(named([998] * 5), [], 6000, 2.4).bars[0].offcut_mm == pytest.approx(6000 - 5 * 998 - 5 * 2.4)
+    assert cut_bars(named([998] * 5), [], 6000, 2.4).bars[0].offcut_mm == pytest.approx(
+        6000 - 5 * 998 - 5 * 2.4
+    )
 
 
 def test_bars_in_hand_go_first_and_the_shortest_that_do():
     plan = cut_bars(named([400, 380, 150]), [1200, 1000, 500], 6000, 3.2)
     assert plan.to_buy == 0 == plan.least_to_buy
-    assert sum(b.length_mm for b in plan.bars) == 1000  # 400 + 380 + 150 and two cuts in one of 1000: less than 1200 or 1500
+    assert (
+        sum(b.length_mm for b in plan.bars) == 1000
+    )  # 400 + 380 + 150 and two cuts in one of 1000: less than 1200 or 1500
     assert [p.name for p in cut_bars(named([7000, 100]), [], 6000, 3.2).too_long] == ["p0"]
     assert not cut_bars(named([7000, 100]), [8000], 6000, 3.2).too_long
     assert cut_bars([], [500], 6000, 1).bars == ()
 
 
 def least_bars_by_trying_everything(lengths, bar, kerf):
-    """Bin packing by dynamic programming over subsets: (bars, room used in the last) of each subset, pieces in any order."""
+    """Bin packing by dynamic programming over subsets: (bars, room used in the last) of each subset, pieces
+    in any order."""
     n = len(lengths)
     best = [(0, 0.0)] + [(n + 1, 0.0)] * (2**n - 1)
     for s in range(1, 2**n):
@@ -64,7 +71,9 @@ def least_bars_by_trying_everything(lengths, bar, kerf):
             if s >> i & 1:
                 count, used = best[s & ~(1 << i)]
                 need = lengths[i] + kerf
-                new = (count, used + need) if count and used + need <= bar + kerf + 1e-9 else (count + 1, need)
+                new = (
+                    (count, used + need) if count and used + need <= bar + kerf + 1e-9 else (count + 1, need)
+                )
                 best[s] = min(best[s], new)
     return best[-1][0]
 
@@ -77,12 +86,15 @@ def test_never_more_bars_than_trying_everything():
         plan = cut_bars(named(lengths), [], 6000, kerf)
         best = least_bars_by_trying_everything(lengths, 6000, kerf)
         assert plan.proven and plan.to_buy == best, (trial, lengths, kerf)
-        assert plan.least_to_buy <= best <= sum(1 for b in longest_first(named(lengths), [], 6000, kerf) if b[2])
+        assert (
+            plan.least_to_buy <= best <= sum(1 for b in longest_first(named(lengths), [], 6000, kerf) if b[2])
+        )
         holds(plan, lengths)
 
 
 def test_with_bars_in_hand_as_good_as_trying_everything():
-    """Every way to give each piece a bar in hand or a bought one, counted out: fewest bought, then least length taken."""
+    """Every way to give each piece a bar in hand or a bought one, counted out: fewest bought, then least
+    length taken."""
     rng = np.random.default_rng(8)
     for trial in range(12):
         lengths = [float(v) for v in rng.integers(200, 1500, 5)]
@@ -91,10 +103,22 @@ def test_with_bars_in_hand_as_good_as_trying_everything():
         best = (math.inf, math.inf)
         for way in itertools.product(range(len(stock)), repeat=len(lengths)):
             used = [[v for v, w in zip(lengths, way, strict=True) if w == k] for k in range(len(stock))]
-            if all(sum(v + 3.2 for v in some) <= bar + 3.2 + 1e-9 for some, bar in zip(used, stock, strict=True)):
-                best = min(best, (sum(bool(u) for u in used[2:]), sum(b for u, b in zip(used[:2], hand, strict=True) if u)))
+            if all(
+                sum(v + 3.2 for v in some) <= bar + 3.2 + 1e-9 for some, bar in zip(used, stock, strict=True)
+            ):
+                best = min(
+                    best,
+                    (
+                        sum(bool(u) for u in used[2:]),
+                        sum(b for u, b in zip(used[:2], hand, strict=True) if u),
+                    ),
+                )
         plan = cut_bars(named(lengths), hand, 2000, 3.2)
-        assert (plan.to_buy, sum(b.length_mm for b in plan.bars if not b.bought)) == best, (trial, lengths, hand)
+        assert (plan.to_buy, sum(b.length_mm for b in plan.bars if not b.bought)) == best, (
+            trial,
+            lengths,
+            hand,
+        )
         holds(plan, lengths)
 
 
@@ -120,8 +144,17 @@ def test_a_large_list_stays_quick_and_within_its_bounds():
     holds(plan, lengths)
 
 
-@pytest.mark.parametrize("pieces, hand, buy, kerf, word", [([0], [], 6000, 1, "more than 0"), ([math.nan], [], 6000, 1, "more than 0"), ([5], [-1], 6000, 1, "bar's length"),
-                                                           ([5], [], 0, 1, "bar's length"), ([5], [], 6000, -1, "kerf"), ([5], [], 6000, math.nan, "kerf")])
+@pytest.mark.parametrize(
+    "pieces, hand, buy, kerf, word",
+    [
+        ([0], [], 6000, 1, "more than 0"),
+        ([math.nan], [], 6000, 1, "more than 0"),
+        ([5], [-1], 6000, 1, "bar's length"),
+        ([5], [], 0, 1, "bar's length"),
+        ([5], [], 6000, -1, "kerf"),
+        ([5], [], 6000, math.nan, "kerf"),
+    ],
+)
 def test_lengths_that_cannot_be_are_refused(pieces, hand, buy, kerf, word):
     with pytest.raises(ValueError, match=word):
         cut_bars(named(pieces), hand, buy, kerf)
@@ -134,12 +167,24 @@ DEMO = Path(__file__).parent.parent / "assemblies" / "jobs" / "heronbank-front.t
 
 @pytest.fixture(scope="module")
 def corner():
-    job = load(DEMO).changed({"stock.bar": [{"shape": "round", "size": 38, "wall": 3, "length": 500, "material": "S275"},
-                                            {"shape": "round", "size": "1.5 in", "wall": 3, "length": 900},
-                                            {"shape": "round", "size": 25, "wall": 2, "length": 850, "count": 2}],
-                              "stock.bar_length": 3000, "process.saw": "hacksaw", "frame.sawn": False})
+    job = load(DEMO).changed(
+        {
+            "stock.bar": [
+                {"shape": "round", "size": 38, "wall": 3, "length": 500, "material": "S275"},
+                {"shape": "round", "size": "1.5 in", "wall": 3, "length": 900},
+                {"shape": "round", "size": 25, "wall": 2, "length": 850, "count": 2},
+            ],
+            "stock.bar_length": 3000,
+            "process.saw": "hacksaw",
+            "frame.sawn": False,
+        }
+    )
     found = study(job, interference=False)
-    return job, found, sheets.work_out(found.layout, found.springing, lambda flat: 2 * flat.thickness_mm, False)
+    return (
+        job,
+        found,
+        sheets.work_out(found.layout, found.springing, lambda flat: 2 * flat.thickness_mm, False),
+    )
 
 
 def test_tubes_and_rods_of_both_sides_come_from_bars_once_each(corner):
@@ -152,7 +197,10 @@ def test_tubes_and_rods_of_both_sides_come_from_bars_once_each(corner):
     got = {}
     for p in shop.sawn:
         for b in p.plan.bars:
-            assert sum(q.length_mm for q in b.pieces) + job.process.saw_kerf * (len(b.pieces) - 1) <= b.length_mm + 1e-6
+            assert (
+                sum(q.length_mm for q in b.pieces) + job.process.saw_kerf * (len(b.pieces) - 1)
+                <= b.length_mm + 1e-6
+            )
             for q in b.pieces:
                 got[q.name] = got.get(q.name, 0) + 1
     assert got == wanted and {"pivot tube", "pull rod tube", "lower arm boss"} <= set(got)
@@ -166,7 +214,9 @@ def test_tubes_and_rods_of_both_sides_come_from_bars_once_each(corner):
 def test_one_side_needs_half(corner):
     job, _, shop = corner
     one = sawing.plans(shop.rows, job.changed({"nest.sides": "left"}))
-    assert sum(len(b.pieces) for p in one for b in p.plan.bars) * 2 == sum(len(b.pieces) for p in shop.sawn for b in p.plan.bars)
+    assert sum(len(b.pieces) for p in one for b in p.plan.bars) * 2 == sum(
+        len(b.pieces) for p in shop.sawn for b in p.plan.bars
+    )
 
 
 def test_table_results_and_book(corner, tmp_path):
@@ -174,14 +224,31 @@ def test_table_results_and_book(corner, tmp_path):
     sheets.write(shop, found.layout, tmp_path)
     with (tmp_path / "bar-cutting.csv").open(encoding="utf-8", newline="") as f:
         table = list(csv.reader(f))
-    assert table[0] == sawing.HEAD and table[1] == ["round 38 x 3", "S275", "1", "500", "in hand", "2 x pivot tube 238.0", "22"]  # two cuts of 1
+    assert table[0] == sawing.HEAD and table[1] == [
+        "round 38 x 3",
+        "S275",
+        "1",
+        "500",
+        "in hand",
+        "2 x pivot tube 238.0",
+        "22",
+    ]  # two cuts of 1
     told = sheets.in_results(shop)
     assert next(b for b in told["bars_to_buy"] if b.section == "round 38 x 3").count == 0
     assert len(told["sawing"]) == len(table) - 1
     from pypdf import PdfReader
+
     pages = [p.extract_text() for p in PdfReader(tmp_path / "shop-book.pdf").pages]
-    assert any("Tube and rod: from which bar, both sides of the car" in p and "Saw: hacksaw, 1 mm a cut" in p for p in pages)
-    assert any("round 25 x 2, unknown: none to buy" in p and "lower arm rear tube 400.2" in p and "bought, 3000 long" in p for p in pages)
+    assert any(
+        "Tube and rod: from which bar, both sides of the car" in p and "Saw: hacksaw, 1 mm a cut" in p
+        for p in pages
+    )
+    assert any(
+        "round 25 x 2, unknown: none to buy" in p
+        and "lower arm rear tube 400.2" in p
+        and "bought, 3000 long" in p
+        for p in pages
+    )
 
 
 def row(item, section, length, material="", count=1):
@@ -192,7 +259,11 @@ def test_steels_are_kept_apart_and_any_steel_joins_a_lone_one():
     tube = round_tube(25, 2)
     job = load(DEMO)
     kept = sawing.plans([row("a", tube, 100, "S355"), row("b", tube, 100, "S275"), row("c", tube, 100)], job)
-    assert [(p.material, len(p.plan.bars[0].pieces)) for p in kept] == [("S355", 2), ("S275", 2), ("unknown", 2)]
+    assert [(p.material, len(p.plan.bars[0].pieces)) for p in kept] == [
+        ("S355", 2),
+        ("S275", 2),
+        ("unknown", 2),
+    ]
     joined = sawing.plans([row("a", tube, 100, "S355"), row("c", tube, 100, "mild steel")], job)
     assert [(p.material, len(p.plan.bars[0].pieces)) for p in joined] == [("S355", 4)]
 
@@ -209,11 +280,17 @@ def test_a_bar_in_hand_is_used_once_and_only_of_its_own_steel():
 def test_sections_are_the_same_within_a_twentieth():
     assert round_tube(38, 3).same(round_tube(38.04, 3)) and not round_tube(38, 3).same(round_tube(38.1, 3))
     assert round_tube(20, 10).same(round_bar(20)) and not round_tube(20, 2).same(round_bar(20))
-    assert rectangular(20, 30, 2).same(rectangular(30, 20, 2)) and not rectangular(30, 30, 2).same(round_tube(30, 2))
-    assert [str(s) for s in (round_tube(38, 3), round_bar(20), rectangular(20, 30, 2), rectangular(20, 20, None))] == ["round 38 x 3", "bar 20", "30 x 20 x 2", "20 x 20"]
+    assert rectangular(20, 30, 2).same(rectangular(30, 20, 2)) and not rectangular(30, 30, 2).same(
+        round_tube(30, 2)
+    )
+    assert [
+        str(s) for s in (round_tube(38, 3), round_bar(20), rectangular(20, 30, 2), rectangular(20, 20, None))
+    ] == ["round 38 x 3", "bar 20", "30 x 20 x 2", "20 x 20"]
 
 
 def test_a_piece_longer_than_any_bar_is_a_finding():
-    made = sawing.plans([row("spine", round_tube(60, 3), 4000)], load(DEMO).changed({"stock.bar_length": 3000}))
+    made = sawing.plans(
+        [row("spine", round_tube(60, 3), 4000)], load(DEMO).changed({"stock.bar_length": 3000})
+    )
     assert made[0].plan.bars == () and [f.where for f in sawing.findings(made)] == ["spine, round 60 x 3"]
     assert sawing.strips(made, 700) == []

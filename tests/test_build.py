@@ -1,4 +1,5 @@
 """A whole build of a demo, read back by other routes than the one that wrote it."""
+
 import csv
 import json
 import math
@@ -7,10 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assemblies.build import build
-from assemblies.folder import fresh
 from assemblies.job import load
-from assemblies.results import read
+from assemblies.making.build import build
+from assemblies.results.folder import fresh
+from assemblies.results.model import read
 from assemblies.study import study
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
@@ -23,7 +24,10 @@ def built(tmp_path_factory):
 
 
 def _complete(folder: Path, results) -> None:
-    assert read(folder / "results.json").model_dump() == read(folder / "results.json").model_validate(json.loads(results.to_json())).model_dump()
+    assert (
+        read(folder / "results.json").model_dump()
+        == read(folder / "results.json").model_validate(json.loads(results.to_json())).model_dump()
+    )
     assert not [f for f in results.findings if f.level == "stop"]
     assert results.clearance.checked and results.clearance.pairs
     for blank in results.blanks:
@@ -32,7 +36,9 @@ def _complete(folder: Path, results) -> None:
         assert part.step is None or (folder / part.step).is_file()
     steps = [p.step for p in results.parts if p.step]
     assert len(steps) == len(set(steps)), "two parts share a file"
-    assert list((folder / "plots").glob("*.svg")) and (folder / "sheets" / "set-up.pdf").read_bytes().startswith(b"%PDF")
+    assert list((folder / "plots").glob("*.svg")) and (
+        folder / "sheets" / "set-up.pdf"
+    ).read_bytes().startswith(b"%PDF")
 
 
 def test_a_build_is_complete_and_has_no_stop(built):
@@ -47,7 +53,10 @@ def test_another_demo_with_one_change_is_built_over_an_older_build_and_keeps_the
     (tmp_path / job.slug / "my-notes.txt").write_text("measured 3.9 mm plate", encoding="utf-8")
     folder, results = build(job.changed({"rocker.plate_thickness": 4, "stock": {}}), tmp_path)
     _complete(folder, results)
-    assert folder == tmp_path / job.slug and (folder / "my-notes.txt").read_text(encoding="utf-8") == "measured 3.9 mm plate"
+    assert (
+        folder == tmp_path / job.slug
+        and (folder / "my-notes.txt").read_text(encoding="utf-8") == "measured 3.9 mm plate"
+    )
     assert (folder / "summary.txt").read_text(encoding="utf-8") != "older"
     assert {b.thickness_mm for b in results.blanks if b.name.startswith("rocker-plate")} == {4}
 
@@ -55,12 +64,17 @@ def test_another_demo_with_one_change_is_built_over_an_older_build_and_keeps_the
 @pytest.mark.parametrize("name", OTHERS)
 def test_the_other_demos_have_no_stop(name):
     results = study(load(JOBS / f"{name}.toml")).results
-    assert results.clearance.checked and results.access and not [f for f in results.findings if f.level == "stop"]
+    assert (
+        results.clearance.checked
+        and results.access
+        and not [f for f in results.findings if f.level == "stop"]
+    )
 
 
 def test_both_hands_of_a_handed_blank_are_mirror_images(built):
     """Read with ezdxf's own reader: areas agree, and the vertices of one are the other's with x negated."""
     import ezdxf
+
     folder, _ = built
     points = {}
     for hand in ("left", "right"):
@@ -72,18 +86,26 @@ def test_both_hands_of_a_handed_blank_are_mirror_images(built):
 
 
 def test_step_of_the_corner_stands_where_the_motion_says(built):
-    """Read with cadquery's importer: the rod's end near the rocker lies at the hard point at ride, and at the pose solved at +55 mm."""
+    """Read with cadquery's importer: the rod's end near the rocker lies at the hard point at ride, and at the
+    pose solved at +55 mm."""
     import cadquery as cq
+
     folder, _ = built
     job = load(JOBS / "heronbank-front.toml")
-    from assemblies.hard_points import HardPoints
-    from assemblies.motion import Mechanism
+    from assemblies.motion.hard_points import HardPoints
+    from assemblies.motion.mechanism import Mechanism
+
     at_bump = Mechanism(HardPoints.of(job)).at(55.0).point("rod_inboard")
     for file, eye in (("heronbank-front.step", job.rod.inboard), ("heronbank-front-at-+55mm.step", at_bump)):
         solids = cq.importers.importStep(str(folder / file)).solids().vals()
         end = job.rod.rod_end
         disc = math.pi / 4 * (end.housing_diameter**2 - end.bore**2) * end.housing_width
-        near = [s for s in solids if np.linalg.norm(np.array(s.Center().toTuple()) - np.add(eye, job.rod.outboard) / 2) < 60 and s.Volume() > disc]
+        near = [
+            s
+            for s in solids
+            if np.linalg.norm(np.array(s.Center().toTuple()) - np.add(eye, job.rod.outboard) / 2) < 60
+            and s.Volume() > disc
+        ]
         assert near, f"no rod near its place in {file}"
         box = [s for s in near if np.linalg.norm(_nearest(s, eye) - np.asarray(eye)) < end.bore / 2 + 0.01]
         assert box, f"the rod's eye is not at {eye} in {file}"
@@ -92,6 +114,7 @@ def test_step_of_the_corner_stands_where_the_motion_says(built):
 def _nearest(shape, point):
     import cadquery as cq
     from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+
     d = BRepExtrema_DistShapeShape(cq.Vertex.makeVertex(*map(float, point)).wrapped, shape.wrapped)
     p = d.PointOnShape2(1)
     return np.array([p.X(), p.Y(), p.Z()])
@@ -112,7 +135,8 @@ def test_check_table_agrees_with_results(built):
 
 
 def test_common_practice_of_a_plate_rocker(built):
-    """Common practice, no source: the rod arm of such a rocker is about 80 to 100 mm and its sides come from 3 mm (1/8 in) plate."""
+    """Common practice, no source: the rod arm of such a rocker is about 80 to 100 mm and its sides come from
+    3 mm (1/8 in) plate."""
     _, results = built
     job = load(JOBS / "heronbank-front.toml")
     arm = math.dist(job.rod.inboard[1:], job.rocker.pivot[1:])
@@ -122,11 +146,12 @@ def test_common_practice_of_a_plate_rocker(built):
 
 
 def test_a_build_confirms_marks_and_draws_its_gaps(built):
-    """STEP by cadquery's importer: in each file of a short pair some two solids are as far apart as the kernel said, and the mark's balls
-    touch both; nothing disagrees."""
+    """STEP by cadquery's importer: in each file of a short pair some two solids are as far apart as the
+    kernel said, and the mark's balls touch both; nothing disagrees."""
     import cadquery as cq
 
-    from assemblies import gaps
+    from assemblies.making import gap_views as gaps
+
     folder, results = built
     assert not [f for f in results.findings if f.code == "gap-disagreement"]
     shown = gaps.marks(results)

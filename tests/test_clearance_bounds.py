@@ -1,4 +1,5 @@
 """The proven bounds of motion against the mechanism itself, which solves the corner by other code."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -8,7 +9,11 @@ from clearance_corner import PULL, PUSH, mechanism
 from assemblies.clearance.bounds import CARRIERS, Corner, sharpest
 from assemblies.clearance.jets import Jet, cross, dot
 
-CORNERS = [(PUSH, s) for s in (None, 1, 2, 3)] + [(PULL, s) for s in (None, 4, 5)] + [(PUSH | {"rod_on": "upright"}, s) for s in (None, 6)]
+CORNERS = (
+    [(PUSH, s) for s in (None, 1, 2, 3)]
+    + [(PULL, s) for s in (None, 4, 5)]
+    + [(PUSH | {"rod_on": "upright"}, s) for s in (None, 6)]
+)
 
 
 def body_points(corner: Corner) -> np.ndarray:
@@ -24,8 +29,8 @@ def placed(frames, points):
 @pytest.mark.parametrize("points, seed", CORNERS)
 @pytest.mark.parametrize("cells", [4, 32])
 def test_paths_stay_within_the_bound_of_straight_lines(points, seed, cells):
-    """Linear interpolation's error is at most h²/2·sup|p''|: sampled 40 times within every cell it is, and the bound is not
-    so wide as to be useless (the worst cell uses more than half of it)."""
+    """Linear interpolation's error is at most h²/2·sup|p''|: sampled 40 times within every cell it is, and
+    the bound is not so wide as to be useless (the worst cell uses more than half of it)."""
     corner = Corner(mechanism(points, seed))
     q = body_points(corner)
     edges = np.linspace(-40, 40, cells + 1)
@@ -90,7 +95,9 @@ def test_near_toggle_the_bound_grows_and_holds():
     corner = Corner(m)
     q = body_points(corner)
     edges = np.linspace(last - 2.0, last - 0.1, 65)
-    bound = sharpest(*corner.bends(edges, np.zeros(1)), np.arange(len(CARRIERS)), q - corner.references[:, None])[0, :, :, 0]
+    bound = sharpest(
+        *corner.bends(edges, np.zeros(1)), np.arange(len(CARRIERS)), q - corner.references[:, None]
+    )[0, :, :, 0]
     assert np.isfinite(bound).all() and bound[1, -1] > 5 * bound[1, 0]
     f = placed(corner.frames(np.sort(np.r_[edges, (edges[1:] + edges[:-1]) / 2]), np.zeros(129)), q)
     off = np.sqrt((((f[:-2:2] + f[2::2]) / 2 - f[1::2]) ** 2).sum(-1)).max(2).T
@@ -105,8 +112,8 @@ def test_a_box_that_is_too_wide_is_not_bounded():
 
 @pytest.mark.parametrize("variables", [1, 2])
 def test_jets_enclose_a_function_and_its_derivatives(variables):
-    """f = sqrt(1 + x·y²)/(2 + cos x), g = (f, x, y) × (y, f, 1): coefficients by differences of plain numbers at random
-    points of random boxes."""
+    """f = sqrt(1 + x·y²)/(2 + cos x), g = (f, x, y) × (y, f, 1): coefficients by differences of plain numbers
+    at random points of random boxes."""
     rng = np.random.default_rng(3)
     middle, half = rng.uniform(0.3, 1.0, (variables, 50)), rng.uniform(0, 0.2, (variables, 50))
 
@@ -120,16 +127,26 @@ def test_jets_enclose_a_function_and_its_derivatives(variables):
     at = middle + rng.uniform(-1, 1, (20, variables, 50)) * half
     px, py = at[:, 0], at[:, 1] if variables == 2 else np.full((20, 50), 0.7)
     h = 1e-4
-    truth = {(0, 0): plain(px, py), (1, 0): (plain(px + h, py) - plain(px - h, py)) / (2 * h),
-             (2, 0): (plain(px + h, py) - 2 * plain(px, py) + plain(px - h, py)) / h**2 / 2}
+    truth = {
+        (0, 0): plain(px, py),
+        (1, 0): (plain(px + h, py) - plain(px - h, py)) / (2 * h),
+        (2, 0): (plain(px + h, py) - 2 * plain(px, py) + plain(px - h, py)) / h**2 / 2,
+    }
     if variables == 2:
-        truth |= {(0, 2): (plain(px, py + h) - 2 * plain(px, py) + plain(px, py - h)) / h**2 / 2,
-                  (1, 1): (plain(px + h, py + h) - plain(px - h, py + h) - plain(px + h, py - h) + plain(px - h, py - h)) / (4 * h * h)}
+        truth |= {
+            (0, 2): (plain(px, py + h) - 2 * plain(px, py) + plain(px, py - h)) / h**2 / 2,
+            (1, 1): (
+                plain(px + h, py + h) - plain(px - h, py + h) - plain(px + h, py - h) + plain(px - h, py - h)
+            )
+            / (4 * h * h),
+        }
     for power, value in truth.items():
         mid, rad = f.coefficient(*power[:variables])
         assert (np.abs(value - mid) <= rad + 1e-6).all(), power
     stacked = Jet(np.stack([f.mid, x.mid, y.mid], 1), np.stack([f.rad, x.rad, y.rad], 1), f.box)
-    other = Jet(np.stack([y.mid, f.mid, (x * 0.0 + 1.0).mid], 1), np.stack([y.rad, f.rad, 0 * f.rad], 1), f.box)
+    other = Jet(
+        np.stack([y.mid, f.mid, (x * 0.0 + 1.0).mid], 1), np.stack([y.rad, f.rad, 0 * f.rad], 1), f.box
+    )
     zero = dot(cross(stacked, other), stacked)
     assert (np.abs(zero.mid[0]) <= zero.rad[0] + 1e-12).all()
 

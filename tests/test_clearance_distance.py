@@ -1,4 +1,6 @@
-"""Distances and turning parts against closed forms (check-rows G1 to G9; an exact CAD kernel agrees on G1, G5, G8)."""
+"""Distances and turning parts against closed forms (check-rows G1 to G9; an exact CAD kernel agrees on G1,
+G5, G8)."""
+
 from __future__ import annotations
 
 import math
@@ -10,15 +12,18 @@ from clearance_corner import Still, Turning, bar, box, square_tube
 from assemblies.clearance.pieces import Piece, pieces
 from assemblies.clearance.scene import Forest, Grid
 from assemblies.clearance.search import Search
-from parts.form import Form, Frame, Prism, Round
-from parts.outline import Outline, rectangle
+from parts.shape.form import Form, Frame, Prism, Round
+from parts.shape.outline import Outline, rectangle
 
 NONE = np.zeros((0, 2), int)
-SEGMENTS = [((0, 0, 0), (100, 0, 0), (20, 30, 40), (80, 30, 40), 50.0), ((0, 0, 0), (100, 0, 0), (50, -60, 25), (50, 60, 25), 25.0),
-            ((0, 0, 0), (100, 0, 0), (130, 40, 0), (200, 90, 10), 50.0),
-            ((0, 0, 0), (100, 0, 0), (60, 20, 10), (150, 140, 90), 22.36068),
-            ((0, 0, 0), (100, 100, 0), (100, 0, 10), (60, 39.99, 10), 17.326282),
-            ((0, 0, 0), (0, 0, 0), (30, 40, 0), (30, 40, 0.5), 50.0)]
+SEGMENTS = [
+    ((0, 0, 0), (100, 0, 0), (20, 30, 40), (80, 30, 40), 50.0),
+    ((0, 0, 0), (100, 0, 0), (50, -60, 25), (50, 60, 25), 25.0),
+    ((0, 0, 0), (100, 0, 0), (130, 40, 0), (200, 90, 10), 50.0),
+    ((0, 0, 0), (100, 0, 0), (60, 20, 10), (150, 140, 90), 22.36068),
+    ((0, 0, 0), (100, 100, 0), (100, 0, 10), (60, 39.99, 10), 17.326282),
+    ((0, 0, 0), (0, 0, 0), (30, 40, 0), (30, 40, 0.5), 50.0),
+]
 
 
 def least(moving, fixed, motion, travel=(0.0, 1.0), within_mm=0.001, error_mm=1e-4):
@@ -35,7 +40,8 @@ def least(moving, fixed, motion, travel=(0.0, 1.0), within_mm=0.001, error_mm=1e
 
 @pytest.mark.parametrize("a, b, c, d, expected", SEGMENTS)
 def test_segments_parallel_skew_and_at_their_ends(a, b, c, d, expected):
-    """Check-row G1, closed form: parallel segments are singular, ends can be nearest, a segment can be a point."""
+    """Check-row G1, closed form: parallel segments are singular, ends can be nearest, a segment can be a
+    point."""
     low, high, _ = least((a, b), (c, d), Still(), within_mm=2e-6)
     assert low <= expected + 5e-7 and high >= expected - 5e-7
     assert high - low < 4e-6
@@ -44,14 +50,17 @@ def test_segments_parallel_skew_and_at_their_ends(a, b, c, d, expected):
 def test_segments_are_not_infinite_lines():
     """Check-row G2, closed form: the lines are 19.6 apart, the segments 58.3."""
     d = np.array((1, 1, 0.2))
-    low, high, _ = least(((0, 0, 0), (20, 0, 0)), ((0, 50, 30), (0, 50, 30) + 40 * d), Still(), within_mm=2e-6)
+    low, high, _ = least(
+        ((0, 0, 0), (20, 0, 0)), ((0, 50, 30), (0, 50, 30) + 40 * d), Still(), within_mm=2e-6
+    )
     assert low == pytest.approx(58.309519, abs=1e-5) == high
 
 
 @pytest.mark.parametrize("case, expected", [(0, 29.3), (1, 4.3), (2, 29.3), (3, 1.6606798)])
 def test_rod_against_tube(case, expected):
-    """Check-row G3, capsules of radii 8 and 12.7 (closed form). A round bar with flat ends lies within its capsule, so its
-    gap is never less; they are equal where the nearest points lie between the ends (cases 1 and 2)."""
+    """Check-row G3, capsules of radii 8 and 12.7 (closed form). A round bar with flat ends lies within its
+    capsule, so its gap is never less; they are equal where the nearest points lie between the ends (cases 1
+    and 2)."""
     a, b, c, d, _ = SEGMENTS[case]
     low, high, _ = least(bar(a, b, 16), bar(c, d, 25.4), Still())
     assert high + 2e-4 >= expected - 1e-5
@@ -70,13 +79,17 @@ def test_rod_into_tube_is_a_depth():
 def test_boxes():
     """Check-row G4, closed form: an axis on which two boxes overlap adds nothing."""
     a = box((0, 0, 0), (40, 60, 3))
-    for b, expected in ((box((50, 65, -10), (90, 100, -4)), 11.874342), (box((30, 20, 8), (60, 40, 20)), 5.0)):
+    for b, expected in (
+        (box((50, 65, -10), (90, 100, -4)), 11.874342),
+        (box((30, 20, 8), (60, 40, 20)), 5.0),
+    ):
         low, high, _ = least(a, b, Still(), within_mm=2e-6)
         assert low <= expected + 1e-6 and high >= expected - 1e-6 and high - low < 4e-6
 
 
 def test_turned_cube_against_a_wall():
-    """Check-row G5, closed form: 31.715729 mm at 45 degrees, 40 mm unturned; over the turn it is the least that counts."""
+    """Check-row G5, closed form: 31.715729 mm at 45 degrees, 40 mm unturned; over the turn it is the least
+    that counts."""
     cube, wall = box((-20, -20, -20), (20, 20, 20)), box((60, -200, -200), (70, 200, 200))
     low, high, at = least(cube, wall, Turning(), (0.0, 90.0))
     assert low <= 31.715729 + 1e-6 and high >= 31.715729 - 1e-6 and high - low < 0.002
@@ -95,10 +108,15 @@ def test_square_tube_corner_against_a_round_tube():
 
 
 def test_turning_plate_past_a_tube():
-    """Check-row G7, closed form: the least gap comes as each corner passes, not when the plate points at the tube."""
+    """Check-row G7, closed form: the least gap comes as each corner passes, not when the plate points at the
+    tube."""
     plate = box((-20, -15, 0), (80, 15, 3))
     bearing = math.radians(70)
-    tube = bar((100 * math.cos(bearing), 100 * math.sin(bearing), -50), (100 * math.cos(bearing), 100 * math.sin(bearing), 50), 25)
+    tube = bar(
+        (100 * math.cos(bearing), 100 * math.sin(bearing), -50),
+        (100 * math.cos(bearing), 100 * math.sin(bearing), 50),
+        25,
+    )
     low, high, at = least(plate, tube, Turning(), (0.0, 90.0))
     assert low <= 6.105897 + 1e-4 and high >= 6.105897 - 2e-4 and high - low < 0.002
     assert min(abs(at - a) for a in (59.380345, 80.619655)) < 0.1
@@ -118,8 +136,8 @@ def test_disc_swept_by_a_plate_against_a_tube_at_an_angle():
 
 @pytest.mark.parametrize("step_deg, miss", [(1, 0.0030461549), (5, 0.076142273), (10, 0.30442415)])
 def test_what_a_stepped_sweep_would_miss_is_not_missed(step_deg, miss):
-    """Check-row G9, closed form: a point at 80 mm misses rho·(1 - cos(step/2)) at a passing minimum half-way between steps;
-    the proven bound allows for it and the search finds it."""
+    """Check-row G9, closed form: a point at 80 mm misses rho·(1 - cos(step/2)) at a passing minimum half-way
+    between steps; the proven bound allows for it and the search finds it."""
     point = ((80, 0, 0), (80, 0, 1))
     wall = box((82, -50, -5), (90, 50, 5))
     stepped = 82 - 80 * math.cos(math.radians(step_deg / 2))
@@ -130,12 +148,16 @@ def test_what_a_stepped_sweep_would_miss_is_not_missed(step_deg, miss):
 
 def test_parallel_faces_at_a_constant_gap():
     """Two faces that slide along each other 3 mm apart: closed form, and nothing to get lost in."""
-    low, high, _ = least(bar((0, 0, 0), (0, 0, 10), 80), box((-100, -100, 13), (100, 100, 20)), Turning(), (0.0, 90.0))
+    low, high, _ = least(
+        bar((0, 0, 0), (0, 0, 10), 80), box((-100, -100, 13), (100, 100, 20)), Turning(), (0.0, 90.0)
+    )
     assert low <= 3.0 and high >= 3.0 - 1e-9 and high - low < 0.002
 
 
 def test_touching_faces_are_neither_far_nor_deep():
-    low, high, _ = least(bar((0, 0, 0), (0, 0, 10), 80), box((-100, -100, 10), (100, 100, 20)), Turning(), (0.0, 30.0))
+    low, high, _ = least(
+        bar((0, 0, 0), (0, 0, 10), 80), box((-100, -100, 10), (100, 100, 20)), Turning(), (0.0, 30.0)
+    )
     assert -0.002 < low <= 1e-9 and abs(high) < 1e-6
 
 
@@ -148,8 +170,12 @@ def test_a_bolt_inside_a_tube_is_a_clash():
 
 def test_edge_against_edge():
     """Two thin blades crossed at right angles 0.7 mm apart, edge to edge (closed form)."""
-    blade = Form((Prism(Outline(rectangle(-50, 0, 50, 20)), 0.5, Frame.looking((0, 0, 0), (0, 1, 0), (1, 0, 0))),))
-    other = Form((Prism(Outline(rectangle(-50, 0, 50, 20)), 0.5, Frame.looking((0, 0, 0.7), (1, 0, 0), (0, -1, 0))),))
+    blade = Form(
+        (Prism(Outline(rectangle(-50, 0, 50, 20)), 0.5, Frame.looking((0, 0, 0), (0, 1, 0), (1, 0, 0))),)
+    )
+    other = Form(
+        (Prism(Outline(rectangle(-50, 0, 50, 20)), 0.5, Frame.looking((0, 0, 0.7), (1, 0, 0), (0, -1, 0))),)
+    )
     top = max(p.points[:, 2].max() for p in pieces(blade, 0.01))
     foot = min(p.points[:, 2].min() for p in pieces(other, 0.01))
     low, high, _ = least(blade, other, Still(), within_mm=2e-6)

@@ -1,4 +1,6 @@
-"""What the interference check keeps between runs: the same answers, asked for once, and never for something else."""
+"""What the interference check keeps between runs: the same answers, asked for once, and never for something
+else."""
+
 from __future__ import annotations
 
 import pytest
@@ -18,9 +20,11 @@ def folder(monkeypatch, tmp_path):
 
 
 def bodies(tube_x=-20.0):
-    return [Body("rod", "rod", (bar(PULL["rod_outboard"], PULL["rod_inboard"], 16),)),
-            Body("tube", "frame", (bar((tube_x, 250, 300), (tube_x, 420, 100), 25),), "fixed"),
-            Body("block", "frame", (box((-30, 300, 380), (30, 360, 420)),), "fixed")]
+    return [
+        Body("rod", "rod", (bar(PULL["rod_outboard"], PULL["rod_inboard"], 16),)),
+        Body("tube", "frame", (bar((tube_x, 250, 300), (tube_x, 420, 100), 25),), "fixed"),
+        Body("block", "frame", (box((-30, 300, 380), (30, 360, 420)),), "fixed"),
+    ]
 
 
 def asked(parts, between_runs=True, **other):
@@ -42,8 +46,12 @@ def test_a_moved_tube_asks_for_its_own_pair_only(folder):
     forget()
     alone = asked(bodies(tube_x=-21.0), between_runs=False)
     assert 0 < moved.queries < whole.queries
-    assert {(p.a, p.b): p.gap_mm for p in moved.pairs} == pytest.approx({(p.a, p.b): p.gap_mm for p in alone.pairs}, abs=0.1)
-    assert next(p for p in moved.pairs if "block" in (p.a, p.b)) == next(p for p in whole.pairs if "block" in (p.a, p.b))
+    assert {(p.a, p.b): p.gap_mm for p in moved.pairs} == pytest.approx(
+        {(p.a, p.b): p.gap_mm for p in alone.pairs}, abs=0.1
+    )
+    assert next(p for p in moved.pairs if "block" in (p.a, p.b)) == next(
+        p for p in whole.pairs if "block" in (p.a, p.b)
+    )
 
 
 @pytest.mark.parametrize("other", [{"tolerance_mm": 0.05}, {"limits": Limits(fixed=40.0)}, {"rack_mm": 5.0}])

@@ -1,4 +1,5 @@
 """What the interference check is used for beyond gaps: cures, hoses, imported neighbours, memory."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -19,18 +20,28 @@ def tube(a=(-40, 300, 420), b=(60, 320, 300), name="tube"):
 
 def test_only_the_pairs_of_a_moved_member_are_looked_at_again():
     mech = mechanism()
-    bodies = [ROD, Body("tie_rod", "tie_rod", (bar(PUSH["tie_inner"], PUSH["tie_outer"], 16),)), tube(),
-              *(tube((k * 20, 100, 50), (k * 20 + 10, 200, 80), f"m{k}") for k in range(5))]
+    bodies = [
+        ROD,
+        Body("tie_rod", "tie_rod", (bar(PUSH["tie_inner"], PUSH["tie_outer"], 16),)),
+        tube(),
+        *(tube((k * 20, 100, 50), (k * 20 + 10, 200, 80), f"m{k}") for k in range(5)),
+    ]
     forget()
     first = check(bodies, mech, TRAVEL)
     again = check(list(reversed(bodies)), mech, TRAVEL)
     assert first.queries > 0 and again.queries == 0 and again.pairs == first.pairs
-    moved = check([b for b in bodies if b.name != "m2"] + [tube((41, 100, 50), (51, 200, 80), "m2")], mech, TRAVEL)
+    moved = check(
+        [b for b in bodies if b.name != "m2"] + [tube((41, 100, 50), (51, 200, 80), "m2")], mech, TRAVEL
+    )
     assert 0 < moved.queries < first.queries / 3
     forget()
-    fresh = check([b for b in bodies if b.name != "m2"] + [tube((41, 100, 50), (51, 200, 80), "m2")], mech, TRAVEL)
+    fresh = check(
+        [b for b in bodies if b.name != "m2"] + [tube((41, 100, 50), (51, 200, 80), "m2")], mech, TRAVEL
+    )
     for r, s in zip(moved.pairs, fresh.pairs, strict=True):
-        assert (r.a, r.b) == (s.a, s.b) and (r.gap_mm, r.found_gap_mm) == pytest.approx((s.gap_mm, s.found_gap_mm), abs=1e-6)
+        assert (r.a, r.b) == (s.a, s.b) and (r.gap_mm, r.found_gap_mm) == pytest.approx(
+            (s.gap_mm, s.found_gap_mm), abs=1e-6
+        )
     assert check(bodies, mechanism(seed=1), TRAVEL).queries > 0  # another corner is not mistaken for this one
 
 
@@ -55,7 +66,11 @@ def test_the_smallest_shift_clears_and_little_less_does_not():
     way = np.array(shift.direction)
 
     def moved(mm):
-        return check([ROD, tube(np.array((-40, 300, 420)) + mm * way, np.array((60, 320, 300)) + mm * way)], mech, TRAVEL).pairs[0]
+        return check(
+            [ROD, tube(np.array((-40, 300, 420)) + mm * way, np.array((60, 320, 300)) + mm * way)],
+            mech,
+            TRAVEL,
+        ).pairs[0]
 
     assert moved(shift.distance_mm).ok
     assert not moved(shift.distance_mm - 0.5).ok
@@ -78,13 +93,18 @@ def test_a_hose_is_as_long_as_the_furthest_pose_asks():
 
 @pytest.mark.slow
 def test_an_imported_neighbour_and_one_that_holds_a_part_inside(tmp_path):
-    """A STEP file written and read by the CAD kernel: gap as for the same box given as a form; a rod wholly inside a big hollow
-    housing's outer box is a clash; broken and empty files are clear errors."""
+    """A STEP file written and read by the CAD kernel: gap as for the same box given as a form; a rod wholly
+    inside a big hollow housing's outer box is a clash; broken and empty files are clear errors."""
     cq = pytest.importorskip("cadquery")
     from assemblies.clearance.imported import read_step
+
     mech = mechanism()
     low, high = (-60, 330, 420), (60, 420, 470)
-    block = cq.Workplane("XY").box(*(h - a for h, a in zip(high, low, strict=True)), centered=False).translate(low)
+    block = (
+        cq.Workplane("XY")
+        .box(*(h - a for h, a in zip(high, low, strict=True)), centered=False)
+        .translate(low)
+    )
     cq.exporters.export(block, str(tmp_path / "block.step"))
     shells = read_step(tmp_path / "block.step")
     imported = check([ROD, Body("block", "frame", (), "fixed", shells=shells)], mech, TRAVEL).pairs[0]
@@ -97,7 +117,9 @@ def test_an_imported_neighbour_and_one_that_holds_a_part_inside(tmp_path):
 
     big = cq.Workplane("XY").box(900, 900, 900).translate((0, 370, 300))
     cq.exporters.export(big, str(tmp_path / "big.step"))
-    inside = check([ROD, Body("big", "frame", (), "fixed", shells=read_step(tmp_path / "big.step"))], mech, TRAVEL).pairs[0]
+    inside = check(
+        [ROD, Body("big", "frame", (), "fixed", shells=read_step(tmp_path / "big.step"))], mech, TRAVEL
+    ).pairs[0]
     assert inside.clash and inside.clash_mm == TRAVEL
 
     (tmp_path / "broken.step").write_text("ISO-10303-21; nonsense")

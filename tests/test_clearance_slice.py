@@ -1,9 +1,11 @@
-"""Bug: over a slice of travel thinner than the search's own cells, with the rack free, the ends of a short gap were sought for ever."""
+"""Bug: over a slice of travel thinner than the search's own cells, with the rack free, the ends of a short
+gap were sought for ever."""
+
 from pathlib import Path
 
-from assemblies import neighbours
 from assemblies.clearance import Limits, check
 from assemblies.job import load
+from assemblies.layout import bodies as neighbours
 from assemblies.study import study
 
 DEMO = Path(__file__).parent.parent / "assemblies" / "jobs" / "tarnside-front.toml"

@@ -1,4 +1,6 @@
-"""What the rack does not move, over one number in place of two: against the motion itself and against the search over both."""
+"""What the rack does not move, over one number in place of two: against the motion itself and against the
+search over both."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -19,12 +21,15 @@ ALIKE = [k for k, name in enumerate(CARRIERS) if name not in STEERED]
 @pytest.mark.parametrize("points", [PUSH, PULL], ids=["push", "pull"])
 @pytest.mark.parametrize("seed", range(3))
 def test_every_pose_of_travel_and_rack_is_one_of_the_straight_travel(points, seed):
-    """scipy's brentq finds the straight-ahead travel at which the lower arm stands as in a pose of travel and rack: it lies in the range,
-    and all but tie rod and upright stand there as in that pose."""
+    """scipy's brentq finds the straight-ahead travel at which the lower arm stands as in a pose of travel and
+    rack: it lies in the range, and all but tie rod and upright stand there as in that pose."""
     corner = Corner(mechanism(points, seed))
     m, straight = corner.mechanism, Straight.of(corner, TRAVEL, (-RACK, RACK))
     rng = np.random.default_rng(seed)
-    poses = [*zip(rng.uniform(*TRAVEL, 30), rng.uniform(-RACK, RACK, 30), strict=True), *((z, s) for z in TRAVEL for s in np.linspace(-RACK, RACK, 15))]
+    poses = [
+        *zip(rng.uniform(*TRAVEL, 30), rng.uniform(-RACK, RACK, 30), strict=True),
+        *((z, s) for z in TRAVEL for s in np.linspace(-RACK, RACK, 15)),
+    ]
     seen = []
     for z, s in poses:
         outer = m.at(z, s).point("lower_outer")[2]
@@ -35,7 +40,9 @@ def test_every_pose_of_travel_and_rack_is_one_of_the_straight_travel(points, see
         assert np.abs(there - here)[ALIKE].max() < 1e-6
         low, high = straight.span((x, x))
         assert low <= z <= high
-    assert min(seen) - straight.travel[0] < 0.1 and straight.travel[1] - max(seen) < 0.1  # and it is no longer than it must be
+    assert (
+        min(seen) - straight.travel[0] < 0.1 and straight.travel[1] - max(seen) < 0.1
+    )  # and it is no longer than it must be
     assert straight.travel[0] < TRAVEL[0] - 0.01 or straight.travel[1] > TRAVEL[1] + 0.01
 
 
@@ -55,24 +62,38 @@ def test_a_rod_on_the_upright_follows_the_rack():
 
 @pytest.mark.parametrize("seed", range(4))
 def test_brackets_meet_those_of_the_search_over_both(seed, monkeypatch):
-    """A rod with the least gap at an end of the travel, in the middle, and a clash: proven and found of either search hold for the other."""
+    """A rod with the least gap at an end of the travel, in the middle, and a clash: proven and found of
+    either search hold for the other."""
     mech = mechanism(PULL, seed)
     p, rng = mech.points, np.random.default_rng(seed)
     rod = Body("rod", "rod", (bar(p.rod_outboard, p.rod_inboard, 18),))
     arm = Body("upper_arm", "upper_arm", (bar(p.upper_front, p.upper_outer, 22),))
-    fixed = [Body(f"post {k}", "frame", (bar(a, a + rng.normal(0, 100, 3), 25),), "fixed")
-             for k, a in enumerate(rng.uniform((-120, 150, 60), (120, 450, 420), (5, 3)))]
-    fixed.append(Body("block", "frame", (box(np.add(p.rod_inboard, (-30, 20, 10)), np.add(p.rod_inboard, (30, 60, 40))),), "fixed"))
+    fixed = [
+        Body(f"post {k}", "frame", (bar(a, a + rng.normal(0, 100, 3), 25),), "fixed")
+        for k, a in enumerate(rng.uniform((-120, 150, 60), (120, 450, 420), (5, 3)))
+    ]
+    fixed.append(
+        Body(
+            "block",
+            "frame",
+            (box(np.add(p.rod_inboard, (-30, 20, 10)), np.add(p.rod_inboard, (30, 60, 40))),),
+            "fixed",
+        )
+    )
     forget()
     one = check([rod, arm, *fixed], mech, TRAVEL, RACK)
     forget()
-    monkeypatch.setattr(Corner, "straight", lambda *_: None)
+    monkeypatch.setattr(Straight, "of", lambda *_: None)
     both = {(q.a, q.b): q for q in check([rod, arm, *fixed], mech, TRAVEL, RACK).pairs}
     forget()
     assert len(one.pairs) == len(both) and any(q.clash for q in one.pairs)
     for a in one.pairs:
         b = both[a.a, a.b]
-        assert a.gap_mm <= b.found_gap_mm and b.gap_mm <= a.found_gap_mm and a.found_gap_mm - a.gap_mm <= 0.1 + 1e-9
+        assert (
+            a.gap_mm <= b.found_gap_mm
+            and b.gap_mm <= a.found_gap_mm
+            and a.found_gap_mm - a.gap_mm <= 0.1 + 1e-9
+        )
         assert (a.under_mm is None) == (b.under_mm is None) or abs(a.gap_mm - a.required_mm) < 0.1
         if a.under_mm and b.under_mm:
             assert a.under_mm == pytest.approx(b.under_mm, abs=0.2)

@@ -1,13 +1,15 @@
-"""Rods and tubes in compression against closed forms, the standard and a beam eigenvalue model; the source stands beside each check."""
+"""Rods and tubes in compression against closed forms, the standard and a beam eigenvalue model; the source
+stands beside each check."""
+
 import itertools
 import math
 
 import numpy as np
 import pytest
 
-from parts import columns
-from parts.sections import round_tube
-from parts.stock import thread
+from parts.base.stock import thread
+from parts.calc import columns
+from parts.calc.sections import round_tube
 
 
 def test_push_rod_euler_and_parabola():
@@ -16,7 +18,9 @@ def test_push_rod_euler_and_parabola():
     assert (s.area_mm2, s.i_y_mm4) == pytest.approx((113.09734, 4636.9908), rel=1e-5)
     rod = columns.strut(s.area_mm2, s.i_y_mm4, 450, 355)
     assert (rod.slenderness, rod.transition_slenderness) == pytest.approx((70.278193, 108.05885), rel=1e-5)
-    assert (rod.euler_n, rod.squash_n, rod.critical_n) == pytest.approx((47460.274, 40149.554, 31658.312), rel=1e-5)
+    assert (rod.euler_n, rod.squash_n, rod.critical_n) == pytest.approx(
+        (47460.274, 40149.554, 31658.312), rel=1e-5
+    )
     assert rod.rule == "parabola"
     long = columns.strut(s.area_mm2, s.i_y_mm4, 900, 355)
     assert long.rule == "Euler"
@@ -26,13 +30,17 @@ def test_push_rod_euler_and_parabola():
 def test_transition_slenderness():
     """Row C2: closed form, rel 1e-6; the curves touch at half yield with one slope."""
     yields = (235, 275, 355)
-    assert [columns.transition_slenderness(f) for f in yields] == pytest.approx([132.813, 122.7745, 108.05885], rel=1e-6)
+    assert [columns.transition_slenderness(f) for f in yields] == pytest.approx(
+        [132.813, 122.7745, 108.05885], rel=1e-6
+    )
     for fy, half in zip(yields, (117.5, 137.5, 177.5), strict=True):
         length = columns.transition_slenderness(fy)  # radius of gyration 1
         assert columns.euler_load_n(1, length) == pytest.approx(half, rel=1e-6)
         assert columns.parabola_load_n(1, 1, length, fy) == pytest.approx(half, rel=1e-6)
         below = length * (1 - 1e-4)
-        assert columns.parabola_load_n(1, 1, below, fy) == pytest.approx(columns.euler_load_n(1, below), rel=1e-7)
+        assert columns.parabola_load_n(1, 1, below, fy) == pytest.approx(
+            columns.euler_load_n(1, below), rel=1e-7
+        )
 
 
 def test_rankine():
@@ -46,13 +54,21 @@ def test_rankine():
     assert columns.rankine_load_n(a, i, 600, 235) == pytest.approx(1 / (1 / (235 * a) + 1 / euler), rel=1e-12)
 
 
-@pytest.mark.parametrize("curve, expected", [
-    ("a0", (0.95132117, 0.72534422, 0.39533598, 0.23229851)), ("a", (0.92427264, 0.66560306, 0.37243723, 0.22289484)),
-    ("b", (0.8842154, 0.59702319, 0.34223461, 0.20946113)), ("c", (0.84299103, 0.53993903, 0.31453502, 0.19618362)),
-    ("d", (0.77931996, 0.4670914, 0.27657034, 0.17663258))])
+@pytest.mark.parametrize(
+    "curve, expected",
+    [
+        ("a0", (0.95132117, 0.72534422, 0.39533598, 0.23229851)),
+        ("a", (0.92427264, 0.66560306, 0.37243723, 0.22289484)),
+        ("b", (0.8842154, 0.59702319, 0.34223461, 0.20946113)),
+        ("c", (0.84299103, 0.53993903, 0.31453502, 0.19618362)),
+        ("d", (0.77931996, 0.4670914, 0.27657034, 0.17663258)),
+    ],
+)
 def test_reduction_factor(curve, expected):
     """Row C4: EN 1993-1-1:2005 6.3.1.2, abs 1e-4; 1 up to 0.2 and never above."""
-    assert [columns.reduction_factor(x, curve) for x in (0.5, 1.0, 1.5, 2.0)] == pytest.approx(expected, abs=1e-4)
+    assert [columns.reduction_factor(x, curve) for x in (0.5, 1.0, 1.5, 2.0)] == pytest.approx(
+        expected, abs=1e-4
+    )
     assert [columns.reduction_factor(x, curve) for x in (0, 0.1, 0.2)] == [1, 1, 1]
     assert columns.reduction_factor(0.2001, curve) <= 1
 
@@ -72,11 +88,13 @@ def test_end_fixity():
     assert [columns.fixity(n) for n in names] == pytest.approx([1, 2, 0.69915566, 0.5], rel=1e-5)
     base = columns.euler_load_n(1000, 500)
     assert [columns.euler_load_n(1000, 500, columns.fixity(n)) / base for n in names] == pytest.approx(
-        [1, 0.25, 2.0457485, 4], rel=1e-5)
+        [1, 0.25, 2.0457485, 4], rel=1e-5
+    )
 
 
 def test_rod_end_thread():
-    """Row C7: closed form; d3 = d - 1.22687·P (ISO 898-1), rel 1e-4 on the row's printed A_s 84.3 and d3 9.853."""
+    """Row C7: closed form; d3 = d - 1.22687·P (ISO 898-1), rel 1e-4 on the row's printed A_s 84.3 and d3
+    9.853."""
     axial = columns.thread_axial_stress_mpa(15_000, 84.3)
     bending = columns.thread_bending_stress_mpa(500, 18, 9.853)
     assert (axial, bending) == pytest.approx((177.93594, 95.837873), rel=1e-4)
@@ -97,32 +115,65 @@ def test_push_rod_with_threaded_stubs():
     assert load / columns.euler_load_n(tube, 450) == pytest.approx(0.90774715, rel=1e-4)
 
 
-@pytest.mark.parametrize("stub, stub_i, tube_i, length", [(40, STUB, 4637, 450), (60, 300, 20_000, 320), (5, 50, 9000, 700),
-                                                          (30, 8000, 3000, 400)])
+@pytest.mark.parametrize(
+    "stub, stub_i, tube_i, length",
+    [(40, STUB, 4637, 450), (60, 300, 20_000, 320), (5, 50, 9000, 700), (30, 8000, 3000, 400)],
+)
 def test_stepped_strut_agrees_with_a_beam_eigenvalue_model(stub, stub_i, tube_i, length):
-    """Row C8: cubic beam elements with the consistent geometric matrix, least eigenvalue by scipy, rel 1e-4."""
+    """Row C8: cubic beam elements with the consistent geometric matrix, least eigenvalue by scipy, rel
+    1e-4."""
     from scipy.linalg import eigh
 
-    edges = np.concatenate([np.linspace(0, stub, 13), np.linspace(stub, length - stub, 41)[1:], np.linspace(length - stub, length, 13)[1:]])
+    edges = np.concatenate(
+        [
+            np.linspace(0, stub, 13),
+            np.linspace(stub, length - stub, 41)[1:],
+            np.linspace(length - stub, length, 13)[1:],
+        ]
+    )
     n = len(edges)
     k, g = np.zeros((2 * n, 2 * n)), np.zeros((2 * n, 2 * n))
     for e, (x0, x1) in enumerate(itertools.pairwise(edges)):
         h = x1 - x0
         ei = 210_000 * (stub_i if min(x1, length - x0) <= stub + 1e-9 else tube_i)
         at = slice(2 * e, 2 * e + 4)
-        k[at, at] += ei / h**3 * np.array([[12, 6 * h, -12, 6 * h], [6 * h, 4 * h * h, -6 * h, 2 * h * h],
-                                           [-12, -6 * h, 12, -6 * h], [6 * h, 2 * h * h, -6 * h, 4 * h * h]])
-        g[at, at] += 1 / (30 * h) * np.array([[36, 3 * h, -36, 3 * h], [3 * h, 4 * h * h, -3 * h, -h * h],
-                                              [-36, -3 * h, 36, -3 * h], [3 * h, -h * h, -3 * h, 4 * h * h]])
+        k[at, at] += (
+            ei
+            / h**3
+            * np.array(
+                [
+                    [12, 6 * h, -12, 6 * h],
+                    [6 * h, 4 * h * h, -6 * h, 2 * h * h],
+                    [-12, -6 * h, 12, -6 * h],
+                    [6 * h, 2 * h * h, -6 * h, 4 * h * h],
+                ]
+            )
+        )
+        g[at, at] += (
+            1
+            / (30 * h)
+            * np.array(
+                [
+                    [36, 3 * h, -36, 3 * h],
+                    [3 * h, 4 * h * h, -3 * h, -h * h],
+                    [-36, -3 * h, 36, -3 * h],
+                    [3 * h, -h * h, -3 * h, 4 * h * h],
+                ]
+            )
+        )
     free = [i for i in range(2 * n) if i not in (0, 2 * n - 2)]
     inverse_load = eigh(g[np.ix_(free, free)], k[np.ix_(free, free)], eigvals_only=True)[-1]
-    assert columns.stepped_strut_load_n(stub, stub_i, tube_i, length) == pytest.approx(1 / inverse_load, rel=1e-4)
+    assert columns.stepped_strut_load_n(stub, stub_i, tube_i, length) == pytest.approx(
+        1 / inverse_load, rel=1e-4
+    )
 
 
 def test_stepped_strut_without_a_step_is_euler():
     """Closed form: no stub, a stub as stiff as the tube, and a rod that is all stub give π²·E·I/L²."""
     for stub, stub_i, tube_i in ((0, 300, 5000), (70, 5000, 5000), (225, 5000, 900)):
-        assert columns.stepped_strut_load_n(stub, stub_i, tube_i, 450) == pytest.approx(columns.euler_load_n(5000, 450), rel=1e-12)
+        assert columns.stepped_strut_load_n(stub, stub_i, tube_i, 450) == pytest.approx(
+            columns.euler_load_n(5000, 450), rel=1e-12
+        )
 
 
 def test_section_class_of_round_tubes():
@@ -142,18 +193,30 @@ def test_bow_grows_under_load():
     assert (b.bow_mm, b.moment_nmm) == pytest.approx((2.1428571, 25714.286), rel=1e-6)
 
 
-@pytest.mark.parametrize("call, text", [
-    (lambda: columns.fixity("welded"), 'ends is "welded"; known: pinned-pinned'),
-    (lambda: columns.euler_load_n(1000, 0), "length_mm is 0"),
-    (lambda: columns.parabola_load_n(100, 4000, 2000, 355), "slenderness is .*; the parabola holds up to 108.06"),
-    (lambda: columns.reduction_factor(1, "e"), 'curve is "e"; known: a0, a, b, c, d'),
-    (lambda: columns.reduction_factor(-1, "c"), "relative_slenderness is -1"),
-    (lambda: columns.stepped_strut_load_n(226, 300, 5000, 450), "stub_mm is 226; two of them must fit in the length, 450 mm"),
-    (lambda: columns.stepped_strut_load_n(40, math.nan, 5000, 450), "stub_i_mm4 is nan"),
-    (lambda: columns.amplified_bow(1, 40_000, 40_000), "load_n is 40000; it must stay below the Euler load"),
-    (lambda: columns.tube_class(30, 0, 355), "wall_mm is 0"),
-    (lambda: columns.rankine_load_n(100, 4000, 500, 320, -1), "constant is -1"),
-])
+@pytest.mark.parametrize(
+    "call, text",
+    [
+        (lambda: columns.fixity("welded"), 'ends is "welded"; known: pinned-pinned'),
+        (lambda: columns.euler_load_n(1000, 0), "length_mm is 0"),
+        (
+            lambda: columns.parabola_load_n(100, 4000, 2000, 355),
+            "slenderness is .*; the parabola holds up to 108.06",
+        ),
+        (lambda: columns.reduction_factor(1, "e"), 'curve is "e"; known: a0, a, b, c, d'),
+        (lambda: columns.reduction_factor(-1, "c"), "relative_slenderness is -1"),
+        (
+            lambda: columns.stepped_strut_load_n(226, 300, 5000, 450),
+            "stub_mm is 226; two of them must fit in the length, 450 mm",
+        ),
+        (lambda: columns.stepped_strut_load_n(40, math.nan, 5000, 450), "stub_i_mm4 is nan"),
+        (
+            lambda: columns.amplified_bow(1, 40_000, 40_000),
+            "load_n is 40000; it must stay below the Euler load",
+        ),
+        (lambda: columns.tube_class(30, 0, 355), "wall_mm is 0"),
+        (lambda: columns.rankine_load_n(100, 4000, 500, 320, -1), "constant is -1"),
+    ],
+)
 def test_bad_input_is_named_with_its_value_and_limit(call, text):
     with pytest.raises(ValueError, match=text):
         call()

@@ -1,4 +1,5 @@
 """The command as a builder uses it: exit statuses, streams, errors before anything is touched."""
+
 import json
 import subprocess
 import sys
@@ -6,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from assemblies.results import Results, read
+from assemblies.results.model import Results, read
 
 ROOT = Path(__file__).parent.parent
 JOBS = ROOT / "assemblies" / "jobs"
@@ -14,8 +15,14 @@ DEMOS = sorted(JOBS.glob("*.toml"))
 
 
 def run(*words, cwd=ROOT):
-    return subprocess.run([sys.executable, "-m", "assemblies.cli", *map(str, words)], cwd=cwd, capture_output=True, text=True, encoding="utf-8",
-                          env={**__import__("os").environ, "PYTHONPATH": str(ROOT)})
+    return subprocess.run(
+        [sys.executable, "-m", "assemblies.command.cli", *map(str, words)],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        env={**__import__("os").environ, "PYTHONPATH": str(ROOT)},
+    )
 
 
 @pytest.mark.parametrize("demo", DEMOS, ids=lambda p: p.stem)
@@ -33,12 +40,20 @@ def test_check_of_a_demo_is_clean_json_and_ends_well(demo):
 
 
 def test_a_wrong_job_file_is_one_clear_error_and_status_2(tmp_path):
-    text = (JOBS / "heronbank-front.toml").read_text(encoding="utf-8").replace("plate_thickness = 3", "plate_thicknes = 3")
+    text = (
+        (JOBS / "heronbank-front.toml")
+        .read_text(encoding="utf-8")
+        .replace("plate_thickness = 3", "plate_thicknes = 3")
+    )
     bad = tmp_path / "bad.toml"
     bad.write_text(text, encoding="utf-8")
     done = run("build", bad, "--out", tmp_path / "out")
     assert done.returncode == 2 and done.stdout == ""
-    assert "rocker.plate_thicknes" in done.stderr and "plate_thickness" in done.stderr and "Traceback" not in done.stderr
+    assert (
+        "rocker.plate_thicknes" in done.stderr
+        and "plate_thickness" in done.stderr
+        and "Traceback" not in done.stderr
+    )
     assert not (tmp_path / "out").exists()
 
 
@@ -60,7 +75,9 @@ def test_new_never_overwrites(tmp_path):
 
 def test_change_takes_toml_values_and_refuses_unknown_keys():
     job = JOBS / "heronbank-front.toml"
-    thick = json.loads(run("check", job, "--no-interference", "--json", "--change", 'spring.leaf_thickness="5 mm"').stdout)
+    thick = json.loads(
+        run("check", job, "--no-interference", "--json", "--change", 'spring.leaf_thickness="5 mm"').stdout
+    )
     assert thick["spring"]["rate_nm_per_rad"] > 300
     done = run("check", job, "--change", "rocker.colour=3")
     assert done.returncode == 2 and "rocker.colour" in done.stderr
@@ -74,5 +91,7 @@ def test_plain_text_in_a_pipe():
 
 def test_results_file_reads_back(tmp_path):
     file = tmp_path / "results.json"
-    file.write_text(run("check", JOBS / "corrie-rear.toml", "--no-interference", "--json").stdout, encoding="utf-8")
+    file.write_text(
+        run("check", JOBS / "corrie-rear.toml", "--no-interference", "--json").stdout, encoding="utf-8"
+    )
     assert read(file).name == "corrie rear"

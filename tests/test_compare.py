@@ -1,4 +1,5 @@
 """Two corners compared: what differs, by how much, and which parts must be cut again."""
+
 from __future__ import annotations
 
 import json
@@ -11,11 +12,11 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from assemblies.compare import compared, keys, overlaid, page, same, text
 from assemblies.job import load
-from parts.belt import Boss, belt
-from parts.form import Form, Prism, Round
-from parts.outline import Mark, Outline
+from assemblies.making.compare import compared, keys, overlaid, page, same, text
+from parts.shape.belt import Boss, belt
+from parts.shape.form import Form, Prism, Round
+from parts.shape.outline import Mark, Outline
 from tests.browser import browsers, opened, violations
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
@@ -42,7 +43,11 @@ def test_a_corner_and_itself_have_no_differences(job):
 def test_changed_keys_are_named_with_both_values(thicker, job):
     assert ("spring.rate", f"{job.spring.rate:g}", "75") in thicker.keys
     named = {k for k, _, _ in thicker.keys}  # a default that follows the plates is named too
-    assert {"rocker.plate_thickness", "spring.rate"} <= named <= {"rocker.plate_thickness", "spring.rate", "damper.bracket_thickness"}
+    assert (
+        {"rocker.plate_thickness", "spring.rate"}
+        <= named
+        <= {"rocker.plate_thickness", "spring.rate", "damper.bracket_thickness"}
+    )
 
 
 def test_a_default_written_out_is_no_change(job):
@@ -58,14 +63,22 @@ def test_only_what_the_change_touches_is_cut_again(thicker):
 
 
 def test_differences_are_those_of_the_two_results(thicker):
-    """Every row against results.json of either; the wheel rate's difference by hand: stiffness times (ds/dz)² grows with the coil's rate."""
+    """Every row against results.json of either; the wheel rate's difference by hand: stiffness times (ds/dz)²
+    grows with the coil's rate."""
     rows = {r.name: r for r in thicker.rows}
     one, two = (json.loads(s.results.to_json()) for s in (thicker.a, thicker.b))
-    assert rows["ride frequency"].change == pytest.approx(two["spring"]["ride_frequency_hz"] - one["spring"]["ride_frequency_hz"], abs=1e-6)
+    assert rows["ride frequency"].change == pytest.approx(
+        two["spring"]["ride_frequency_hz"] - one["spring"]["ride_frequency_hz"], abs=1e-6
+    )
     at = [int(np.argmin(np.abs(r["travel"]["wheel_mm"]))) for r in (one, two)]
     ratio2 = one["travel"]["damper_per_wheel"][at[0]] ** 2
-    geometry = two["travel"]["wheel_rate_geometry_term_n_per_mm"][at[1]] - one["travel"]["wheel_rate_geometry_term_n_per_mm"][at[0]]
-    assert rows["wheel rate, ride"].change == pytest.approx((75 - thicker.a.job.spring.rate) * ratio2 + geometry, abs=1e-4)
+    geometry = (
+        two["travel"]["wheel_rate_geometry_term_n_per_mm"][at[1]]
+        - one["travel"]["wheel_rate_geometry_term_n_per_mm"][at[0]]
+    )
+    assert rows["wheel rate, ride"].change == pytest.approx(
+        (75 - thicker.a.job.spring.rate) * ratio2 + geometry, abs=1e-4
+    )
     assert not rows["rocker angle, full bump"].differs
 
 
@@ -80,21 +93,48 @@ def test_text_says_what_the_page_says(thicker):
 
 
 def test_gaps_are_paired_by_bodies_and_a_pair_of_one_side_only_has_no_change(thicker):
-    from assemblies import results as rs
-    from assemblies.compare import pairs
+    from assemblies.making.compare import pairs
+    from assemblies.results import model as rs
 
     def clear(*found):
-        made = [rs.Pair(a=a, b=b, kind="moving", gap_mm=g, found_gap_mm=g, required_mm=8, at_wheel_mm=0, at_rack_mm=0, ok=g >= 8) for a, b, g in found]
-        return thicker.a.results.model_copy(update={"clearance": rs.Clearance(checked=True, tolerance_mm=0.1, pairs=made)})
-    found = pairs(clear(("rod", "rail", 9.0), ("rocker", "rail", 20.0)), clear(("rod", "rail", 6.5), ("spring", "rail", 30.0)))
-    assert [(r.name, r.change) for r in found] == [("rod to rail", -2.5), ("rocker to rail", None), ("spring to rail", None)]
+        made = [
+            rs.Pair(
+                a=a,
+                b=b,
+                kind="moving",
+                gap_mm=g,
+                found_gap_mm=g,
+                required_mm=8,
+                at_wheel_mm=0,
+                at_rack_mm=0,
+                ok=g >= 8,
+            )
+            for a, b, g in found
+        ]
+        return thicker.a.results.model_copy(
+            update={"clearance": rs.Clearance(checked=True, tolerance_mm=0.1, pairs=made)}
+        )
+
+    found = pairs(
+        clear(("rod", "rail", 9.0), ("rocker", "rail", 20.0)),
+        clear(("rod", "rail", 6.5), ("spring", "rail", 30.0)),
+    )
+    assert [(r.name, r.change) for r in found] == [
+        ("rod to rail", -2.5),
+        ("rocker to rail", None),
+        ("spring to rail", None),
+    ]
 
 
 def test_curves_of_both_lie_over_the_heights_of_either(job):
     c = compared(job, job.changed({"corner.bump": 40}), interference=False)
     f = next(f for f in overlaid(c) if f.key == "rocker-angle")
     a, b = c.a.results.travel, c.b.results.travel
-    assert f.x[-1] == a.wheel_mm[-1] and f.curves[0].y[-1] is None and f.also[0].y[-1] == pytest.approx(a.rocker_deg[-1], rel=1e-6)
+    assert (
+        f.x[-1] == a.wheel_mm[-1]
+        and f.curves[0].y[-1] is None
+        and f.also[0].y[-1] == pytest.approx(a.rocker_deg[-1], rel=1e-6)
+    )
     read = [v for x, v in zip(f.x, f.curves[0].y, strict=True) if x in b.wheel_mm]
     assert read == pytest.approx(list(b.rocker_deg), rel=1e-6)
 
@@ -104,18 +144,35 @@ def test_shapes_differ_by_what_is_cut_not_by_noise_or_marks():
     noisy = outline.moved(turn_rad=1e-12)
     assert same(outline, noisy) and same(outline, replace(outline, marks=(Mark("pop", ((0.0, 0.0),)),)))
     assert not same(outline, Outline(belt([Boss(0, 0, 20), Boss(90.01, 5, 12)])))
-    assert same(Form((Round(20, 100),)), Form((Round(20, 100 + 1e-9),))) and not same(Form((Round(20, 100),)), Form((Round(20, 100, 16),)))
+    assert same(Form((Round(20, 100),)), Form((Round(20, 100 + 1e-9),))) and not same(
+        Form((Round(20, 100),)), Form((Round(20, 100, 16),))
+    )
     assert not same(Form((Prism(outline, 3.0),)), Form((Round(20, 100),)))
     assert not same(outline, Outline(belt([Boss(0, 0, 20), Boss(90, 5, 12), Boss(40, 60, 9)])))
     assert math.isclose(outline.area_mm2, noisy.area_mm2)
 
 
 def test_command_compares_a_file_with_a_changed_key(tmp_path):
-    from assemblies.cli import app
-    done = CliRunner().invoke(app, ["compare", str(JOBS / "corrie-rear.toml"), "--change", "spring.rate=75", "--no-interference", "--out", str(tmp_path)])
+    from assemblies.command.cli import app
+
+    done = CliRunner().invoke(
+        app,
+        [
+            "compare",
+            str(JOBS / "corrie-rear.toml"),
+            "--change",
+            "spring.rate=75",
+            "--no-interference",
+            "--out",
+            str(tmp_path),
+        ],
+    )
     assert done.exit_code == 0, done.output
     assert "spring.rate: 60 -> 75" in done.output and (tmp_path / "corrie-rear-compared.html").is_file()
-    assert CliRunner().invoke(app, ["compare", str(JOBS / "corrie-rear.toml"), "--out", str(tmp_path)]).exit_code == 2
+    assert (
+        CliRunner().invoke(app, ["compare", str(JOBS / "corrie-rear.toml"), "--out", str(tmp_path)]).exit_code
+        == 2
+    )
 
 
 def test_names_with_markup_are_shown_as_written(job):
@@ -130,8 +187,14 @@ def test_page_reads_both_curves_under_the_cursor_and_is_accessible(thicker, tmp_
     path.write_text(page(thicker), encoding="utf-8")
     with browsers() as found, opened(found.get(gl=False), path.as_uri()) as tab:
         tab.evaluate("corner.setPose(20, 0)")
-        said = [float(t.split()[0].replace("−", "-")) for t in tab.locator("#curve-wheel-force output").all_inner_texts()]
-        want = [float(np.interp(20, s.results.travel.wheel_mm, s.results.travel.wheel_force_n)) for s in (thicker.b, thicker.a)]
+        said = [
+            float(t.split()[0].replace("−", "-"))
+            for t in tab.locator("#curve-wheel-force output").all_inner_texts()
+        ]
+        want = [
+            float(np.interp(20, s.results.travel.wheel_mm, s.results.travel.wheel_force_n))
+            for s in (thicker.b, thicker.a)
+        ]
         assert said == pytest.approx(want, abs=0.6)
         assert violations(tab) == []
         assert not re.search(r"NaN|undefined", tab.inner_text("main"))

@@ -1,4 +1,6 @@
-"""The CAD kernel's word on the gaps: it never finds less than was proven, and a check that errs does not pass in silence."""
+"""The CAD kernel's word on the gaps: it never finds less than was proven, and a check that errs does not pass
+in silence."""
+
 from __future__ import annotations
 
 import math
@@ -11,7 +13,7 @@ from clearance_corner import PUSH, bar, box, mechanism, square_tube
 from assemblies.clearance import Body, Joint, check
 from assemblies.clearance.confirm import chosen, confirm, exact
 from assemblies.clearance.imported import Shell
-from parts.form import Form, Frame, Round
+from parts.shape.form import Form, Frame, Round
 
 TRAVEL = (-40.0, 40.0)
 ROD = Body("rod", "rod", (bar(PUSH["rod_outboard"], PUSH["rod_inboard"], 18),))
@@ -39,13 +41,18 @@ def test_true_gap_and_common_volume_at_the_worst_pose():
 
 
 def test_what_rides_together_is_left_out_as_in_the_check():
-    """A clamp round a damper's body, and the shaft further out: the kernel too measures to the shaft alone."""
+    """A clamp round a damper's body, and the shaft further out: the kernel too measures to the shaft
+    alone."""
     mech = mechanism()
     p = mech.points
     along = (p.damper_eye - p.damper_chassis) / math.dist(p.damper_eye, p.damper_chassis)
-    bodies = [Body("damper", "damper_body", (bar(p.damper_chassis, p.damper_chassis + 140 * along, 46),)),
-              Body("damper", "damper_shaft", (bar(p.damper_eye, p.damper_eye - 90 * along, 14),)),
-              Body("clamp", "damper_body", (bar(p.damper_chassis + 60 * along, p.damper_chassis + 80 * along, 60),))]
+    bodies = [
+        Body("damper", "damper_body", (bar(p.damper_chassis, p.damper_chassis + 140 * along, 46),)),
+        Body("damper", "damper_shaft", (bar(p.damper_eye, p.damper_eye - 90 * along, 14),)),
+        Body(
+            "clamp", "damper_body", (bar(p.damper_chassis + 60 * along, p.damper_chassis + 80 * along, 60),)
+        ),
+    ]
     report = check(bodies, mech, TRAVEL)
     (row,), left = confirm(report.pairs, bodies, mech)
     assert not left and row.fault is None and row.common_mm3 == 0
@@ -53,16 +60,25 @@ def test_what_rides_together_is_left_out_as_in_the_check():
 
 
 def test_common_volume_of_crossing_bars():
-    """Round bars of radius R and r crossing at right angles share 8·∫ sqrt(R² - x²)·sqrt(r² - x²) dx from 0 to r (scipy's quad);
-    where the larger is a tube of bore b, the same integral for b less of it is metal."""
+    """Round bars of radius R and r crossing at right angles share 8·∫ sqrt(R² - x²)·sqrt(r² - x²) dx from 0
+    to r (scipy's quad); where the larger is a tube of bore b, the same integral for b less of it is metal."""
     from scipy.integrate import quad
 
     def shared(big, small):
-        return 8 * quad(lambda x: math.sqrt(big**2 - x**2) * math.sqrt(max(small**2 - x**2, 0.0)), 0, min(big, small))[0]
+        return (
+            8
+            * quad(
+                lambda x: math.sqrt(big**2 - x**2) * math.sqrt(max(small**2 - x**2, 0.0)), 0, min(big, small)
+            )[0]
+        )
 
     mech = mechanism()
     for bore in (0.0, 18.0):
-        one = Body("one", "frame", (Form((Round(24, 200, bore, Frame((-100.0, 0.0, 0.0), (0.0, 1.0, 0.0), (1.0, 0.0, 0.0))),)),))
+        one = Body(
+            "one",
+            "frame",
+            (Form((Round(24, 200, bore, Frame((-100.0, 0.0, 0.0), (0.0, 1.0, 0.0), (1.0, 0.0, 0.0))),)),),
+        )
         two = Body("two", "lower_arm", (bar((0, -100, 0), (0, 100, 0), 14),))
         gap, common = exact("one", "two", [one, two], mech.at(0.0), ())
         assert gap == 0 and common == pytest.approx(shared(12, 7), rel=1e-5)
@@ -73,12 +89,16 @@ def test_common_volume_of_crossing_bars():
 
 
 def test_a_joints_zone_is_cut_with_a_ball():
-    """Two bars of radius 5 in line, 10 mm into each other; cut by a ball of radius 30 round the joint their ends stand on the sphere at
-    the rim, 2·sqrt(30² - 5²) apart: closed form. The check keeps a little more, so it proves less."""
+    """Two bars of radius 5 in line, 10 mm into each other; cut by a ball of radius 30 round the joint their
+    ends stand on the sphere at the rim, 2·sqrt(30² - 5²) apart: closed form. The check keeps a little more,
+    so it proves less."""
     mech = mechanism()
     at = np.array(PUSH["rod_inboard"], float)
     along = (at - PUSH["rod_outboard"]) / np.linalg.norm(at - PUSH["rod_outboard"])
-    bodies = [Body("one", "frame", (bar(at - 5 * along, at + 200 * along, 10),), "fixed"), Body("two", "rod", (bar(at + 5 * along, at - 200 * along, 10),))]
+    bodies = [
+        Body("one", "frame", (bar(at - 5 * along, at + 200 * along, 10),), "fixed"),
+        Body("two", "rod", (bar(at + 5 * along, at - 200 * along, 10),)),
+    ]
     joint = Joint("one", "two", tuple(at), 30.0)
     gap, common = exact("one", "two", bodies, mech.at(0.0), [joint])
     assert common == 0 and gap == pytest.approx(2 * math.sqrt(30**2 - 5**2), abs=1e-5)
@@ -88,17 +108,20 @@ def test_a_joints_zone_is_cut_with_a_ball():
 
 
 def test_a_wrong_check_is_found_out():
-    """A gap overstated by 0.5 mm, understated by 0.5, a clash that is none, a clash not seen, points off the body."""
+    """A gap overstated by 0.5 mm, understated by 0.5, a clash that is none, a clash not seen, points off the
+    body."""
     mech = mechanism()
     bodies = [ROD, tube(), RAIL]
     report = {p.b: p for p in check(bodies, mech, TRAVEL).pairs}
     clear, clash = report["rail"], report["tube"]
     assert clash.clash and not clear.clash
     gap = clear.found_gap_mm
-    for wrong, words in ((replace(clear, gap_mm=gap + 0.5, found_gap_mm=gap + 0.6), "was proven, the CAD kernel finds"),
-                         (replace(clear, gap_mm=gap - 0.6, found_gap_mm=gap - 0.5), "was found, the CAD kernel finds"),
-                         (replace(clear, gap_mm=-1.0, found_gap_mm=-0.5), "finds no volume in common"),
-                         (replace(clash, gap_mm=0.5, found_gap_mm=0.6), "mm³ in common")):
+    for wrong, words in (
+        (replace(clear, gap_mm=gap + 0.5, found_gap_mm=gap + 0.6), "was proven, the CAD kernel finds"),
+        (replace(clear, gap_mm=gap - 0.6, found_gap_mm=gap - 0.5), "was found, the CAD kernel finds"),
+        (replace(clear, gap_mm=-1.0, found_gap_mm=-0.5), "finds no volume in common"),
+        (replace(clash, gap_mm=0.5, found_gap_mm=0.6), "mm³ in common"),
+    ):
         (row,), _ = confirm([wrong], bodies, mech)
         assert words in row.fault
     off = replace(clear, point_a=tuple(np.add(clear.point_a, (0, 0, 40))))
@@ -120,7 +143,11 @@ def test_what_has_no_solid_is_listed():
 
 def test_all_short_pairs_are_asked_and_the_nearest_others():
     mech = mechanism()
-    pairs = check([ROD, tube(), RAIL, *(tube((k * 20, 100, 50), (k * 20 + 10, 200, 80), f"m{k}") for k in range(6))], mech, TRAVEL).pairs
+    pairs = check(
+        [ROD, tube(), RAIL, *(tube((k * 20, 100, 50), (k * 20 + 10, 200, 80), f"m{k}") for k in range(6))],
+        mech,
+        TRAVEL,
+    ).pairs
     short = sum(not p.ok for p in pairs)
     assert short == 2 and chosen(pairs, 3) == list(pairs[:5]) and chosen(pairs, 0) == list(pairs[:2])
 
@@ -128,17 +155,42 @@ def test_all_short_pairs_are_asked_and_the_nearest_others():
 @pytest.mark.slow
 @pytest.mark.parametrize("seed", range(2))
 def test_dense_exact_sampling_never_finds_less_than_was_proven(seed):
-    """Corners moved at random, tubes and boxes at random round them; the kernel's exact distance at 18 poses of travel and rack, of a
-    rod with its joint's zone on the rocker too, is never below the proven gap."""
+    """Corners moved at random, tubes and boxes at random round them; the kernel's exact distance at 18 poses
+    of travel and rack, of a rod with its joint's zone on the rocker too, is never below the proven gap."""
     rng = np.random.default_rng(100 + seed)
     mech = mechanism(seed=seed)
     p = mech.points
-    rod, tie = (Body(n, n, (bar(p.rod_outboard, p.rod_inboard, 18) if n == "rod" else bar(p.tie_inner, p.tie_outer, 16),)) for n in ("rod", "tie_rod"))
-    rocker = Body("rocker", "rocker", (bar(p.pivot, p.rod_inboard + 0.1 * (p.rod_inboard - p.pivot), 30), box((-60, 120, 300), (20, 150, 330))))
+    rod, tie = (
+        Body(
+            n,
+            n,
+            (bar(p.rod_outboard, p.rod_inboard, 18) if n == "rod" else bar(p.tie_inner, p.tie_outer, 16),),
+        )
+        for n in ("rod", "tie_rod")
+    )
+    rocker = Body(
+        "rocker",
+        "rocker",
+        (
+            bar(p.pivot, p.rod_inboard + 0.1 * (p.rod_inboard - p.pivot), 30),
+            box((-60, 120, 300), (20, 150, 330)),
+        ),
+    )
     fixed = []
     for k in range(3):
         a = np.array((rng.uniform(-150, 150), rng.uniform(120, 420), rng.uniform(150, 420)))
-        fixed.append(Body(f"tube {k}", "frame", (square_tube(a, a + rng.normal(0, 120, 3), 25, 4) if k % 2 else bar(a, a + rng.normal(0, 120, 3), 25),), "fixed"))
+        fixed.append(
+            Body(
+                f"tube {k}",
+                "frame",
+                (
+                    square_tube(a, a + rng.normal(0, 120, 3), 25, 4)
+                    if k % 2
+                    else bar(a, a + rng.normal(0, 120, 3), 25),
+                ),
+                "fixed",
+            )
+        )
     bodies, joints = [rod, tie, rocker, *fixed], [Joint("rod", "rocker", tuple(p.rod_inboard), 35.0)]
     report = check(bodies, mech, TRAVEL, 25.0, joints)
     poses = [(z, s) for z in np.linspace(*TRAVEL, 6) for s in (-25.0, rng.uniform(-25, 25), 25.0)]
@@ -155,12 +207,14 @@ def test_dense_exact_sampling_never_finds_less_than_was_proven(seed):
 
 
 def test_an_imported_solid_is_asked_in_place_of_its_triangles(tmp_path, monkeypatch):
-    """A casting of another program (FreeCAD) beside the rod, clear and in its way: proven <= exact <= found, and volume in common."""
+    """A casting of another program (FreeCAD) beside the rod, clear and in its way: proven <= exact <= found,
+    and volume in common."""
     from pathlib import Path
 
     from assemblies.clearance.imported import read_step
-    from parts.imported import Imported
-    from parts.solid import placed, solid
+    from parts.files.imported import Imported
+    from parts.files.solid import placed, solid
+
     monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path))
     file, mech = Path(__file__).parent / "data" / "casting.step", mechanism()
     for y, clash in ((330.0, False), (300.0, None)):
@@ -168,11 +222,17 @@ def test_an_imported_solid_is_asked_in_place_of_its_triangles(tmp_path, monkeypa
         at[:3, 3] = (-20, y, 430)
         bodies = [ROD, Body("casting", "frame", (), "fixed", shells=read_step(file, at))]
         (pair,) = check(bodies, mech, TRAVEL).pairs
-        (row,), left = confirm([pair], bodies, mech, imported={"casting": [placed(solid(Imported.of(file)), at)]})
+        (row,), left = confirm(
+            [pair], bodies, mech, imported={"casting": [placed(solid(Imported.of(file)), at)]}
+        )
         assert not left and row.fault is None and pair.gap_mm <= row.gap_mm + 1e-6
         assert (row.common_mm3 > 0) == (pair.found_gap_mm < 0)
         if clash is False:
             assert row.gap_mm <= pair.found_gap_mm + 1e-6
-            (wrong,), _ = confirm([replace(pair, gap_mm=row.gap_mm + 0.5, found_gap_mm=row.gap_mm + 0.6)], bodies, mech,
-                                  imported={"casting": [placed(solid(Imported.of(file)), at)]})
+            (wrong,), _ = confirm(
+                [replace(pair, gap_mm=row.gap_mm + 0.5, found_gap_mm=row.gap_mm + 0.6)],
+                bodies,
+                mech,
+                imported={"casting": [placed(solid(Imported.of(file)), at)]},
+            )
             assert "was proven" in wrong.fault

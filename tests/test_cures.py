@@ -1,4 +1,6 @@
-"""Cures of short gaps: smallest shifts against closed forms and rows of outside values, trims of the rocker's outline."""
+"""Cures of short gaps: smallest shifts against closed forms and rows of outside values, trims of the rocker's
+outline."""
+
 from __future__ import annotations
 
 import math
@@ -11,31 +13,33 @@ import pytest
 from clearance_corner import PULL, PUSH, bar, box, mechanism
 from scipy.optimize import nnls
 
-from assemblies import results as rs
 from assemblies.clearance import Body, Limits, check
 from assemblies.clearance.suggest import Surroundings, least_vector, moved, smallest_shift
-from assemblies.cli import _pair
-from assemblies.cures import Stand, cures
-from assemblies.cures.account import as_options
-from assemblies.cures.shift import placed, shift, words
-from assemblies.cures.shorten import shorten
-from assemblies.cures.stand import trouble
-from assemblies.cures.trim import _sizes, governing, least, trims
-from assemblies.interference import outline_room
+from assemblies.command.common import pair
+from assemblies.gaps.cures import Stand, cures
+from assemblies.gaps.cures.account import as_options
+from assemblies.gaps.cures.shift import placed, shift, words
+from assemblies.gaps.cures.shorten import shorten
+from assemblies.gaps.cures.stand import trouble
+from assemblies.gaps.cures.trim import _sizes, governing, least, trims
+from assemblies.gaps.interference import outline_room
 from assemblies.job import load
+from assemblies.results import model as rs
 from assemblies.study import design_forces, study
-from parts.outline import OutlineError
 from parts.rocker_plate import RockerPlate
+from parts.shape.outline import OutlineError
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 TRAVEL = (-40.0, 40.0)
 STILL = (-1e-4, 1e-4)  # a travel so short that nothing moves
 
 
-# ------------------------------------------------------------------------------------------------ least vectors
+# ------------------------------------------------------------ least vectors
+
 
 def test_the_least_vector_agrees_with_least_distance_programming():
-    """Lawson and Hanson, Solving Least Squares Problems, ch. 23: min |x| with Gx >= h by non-negative least squares (scipy)."""
+    """Lawson and Hanson, Solving Least Squares Problems, ch. 23: min |x| with Gx >= h by non-negative least
+    squares (scipy)."""
     rng = np.random.default_rng(4)
     met = 0
     for _ in range(200):
@@ -64,14 +68,20 @@ def test_the_least_vector_in_a_plane_stays_in_it():
 
 # ------------------------------------------------------------------------------------------------ shifts
 
-ROWS = [  # check-rows G10 to G13: points, rod radius, tube, least gap (scipy loop closure with closed-form segment distance)
-    (PULL, 8, (0, 120, 300), (42, 560, 190), 8.3108022), (PULL, 8, (-42, 200, 300), (-30, 420, 100), 7.2178602),
-    (PUSH, 9, (-60, 320, 385), (70, 300, 400), 5.7978526), (PUSH, 9, (-40, 300, 420), (60, 320, 300), -6.0733243)]
+# check-rows G10 to G13: points, rod radius, tube, least gap (scipy loop closure with closed-form segment
+# distance)
+ROWS = [
+    (PULL, 8, (0, 120, 300), (42, 560, 190), 8.3108022),
+    (PULL, 8, (-42, 200, 300), (-30, 420, 100), 7.2178602),
+    (PUSH, 9, (-60, 320, 385), (70, 300, 400), 5.7978526),
+    (PUSH, 9, (-40, 300, 420), (60, 320, 300), -6.0733243),
+]
 
 
 @pytest.mark.parametrize(("points", "radius", "a", "b", "gap"), ROWS, ids=["G10", "G11", "G12", "G13"])
 def test_a_rod_and_a_tube_need_what_is_missing_along_their_line_of_centres(points, radius, a, b, gap):
-    """A shift s takes or gives s at most, and all of it along the line of centres: the least is required - gap."""
+    """A shift s takes or gives s at most, and all of it along the line of centres: the least is required -
+    gap."""
     mech, need, tol = mechanism(points), 10.0, 0.02
     rod = Body("rod", "rod", (bar(points["rod_outboard"], points["rod_inboard"], 2 * radius),))
     tube = Body("tube", "frame", (bar(a, b, 25.4),), "fixed")
@@ -81,14 +91,21 @@ def test_a_rod_and_a_tube_need_what_is_missing_along_their_line_of_centres(point
 
     def ok(mm):
         by = mm * np.array(found.direction)
-        return check([rod, moved(tube, by)], mech, TRAVEL, limits=Limits(fixed=need), tolerance_mm=tol).pairs[0].ok
+        return (
+            check([rod, moved(tube, by)], mech, TRAVEL, limits=Limits(fixed=need), tolerance_mm=tol)
+            .pairs[0]
+            .ok
+        )
 
     assert ok(found.distance_mm) and not ok(found.distance_mm - 0.15)
 
 
 def walls(*boxes):
     """Boxes that stand still, as parts of moving bodies."""
-    return [Body(name, "rod", (box(low, high),)) for name, (low, high) in zip(("wall a", "wall b", "wall c"), boxes, strict=False)]
+    return [
+        Body(name, "rod", (box(low, high),))
+        for name, (low, high) in zip(("wall a", "wall b", "wall c"), boxes, strict=False)
+    ]
 
 
 POST = Body("post", "frame", (box((0, 0, 0), (10, 10, 10)),), "fixed")
@@ -103,12 +120,15 @@ def test_between_two_walls_the_shift_is_the_diagonal_of_what_each_lacks():
 
 
 def test_a_wall_that_closes_the_short_way_sends_the_body_another():
-    """Wall a is 3 mm away and wants 5 along +x, but wall b stands there 9 mm away (1 to spare); walls end at z = 16: up it goes,
-    until the corner of each wall, 3 mm off along x, is 8 away: z + sqrt(64 - 9) - 16 ... and -y is open at y = -40."""
+    """Wall a is 3 mm away and wants 5 along +x, but wall b stands there 9 mm away (1 to spare); walls end at
+    z = 16: up it goes, until the corner of each wall, 3 mm off along x, is 8 away: z + sqrt(64 - 9) - 16 ...
+    and -y is open at y = -40."""
     bodies = [*walls(((-50, -300, -300), (-3, 300, 16)), ((19, -300, -300), (60, 300, 16))), POST]
     found = smallest_shift("post", bodies, mechanism(), STILL, limits=Limits(fixed=8), tolerance_mm=0.02)
-    # the bottom of the post, z, above the edges at height 16 and x = -3 and 19: sideways by t leaves 3 + t and 9 - t; both at
-    # 8 when the height over the edge is sqrt(64 - (3 + t)²) and sqrt(64 - (9 - t)²); alike at t = 3: sqrt(64 - 36) = 5.2915
+    # the bottom of the post, z, above the edges at height 16 and x = -3 and 19: sideways by t leaves 3 + t
+    # and 9 - t; both at
+    # 8 when the height over the edge is sqrt(64 - (3 + t)²) and sqrt(64 - (9 - t)²); alike at t = 3: sqrt(64
+    # - 36) = 5.2915
     straight, aside = 16 + math.sqrt(64 - 9), math.hypot(3, 16 + math.sqrt(28))
     assert aside < straight
     assert aside - 0.05 <= found.distance_mm <= straight + 0.05
@@ -143,7 +163,8 @@ def test_a_body_in_order_needs_no_shift_and_one_that_moves_has_none():
 
 
 def test_a_shift_clears_at_every_lock_too():
-    """A tube beside the tie rod: what clears it straight ahead does not at full lock, 20 mm of rack either way."""
+    """A tube beside the tie rod: what clears it straight ahead does not at full lock, 20 mm of rack either
+    way."""
     mech = mechanism()
     rod = Body("tie_rod", "tie_rod", (bar(PUSH["tie_inner"], PUSH["tie_outer"], 16),))
     tube = Body("tube", "frame", (bar((90, 150, 100), (90, 300, 220), 20),), "fixed")
@@ -163,6 +184,7 @@ def test_marching_stops_where_the_gap_is_just_enough():
 
 # ------------------------------------------------------------------------------------------------ in a job
 
+
 def stand(name, changes=None, mirrored=False, members=None):
     """A demo with keys changed, with some of its members alone: fewer pairs."""
     job = load(JOBS / f"{name}.toml").changed(changes or {})
@@ -174,9 +196,19 @@ def stand(name, changes=None, mirrored=False, members=None):
     def keep(report):
         got["report"] = report
         return {}
-    from assemblies.interference import interference
+
+    from assemblies.gaps.interference import interference
+
     interference(job, done.mechanism, done.springing.ends, done.layout, keep)
-    return Stand(job, done.mechanism, done.springing, design_forces(job, done.springing), done.layout, got["report"], done.results.strength)
+    return Stand(
+        job,
+        done.mechanism,
+        done.springing,
+        design_forces(job, done.springing),
+        done.layout,
+        got["report"],
+        done.results.strength,
+    )
 
 
 @pytest.fixture(scope="module")
@@ -218,13 +250,16 @@ def test_the_other_hand_gets_the_mirrored_shift(front):
 
 
 def test_a_rail_whose_end_stands_in_the_way_is_cut_shorter():
-    """A cut by c gives c at most: no less than what is missing; 0.7 mm less than the cut (its steps are 0.5) is not enough."""
-    here = stand("tarnside-front", STRAIGHT | {"member.upper rail.to": [-30, -278, 388]}, members=("upper rail",))
+    """A cut by c gives c at most: no less than what is missing; 0.7 mm less than the cut (its steps are 0.5)
+    is not enough."""
+    here = stand(
+        "tarnside-front", STRAIGHT | {"member.upper rail.to": [-30, -278, 388]}, members=("upper rail",)
+    )
     own = [p for p in here.report.pairs if "upper rail" in (p.a, p.b)]
     lacking = max(p.required_mm - p.gap_mm for p in own)
     cure = shorten(here, "upper rail")
     assert lacking > 1 and cure.holds and cure.shift_mm is None and lacking <= cure.cut_mm <= 60
-    (key, end), = cure.changes.items()
+    ((key, end),) = cure.changes.items()
     assert key == "member.upper rail.to" and end == pytest.approx([-30 - cure.cut_mm, -278, 388])
     assert all(p.ok for p in here.anew(cure.changes).report.pairs if "upper rail" in (p.a, p.b))
     less = here.anew({key: [end[0] + 0.7, *end[1:]]}).report.pairs
@@ -245,33 +280,51 @@ def test_words_and_options_of_a_shift():
     job = load(JOBS / "heronbank-front.toml")
     member = next(m for m in job.member if m.name == "upper rail")
     cure = rs.Cure(kind="shift", body=member.name, changes=placed(member, (0.1, 0, -2.9)), holds=True)
-    options = as_options(cure)[len('--change "'):-1].split('" --change "')
-    again = job.changed(dict(_pair(o) for o in options))
-    assert next(m for m in again.member if m.name == "upper rail").to == pytest.approx((member.to[0] + 0.1, member.to[1], member.to[2] - 2.9))
+    options = as_options(cure)[len('--change "') : -1].split('" --change "')
+    again = job.changed(dict(pair(o) for o in options))
+    assert next(m for m in again.member if m.name == "upper rail").to == pytest.approx(
+        (member.to[0] + 0.1, member.to[1], member.to[2] - 2.9)
+    )
     tank = next(m for m in job.member if m.name == "header tank")
     assert placed(tank, (1, 2, 3)) == {"member.header tank.centre": [1841.0, 152.0, 303.0]}
 
 
 def test_of_many_clashes_only_the_nearest_are_treated(front, monkeypatch):
     asked = []
-    monkeypatch.setattr("assemblies.cures.account.shift", lambda s, name: asked.append(name))
-    monkeypatch.setattr("assemblies.cures.account.MEMBERS", 1)
+    monkeypatch.setattr("assemblies.gaps.cures.account.shift", lambda s, name: asked.append(name))
+    monkeypatch.setattr("assemblies.gaps.cures.account.MEMBERS", 1)
     found = cures(front)
     assert asked == ["lower rail"]
-    assert any("No shift of 'rear diagonal' was looked for" in t for t in found["spring", "rear diagonal"].text)
+    assert any(
+        "No shift of 'rear diagonal' was looked for" in t for t in found["spring", "rear diagonal"].text
+    )
     assert set(found) == {(p.a, p.b) for p in front.report.pairs if not p.ok}
 
 
 # ------------------------------------------------------------------------------------------------ trims
 
+
 def test_the_least_boss_is_the_standard_s():
-    """EN 1993-1-8 Table 3.9 type A: d0/2 + F·γ/(2·t·fy) + 2·d0/3, and Table 3.3: 1.2·d0; up to the next tenth."""
-    plate = RockerPlate((90, 0), (0, 80), 4.0, 38.0, 12.0, 10.0, rod_force_n=9000.0, rod_boss_radius_mm=30.0, damper_boss_radius_mm=20.0)
+    """EN 1993-1-8 Table 3.9 type A: d0/2 + F·γ/(2·t·fy) + 2·d0/3, and Table 3.3: 1.2·d0; up to the next
+    tenth."""
+    plate = RockerPlate(
+        (90, 0),
+        (0, 80),
+        4.0,
+        38.0,
+        12.0,
+        10.0,
+        rod_force_n=9000.0,
+        rod_boss_radius_mm=30.0,
+        damper_boss_radius_mm=20.0,
+    )
     sizes = _sizes(plate)
     rule = max(6 + 9000 * 1.5 / (2 * 8 * 275) + 8, 14.4)
     value, why = least(plate, sizes["rod"])
     assert value == pytest.approx(math.ceil(10 * rule) / 10) and "EN 1993-1-8" in why
-    assert least(plate, sizes["damper"])[0] == pytest.approx(12.0)  # no force: 5 + 20/3 = 11.67, and 1.2·10 = 12 rules
+    assert least(plate, sizes["damper"])[0] == pytest.approx(
+        12.0
+    )  # no force: 5 + 20/3 = 11.67, and 1.2·10 = 12 rules
     for size in sizes.values():
         value, why = least(plate, size)
         if value is not None:
@@ -292,8 +345,14 @@ def test_a_place_on_the_outline_names_the_size_that_makes_it(rear):
         if segment.bulge < 0:
             assert keys == ["waist_radius_mm"]
         elif segment.bulge > 0:  # a boss: its own centre is nearest to the arc's middle, less its radius
-            bosses = {"pivot_boss_radius_mm": plate.pivot_boss, "rod_boss_radius_mm": plate.eye_boss("rod"), "damper_boss_radius_mm": plate.eye_boss("damper")}
-            assert keys == [k for k, b in bosses.items() if abs(math.dist((x, y), (b.x, b.y)) - b.radius_mm) < 1e-6]
+            bosses = {
+                "pivot_boss_radius_mm": plate.pivot_boss,
+                "rod_boss_radius_mm": plate.eye_boss("rod"),
+                "damper_boss_radius_mm": plate.eye_boss("damper"),
+            }
+            assert keys == [
+                k for k, b in bosses.items() if abs(math.dist((x, y), (b.x, b.y)) - b.radius_mm) < 1e-6
+            ]
         else:
             assert len(keys) == 2
     face = (eyes.frame.matrix() @ (0.0, 0.0, 200.0, 1.0))[:3]
@@ -307,13 +366,17 @@ def test_the_least_trim_clears_a_little_less_does_not_and_edges_hold(rear, mirro
     pair = next(p for p in here.report.pairs if {p.a, p.b} == {"rocker", "rod"})
     assert not pair.ok
     found = trims(here, pair)
-    assert [next(iter(c.changes)) for c in found.cures if c.holds] and any("rocker.rod_boss_radius" in c.changes for c in found.cures)
+    assert [next(iter(c.changes)) for c in found.cures if c.holds] and any(
+        "rocker.rod_boss_radius" in c.changes for c in found.cures
+    )
     left = []
     for cure in found.cures:
-        (key, value), = cure.changes.items()
+        ((key, value),) = cure.changes.items()
         after = here.anew(cure.changes)
         row = next(p for p in after.report.pairs if {p.a, p.b} == {"rocker", "rod"})
-        assert cure.holds and cure.note and row.ok and all(r.ok for r in after.layout.rocker.plate.edge_rows())
+        assert (
+            cure.holds and cure.note and row.ok and all(r.ok for r in after.layout.rocker.plate.edge_rows())
+        )
         assert all(c.ok for c in after.strength.checks if "rocker" in c.item)
         wider = here.anew({key: value * 1.05}).report.pairs
         assert not next(p for p in wider if {p.a, p.b} == {"rocker", "rod"}).ok

@@ -1,6 +1,8 @@
 """Blanks: the DXF read as plain text by this file's own small reader, its areas by shapely and by hand.
 
-Group codes (0 type, 8 layer, 10/20 place, 40 radius, 42 bulge, 70 bit 1 closed, $INSUNITS 4 = mm): public DXF reference."""
+Group codes (0 type, 8 layer, 10/20 place, 40 radius, 42 bulge, 70 bit 1 closed, $INSUNITS 4 = mm): public DXF
+reference."""
+
 import cmath
 import math
 import random
@@ -12,24 +14,46 @@ from hypothesis import strategies as st
 from shapely import Point as Dot
 from shapely import Polygon
 
-from parts import dxf
-from parts.belt import Boss, belt, hull
-from parts.dxf import BlankError, compensated, hole_table, read_blank, write_blank
-from parts.outline import Hole, Loop, Mark, Outline, OutlineError, Vertex, circle, rectangle, rounded
+from parts.files import dxf
+from parts.files.dxf import BlankError, compensated, hole_table, read_blank, write_blank
+from parts.shape.belt import Boss, belt, hull
+from parts.shape.outline import Hole, Loop, Mark, Outline, OutlineError, Vertex, circle, rectangle, rounded
 
-PLATE = Outline(belt([Boss(0, 0, 26), Boss(80, 20, 15), Boss(-30, 60, 14)], [None, 150, 90]),
-                inner=(rectangle(14, 28, 34, 38, 3),),
-                holes=(Hole(0, 0, 30, "pivot tube", "weld"), Hole(80, 20, 10, "rod eye", "clearance"),
-                       Hole(-30, 60, 10, "damper eye", "reamed"), Hole(-10, 40, 3, "vent", "vent")),
-                marks=(Mark("line", ((-20.0, 30.0), (0.0, 30.0))), Mark("text", ((40.0, 10.0),), "UP", 3.0), Mark("pop", ((50.0, 8.0),))))
-WORDS = {"part": "rocker plate", "hand": "left", "thickness_mm": 3, "material": "S275", "count": 2, "smallest_hole_mm": 6}
+PLATE = Outline(
+    belt([Boss(0, 0, 26), Boss(80, 20, 15), Boss(-30, 60, 14)], [None, 150, 90]),
+    inner=(rectangle(14, 28, 34, 38, 3),),
+    holes=(
+        Hole(0, 0, 30, "pivot tube", "weld"),
+        Hole(80, 20, 10, "rod eye", "clearance"),
+        Hole(-30, 60, 10, "damper eye", "reamed"),
+        Hole(-10, 40, 3, "vent", "vent"),
+    ),
+    marks=(
+        Mark("line", ((-20.0, 30.0), (0.0, 30.0))),
+        Mark("text", ((40.0, 10.0),), "UP", 3.0),
+        Mark("pop", ((50.0, 8.0),)),
+    ),
+)
+WORDS = {
+    "part": "rocker plate",
+    "hand": "left",
+    "thickness_mm": 3,
+    "material": "S275",
+    "count": 2,
+    "smallest_hole_mm": 6,
+}
 
 
 # ------------------------------------------------------------------------------------- a reader of our own
 
+
 def pairs(path) -> list[tuple[int, str]]:
     lines = path.read_text(encoding="cp1252").split("\n")
-    return [(int(code), value.strip()) for code, value in zip(lines[::2], lines[1::2], strict=False) if code.strip()]
+    return [
+        (int(code), value.strip())
+        for code, value in zip(lines[::2], lines[1::2], strict=False)
+        if code.strip()
+    ]
 
 
 def entities(path) -> list[tuple[str, list[tuple[int, str]]]]:
@@ -87,7 +111,11 @@ def cut_polygons(path) -> list[Polygon]:
             continue
         assert kind in ("LWPOLYLINE", "CIRCLE"), f"{kind} on the cut layer"
         if kind == "CIRCLE":
-            shapes.append(Dot(float(first(tags, 10)), float(first(tags, 20))).buffer(float(first(tags, 40)), quad_segs=1000))
+            shapes.append(
+                Dot(float(first(tags, 10)), float(first(tags, 20))).buffer(
+                    float(first(tags, 40)), quad_segs=1000
+                )
+            )
         else:
             shapes.append(loop_polygon(tags))
     return shapes
@@ -103,12 +131,15 @@ def on_mark(path, kind):
 
 # ------------------------------------------------------------------------------------- what a blank holds
 
+
 def test_a_blank_read_as_plain_text(tmp_path):
     """Unit code 4, closed loops, area of shapely's polygons, extents, layers."""
     made = write_blank(tmp_path / "plate.dxf", PLATE, **WORDS)
     assert header(made.path, "$INSUNITS") == "4" and header(made.path, "$ACADVER") == "AC1015"
     outside, *inside = sorted(cut_polygons(made.path), key=lambda p: -p.area)
-    assert len(inside) == 2 and made.cut_loops == 3  # the window and the pivot tube's hole; the other three are popped
+    assert (
+        len(inside) == 2 and made.cut_loops == 3
+    )  # the window and the pivot tube's hole; the other three are popped
     assert all(outside.contains(p) for p in inside)
     area = outside.area - sum(p.area for p in inside)
     assert made.cut_area_mm2 == pytest.approx(area, rel=2e-6)
@@ -121,13 +152,17 @@ def test_a_blank_read_as_plain_text(tmp_path):
 def test_unit_codes_are_those_of_the_reference():
     """millimetre 4, inch 1, unitless 0: public DXF reference; ezdxf's own constants agree."""
     from ezdxf import units
+
     assert (units.MM, units.IN, 0) == (4, 1, 0) and dxf.MILLIMETRES == units.MM
 
 
 def test_arcs_are_true_arcs(tmp_path):
     """The outer path has one bulge an arc: three bosses and two waists, each of the radius it was given."""
     made = write_blank(tmp_path / "plate.dxf", PLATE, **WORDS)
-    outer = max((tags for kind, tags in entities(made.path) if kind == "LWPOLYLINE"), key=lambda t: loop_polygon(t).area)
+    outer = max(
+        (tags for kind, tags in entities(made.path) if kind == "LWPOLYLINE"),
+        key=lambda t: loop_polygon(t).area,
+    )
     bulges = [float(v) for c, v in outer if c == 42 and float(v)]
     assert sorted(b > 0 for b in bulges) == [False, False, True, True, True]
     assert not [k for k, _ in entities(made.path) if k in ("SPLINE", "ELLIPSE", "POLYLINE", "ARC")]
@@ -136,13 +171,23 @@ def test_arcs_are_true_arcs(tmp_path):
 def test_fitted_and_small_holes_are_popped_and_tabled(tmp_path):
     made = write_blank(tmp_path / "plate.dxf", PLATE, **WORDS)
     assert [(r.purpose, r.made) for r in made.hole_table] == [
-        ("pivot tube", "cut"), ("rod eye", "drill"), ("damper eye", "drill"), ("vent", "drill")]
+        ("pivot tube", "cut"),
+        ("rod eye", "drill"),
+        ("damper eye", "drill"),
+        ("vent", "drill"),
+    ]
     assert made.holes_cut == 1
     spots = {(float(first(t, 10)), float(first(t, 20))) for t in on_mark(made.path, "POINT")}
     assert spots == {(80, 20), (-30, 60), (-10, 40), (50, 8)}
     rod = made.hole_table[1]
-    assert (rod.from_left_mm, rod.from_bottom_mm) == pytest.approx((80 + 44, 20 + 26))  # damper boss 14 left of -30; pivot boss 26 below 0
-    crosses = [t for t in on_mark(made.path, "LINE") if math.dist((float(first(t, 10)), float(first(t, 20))), (80, 20)) <= 1.001]
+    assert (rod.from_left_mm, rod.from_bottom_mm) == pytest.approx(
+        (80 + 44, 20 + 26)
+    )  # damper boss 14 left of -30; pivot boss 26 below 0
+    crosses = [
+        t
+        for t in on_mark(made.path, "LINE")
+        if math.dist((float(first(t, 10)), float(first(t, 20))), (80, 20)) <= 1.001
+    ]
     assert len(crosses) == 4
     assert "2: %%c10" in texts(made.path)
 
@@ -150,7 +195,9 @@ def test_fitted_and_small_holes_are_popped_and_tabled(tmp_path):
 def test_a_laser_cuts_fitted_holes_but_none_under_the_smallest():
     rows = hole_table(PLATE, 4, cut_fitted=True)
     assert [r.made for r in rows] == ["cut", "cut", "cut", "drill"]
-    assert [r.made for r in hole_table(PLATE, 3, cut_fitted=True)] == ["cut"] * 4  # exactly the smallest is cut
+    assert [r.made for r in hole_table(PLATE, 3, cut_fitted=True)] == [
+        "cut"
+    ] * 4  # exactly the smallest is cut
 
 
 def test_marks_and_texts(tmp_path):
@@ -164,7 +211,9 @@ def test_marks_and_texts(tmp_path):
     assert len(checks) == 1 and "100 mm check line" in words
     assert max(checks[0][1], checks[0][3]) <= made.extents_mm[1] - 10 + 1e-9
     for t in on_mark(made.path, "TEXT"):
-        if first(t, 1) != "UP" and "%%c" not in first(t, 1):  # all but the marks on the part stand clear below it
+        if first(t, 1) != "UP" and "%%c" not in first(
+            t, 1
+        ):  # all but the marks on the part stand clear below it
             assert float(first(t, 20)) + float(first(t, 40)) < made.extents_mm[1] - 5
 
 
@@ -186,10 +235,18 @@ def test_the_same_blank_is_the_same_file_byte_for_byte(tmp_path):
 
 
 @settings(max_examples=30, deadline=None, derandomize=True, phases=[Phase.generate])
-@given(st.lists(st.builds(Boss, st.floats(-300, 300), st.floats(-300, 300), st.floats(5, 60)), min_size=1, max_size=6),
-       st.floats(-500, 500), st.floats(-500, 500), st.floats(-3, 3))
+@given(
+    st.lists(
+        st.builds(Boss, st.floats(-300, 300), st.floats(-300, 300), st.floats(5, 60)), min_size=1, max_size=6
+    ),
+    st.floats(-500, 500),
+    st.floats(-500, 500),
+    st.floats(-3, 3),
+)
 def test_any_hull_reads_back_with_shapelys_area(tmp_path_factory, some, dx, dy, turn):
-    o = Outline(hull(some), holes=(Hole(some[0].x, some[0].y, some[0].radius_mm, "h", "weld"),)).moved(dx, dy, turn)
+    o = Outline(hull(some), holes=(Hole(some[0].x, some[0].y, some[0].radius_mm, "h", "weld"),)).moved(
+        dx, dy, turn
+    )
     made = write_blank(tmp_path_factory.mktemp("hull") / "a.dxf", o, **(WORDS | {"smallest_hole_mm": 0}))
     outside, inside = sorted(cut_polygons(made.path), key=lambda p: -p.area)
     assert made.cut_area_mm2 == pytest.approx(outside.area - inside.area, rel=5e-6)
@@ -198,15 +255,24 @@ def test_any_hull_reads_back_with_shapelys_area(tmp_path_factory, some, dx, dy, 
 
 # ------------------------------------------------------------------------------------- compensation
 
+
 def test_kerf_compensation():
-    """Kerf 1.5: hole 12.5 is cut on an 11 mm path; outline 100 x 50 on a path 304.71239 mm long with round corners;
-    the smallest inside corner left is 0.75 mm (closed form)."""
-    o = Outline(rectangle(0, 0, 100, 50), inner=(rectangle(60, 10, 90, 40, 0.75 + 0.01),), holes=(Hole(25, 25, 12.5, "a", "weld"),))
+    """Kerf 1.5: hole 12.5 is cut on an 11 mm path; outline 100 x 50 on a path 304.71239 mm long with round
+    corners; the smallest inside corner left is 0.75 mm (closed form)."""
+    o = Outline(
+        rectangle(0, 0, 100, 50),
+        inner=(rectangle(60, 10, 90, 40, 0.75 + 0.01),),
+        holes=(Hole(25, 25, 12.5, "a", "weld"),),
+    )
     path = compensated(o, 0.75)
     assert path.holes[0].diameter_mm == pytest.approx(11, rel=1e-6)
     assert path.outer.perimeter_mm == pytest.approx(304.71239, rel=1e-6)
-    assert min(s.radius for s in path.inner[0].segments if s.bulge) == pytest.approx(0.01, abs=1e-9)  # path radius + 0.75 is cut
-    tight = compensated(replace(o, inner=(rectangle(60, 10, 90, 40, 0.7),)), 0.75).inner[0]  # corners under 0.75 are left at 0.75
+    assert min(s.radius for s in path.inner[0].segments if s.bulge) == pytest.approx(
+        0.01, abs=1e-9
+    )  # path radius + 0.75 is cut
+    tight = compensated(replace(o, inner=(rectangle(60, 10, 90, 40, 0.7),)), 0.75).inner[
+        0
+    ]  # corners under 0.75 are left at 0.75
     assert abs(tight.area_mm2) == pytest.approx(28.5**2, rel=1e-9) and len(tight.segments) == 4
 
 
@@ -214,7 +280,9 @@ def test_a_compensated_blank_says_so_in_name_and_text_and_keeps_nominal_areas(tm
     nominal = write_blank(tmp_path / "plate.dxf", PLATE, **WORDS)
     made = write_blank(tmp_path / "plate.dxf", PLATE, **WORDS, compensation_mm=0.75)
     assert made.path.name == "plate-compensated.dxf" and nominal.path.exists()
-    assert any("COMPENSATED 0.75 mm a side" in w for w in texts(made.path)) and not any("NOMINAL" in w for w in texts(made.path))
+    assert any("COMPENSATED 0.75 mm a side" in w for w in texts(made.path)) and not any(
+        "NOMINAL" in w for w in texts(made.path)
+    )
     assert made.area_mm2 == nominal.area_mm2 and made.compensation_mm == 0.75
     before, after = (sorted(cut_polygons(p.path), key=lambda q: -q.area) for p in (nominal, made))
     for i, (a, b) in enumerate(zip(before, after, strict=True)):
@@ -231,10 +299,20 @@ def test_a_hole_no_larger_than_the_kerf_is_refused():
 
 # ------------------------------------------------------------------------------------- refusals and read-back
 
-@pytest.mark.parametrize(("change", "word"), [
-    ({"hand": "port"}, "left, right or either"), ({"compensation_mm": 0}, "above 0"), ({"compensation_mm": math.nan}, "above 0"),
-    ({"compensation_mm": -0.75}, "above 0"), ({"thickness_mm": 0}, "thickness"), ({"count": 0}, "count"), ({"part": "a\nb"}, "part"),
-    ({"smallest_hole_mm": math.nan}, "smallest hole")])
+
+@pytest.mark.parametrize(
+    ("change", "word"),
+    [
+        ({"hand": "port"}, "left, right or either"),
+        ({"compensation_mm": 0}, "above 0"),
+        ({"compensation_mm": math.nan}, "above 0"),
+        ({"compensation_mm": -0.75}, "above 0"),
+        ({"thickness_mm": 0}, "thickness"),
+        ({"count": 0}, "count"),
+        ({"part": "a\nb"}, "part"),
+        ({"smallest_hole_mm": math.nan}, "smallest hole"),
+    ],
+)
 def test_wrong_words_are_refused_and_leave_no_file(tmp_path, change, word):
     with pytest.raises(BlankError, match=word):
         write_blank(tmp_path / "plate.dxf", PLATE, **(WORDS | change))
@@ -249,7 +327,11 @@ def test_a_fit_nobody_knows_is_refused():
 
 def test_a_bad_outline_is_refused_and_leaves_no_file(tmp_path):
     with pytest.raises(OutlineError, match="runs into"):
-        write_blank(tmp_path / "a.dxf", replace(PLATE, holes=(Hole(0, 0, 30, "a", "weld"), Hole(16, 0, 30, "b", "weld"))), **WORDS)
+        write_blank(
+            tmp_path / "a.dxf",
+            replace(PLATE, holes=(Hole(0, 0, 30, "a", "weld"), Hole(16, 0, 30, "b", "weld"))),
+            **WORDS,
+        )
     assert not list(tmp_path.iterdir())
 
 
@@ -279,27 +361,38 @@ def flip_a_bulge(document):
     outer_of(document).set_points([(x, y, -b) for x, y, b in points[:1]] + points[1:], format="xyb")
 
 
-@pytest.mark.parametrize(("edit", "word"), [
-    (lambda d: outer_of(d).close(False), "not a closed path"),
-    (shift_a_corner, "area"),
-    (flip_a_bulge, "area"),
-    (lambda d: d.header.__setitem__("$INSUNITS", 1), "unit code 1"),
-    (lambda d: d.header.__setitem__("$INSUNITS", 0), "unit code 0"),
-    (lambda d: d.modelspace().delete_entity(next(iter(d.modelspace().query("CIRCLE")))), "closed loops"),
-    (lambda d: next(iter(d.modelspace().query("CIRCLE"))).dxf.__setattr__("radius", 15.001), "holes"),
-    (lambda d: next(iter(d.modelspace().query("CIRCLE"))).translate(0.001, 0, 0), "holes"),
-    (lambda d: next(iter(d.modelspace().query("POINT"))).translate(1, 0, 0), "centre pops"),
-    (lambda d: d.modelspace().add_line((0, 0), (1, 1), dxfattribs={"layer": "CUT"}), "LINE that is not a closed path"),
-    (lambda d: d.modelspace().add_line((0, 0), (1, 1), dxfattribs={"layer": "0"}), "neither CUT nor MARK"),
-    (lambda d: [e.translate(0.01, 0, 0) for e in d.modelspace().query("LWPOLYLINE")], "extents"),
-])
+@pytest.mark.parametrize(
+    ("edit", "word"),
+    [
+        (lambda d: outer_of(d).close(False), "not a closed path"),
+        (shift_a_corner, "area"),
+        (flip_a_bulge, "area"),
+        (lambda d: d.header.__setitem__("$INSUNITS", 1), "unit code 1"),
+        (lambda d: d.header.__setitem__("$INSUNITS", 0), "unit code 0"),
+        (lambda d: d.modelspace().delete_entity(next(iter(d.modelspace().query("CIRCLE")))), "closed loops"),
+        (lambda d: next(iter(d.modelspace().query("CIRCLE"))).dxf.__setattr__("radius", 15.001), "holes"),
+        (lambda d: next(iter(d.modelspace().query("CIRCLE"))).translate(0.001, 0, 0), "holes"),
+        (lambda d: next(iter(d.modelspace().query("POINT"))).translate(1, 0, 0), "centre pops"),
+        (
+            lambda d: d.modelspace().add_line((0, 0), (1, 1), dxfattribs={"layer": "CUT"}),
+            "LINE that is not a closed path",
+        ),
+        (
+            lambda d: d.modelspace().add_line((0, 0), (1, 1), dxfattribs={"layer": "0"}),
+            "neither CUT nor MARK",
+        ),
+        (lambda d: [e.translate(0.01, 0, 0) for e in d.modelspace().query("LWPOLYLINE")], "extents"),
+    ],
+)
 def test_a_file_that_reads_back_wrong_does_not_count_as_written(tmp_path, monkeypatch, edit, word):
     """Each kind of damage is found by reading the file back, and the last good file of that name stays."""
     good = write_blank(tmp_path / "plate.dxf", PLATE, **WORDS).path.read_bytes()
     spoil(monkeypatch, edit)
     with pytest.raises(BlankError, match=word):
         write_blank(tmp_path / "plate.dxf", PLATE, **WORDS)
-    assert [p.name for p in tmp_path.iterdir()] == ["plate.dxf"] and (tmp_path / "plate.dxf").read_bytes() == good
+    assert [p.name for p in tmp_path.iterdir()] == ["plate.dxf"] and (
+        tmp_path / "plate.dxf"
+    ).read_bytes() == good
 
 
 def test_a_damaged_file_is_refused(tmp_path):
@@ -310,14 +403,16 @@ def test_a_damaged_file_is_refused(tmp_path):
     with pytest.raises(BlankError, match="cannot be read back"):
         read_blank(file)
     good = write_blank(file, PLATE, **WORDS).path.read_bytes()
-    file.write_bytes(good[:len(good) // 2])
+    file.write_bytes(good[: len(good) // 2])
     with pytest.raises(BlankError):
         read_blank(file)
 
 
 def test_a_round_blank_and_one_of_sharp_corners(tmp_path):
     """A disc 60 across with a 20 hole, and a triangle 30-40-50: areas by hand."""
-    washer = write_blank(tmp_path / "w.dxf", Outline(circle(5, 5, 60), holes=(Hole(5, 5, 20, "bore", "weld"),)), **WORDS)
+    washer = write_blank(
+        tmp_path / "w.dxf", Outline(circle(5, 5, 60), holes=(Hole(5, 5, 20, "bore", "weld"),)), **WORDS
+    )
     assert washer.cut_area_mm2 == pytest.approx(math.pi / 4 * (3600 - 400), rel=1e-12)
     assert washer.extents_mm == pytest.approx((-25, -25, 35, 35), abs=1e-9)
     gusset = write_blank(tmp_path / "g.dxf", Outline(rounded([(0, 0), (40, 0), (0, 30)])), **WORDS)
@@ -326,24 +421,33 @@ def test_a_round_blank_and_one_of_sharp_corners(tmp_path):
 
 def test_a_part_named_in_any_letters(tmp_path):
     made = write_blank(tmp_path / "a.dxf", PLATE, **(WORDS | {"part": "pièce à ressort 日"}))
-    assert "pièce à ressort \\U+65e5 - LEFT HAND" in texts(made.path)  # the DXF reference's way to write what its code page lacks
+    assert "pièce à ressort \\U+65e5 - LEFT HAND" in texts(
+        made.path
+    )  # the DXF reference's way to write what its code page lacks
     assert "pièce à ressort 日 - LEFT HAND" in read_blank(made.path).texts
 
 
 def test_a_seeded_sweep_is_right_or_refused(tmp_path):
-    """Any vertices at all: a written file, checked by shapely, or OutlineError or BlankError; nothing else."""
+    """Any vertices at all: a written file, checked by shapely, or OutlineError or BlankError; nothing
+    else."""
     written = refused = 0
     for seed in range(120):
         rng = random.Random(seed)
         n = rng.randint(2, 6)
-        corners = [cmath.rect(rng.uniform(25, 60), 2 * math.pi * (i + rng.uniform(-0.2, 0.2)) / n) for i in range(n)]
+        corners = [
+            cmath.rect(rng.uniform(25, 60), 2 * math.pi * (i + rng.uniform(-0.2, 0.2)) / n) for i in range(n)
+        ]
         if seed % 5 == 0:
             rng.shuffle(corners)
-        loop = Loop(tuple(Vertex(p.real, p.imag, rng.choice([0, 0, 0.2, -0.1, 0.5, 1e-9, 1e-14])) for p in corners))
+        loop = Loop(
+            tuple(Vertex(p.real, p.imag, rng.choice([0, 0, 0.2, -0.1, 0.5, 1e-9, 1e-14])) for p in corners)
+        )
         o = Outline(loop, holes=(Hole(0, 0, rng.choice([-1, 2, 8, 8, 12, 30]), "h", "weld"),))
         file = tmp_path / f"{seed}.dxf"
         try:
-            made = write_blank(file, o, **(WORDS | {"smallest_hole_mm": 0}), compensation_mm=rng.choice([None, 0.3, 2]))
+            made = write_blank(
+                file, o, **(WORDS | {"smallest_hole_mm": 0}), compensation_mm=rng.choice([None, 0.3, 2])
+            )
         except (OutlineError, BlankError):
             refused += 1
             assert not list(tmp_path.glob(f"{seed}*")), f"seed {seed}"
@@ -351,5 +455,7 @@ def test_a_seeded_sweep_is_right_or_refused(tmp_path):
         written += 1
         outside, *inside = sorted(cut_polygons(made.path), key=lambda p: -p.area)
         assert outside.is_valid and all(outside.contains(p) for p in inside), f"seed {seed}"
-        assert made.cut_area_mm2 == pytest.approx(outside.area - sum(p.area for p in inside), rel=1e-5), f"seed {seed}"
+        assert made.cut_area_mm2 == pytest.approx(outside.area - sum(p.area for p in inside), rel=1e-5), (
+            f"seed {seed}"
+        )
     assert written > 20 and refused > 20

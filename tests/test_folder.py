@@ -1,7 +1,8 @@
 """A build's folder is swapped in whole or not at all, and the user's files survive."""
+
 import pytest
 
-from assemblies.folder import MADE, FolderError, fresh
+from assemblies.results.folder import MADE, FolderError, fresh
 
 
 def _build(target, text):

@@ -1,7 +1,9 @@
-"""STEP files of other programs as neighbours: read right, met by triangles within a stated error, refused in one clear line.
+"""STEP files of other programs as neighbours: read right, met by triangles within a stated error, refused in
+one clear line.
 
-casting, casting-inch, plate, pump, pipe and sheet are FreeCAD's (tests/data/neighbours.py made them and printed the numbers here);
-the block is written by hand from ISO 10303-21."""
+casting, casting-inch, plate, pump, pipe and sheet are FreeCAD's (tests/data/neighbours.py made them and
+printed the numbers here); the block is written by hand from ISO 10303-21."""
+
 import math
 from pathlib import Path
 
@@ -25,6 +27,7 @@ ROD = Body("rod", "rod", (bar(mechanism().points.rod_outboard, mechanism().point
 @pytest.fixture(autouse=True)
 def own_cache(tmp_path, monkeypatch):
     from assemblies.clearance import imported
+
     monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "cache"))
     imported._memory.clear()
     yield
@@ -46,12 +49,21 @@ def test_volume_and_box_are_those_the_other_program_gives(name):
     points = np.concatenate(found.solids).reshape(-1, 3)
     assert len(found.solids) == count and found.error_mm <= 0.05 and found.loose_faces == 0
     assert abs(sum(map(_volume, found.solids)) - volume) <= found.error_mm * sum(map(_area, found.solids))
-    assert np.abs(points.min(0) - low).max() <= found.error_mm + 1e-4 and np.abs(points.max(0) - high).max() <= found.error_mm + 1e-4
+    assert (
+        np.abs(points.min(0) - low).max() <= found.error_mm + 1e-4
+        and np.abs(points.max(0) - high).max() <= found.error_mm + 1e-4
+    )
 
 
 def test_inches_come_in_as_millimetres():
-    inch, mm = (np.concatenate(meshes_of(DATA / name, 0.05).solids).reshape(-1, 3) for name in ("casting-inch.step", "casting.step"))
-    assert np.ptp(inch, axis=0) == pytest.approx(np.ptp(mm, axis=0), abs=1e-6) and "INCH" in (DATA / "casting-inch.step").read_text()
+    inch, mm = (
+        np.concatenate(meshes_of(DATA / name, 0.05).solids).reshape(-1, 3)
+        for name in ("casting-inch.step", "casting.step")
+    )
+    assert (
+        np.ptp(inch, axis=0) == pytest.approx(np.ptp(mm, axis=0), abs=1e-6)
+        and "INCH" in (DATA / "casting-inch.step").read_text()
+    )
 
 
 @pytest.mark.parametrize("mm", [1, 1000])
@@ -66,12 +78,16 @@ def test_a_block_written_by_hand_gives_the_gap_of_the_same_block_as_a_form(tmp_p
 
 
 def test_an_assembly_keeps_its_own_placements(tmp_path):
-    """Written as instances with placements (NEXT_ASSEMBLY_USAGE_OCCURRENCE); the boxes are those of the placed blocks, closed form."""
-    from parts.form import Frame
-    from parts.solid import StepPart, placed, solid, write_step
+    """Written as instances with placements (NEXT_ASSEMBLY_USAGE_OCCURRENCE); the boxes are those of the
+    placed blocks, closed form."""
+    from parts.files.solid import StepPart, placed, solid, write_step
+    from parts.shape.form import Frame
+
     shape = solid(box((0, 0, 0), (10, 20, 30)))
     where = [Frame((100, 0, 0)), Frame((0, 50, 5), x=(0, 1, 0))]
-    write_step(tmp_path / "two.step", "two", [StepPart(f"part {i}", placed(shape, f)) for i, f in enumerate(where)])
+    write_step(
+        tmp_path / "two.step", "two", [StepPart(f"part {i}", placed(shape, f)) for i, f in enumerate(where)]
+    )
     assert (tmp_path / "two.step").read_text().count("NEXT_ASSEMBLY_USAGE_OCCURRENCE(") == 2
     boxes = sorted(s.box.round(3).tolist() for s in read_step(tmp_path / "two.step"))
     assert np.allclose(boxes, [[[-20, 50, 5], [0, 60, 35]], [[100, 0, 0], [110, 20, 30]]], atol=1e-3)
@@ -87,10 +103,12 @@ def test_placed_and_mirrored_by_the_closed_form(tmp_path):
     assert _volume(other.triangles) == pytest.approx(6000) and _volume(plain.triangles) == pytest.approx(6000)
 
 
-# ------------------------------------------------------------------------------------------------ how near the triangles are
+# ------------------------------------------------------------ how near the triangles are
+
 
 def _true_points(path, each):
-    """Points of the true faces: random parameters of each, kept where the kernel's own classifier says they are on the face."""
+    """Points of the true faces: random parameters of each, kept where the kernel's own classifier says they
+    are on the face."""
     from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.BRepTools import BRepTools
     from OCP.BRepTopAdaptor import BRepTopAdaptor_FClass2d
@@ -99,7 +117,8 @@ def _true_points(path, each):
     from OCP.TopExp import TopExp_Explorer
     from OCP.TopoDS import TopoDS
 
-    from parts.facets import read
+    from parts.files.facets import read
+
     rng, out, seek = np.random.default_rng(4), [], TopExp_Explorer(read(path), TopAbs_FACE)
     while seek.More():
         face = TopoDS.Face_s(seek.Current())
@@ -114,7 +133,8 @@ def _true_points(path, each):
 
 
 def _distance(p, tri):
-    """Distance of a point from triangles (n, 3, 3): to the plane where its foot lies within, else to the sides."""
+    """Distance of a point from triangles (n, 3, 3): to the plane where its foot lies within, else to the
+    sides."""
     n = np.cross(tri[:, 1] - tri[:, 0], tri[:, 2] - tri[:, 0])
     n /= np.sqrt((n * n).sum(1))[:, None] + 1e-300
     height = ((p - tri[:, 0]) * n).sum(1)
@@ -129,27 +149,55 @@ def _distance(p, tri):
 
 def _made_here(name, path):
     cq = pytest.importorskip("cadquery")
-    shape = {"torus": lambda: cq.Solid.makeTorus(80, 20), "sphere": lambda: cq.Solid.makeSphere(50),
-             "splines": lambda: _splines(cq.Solid.makeTorus(80, 20)), "turned": lambda: _turned(cq),
-             "twist": lambda: cq.Workplane("XY").spline([(0, 0), (40, 10), (60, 50), (20, 70), (-20, 30)]).close().twistExtrude(90, 70).val(),
-             "sweep": lambda: cq.Workplane("YZ").circle(9).sweep(cq.Workplane("XY").spline([(0, 0), (30, 20), (60, -10), (100, 30)])).val()}[name]()
+    shape = {
+        "torus": lambda: cq.Solid.makeTorus(80, 20),
+        "sphere": lambda: cq.Solid.makeSphere(50),
+        "splines": lambda: _splines(cq.Solid.makeTorus(80, 20)),
+        "turned": lambda: _turned(cq),
+        "twist": lambda: (
+            cq.Workplane("XY")
+            .spline([(0, 0), (40, 10), (60, 50), (20, 70), (-20, 30)])
+            .close()
+            .twistExtrude(90, 70)
+            .val()
+        ),
+        "sweep": lambda: (
+            cq.Workplane("YZ")
+            .circle(9)
+            .sweep(cq.Workplane("XY").spline([(0, 0), (30, 20), (60, -10), (100, 30)]))
+            .val()
+        ),
+    }[name]()
     cq.exporters.export(cq.Workplane(obj=shape), str(path))
     return path
 
 
 def _splines(solid):
     from OCP.BRepBuilderAPI import BRepBuilderAPI_NurbsConvert
+
     return type(solid)(BRepBuilderAPI_NurbsConvert(solid.wrapped, True).Shape())
 
 
 def _turned(cq):
-    return cq.Workplane("XZ").lineTo(10, 0).spline([(30, 20), (18, 45), (26, 70)], includeCurrent=True).lineTo(0, 70).close().revolve(360, (0, 0), (0, 1)).val()
+    return (
+        cq.Workplane("XZ")
+        .lineTo(10, 0)
+        .spline([(30, 20), (18, 45), (26, 70)], includeCurrent=True)
+        .lineTo(0, 70)
+        .close()
+        .revolve(360, (0, 0), (0, 1))
+        .val()
+    )
 
 
 def test_the_stated_error_is_never_under_the_true_one_of_a_torus_written_as_splines(tmp_path):
-    """Both ways against the closed form: every place of the mesh from the torus, every point of the torus from the mesh."""
+    """Both ways against the closed form: every place of the mesh from the torus, every point of the torus
+    from the mesh."""
     found = meshes_of(_made_here("splines", tmp_path / "splines.step"), 1.0)
-    assert "B_SPLINE_SURFACE" in (tmp_path / "splines.step").read_text() and "TOROIDAL" not in (tmp_path / "splines.step").read_text()
+    assert (
+        "B_SPLINE_SURFACE" in (tmp_path / "splines.step").read_text()
+        and "TOROIDAL" not in (tmp_path / "splines.step").read_text()
+    )
     (mesh,) = found.solids
     grid = np.array([(a, b, 5 - a - b) for a in range(6) for b in range(6 - a)]) / 5
     p = np.einsum("gk,nkx->ngx", grid, mesh)
@@ -161,7 +209,10 @@ def test_the_stated_error_is_never_under_the_true_one_of_a_torus_written_as_spli
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["casting.step", "pump.step", "pipe.step", "plate.step", "turned", "torus", "sphere", "twist", "sweep"])
+@pytest.mark.parametrize(
+    "name",
+    ["casting.step", "pump.step", "pipe.step", "plate.step", "turned", "torus", "sphere", "twist", "sweep"],
+)
 def test_no_point_of_a_true_face_is_further_from_the_triangles_than_they_say(name, tmp_path):
     """The kernel's own deflection is no such promise: on the loft of pipe.step it was exceeded by 11 %."""
     path = DATA / name if name.endswith(".step") else _made_here(name, tmp_path / f"{name}.step")
@@ -178,17 +229,23 @@ def test_no_point_of_a_true_face_is_further_from_the_triangles_than_they_say(nam
 
 
 def test_the_guaranteed_gap_allows_for_the_triangles_error():
-    """A ball met by coarse triangles: its true least gap to the rod, by dense closed form, is not under the guaranteed one."""
+    """A ball met by coarse triangles: its true least gap to the rod, by dense closed form, is not under the
+    guaranteed one."""
     k, r, centre = 12, 60.0, np.array([60.0, 330.0, 480.0])
     i, j = np.meshgrid(np.linspace(0, math.pi, k + 1), np.linspace(0, 2 * math.pi, 2 * k + 1), indexing="ij")
     p = centre + r * np.stack([np.sin(i) * np.cos(j), np.sin(i) * np.sin(j), np.cos(i)], -1)
-    quads = [np.stack([p[:-1, :-1], p[1:, :-1], p[1:, 1:]], 2), np.stack([p[:-1, :-1], p[1:, 1:], p[:-1, 1:]], 2)]
+    quads = [
+        np.stack([p[:-1, :-1], p[1:, :-1], p[1:, 1:]], 2),
+        np.stack([p[:-1, :-1], p[1:, 1:], p[:-1, 1:]], 2),
+    ]
     mesh = np.concatenate([q.reshape(-1, 3, 3) for q in quads])
     mesh = mesh[np.sqrt((np.cross(mesh[:, 1] - mesh[:, 0], mesh[:, 2] - mesh[:, 0]) ** 2).sum(1)) > 1e-6]
     grid = np.array([(a, b, 8 - a - b) for a in range(9) for b in range(9 - a)]) / 8
     error = float((r - np.sqrt(((np.einsum("gk,nkx->ngx", grid, mesh) - centre) ** 2).sum(-1))).max())
     mech = mechanism()
-    pair = check([ROD, Body("ball", "frame", (), "fixed", shells=(Shell(mesh, error),))], mech, TRAVEL).pairs[0]
+    pair = check([ROD, Body("ball", "frame", (), "fixed", shells=(Shell(mesh, error),))], mech, TRAVEL).pairs[
+        0
+    ]
     f = mech.at(np.linspace(*TRAVEL, 20_001)).frame("rod")
     a, b = (f[:, :3, :3] @ x + f[:, :3, 3] for x in (mech.points.rod_outboard, mech.points.rod_inboard))
     t = np.clip(((centre - a) * (b - a)).sum(1) / ((b - a) ** 2).sum(1), 0, 1)
@@ -200,41 +257,63 @@ def test_the_guaranteed_gap_allows_for_the_triangles_error():
 @pytest.mark.slow
 def test_no_dense_exact_distance_to_the_true_casting_is_under_the_guaranteed_gap():
     cq = pytest.importorskip("cadquery")
-    from parts.facets import read
-    from parts.solid import placed, solid
+    from parts.files.facets import read
+    from parts.files.solid import placed, solid
+
     at = np.eye(4)
     at[:3, 3] = (-20, 330, 430)
     mech = mechanism()
-    pair = check([ROD, Body("casting", "frame", (), "fixed", shells=read_step(DATA / "casting.step", at))], mech, TRAVEL).pairs[0]
+    pair = check(
+        [ROD, Body("casting", "frame", (), "fixed", shells=read_step(DATA / "casting.step", at))],
+        mech,
+        TRAVEL,
+    ).pairs[0]
     true, rod = placed(cq.Shape.cast(read(DATA / "casting.step")), at), solid(ROD.forms[0])
     wheel = np.unique(np.concatenate([np.linspace(*TRAVEL, 25), pair.at_wheel_mm + np.linspace(-1, 1, 5)]))
     wheel = wheel[(wheel >= TRAVEL[0]) & (wheel <= TRAVEL[1])]
     exact = [placed(rod, f).distance(true) for f in mech.at(wheel).frame("rod")]
-    assert pair.gap_mm - 1e-6 <= min(exact) <= pair.found_gap_mm + 1e-3 and pair.found_gap_mm - pair.gap_mm <= 0.1
+    assert (
+        pair.gap_mm - 1e-6 <= min(exact) <= pair.found_gap_mm + 1e-3
+        and pair.found_gap_mm - pair.gap_mm <= 0.1
+    )
 
 
 # ------------------------------------------------------------------------------------------------ how deep
 
+
 def _apart(frame, half, low, high):
-    """Signed gap of a box (half sizes, at a frame) and a box along the axes: the most room along the 15 axes on which boxes can be
-    parted. Source: S. Gottschalk, M. Lin, D. Manocha, OBBTree, SIGGRAPH 1996."""
+    """Signed gap of a box (half sizes, at a frame) and a box along the axes: the most room along the 15 axes
+    on which boxes can be parted. Source: S. Gottschalk, M. Lin, D. Manocha, OBBTree, SIGGRAPH 1996."""
     m, t = frame[:3, :3], frame[:3, 3] - (np.add(low, high) / 2)
-    size, axes = np.subtract(high, low) / 2, [*np.eye(3), *m.T, *(np.cross(a, b) for a in np.eye(3) for b in m.T)]
+    size, axes = (
+        np.subtract(high, low) / 2,
+        [*np.eye(3), *m.T, *(np.cross(a, b) for a in np.eye(3) for b in m.T)],
+    )
     axes = [n / np.linalg.norm(n) for n in axes if np.linalg.norm(n) > 1e-9]
     return max(abs(n @ t) - np.abs(n) @ size - half * np.abs(n @ m).sum() for n in axes)
 
 
-@pytest.mark.parametrize("low, high", [((-300, -300, -300), (300, 300, 300)), ((-100, -100, 2), (100, 100, 250)), ((-100, -100, -200), (100, 100, -2)),
-                                       ((-100, -100, 4.2), (100, 100, 250)), ((-12, -60, -60), (12, 60, 60))])
+@pytest.mark.parametrize(
+    "low, high",
+    [
+        ((-300, -300, -300), (300, 300, 300)),
+        ((-100, -100, 2), (100, 100, 250)),
+        ((-100, -100, -200), (100, 100, -2)),
+        ((-100, -100, 4.2), (100, 100, 250)),
+        ((-12, -60, -60), (12, 60, 60)),
+    ],
+)
 def test_a_body_inside_an_import_is_as_deep_as_said(low, high, tmp_path):
-    """A cube on the rod in a block from a STEP file, wholly, in part, or only at one end of the travel: the true depth (the shortest
-    shift that parts them) and all travel with a clash lie within what is said."""
+    """A cube on the rod in a block from a STEP file, wholly, in part, or only at one end of the travel: the
+    true depth (the shortest shift that parts them) and all travel with a clash lie within what is said."""
     mech, half = mechanism(), 4.0
     p = mech.points
     middle = np.round((p.rod_outboard + p.rod_inboard) / 2)
     cube = Body("cube", "rod", (box(middle - half, middle + half),))
     (tmp_path / "block.step").write_text(block(middle + low, middle + high))
-    pair, = check([cube, Body("block", "frame", (), "fixed", shells=read_step(tmp_path / "block.step"))], mech, TRAVEL).pairs
+    (pair,) = check(
+        [cube, Body("block", "frame", (), "fixed", shells=read_step(tmp_path / "block.step"))], mech, TRAVEL
+    ).pairs
     wheel = np.linspace(*TRAVEL, 801)
     at = mech.at(wheel).frame("rod") @ np.block([[np.eye(3), middle[:, None]], [np.zeros(3), 1]])
     true = np.array([_apart(f, half, middle + low, middle + high) for f in at])
@@ -249,11 +328,14 @@ def test_a_body_that_fills_an_import_is_a_clash(tmp_path):
     mech, middle = mechanism(), np.array((0.0, 370.0, 300.0))
     (tmp_path / "block.step").write_text(block(middle - 10, middle + 10))
     cube = Body("cube", "rod", (box(middle - 9.9999, middle + 9.9999),))
-    pair, = check([cube, Body("block", "rocker", (), shells=read_step(tmp_path / "block.step"))], mech, (-1e-5, 1e-5)).pairs
+    (pair,) = check(
+        [cube, Body("block", "rocker", (), shells=read_step(tmp_path / "block.step"))], mech, (-1e-5, 1e-5)
+    ).pairs
     assert pair.clash and pair.gap_mm <= -19.9999 < pair.found_gap_mm < 0 and pair.clash_mm == (-1e-5, 1e-5)
 
 
-# ------------------------------------------------------------------------------------------------ what is refused
+# ------------------------------------------------------------ what is refused
+
 
 def _pump():
     return (DATA / "pump.step").read_text()
@@ -262,11 +344,23 @@ def _pump():
 REFUSED = {
     "empty.step": (lambda: "", "no STEP file"),
     "other.step": (lambda: "solid of another kind", "no STEP file"),
-    "cut-short.step": (lambda: _pump()[:len(_pump()) // 2], "no STEP file, or a damaged one"),
-    "closed-after-half.step": (lambda: _pump()[:len(_pump()) // 2] + "\nENDSEC;\nEND-ISO-10303-21;\n", "damaged|no solid"),
-    "lines-lost.step": (lambda: "\n".join(t for i, t in enumerate(_pump().split("\n")) if not 400 < i < 420), "damaged"),
-    "nothing.step": (lambda: "ISO-10303-21;\nHEADER;\nENDSEC;\nDATA;\nENDSEC;\nEND-ISO-10303-21;\n", "nothing|no solid"),
-    "surface.step": (lambda: (DATA / "sheet.step").read_text(), "holds no solid; export solids, not surfaces"),
+    "cut-short.step": (lambda: _pump()[: len(_pump()) // 2], "no STEP file, or a damaged one"),
+    "closed-after-half.step": (
+        lambda: _pump()[: len(_pump()) // 2] + "\nENDSEC;\nEND-ISO-10303-21;\n",
+        "damaged|no solid",
+    ),
+    "lines-lost.step": (
+        lambda: "\n".join(t for i, t in enumerate(_pump().split("\n")) if not 400 < i < 420),
+        "damaged",
+    ),
+    "nothing.step": (
+        lambda: "ISO-10303-21;\nHEADER;\nENDSEC;\nDATA;\nENDSEC;\nEND-ISO-10303-21;\n",
+        "nothing|no solid",
+    ),
+    "surface.step": (
+        lambda: (DATA / "sheet.step").read_text(),
+        "holds no solid; export solids, not surfaces",
+    ),
     "open.step": (lambda: _without_a_face(block((0, 0, 0), (10, 20, 30))), "not closed|no solid|damaged"),
     "flat.step": (lambda: block((0, 0, 0), (10, 20, 1e-9)), "empty|cannot be made into triangles"),
 }
@@ -274,7 +368,7 @@ REFUSED = {
 
 def _without_a_face(text):
     shell = next(line for line in text.split("\n") if "CLOSED_SHELL" in line)
-    first = shell[shell.index("(#") + 1:].split(",")[0]
+    first = shell[shell.index("(#") + 1 :].split(",")[0]
     return text.replace(shell, shell.replace(f"{first},", ""))
 
 

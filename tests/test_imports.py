@@ -1,4 +1,5 @@
 """What may import what: the rooms' walls, held in fresh interpreters."""
+
 import ast
 import json
 import subprocess
@@ -13,34 +14,137 @@ HEAVY = ("cadquery", "OCP", "ezdxf", "matplotlib", "scipy", "shapely", "reportla
 
 
 def _modules_after(code: str) -> set[str]:
-    done = subprocess.run([sys.executable, "-c", code + "\nimport sys, json; print(json.dumps(sorted(sys.modules)))"], cwd=ROOT,
-                          capture_output=True, text=True, encoding="utf-8", check=True)
+    done = subprocess.run(
+        [sys.executable, "-c", code + "\nimport sys, json; print(json.dumps(sorted(sys.modules)))"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=True,
+    )
     return set(json.loads(done.stdout.splitlines()[-1]))
 
 
 @pytest.mark.parametrize("demo", DEMOS, ids=lambda p: p.stem)
 def test_check_with_interference_imports_no_cad_kernel_and_nothing_heavy(demo):
-    code = ("import contextlib, io\nfrom assemblies.cli import app\n"
-            f"with contextlib.redirect_stdout(io.StringIO()):\n    app(['check', {str(demo)!r}], standalone_mode=False)\n")
+    code = (
+        "import contextlib, io\nfrom assemblies.command.cli import app\n"
+        f"with contextlib.redirect_stdout(io.StringIO()):\n    app(['check', {str(demo)!r}], "
+        f"standalone_mode=False)\n"
+    )
     loaded = _modules_after(code)
     assert not [m for m in HEAVY if m in loaded]
-    assert "assemblies.clearance" in loaded and "parts.outline" in loaded
+    assert "assemblies.clearance" in loaded and "parts.shape.outline" in loaded
+
+
+# Lowest first: a room may use those before it, never one after it, function-level imports counted.
+ROOMS = (
+    "results",
+    "job",
+    "motion",
+    "clearance",
+    "layout",
+    "setup",
+    "strength",
+    "gaps",
+    "tolerances",
+    "study",
+)
+ROOMS += ("nesting", "making", "bench", "command")
+SHELVES = ("base", "shape", "calc", "", "files")  # of parts; "" are the things themselves
+LOOSE = {"parts/dxf.py"}  # a door: it passes on what `files` has
+
+
+def _imports(file: Path) -> list[str]:
+    """Every module a file imports, at its top or inside a function; of `from a import b` a.b where
+    that is a module, else a."""
+    out = []
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            out += [a.name for a in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            assert not node.level, f"{file}: a relative import"
+            full = [f"{node.module}.{a.name}" for a in node.names]
+            out += [name if _is_module(name) else node.module for name in full]
+    return out
+
+
+def _sources(folder: str) -> list[Path]:
+    return sorted((ROOT / folder).rglob("*.py"))
+
+
+def _is_module(name: str) -> bool:
+    path = ROOT.joinpath(*name.split("."))
+    return path.with_suffix(".py").exists() or (path / "__init__.py").exists()
 
 
 def test_parts_never_import_assemblies():
-    for file in (ROOT / "parts").glob("*.py"):
-        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-            names = [a.name for a in node.names] if isinstance(node, ast.Import) else [node.module or ""] if isinstance(node, ast.ImportFrom) else []
-            assert not [n for n in names if n.split(".")[0] == "assemblies"], file
+    for file in _sources("parts"):
+        assert not [n for n in _imports(file) if n.split(".")[0] == "assemblies"], file
+
+
+def test_every_folder_of_assemblies_is_a_room_that_says_what_it_is_for():
+    folders = {p.parent.name for p in (ROOT / "assemblies").glob("*/__init__.py")}
+    assert folders == set(ROOMS)
+    for room in ROOMS:
+        said = ast.get_docstring(
+            ast.parse((ROOT / "assemblies" / room / "__init__.py").read_text(encoding="utf-8"))
+        )
+        assert said and "Uses:" in said, (
+            f"assemblies/{room}/__init__.py says neither what it is for nor what it uses"
+        )
+    assert {p.name for p in (ROOT / "assemblies").glob("*.py")} == {"__init__.py"}
+
+
+def test_rooms_stand_in_one_order_late_imports_counted():
+    for file in _sources("assemblies"):
+        room = file.relative_to(ROOT / "assemblies").parts[0]
+        for name in _imports(file):
+            words = name.split(".")
+            if words[0] == "assemblies" and len(words) > 1 and words[1] in ROOMS and room in ROOMS:
+                assert ROOMS.index(words[1]) <= ROOMS.index(room), f"{file.relative_to(ROOT)} imports {name}"
+
+
+def test_the_shelves_of_parts_stand_in_one_order():
+    for file in _sources("parts"):
+        place = file.relative_to(ROOT).as_posix()
+        shelf = file.parent.name if file.parent.name != "parts" else ""
+        for name in _imports(file):
+            words = name.split(".")
+            if words[0] == "parts" and _is_module(name) and len(words) > 1 and place not in LOOSE:
+                other = words[1] if words[1] in SHELVES else ""
+                assert SHELVES.index(other) <= SHELVES.index(shelf), f"{place} imports {name}"
+
+
+def test_no_file_imports_itself_in_a_circle():
+    """Over files, late imports counted; a package's own `__init__` is counted
+    through what it takes from its files."""
+    graph = {}
+    for file in _sources("parts") + _sources("assemblies"):
+        name = ".".join(file.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
+        graph[name] = {n for n in _imports(file) if _is_module(n) and n != name}
+    state: dict[str, int] = {}
+
+    def walk(name: str, path: tuple[str, ...]) -> None:
+        state[name] = 1
+        for other in sorted(graph.get(name, ())):
+            assert state.get(other) != 1, f"a circle: {' -> '.join((*path, name, other))}"
+            if other not in state:
+                walk(other, (*path, name))
+        state[name] = 2
+
+    for name in sorted(graph):
+        if name not in state:
+            walk(name, ())
 
 
 def test_one_room_for_each_heavy_library():
-    owners = {"ezdxf": {"parts/dxf.py"}, "cadquery": {"parts/solid.py", "assemblies/step.py"}}
-    for folder in ("parts", "assemblies"):
-        for file in (ROOT / folder).rglob("*.py"):
-            place = file.relative_to(ROOT).as_posix()
-            for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-                names = [a.name for a in node.names] if isinstance(node, ast.Import) else [node.module or ""] if isinstance(node, ast.ImportFrom) else []
-                for library, allowed in owners.items():
-                    if any(n.split(".")[0] == library for n in names):
-                        assert place in allowed, f"{place} imports {library}"
+    owners = {
+        "ezdxf": {"parts/files/dxf.py"},
+        "cadquery": {"parts/files/solid.py"},
+    }
+    for file in _sources("parts") + _sources("assemblies"):
+        place = file.relative_to(ROOT).as_posix()
+        for library, allowed in owners.items():
+            if any(n.split(".")[0] == library for n in _imports(file)):
+                assert place in allowed, f"{place} imports {library}"

@@ -1,16 +1,18 @@
-"""The check of a corner: how far it goes where the corner locks, which bodies it meets, and what it says of them."""
+"""The check of a corner: how far it goes where the corner locks, which bodies it meets, and what it says of
+them."""
+
 import re
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from assemblies.hard_points import HardPoints
-from assemblies.interference import closing_rack_mm
+from assemblies.gaps.interference import closing_rack_mm
 from assemblies.job import Job, JobError, load
-from assemblies.job_checks import BODY_NAMES
-from assemblies.motion import Mechanism
-from assemblies.neighbours import bodies
+from assemblies.job.checks import BODY_NAMES
+from assemblies.layout.bodies import bodies
+from assemblies.motion.hard_points import HardPoints
+from assemblies.motion.mechanism import Mechanism
 from assemblies.study import study
 
 DEMO = Path(__file__).parent.parent / "assemblies" / "jobs" / "tarnside-front.toml"
@@ -27,7 +29,16 @@ def test_the_rack_to_which_a_corner_closes_is_where_its_poses_end():
 
 
 def test_a_corner_that_locks_within_the_rack_is_checked_as_far_as_it_goes():
-    done = study(load(DEMO).changed({"tie_rod.rack_travel": 190, "clearance.fasteners": False, "clearance.tools": False, "member": None}))
+    done = study(
+        load(DEMO).changed(
+            {
+                "tie_rod.rack_travel": 190,
+                "clearance.fasteners": False,
+                "clearance.tools": False,
+                "member": None,
+            }
+        )
+    )
     stops = [f for f in done.results.findings if f.code == "rack-reach"]
     assert len(stops) == 1 and stops[0].level == "stop" and "190 mm asked" in stops[0].text
     found = done.results.clearance
@@ -39,8 +50,8 @@ BARE = {"clearance.fasteners": False, "clearance.tools": False}
 
 
 def test_what_stands_on_one_side_is_held_against_the_other_sides_bodies():
-    """A battery and a tube across the car: the other side's damper comes as near to them as it does in that side's own job, where
-    they stand where they stand. What is its own mirror image is not looked at twice."""
+    """A battery and a tube across the car: the other side's damper comes as near to them as it does in that
+    side's own job, where they stand where they stand. What is its own mirror image is not looked at twice."""
     battery = {"name": "battery", "shape": "box", "centre": [5, 100, 365], "size": [60, 60, 40]}
     brace = {"name": "brace", "shape": "round", "size": 20, "from": [-160, -250, 335], "to": [40, 250, 335]}
     across = {"name": "across", "shape": "round", "size": 20, "from": [60, -250, 350], "to": [60, 250, 350]}
@@ -49,6 +60,7 @@ def test_what_stands_on_one_side_is_held_against_the_other_sides_bodies():
         given = job.changed(BARE).to_dict()
         given["member"] = [*given["member"], battery, brace, across]
         return study(Job.from_dict(given)).results
+
     here, there = done(load(DEMO)), done(load(DEMO).mirrored())
     other = {(p.a, p.b): p for p in here.clearance.other_side}
     own = {(p.a, p.b): p for p in there.clearance.pairs}
@@ -57,7 +69,9 @@ def test_what_stands_on_one_side_is_held_against_the_other_sides_bodies():
         assert seen.gap_mm == pytest.approx(true.gap_mm, abs=0.1) and seen.required_mm == true.required_mm
         assert seen.at_other_wheel_mm == pytest.approx(true.at_wheel_mm, abs=1.0)
     seen, true = other["other damper", "brace"], own["damper", "brace"]
-    assert true.gap_mm > 0 and np.allclose([seen.point_a, seen.point_b], [true.point_a, true.point_b], atol=0.5)
+    assert true.gap_mm > 0 and np.allclose(
+        [seen.point_a, seen.point_b], [true.point_a, true.point_b], atol=0.5
+    )
     assert own["damper", "battery"].gap_mm < 0
     assert [f.level for f in here.findings if f.where == "other damper to battery"] == ["stop"]
     assert not any("across" in pair for pair in other)
@@ -65,14 +79,19 @@ def test_what_stands_on_one_side_is_held_against_the_other_sides_bodies():
 
 @pytest.mark.parametrize("body_end", ["chassis", "rocker"])
 def test_a_coil_is_met_from_seat_to_perch_at_every_height(body_end):
-    """Its length by Hooke's law from the force at ride height, and by how much nearer the damper's eyes have come."""
-    job = load(DEMO.with_name("corrie-rear.toml")).changed({"spring.free_length": 285, "damper.body_end": body_end})
+    """Its length by Hooke's law from the force at ride height, and by how much nearer the damper's eyes have
+    come."""
+    job = load(DEMO.with_name("corrie-rear.toml")).changed(
+        {"spring.free_length": 285, "damper.body_end": body_end}
+    )
     done = study(job, interference=False)
     rings = [b for b in bodies(done.layout) if b.name == "spring"]
     assert {b.carrier for b in rings} == {"damper_body", "damper_shaft"}
     heights = np.linspace(-60, 60, 13)
     eyes = done.mechanism.at(heights).damper_mm
-    length = 285 - done.results.spring.ride_force_n / job.spring.rate + eyes - done.mechanism.at(0.0).damper_mm
+    length = (
+        285 - done.results.spring.ride_force_n / job.spring.rate + eyes - done.mechanism.at(0.0).damper_mm
+    )
     for z, now, coil in zip(heights, eyes, length, strict=True):
         pose, ends = done.mechanism.at(z), []
         chassis, eye = np.array(job.damper.chassis_eye), pose.point("damper_eye")
@@ -83,7 +102,11 @@ def test_a_coil_is_met_from_seat_to_perch_at_every_height(body_end):
             start = float((at[:3, 3] - shaft) @ (body - shaft)) / now
             ends.append(sorted((start, start + piece.length_mm * float(at[:3, 2] @ (body - shaft)) / now)))
         (a, b), (c, d) = sorted(ends)
-        assert a == pytest.approx(job.spring.seat, abs=1e-6) and c <= b + 1e-6 and d == pytest.approx(job.spring.seat + coil, abs=1e-6)
+        assert (
+            a == pytest.approx(job.spring.seat, abs=1e-6)
+            and c <= b + 1e-6
+            and d == pytest.approx(job.spring.seat + coil, abs=1e-6)
+        )
 
 
 def test_no_member_may_bear_the_name_of_a_body():
@@ -100,7 +123,13 @@ def test_no_member_may_bear_the_name_of_a_body():
 
 def test_a_neighbour_may_be_called_what_a_part_of_another_spring_is():
     job = load(DEMO.with_name("corrie-rear.toml"))
-    bar = {"name": "torsion bar", "shape": "round", "size": 22, "from": [-700, 250, 420], "to": [-300, 250, 420]}
+    bar = {
+        "name": "torsion bar",
+        "shape": "round",
+        "size": 22,
+        "from": [-700, 250, 420],
+        "to": [-300, 250, 420],
+    }
     given = job.changed(BARE).to_dict()
     given["member"] = [*given["member"], bar]
     assert any(p.b == "torsion bar" for p in study(Job.from_dict(given)).results.clearance.pairs)
@@ -116,5 +145,11 @@ def test_a_guaranteed_gap_is_never_rounded_up_in_words():
     assert texts
     for where, text in texts.items():
         if where in pairs:
-            gap, lacks = float(re.search(r"gap (-?[\d.]+) mm", text)[1]), float(re.search(r"them ([\d.]+) mm", text)[1])
-            assert 0 <= pairs[where].gap_mm - gap < 0.0101 and lacks >= pairs[where].required_mm - pairs[where].gap_mm - 1e-6
+            gap, lacks = (
+                float(re.search(r"gap (-?[\d.]+) mm", text)[1]),
+                float(re.search(r"them ([\d.]+) mm", text)[1]),
+            )
+            assert (
+                0 <= pairs[where].gap_mm - gap < 0.0101
+                and lacks >= pairs[where].required_mm - pairs[where].gap_mm - 1e-6
+            )

@@ -1,12 +1,13 @@
 """Load cases: the kerb's closed form, the usual set, the job's own tables, their errors, the mirror image."""
+
 from pathlib import Path
 
 import pytest
 
 from assemblies.job import JobError, load
-from assemblies.load_cases import LoadCase, kerb_direction, load_cases, scrub_torque_nm
-from assemblies.loads import loads
-from assemblies.motion import HardPoints, Mechanism
+from assemblies.motion.mechanism import HardPoints, Mechanism
+from assemblies.strength.load_cases import LoadCase, kerb_direction, load_cases, scrub_torque_nm
+from assemblies.strength.loads import loads
 
 JOBS = Path(__file__).parents[1] / "assemblies" / "jobs"
 G = 9.80665
@@ -20,9 +21,12 @@ def by_name(j):
     return {c.name: c for c in load_cases(j)}
 
 
-@pytest.mark.parametrize(("step", "horizontal", "contact"), [(56, 1200.0, 2000.0), (84, 1632.3265, 2285.7143)])
+@pytest.mark.parametrize(
+    ("step", "horizontal", "contact"), [(56, 1200.0, 2000.0), (84, 1632.3265, 2285.7143)]
+)
 def test_kerb_lifts_a_wheel_off(step, horizontal, contact):
-    """Check rows N5 and N6, closed form: wheel of 280 mm radius, 1600 N on it, held by the step's edge alone."""
+    """Check rows N5 and N6, closed form: wheel of 280 mm radius, 1600 N on it, held by the step's edge
+    alone."""
     across, up = kerb_direction(step, 280)
     assert 1600 / up == pytest.approx(contact, rel=1e-7)
     assert 1600 * across / up == pytest.approx(horizontal, rel=1e-7)
@@ -47,14 +51,19 @@ def test_the_usual_set_is_the_given_factors_times_the_corners_weight():
     assert c["static"].force_n == pytest.approx((0, 0, w))
     assert c["bump"].force_n == pytest.approx((0, 0, 2.5 * w))
     assert c["braking"].force_n == pytest.approx((-1.2 * w, 0, w))
-    assert c["cornering"].force_n == pytest.approx((0, -1.1 * w, w))  # left wheel outside: pushed to the right
+    assert c["cornering"].force_n == pytest.approx(
+        (0, -1.1 * w, w)
+    )  # left wheel outside: pushed to the right
     assert c["droop stop"].force_n == pytest.approx((0, 0, -3 * 26 * G))
     assert c["droop stop"].travel_mm == (-45, -45)
     assert {n for n, x in c.items() if x.rare} == {"bump", "kerb strike", "droop stop"}
 
 
 def test_full_lock_only_where_there_is_a_rack():
-    assert [c.name for c in load_cases(job()) if c.full_lock] == ["full lock, wheel scrubbed left", "full lock, wheel scrubbed right"]
+    assert [c.name for c in load_cases(job()) if c.full_lock] == [
+        "full lock, wheel scrubbed left",
+        "full lock, wheel scrubbed right",
+    ]
     assert not any(c.full_lock for c in load_cases(job("corrie-rear")))
 
 
@@ -66,7 +75,10 @@ def test_scrub_torque_lies_under_a_sliding_disc():
 
 
 def test_a_table_of_the_job_replaces_or_adds():
-    own = [{"name": "bump", "g": [0, 0, 4], "travel": [0, 30]}, {"name": "reverse", "force": [900, 0, 1000], "moment": [0, 0, 50]}]
+    own = [
+        {"name": "bump", "g": [0, 0, 4], "travel": [0, 30]},
+        {"name": "reverse", "force": [900, 0, 1000], "moment": [0, 0, 50]},
+    ]
     c = by_name(job(load_case=own))
     assert c["bump"].force_n == pytest.approx((0, 0, 4 * 118 * G))
     assert c["bump"].travel_mm == (0, 30)
@@ -75,10 +87,17 @@ def test_a_table_of_the_job_replaces_or_adds():
     assert list(by_name(job(load_case=own, loads__usual_cases=False))) == ["bump", "reverse"]
 
 
-@pytest.mark.parametrize(("case", "said"), [
-    ({"name": "a"}, "g: missing, and so is force"), ({"name": "a", "g": [0, 0, 1], "force": [0, 0, 1]}, "g: is given, and so is force"),
-    ({"name": "a", "g": [0, 0]}, "must be 3 numbers"), ({"name": "a", "g": [0, 0, 1], "at": "hub"}, 'must be one of "contact", "wheel_centre"'),
-    ({"name": "a", "g": [0, 0, 1], "travel": [20, -20]}, "from the lower wheel height"), ({"name": "a", "g": [0, 0, 1], "speed": 3}, "unknown key")])
+@pytest.mark.parametrize(
+    ("case", "said"),
+    [
+        ({"name": "a"}, "g: missing, and so is force"),
+        ({"name": "a", "g": [0, 0, 1], "force": [0, 0, 1]}, "g: is given, and so is force"),
+        ({"name": "a", "g": [0, 0]}, "must be 3 numbers"),
+        ({"name": "a", "g": [0, 0, 1], "at": "hub"}, 'must be one of "contact", "wheel_centre"'),
+        ({"name": "a", "g": [0, 0, 1], "travel": [20, -20]}, "from the lower wheel height"),
+        ({"name": "a", "g": [0, 0, 1], "speed": 3}, "unknown key"),
+    ],
+)
 def test_a_wrong_table_is_told(case, said):
     with pytest.raises(JobError, match=said):
         job(load_case=[case])
@@ -90,7 +109,8 @@ def test_no_case_at_all_is_told():
 
 
 def test_the_mirrored_corner_has_the_mirrored_forces():
-    """Reflection in y = 0: forces turn their y, moments (axial vectors) their x and z; every joint force follows."""
+    """Reflection in y = 0: forces turn their y, moments (axial vectors) their x and z; every joint force
+    follows."""
     own = [{"name": "own", "force": [300, -700, 2000], "moment": [20, 30, 40]}]
     left = job(load_case=own)
     right = left.mirrored()
@@ -98,7 +118,9 @@ def test_the_mirrored_corner_has_the_mirrored_forces():
     for a, b in zip(load_cases(left), load_cases(right), strict=True):
         if "scrubbed" in a.name:
             continue
-        fa, fb = (loads(Mechanism(HardPoints.of(j)).at([-20.0, 30.0]), [c]) for j, c in ((left, a), (right, b)))
+        fa, fb = (
+            loads(Mechanism(HardPoints.of(j)).at([-20.0, 30.0]), [c]) for j, c in ((left, a), (right, b))
+        )
         assert fb.rod_n == pytest.approx(fa.rod_n, rel=1e-9)
         assert fb.tie_rod_n == pytest.approx(fa.tie_rod_n, rel=1e-7, abs=1e-6)
         assert fb.upper_joint_n == pytest.approx(fa.upper_joint_n * [1, -1, 1], rel=1e-8, abs=1e-6)

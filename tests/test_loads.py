@@ -1,17 +1,22 @@
 """Forces in the corner against an independent equilibrium, virtual work and each body's balance."""
+
 import numpy as np
 import pytest
 from corners import PULL, PUSH, random_corner
 
-from assemblies.loads import LoadCase, loads
-from assemblies.motion import Mechanism
-from assemblies.springing import Preload, Spring
+from assemblies.motion.mechanism import Mechanism
+from assemblies.motion.springing import Preload, Spring
+from assemblies.strength.loads import LoadCase, loads
 
 # check rows N7 and N8: 8 x 8 equilibrium in numpy, rocker torque by virtual work on independent kinematics
 
 
 def test_pull_rod_corner():
-    cases = [LoadCase("up", (0, 0, 3000)), LoadCase("corner", (0, -2500, 3500)), LoadCase("brake", (-3200, 0, 3600))]
+    cases = [
+        LoadCase("up", (0, 0, 3000)),
+        LoadCase("corner", (0, -2500, 3500)),
+        LoadCase("brake", (-3200, 0, 3600)),
+    ]
     f = loads(Mechanism(PULL).at(0.0), cases)
     assert f.rod_n == pytest.approx([5529.5973, 6105.8084, 6568.8134], rel=1e-7)
     assert f.tie_rod_n == pytest.approx([-375.99789, 428.86362, 1255.4205], rel=1e-7)
@@ -27,31 +32,50 @@ def test_push_rod_corner():
     assert f.rod_n == pytest.approx([-4712.5622, -6126.2575], rel=1e-7)
     assert f.tie_rod_n == pytest.approx([-274.2776, 1090.554], rel=1e-6)
     assert f.rocker_torque_nm == pytest.approx([326.45115, 424.38141], rel=1e-7)
-    assert f.upper_joint_n == pytest.approx(np.array([[-86.063997, 875.49641, 41.310191], [-1501.479, -72.882466, -85.693425]]), rel=1e-6)
-    assert f.lower_joint_n == pytest.approx(np.array([[81.532202, -1149.67, -3035.2678], [3519.4978, 3163.0229, -3938.3317]]), rel=1e-6)
+    assert f.upper_joint_n == pytest.approx(
+        np.array([[-86.063997, 875.49641, 41.310191], [-1501.479, -72.882466, -85.693425]]), rel=1e-6
+    )
+    assert f.lower_joint_n == pytest.approx(
+        np.array([[81.532202, -1149.67, -3035.2678], [3519.4978, 3163.0229, -3938.3317]]), rel=1e-6
+    )
 
 
 @pytest.mark.parametrize(("at", "moment_nm"), [("contact", -880.0), ("wheel_centre", 0.0)])
 def test_outboard_and_inboard_brakes(at, moment_nm):
-    """N9: 3200 N at a loaded radius of 275 put 880 N·m on the upright with outboard brakes, none with inboard ones.
+    """N9: 3200 N at a loaded radius of 275 put 880 N·m on the upright with outboard brakes, none with inboard
+    ones.
 
     The moment is what the joints take about the wheel centre, less sign."""
     points = PULL.changed(wheel_centre=(0, 618, 240), contact=(0, 618, -35))
     pose = Mechanism(points).at(0.0)
     f = loads(pose, [LoadCase("brake", (3200, 0, 0), at)])
     centre = points.wheel_centre
-    tie = f.tie_rod_n[0] * (points.tie_inner - points.tie_outer) / np.linalg.norm(points.tie_inner - points.tie_outer)
-    taken = (np.cross(points.upper_outer - centre, f.upper_joint_n[0]) + np.cross(points.lower_outer - centre, f.lower_joint_n[0])
-             + np.cross(points.tie_outer - centre, tie))
+    tie = (
+        f.tie_rod_n[0]
+        * (points.tie_inner - points.tie_outer)
+        / np.linalg.norm(points.tie_inner - points.tie_outer)
+    )
+    taken = (
+        np.cross(points.upper_outer - centre, f.upper_joint_n[0])
+        + np.cross(points.lower_outer - centre, f.lower_joint_n[0])
+        + np.cross(points.tie_outer - centre, tie)
+    )
     assert -taken[1] / 1000 == pytest.approx(moment_nm, abs=1e-9)
 
 
 def test_rocker_pivot_reaction_is_a_vector_sum():
-    """N10, closed form: rod pushes with 5200 N along (-0.70, 0.714), damper with 3100 N along (0.55, -0.835)."""
+    """N10, closed form: rod pushes with 5200 N along (-0.70, 0.714), damper with 3100 N along (0.55,
+    -0.835)."""
     rod, damper = (np.array([0, *v]) / np.hypot(*v) for v in ((-0.70, 0.714), (0.55, -0.835)))
     eye, damper_eye = np.array([-8, 205, 100.0]), np.array([-8, 193, 210.0])
-    points = PULL.changed(rod_on="upright", rod_inboard=eye, rod_outboard=eye - 300 * rod, axis=(1, 0, 0), damper_eye=damper_eye,
-                          damper_chassis=damper_eye - 150 * damper)
+    points = PULL.changed(
+        rod_on="upright",
+        rod_inboard=eye,
+        rod_outboard=eye - 300 * rod,
+        axis=(1, 0, 0),
+        damper_eye=damper_eye,
+        damper_chassis=damper_eye - 150 * damper,
+    )
     pose = Mechanism(points).at(0.0)
     per_newton = float(loads(pose, [LoadCase("one", (0, 0, 1))]).rod_n[0])
     f = loads(pose, [LoadCase("scaled", (0, 0, -5200 / per_newton))])
@@ -63,13 +87,18 @@ def test_rocker_pivot_reaction_is_a_vector_sum():
 
 # properties on random corners
 
-CASES = [LoadCase("up", (0, 0, 3000)), LoadCase("brake", (-3200, 0, 3600)), LoadCase("corner", (0, -2500, 3500)),
-         LoadCase("drive", (1500, 300, 1200), "wheel_centre")]
+CASES = [
+    LoadCase("up", (0, 0, 3000)),
+    LoadCase("brake", (-3200, 0, 3600)),
+    LoadCase("corner", (0, -2500, 3500)),
+    LoadCase("drive", (1500, 300, 1200), "wheel_centre"),
+]
 
 
 @pytest.mark.parametrize("seed", range(12))
 def test_virtual_work_and_balance(seed):
-    """The load's work over a small travel is the rod's on the rocker; every body balances; residual is rounding."""
+    """The load's work over a small travel is the rod's on the rocker; every body balances; residual is
+    rounding."""
     m = Mechanism(random_corner(seed))
     poses = m.at([-20.0, 0.0, 25.0], 6.0)
     poses = m.at(np.array([-20.0, 0.0, 25.0])[poses.valid], 6.0)
@@ -78,31 +107,56 @@ def test_virtual_work_and_balance(seed):
     for k, case in enumerate(CASES):
         work = poses.velocity(case.at) @ np.array(case.force_n, float)
         assert work == pytest.approx(1000 * f.rocker_torque_nm[:, k] * poses.dtheta_dz, rel=1e-9, abs=1e-6)
-    p = {n: poses.point(n)[:, None, :] for n in ("upper_outer", "lower_outer", "tie_outer", "tie_inner", "rod_outboard",
-                                                 "rod_inboard", "contact", "wheel_centre", "upper_front", "upper_rear",
-                                                 "lower_front", "lower_rear")}
+    p = {
+        n: poses.point(n)[:, None, :]
+        for n in (
+            "upper_outer",
+            "lower_outer",
+            "tie_outer",
+            "tie_inner",
+            "rod_outboard",
+            "rod_inboard",
+            "contact",
+            "wheel_centre",
+            "upper_front",
+            "upper_rear",
+            "lower_front",
+            "lower_rear",
+        )
+    }
     unit = lambda v: v / np.linalg.norm(v, axis=-1, keepdims=True)  # noqa: E731
     tie = f.tie_rod_n[..., None] * unit(p["tie_inner"] - p["tie_outer"])
     rod = f.rod_n[..., None] * unit(p["rod_inboard"] - p["rod_outboard"])
     on = m.points.rod_on
     for k, case in enumerate(CASES):
-        pushes = [(p["upper_outer"], f.upper_joint_n), (p["lower_outer"], f.lower_joint_n), (p["tie_outer"], tie)]
+        pushes = [
+            (p["upper_outer"], f.upper_joint_n),
+            (p["lower_outer"], f.lower_joint_n),
+            (p["tie_outer"], tie),
+        ]
         pushes += [(p["rod_outboard"], rod)] if on == "upright" else []
         force = sum(x[:, k] for _, x in pushes) + case.force_n
-        moment = sum(np.cross(at[:, 0], x[:, k]) for at, x in pushes) + np.cross(p[case.at][:, 0], np.array(case.force_n, float))
+        moment = sum(np.cross(at[:, 0], x[:, k]) for at, x in pushes) + np.cross(
+            p[case.at][:, 0], np.array(case.force_n, float)
+        )
         assert abs(force).max() < 1e-7
         assert abs(moment).max() < 1e-3  # N·mm, of some 1e6
     for arm in ("upper_arm", "lower_arm"):
         a, side = f.arm(arm), arm[:5]
         carried = rod if on == arm else np.zeros_like(rod)
         assert abs(a.outer_n + a.front_n + a.rear_n + carried).max() < 1e-7
-        moment = (np.cross(p[f"{side}_outer"], a.outer_n) + np.cross(p[f"{side}_front"], a.front_n)
-                  + np.cross(p[f"{side}_rear"], a.rear_n) + np.cross(p["rod_outboard"], carried))
+        moment = (
+            np.cross(p[f"{side}_outer"], a.outer_n)
+            + np.cross(p[f"{side}_front"], a.front_n)
+            + np.cross(p[f"{side}_rear"], a.rear_n)
+            + np.cross(p["rod_outboard"], carried)
+        )
         assert abs(moment).max() < 1e-3
 
 
 def test_force_balance_gives_the_springs_wheel_force():
-    """Wheel rate from virtual work against the force balance: a load equal to the wheel force gives the spring's torque back."""
+    """Wheel rate from virtual work against the force balance: a load equal to the wheel force gives the
+    spring's torque back."""
     for points in (PULL, PUSH):
         m = Mechanism(points)
         poses = m.at(np.linspace(-40, 40, 9))

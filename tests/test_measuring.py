@@ -1,4 +1,5 @@
 """Measuring against exact geometry, sampled tape errors and the job file's own demands."""
+
 import math
 import tomllib
 
@@ -7,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assemblies import measuring_sheet
 from assemblies.job import STARTER, Job, JobError
-from assemblies.measuring import averaged, averages, lines, read, sheet, taped_point, trilaterate
+from assemblies.tolerances import measuring_sheet
+from assemblies.tolerances.measuring import averaged, averages, lines, read, sheet, taped_point, trilaterate
 
 DATUMS = np.array([[0, 0, 0], [900, 0, 20], [0, 850, 0], [880, 820, 640.0]])
 NAMED = dict(zip("ABCD", map(tuple, DATUMS), strict=True))
@@ -44,10 +45,13 @@ def test_three_datum_points_see_two_places_and_a_rough_place_decides(point, belo
 
 
 def test_tape_error_becomes_the_stated_error():
-    """4000 seeded measurings with a tape good to ±0.4 (σ = 0.2): covariance of the places found, misses of the spare, residuals."""
+    """4000 seeded measurings with a tape good to ±0.4 (σ = 0.2): covariance of the places found, misses of
+    the spare, residuals."""
     rng, n, p = np.random.default_rng(4), 4000, np.array([420.0, 300.0, 350.0])
     found = trilaterate(DATUMS, tapes(p) + rng.normal(0, 0.2, (n, 4)), tape_mm=0.4)
-    assert np.cov(found.point.T) == pytest.approx(found.covariance.mean(0), abs=0.06 * found.covariance.mean(0).max())
+    assert np.cov(found.point.T) == pytest.approx(
+        found.covariance.mean(0), abs=0.06 * found.covariance.mean(0).max()
+    )
     assert found.point.mean(0) == pytest.approx(p, abs=4 * found.sigma_mm[0].max() / math.sqrt(n))
     assert found.spare_mm.std(0) == pytest.approx(found.spare_sigma_mm.mean(0), rel=0.06)
     assert (found.rms_mm**2).mean() == pytest.approx(0.04, rel=0.1)  # one degree of freedom
@@ -68,7 +72,9 @@ def test_a_wrong_tape_is_flagged_and_a_good_one_is_not():
     p = (420.0, 300.0, 350.0)
     good = taped_point("rocker.pivot", "left", NAMED, dict(zip("ABCD", tapes(p), strict=True)))
     assert not good.bad and abs(good.spare[1]) < 1e-6 and good.place_mm == pytest.approx(p, abs=1e-6)
-    off = taped_point("rocker.pivot", "left", NAMED, dict(zip("ABCD", tapes(p) + np.array([0, 0, 0, 10]), strict=True)))
+    off = taped_point(
+        "rocker.pivot", "left", NAMED, dict(zip("ABCD", tapes(p) + np.array([0, 0, 0, 10]), strict=True))
+    )
     assert off.bad and any("measure again" in r for r in off.remarks)
     alone = taped_point("rocker.pivot", "left", NAMED, dict(zip("ABC", tapes(p)[:3], strict=True)), near_mm=p)
     assert any("no spare" in r for r in alone.remarks)
@@ -76,12 +82,18 @@ def test_a_wrong_tape_is_flagged_and_a_good_one_is_not():
 
 @pytest.mark.parametrize(("angle", "bad"), [(25, True), (32, False), (90, False), (148, False), (155, True)])
 def test_bad_triangles_are_flagged(angle, bad):
-    """Two datum points seen under `angle` from the point: under 30 or over 150 deg the error grows by 1/sin."""
+    """Two datum points seen under `angle` from the point: under 30 or over 150 deg the error grows by
+    1/sin."""
     p = np.array([500.0, 500.0, 400.0])
     half = math.radians(angle / 2)
-    datums = {"A": p + 600 * np.array([math.sin(half), -math.cos(half), 0.0]), "B": p + 600 * np.array([-math.sin(half), -math.cos(half), 0.0]),
-              "C": p + np.array([0.0, 60.0, -500.0])}
-    found = taped_point("x", "left", datums, {k: float(np.linalg.norm(p - v)) for k, v in datums.items()}, near_mm=p)
+    datums = {
+        "A": p + 600 * np.array([math.sin(half), -math.cos(half), 0.0]),
+        "B": p + 600 * np.array([-math.sin(half), -math.cos(half), 0.0]),
+        "C": p + np.array([0.0, 60.0, -500.0]),
+    }
+    found = taped_point(
+        "x", "left", datums, {k: float(np.linalg.norm(p - v)) for k, v in datums.items()}, near_mm=p
+    )
     assert found.place_mm == pytest.approx(p, abs=1e-5)
     said = [r for r in found.remarks if "bad triangle A-B" in r]
     assert bool(said) == bad
@@ -131,20 +143,32 @@ def test_a_file_of_points(tmp_path):
     path = tmp_path / "points.toml"
     path.write_text(FILE % tuple(f"{d:.3f}" for d in tapes((420, 300, 350))), encoding="utf-8")
     m = read(path)
-    assert [(p.name, p.side) for p in m.points] == [("rocker.pivot", "left"), ("rocker.pivot", "right"), ("rod.inboard", "left")]
+    assert [(p.name, p.side) for p in m.points] == [
+        ("rocker.pivot", "left"),
+        ("rocker.pivot", "right"),
+        ("rod.inboard", "left"),
+    ]
     assert m.points[0].place_mm == pytest.approx((420, 300, 350), abs=0.01)
-    a, = m.averages
+    (a,) = m.averages
     assert a.difference_mm == pytest.approx((-1, 300 - 11.74 * 25.4, 0), abs=0.02) and "measuring" in a.remark
     assert any("rod.inboard = [400.0, 310.0, 250.0]" in line for _, block in lines(m) for line in block)
-    for bad, said in (('side = "right"', 'side = "top"'), ("at = [400, 310, 250]", "at = [400, 310]"), ('name = "rod.inboard"', 'nam = "x"'), ("tape_accuracy", "tape")):
+    for bad, said in (
+        ('side = "right"', 'side = "top"'),
+        ("at = [400, 310, 250]", "at = [400, 310]"),
+        ('name = "rod.inboard"', 'nam = "x"'),
+        ("tape_accuracy", "tape"),
+    ):
         path.write_text((FILE % (1, 2, 3, 4)).replace(bad, said), encoding="utf-8")
         with pytest.raises(ValueError, match=r"top|x, y, z|nam|tape|do not meet"):
             read(path)
-    far = averages([type(m.points[0])("x", "left", (0, 300, 0)), type(m.points[0])("x", "right", (0, -306, 0))])
+    far = averages(
+        [type(m.points[0])("x", "left", (0, 300, 0)), type(m.points[0])("x", "right", (0, -306, 0))]
+    )
     assert "frame" in far[0].remark
 
 
-# ------------------------------------------------------------------------------------------------ the sheet asks for what the file needs
+# ------------------------------------------------------------ the sheet asks for what the file needs
+
 
 def _without(given: dict, key: str) -> dict:
     *tables, last = key.split(".")
@@ -156,7 +180,8 @@ def _without(given: dict, key: str) -> dict:
 
 
 def test_the_sheet_asks_for_exactly_what_the_job_file_needs():
-    """Leave out any key the sheet calls needed and the job is refused; a job of those keys alone (and name, kind of spring) is read."""
+    """Leave out any key the sheet calls needed and the job is refused; a job of those keys alone (and name,
+    kind of spring) is read."""
     wanted = measuring_sheet.asks("leaf-pack")
     given = tomllib.loads(STARTER.read_text(encoding="utf-8"))
     keys = [a.key.replace(" (leaf-pack)", "") for a in wanted if a.needed]
@@ -172,12 +197,19 @@ def test_the_sheet_asks_for_exactly_what_the_job_file_needs():
             inner, source = inner.setdefault(t, {}), source[t]
         inner[last] = source[last]
     Job.from_dict(only)
-    assert {a.key for a in measuring_sheet.asks() if a.kind == "point"} >= {"rocker.pivot", "rod.inboard", "damper.chassis_eye", "tie_rod.inner", "wheel.centre"}
+    assert {a.key for a in measuring_sheet.asks() if a.kind == "point"} >= {
+        "rocker.pivot",
+        "rod.inboard",
+        "damper.chassis_eye",
+        "tie_rod.inner",
+        "wheel.centre",
+    }
 
 
 @pytest.mark.parametrize("side", ["left", "right"])
 def test_every_key_is_printed(side, tmp_path):
     from pypdf import PdfReader
+
     text = " ".join(p.extract_text() for p in PdfReader(sheet(tmp_path / "sheet.pdf", side)).pages)
     for a in measuring_sheet.asks():
         assert a.key in text

@@ -1,4 +1,6 @@
-"""Neighbours by the job file: STEP files placed by point and turn, kinds and margins, hoses between two bodies."""
+"""Neighbours by the job file: STEP files placed by point and turn, kinds and margins, hoses between two
+bodies."""
+
 import random
 import shutil
 import subprocess
@@ -10,16 +12,30 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from assemblies import imports
-from assemblies.cli import app
-from assemblies.hoses import hoses
+from assemblies.command.cli import app
+from assemblies.gaps.hoses import hoses
 from assemblies.job import Job, JobError, load, starter
+from assemblies.layout import step_neighbours as imports
 from assemblies.study import study
 
 ROOT = Path(__file__).parent.parent
 DATA = Path(__file__).parent / "data"
-PUMP = {"name": "coolant pump", "shape": "step", "file": str(DATA / "pump.step"), "at": [-90, 140, 180], "turn": [10, -20, 90], "margin": 2}
-PIPE = {"name": "exhaust", "shape": "step", "file": str(DATA / "casting.step"), "at": [-260, 180, 330], "turn": [0, 40, 0], "kind": "exhaust"}
+PUMP = {
+    "name": "coolant pump",
+    "shape": "step",
+    "file": str(DATA / "pump.step"),
+    "at": [-90, 140, 180],
+    "turn": [10, -20, 90],
+    "margin": 2,
+}
+PIPE = {
+    "name": "exhaust",
+    "shape": "step",
+    "file": str(DATA / "casting.step"),
+    "at": [-260, 180, 330],
+    "turn": [0, 40, 0],
+    "kind": "exhaust",
+}
 HOSE = {"name": "brake hose", "from": [-60, 340, 330], "to": [10, 670, 270], "to_on": "upright"}
 
 
@@ -57,12 +73,23 @@ def seen():
 def test_a_path_is_taken_from_the_job_files_folder_and_kept_through_changes(tmp_path, monkeypatch):
     (tmp_path / "cad").mkdir()
     shutil.copy(DATA / "casting.step", tmp_path / "cad")
-    read = load(written(tmp_path, '[[member]]\nname = "pump"\nshape = "step"\nfile = "cad/casting.step"\nat = [0, 100, 200]\n'))
+    read = load(
+        written(
+            tmp_path,
+            '[[member]]\nname = "pump"\nshape = "step"\nfile = "cad/casting.step"\nat = [0, 100, 200]\n',
+        )
+    )
     assert Path(read.member[-1].file) == tmp_path / "cad" / "casting.step"
     monkeypatch.chdir("/")
-    assert read.changed({"member.pump.turn": [0, 0, 5]}).member[-1].file == read.member[-1].file == read.mirrored().member[-1].file
+    assert (
+        read.changed({"member.pump.turn": [0, 0, 5]}).member[-1].file
+        == read.member[-1].file
+        == read.mirrored().member[-1].file
+    )
     monkeypatch.chdir(tmp_path / "cad")
-    assert job(PUMP | {"file": "casting.step"}).member[-1].file == read.member[-1].file  # from a script: the current folder
+    assert (
+        job(PUMP | {"file": "casting.step"}).member[-1].file == read.member[-1].file
+    )  # from a script: the current folder
     with pytest.raises(JobError, match=r'member.coolant pump.file: is "gone.step"; no such file'):
         job(PUMP | {"file": "gone.step"})
 
@@ -73,7 +100,9 @@ def test_mirrored_twice_is_the_same_job_and_each_key_turns_as_the_mirror_says():
     pump, hose = other.member[-2], other.hose[0]
     assert (pump.at, pump.turn, pump.mirrored) == ((-90, -140, 180), (-10, -20, -90), True)
     assert hose.to == (10, -670, 270) and hose.from_ == (-60, -340, 330) and hose.to_on == "upright"
-    assert other.mirrored() == one.changed({"member.coolant pump.mirrored": False, "member.exhaust.mirrored": False})
+    assert other.mirrored() == one.changed(
+        {"member.coolant pump.mirrored": False, "member.exhaust.mirrored": False}
+    )
 
 
 def test_the_mirrored_corner_has_the_same_gaps(seen):
@@ -82,22 +111,45 @@ def test_the_mirrored_corner_has_the_same_gaps(seen):
     assert len(a) > 10 and a.keys() == b.keys()
     for key, p in a.items():
         q = b[key]
-        assert p.required_mm == q.required_mm and p.gap_mm <= q.found_gap_mm + 1e-6 and q.gap_mm <= p.found_gap_mm + 1e-6, key
+        assert (
+            p.required_mm == q.required_mm
+            and p.gap_mm <= q.found_gap_mm + 1e-6
+            and q.gap_mm <= p.found_gap_mm + 1e-6
+        ), key
 
 
 def test_kinds_and_margins_set_what_is_asked(seen):
-    """trade practice: 8 to fixed, 30 exhaust to metal, 75 exhaust to a damper, 15 hose; margins of both bodies on top."""
+    """trade practice: 8 to fixed, 30 exhaust to metal, 75 exhaust to a damper, 15 hose; margins of both
+    bodies on top."""
     p = pairs(seen.results, "coolant pump", "exhaust")
     assert p["rocker", "coolant pump"].required_mm == 8 + 2 and p["rocker", "coolant pump"].margin_mm == 2
-    assert p["rocker", "exhaust"].required_mm == 30 and p["rocker", "exhaust"].kind == "exhaust" and p["rocker", "exhaust"].margin_mm is None
+    assert (
+        p["rocker", "exhaust"].required_mm == 30
+        and p["rocker", "exhaust"].kind == "exhaust"
+        and p["rocker", "exhaust"].margin_mm is None
+    )
     assert p["damper", "exhaust"].required_mm == 75
     assert p["wheel", "exhaust"].required_mm == 30 and p["wheel", "coolant pump"].required_mm == 20 + 2
-    line = {"name": "line", "shape": "cylinder", "from": [20, 600, 320], "to": [40, 660, 330], "diameter": 8, "kind": "hose", "moves_with": "upright", "margin": 2}
+    line = {
+        "name": "line",
+        "shape": "cylinder",
+        "from": [20, 600, 320],
+        "to": [40, 660, 330],
+        "diameter": 8,
+        "kind": "hose",
+        "moves_with": "upright",
+        "margin": 2,
+    }
     more = job(PIPE, line, clearance={"margins": {"rod": 1.5, "damper": 3}, "hose": 18, "flex": 1})
     q = pairs(study(more).results, "line", "exhaust", "rod")
     assert q["line", "exhaust"].required_mm == 75 + 2 + 1 and q["line", "rocker"].required_mm == 18 + 2 + 1
-    assert q["damper", "exhaust"].required_mm == 75 + 3 + 1 and q["rod", "lower rail"].required_mm == 8 + 1.5 + 1
-    for limits, words in (({"margins": {"rodd": 1}}, "did you mean 'rod'"), ({"margins": {"rod": 99}}, "0 to 50 mm")):
+    assert (
+        q["damper", "exhaust"].required_mm == 75 + 3 + 1 and q["rod", "lower rail"].required_mm == 8 + 1.5 + 1
+    )
+    for limits, words in (
+        ({"margins": {"rodd": 1}}, "did you mean 'rod'"),
+        ({"margins": {"rod": 99}}, "0 to 50 mm"),
+    ):
         with pytest.raises(JobError, match=words):
             job(clearance=limits)
     with pytest.raises(JobError, match="did you mean 'exhaust'"):
@@ -107,8 +159,12 @@ def test_kinds_and_margins_set_what_is_asked(seen):
 def test_a_finding_says_what_is_asked_and_how_much_of_it_is_margin():
     near = study(job(PUMP | {"at": [-90, 240, 200]}, PIPE | {"at": [-120, 220, 250], "margin": 4}))
     text = {f.where: f.text for f in near.results.findings if f.code in ("gap", "clash")}
-    assert any("8 mm asked + 2 mm margin" in t for t in text.values()) or any("clash" in f.code for f in near.results.findings)
-    short = [p for p in near.results.clearance.pairs if p.kind == "exhaust" and not p.ok and p.found_gap_mm >= 0]
+    assert any("8 mm asked + 2 mm margin" in t for t in text.values()) or any(
+        "clash" in f.code for f in near.results.findings
+    )
+    short = [
+        p for p in near.results.clearance.pairs if p.kind == "exhaust" and not p.ok and p.found_gap_mm >= 0
+    ]
     assert short and all("asked to an exhaust + 4 mm margin" in text[f"{p.a} to {p.b}"] for p in short)
 
 
@@ -123,23 +179,32 @@ def test_order_of_members_changes_nothing(seen):
 
 def test_a_part_wholly_inside_a_closed_import_is_a_clash(tmp_path):
     from step_text import block
+
     (tmp_path / "room.step").write_text(block((-3000, -3000, -3000), (3000, 3000, 3000)))
     room = {"name": "room", "shape": "step", "file": str(tmp_path / "room.step")}
     found = pairs(study(job(room)).results, "room")
     assert found and all(p.found_gap_mm < 0 and not p.ok for p in found.values())
 
 
-# ------------------------------------------------------------------------------------------------ refused before anything is written
+# ------------------------------------------------------------ refused before anything is written
+
 
 @pytest.mark.parametrize("verb", ["check", "build"])
 def test_a_file_that_cannot_be_used_is_one_line_and_nothing_is_written(verb, tmp_path):
     (tmp_path / "half.step").write_text((DATA / "pump.step").read_text()[:20_000])
     shutil.copy(DATA / "sheet.step", tmp_path)
-    extra = "".join(f'[[member]]\nname = "{n}"\nshape = "step"\nfile = "{n}.step"\n' for n in ("half", "sheet"))
-    said = CliRunner().invoke(app, [verb, str(written(tmp_path, extra)), *(["--out", str(tmp_path / "out")] if verb == "build" else [])])
+    extra = "".join(
+        f'[[member]]\nname = "{n}"\nshape = "step"\nfile = "{n}.step"\n' for n in ("half", "sheet")
+    )
+    said = CliRunner().invoke(
+        app,
+        [verb, str(written(tmp_path, extra)), *(["--out", str(tmp_path / "out")] if verb == "build" else [])],
+    )
     lines = said.stderr.strip().split("\n")[1:]
     assert said.exit_code == 2 and len(lines) == 2 and not (tmp_path / "out").exists()
-    assert lines[0].startswith("member.half.file: half.step is no STEP file") and lines[1].startswith("member.sheet.file: sheet.step holds no solid")
+    assert lines[0].startswith("member.half.file: half.step is no STEP file") and lines[1].startswith(
+        "member.sheet.file: sheet.step holds no solid"
+    )
 
 
 def test_a_script_is_told_of_a_bad_file_by_its_key(tmp_path):
@@ -152,10 +217,20 @@ def test_a_clamp_on_the_damper_does_not_clash_with_the_body_it_holds():
     """Round the body, halfway between the eyes at ride."""
     eyes = np.array([job().damper.chassis_eye, job().rocker.damper_eye])
     a, b = (eyes[0] + share * (eyes[1] - eyes[0]) for share in (0.4, 0.5))
-    clamp = {"name": "clamp", "shape": "cylinder", "diameter": job().damper.body_diameter + 8, "from": a.tolist(), "to": b.tolist(), "moves_with": "damper_body"}
+    clamp = {
+        "name": "clamp",
+        "shape": "cylinder",
+        "diameter": job().damper.body_diameter + 8,
+        "from": a.tolist(),
+        "to": b.tolist(),
+        "moves_with": "damper_body",
+    }
     found = study(job(clamp)).results
     assert not [f for f in found.findings if f.code == "clash" and f.where == "clamp to damper"]
-    assert any(t.startswith("clamp to damper: on the damper body they ride together") for t in found.clearance.not_checked)
+    assert any(
+        t.startswith("clamp to damper: on the damper body they ride together")
+        for t in found.clearance.not_checked
+    )
 
 
 def test_what_is_worth_knowing_of_an_import(tmp_path):
@@ -168,31 +243,55 @@ def test_what_is_worth_knowing_of_an_import(tmp_path):
 @pytest.mark.slow
 def test_a_second_check_needs_no_cad_kernel(tmp_path, seen):
     """In a fresh interpreter: the triangles come from the folder that the first check filled."""
-    path = written(tmp_path, f'[[member]]\nname = "pump"\nshape = "step"\nfile = "{(DATA / "pump.step").as_posix()}"\nat = [-90, 140, 180]\n')
-    code = ("import contextlib, io, sys\nfrom assemblies.cli import app\n"
-            f"with contextlib.redirect_stdout(io.StringIO()) as out:\n    app(['check', {str(path)!r}, '--json'], standalone_mode=False)\n"
-            "print('OCP' in sys.modules or 'cadquery' in sys.modules, '\"pump\"' in out.getvalue())")
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, encoding="utf-8")
+    path = written(
+        tmp_path,
+        f'[[member]]\nname = "pump"\nshape = "step"\nfile = "{(DATA / "pump.step").as_posix()}"\nat = [-90, '
+        f"140, 180]\n",
+    )
+    code = (
+        "import contextlib, io, sys\nfrom assemblies.command.cli import app\n"
+        f"with contextlib.redirect_stdout(io.StringIO()) as out:\n    app(['check', {str(path)!r}, "
+        f"'--json'], standalone_mode=False)\n"
+        "print('OCP' in sys.modules or 'cadquery' in sys.modules, '\"pump\"' in out.getvalue())"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, encoding="utf-8"
+    )
     assert done.stdout.split() == ["False", "True"], done.stderr
 
 
 @pytest.mark.slow
 def test_an_import_is_in_solids_and_picture_but_in_no_list_to_cut(seen, tmp_path):
-    from assemblies.sheets.masses import weigh
-    from assemblies.step import colour_of, write_assembly
-    from parts.solid import read_step, solid, volume_mm3
+    from assemblies.making.sheets.masses import weigh
+    from assemblies.making.step import colour_of, write_assembly
+    from parts.files.solid import read_step, solid, volume_mm3
+
     placed = [p for p in seen.layout.placed if p.body in ("coolant pump", "exhaust")]
-    file = write_assembly(tmp_path / "two.step", [(p.name, p.form, p.frame, colour_of(p.body, p.carrier)) for p in placed])
+    file = write_assembly(
+        tmp_path / "two.step", [(p.name, p.form, p.frame, colour_of(p.body, p.carrier)) for p in placed]
+    )
     back = {p.name: volume_mm3(p.shape) for p in read_step(file)}
-    assert back["coolant pump"] == pytest.approx(189634.151387, rel=1e-6) and back["exhaust"] == pytest.approx(89778.628893, rel=1e-6)  # FreeCAD's
-    mirrored = next(p for p in study(seen.job.mirrored(), interference=False).layout.placed if p.body == "coolant pump")
-    assert volume_mm3(solid(mirrored.form)) == pytest.approx(189634.151387, rel=1e-6) and mirrored.form.key != placed[0].form.key
+    assert back["coolant pump"] == pytest.approx(189634.151387, rel=1e-6) and back[
+        "exhaust"
+    ] == pytest.approx(89778.628893, rel=1e-6)  # FreeCAD's
+    mirrored = next(
+        p for p in study(seen.job.mirrored(), interference=False).layout.placed if p.body == "coolant pump"
+    )
+    assert (
+        volume_mm3(solid(mirrored.form)) == pytest.approx(189634.151387, rel=1e-6)
+        and mirrored.form.key != placed[0].form.key
+    )
     masses = weigh(seen.layout, [], [])
-    assert {"coolant pump", "exhaust"} <= set(masses.missing) and not {"coolant pump", "exhaust"} & {p.name for p in masses.parts}
-    assert not {"coolant pump", "exhaust"} & set(seen.layout.members) and not [f for f in seen.layout.flat if "pump" in f.name]
+    assert {"coolant pump", "exhaust"} <= set(masses.missing) and not {"coolant pump", "exhaust"} & {
+        p.name for p in masses.parts
+    }
+    assert not {"coolant pump", "exhaust"} & set(seen.layout.members) and not [
+        f for f in seen.layout.flat if "pump" in f.name
+    ]
 
 
 # ------------------------------------------------------------------------------------------------ hoses
+
 
 def _hose(**more):
     s = study(job(hose=[HOSE | more]), interference=False)
@@ -202,17 +301,26 @@ def _hose(**more):
 
 
 def test_a_hoses_length_and_sag_hold_against_dense_poses():
-    """Independent: 200 x 81 poses; sag by the ellipse with its ends as foci, semi-minor axis sqrt(L² - d²)/2, tried point by point."""
+    """Independent: 200 x 81 poses; sag by the ellipse with its ends as foci, semi-minor axis sqrt(L² - d²)/2,
+    tried point by point."""
     s, row, finding = _hose(length=420)
     wheel, rack = np.linspace(-s.job.corner.droop, s.job.corner.bump, 200), np.linspace(-35, 35, 81)
     f = s.mechanism.at(wheel[:, None], rack[None]).frame("upright")
-    apart = np.sqrt(((f[..., :3, :3] @ np.array(HOSE["to"], float) + f[..., :3, 3] - HOSE["from"]) ** 2).sum(-1))
+    apart = np.sqrt(
+        ((f[..., :3, :3] @ np.array(HOSE["to"], float) + f[..., :3, 3] - HOSE["from"]) ** 2).sum(-1)
+    )
     assert 0 <= row.least_length_mm - apart.max() <= 0.15 and 0 <= apart.min() - row.shortest_mm <= 0.15
     assert row.with_spare_mm == pytest.approx(1.05 * row.least_length_mm)
     d, t = row.shortest_mm, np.linspace(0, 2 * np.pi, 2001)
     x, y = 210 * np.cos(t), row.sag_mm * np.sin(t)
-    assert np.allclose(np.hypot(x - d / 2, y) + np.hypot(x + d / 2, y), 420, atol=1e-6)  # every place a taut hose of 420 can reach
-    assert finding.level == "note" and "tie it" in finding.text and f"{row.sag_mm:.0f} mm off the straight line" in finding.text
+    assert np.allclose(
+        np.hypot(x - d / 2, y) + np.hypot(x + d / 2, y), 420, atol=1e-6
+    )  # every place a taut hose of 420 can reach
+    assert (
+        finding.level == "note"
+        and "tie it" in finding.text
+        and f"{row.sag_mm:.0f} mm off the straight line" in finding.text
+    )
 
 
 @pytest.mark.parametrize("share, level", [(None, "note"), (0.999, "stop"), (1.02, "warn"), (1.06, "note")])
@@ -226,11 +334,17 @@ def test_a_hose_is_judged_by_its_length(share, level):
 def test_a_mirrored_hose_is_as_long():
     s, row, _ = _hose()
     other = study(s.job.mirrored(), interference=False).results.hoses[0]
-    assert other.least_length_mm == pytest.approx(row.least_length_mm, abs=0.11) and other.shortest_mm == pytest.approx(row.shortest_mm, abs=0.11)
+    assert other.least_length_mm == pytest.approx(
+        row.least_length_mm, abs=0.11
+    ) and other.shortest_mm == pytest.approx(row.shortest_mm, abs=0.11)
 
 
 def test_hoses_are_read_with_care():
-    for more, words in (({"to_on": "uprigt"}, "did you mean 'upright'"), ({"to": [0, 0.7, 0.27]}, "looks like metres"), ({"length": 3}, "must be 20")):
+    for more, words in (
+        ({"to_on": "uprigt"}, "did you mean 'upright'"),
+        ({"to": [0, 0.7, 0.27]}, "looks like metres"),
+        ({"length": 3}, "must be 20"),
+    ):
         with pytest.raises(JobError, match=words):
             job(hose=[HOSE | more])
     with pytest.raises(JobError, match="2 hoses have this name"):
@@ -240,8 +354,16 @@ def test_hoses_are_read_with_care():
 @pytest.mark.slow
 def test_ten_thousand_members(seen):
     """They stand far off, one is near: it gets the gap it gets among few, and nothing fails."""
-    far = [{"name": f"far {i}", "shape": "cylinder", "diameter": 20, "from": [-5000 + i % 100 * 90, -9000, 20 + i // 100 * 60],
-            "to": [-4950 + i % 100 * 90, -9000, 20 + i // 100 * 60]} for i in range(10_000)]
+    far = [
+        {
+            "name": f"far {i}",
+            "shape": "cylinder",
+            "diameter": 20,
+            "from": [-5000 + i % 100 * 90, -9000, 20 + i // 100 * 60],
+            "to": [-4950 + i % 100 * 90, -9000, 20 + i // 100 * 60],
+        }
+        for i in range(10_000)
+    ]
     steps = []
     many = study(job(PUMP, *far), progress=lambda *what: steps.append(what))
     a, b = pairs(many.results, "coolant pump"), pairs(seen.results, "coolant pump")

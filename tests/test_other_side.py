@@ -1,4 +1,5 @@
 """Both sides of the car against each other, each at any height of its own wheel."""
+
 from __future__ import annotations
 
 from dataclasses import replace
@@ -8,10 +9,10 @@ import pytest
 from clearance_corner import PUSH, bar, box, mechanism
 
 from assemblies.clearance import Body, Limits, between_sides
-from assemblies.hard_points import HardPoints
-from assemblies.motion import Mechanism
-from parts.form import Form, Frame, Prism, Round
-from parts.outline import Loop, Outline, Vertex
+from assemblies.motion.hard_points import HardPoints
+from assemblies.motion.mechanism import Mechanism
+from parts.shape.form import Form, Frame, Prism, Round
+from parts.shape.outline import Loop, Outline, Vertex
 
 TRAVEL = (-40.0, 40.0)
 THIN_MM = 0.02
@@ -22,8 +23,8 @@ def damper(mech, name="damper", diameter=THIN_MM):
 
 
 def segments_apart(p, q, r, s):
-    """Least distance of segments pq and rs (arrays, ..., 3): Ericson, Real-Time Collision Detection (2005), 5.1.9, with the ends
-    tried one by one."""
+    """Least distance of segments pq and rs (arrays, ..., 3): Ericson, Real-Time Collision Detection (2005),
+    5.1.9, with the ends tried one by one."""
     d, e, w = q - p, s - r, p - r
     a, b, c = (d * d).sum(-1), (d * e).sum(-1), (e * e).sum(-1)
     f, g = (d * w).sum(-1), (e * w).sum(-1)
@@ -39,20 +40,26 @@ def segments_apart(p, q, r, s):
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_dampers_of_both_sides_at_all_pairs_of_heights(seed):
-    """Least distance of two thin bars over a dense grid of both travels, in closed form: never below the proven gap, and the
-    found gap is that of true poses."""
+    """Least distance of two thin bars over a dense grid of both travels, in closed form: never below the
+    proven gap, and the found gap is that of true poses."""
     mech = mechanism(PUSH, seed)
     found = between_sides([damper(mech)], mech, TRAVEL, limits=Limits(moving=60.0))
     assert [(p.a, p.b, p.kind) for p in found.pairs] == [("damper", "other damper", "moving")]
     pair = found.pairs[0]
     frames = mech.at(np.linspace(*TRAVEL, 161)).frame("damper_body")
-    ends = [frames[:, :3, :3] @ np.asarray(getattr(mech.points, k)) + frames[:, :3, 3] for k in ("damper_chassis", "damper_eye")]
+    ends = [
+        frames[:, :3, :3] @ np.asarray(getattr(mech.points, k)) + frames[:, :3, 3]
+        for k in ("damper_chassis", "damper_eye")
+    ]
     image = [e * (1, -1, 1) for e in ends]
     apart = segments_apart(ends[0][:, None], ends[1][:, None], image[0][None], image[1][None])
     assert pair.gap_mm - 1e-6 <= apart.min() - THIN_MM + 2e-2 and pair.gap_mm <= apart.min() + 1e-6
     assert pair.found_gap_mm - pair.gap_mm <= 0.1 and pair.found_gap_mm >= apart.min() - THIN_MM - 0.1
     pose = [mech.at(z).frame("damper_body") for z in (pair.at_wheel_mm, pair.at_other_wheel_mm)]
-    a, b = ([f[:3, :3] @ np.asarray(getattr(mech.points, k)) + f[:3, 3] for k in ("damper_chassis", "damper_eye")] for f in pose)
+    a, b = (
+        [f[:3, :3] @ np.asarray(getattr(mech.points, k)) + f[:3, 3] for k in ("damper_chassis", "damper_eye")]
+        for f in pose
+    )
     b = [e * (1, -1, 1) for e in b]
     assert segments_apart(*a, *b) == pytest.approx(pair.found_gap_mm, abs=2 * THIN_MM)
 
@@ -63,8 +70,12 @@ def test_only_what_comes_near_the_middle_is_looked_at():
     assert between_sides([outboard], mech, TRAVEL).pairs == ()
     near = between_sides([outboard, damper(mech)], mech, TRAVEL, limits=Limits(moving=60))
     assert [(p.a, p.b) for p in near.pairs] == [("damper", "other damper")]
-    both_eyes = 2 * PUSH["damper_chassis"][1]  # the chassis eyes stand still, and nothing lies nearer the middle: closed form
-    assert near.pairs[0].gap_mm <= both_eyes + 1e-6 and near.pairs[0].found_gap_mm == pytest.approx(both_eyes, abs=0.1 + THIN_MM)
+    both_eyes = (
+        2 * PUSH["damper_chassis"][1]
+    )  # the chassis eyes stand still, and nothing lies nearer the middle: closed form
+    assert near.pairs[0].gap_mm <= both_eyes + 1e-6 and near.pairs[0].found_gap_mm == pytest.approx(
+        both_eyes, abs=0.1 + THIN_MM
+    )
 
 
 def test_members_of_the_other_side_and_what_is_given_whole():
@@ -74,11 +85,16 @@ def test_members_of_the_other_side_and_what_is_given_whole():
     beside = Body("post", "frame", (box((-60, 8, 100), (20, 20, 500)),), "fixed")
     whole = Body("cross tube", "frame", (box((-60, -200, 100), (-50, 200, 500)),), "fixed")
     tank = Body("tank", "frame", (box((-60, 4, 100), (20, 60, 500)),), "fixed")
-    found = between_sides([moving, beside, whole, tank], mech, TRAVEL, one_sided={"tank"}, limits=Limits(fixed=30, moving=60))
+    found = between_sides(
+        [moving, beside, whole, tank], mech, TRAVEL, one_sided={"tank"}, limits=Limits(fixed=30, moving=60)
+    )
     assert {p.b for p in found.pairs} == {"other damper", "other post"}
     post = next(p for p in found.pairs if p.b == "other post")
     frames = mech.at(np.linspace(*TRAVEL, 401)).frame("damper_body")
-    ends = [frames[:, :3, :3] @ np.asarray(PUSH[k], float) + frames[:, :3, 3] for k in ("damper_chassis", "damper_eye")]
+    ends = [
+        frames[:, :3, :3] @ np.asarray(PUSH[k], float) + frames[:, :3, 3]
+        for k in ("damper_chassis", "damper_eye")
+    ]
     line = ends[0][:, None] + np.linspace(0, 1, 400)[:, None] * (ends[1] - ends[0])[:, None]
     gap = np.maximum(np.maximum(np.array([-60, -20, 100]) - line, line - np.array([20, -8, 500])), 0)
     least = np.sqrt((gap**2).sum(-1)).min()
@@ -90,17 +106,31 @@ def test_an_exhausts_heat_reaches_across_the_middle():
     mech = mechanism()
     pipe = Body("pipe", "frame", (box((-200, 40, 200), (100, 75, 260)),), "exhaust")
     found = between_sides([damper(mech, diameter=30), damper(mech, "reservoir", 30), pipe], mech, TRAVEL)
-    assert {(p.a, p.b): (p.required_mm, p.ok) for p in found.pairs if p.kind == "exhaust"} == {("damper", "other pipe"): (75, False)}
+    assert {(p.a, p.b): (p.required_mm, p.ok) for p in found.pairs if p.kind == "exhaust"} == {
+        ("damper", "other pipe"): (75, False)
+    }
 
 
 def test_a_body_as_wide_as_its_image_but_of_another_shape_has_one():
-    """A post beside the middle, and on the other side of it a foot as far out: only together are they as wide as their image."""
+    """A post beside the middle, and on the other side of it a foot as far out: only together are they as wide
+    as their image."""
     mech = mechanism()
     post, foot = box((-60, 8, 100), (20, 20, 500)), box((-60, -20, 100), (20, -8, 110))
     pairs = {}
-    for name, forms in (("frame", (post, foot)), ("whole", (post, post.mirrored())), ("bar", (bar((0, -90, 200), (0, 90, 200), 25),))):
-        pairs[name] = {(p.a, p.b): p for p in between_sides([damper(mech), Body(name, "frame", forms, "fixed")], mech, TRAVEL, limits=Limits(fixed=30)).pairs}
-    alone = between_sides([damper(mech), Body("post", "frame", (post,), "fixed")], mech, TRAVEL, limits=Limits(fixed=30))
+    for name, forms in (
+        ("frame", (post, foot)),
+        ("whole", (post, post.mirrored())),
+        ("bar", (bar((0, -90, 200), (0, 90, 200), 25),)),
+    ):
+        pairs[name] = {
+            (p.a, p.b): p
+            for p in between_sides(
+                [damper(mech), Body(name, "frame", forms, "fixed")], mech, TRAVEL, limits=Limits(fixed=30)
+            ).pairs
+        }
+    alone = between_sides(
+        [damper(mech), Body("post", "frame", (post,), "fixed")], mech, TRAVEL, limits=Limits(fixed=30)
+    )
     post_gap = next(p.gap_mm for p in alone.pairs if p.b == "other post")
     assert pairs["frame"]["damper", "other frame"].gap_mm == pytest.approx(post_gap, abs=0.1)
     assert ("damper", "other whole") not in pairs["whole"] and ("damper", "other bar") not in pairs["bar"]
@@ -112,10 +142,15 @@ def test_the_other_side_sees_the_same_gaps():
     images = [replace(b, forms=tuple(f.mirrored() for f in b.forms)) for b in bodies]
     limits = Limits(fixed=30, moving=20)
     one = {(p.a, p.b): p for p in between_sides(bodies, mech, TRAVEL, limits=limits).pairs}
-    two = {(p.a, p.b): p for p in between_sides(images, Mechanism(mech.points.mirrored()), TRAVEL, limits=limits).pairs}
+    two = {
+        (p.a, p.b): p
+        for p in between_sides(images, Mechanism(mech.points.mirrored()), TRAVEL, limits=limits).pairs
+    }
     assert one.keys() == two.keys() and len(one) == 2
     for k, p in one.items():
-        assert two[k].gap_mm == pytest.approx(p.gap_mm, abs=0.1) and two[k].found_gap_mm == pytest.approx(p.found_gap_mm, abs=0.1)
+        assert two[k].gap_mm == pytest.approx(p.gap_mm, abs=0.1) and two[k].found_gap_mm == pytest.approx(
+            p.found_gap_mm, abs=0.1
+        )
 
 
 def test_bodies_that_follow_the_rack_are_told_as_not_checked():
@@ -132,11 +167,15 @@ def test_what_a_rod_on_the_upright_moves_is_told_to_follow_the_rack():
         mech = mechanism(PUSH | {"rod_on": on})
         damper = Body("damper", "damper_body", (bar(PUSH["damper_chassis"], PUSH["damper_eye"], 44),))
         report = between_sides([damper], mech, (-20.0, 20.0), 20.0)
-        assert len(report.pairs) == 1 and sum("follows the rack" in why for *_, why in report.not_checked) == told
+        assert (
+            len(report.pairs) == 1
+            and sum("follows the rack" in why for *_, why in report.not_checked) == told
+        )
 
 
 def test_mirrored_points_move_as_the_mirror_image():
-    """The mirrored corner's points at every height are the mirror images of this side's (a symmetry, so exact)."""
+    """The mirrored corner's points at every height are the mirror images of this side's (a symmetry, so
+    exact)."""
     points = HardPoints(**PUSH)
     one, two = Mechanism(points), Mechanism(points.mirrored())
     z = np.linspace(-35, 35, 15)
@@ -156,7 +195,10 @@ def test_a_mirrored_form_is_the_mirror_image():
         m = p.frame.matrix()
         flat = [(v.x, v.y) for v in p.outline.outer.vertices] if isinstance(p, Prism) else [(0, 0)]
         high = p.thickness_mm if isinstance(p, Prism) else p.length_mm
-        return {tuple(np.round(m[:3, :3] @ (x, y, z) + m[:3, 3], 9) + 0.0) for x, y in flat for z in (0, high)}
+        return {
+            tuple(np.round(m[:3, :3] @ (x, y, z) + m[:3, 3], 9) + 0.0) for x, y in flat for z in (0, high)
+        }
+
     for a, b in zip(form.pieces, image.pieces, strict=True):
         assert corners(b) == {(x, 0.0 - y, z) for x, y, z in corners(a)}
         assert np.linalg.det(b.frame.matrix()[:3, :3]) == pytest.approx(1.0)

@@ -1,4 +1,5 @@
 """The README's scripts run as printed and print what the README says."""
+
 import contextlib
 import io
 import re
@@ -23,6 +24,9 @@ def test_script_prints_what_the_readme_says(code, printed, monkeypatch, tmp_path
 
 def test_the_readme_shows_both_scripts_and_both_commands():
     assert len(PAIRS) == 2
-    assert "pip install uv && uv run rockershed build assemblies/jobs/heronbank-front.toml" in TEXT and "uv run pytest" in TEXT
+    assert (
+        "pip install uv && uv run rockershed build assemblies/jobs/heronbank-front.toml" in TEXT
+        and "uv run pytest" in TEXT
+    )
     for link in re.findall(r"\]\(([^)h][^)]*)\)", TEXT):
         assert (ROOT / link).is_file(), link

@@ -1,4 +1,5 @@
 """The report: what it says, what it draws, how it moves, and that nothing in it runs that should not."""
+
 from __future__ import annotations
 
 import base64
@@ -11,44 +12,76 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from assemblies import report
-from assemblies import results as rs
-from assemblies.findings import Finding
 from assemblies.job import load
-from assemblies.report import blanks, curves
-from assemblies.report.page import SCRIPTS, cut_groups, floored, shown, signed, verdict
-from assemblies.report.scene import mesh, quaternions
+from assemblies.making import report
+from assemblies.making.report import blanks, curves
+from assemblies.making.report.page import SCRIPTS, cut_groups, floored, shown, signed, verdict
+from assemblies.making.report.scene import mesh, quaternions
+from assemblies.results import model as rs
+from assemblies.results.findings import Finding
 from assemblies.study import study
-from parts.belt import Boss, belt
-from parts.form import Form, Frame, Prism, Round
-from parts.outline import Hole, Outline, circle, rectangle
+from parts.shape.belt import Boss, belt
+from parts.shape.form import Form, Frame, Prism, Round
+from parts.shape.outline import Hole, Outline, circle, rectangle
 from tests.browser import browsers, opened, violations
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 HEIGHTS = (-41.3, -12.5, 0.0, 20.7, 54.0)
 
 
-# ------------------------------------------------------------------------------------------------ a real corner
+# ------------------------------------------------------------ a real corner
+
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
     """The steered demo corner: study, results with the gaps of a few pairs, solids, and its written page."""
-    from assemblies import neighbours
     from assemblies.clearance import Limits, check
-    from parts.solid import solid
+    from assemblies.layout import bodies as neighbours
+    from parts.files.solid import solid
+
     job = load(JOBS / "heronbank-front.toml")
     done = study(job, interference=False)
     near = ("rocker", "lower rail", "damper", "header tank")
-    found = check([b for b in neighbours.bodies(done.layout) if b.name in near], done.mechanism, (-job.corner.droop, job.corner.bump),
-                  job.tie_rod.rack_travel, [j for j in neighbours.joints(done.layout) if j.a in near and j.b in near], Limits.of(job.clearance), 0.1)
-    pairs = [rs.Pair(a=p.a, b=p.b, kind=p.kind, gap_mm=p.gap_mm, found_gap_mm=p.found_gap_mm, required_mm=p.required_mm, at_wheel_mm=p.at_wheel_mm,
-                     at_rack_mm=p.at_rack_mm, ok=p.ok, point_a=list(p.point_a), point_b=list(p.point_b)) for p in found.pairs]
-    results = done.results.model_copy(update={"clearance": rs.Clearance(checked=True, tolerance_mm=0.1, pairs=pairs)})
+    found = check(
+        [b for b in neighbours.bodies(done.layout) if b.name in near],
+        done.mechanism,
+        (-job.corner.droop, job.corner.bump),
+        job.tie_rod.rack_travel,
+        [j for j in neighbours.joints(done.layout) if j.a in near and j.b in near],
+        Limits.of(job.clearance),
+        0.1,
+    )
+    pairs = [
+        rs.Pair(
+            a=p.a,
+            b=p.b,
+            kind=p.kind,
+            gap_mm=p.gap_mm,
+            found_gap_mm=p.found_gap_mm,
+            required_mm=p.required_mm,
+            at_wheel_mm=p.at_wheel_mm,
+            at_rack_mm=p.at_rack_mm,
+            ok=p.ok,
+            point_a=list(p.point_a),
+            point_b=list(p.point_b),
+        )
+        for p in found.pairs
+    ]
+    results = done.results.model_copy(
+        update={"clearance": rs.Clearance(checked=True, tolerance_mm=0.1, pairs=pairs)}
+    )
     shapes = {p.name: solid(p.form) for p in done.layout.placed}
     folder = tmp_path_factory.mktemp("report")
     path = report.write(done, results, folder, shapes)
-    return SimpleNamespace(job=job, study=done, results=results, shapes=shapes, path=path, text=path.read_text(encoding="utf-8"),
-                           json=json.loads(results.to_json()))
+    return SimpleNamespace(
+        job=job,
+        study=done,
+        results=results,
+        shapes=shapes,
+        path=path,
+        text=path.read_text(encoding="utf-8"),
+        json=json.loads(results.to_json()),
+    )
 
 
 @pytest.fixture(scope="module")
@@ -77,13 +110,18 @@ def _data(text: str) -> dict:
     return json.loads(re.search(r'<script type="application/json" id="data">(.*?)</script>', text, re.S)[1])
 
 
-# ------------------------------------------------------------------------------------------------ numbers of the scene
+# ------------------------------------------------------------ numbers of the scene
+
 
 def test_quaternions_agree_with_a_reference_library():
-    """scipy's Rotation, an independent implementation, on random turns and on half turns, where the real part is 0."""
+    """scipy's Rotation, an independent implementation, on random turns and on half turns, where the real part
+    is 0."""
     from scipy.spatial.transform import Rotation
+
     turns = Rotation.random(500, random_state=3)
-    half = Rotation.from_rotvec(math.pi * np.array([[1, 0, 0], [0, 1, 0], [0, 0, 1], [0.6, 0.8, 0], [1 / 3, -2 / 3, 2 / 3]]))
+    half = Rotation.from_rotvec(
+        math.pi * np.array([[1, 0, 0], [0, 1, 0], [0, 0, 1], [0.6, 0.8, 0], [1 / 3, -2 / 3, 2 / 3]])
+    )
     for reference in (turns, half):
         q = quaternions(reference.as_matrix())
         assert (q[:, 3] >= -1e-12).all()
@@ -99,14 +137,31 @@ def _volume(m: dict) -> float:
     return float((a * np.cross(b, c)).sum() / 6)
 
 
-@pytest.mark.parametrize(("form", "share"), [
-    (Form((Prism(Outline(rectangle(-30, -10, 50, 25)), 4.0),)), 1e-4),
-    (Form((Prism(Outline(belt([Boss(0, 0, 20), Boss(80, 10, 12)]), holes=(Hole(0, 0, 12, "pivot"),)), 3.0),)), 2e-3),
-    (Form((Round(60, 400, 56),)), 2e-2)], ids=["rectangle", "two bosses and a hole", "thin tube"])
+@pytest.mark.parametrize(
+    ("form", "share"),
+    [
+        (Form((Prism(Outline(rectangle(-30, -10, 50, 25)), 4.0),)), 1e-4),
+        (
+            Form(
+                (
+                    Prism(
+                        Outline(belt([Boss(0, 0, 20), Boss(80, 10, 12)]), holes=(Hole(0, 0, 12, "pivot"),)),
+                        3.0,
+                    ),
+                )
+            ),
+            2e-3,
+        ),
+        (Form((Round(60, 400, 56),)), 2e-2),
+    ],
+    ids=["rectangle", "two bosses and a hole", "thin tube"],
+)
 def test_packed_mesh_encloses_the_closed_form_volume(form, share):
-    """Area times thickness, or the ring's; what is missing is chord error of the tessellation (0.1 mm) and 16-bit rounding."""
-    from assemblies.report.scene import triangles
-    from parts.solid import solid
+    """Area times thickness, or the ring's; what is missing is chord error of the tessellation (0.1 mm) and
+    16-bit rounding."""
+    from assemblies.making.report.scene import triangles
+    from parts.files.solid import solid
+
     want = sum(p.volume_mm3 for p in form.pieces)
     assert _volume(mesh(*triangles(form, solid(form)))) == pytest.approx(want, rel=share)
 
@@ -115,14 +170,23 @@ def test_mesh_coordinates_are_within_half_a_step():
     rng = np.random.default_rng(5)
     corners = rng.uniform([-900, 10, -3], [1200, 14, 5], (400, 3))
     m = mesh(corners, np.array([[0, 1, 2]]))
-    back = np.array(m["low"]) + np.frombuffer(base64.b64decode(m["corners"]), "<u2").reshape(-1, 3) * np.array(m["step"])
+    back = np.array(m["low"]) + np.frombuffer(base64.b64decode(m["corners"]), "<u2").reshape(
+        -1, 3
+    ) * np.array(m["step"])
     assert (np.abs(back - corners) <= np.array(m["step"]) * 0.5001).all() and m["step"][0] < 0.035
 
 
-# ------------------------------------------------------------------------------------------------ words and drawings
+# ------------------------------------------------------------ words and drawings
+
 
 def _results(**more) -> rs.Results:
-    return rs.Results(name="x", side="left", assumed=[], clearance=rs.Clearance(checked=False, tolerance_mm=0.1), **{"findings": [], **more})
+    return rs.Results(
+        name="x",
+        side="left",
+        assumed=[],
+        clearance=rs.Clearance(checked=False, tolerance_mm=0.1),
+        **{"findings": [], **more},
+    )
 
 
 def _finding(level: str) -> Finding:
@@ -131,8 +195,12 @@ def _finding(level: str) -> Finding:
 
 def test_verdict_counts_what_stops_and_what_is_to_be_looked_at_and_says_what_was_not_checked():
     assert verdict(_results(findings=[_finding("stop")] * 2 + [_finding("warn")])) == (
-        "This corner does not work yet: two things must be put right first, and one more thing should be looked at. Not checked: gaps and strength.")
-    assert verdict(_results(findings=[_finding("warn"), _finding("note")])).startswith("Nothing found stops this corner; one thing should be looked at")
+        "This corner does not work yet: two things must be put right first, and one more thing should be "
+        "looked at. Not checked: gaps and strength."
+    )
+    assert verdict(_results(findings=[_finding("warn"), _finding("note")])).startswith(
+        "Nothing found stops this corner; one thing should be looked at"
+    )
     assert "within good practice" in verdict(_results(findings=[_finding("note")]))
 
 
@@ -145,7 +213,9 @@ def test_a_guaranteed_gap_is_never_rounded_up():
     assert (floored(19.96), floored(20.0), floored(-0.31), floored(0.04)) == ("19.9", "20.0", "−0.4", "0.0")
 
 
-@pytest.mark.parametrize(("low", "high"), [(-45, 55), (0.3931, 0.4177), (-1e4, 3e5), (-0.02, 0.003), (225, 285)])
+@pytest.mark.parametrize(
+    ("low", "high"), [(-45, 55), (0.3931, 0.4177), (-1e4, 3e5), (-0.02, 0.003), (225, 285)]
+)
 def test_ticks_are_round_and_inside(low, high):
     found = curves.ticks(low, high)
     assert 3 <= len(found) <= 12
@@ -157,22 +227,31 @@ def test_ticks_are_round_and_inside(low, high):
 
 
 def test_drawn_curve_reads_back_as_the_results(made):
-    """Every corner of the path, taken back through the scale written in the drawing, is the value in results.json (to 0.1 dot)."""
+    """Every corner of the path, taken back through the scale written in the drawing, is the value in
+    results.json (to 0.1 dot)."""
     t = made.json["travel"]
-    for f, key in zip(curves.figures(made.results, made.job), ("rocker_deg", "damper_mm", "damper_per_wheel", "wheel_rate_n_per_mm"), strict=False):
+    for f, key in zip(
+        curves.figures(made.results, made.job),
+        ("rocker_deg", "damper_mm", "damper_per_wheel", "wheel_rate_n_per_mm"),
+        strict=False,
+    ):
         text = curves.svg(f)
         d = {k: float(v) for k, v in re.findall(r'data-(\w+)="([^"]+)"', text)}
         path = re.search(r'class="curve" d="([^"]+)"', text)[1]
         at = np.array([[float(v) for v in pair.split()] for pair in re.split("[ML]", path)[1:]])
         x = d["x0"] + (at[:, 0] - d["left"]) / (d["right"] - d["left"]) * (d["x1"] - d["x0"])
         y = d["y1"] - (at[:, 1] - d["top"]) / (d["floor"] - d["top"]) * (d["y1"] - d["y0"])
-        assert np.allclose(x, t["wheel_mm"], atol=0.06 * (d["x1"] - d["x0"]) / (d["right"] - d["left"]) + 1e-9)
+        assert np.allclose(
+            x, t["wheel_mm"], atol=0.06 * (d["x1"] - d["x0"]) / (d["right"] - d["left"]) + 1e-9
+        )
         assert np.allclose(y, t[key], atol=0.06 * (d["y1"] - d["y0"]) / (d["floor"] - d["top"]))
 
 
 def test_gap_curves_pass_through_the_least_gap_of_the_check(made):
-    """At the height where the whole-travel search found the least gap, the single height gives the same, to both tolerances."""
-    from assemblies.report.gaps import TOLERANCE_MM, gap_curves
+    """At the height where the whole-travel search found the least gap, the single height gives the same, to
+    both tolerances."""
+    from assemblies.making.report.gaps import TOLERANCE_MM, gap_curves
+
     found = gap_curves(made.study, made.results)
     x = made.results.travel.wheel_mm
     assert len(found) == min(4, len(made.results.clearance.pairs))
@@ -181,7 +260,9 @@ def test_gap_curves_pass_through_the_least_gap_of_the_check(made):
         assert heights == list(x)
         least = min(curve.y)
         assert pair.gap_mm - 1e-3 <= least <= pair.found_gap_mm + TOLERANCE_MM + 0.15
-        assert np.interp(pair.at_wheel_mm, x, curve.y) == pytest.approx(pair.found_gap_mm, abs=TOLERANCE_MM + 0.15)
+        assert np.interp(pair.at_wheel_mm, x, curve.y) == pytest.approx(
+            pair.found_gap_mm, abs=TOLERANCE_MM + 0.15
+        )
 
 
 def test_a_curve_with_nothing_in_places_is_broken_there():
@@ -194,14 +275,23 @@ def test_toggle_band_is_the_moment_arm_at_the_limit_angle(made):
     f = next(f for f in curves.figures(made.results, made.job) if f.key == "moment-arm")
     t = made.json["travel"]
     i = int(np.argmax(np.abs(t["rod_moment_arm_mm"])))
-    lever = abs(t["rod_moment_arm_mm"][i]) / math.sin(math.radians(t["rod_to_arm_deg"][i])) / math.cos(math.radians(t["rod_inboard_tilt_deg"][i]))
+    lever = (
+        abs(t["rod_moment_arm_mm"][i])
+        / math.sin(math.radians(t["rod_to_arm_deg"][i]))
+        / math.cos(math.radians(t["rod_inboard_tilt_deg"][i]))
+    )
     assert f.bands[0].high == pytest.approx(lever * math.sin(math.radians(40)), rel=1e-6)
 
 
 def test_sections_stand_only_where_there_is_something_to_say(made):
     for here in ("findings", "corner", "curves", "gaps", "parts", "set-up", "assumed"):
         assert f'<section id="{here}"' in made.text
-    bare = report.page(made.study, made.study.results.model_copy(update={"strength": rs.Strength(), "setup": None, "assumed": [], "cut_list": []}))
+    bare = report.page(
+        made.study,
+        made.study.results.model_copy(
+            update={"strength": rs.Strength(), "setup": None, "assumed": [], "cut_list": []}
+        ),
+    )
     for missing in ("corner", "gaps", "strength", "assumed", "files", "cut-list"):
         assert f'id="{missing}"' not in bare and f'href="#{missing}"' not in bare
 
@@ -216,36 +306,58 @@ def test_every_link_within_the_page_leads_somewhere(made):
 def test_a_corner_that_cannot_stand_still_has_a_page():
     job = load(JOBS / "heronbank-front.toml")
     stuck = SimpleNamespace(job=job, layout=None, springing=None, mechanism=None)
-    text = report.page(stuck, _results(findings=[Finding(level="stop", code="spring", where="ride height", text="It cannot stand.")]))
+    text = report.page(
+        stuck,
+        _results(
+            findings=[Finding(level="stop", code="spring", where="ride height", text="It cannot stand.")]
+        ),
+    )
     assert "It cannot stand." in text and "does not work yet" in text and 'id="curves"' not in text
 
 
 def test_cut_list_keeps_the_order_of_its_groups():
-    row = dict(count=1, stock="", length_mm=None, material="", mass_each_kg=None, mass_kg=None, cost=None, note="")
-    r = _results(cut_list=[rs.CutRow(group=g, item=i, **row) for g, i in (("tube", "a"), ("bar", "b"), ("tube", "c"))])
-    assert [(g, [x.item for x in rows]) for g, rows in cut_groups(r)] == [("tube", ["a", "c"]), ("bar", ["b"])]
+    row = dict(
+        count=1, stock="", length_mm=None, material="", mass_each_kg=None, mass_kg=None, cost=None, note=""
+    )
+    r = _results(
+        cut_list=[rs.CutRow(group=g, item=i, **row) for g, i in (("tube", "a"), ("bar", "b"), ("tube", "c"))]
+    )
+    assert [(g, [x.item for x in rows]) for g, rows in cut_groups(r)] == [
+        ("tube", ["a", "c"]),
+        ("bar", ["b"]),
+    ]
 
 
 def test_page_is_small_and_asks_for_nothing(made):
     assert len(made.text.encode()) < 5_000_000
     policy = re.search(r'http-equiv="Content-Security-Policy" content="([^"]+)"', made.text)[1]
-    assert policy.startswith("default-src &#39;none&#39;;") and "unsafe" not in policy and "connect-src" not in policy
+    assert (
+        policy.startswith("default-src &#39;none&#39;;")
+        and "unsafe" not in policy
+        and "connect-src" not in policy
+    )
     outside = re.sub(r"<script>.*?</script>", "", made.text, flags=re.S)
     for attribute in re.findall(r'(?:src|href|action|xlink:href)="([^"]*)"', outside):
-        assert attribute.startswith(("#", "data:")) or not re.match(r"[a-z][a-z0-9+.-]*:|//", attribute), attribute
+        assert attribute.startswith(("#", "data:")) or not re.match(r"[a-z][a-z0-9+.-]*:|//", attribute), (
+            attribute
+        )
     assert " onclick=" not in outside and " style=" not in outside
 
 
 def test_vendored_library_carries_its_licence():
     folder = Path(report.__file__).parent
     licence = (folder / "vendor" / "three.LICENSE.txt").read_text(encoding="utf-8")
-    assert "Permission is hereby granted" in licence and "Permission is hereby granted" in (folder / SCRIPTS[0]).read_text(encoding="utf-8")[:2500]
+    assert (
+        "Permission is hereby granted" in licence
+        and "Permission is hereby granted" in (folder / SCRIPTS[0]).read_text(encoding="utf-8")[:2500]
+    )
 
 
 def test_pictures_are_real_and_differ_between_poses(made):
     from io import BytesIO
 
     from PIL import Image
+
     shots = re.findall(r'<img src="data:image/png;base64,([^"]+)"', made.text)
     images = [np.asarray(Image.open(BytesIO(base64.b64decode(s))).convert("RGB")) for s in shots]
     assert len(images) == 3 and all(i.shape == images[0].shape and i.shape[1] == 900 for i in images)
@@ -253,31 +365,64 @@ def test_pictures_are_real_and_differ_between_poses(made):
         assert 0.02 < (np.abs(images[one].astype(int) - images[two]).max(-1) > 30).mean() < 0.7
 
 
-# ------------------------------------------------------------------------------------------------ in the browser
+# ------------------------------------------------------------ in the browser
+
 
 @pytest.mark.parametrize("size", ["desktop", "phone"])
 def test_slider_moves_every_body_as_the_results_say(made, flat_browser, size):
-    """From the scene's own points: damper length, wheel height, camber, toe and rocker angle as in results.json."""
+    """From the scene's own points: damper length, wheel height, camber, toe and rocker angle as in
+    results.json."""
     axis = np.array(made.job.rocker.axis) / np.linalg.norm(made.job.rocker.axis)
     with opened(flat_browser, made.path.as_uri(), size) as tab:
         for wheel in HEIGHTS:
-            tab.eval_on_selector("#wheel", "(e, v) => { e.value = v; e.dispatchEvent(new Event('input', {bubbles: true})); }", str(wheel))
-            at = {n: np.array(tab.evaluate("n => corner.point(n)", n)) for n in ("damper_eye", "damper_chassis", "wheel_centre", "rod_inboard", "rod_outboard", "upper_outer", "lower_outer")}
-            assert np.linalg.norm(at["damper_eye"] - at["damper_chassis"]) == pytest.approx(_curve(made, "damper_mm", wheel), abs=0.01)
+            tab.eval_on_selector(
+                "#wheel",
+                "(e, v) => { e.value = v; e.dispatchEvent(new Event('input', {bubbles: true})); }",
+                str(wheel),
+            )
+            at = {
+                n: np.array(tab.evaluate("n => corner.point(n)", n))
+                for n in (
+                    "damper_eye",
+                    "damper_chassis",
+                    "wheel_centre",
+                    "rod_inboard",
+                    "rod_outboard",
+                    "upper_outer",
+                    "lower_outer",
+                )
+            }
+            assert np.linalg.norm(at["damper_eye"] - at["damper_chassis"]) == pytest.approx(
+                _curve(made, "damper_mm", wheel), abs=0.01
+            )
             assert at["wheel_centre"][2] - made.job.wheel.centre[2] == pytest.approx(wheel, abs=0.01)
-            assert np.linalg.norm(at["rod_inboard"] - at["rod_outboard"]) == pytest.approx(math.dist(made.job.rod.inboard, made.job.rod.outboard), abs=0.02)
-            rocker, upright = (np.array(tab.evaluate("c => corner.matrix(c)", c)).reshape(4, 4).T for c in ("rocker", "upright"))
+            assert np.linalg.norm(at["rod_inboard"] - at["rod_outboard"]) == pytest.approx(
+                math.dist(made.job.rod.inboard, made.job.rod.outboard), abs=0.02
+            )
+            rocker, upright = (
+                np.array(tab.evaluate("c => corner.matrix(c)", c)).reshape(4, 4).T
+                for c in ("rocker", "upright")
+            )
             arm = np.cross(axis, [0.3, 0.9, 0.1])
             turned = rocker[:3, :3] @ arm
             angle = math.degrees(math.atan2(axis @ np.cross(arm, turned), arm @ turned))
             assert angle == pytest.approx(_curve(made, "rocker_deg", wheel), abs=0.01)
-            spin = upright[:3, :3] @ [0.0, 1.0, 0.0]  # outboard on the left: camber -asin(z), toe atan2(x, y), ISO 8855 signs
-            assert math.degrees(-math.asin(spin[2])) == pytest.approx(_curve(made, "camber_deg", wheel), abs=0.005)
-            assert math.degrees(math.atan2(spin[0], spin[1])) == pytest.approx(_curve(made, "toe_deg", wheel), abs=0.005)
+            spin = upright[:3, :3] @ [
+                0.0,
+                1.0,
+                0.0,
+            ]  # outboard on the left: camber -asin(z), toe atan2(x, y), ISO 8855 signs
+            assert math.degrees(-math.asin(spin[2])) == pytest.approx(
+                _curve(made, "camber_deg", wheel), abs=0.005
+            )
+            assert math.degrees(math.atan2(spin[0], spin[1])) == pytest.approx(
+                _curve(made, "toe_deg", wheel), abs=0.005
+            )
 
 
 def test_every_part_stands_where_the_mechanism_puts_it_with_rack_too(made, browser):
-    """The drawn group of each part against the mechanism's own rigid motion: its frame's origin and a point 300 mm along x."""
+    """The drawn group of each part against the mechanism's own rigid motion: its frame's origin and a point
+    300 mm along x."""
     probe = np.array([[0.0, 0, 0, 1], [300.0, 0, 0, 1]]).T
     with opened(browser, made.path.as_uri()) as tab:
         for wheel, rack in ((0.0, 0.0), (31.4, -17.3), (-44.0, 35.0)):
@@ -296,13 +441,18 @@ def test_clicking_a_pair_goes_to_its_pose_and_draws_the_gap(made, browser):
         tab.click(".pairs [data-pair='0']")
         tab.locator("#gap-label").wait_for(state="visible")
         now = tab.evaluate("corner.pose()")
-        assert now["wheel"] == pytest.approx(pair.at_wheel_mm, abs=1e-6) and now["rack"] == pytest.approx(pair.at_rack_mm, abs=1e-6)
+        assert now["wheel"] == pytest.approx(pair.at_wheel_mm, abs=1e-6) and now["rack"] == pytest.approx(
+            pair.at_rack_mm, abs=1e-6
+        )
         assert f"{math.floor(10 * pair.gap_mm) / 10:.1f} mm".replace("-", "−") in tab.inner_text("#gap-label")
         assert math.dist(pair.point_a, pair.point_b) == pytest.approx(pair.found_gap_mm, abs=0.05)
         solid = {p["body"] for p in tab.evaluate("corner.parts()") if p["opacity"] == 1}
         assert solid == {pair.a, pair.b}
         tab.click("#no-pair")
-        assert tab.is_hidden("#gap-label") and len({p["body"] for p in tab.evaluate("corner.parts()") if p["opacity"] == 1}) > 5
+        assert (
+            tab.is_hidden("#gap-label")
+            and len({p["body"] for p in tab.evaluate("corner.parts()") if p["opacity"] == 1}) > 5
+        )
 
 
 def test_parts_can_be_hidden_isolated_and_seen_through(made, browser):
@@ -381,7 +531,8 @@ def test_tapping_a_part_names_it(made, browser):
 @pytest.mark.slow
 @pytest.mark.parametrize("size", ["desktop", "phone"])
 def test_page_is_accessible_and_no_wider_than_the_screen(made, browser, size):
-    """axe-core, the reference checker, against WCAG 2.1 A and AA and its own good practice; every panel opened."""
+    """axe-core, the reference checker, against WCAG 2.1 A and AA and its own good practice; every panel
+    opened."""
     with opened(browser, made.path.as_uri(), size) as tab:
         tab.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
         assert tab.evaluate("document.documentElement.scrollWidth") <= tab.viewport_size["width"]
@@ -390,26 +541,43 @@ def test_page_is_accessible_and_no_wider_than_the_screen(made, browser, size):
 
 def test_without_webgl_the_pictures_and_curves_stay(made, some_browsers):
     with opened(some_browsers.get(gl=False), made.path.as_uri()) as tab:
-        assert tab.is_hidden("#stage") and tab.locator("#shots img").count() == 3 and tab.locator("#shots img").first.is_visible()
+        assert (
+            tab.is_hidden("#stage")
+            and tab.locator("#shots img").count() == 3
+            and tab.locator("#shots img").first.is_visible()
+        )
         tab.evaluate("corner.setPose(20, 0)")
-        eye, chassis = (np.array(tab.evaluate("n => corner.point(n)", n)) for n in ("damper_eye", "damper_chassis"))
+        eye, chassis = (
+            np.array(tab.evaluate("n => corner.point(n)", n)) for n in ("damper_eye", "damper_chassis")
+        )
         assert np.linalg.norm(eye - chassis) == pytest.approx(_curve(made, "damper_mm", 20.0), abs=0.01)
-
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_page_prints_with_three_poses_in_the_place_of_the_slider(made, flat_browser, paper, tmp_path):
     from pypdf import PdfReader
+
     with opened(flat_browser, made.path.as_uri()) as tab:
         tab.emulate_media(media="print")
-        assert tab.is_hidden("#posebar") and tab.is_hidden("#stage") and tab.locator("#shots img").first.is_visible()
+        assert (
+            tab.is_hidden("#posebar")
+            and tab.is_hidden("#stage")
+            and tab.locator("#shots img").first.is_visible()
+        )
         tab.pdf(path=tmp_path / "r.pdf", format=paper, print_background=True)
     pdf = PdfReader(tmp_path / "r.pdf")
     text = "\n".join(p.extract_text() for p in pdf.pages)
     wide = float(pdf.pages[0].mediabox.width)
     assert wide == pytest.approx({"A4": 210, "Letter": 215.9}[paper] / 25.4 * 72, abs=1.5)
-    for said in (made.results.name, "full droop", "Wheel rate", "Curves over wheel height", "Parts", made.results.findings[0].text[:30]):
+    for said in (
+        made.results.name,
+        "full droop",
+        "Wheel rate",
+        "Curves over wheel height",
+        "Parts",
+        made.results.findings[0].text[:30],
+    ):
         assert said in text
     assert sum(len(p.images) for p in pdf.pages) == 3
 
@@ -418,15 +586,28 @@ BAD = '</script><script>window.ran=1</script><img src=x onerror="window.ran=2">'
 
 
 def test_markup_in_names_does_not_run(made, browser, tmp_path):
-    """The job's name, a member's, a finding's text, a part's and a file's: all shown as they are written, none run."""
+    """The job's name, a member's, a finding's text, a part's and a file's: all shown as they are written,
+    none run."""
     from dataclasses import replace
+
     r = made.results
     bad = Finding(level="stop", code="gap", where=f"rocker to {BAD}", text=BAD + " at wheel +10 mm")
     pairs = [r.clearance.pairs[0].model_copy(update={"b": BAD}), *r.clearance.pairs[1:]]
-    results = r.model_copy(update={"name": BAD, "findings": [bad], "clearance": r.clearance.model_copy(update={"pairs": pairs}),
-                                   "assumed": [rs.Assumed(key=BAD, value=BAD, why=BAD)]})
-    layout = replace(made.study.layout, placed=[replace(p, name=p.name + BAD, body=p.body + BAD, material=BAD) for p in made.study.layout.placed],
-                     flat=[replace(f, name=f.name + BAD) for f in made.study.layout.flat])
+    results = r.model_copy(
+        update={
+            "name": BAD,
+            "findings": [bad],
+            "clearance": r.clearance.model_copy(update={"pairs": pairs}),
+            "assumed": [rs.Assumed(key=BAD, value=BAD, why=BAD)],
+        }
+    )
+    layout = replace(
+        made.study.layout,
+        placed=[
+            replace(p, name=p.name + BAD, body=p.body + BAD, material=BAD) for p in made.study.layout.placed
+        ],
+        flat=[replace(f, name=f.name + BAD) for f in made.study.layout.flat],
+    )
     study_ = replace(made.study, layout=layout)
     (tmp_path / "sheets").mkdir()
     (tmp_path / "sheets" / "a & b ' quoted.pdf").write_text("x")
@@ -437,38 +618,57 @@ def test_markup_in_names_does_not_run(made, browser, tmp_path):
         tab.click(".pairs [data-pair='0']")
         tab.wait_for_timeout(300)
         assert tab.evaluate("window.ran") is None
-        assert tab.inner_text("h1") == BAD and BAD in tab.inner_text(".finding") and BAD in tab.inner_text("#partlist")
+        assert (
+            tab.inner_text("h1") == BAD
+            and BAD in tab.inner_text(".finding")
+            and BAD in tab.inner_text("#partlist")
+        )
         assert tab.locator("img[src='x']").count() == 0
 
 
 def test_a_script_put_into_the_page_afterwards_is_refused(made, browser):
     """The page's own rule, were something to slip through: an injected script and a request both fail."""
     import tests.browser as tools
+
     context = browser.new_context(**tools.SIZES["desktop"])
     tab = context.new_page()
     tab.goto(made.path.as_uri())
-    tab.evaluate("() => { const s = document.createElement('script'); s.textContent = 'window.ran = 1'; document.body.append(s); }")
+    tab.evaluate(
+        "() => { const s = document.createElement('script'); s.textContent = 'window.ran = 1'; "
+        "document.body.append(s); }"
+    )
     assert tab.evaluate("window.ran") is None
     assert tab.evaluate("fetch('https://127.0.0.1:1/').then(() => 'sent', () => 'refused')") == "refused"
     context.close()
 
 
 def test_blank_drawing_is_the_outline(browser):
-    """The browser's own geometry of the drawn path: its length is the outline's perimeter, its box the outline's bounds."""
-    outline = Outline(belt([Boss(0, 0, 22), Boss(95, 8, 14), Boss(20, 80, 13)], [None, 60.0, None]), inner=(rectangle(20, 10, 40, 20, 3).reversed(),),
-                      holes=(Hole(0, 0, 30.0, "pivot"), Hole(95, 8, 10.0, "rod")))
+    """The browser's own geometry of the drawn path: its length is the outline's perimeter, its box the
+    outline's bounds."""
+    outline = Outline(
+        belt([Boss(0, 0, 22), Boss(95, 8, 14), Boss(20, 80, 13)], [None, 60.0, None]),
+        inner=(rectangle(20, 10, 40, 20, 3).reversed(),),
+        holes=(Hole(0, 0, 30.0, "pivot"), Hole(95, 8, 10.0, "rod")),
+    )
     alone = Outline(circle(3, 4, 50))
-    for o, want in ((outline, outline.outer.perimeter_mm + outline.inner[0].perimeter_mm), (alone, math.pi * 50)):
+    for o, want in (
+        (outline, outline.outer.perimeter_mm + outline.inner[0].perimeter_mm),
+        (alone, math.pi * 50),
+    ):
         tab = browser.new_page()
         tab.set_content(blanks.drawing("x", o))
-        length, box = tab.evaluate("() => { const p = document.querySelector('.metal'), b = p.getBBox(); return [p.getTotalLength(), [b.x, -b.y - b.height, b.x + b.width, -b.y]]; }")
+        length, box = tab.evaluate(
+            "() => { const p = document.querySelector('.metal'), b = p.getBBox(); return "
+            "[p.getTotalLength(), [b.x, -b.y - b.height, b.x + b.width, -b.y]]; }"
+        )
         assert length == pytest.approx(want, rel=2e-4)
         assert box == pytest.approx(list(o.bounds), abs=0.02)
         tab.close()
 
 
 def test_scene_is_light_enough_to_move_smoothly(made):
-    """Triangles drawn at each pose: an ordinary laptop draws millions a frame at 60 Hz; here far under a quarter of one."""
+    """Triangles drawn at each pose: an ordinary laptop draws millions a frame at 60 Hz; here far under a
+    quarter of one."""
     scene = _data(made.text)["scene"]
     each = [len(base64.b64decode(m["faces"])) // (12 if m["wide"] else 6) for m in scene["meshes"]]
     assert sum(each[p["mesh"]] for p in scene["parts"]) < 250_000
@@ -477,4 +677,6 @@ def test_scene_is_light_enough_to_move_smoothly(made):
 def test_frame_of_a_placed_part_is_used_as_it_is(made):
     scene = _data(made.text)["scene"]
     for told, p in zip(scene["parts"], made.study.layout.placed, strict=True):
-        assert np.allclose(np.array(told["frame"]).reshape(4, 4).T, p.frame.matrix()) and isinstance(p.frame, Frame)
+        assert np.allclose(np.array(told["frame"]).reshape(4, 4).T, p.frame.matrix()) and isinstance(
+            p.frame, Frame
+        )

@@ -1,6 +1,8 @@
 """The rocker's parts: plate, strips, gusset, tube and the weldment.
 
-Outside checks first (published rows, standards, shapely as an independent geometry library), then regression."""
+Outside checks first (published rows, standards, shapely as an independent geometry library), then
+regression."""
+
 from __future__ import annotations
 
 import math
@@ -14,36 +16,87 @@ from shapely import Point as Dot
 
 from parts.boss import least_boss_radius_mm, pin_eye_mm, washer_mm
 from parts.box_strip import SHORTEST_MM, BoxStrip, Swing, free_paths
-from parts.form import Frame
 from parts.gusset import Gusset
-from parts.outline import OutlineError, Segment
 from parts.pivot_tube import PivotTube
 from parts.rocker import box_section, boxed_rocker, local
 from parts.rocker_plate import ARMS, RockerPlate
+from parts.shape.form import Frame
+from parts.shape.outline import OutlineError, Segment
 
 QUARTER = math.tan(math.pi / 8)  # bulge of a quarter turn
 
 
 def plate(rod=(90.0, 0.0), damper=(10.0, 70.0), **changes) -> RockerPlate:
-    fields = dict(rod_eye=rod, damper_eye=damper, thickness_mm=3.0, pivot_tube_outer_mm=38.0, rod_hole_mm=10.0,
-                  damper_hole_mm=10.0, rod_force_n=5000.0, damper_force_n=4000.0)
+    fields = dict(
+        rod_eye=rod,
+        damper_eye=damper,
+        thickness_mm=3.0,
+        pivot_tube_outer_mm=38.0,
+        rod_hole_mm=10.0,
+        damper_hole_mm=10.0,
+        rod_force_n=5000.0,
+        damper_force_n=4000.0,
+    )
     return RockerPlate(**(fields | changes))
 
 
-# pivot, axis, rod eye, damper eye, rod outboard, damper chassis eye; then the section: three corners in car coordinates
+# pivot, axis, rod eye, damper eye, rod outboard, damper chassis eye; then the section: three corners in car
+# coordinates
 DEMOS = {
     "pull rod, level axis": (
-        ((1748, 280, 165), (1, 0, 0), (1748, 367.5, 136.6), (1748, 292.2, 233.9), (1748, 618, 346), (1748, 34, 252)),
-        dict(thickness_mm=3.0, tube_outer_mm=38.0, tube_wall_mm=3.0, box_width_mm=40.0, rod_hole_mm=10.0, damper_hole_mm=10.0,
-             rod_force_n=5000.0, damper_force_n=4000.0)),
+        (
+            (1748, 280, 165),
+            (1, 0, 0),
+            (1748, 367.5, 136.6),
+            (1748, 292.2, 233.9),
+            (1748, 618, 346),
+            (1748, 34, 252),
+        ),
+        dict(
+            thickness_mm=3.0,
+            tube_outer_mm=38.0,
+            tube_wall_mm=3.0,
+            box_width_mm=40.0,
+            rod_hole_mm=10.0,
+            damper_hole_mm=10.0,
+            rod_force_n=5000.0,
+            damper_force_n=4000.0,
+        ),
+    ),
     "push rod, tilted axis": (
-        ((-525, 335, 404), (0, 0.575, 0.818), (-600, 335, 404), (-525, 277.7, 444.3), (-600, 665, 172), (-220, 277.7, 444.3)),
-        dict(thickness_mm=4.0, tube_outer_mm=35.0, tube_wall_mm=4.0, box_width_mm=36.0, rod_hole_mm=12.0, damper_hole_mm=12.0,
-             rod_force_n=7000.0, damper_force_n=6000.0, material="S355")),
+        (
+            (-525, 335, 404),
+            (0, 0.575, 0.818),
+            (-600, 335, 404),
+            (-525, 277.7, 444.3),
+            (-600, 665, 172),
+            (-220, 277.7, 444.3),
+        ),
+        dict(
+            thickness_mm=4.0,
+            tube_outer_mm=35.0,
+            tube_wall_mm=4.0,
+            box_width_mm=36.0,
+            rod_hole_mm=12.0,
+            damper_hole_mm=12.0,
+            rod_force_n=7000.0,
+            damper_force_n=6000.0,
+            material="S355",
+        ),
+    ),
     "push rod, inch plate, right": (
         ((0, -255, 318), (1, 0, 0), (0, -292.5, 383), (0, -242.8, 386.9), (0, -535, 158), (0, -20, 405)),
-        dict(thickness_mm=3.175, tube_outer_mm=32.0, tube_wall_mm=3.0, box_width_mm=32.0, rod_hole_mm=10.0, damper_hole_mm=10.0,
-             rod_force_n=5000.0, damper_force_n=4000.0)),
+        dict(
+            thickness_mm=3.175,
+            tube_outer_mm=32.0,
+            tube_wall_mm=3.0,
+            box_width_mm=32.0,
+            rod_hole_mm=10.0,
+            damper_hole_mm=10.0,
+            rod_force_n=5000.0,
+            damper_force_n=4000.0,
+        ),
+    ),
 }
 
 
@@ -57,8 +110,15 @@ def demo(name: str, window: bool = False):
         x, y = (inverse @ (*far, 1.0))[:2] - np.array(eye)
         way = math.degrees(math.atan2(y, x))
         return Swing(eye, 17.0, half_width, way - 20, way + 20)
-    return boxed_rocker(eyes.rod_eye, eyes.damper_eye, rod_swing=swing(eyes.rod_eye, outboard, 13.0),
-                        damper_swing=swing(eyes.damper_eye, chassis, 11.0), window=window, **numbers)
+
+    return boxed_rocker(
+        eyes.rod_eye,
+        eyes.damper_eye,
+        rod_swing=swing(eyes.rod_eye, outboard, 13.0),
+        damper_swing=swing(eyes.damper_eye, chassis, 11.0),
+        window=window,
+        **numbers,
+    )
 
 
 def polygon(loop, outside=False) -> Polygon:
@@ -67,12 +127,15 @@ def polygon(loop, outside=False) -> Polygon:
 
 # ------------------------------------------------------------------------------------- outside checks
 
+
 def test_pin_eye_distances():
     """EN 1993-1-8:2005 Table 3.9 type A, F 20 kN, t 6, fy 235, d0 17 (formula recomputed)."""
     a, c = pin_eye_mm(17, 20000, 6, 235, 1.0)
     assert (a, c) == pytest.approx((18.425532, 12.758865), rel=1e-6)
     # F 6 kN on two 3 mm S275 plates, d0 10: a >= 8.5, so the eye's radius >= 13.5 (arithmetic)
-    assert least_boss_radius_mm(10, 6000, 6, 275, 1.0) == pytest.approx(5 + 6000 / (2 * 6 * 275) + 20 / 3, rel=1e-12)
+    assert least_boss_radius_mm(10, 6000, 6, 275, 1.0) == pytest.approx(
+        5 + 6000 / (2 * 6 * 275) + 20 / 3, rel=1e-12
+    )
     assert least_boss_radius_mm(10, 6000, 6, 275, 1.0) == pytest.approx(13.5, abs=0.05)
     # Table 3.3: never under 1.2 d0, however small the force
     assert least_boss_radius_mm(10, 0, 6, 275, 1.5) == pytest.approx(12.0)
@@ -83,31 +146,58 @@ def test_washers():
     assert [washer_mm(d) for d in (6, 8, 10, 10.5, 12, 13, 16)] == [12, 16, 20, 20, 24, 24, 30]
 
 
-@pytest.mark.parametrize("radii, apart, perimeter, area", [
-    ((20, 20), 100, 325.66371, 5256.6371),
-    ((30, 18), 120, 391.99745, 7711.4788)])
+@pytest.mark.parametrize(
+    "radii, apart, perimeter, area",
+    [((20, 20), 100, 325.66371, 5256.6371), ((30, 18), 120, 391.99745, 7711.4788)],
+)
 def test_plate_whose_damper_boss_hides_between_the_others(radii, apart, perimeter, area):
-    """Outline round two circles with outer tangents: closed form, shapely hull agrees. The third boss adds no arc."""
-    p = plate((apart, 0.0), (apart / 2, 0.0), pivot_tube_outer_mm=20.0, pivot_boss_radius_mm=radii[0],
-              rod_boss_radius_mm=radii[1], damper_boss_radius_mm=14.5, rod_force_n=0.0, damper_force_n=0.0)
+    """Outline round two circles with outer tangents: closed form, shapely hull agrees. The third boss adds no
+    arc."""
+    p = plate(
+        (apart, 0.0),
+        (apart / 2, 0.0),
+        pivot_tube_outer_mm=20.0,
+        pivot_boss_radius_mm=radii[0],
+        rod_boss_radius_mm=radii[1],
+        damper_boss_radius_mm=14.5,
+        rod_force_n=0.0,
+        damper_force_n=0.0,
+    )
     assert p.outer.perimeter_mm == pytest.approx(perimeter, rel=1e-6)
     assert p.outline().gross_area_mm2 == pytest.approx(area, rel=1e-6)
 
 
 def test_plate_round_three_equal_bosses():
-    """Centres (0,0), (90,0), (30,70), r 15: P = P_tri + 2·pi·r, A = A_tri + P_tri·r + pi·r²; shapely agrees."""
-    p = plate((90.0, 0.0), (30.0, 70.0), pivot_tube_outer_mm=16.0, pivot_boss_radius_mm=15.0, rod_boss_radius_mm=15.0,
-              damper_boss_radius_mm=15.0, waist_radius_mm=math.inf)
+    """Centres (0,0), (90,0), (30,70), r 15: P = P_tri + 2·pi·r, A = A_tri + P_tri·r + pi·r²; shapely
+    agrees."""
+    p = plate(
+        (90.0, 0.0),
+        (30.0, 70.0),
+        pivot_tube_outer_mm=16.0,
+        pivot_boss_radius_mm=15.0,
+        rod_boss_radius_mm=15.0,
+        damper_boss_radius_mm=15.0,
+        waist_radius_mm=math.inf,
+    )
     assert p.outer.perimeter_mm == pytest.approx(352.60096, rel=1e-6)
     assert p.outline().gross_area_mm2 == pytest.approx(7732.156, rel=1e-6)
 
 
 def test_plate_round_three_different_bosses():
-    """Pivot r 22, rod pin (70,20) r 14, damper pin (-30,60) r 12, holes 30, 12, 10, 3 mm, 7850 kg/m³: perimeter 343.01003,
-    gross 7024.2814, net 6125.7859 mm², 144.26226 g; closed form, shapely agrees. Its 12 mm hole in r 14 is under 1.2·d0 of
-    EN 1993-1-8 Table 3.3, so the plate refuses it; with 11.5 the net area differs by the ring between the two circles."""
-    fields = dict(pivot_tube_outer_mm=30.0, pivot_boss_radius_mm=22.0, rod_boss_radius_mm=14.0, damper_boss_radius_mm=12.0,
-                  waist_radius_mm=math.inf, jig_hole_mm=0.0, rod_force_n=0.0, damper_force_n=0.0)
+    """Pivot r 22, rod pin (70,20) r 14, damper pin (-30,60) r 12, holes 30, 12, 10, 3 mm, 7850 kg/m³:
+    perimeter 343.01003, gross 7024.2814, net 6125.7859 mm², 144.26226 g; closed form, shapely agrees. Its 12
+    mm hole in r 14 is under 1.2·d0 of EN 1993-1-8 Table 3.3, so the plate refuses it; with 11.5 the net area
+    differs by the ring between the two circles."""
+    fields = dict(
+        pivot_tube_outer_mm=30.0,
+        pivot_boss_radius_mm=22.0,
+        rod_boss_radius_mm=14.0,
+        damper_boss_radius_mm=12.0,
+        waist_radius_mm=math.inf,
+        jig_hole_mm=0.0,
+        rod_force_n=0.0,
+        damper_force_n=0.0,
+    )
     with pytest.raises(OutlineError, match=r"rod_boss_radius_mm is 14 mm; the least is 14\.40 mm"):
         plate((70.0, 20.0), (-30.0, 60.0), rod_hole_mm=12.0, **fields)
     p = plate((70.0, 20.0), (-30.0, 60.0), rod_hole_mm=11.5, **fields)
@@ -120,16 +210,26 @@ def test_plate_round_three_different_bosses():
 
 def test_net_section_with_a_central_hole():
     """Plate 50 x 3 with a 12.5 hole on the centre line: A 112.5, I 30761.719, W 1230.4688; closed form."""
-    p = plate((100.0, 0.0), (-100.0, 0.0), pivot_tube_outer_mm=30.0, pivot_boss_radius_mm=25.0, rod_boss_radius_mm=25.0,
-              damper_boss_radius_mm=25.0, jig_hole_mm=12.5)
+    p = plate(
+        (100.0, 0.0),
+        (-100.0, 0.0),
+        pivot_tube_outer_mm=30.0,
+        pivot_boss_radius_mm=25.0,
+        rod_boss_radius_mm=25.0,
+        damper_boss_radius_mm=25.0,
+        jig_hole_mm=12.5,
+    )
     hole = next(h for h in p.outline().holes if h.fit == "jig" and h.x > 0)
     cut = p.section("rod", hole.x)
-    assert (cut.area_mm2, cut.inertia_mm4, cut.modulus_mm3) == pytest.approx((112.5, 30761.719, 1230.4688), rel=1e-6)
+    assert (cut.area_mm2, cut.inertia_mm4, cut.modulus_mm3) == pytest.approx(
+        (112.5, 30761.719, 1230.4688), rel=1e-6
+    )
 
 
 def test_boxed_section():
-    """Two 60 x 3 plates, 24 x 3 strips flush with the edges, 30 wide: A 504, I 225072, It thin wall 169180.07,
-    It of the two open plates 1045.9666; closed form, the finite-element value of the closed box is 4 % above thin wall."""
+    """Two 60 x 3 plates, 24 x 3 strips flush with the edges, 30 wide: A 504, I 225072, It thin wall
+    169180.07, It of the two open plates 1045.9666; closed form, the finite-element value of the closed box is
+    4 % above thin wall."""
     closed = box_section(0, -30, 30, (180, 0, 3 * 60**3 / 12), 3, 24, 3, True, True)
     assert closed.area_mm2 == pytest.approx(504)
     assert closed.inertia_mm4 == pytest.approx(225072, rel=1e-9)
@@ -141,12 +241,14 @@ def test_boxed_section():
 
 
 def test_bend_allowance_of_a_strip():
-    """t 3, inside radius 4, K 0.42, 90 deg: allowance 8.2623887; U of outside base 60 and flanges 25: blank 98.524777,
-    with K 0.5 99.27876. Ring rolled from 3 mm to outside diameter 60: 179.07078. Closed form."""
+    """t 3, inside radius 4, K 0.42, 90 deg: allowance 8.2623887; U of outside base 60 and flanges 25: blank
+    98.524777, with K 0.5 99.27876. Ring rolled from 3 mm to outside diameter 60: 179.07078. Closed form."""
+
     def u_strip(k):
         lines = ((0, 18, 0, 0), (0, 0, 7, -7), (7, -7, 53, -7), (53, -7, 60, 0), (60, 0, 60, 18))
         path = tuple(Segment(p[:2], p[2:], QUARTER if i in (1, 3) else 0.0) for i, p in enumerate(lines))
         return BoxStrip(path, 3.0, 40.0, k)
+
     strip = u_strip(0.42)
     assert strip.developed_mm(strip.path[1]) == pytest.approx(8.2623887, rel=1e-7)
     assert strip.length_mm == pytest.approx(98.524777, rel=1e-7)
@@ -182,8 +284,14 @@ def swept_shape(swing: Swing) -> Polygon:
         for deg in np.linspace(swing.from_deg, swing.to_deg, 160):
             c, s = math.cos(math.radians(deg)), math.sin(math.radians(deg))
             (x, y), b, far = swing.eye, swing.half_width_mm, 400
-            shapes.append(Polygon([(x - b * s * k + far * j * c, y + b * c * k + far * j * s)
-                                   for k, j in ((-1, 0), (-1, 1), (1, 1), (1, 0))]))
+            shapes.append(
+                Polygon(
+                    [
+                        (x - b * s * k + far * j * c, y + b * c * k + far * j * s)
+                        for k, j in ((-1, 0), (-1, 1), (1, 1), (1, 0))
+                    ]
+                )
+            )
         # where the bar leaves the eye its end is counted round
         shapes.append(Dot(swing.eye).buffer(swing.half_width_mm, quad_segs=200))
     return unary_union(shapes)
@@ -192,12 +300,15 @@ def swept_shape(swing: Swing) -> Polygon:
 @pytest.mark.parametrize("name", DEMOS)
 @pytest.mark.parametrize("window", [False, True])
 def test_sections_agree_with_shapely(name, window):
-    """The net width of a cut, by shapely: a long line through the metal, its pieces beyond a second void not counted."""
+    """The net width of a cut, by shapely: a long line through the metal, its pieces beyond a second void not
+    counted."""
     p = demo(name, window).plate
     outline = p.outline()
     outer = polygon(outline.outer)
-    voids = unary_union([polygon(v) for v in outline.inner]
-                        + [Dot(h.x, h.y).buffer(h.diameter_mm / 2, quad_segs=500) for h in outline.holes])
+    voids = unary_union(
+        [polygon(v) for v in outline.inner]
+        + [Dot(h.x, h.y).buffer(h.diameter_mm / 2, quad_segs=500) for h in outline.holes]
+    )
     for arm in ARMS:
         u = np.array(p.eye(arm)) / p.arm_mm(arm)
         for cut in p.sections(arm, 25):
@@ -205,15 +316,19 @@ def test_sections_agree_with_shapely(name, window):
             line = LineString([foot - 400 * n, foot + 400 * n]).intersection(outer)
             line = min(getattr(line, "geoms", [line]), key=lambda g: g.distance(Dot(foot)))
             assert cut.high_mm - cut.low_mm == pytest.approx(line.length, abs=0.01)
-            assert cut.width_mm == pytest.approx(line.difference(voids).length, abs=0.15)  # a cut that grazes a hole's polygon
+            assert cut.width_mm == pytest.approx(
+                line.difference(voids).length, abs=0.15
+            )  # a cut that grazes a hole's polygon
 
 
 # ------------------------------------------------------------------------------------- demos
 
+
 @pytest.mark.parametrize("name", DEMOS)
 @pytest.mark.parametrize("window", [False, True])
 def test_demo_rocker(name, window):
-    """Every demo's plate is sound, holds its three bosses, and its strips lie inside the edge and out of every swing."""
+    """Every demo's plate is sound, holds its three bosses, and its strips lie inside the edge and out of
+    every swing."""
     rocker = demo(name, window)
     p, outline = rocker.plate, rocker.plate.outline()
     outline.check()
@@ -250,11 +365,16 @@ def test_jig_holes_stand_on_sound_metal(name):
     assert len(jigs) == 2
     for jig in jigs:
         assert polygon(outline.outer).exterior.distance(Dot(jig.x, jig.y)) >= 1.5 * 6
-        assert all(math.dist((jig.x, jig.y), (h.x, h.y)) - h.diameter_mm / 2 >= 1.5 * 6 for h in outline.holes if h is not jig)
+        assert all(
+            math.dist((jig.x, jig.y), (h.x, h.y)) - h.diameter_mm / 2 >= 1.5 * 6
+            for h in outline.holes
+            if h is not jig
+        )
 
 
 def test_arm_and_plate_of_the_trade():
-    """Common practice, no source: the rod arm of such a rocker is about 80 to 100 mm, its sides come from 3 mm plate."""
+    """Common practice, no source: the rod arm of such a rocker is about 80 to 100 mm, its sides come from 3
+    mm plate."""
     p = demo("pull rod, level axis").plate
     assert 80 <= p.arm_mm("rod") <= 100
     assert p.thickness_mm == 3
@@ -262,7 +382,8 @@ def test_arm_and_plate_of_the_trade():
 
 
 def test_local_system_keeps_lengths_and_sense():
-    """Distances from the axis survive; x points to the rod eye; the triple product with the axis keeps its sign."""
+    """Distances from the axis survive; x points to the rod eye; the triple product with the axis keeps its
+    sign."""
     for (pivot, axis, rod, damper, *_), _ in DEMOS.values():
         eyes = local(pivot, axis, rod, damper)
         z = np.array(axis) / np.linalg.norm(axis)
@@ -278,14 +399,25 @@ def test_local_system_keeps_lengths_and_sense():
 
 # ------------------------------------------------------------------------------------- shapes and rules
 
-def test_lever_with_eyes_opposite_goes_round_the_pivot():
-    """Straight lever: no hollow; by hand, two belts of unequal circles less the pivot's disc counted twice."""
-    p = plate((90.0, 0.0), (-70.0, 0.0), pivot_boss_radius_mm=28.0, rod_boss_radius_mm=15.0, damper_boss_radius_mm=15.0)
 
-    def one_side(length, big, small):  # half belt: quadrilateral of one tangent, both sectors, on one side of the line
+def test_lever_with_eyes_opposite_goes_round_the_pivot():
+    """Straight lever: no hollow; by hand, two belts of unequal circles less the pivot's disc counted
+    twice."""
+    p = plate(
+        (90.0, 0.0),
+        (-70.0, 0.0),
+        pivot_boss_radius_mm=28.0,
+        rod_boss_radius_mm=15.0,
+        damper_boss_radius_mm=15.0,
+    )
+
+    def one_side(
+        length, big, small
+    ):  # half belt: quadrilateral of one tangent, both sectors, on one side of the line
         lean = math.asin((big - small) / length)
         straight = math.sqrt(length**2 - (big - small) ** 2)
         return straight * (big + small) / 2 + big**2 * (-lean) / 2 + small**2 * (math.pi / 2 - lean) / 2
+
     area = 2 * sum(one_side(length, 28.0, 15.0) for length in (90.0, 70.0))
     # the pivot's disc: each half belt was drawn with its sector short of the upright by `lean`
     area += 2 * 28.0**2 * sum(math.asin(13 / length) for length in (90.0, 70.0))
@@ -304,24 +436,27 @@ def test_waist_reaches_the_radius_asked_for():
         assert math.dist(arc.centre, (boss.x, boss.y)) == pytest.approx(90.0 + boss.radius_mm, rel=1e-12)
 
 
-@pytest.mark.parametrize("changes, words", [
-    (dict(rod_boss_radius_mm=11.0), "rod_boss_radius_mm is 11 mm; the least is 13.94 mm"),
-    (dict(damper_boss_radius_mm=11.0), "damper_boss_radius_mm is 11 mm; the least is 13.48 mm"),
-    (dict(pivot_boss_radius_mm=24.0), "pivot_boss_radius_mm is 24 mm; the least is 25.00 mm"),
-    (dict(waist_radius_mm=20.0), "waist_radius_mm: waist radius 20 mm cannot touch both bosses"),
-    (dict(waist_radius_mm=-5.0), "waist_radius_mm is -5"),
-    (dict(damper_eye=(80.0, 12.0)), "rod_eye and damper_eye are 15.62 mm apart"),
-    (dict(damper_eye=(0.0, 0.0)), "damper_eye is 0.00 mm from the pivot"),
-    (dict(rod_eye=(30.0, 0.0)), "rod_eye is 30.00 mm from the pivot"),
-    (dict(rod_eye=(math.nan, 0.0)), "rod_eye is"),
-    (dict(thickness_mm=-3.0), "thickness_mm is -3"),
-    (dict(thickness_mm=math.inf), "thickness_mm is inf"),
-    (dict(rod_hole_mm=0.0), "rod_hole_mm is 0"),
-    (dict(damper_hole_mm=math.nan), "damper_hole_mm is nan"),
-    (dict(rod_force_n=-1.0), "rod_force_n is -1"),
-    (dict(jig_hole_mm=-6.0), "jig_hole_mm is -6"),
-    (dict(material="cheese"), "cheese"),
-])
+@pytest.mark.parametrize(
+    "changes, words",
+    [
+        (dict(rod_boss_radius_mm=11.0), "rod_boss_radius_mm is 11 mm; the least is 13.94 mm"),
+        (dict(damper_boss_radius_mm=11.0), "damper_boss_radius_mm is 11 mm; the least is 13.48 mm"),
+        (dict(pivot_boss_radius_mm=24.0), "pivot_boss_radius_mm is 24 mm; the least is 25.00 mm"),
+        (dict(waist_radius_mm=20.0), "waist_radius_mm: waist radius 20 mm cannot touch both bosses"),
+        (dict(waist_radius_mm=-5.0), "waist_radius_mm is -5"),
+        (dict(damper_eye=(80.0, 12.0)), "rod_eye and damper_eye are 15.62 mm apart"),
+        (dict(damper_eye=(0.0, 0.0)), "damper_eye is 0.00 mm from the pivot"),
+        (dict(rod_eye=(30.0, 0.0)), "rod_eye is 30.00 mm from the pivot"),
+        (dict(rod_eye=(math.nan, 0.0)), "rod_eye is"),
+        (dict(thickness_mm=-3.0), "thickness_mm is -3"),
+        (dict(thickness_mm=math.inf), "thickness_mm is inf"),
+        (dict(rod_hole_mm=0.0), "rod_hole_mm is 0"),
+        (dict(damper_hole_mm=math.nan), "damper_hole_mm is nan"),
+        (dict(rod_force_n=-1.0), "rod_force_n is -1"),
+        (dict(jig_hole_mm=-6.0), "jig_hole_mm is -6"),
+        (dict(material="cheese"), "cheese"),
+    ],
+)
 def test_plate_refuses(changes, words):
     with pytest.raises(ValueError) as e:
         plate(**changes)
@@ -329,7 +464,9 @@ def test_plate_refuses(changes, words):
 
 
 def test_waist_may_not_eat_the_pivot_boss():
-    with pytest.raises(OutlineError, match=r"45 comes within \d+\.\d+ mm of the pivot; the pivot boss needs 45 mm"):
+    with pytest.raises(
+        OutlineError, match=r"45 comes within \d+\.\d+ mm of the pivot; the pivot boss needs 45 mm"
+    ):
         plate(waist_radius_mm=45.0, pivot_boss_radius_mm=45.0)
 
 
@@ -369,7 +506,12 @@ def test_gusset_by_hand():
     # slender bar limit of the moment about the axis: m·(r² + L²/12 + t²/12), no snipes
     g = Gusset(20.0, 20.0, 40.0, 3.0, 17.0, snipe_mm=0.0)
     assert g.inertia_kg_mm2 == pytest.approx(g.mass_kg * (30**2 + 20**2 / 12 + 3**2 / 12), rel=1e-12)
-    for changes in (dict(length_mm=8.0), dict(snipe_mm=10.0), dict(thickness_mm=0.0), dict(direction_deg=math.nan)):
+    for changes in (
+        dict(length_mm=8.0),
+        dict(snipe_mm=10.0),
+        dict(thickness_mm=0.0),
+        dict(direction_deg=math.nan),
+    ):
         with pytest.raises(OutlineError, match=next(iter(changes))):
             Gusset(**(dict(start_mm=20.0, length_mm=20.0, width_mm=40.0, thickness_mm=3.0) | changes))
 
@@ -382,16 +524,24 @@ def test_pivot_tube_by_hand():
     assert tube.form().pieces[0].volume_mm3 == pytest.approx(tube.volume_mm3)
     assert tube.inertia_kg_mm2 == pytest.approx(tube.mass_kg * (19**2 + 16**2) / 2)
     assert PivotTube(38.0, 3.0, 40.0, 3.0, bush_wall_mm=2.0).pin_mm == 28
-    for changes in (dict(wall_mm=19.0), dict(outer_mm=-1.0), dict(proud_mm=-1.0), dict(bush_wall_mm=16.0),
-                    dict(box_width_mm=math.nan)):
+    for changes in (
+        dict(wall_mm=19.0),
+        dict(outer_mm=-1.0),
+        dict(proud_mm=-1.0),
+        dict(bush_wall_mm=16.0),
+        dict(box_width_mm=math.nan),
+    ):
         with pytest.raises(ValueError, match=next(iter(changes))):
-            PivotTube(**(dict(outer_mm=38.0, wall_mm=3.0, box_width_mm=40.0, plate_thickness_mm=3.0) | changes))
+            PivotTube(
+                **(dict(outer_mm=38.0, wall_mm=3.0, box_width_mm=40.0, plate_thickness_mm=3.0) | changes)
+            )
 
 
 def test_strip_ends_before_a_swing():
-    """On a straight edge y = -20 (metal above), a disc of 25 about (0, 0): free beyond x = ±sqrt(25² - 17²) at the inner
-    face y = -17; ends are kept at most one step early."""
-    from parts.outline import Loop, Vertex
+    """On a straight edge y = -20 (metal above), a disc of 25 about (0, 0): free beyond x = ±sqrt(25² - 17²)
+    at the inner face y = -17; ends are kept at most one step early."""
+    from parts.shape.outline import Loop, Vertex
+
     loop = Loop(tuple(Vertex(x, y) for x, y in ((-100, -20), (100, -20), (100, 200), (-100, 200))))
     paths = free_paths(loop, 3.0, [Swing((0, 0), 25.0)])
     ends = sorted(x for p in paths for s in p for x, y in (s.start, s.end) if y == -20 and abs(x) < 100)
@@ -408,34 +558,66 @@ def test_short_strips_are_left_out():
     assert wide.strips == () and wide.gusset is None
     assert any("no box strip" in n for n in wide.notes)
     assert not wide.section("rod", 50.0).closed
-    bare = boxed_rocker(*eyes, rod_swing=Swing(eyes[0], 17.0), damper_swing=Swing(eyes[1], 17.0), strip_mm=0.0, gusset_mm=0.0,
-                        **numbers)
+    bare = boxed_rocker(
+        *eyes,
+        rod_swing=Swing(eyes[0], 17.0),
+        damper_swing=Swing(eyes[1], 17.0),
+        strip_mm=0.0,
+        gusset_mm=0.0,
+        **numbers,
+    )
     assert bare.strips == () and bare.gusset is None
 
 
 def test_joints_that_meet_between_the_plates_are_noted():
-    close = boxed_rocker((80.0, 0.0), (75.0, 28.0), thickness_mm=3.0, box_width_mm=40.0, tube_outer_mm=38.0, tube_wall_mm=3.0,
-                         rod_hole_mm=10.0, damper_hole_mm=10.0, rod_swing=Swing((80.0, 0.0), 17.0, 13.0, 170.0, 190.0),
-                         damper_swing=Swing((75.0, 28.0), 17.0))
+    close = boxed_rocker(
+        (80.0, 0.0),
+        (75.0, 28.0),
+        thickness_mm=3.0,
+        box_width_mm=40.0,
+        tube_outer_mm=38.0,
+        tube_wall_mm=3.0,
+        rod_hole_mm=10.0,
+        damper_hole_mm=10.0,
+        rod_swing=Swing((80.0, 0.0), 17.0, 13.0, 170.0, 190.0),
+        damper_swing=Swing((75.0, 28.0), 17.0),
+    )
     text = " ".join(close.notes)
     assert "34.0 mm between their centres" in text and "rod's body sweeps over the pivot tube" in text
 
 
 # ------------------------------------------------------------------------------------- seeded sweeps
 
+
 def random_set(rng) -> tuple[tuple, tuple, dict]:
-    """Eyes at any arms and angles, also nearly in line and nearly on top of each other, and radii that may break a rule."""
+    """Eyes at any arms and angles, also nearly in line and nearly on top of each other, and radii that may
+    break a rule."""
     arm, reach, start = rng.uniform(30, 140), rng.uniform(30, 130), rng.uniform(0, 2 * math.pi)
-    turn = [rng.uniform(0, 2 * math.pi), rng.normal(math.pi, 0.1), rng.normal(0, 0.6), rng.uniform(0.5, 2.5), math.pi,
-            0.0][rng.integers(6)]
+    turn = [
+        rng.uniform(0, 2 * math.pi),
+        rng.normal(math.pi, 0.1),
+        rng.normal(0, 0.6),
+        rng.uniform(0.5, 2.5),
+        math.pi,
+        0.0,
+    ][rng.integers(6)]
     rod = (float(arm * math.cos(start)), float(arm * math.sin(start)))
     damper = (float(reach * math.cos(start + turn)), float(reach * math.sin(start + turn)))
-    fields = dict(thickness_mm=float(rng.choice([2, 3, 3.175, 4, 6])), rod_hole_mm=float(rng.choice([6, 8, 10, 12, 14, 16])),
-                  damper_hole_mm=float(rng.choice([6, 8, 10, 12])), rod_force_n=float(rng.uniform(0, 20000)),
-                  damper_force_n=float(rng.uniform(0, 15000)), material=str(rng.choice(["S235", "S275", "S355"])),
-                  window=bool(rng.random() < 0.1))
-    for field, low, high in (("pivot_boss_radius_mm", 15, 60), ("rod_boss_radius_mm", 10, 45), ("damper_boss_radius_mm", 10, 45),
-                             ("waist_radius_mm", 5, 300)):
+    fields = dict(
+        thickness_mm=float(rng.choice([2, 3, 3.175, 4, 6])),
+        rod_hole_mm=float(rng.choice([6, 8, 10, 12, 14, 16])),
+        damper_hole_mm=float(rng.choice([6, 8, 10, 12])),
+        rod_force_n=float(rng.uniform(0, 20000)),
+        damper_force_n=float(rng.uniform(0, 15000)),
+        material=str(rng.choice(["S235", "S275", "S355"])),
+        window=bool(rng.random() < 0.1),
+    )
+    for field, low, high in (
+        ("pivot_boss_radius_mm", 15, 60),
+        ("rod_boss_radius_mm", 10, 45),
+        ("damper_boss_radius_mm", 10, 45),
+        ("waist_radius_mm", 5, 300),
+    ):
         if rng.random() < 0.25:
             fields[field] = float(rng.uniform(low, high))
     return rod, damper, fields
@@ -462,7 +644,9 @@ def test_sweep_of_plates_gives_a_sound_outline_or_a_clear_error():
         assert outline.gross_area_mm2 == pytest.approx(polygon(outline.outer).area, rel=1e-3)
         found["hollow" if p.waist_arc else "no hollow"] += 1
         found["window"] += bool(outline.inner)
-    assert found["error"] > 50 and found["hollow"] > 50 and found["no hollow"] > 50 and found["window"] > 3, found
+    assert found["error"] > 50 and found["hollow"] > 50 and found["no hollow"] > 50 and found["window"] > 3, (
+        found
+    )
 
 
 def random_rocker(rng):
@@ -470,13 +654,25 @@ def random_rocker(rng):
 
     def swing(eye):
         way = rng.uniform(-360, 360)
-        return Swing(eye, rng.uniform(10, 25), rng.uniform(5, 25), way - rng.uniform(0, 40), way + rng.uniform(0, 40))
-    return boxed_rocker(rod, damper, box_width_mm=float(rng.uniform(20, 60)), tube_outer_mm=float(rng.choice([25, 32, 38])),
-                        tube_wall_mm=3.0, rod_swing=swing(rod), damper_swing=swing(damper), **fields)
+        return Swing(
+            eye, rng.uniform(10, 25), rng.uniform(5, 25), way - rng.uniform(0, 40), way + rng.uniform(0, 40)
+        )
+
+    return boxed_rocker(
+        rod,
+        damper,
+        box_width_mm=float(rng.uniform(20, 60)),
+        tube_outer_mm=float(rng.choice([25, 32, 38])),
+        tube_wall_mm=3.0,
+        rod_swing=swing(rod),
+        damper_swing=swing(damper),
+        **fields,
+    )
 
 
 def test_sweep_of_weldments():
-    """Strips and gusset stay inside the plate, out of the swings and off the tube, or are left out; never another error."""
+    """Strips and gusset stay inside the plate, out of the swings and off the tube, or are left out; never
+    another error."""
     rng, good = np.random.default_rng(21), 0
     for i in range(100):
         try:
@@ -495,26 +691,30 @@ def test_sweep_of_weldments():
             assert metal.contains(shape), i
             assert not any(s.intersects(shape) for s in swept), i
             assert shape.distance(Dot(0, 0)) >= r.tube.outer_mm / 2, i
-            assert not any(shape.intersects(other) for other in shapes[k + 1:]), i
+            assert not any(shape.intersects(other) for other in shapes[k + 1 :]), i
         assert r.mass_kg > 0 and all(map(math.isfinite, r.centroid))
     assert good > 40
 
 
-# ------------------------------------------------------------------------------------- solids (the CAD kernel)
+# ------------------------------------------------------------ solids (the CAD kernel)
+
 
 def kernel_inertia_kg_mm2(shape) -> float:
     """Moment about z by the CAD kernel's own integration."""
     from OCP.BRepGProp import BRepGProp
     from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt
     from OCP.GProp import GProp_GProps
+
     props = GProp_GProps()
     BRepGProp.VolumeProperties_s(shape.wrapped, props)
     return props.MomentOfInertia(gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(0, 0, 1))) * 7850e-9
 
 
 def assert_solid_is(r):
-    """One valid solid; volume, centre and inertia are the sums of the pieces, so nothing overlaps; the box is as drawn."""
-    from parts.solid import solid
+    """One valid solid; volume, centre and inertia are the sums of the pieces, so nothing overlaps; the box is
+    as drawn."""
+    from parts.files.solid import solid
+
     shape = solid(r.form())
     assert shape.isValid() and len(shape.Solids()) == 1
     assert shape.Volume() == pytest.approx(r.volume_mm3, rel=1e-9)
@@ -535,7 +735,8 @@ def test_demo_solid(name, window):
 @pytest.mark.slow
 @pytest.mark.parametrize("name", DEMOS)
 def test_each_part_is_one_solid(name):
-    from parts.solid import solid
+    from parts.files.solid import solid
+
     r = demo(name)
     for part in (r.plate, r.tube, *r.strips, *((r.gusset,) if r.gusset else ())):
         shape = solid(part.form())

@@ -1,4 +1,6 @@
-"""Preload, slide, ride height and corner weights against statics, virtual work, rigid-body equilibrium and brute-force root finds."""
+"""Preload, slide, ride height and corner weights against statics, virtual work, rigid-body equilibrium and
+brute-force root finds."""
+
 import math
 from dataclasses import replace
 from functools import cache
@@ -10,13 +12,22 @@ from corners import PULL, PUSH
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assemblies import setup_sheet
-from assemblies.adjusting import settle_mm
-from assemblies.clocking.joints import chain
 from assemblies.job import load
-from assemblies.motion import Mechanism
+from assemblies.layout import pack_slide
+from assemblies.making.sheets import setup_sheet
+from assemblies.motion.adjusting import settle_mm
+from assemblies.motion.mechanism import Mechanism
+from assemblies.motion.springing import Preload, Spring, springing
 from assemblies.setup import preload, slide
-from assemblies.setup.corner_weights import CORNERS, corner_weights, load_changes_n, pattern, response_n, wind_for_load
+from assemblies.setup.clocking.joints import chain
+from assemblies.setup.corner_weights import (
+    CORNERS,
+    corner_weights,
+    load_changes_n,
+    pattern,
+    response_n,
+    wind_for_load,
+)
 from assemblies.setup.ride_height import (
     adjusters,
     carried_n,
@@ -28,10 +39,9 @@ from assemblies.setup.ride_height import (
     wind_for,
     with_rod,
 )
-from assemblies.springing import Preload, Spring, springing
 from assemblies.study import study
-from assemblies.variations import rocker_turned
-from parts.units import G_M_S2
+from assemblies.tolerances.variations import rocker_turned
+from parts.base.units import G_M_S2
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
@@ -43,6 +53,7 @@ def corner(name):
 
 
 # ------------------------------------------------------------------------------------------------ ride height
+
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_many_settles_at_once_are_the_same_as_one(name):
@@ -58,15 +69,22 @@ def test_many_settles_at_once_are_the_same_as_one(name):
 @given(st.sampled_from(DEMOS), st.floats(-25, 25), st.floats(-10, 10), st.floats(0.85, 1.2))
 @settings(max_examples=40, deadline=None)
 def test_the_wind_that_corrects_does(name, low, wanted, load_share):
-    """A corner made to stand `low` under any load by a hidden clock error stands at `wanted` after the wind that `wind_for` tells."""
+    """A corner made to stand `low` under any load by a hidden clock error stands at `wanted` after the wind
+    that `wind_for` tells."""
     s = corner(name).springing
     m, weight = s.poses.mechanism, s.sprung_mass_kg * G_M_S2 * load_share
     hidden = float(wind_for(s.preload, m, weight, float(settle(s.preload, m, weight)), low))
     assert settle_mm(s.preload, m, weight, hidden) == pytest.approx(low, abs=1e-6)
-    assert settle_mm(s.preload, m, weight, hidden + float(wind_for(s.preload, m, weight, low, wanted))) == pytest.approx(wanted, abs=1e-6)
+    assert settle_mm(
+        s.preload, m, weight, hidden + float(wind_for(s.preload, m, weight, low, wanted))
+    ) == pytest.approx(wanted, abs=1e-6)
 
 
-@given(st.sampled_from(("heronbank-front", "tarnside-front")), st.floats(-20, 20), st.sampled_from([None, 0.9, 1.1]))
+@given(
+    st.sampled_from(("heronbank-front", "tarnside-front")),
+    st.floats(-20, 20),
+    st.sampled_from([None, 0.9, 1.1]),
+)
 @settings(max_examples=25, deadline=None)
 def test_correcting_twice_changes_nothing(name, low, share):
     """The nearest move leaves less than half a step, and from there the nearest move is none."""
@@ -79,18 +97,25 @@ def test_correcting_twice_changes_nothing(name, low, share):
     second = min(moves(s, joints, again, 3), key=lambda m: abs(m.wind_deg - again.wind))
     assert second.teeth == (0, 0)
     assert second.left_mm == pytest.approx(best.left_mm, abs=1e-6)
-    assert abs(best.left_mm) <= 0.51 * max(abs(b.left_mm - a.left_mm) for a, b in zip(first, first[1:], strict=False))
+    assert abs(best.left_mm) <= 0.51 * max(
+        abs(b.left_mm - a.left_mm) for a, b in zip(first, first[1:], strict=False)
+    )
 
 
 def test_one_height_has_two_causes():
-    """Wrong setting or wrong load: each explanation, put back into the corner, gives the height that was read."""
+    """Wrong setting or wrong load: each explanation, put back into the corner, gives the height that was
+    read."""
     s = corner("tarnside-front").springing
     m = s.poses.mechanism
     c = correction(s, 12.0)
     assert settle_mm(s.preload, m, c.load_kg * G_M_S2) == pytest.approx(12.0, abs=1e-7)
-    assert settle_mm(s.preload, m, c.load_kg * G_M_S2, math.radians(c.wind_load)) == pytest.approx(0.0, abs=1e-7)
+    assert settle_mm(s.preload, m, c.load_kg * G_M_S2, math.radians(c.wind_load)) == pytest.approx(
+        0.0, abs=1e-7
+    )
     error = settle_error(s, 12.0)
-    assert settle_mm(s.preload, m, s.sprung_mass_kg * G_M_S2, error + math.radians(c.wind_clock)) == pytest.approx(0.0, abs=1e-6)
+    assert settle_mm(
+        s.preload, m, s.sprung_mass_kg * G_M_S2, error + math.radians(c.wind_clock)
+    ) == pytest.approx(0.0, abs=1e-6)
     assert float(carried_n(s.preload, m, 0.0)) == pytest.approx(s.sprung_mass_kg * G_M_S2)
     weighed = correction(s, 12.0, sprung_kg=c.load_kg)
     assert weighed.wind == pytest.approx(c.wind_load)
@@ -103,15 +128,18 @@ def settle_error(s, low):
     a, b = -0.6, 0.6
     for _ in range(60):
         c = (a + b) / 2
-        a, b = (c, b) if settle_mm(s.preload, s.poses.mechanism, s.sprung_mass_kg * G_M_S2, c) > low else (a, c)
+        a, b = (
+            (c, b) if settle_mm(s.preload, s.poses.mechanism, s.sprung_mass_kg * G_M_S2, c) > low else (a, c)
+        )
     return a
 
 
 @pytest.mark.parametrize("points", [PUSH, PULL], ids=["push", "pull"])
 @pytest.mark.parametrize("longer", [-3.0, 1.0, 3.5])
 def test_a_turned_rod_by_brute_force(points, longer):
-    """Equilibrium of the corner with the longer rod by bisection: the rocker turned by circle and sphere at every wheel height, force
-    by central differences of its angle; the wheel's own path does not know of the rod."""
+    """Equilibrium of the corner with the longer rod by bisection: the rocker turned by circle and sphere at
+    every wheel height, force by central differences of its angle; the wheel's own path does not know of the
+    rod."""
     m = Mechanism(points)
     preload_ = Preload.for_weight(Spring("solid-bar", 350.0, stress_mpa_per_rad=1.0), m, 2400.0)
     new, zero = with_rod(m, longer)
@@ -119,11 +147,16 @@ def test_a_turned_rod_by_brute_force(points, longer):
         old, now = m.at(z), new.at(z - zero)
         assert now.point("wheel_centre") == pytest.approx(old.point("wheel_centre"), abs=1e-7)
         assert now.camber_deg == pytest.approx(old.camber_deg, abs=1e-8)
-        assert np.linalg.norm(now.point("rod_outboard") - now.point("rod_inboard")) == pytest.approx(np.linalg.norm(points.rod_outboard - points.rod_inboard) + longer, abs=1e-9)
+        assert np.linalg.norm(now.point("rod_outboard") - now.point("rod_inboard")) == pytest.approx(
+            np.linalg.norm(points.rod_outboard - points.rod_inboard) + longer, abs=1e-9
+        )
     rod = np.linalg.norm(points.rod_outboard - points.rod_inboard) + longer
 
     def angle(z):
-        return float(rocker_turned(points.changed(rod_outboard=m.at(z).point("rod_outboard")), rod)) * preload_.sense
+        return (
+            float(rocker_turned(points.changed(rod_outboard=m.at(z).point("rod_outboard")), rod))
+            * preload_.sense
+        )
 
     def force(z):
         return 350e3 * (preload_.ride_deflection + angle(z)) * (angle(z + 0.01) - angle(z - 0.01)) / 0.02
@@ -136,8 +169,9 @@ def test_a_turned_rod_by_brute_force(points, longer):
 
 
 def test_adjusters_of_the_demos():
-    """V9, closed form: pitch one end, twice the pitch between opposite hands (M12: 1.75 and 3.5). Trade notes, worked apart: 2.4 mm a
-    vernier step (A), 3.3 mm a turn of a 1.5 mm collar over travel (B, ±10 %), 0.6 mm (C)."""
+    """V9, closed form: pitch one end, twice the pitch between opposite hands (M12: 1.75 and 3.5). Trade
+    notes, worked apart: 2.4 mm a vernier step (A), 3.3 mm a turn of a 1.5 mm collar over travel (B, ±10 %),
+    0.6 mm (C)."""
     rear = {a.name: a for a in adjusters(corner("corrie-rear").job, corner("corrie-rear").springing, {})}
     assert [a.step for n, a in rear.items() if n.startswith("rod")] == [1.75, 3.5]
     collar = next(a for n, a in rear.items() if "turn of 1.5" in n)
@@ -163,16 +197,20 @@ def test_points_measured_away_from_ride_height_are_brought_back():
 
 # ------------------------------------------------------------------------------------------------ preload
 
+
 @pytest.mark.parametrize("name", DEMOS)
 def test_stored_energy_is_the_work_of_the_wheel_force(name):
-    """Virtual work: ∫ F dz from the slack point is what the spring holds; lever: F·L = T and its hand moves θ·L (statics)."""
+    """Virtual work: ∫ F dz from the slack point is what the spring holds; lever: F·L = T and its hand moves
+    θ·L (statics)."""
     s = corner(name).springing
     for w in preload.windings(s, 800.0):
         if s.slack_wheel_mm is None or w.wheel_mm < s.slack_wheel_mm:
             assert s.slack_wheel_mm is not None and w.energy_j == 0 == w.load
             continue
         z = np.linspace(s.slack_wheel_mm, w.wheel_mm, 4001)
-        assert np.trapezoid(s.preload.curves(s.poses.mechanism.at(z)).wheel_force_n, z) / 1000 == pytest.approx(w.energy_j, rel=1e-5)
+        assert np.trapezoid(
+            s.preload.curves(s.poses.mechanism.at(z)).wheel_force_n, z
+        ) / 1000 == pytest.approx(w.energy_j, rel=1e-5)
         if not s.spring.linear:
             assert w.lever_force_n * 0.8 == pytest.approx(w.load)
             assert w.lever_travel_mm == pytest.approx(math.radians(w.deflection) * 800)
@@ -187,7 +225,8 @@ def test_preload_of_the_demos():
 
 
 def test_what_must_hold_the_wheel_at_droop():
-    """A: the damper alone at -65; C: slack near -54 before the damper's -60 (trade notes). A spring slack inside the travel says so."""
+    """A: the damper alone at -65; C: slack near -54 before the damper's -60 (trade notes). A spring slack
+    inside the travel says so."""
     assert "-65" in preload.stop_needed(corner("heronbank-front").springing, 45)
     said = preload.stop_needed(corner("tarnside-front").springing, 50)
     assert "-54" in said and "slack" in said
@@ -201,11 +240,13 @@ def test_what_must_hold_the_wheel_at_droop():
 
 # ------------------------------------------------------------------------------------------------ slide
 
+
 def test_slide_changes_rate_by_length_and_ride_height_by_equilibrium():
-    """K·L is constant (Saint-Venant); ±30 of 600 mm changes the rate about ±5 % (trade notes); stress by twist over length; the ride
-    height is that of a corner whose file has the other length and whose spring is wound to the same free angle."""
+    """K·L is constant (Saint-Venant); ±30 of 600 mm changes the rate about ±5 % (trade notes); stress by
+    twist over length; the ride height is that of a corner whose file has the other length and whose spring is
+    wound to the same free angle."""
     s = corner("heronbank-front")
-    size = slide.room(s.job, s.layout)
+    size = pack_slide.room(s.job, s.layout)
     rows = slide.table(s.job, s.springing, size)
     assert [r.slide_mm for r in rows] == pytest.approx(np.linspace(-30, 30, 7))
     for r in rows:
@@ -215,40 +256,71 @@ def test_slide_changes_rate_by_length_and_ride_height_by_equilibrium():
         twist_here = s.springing.preload.ride_deflection - other.preload.ride_deflection
         z = settle_mm(other.preload, s.mechanism, s.springing.sprung_mass_kg * G_M_S2, twist_here)
         assert r.ride_height_mm == pytest.approx(-z, abs=1e-6)
-        back = settle_mm(other.preload, s.mechanism, s.springing.sprung_mass_kg * G_M_S2, twist_here + math.radians(r.wind_back_deg))
+        back = settle_mm(
+            other.preload,
+            s.mechanism,
+            s.springing.sprung_mass_kg * G_M_S2,
+            twist_here + math.radians(r.wind_back_deg),
+        )
         assert back == pytest.approx(0, abs=1e-6)
-    assert rows[0].rate_change_percent == pytest.approx(-5, abs=0.5) and rows[-1].rate_change_percent == pytest.approx(5, abs=0.5)
+    assert rows[0].rate_change_percent == pytest.approx(-5, abs=0.5) and rows[
+        -1
+    ].rate_change_percent == pytest.approx(5, abs=0.5)
 
 
 def test_overlap_and_protrusion_by_hand():
-    """32 of strip in a socket 36 deep: 4 mm in and it meets the tube, a diagonal of 35.8 does not pass a bore of 32; 30 out and 2 are left.
-    Strips 30 longer and a bore of 40: 32 + 60 into 36 sticks out 56 at +30, 32 stay at -30."""
+    """32 of strip in a socket 36 deep: 4 mm in and it meets the tube, a diagonal of 35.8 does not pass a bore
+    of 32; 30 out and 2 are left. Strips 30 longer and a bore of 40: 32 + 60 into 36 sticks out 56 at +30, 32
+    stay at -30."""
     s = corner("heronbank-front")
-    size = slide.room(s.job, s.layout)
-    assert (size.depth_mm, size.width_mm, size.circle_mm, size.bore_mm) == (36, 32, pytest.approx(math.hypot(32, 16)), 32)
+    size = pack_slide.room(s.job, s.layout)
+    assert (size.depth_mm, size.width_mm, size.circle_mm, size.bore_mm) == (
+        36,
+        32,
+        pytest.approx(math.hypot(32, 16)),
+        32,
+    )
     rows = {round(r.slide_mm): r for r in slide.table(s.job, s.springing, size, [-30, 0, 4, 5, 30])}
     assert [rows[x].ok for x in (-30, 0, 4, 5, 30)] == [False, True, True, False, False]
-    assert (rows[-30].overlap_mm, rows[0].overlap_mm, rows[5].overlap_mm, rows[5].protrusion_mm, rows[30].protrusion_mm) == (2, 32, 36, 1, 26)
+    assert (
+        rows[-30].overlap_mm,
+        rows[0].overlap_mm,
+        rows[5].overlap_mm,
+        rows[5].protrusion_mm,
+        rows[30].protrusion_mm,
+    ) == (2, 32, 36, 1, 26)
     assert size.allowed_mm == (0, 4)
-    found, = slide.findings(s.job, size)
-    assert found.level == "warn" and all(x in found.text for x in ("30 mm longer", "36.8", "56 mm of tube", "+4 mm"))
-    wide = slide.room(s.job, s.layout, spare_mm=30.0)
+    (found,) = slide.findings(s.job, size)
+    assert found.level == "warn" and all(
+        x in found.text for x in ("30 mm longer", "36.8", "56 mm of tube", "+4 mm")
+    )
+    wide = pack_slide.room(s.job, s.layout, spare_mm=30.0)
     wide = replace(wide, bore_mm=40.0)
     rows = slide.table(s.job, s.springing, wide)
     assert all(r.ok for r in rows) and slide.findings(s.job, wide) == []
-    assert (rows[-1].protrusion_mm, rows[-1].overlap_mm, rows[0].overlap_mm, rows[0].protrusion_mm) == (56, 36, 32, 0)
-    form = slide.protrusion_form(s.layout, wide, 30)
+    assert (rows[-1].protrusion_mm, rows[-1].overlap_mm, rows[0].overlap_mm, rows[0].protrusion_mm) == (
+        56,
+        36,
+        32,
+        0,
+    )
+    form = pack_slide.protrusion_form(s.layout, wide, 30)
     assert sum(p.volume_mm3 for p in form.pieces) == pytest.approx(math.pi / 4 * wide.circle_mm**2 * 56)
-    assert slide.protrusion_form(s.layout, wide, -30) is None
-    assert slide.findings(corner("corrie-rear").job, None) == [] and corner("tarnside-front").results.setup.slide == []
+    assert pack_slide.protrusion_form(s.layout, wide, -30) is None
+    assert (
+        slide.findings(corner("corrie-rear").job, None) == []
+        and corner("tarnside-front").results.setup.slide == []
+    )
 
 
 def test_the_pack_s_end_stands_in_the_interference_check():
-    """It reaches from the socket's inner face along the axis towards the rocker, 26 mm as drawn at the far end of the slide."""
-    from assemblies.neighbours import bodies
+    """It reaches from the socket's inner face along the axis towards the rocker, 26 mm as drawn at the far
+    end of the slide."""
+    from assemblies.layout.bodies import bodies
+
     s = corner("heronbank-front")
     fixed = next(b for b in bodies(s.layout) if b.name == "spring" and b.carrier == "spring")
-    end = slide.pack_end(s.layout)
+    end = pack_slide.pack_end(s.layout)
     assert len(fixed.forms) == 2 and fixed.forms[1] == end
     piece = end.pieces[0]
     start = np.array(piece.frame.origin)
@@ -257,24 +329,28 @@ def test_the_pack_s_end_stands_in_the_interference_check():
     face = np.array(socket.frame.origin) - socket.part.depth_mm * axis
     assert start == pytest.approx(face, abs=1e-9) and piece.length_mm == 26
     assert np.array(piece.frame.z) == pytest.approx(-axis)
-    assert slide.pack_end(corner("tarnside-front").layout) is None
+    assert pack_slide.pack_end(corner("tarnside-front").layout) is None
 
 
-# ------------------------------------------------------------------------------------------------ corner weights
+# ------------------------------------------------------------ corner weights
+
 
 def test_shares_of_four_readings():
     """Arithmetic."""
     w = corner_weights([[120, 116, 165, 170], [100, 100, 100, 100]])
     assert w.total_kg.tolist() == [571, 400]
     assert w.cross_share == pytest.approx([(116 + 165) / 571, 0.5])
-    assert w.front_share == pytest.approx([236 / 571, 0.5]) and w.left_share == pytest.approx([285 / 571, 0.5])
+    assert w.front_share == pytest.approx([236 / 571, 0.5]) and w.left_share == pytest.approx(
+        [285 / 571, 0.5]
+    )
     for bad in ([1, 2, 3], [100, 0, 100, 100], [100, math.nan, 1, 1]):
         with pytest.raises(ValueError, match="corner weights"):
             corner_weights(bad)
 
 
 def _rigid(h, k, tracks, wheelbase=2350.0):
-    """Load changes of a rigid body on four springs whose upper seats are raised by h: three equations of equilibrium, solved."""
+    """Load changes of a rigid body on four springs whose upper seats are raised by h: three equations of
+    equilibrium, solved."""
     x = np.array([wheelbase, wheelbase, 0, 0])
     y = np.array([tracks[0], -tracks[0], tracks[1], -tracks[1]]) / 2
     modes = np.stack([np.ones(4), x, y])  # heave, pitch, roll of the body lift its corners by modes.T @ q
@@ -282,22 +358,39 @@ def _rigid(h, k, tracks, wheelbase=2350.0):
     return k * (h - modes.T @ q)
 
 
-@given(st.lists(st.floats(-10, 10), min_size=4, max_size=4), st.lists(st.floats(8, 40), min_size=4, max_size=4), st.floats(1200, 1700), st.floats(1200, 1700))
+@given(
+    st.lists(st.floats(-10, 10), min_size=4, max_size=4),
+    st.lists(st.floats(8, 40), min_size=4, max_size=4),
+    st.floats(1200, 1700),
+    st.floats(1200, 1700),
+)
 @settings(max_examples=50, deadline=None)
 def test_response_of_a_rigid_car(h, k, front, rear):
-    assert response_n(h, k, front, rear) == pytest.approx(_rigid(np.array(h), np.array(k), (front, rear)), abs=1e-8)
+    assert response_n(h, k, front, rear) == pytest.approx(
+        _rigid(np.array(h), np.array(k), (front, rear)), abs=1e-8
+    )
 
 
 def test_cross_weight_is_met_and_the_car_does_not_move():
-    """Each corner raised by F/K leaves the body where it is (rigid-body reference) and brings the cross weight to 50 %."""
-    readings, tracks, k = np.array([121.0, 113.0, 158.0, 172.0]), (1554.0, 1480.0), np.array([11.4, 11.4, 13.4, 13.4])
+    """Each corner raised by F/K leaves the body where it is (rigid-body reference) and brings the cross
+    weight to 50 %."""
+    readings, tracks, k = (
+        np.array([121.0, 113.0, 158.0, 172.0]),
+        (1554.0, 1480.0),
+        np.array([11.4, 11.4, 13.4, 13.4]),
+    )
     change = load_changes_n(readings, *tracks)
-    assert change.sum() == pytest.approx(0) and change @ [1, 1, 0, 0] == pytest.approx(0)
-    assert change @ [tracks[0], -tracks[0], tracks[1], -tracks[1]] == pytest.approx(0)
+    assert change.sum() == pytest.approx(0, abs=1e-9)  # N, of some hundreds
+    assert change @ [1, 1, 0, 0] == pytest.approx(0, abs=1e-9)
+    assert change @ [tracks[0], -tracks[0], tracks[1], -tracks[1]] == pytest.approx(0, abs=1e-6)  # N·mm
     assert _rigid(change / k, k, tracks) == pytest.approx(change)
     after = corner_weights(readings + change / G_M_S2)
-    assert after.cross_share == pytest.approx(0.5) and after.front_share == pytest.approx(corner_weights(readings).front_share)
-    assert load_changes_n(readings + change / G_M_S2, *tracks) == pytest.approx(0, abs=1e-9)  # twice changes nothing
+    assert after.cross_share == pytest.approx(0.5) and after.front_share == pytest.approx(
+        corner_weights(readings).front_share
+    )
+    assert load_changes_n(readings + change / G_M_S2, *tracks) == pytest.approx(
+        0, abs=1e-9
+    )  # twice changes nothing
     assert load_changes_n(np.stack([readings, readings]), *tracks).shape == (2, 4)
     assert len(CORNERS) == 4 and pattern(1500, 1500).tolist() == [1, -1, -1, 1]
     with pytest.raises(ValueError, match="cross_share"):
@@ -311,16 +404,23 @@ def test_wind_for_a_load_change_is_exact(name):
     """With the wheel where it is, the wound spring's own force at the wheel has changed by just that much."""
     s = corner(name).springing
     wind = float(wind_for_load(s, 150.0))
-    wound = replace(s.preload, ride=s.preload.ride + s.spring.rate * (wind if s.spring.linear else math.radians(wind)))
-    rise = wound.curves(s.poses.mechanism.at(0.0)).wheel_force_n - s.preload.curves(s.poses.mechanism.at(0.0)).wheel_force_n
+    wound = replace(
+        s.preload, ride=s.preload.ride + s.spring.rate * (wind if s.spring.linear else math.radians(wind))
+    )
+    rise = (
+        wound.curves(s.poses.mechanism.at(0.0)).wheel_force_n
+        - s.preload.curves(s.poses.mechanism.at(0.0)).wheel_force_n
+    )
     assert float(rise) == pytest.approx(150.0, rel=1e-9)
 
 
 # ------------------------------------------------------------------------------------------------ the sheet
 
+
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_set_up_sheet_has_one_or_two_pages_and_its_numbers(name, tmp_path):
     from pypdf import PdfReader
+
     s = corner(name)
     setup_sheet.write(s.results, tmp_path, s)
     pages = PdfReader(tmp_path / "set-up.pdf").pages
@@ -336,19 +436,43 @@ def test_the_set_up_sheet_has_one_or_two_pages_and_its_numbers(name, tmp_path):
 
 # ------------------------------------------------------------------------------------------------ the verbs
 
+
 def say(*words):
     from typer.testing import CliRunner
 
-    from assemblies.cli import app
+    from assemblies.command.cli import app
+
     done = CliRunner().invoke(app, list(map(str, words)))
     assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
     return done.exit_code, done.output
 
 
 def test_clock_prints_and_writes_strips(tmp_path):
-    code, text = say("clock", JOBS / "heronbank-front.toml", "--wind", "4.75", "--count", "3", "--step", "1", "--sheets", tmp_path, "--lever", "800")
-    assert code == 0 and "+4.91" in text and "12 and 35" in text and "800 mm lever" in text and "it can break bones" in text
-    assert sorted(p.name for p in tmp_path.iterdir() if p.suffix == ".pdf") == ["wrap-left.pdf", "wrap-right.pdf"]
+    code, text = say(
+        "clock",
+        JOBS / "heronbank-front.toml",
+        "--wind",
+        "4.75",
+        "--count",
+        "3",
+        "--step",
+        "1",
+        "--sheets",
+        tmp_path,
+        "--lever",
+        "800",
+    )
+    assert (
+        code == 0
+        and "+4.91" in text
+        and "12 and 35" in text
+        and "800 mm lever" in text
+        and "it can break bones" in text
+    )
+    assert sorted(p.name for p in tmp_path.iterdir() if p.suffix == ".pdf") == [
+        "wrap-left.pdf",
+        "wrap-right.pdf",
+    ]
     assert say("clock", JOBS / "corrie-rear.toml", "--sheets", tmp_path)[0] == 2
     assert say("clock", JOBS / "heronbank-front.toml", "--lever", "0")[0] == 2
     assert say("clock", JOBS / "heronbank-front.toml", "--step", "0.001")[0] == 2

@@ -1,4 +1,6 @@
-"""Solids: volumes against closed forms written by hand, one valid solid or a clear error, and a cache that cannot be stale."""
+"""Solids: volumes against closed forms written by hand, one valid solid or a clear error, and a cache that
+cannot be stale."""
+
 import math
 import random
 from dataclasses import replace
@@ -7,12 +9,21 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from parts import solid as maker
-from parts.belt import Boss, belt, hull
-from parts.cache import cache_folder
-from parts.form import Form, Frame, Prism, Round
-from parts.outline import Hole, Loop, Mark, Outline, OutlineError, Vertex, circle, rectangle, rounded
-from parts.solid import SolidError, StepPart, export_step, placed, read_step, solid, volume_mm3, write_step
+from parts.files import solid as maker
+from parts.files.cache import cache_folder
+from parts.files.solid import (
+    SolidError,
+    StepPart,
+    export_step,
+    placed,
+    read_step,
+    solid,
+    volume_mm3,
+    write_step,
+)
+from parts.shape.belt import Boss, belt, hull
+from parts.shape.form import Form, Frame, Prism, Round
+from parts.shape.outline import Hole, Loop, Mark, Outline, OutlineError, Vertex, circle, rectangle, rounded
 
 
 @pytest.fixture(autouse=True)
@@ -29,19 +40,27 @@ def only_valid_solid(shape) -> bool:
 
 # ------------------------------------------------------------------------------------- volumes
 
+
 def test_a_plate_is_its_area_times_its_thickness():
-    """120 x 80 x 3, corners 10, holes 2 x 12.5 and 26: (9600 - (4 - π)·100 - π/4·(2·12.5² + 26²))·3, written by hand."""
-    o = Outline(rectangle(0, 0, 120, 80, 10), holes=(Hole(20, 40, 12.5, "a"), Hole(100, 40, 12.5, "b"), Hole(60, 40, 26, "c")))
+    """120 x 80 x 3, corners 10, holes 2 x 12.5 and 26: (9600 - (4 - π)·100 - π/4·(2·12.5² + 26²))·3, written
+    by hand."""
+    o = Outline(
+        rectangle(0, 0, 120, 80, 10),
+        holes=(Hole(20, 40, 12.5, "a"), Hole(100, 40, 12.5, "b"), Hole(60, 40, 26, "c")),
+    )
     made = solid(Form((Prism(o, 3),)))
     by_hand = 3 * (9600 - (4 - math.pi) * 100 - math.pi / 4 * (2 * 12.5**2 + 26**2))
     assert only_valid_solid(made)
     assert volume_mm3(made) == pytest.approx(by_hand, rel=1e-9)
     box = made.BoundingBox()
-    assert (box.xmin, box.ymin, box.zmin, box.xmax, box.ymax, box.zmax) == pytest.approx((0, 0, 0, 120, 80, 3), abs=1e-5)
+    assert (box.xmin, box.ymin, box.zmin, box.xmax, box.ymax, box.zmax) == pytest.approx(
+        (0, 0, 0, 120, 80, 3), abs=1e-5
+    )
 
 
 def test_arcs_stay_arcs():
-    """A belt round three bosses is 3 cylinders and 3 planes round its edge and 2 flat faces, with one cylinder a hole."""
+    """A belt round three bosses is 3 cylinders and 3 planes round its edge and 2 flat faces, with one
+    cylinder a hole."""
     o = Outline(belt([Boss(0, 0, 22), Boss(70, 20, 14), Boss(-30, 60, 12)]), holes=(Hole(0, 0, 30, "pivot"),))
     kinds = sorted(f.geomType() for f in solid(Form((Prism(o, 3),))).Faces())
     assert kinds == ["CYLINDER"] * 4 + ["PLANE"] * 5
@@ -49,10 +68,19 @@ def test_arcs_stay_arcs():
 
 def test_a_boxed_rocker_with_its_tube_is_one_solid_of_the_sum_of_its_pieces():
     """Two plates 3 mm on a tube 38 x 3 that fills their holes, 40 mm apart: pieces touch, none overlaps."""
-    plate = Outline(belt([Boss(0, 0, 28), Boss(70, 20, 14), Boss(-30, 60, 12)]), holes=(Hole(0, 0, 38, "tube", "weld"), Hole(70, 20, 10, "rod")))
+    plate = Outline(
+        belt([Boss(0, 0, 28), Boss(70, 20, 14), Boss(-30, 60, 12)]),
+        holes=(Hole(0, 0, 38, "tube", "weld"), Hole(70, 20, 10, "rod")),
+    )
     strip = Outline(rectangle(25, 10, 28, 30))
-    form = Form((Prism(plate, 3), Prism(plate, 3, Frame((0, 0, 43))), Round(38, 46, 32),
-                 Prism(strip, 40, Frame((0, 0, 3)))))
+    form = Form(
+        (
+            Prism(plate, 3),
+            Prism(plate, 3, Frame((0, 0, 43))),
+            Round(38, 46, 32),
+            Prism(strip, 40, Frame((0, 0, 3))),
+        )
+    )
     made = solid(form)
     by_hand = 2 * 3 * plate.area_mm2 + math.pi / 4 * (38**2 - 32**2) * 46 + 3 * 20 * 40
     assert only_valid_solid(made)
@@ -67,7 +95,8 @@ def test_a_cut_takes_out_what_it_covers():
 
 
 def test_two_equal_bars_crossing_square():
-    """Union of two cylinders of radius r, axes crossing at right angles: 2·π·r²·L - 16·r³/3 (Archimedes, Steinmetz solid)."""
+    """Union of two cylinders of radius r, axes crossing at right angles: 2·π·r²·L - 16·r³/3 (Archimedes,
+    Steinmetz solid)."""
     r, length = 10.0, 60.0
     a = Round(2 * r, length, frame=Frame((0, 0, -30)))
     b = Round(2 * r, length, frame=Frame((-30, 0, 0), (0, 1, 0), (1, 0, 0)))
@@ -83,7 +112,8 @@ def test_windows_may_run_either_way_round():
 
 
 def test_a_piece_stands_where_its_frame_puts_it():
-    """Centre of mass of the solid against the form's own, in a tilted frame; the other hand is its mirror image."""
+    """Centre of mass of the solid against the form's own, in a tilted frame; the other hand is its mirror
+    image."""
     o = Outline(belt([Boss(0, 0, 22), Boss(70, 20, 14)], [90, None]))
     frame = Frame.looking((100, 50, 20), (1, 2, 3), (1, 0, 0))
     piece = Prism(o, 4, frame)
@@ -101,22 +131,25 @@ def test_a_piece_stands_where_its_frame_puts_it():
 TRIANGLE = Outline(rounded([(0, 0), (50, 0), (20, 40)]))
 
 
-@pytest.mark.parametrize(("form", "word"), [
-    (Form(()), "at least one piece"),
-    (Form((Prism(TRIANGLE, 0),)), "thickness 0 mm"),
-    (Form((Prism(TRIANGLE, -3),)), "thickness -3 mm"),
-    (Form((Prism(TRIANGLE, math.nan),)), "thickness nan"),
-    (Form((Round(0, 10),)), "bore 0 mm in diameter 0 mm"),
-    (Form((Round(20, 10, 20),)), "bore 20 mm in diameter 20 mm"),
-    (Form((Round(20, 10, -1),)), "bore -1 mm"),
-    (Form((Round(20, 0),)), "length 0 mm"),
-    (Form((Round(20, 10, frame=Frame((0, 0, 0), (1, 0, 0), (1, 0, 0))),)), "rigid motion"),
-    (Form((Round(20, 10, frame=Frame((0, 0, 0), (2, 0, 0), (0, 0, 1))),)), "rigid motion"),
-    (Form((Round(20, 10, frame=Frame((math.nan, 0, 0))),)), "rigid motion"),
-    (Form((Round(20, 10), Round(20, 10, frame=Frame((0, 0, 11))))), "2 separate solids"),
-    (Form((Round(20, 10),), (Round(30, 30, frame=Frame((0, 0, -10))),)), "nothing"),
-    (Form((Round(20, 30),), (Round(30, 10, frame=Frame((0, 0, 10))),)), "2 separate solids"),
-])
+@pytest.mark.parametrize(
+    ("form", "word"),
+    [
+        (Form(()), "at least one piece"),
+        (Form((Prism(TRIANGLE, 0),)), "thickness 0 mm"),
+        (Form((Prism(TRIANGLE, -3),)), "thickness -3 mm"),
+        (Form((Prism(TRIANGLE, math.nan),)), "thickness nan"),
+        (Form((Round(0, 10),)), "bore 0 mm in diameter 0 mm"),
+        (Form((Round(20, 10, 20),)), "bore 20 mm in diameter 20 mm"),
+        (Form((Round(20, 10, -1),)), "bore -1 mm"),
+        (Form((Round(20, 0),)), "length 0 mm"),
+        (Form((Round(20, 10, frame=Frame((0, 0, 0), (1, 0, 0), (1, 0, 0))),)), "rigid motion"),
+        (Form((Round(20, 10, frame=Frame((0, 0, 0), (2, 0, 0), (0, 0, 1))),)), "rigid motion"),
+        (Form((Round(20, 10, frame=Frame((math.nan, 0, 0))),)), "rigid motion"),
+        (Form((Round(20, 10), Round(20, 10, frame=Frame((0, 0, 11))))), "2 separate solids"),
+        (Form((Round(20, 10),), (Round(30, 30, frame=Frame((0, 0, -10))),)), "nothing"),
+        (Form((Round(20, 30),), (Round(30, 10, frame=Frame((0, 0, 10))),)), "2 separate solids"),
+    ],
+)
 def test_what_cannot_be_one_solid_is_refused_with_a_reason(form, word):
     with pytest.raises(SolidError, match=word):
         solid(form)
@@ -124,7 +157,11 @@ def test_what_cannot_be_one_solid_is_refused_with_a_reason(form, word):
 
 def test_a_bad_outline_is_refused_before_the_kernel_sees_it():
     with pytest.raises(OutlineError, match="piece 2: hole 'eye'"):
-        solid(Form((Round(20, 10), Prism(Outline(rectangle(0, 0, 50, 50), holes=(Hole(49, 25, 10, "eye"),)), 3))))
+        solid(
+            Form(
+                (Round(20, 10), Prism(Outline(rectangle(0, 0, 50, 50), holes=(Hole(49, 25, 10, "eye"),)), 3))
+            )
+        )
 
 
 def test_pieces_that_meet_only_along_an_edge_are_not_one_solid():
@@ -133,27 +170,66 @@ def test_pieces_that_meet_only_along_an_edge_are_not_one_solid():
         solid(Form((a, b)))
     both = solid(Form((a, b)), allow_many=True)
     assert len(both.Solids()) == 2 and volume_mm3(both) == pytest.approx(1000, rel=1e-9)
-    with pytest.raises(SolidError, match="2 separate solids"):  # the compound above is not handed out in its place
+    with pytest.raises(
+        SolidError, match="2 separate solids"
+    ):  # the compound above is not handed out in its place
         solid(Form((a, b)))
 
 
 def random_outline(rng: random.Random) -> Outline:
     kind = rng.randrange(4)
     if kind == 0:
-        loop = hull([Boss(rng.uniform(-80, 80), rng.uniform(-80, 80), rng.uniform(3, 40)) for _ in range(rng.randint(1, 5))])
+        loop = hull(
+            [
+                Boss(rng.uniform(-80, 80), rng.uniform(-80, 80), rng.uniform(3, 40))
+                for _ in range(rng.randint(1, 5))
+            ]
+        )
     elif kind == 1:
         n = rng.randint(2, 4)
-        loop = belt([Boss(rng.uniform(20, 90) * math.cos(2 * math.pi * i / n), rng.uniform(20, 90) * math.sin(2 * math.pi * i / n),
-                          rng.uniform(5, 30)) for i in range(n)], [rng.choice([None, rng.uniform(5, 400)]) for _ in range(n)])
+        loop = belt(
+            [
+                Boss(
+                    rng.uniform(20, 90) * math.cos(2 * math.pi * i / n),
+                    rng.uniform(20, 90) * math.sin(2 * math.pi * i / n),
+                    rng.uniform(5, 30),
+                )
+                for i in range(n)
+            ],
+            [rng.choice([None, rng.uniform(5, 400)]) for _ in range(n)],
+        )
     elif kind == 2:
         n = rng.randint(3, 8)
-        loop = rounded([(rng.uniform(10, 90) * math.cos(2 * math.pi * i / n), rng.uniform(10, 90) * math.sin(2 * math.pi * i / n))
-                        for i in range(n)], [rng.choice([0, rng.uniform(0, 15)]) for _ in range(n)])
+        loop = rounded(
+            [
+                (
+                    rng.uniform(10, 90) * math.cos(2 * math.pi * i / n),
+                    rng.uniform(10, 90) * math.sin(2 * math.pi * i / n),
+                )
+                for i in range(n)
+            ],
+            [rng.choice([0, rng.uniform(0, 15)]) for _ in range(n)],
+        )
     else:  # anything at all, near-straight arcs and near-full circles among it
-        loop = Loop(tuple(Vertex(rng.uniform(-50, 50), rng.uniform(-50, 50), rng.choice([0, 0, 1e-12, 1e-6, 0.3, -0.3, 1, 5]))
-                          for _ in range(rng.randint(2, 5))))
-    holes = tuple(Hole(rng.uniform(-30, 30), rng.uniform(-30, 30), rng.uniform(-1, 30), f"h{i}") for i in range(rng.randint(0, 3)))
-    inner = (circle(rng.uniform(-20, 20), rng.uniform(-20, 20), rng.uniform(1, 20)),) if rng.random() < 0.2 else ()
+        loop = Loop(
+            tuple(
+                Vertex(
+                    rng.uniform(-50, 50),
+                    rng.uniform(-50, 50),
+                    rng.choice([0, 0, 1e-12, 1e-6, 0.3, -0.3, 1, 5]),
+                )
+                for _ in range(rng.randint(2, 5))
+            )
+        )
+    holes = tuple(
+        Hole(rng.uniform(-30, 30), rng.uniform(-30, 30), rng.uniform(-1, 30), f"h{i}")
+        for i in range(rng.randint(0, 3))
+    )
+    inner = (
+        (circle(rng.uniform(-20, 20), rng.uniform(-20, 20), rng.uniform(1, 20)),)
+        if rng.random() < 0.2
+        else ()
+    )
     return Outline(loop, inner, holes)
 
 
@@ -165,11 +241,26 @@ def test_a_seeded_sweep_gives_a_valid_solid_or_a_clear_error(monkeypatch):
         rng = random.Random(seed)
         try:
             o = random_outline(rng)
-            shape = solid(Form((Prism(o, rng.uniform(0.5, 12), Frame.looking(np.array([rng.gauss(0, 50) for _ in range(3)]),
-                                                                            [rng.gauss(0, 1) for _ in range(3)], (1, 0, 0))),)))
+            shape = solid(
+                Form(
+                    (
+                        Prism(
+                            o,
+                            rng.uniform(0.5, 12),
+                            Frame.looking(
+                                np.array([rng.gauss(0, 50) for _ in range(3)]),
+                                [rng.gauss(0, 1) for _ in range(3)],
+                                (1, 0, 0),
+                            ),
+                        ),
+                    )
+                )
+            )
         except (OutlineError, SolidError) as e:
             refused += 1
-            assert "the CAD kernel" not in str(e), f"seed {seed}: {e}"  # refused by our own rule, before the kernel
+            assert "the CAD kernel" not in str(e), (
+                f"seed {seed}: {e}"
+            )  # refused by our own rule, before the kernel
             continue
         made += 1
         assert only_valid_solid(shape), f"seed {seed}"
@@ -181,11 +272,25 @@ def test_a_seeded_sweep_of_joined_and_cut_pieces(monkeypatch):
     made = 0
     for seed in range(16):
         rng = random.Random(1000 + seed)
-        pieces = [Round(rng.uniform(10, 40), rng.uniform(20, 80), rng.choice([0, 6]),
-                        Frame.looking([rng.uniform(-15, 15) for _ in range(3)], [rng.gauss(0, 1) for _ in range(3)], (1, 0, 0)))
-                  for _ in range(rng.randint(1, 3))]
-        cuts = [Round(rng.uniform(3, 12), 200, frame=Frame.looking([rng.uniform(-15, 15), rng.uniform(-15, 15), -100], (0, 0, 1), (1, 0, 0)))
-                for _ in range(rng.randint(0, 2))]
+        pieces = [
+            Round(
+                rng.uniform(10, 40),
+                rng.uniform(20, 80),
+                rng.choice([0, 6]),
+                Frame.looking(
+                    [rng.uniform(-15, 15) for _ in range(3)], [rng.gauss(0, 1) for _ in range(3)], (1, 0, 0)
+                ),
+            )
+            for _ in range(rng.randint(1, 3))
+        ]
+        cuts = [
+            Round(
+                rng.uniform(3, 12),
+                200,
+                frame=Frame.looking([rng.uniform(-15, 15), rng.uniform(-15, 15), -100], (0, 0, 1), (1, 0, 0)),
+            )
+            for _ in range(rng.randint(0, 2))
+        ]
         try:
             shape = solid(Form(tuple(pieces), tuple(cuts)))
         except SolidError:
@@ -198,11 +303,19 @@ def test_a_seeded_sweep_of_joined_and_cut_pieces(monkeypatch):
 
 # ------------------------------------------------------------------------------------- cache
 
-PLATE = Prism(Outline(hull([Boss(0, 0, 20), Boss(60, 10, 12)]), holes=(Hole(0, 0, 12, "eye"),), marks=(Mark("pop", ((3.0, 4.0),)),)), 3.0)
+PLATE = Prism(
+    Outline(
+        hull([Boss(0, 0, 20), Boss(60, 10, 12)]),
+        holes=(Hole(0, 0, 12, "eye"),),
+        marks=(Mark("pop", ((3.0, 4.0),)),),
+    ),
+    3.0,
+)
 
 
 def nudged(value, path=()):
-    """Every number inside a dataclass or tuple, one at a time moved by its last bit: (path, the changed copy)."""
+    """Every number inside a dataclass or tuple, one at a time moved by its last bit: (path, the changed
+    copy)."""
     if isinstance(value, float):
         yield path, math.nextafter(value, math.inf)
     elif isinstance(value, int) and not isinstance(value, bool):
@@ -210,7 +323,7 @@ def nudged(value, path=()):
     elif isinstance(value, tuple):
         for i, v in enumerate(value):
             for p, c in nudged(v, (*path, i)):
-                yield p, (*value[:i], c, *value[i + 1:])
+                yield p, (*value[:i], c, *value[i + 1 :])
     elif hasattr(value, "__dataclass_fields__"):
         for name in value.__dataclass_fields__:
             for p, c in nudged(getattr(value, name), (*path, name)):
@@ -240,8 +353,11 @@ def test_the_key_changes_with_the_making_and_with_the_kernel(monkeypatch, tmp_pa
     before = maker.cache_key(form)
     edited = tmp_path / "solid.py"
     edited.write_bytes(Path(maker.__file__).read_bytes() + b"\n# changed\n")
-    for change in (lambda: monkeypatch.setattr(maker, "__file__", str(edited)),
-                   lambda: monkeypatch.setattr(maker.cq, "__version__", "0"), lambda: monkeypatch.setattr(maker.OCP, "__version__", "0")):
+    for change in (
+        lambda: monkeypatch.setattr(maker, "__file__", str(edited)),
+        lambda: monkeypatch.setattr(maker.cq, "__version__", "0"),
+        lambda: monkeypatch.setattr(maker.OCP, "__version__", "0"),
+    ):
         with monkeypatch.context():
             change()
             maker._salt.cache_clear()
@@ -262,8 +378,17 @@ def test_a_solid_made_once_is_looked_up_from_memory_then_from_disk(monkeypatch):
     assert only_valid_solid(again) and volume_mm3(again) == pytest.approx(volume_mm3(first), rel=1e-12)
 
 
-@pytest.mark.parametrize("damage", [lambda d: b"", lambda d: d[:-1], lambda d: d[:40], lambda d: d[:500] + b"\x00" + d[501:],
-                                    lambda d: b"\x01" + d[1:], lambda d: b"not a solid at all"])
+@pytest.mark.parametrize(
+    "damage",
+    [
+        lambda d: b"",
+        lambda d: d[:-1],
+        lambda d: d[:40],
+        lambda d: d[:500] + b"\x00" + d[501:],
+        lambda d: b"\x01" + d[1:],
+        lambda d: b"not a solid at all",
+    ],
+)
 def test_a_damaged_file_is_made_again(damage):
     form = Form((PLATE,))
     good = volume_mm3(solid(form))
@@ -286,6 +411,7 @@ def test_a_file_under_another_solids_name_is_not_believed():
 
 def test_moving_what_was_handed_out_leaves_the_filed_solid_where_it_is():
     import cadquery as cq
+
     form = Form((PLATE,))
     where = solid(form).Center().toTuple()
     solid(form).move(cq.Location((100, 0, 0)))
@@ -303,12 +429,15 @@ def test_no_cache_folder_and_one_that_cannot_be_made(monkeypatch, tmp_path):
 
 # ------------------------------------------------------------------------------------- STEP of one part
 
+
 def test_step_of_a_part_keeps_name_volume_and_colour(tmp_path):
     made = solid(Form((PLATE,)))
     file = export_step(made, tmp_path / "plate.step", "rocker plate left", (0.2, 0.4, 0.6))
     (found,) = read_step(file)
     assert found.name == "rocker plate left"
-    assert only_valid_solid(found.shape) and volume_mm3(found.shape) == pytest.approx(volume_mm3(made), rel=1e-6)
+    assert only_valid_solid(found.shape) and volume_mm3(found.shape) == pytest.approx(
+        volume_mm3(made), rel=1e-6
+    )
     assert found.colour == pytest.approx((0.2, 0.4, 0.6), abs=1e-6)
     text = file.read_text()
     assert "FILE_NAME('rocker plate left'" in text and "PRODUCT('rocker plate left'" in text
@@ -319,9 +448,12 @@ def test_step_of_a_part_keeps_name_volume_and_colour(tmp_path):
 def test_step_is_read_by_the_plain_importer_too(tmp_path):
     """cadquery's own STEP importer, which goes another way than ours, finds the same volume."""
     import cadquery as cq
+
     made = solid(Form((PLATE,)))
     export_step(made, tmp_path / "plate.step", "plate")
-    assert cq.importers.importStep(str(tmp_path / "plate.step")).val().Volume() == pytest.approx(volume_mm3(made), rel=1e-6)
+    assert cq.importers.importStep(str(tmp_path / "plate.step")).val().Volume() == pytest.approx(
+        volume_mm3(made), rel=1e-6
+    )
 
 
 def test_a_file_that_reads_back_wrong_is_not_left_behind(tmp_path, monkeypatch):
@@ -340,8 +472,14 @@ def test_what_is_no_step_file_is_refused(tmp_path):
 
 def test_one_shape_twice_in_two_colours(tmp_path):
     made = solid(Form((PLATE,)))
-    write_step(tmp_path / "two.step", "two", [StepPart("a", made, (0.8, 0.1, 0.1)),
-                                              StepPart("b", placed(made, Frame((0, 0, 50))), (0.1, 0.1, 0.8))])
+    write_step(
+        tmp_path / "two.step",
+        "two",
+        [
+            StepPart("a", made, (0.8, 0.1, 0.1)),
+            StepPart("b", placed(made, Frame((0, 0, 50))), (0.1, 0.1, 0.8)),
+        ],
+    )
     found = {p.name: p for p in read_step(tmp_path / "two.step")}
     assert found["a"].colour == pytest.approx((0.8, 0.1, 0.1), abs=1e-6)
     assert found["b"].colour == pytest.approx((0.1, 0.1, 0.8), abs=1e-6)

@@ -1,15 +1,16 @@
 """The corner's STEP file read back: names, volumes, colours, places; and the colours themselves."""
+
 import math
 
 import numpy as np
 import pytest
 
-from assemblies.step import COLOURS, write_assembly
-from parts import solid as maker
-from parts.belt import Boss, hull
-from parts.form import Form, Frame, Prism, Round
-from parts.outline import Hole, Outline, rectangle
-from parts.solid import SolidError, read_step, solid, volume_mm3
+from assemblies.making.step import COLOURS, write_assembly
+from parts.files import solid as maker
+from parts.files.solid import SolidError, read_step, solid, volume_mm3
+from parts.shape.belt import Boss, hull
+from parts.shape.form import Form, Frame, Prism, Round
+from parts.shape.outline import Hole, Outline, rectangle
 
 
 @pytest.fixture(autouse=True)
@@ -18,7 +19,17 @@ def no_disk(monkeypatch):
     maker.forget()
 
 
-PLATE = Form((Prism(Outline(hull([Boss(0, 0, 22), Boss(70, 20, 14), Boss(-30, 60, 12)]), holes=(Hole(0, 0, 38, "tube", "weld"),)), 3),))
+PLATE = Form(
+    (
+        Prism(
+            Outline(
+                hull([Boss(0, 0, 22), Boss(70, 20, 14), Boss(-30, 60, 12)]),
+                holes=(Hole(0, 0, 38, "tube", "weld"),),
+            ),
+            3,
+        ),
+    )
+)
 TUBE = Form((Round(38, 46, 32),))
 RAIL = Form((Prism(Outline(rectangle(-15, -15, 15, 15), inner=(rectangle(-13, -13, 13, 13),)), 550),))
 PIVOT = Frame.looking((1748, 280, 165), (1, 0, 0), (0, 1, 0))
@@ -28,47 +39,70 @@ def items():
     pose = np.eye(4)  # 30 degrees right-handed about x, then to the pivot
     c, s = math.cos(math.pi / 6), math.sin(math.pi / 6)
     pose[1:3, 1:3], pose[:3, 3] = [[c, -s], [s, c]], (1748, 280, 165)
-    return [("rocker plate left", PLATE, PIVOT, COLOURS["rocker"]), ("rocker plate right", PLATE, pose, COLOURS["rod"]),
-            ("pivot tube", solid(TUBE), PIVOT, COLOURS["rocker"]),
-            ("lower rail", RAIL, Frame.looking((1450, 315, 90), (1, 0, 0), (0, 1, 0)), COLOURS["frame"])]
+    return [
+        ("rocker plate left", PLATE, PIVOT, COLOURS["rocker"]),
+        ("rocker plate right", PLATE, pose, COLOURS["rod"]),
+        ("pivot tube", solid(TUBE), PIVOT, COLOURS["rocker"]),
+        ("lower rail", RAIL, Frame.looking((1450, 315, 90), (1, 0, 0), (0, 1, 0)), COLOURS["frame"]),
+    ]
 
 
 def test_names_volumes_colours_and_places_come_back(tmp_path):
     """Volumes against closed forms written by hand, places against the frames."""
     found = {p.name: p for p in read_step(write_assembly(tmp_path / "corner.step", items(), "demo corner"))}
     assert list(found) == [i[0] for i in items()]
-    by_hand = {"rocker plate left": 3 * PLATE.pieces[0].outline.area_mm2, "rocker plate right": 3 * PLATE.pieces[0].outline.area_mm2,
-               "pivot tube": math.pi / 4 * (38**2 - 32**2) * 46, "lower rail": (900 - 676) * 550}
+    by_hand = {
+        "rocker plate left": 3 * PLATE.pieces[0].outline.area_mm2,
+        "rocker plate right": 3 * PLATE.pieces[0].outline.area_mm2,
+        "pivot tube": math.pi / 4 * (38**2 - 32**2) * 46,
+        "lower rail": (900 - 676) * 550,
+    }
     for name, _, _, colour in items():
         part = found[name]
         assert part.shape.isValid() and len(part.shape.Solids()) == 1
         assert volume_mm3(part.shape) == pytest.approx(by_hand[name], rel=1e-6)
         assert part.colour == pytest.approx(colour, abs=1e-6)
     box = found["lower rail"].shape.BoundingBox()
-    assert (box.xmin, box.xmax, box.ymin, box.ymax, box.zmin, box.zmax) == pytest.approx((1450, 2000, 300, 330, 75, 105), abs=1e-4)
+    assert (box.xmin, box.xmax, box.ymin, box.ymax, box.zmin, box.zmax) == pytest.approx(
+        (1450, 2000, 300, 330, 75, 105), abs=1e-4
+    )
     tube = found["pivot tube"].shape.Center()
     assert (tube.x, tube.y, tube.z) == pytest.approx((1748 + 23, 280, 165), abs=1e-4)
-    x, y = PLATE.pieces[0].outline.centroid  # the turned plate: (x, y, 1.5), turned about x, moved to the pivot
+    x, y = PLATE.pieces[
+        0
+    ].outline.centroid  # the turned plate: (x, y, 1.5), turned about x, moved to the pivot
     c, s = math.cos(math.pi / 6), math.sin(math.pi / 6)
     turned = found["rocker plate right"].shape.Center()
-    assert (turned.x, turned.y, turned.z) == pytest.approx((1748 + x, 280 + c * y - s * 1.5, 165 + s * y + c * 1.5), abs=1e-4)
+    assert (turned.x, turned.y, turned.z) == pytest.approx(
+        (1748 + x, 280 + c * y - s * 1.5, 165 + s * y + c * 1.5), abs=1e-4
+    )
 
 
 def test_the_plain_importer_finds_the_same_total_and_the_same_number(tmp_path):
     import cadquery as cq
+
     write_assembly(tmp_path / "corner.step", items())
     solids = cq.importers.importStep(str(tmp_path / "corner.step")).solids().vals()
     wanted = 2 * 3 * PLATE.pieces[0].outline.area_mm2 + TUBE.pieces[0].volume_mm3 + (900 - 676) * 550
     assert len(solids) == 4 and sum(s.Volume() for s in solids) == pytest.approx(wanted, rel=1e-6)
 
 
-@pytest.mark.parametrize(("bad", "word"), [
-    ([], "at least one part"),
-    ([("rail", RAIL, Frame(), COLOURS["frame"])] * 2, "'rail'"),
-    ([(" ", RAIL, Frame(), COLOURS["frame"])], "empty"),
-    ([("rail", RAIL, np.diag([1.0, -1, 1, 1]), COLOURS["frame"])], "rail: .*rigid motion"),  # a mirror is no motion
-    ([("rod", Form((Round(20, 5), Round(20, 5, frame=Frame((0, 0, 9))))), Frame(), COLOURS["rod"])], "rod: .*2 separate solids"),
-])
+@pytest.mark.parametrize(
+    ("bad", "word"),
+    [
+        ([], "at least one part"),
+        ([("rail", RAIL, Frame(), COLOURS["frame"])] * 2, "'rail'"),
+        ([(" ", RAIL, Frame(), COLOURS["frame"])], "empty"),
+        (
+            [("rail", RAIL, np.diag([1.0, -1, 1, 1]), COLOURS["frame"])],
+            "rail: .*rigid motion",
+        ),  # a mirror is no motion
+        (
+            [("rod", Form((Round(20, 5), Round(20, 5, frame=Frame((0, 0, 9))))), Frame(), COLOURS["rod"])],
+            "rod: .*2 separate solids",
+        ),
+    ],
+)
 def test_what_is_no_assembly_is_refused_and_leaves_no_file(tmp_path, bad, word):
     with pytest.raises(SolidError, match=word):
         write_assembly(tmp_path / "corner.step", bad)
@@ -76,12 +110,22 @@ def test_what_is_no_assembly_is_refused_and_leaves_no_file(tmp_path, bad, word):
 
 
 def test_colours_are_told_apart_by_red_blind_and_green_blind_eyes():
-    """Least difference of any two colours in CIE Lab (1976) as seen with normal eyes and through the full-severity
-    matrices of Machado, Oliveira and Fernandes (IEEE Trans. Vis. Comput. Graph. 15, 2009) in linear RGB.
-    Outside reference for the Lab values: sRGB white is L 100, a 0, b 0."""
-    red_blind = np.array([[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]])
-    green_blind = np.array([[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]])
-    to_xyz = np.array([[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750], [0.0193339, 0.1191920, 0.9503041]])
+    """Least difference of any two colours in CIE Lab (1976) as seen with normal eyes and through the
+    full-severity matrices of Machado, Oliveira and Fernandes (IEEE Trans. Vis. Comput. Graph. 15, 2009) in
+    linear RGB. Outside reference for the Lab values: sRGB white is L 100, a 0, b 0."""
+    red_blind = np.array(
+        [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]]
+    )
+    green_blind = np.array(
+        [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]]
+    )
+    to_xyz = np.array(
+        [
+            [0.4124564, 0.3575761, 0.1804375],
+            [0.2126729, 0.7151522, 0.0721750],
+            [0.0193339, 0.1191920, 0.9503041],
+        ]
+    )
 
     def lab(linear):
         x = np.clip(linear, 0, 1) @ to_xyz.T / to_xyz.sum(axis=1)

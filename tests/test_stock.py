@@ -1,9 +1,10 @@
 """Stock tables and fits against the standards' printed values; the source stands beside each check."""
+
 import math
 
 import pytest
 
-from parts import fits, stock
+from parts.base import fits, stock
 
 SIZES = ["M3", "M4", "M5", "M6", "M8", "M10", "M12", "M14", "M16", "M20"]
 
@@ -25,11 +26,14 @@ def test_thread_diameters():
     threads = [stock.thread(n) for n in THREADED]
     assert [t.pitch_mm for t in threads] == [0.8, 1, 1.25, 1.5, 1.75, 2, 2.5]
     assert [t.pitch_diameter_mm for t in threads] == pytest.approx(
-        [4.4803848, 5.3504809, 7.1881012, 9.0257214, 10.863342, 14.700962, 18.376202], abs=1e-3)
+        [4.4803848, 5.3504809, 7.1881012, 9.0257214, 10.863342, 14.700962, 18.376202], abs=1e-3
+    )
     assert [t.nut_minor_mm for t in threads] == pytest.approx(
-        [4.1339746, 4.9174682, 6.6468353, 8.3762024, 10.105569, 13.834936, 17.293671], abs=1e-3)
+        [4.1339746, 4.9174682, 6.6468353, 8.3762024, 10.105569, 13.834936, 17.293671], abs=1e-3
+    )
     assert [t.root_mm for t in threads] == pytest.approx(
-        [4.0185045, 4.7731307, 6.4664133, 8.159696, 9.8529787, 13.546261, 16.932827], abs=1e-3)
+        [4.0185045, 4.7731307, 6.4664133, 8.159696, 9.8529787, 13.546261, 16.932827], abs=1e-3
+    )
 
 
 def test_stress_areas():
@@ -92,18 +96,22 @@ def test_tolerance_unit():
     """Row X10: ISO 286-1 formula, rel 1e-4."""
     ranges = ((6, 10), (10, 18), (18, 30), (30, 50))
     assert [16 * fits.tolerance_unit_um(*r) for r in ranges] == pytest.approx(
-        [14.369873, 17.323135, 20.918004, 24.979888], rel=1e-4)
+        [14.369873, 17.323135, 20.918004, 24.979888], rel=1e-4
+    )
     assert [10 * fits.tolerance_unit_um(*r) for r in ranges] == pytest.approx(
-        [8.9811707, 10.82696, 13.073752, 15.61243], rel=1e-4)
+        [8.9811707, 10.82696, 13.073752, 15.61243], rel=1e-4
+    )
 
 
 @pytest.mark.parametrize("nominal", [5, 8, 14, 25, 40])
 def test_tables_keep_the_tolerance_grades(nominal):
-    """ISO 286-1: a shaft's width depends on its grade alone, so g6, h6 and p6 are equally wide; H7 and f7 too; the table's
-    widths lie within rounding (1 µm) of the formula's 10·i and 16·i."""
+    """ISO 286-1: a shaft's width depends on its grade alone, so g6, h6 and p6 are equally wide; H7 and f7
+    too; the table's widths lie within rounding (1 µm) of the formula's 10·i and 16·i."""
+
     def width(code):
         one = fits.limits(nominal, code)
         return one.upper_um - one.lower_um
+
     assert width("g6") == width("h6") == width("p6")
     assert width("H7") == width("f7")
     low, high = next((a, b) for a, b in ((3, 6), (6, 10), (10, 18), (18, 30), (30, 50)) if a < nominal <= b)
@@ -112,17 +120,23 @@ def test_tables_keep_the_tolerance_grades(nominal):
 
 
 def test_inch_plate_and_gauges():
-    """Row X11: the inch by definition, exact; manufacturers' gauge for sheet steel, abs 0.01 mm to the printed inches."""
-    assert [stock.INCH_PLATES_MM[n] for n in ("1/8 in", "3/16 in", "1/4 in")] == pytest.approx([3.175, 4.7625, 6.35], abs=1e-12)
+    """Row X11: the inch by definition, exact; manufacturers' gauge for sheet steel, abs 0.01 mm to the
+    printed inches."""
+    assert [stock.INCH_PLATES_MM[n] for n in ("1/8 in", "3/16 in", "1/4 in")] == pytest.approx(
+        [3.175, 4.7625, 6.35], abs=1e-12
+    )
     printed = [n * 25.4 for n in (0.1345, 0.1196, 0.1046, 0.0747, 0.0598)]
     assert [stock.gauge_mm(n) for n in (10, 11, 12, 14, 16)] == pytest.approx(printed, abs=0.01)
     assert [stock.gauge_mm(n) for n in (10, 11, 12, 14, 16)] == pytest.approx(
-        [3.4164275, 3.0368245, 2.6572214, 1.8980153, 1.5184122], abs=0.01)
+        [3.4164275, 3.0368245, 2.6572214, 1.8980153, 1.5184122], abs=0.01
+    )
 
 
 def test_plate_mass():
     """Row X12: closed form, 7850 kg/m³ (EN 1991-1-1), exact."""
-    assert [stock.plate_mass_kg_m2(t) for t in (3, 4, 5, 6)] == pytest.approx([23.55, 31.4, 39.25, 47.1], rel=1e-12)
+    assert [stock.plate_mass_kg_m2(t) for t in (3, 4, 5, 6)] == pytest.approx(
+        [23.55, 31.4, 39.25, 47.1], rel=1e-12
+    )
 
 
 def test_structural_steel_constants():
@@ -146,8 +160,9 @@ def test_steels():
 
 
 def test_rod_ends_are_possible_parts():
-    """Geometry: the ball is wider than its housing, larger than its bore, the housing goes round the ball, and the stem fits
-    between eye and end. The free tilt is that at which the ball's shoulder meets the housing, to be held against a part."""
+    """Geometry: the ball is wider than its housing, larger than its bore, the housing goes round the ball,
+    and the stem fits between eye and end. The free tilt is that at which the ball's shoulder meets the
+    housing, to be held against a part."""
     for r in stock.ROD_ENDS.values():
         assert r.bore_mm == stock.thread(r.thread).diameter_mm
         assert r.bore_mm < r.ball_diameter_mm < r.housing_diameter_mm
@@ -158,19 +173,25 @@ def test_rod_ends_are_possible_parts():
     assert stock.rod_end("M10x1.25") == stock.rod_end("M10")
 
 
-@pytest.mark.parametrize("call, text", [
-    (lambda: stock.steel("S999"), 'steel is "S999"; known: S235, S275, S355, unknown'),
-    (lambda: stock.thread("M7"), 'thread is "M7"; known: M5, M6'),
-    (lambda: stock.clearance_hole_mm("M10", "loose"), 'series is "loose"; it must be one of fine, medium, coarse'),
-    (lambda: stock.gauge_mm(99), 'gauge is "99"; known: 7, 8'),
-    (lambda: stock.rod_end("M7"), 'rod end thread is "M7"'),
-    (lambda: stock.steel("S235").yield_at(20), "thickness_mm is 20; .* up to 16 mm"),
-    (lambda: stock.plate_mass_kg_m2(0), "thickness_mm is 0"),
-    (lambda: fits.limits(51, "H7"), "nominal_mm is 51; the table ends at 50 mm"),
-    (lambda: fits.limits(10, "K9"), 'code is "K9"; known: H7'),
-    (lambda: fits.clearance(10, "g6/H7"), "the hole .* comes first"),
-    (lambda: fits.limits(math.nan, "H7"), "nominal_mm is nan"),
-])
+@pytest.mark.parametrize(
+    "call, text",
+    [
+        (lambda: stock.steel("S999"), 'steel is "S999"; known: S235, S275, S355, unknown'),
+        (lambda: stock.thread("M7"), 'thread is "M7"; known: M5, M6'),
+        (
+            lambda: stock.clearance_hole_mm("M10", "loose"),
+            'series is "loose"; it must be one of fine, medium, coarse',
+        ),
+        (lambda: stock.gauge_mm(99), 'gauge is "99"; known: 7, 8'),
+        (lambda: stock.rod_end("M7"), 'rod end thread is "M7"'),
+        (lambda: stock.steel("S235").yield_at(20), "thickness_mm is 20; .* up to 16 mm"),
+        (lambda: stock.plate_mass_kg_m2(0), "thickness_mm is 0"),
+        (lambda: fits.limits(51, "H7"), "nominal_mm is 51; the table ends at 50 mm"),
+        (lambda: fits.limits(10, "K9"), 'code is "K9"; known: H7'),
+        (lambda: fits.clearance(10, "g6/H7"), "the hole .* comes first"),
+        (lambda: fits.limits(math.nan, "H7"), "nominal_mm is nan"),
+    ],
+)
 def test_bad_input_is_named_with_its_value_and_limit(call, text):
     with pytest.raises(ValueError, match=text):
         call()

@@ -1,4 +1,6 @@
-"""The strength checks: each rule against its source, each check passing and failing, cures that cure, findings, missing checks."""
+"""The strength checks: each rule against its source, each check passing and failing, cures that cure,
+findings, missing checks."""
+
 import json
 import math
 import re
@@ -9,6 +11,7 @@ import numpy as np
 import pytest
 
 from assemblies.job import load
+from assemblies.making.sheets.strength_tables import write
 from assemblies.strength import fatigue, sizing, spring
 from assemblies.strength import strength as checks_of
 from assemblies.strength.eyes_pins import Joint, checks
@@ -16,24 +19,52 @@ from assemblies.strength.forces import Forces
 from assemblies.strength.line_weld import LineWeld, polyline
 from assemblies.strength.rocker import curved_bar_factor
 from assemblies.strength.row import worst
-from assemblies.strength.table import by_item, write
+from assemblies.strength.table import by_item
 from assemblies.strength.welds import circle_flow
 from assemblies.study import study
-from parts.bolts import Bolt
+from parts.base.stock import STEELS
+from parts.calc.bolts import Bolt
+from parts.calc.welds import polygon_run, rectangle_run
 from parts.spring_socket import SpringSocket
-from parts.stock import STEELS
-from parts.welds import polygon_run, rectangle_run
 
 JOBS = Path(__file__).parents[1] / "assemblies" / "jobs"
 CURES = {
-    "heronbank-front": {"bolts.grade": "10.9", "rocker.waist_radius": 100, "upper_arm.material": "S355", "upper_arm.tube_wall": 3, "upper_arm.bracket_thickness": 8,
-                        "lower_arm.bracket_thickness": 5, "member.upper rail.material": "S355", "member.upper rail.wall": 3, "rod.rod_end": {"stem_yield": 400}},
-    "corrie-rear": {"lower_arm.material": "S355", "lower_arm.tube_wall": 5, "lower_arm.bracket_thickness": 6, "upper_arm.bracket_thickness": 4,
-                    "member.rear upper rail.material": "S355", "rod.rod_end": {"stem_yield": 400}},
-    "tarnside-front": {"lower_arm.bracket_thickness": 4, "lower_arm.material": "S355", "rocker.plate_material": "S355"}}
+    "heronbank-front": {
+        "bolts.grade": "10.9",
+        "rocker.waist_radius": 100,
+        "upper_arm.material": "S355",
+        "upper_arm.tube_wall": 3,
+        "upper_arm.bracket_thickness": 8,
+        "lower_arm.bracket_thickness": 5,
+        "member.upper rail.material": "S355",
+        "member.upper rail.wall": 3,
+        "rod.rod_end": {"stem_yield": 400},
+    },
+    "corrie-rear": {
+        "lower_arm.material": "S355",
+        "lower_arm.tube_wall": 5,
+        "lower_arm.bracket_thickness": 6,
+        "upper_arm.bracket_thickness": 4,
+        "member.rear upper rail.material": "S355",
+        "rod.rod_end": {"stem_yield": 400},
+    },
+    "tarnside-front": {
+        "lower_arm.bracket_thickness": 4,
+        "lower_arm.material": "S355",
+        "rocker.plate_material": "S355",
+    },
+}
 WEAK = {  # as the demos stood before their members were chosen for strength
-    "bolts.grade": "8.8", "upper_arm.material": "unknown", "upper_arm.tube_wall": 2, "upper_arm.bracket_thickness": 3, "lower_arm.bracket_thickness": 3,
-    "lower_arm.material": "unknown", "member.upper rail.material": "unknown", "member.upper rail.wall": 2, "rod.rod_end": {}}
+    "bolts.grade": "8.8",
+    "upper_arm.material": "unknown",
+    "upper_arm.tube_wall": 2,
+    "upper_arm.bracket_thickness": 3,
+    "lower_arm.bracket_thickness": 3,
+    "lower_arm.material": "unknown",
+    "member.upper rail.material": "unknown",
+    "member.upper rail.wall": 2,
+    "rod.rod_end": {},
+}
 
 
 def strength(name, changes=None):
@@ -44,11 +75,22 @@ def entries(count=1):
     """Forces with `count` entries of one usual case; only what `worst` reads is real."""
     none = np.zeros((count, 3))
     fields = dict.fromkeys(Forces.__dataclass_fields__, none)
-    from assemblies.load_cases import LoadCase
-    return Forces(**fields | {"cases": (LoadCase("test", (0, 0, 1)),), "case": np.zeros(count, int), "wheel_mm": np.zeros(count), "rack_mm": np.zeros(count), "usual": np.ones(count, bool)})
+    from assemblies.strength.load_cases import LoadCase
+
+    return Forces(
+        **fields
+        | {
+            "cases": (LoadCase("test", (0, 0, 1)),),
+            "case": np.zeros(count, int),
+            "wheel_mm": np.zeros(count),
+            "rack_mm": np.zeros(count),
+            "usual": np.ones(count, bool),
+        }
+    )
 
 
-# ------------------------------------------------------------------------------------------------ rules against their sources
+# ------------------------------------------------------------ rules against their sources
+
 
 def rows_of(joint, force, along=0.0, safety=1.0):
     f = entries()
@@ -56,7 +98,8 @@ def rows_of(joint, force, along=0.0, safety=1.0):
 
 
 def test_pin_and_plates_of_a_worked_joint():
-    """Row B7, EN 1993-1-8:2005 3.13: d 16, F 40 kN, two outer plates of 3 in S355, inner 8, gaps 1; an 8.8 bolt has the pin's 800/640."""
+    """Row B7, EN 1993-1-8:2005 3.13: d 16, F 40 kN, two outer plates of 3 in S355, inner 8, gaps 1; an 8.8
+    bolt has the pin's 800/640."""
     joint = Joint("x", 3, 16, 40, STEELS["S355"], Bolt("M16", "8.8"), 8, 1, "t", "r", threads_in_plane=False)
     c = rows_of(joint, 40_000)
     assert c["bending of the bolt"].demand == pytest.approx(90.0)
@@ -67,18 +110,27 @@ def test_pin_and_plates_of_a_worked_joint():
 
 
 def test_eye_of_two_ears_by_the_lug_rules():
-    """Row L3 doubled: t 3, pin 16, hole 17, R 24.5 round end, S235, N_d 2; b_eff 12. Here the factor stands on the load instead."""
+    """Row L3 doubled: t 3, pin 16, hole 17, R 24.5 round end, S235, N_d 2; b_eff 12. Here the factor stands
+    on the load instead."""
     joint = Joint("x", 3, 17, 24.5, STEELS["S235"], Bolt("M16"), 16, 0, "t", "r")
     c = rows_of(joint, 10_000)
     assert c["net section beside the hole"].resistance == pytest.approx(2 * 2 * 9796.3911, rel=1e-6)
-    assert c["tear-out"].resistance < 2 * 2 * 12000.782  # straight-end value; the round end takes some off (row L6)
+    assert (
+        c["tear-out"].resistance < 2 * 2 * 12000.782
+    )  # straight-end value; the round end takes some off (row L6)
     assert c["bearing in service"].resistance == pytest.approx(0.6 * 2 * 3 * 16 * 235)
     assert c["bearing in service"].level == "warn"
 
 
 def test_metal_beyond_the_hole_at_the_worked_figure():
-    """Trade figure from EN 1993-1-8 Table 3.9 type A: 6 kN, two 3 mm S275 plates, hole 10: a >= 8.5, so an eye of radius 13.5."""
-    c = {r: rows_of(Joint("x", 3, 10, r, STEELS["S275"], Bolt("M10"), 14, 0, "t", "r"), 6000)["metal beyond the hole"] for r in (13.4, 13.5)}
+    """Trade figure from EN 1993-1-8 Table 3.9 type A: 6 kN, two 3 mm S275 plates, hole 10: a >= 8.5, so an
+    eye of radius 13.5."""
+    c = {
+        r: rows_of(Joint("x", 3, 10, r, STEELS["S275"], Bolt("M10"), 14, 0, "t", "r"), 6000)[
+            "metal beyond the hole"
+        ]
+        for r in (13.4, 13.5)
+    }
     assert not c[13.4].ok
     assert c[13.5].ok
 
@@ -102,12 +154,15 @@ def test_line_weld_in_torsion():
     p = np.array([(-30, -20, 0), (30, -20, 0), (30, 20, 0), (-30, 20, 0), (-30, -20, 0)], float)
     w = polyline(p)
     assert w.second_mm3[2, 2] == pytest.approx(100**3 / 6)
-    assert w.worst_n_per_mm(np.zeros(3), np.array([0, 0, 600e3]), np.zeros(3))[0] / 3 == pytest.approx(43.266615, rel=1e-6)
+    assert w.worst_n_per_mm(np.zeros(3), np.array([0, 0, 600e3]), np.zeros(3))[0] / 3 == pytest.approx(
+        43.266615, rel=1e-6
+    )
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_line_weld_agrees_with_the_plane_group(seed):
-    """parts.welds treats a plane group by the textbook's properties; in its plane both must give the same worst stress."""
+    """parts.calc.welds treats a plane group by the textbook's properties; in its plane both must give the
+    same worst stress."""
     rng = np.random.default_rng(seed)
     corners = rng.uniform(-50, 50, (5, 2))
     force, moment = rng.normal(size=3) * 5e3, rng.normal(size=3) * 2e5
@@ -115,7 +170,9 @@ def test_line_weld_agrees_with_the_plane_group(seed):
     flat = polyline(np.column_stack([corners, np.zeros(5)]))
     centre = np.array([*group.centroid, 0.0])
     assert flat.centroid == pytest.approx(centre)
-    assert flat.worst_n_per_mm(force, moment, centre)[0] / 3 == pytest.approx(group.worst(3, force, moment).resultant_mpa, rel=1e-9)
+    assert flat.worst_n_per_mm(force, moment, centre)[0] / 3 == pytest.approx(
+        group.worst(3, force, moment).resultant_mpa, rel=1e-9
+    )
 
 
 def test_line_weld_takes_a_force_off_its_centroid():
@@ -128,13 +185,15 @@ def test_line_weld_takes_a_force_off_its_centroid():
 
 
 def test_curved_bar():
-    """Rectangle with r_o = 3·r_i, Winkler and Bach: k = 1.523 at R/c = 2 (strength-of-materials tables: 1.52)."""
+    """Rectangle with r_o = 3·r_i, Winkler and Bach: k = 1.523 at R/c = 2 (strength-of-materials tables:
+    1.52)."""
     assert curved_bar_factor(10, 20) == pytest.approx(1.52, abs=0.01)
     assert curved_bar_factor(1e5, 20) == pytest.approx(1, abs=1e-3)
 
 
 def test_fatigue_curve():
-    """EN 1993-1-9:2005 7.1: category at 2e6; 0.737 of it at 5e6; 0.405 of it, the cut-off, at 1e8; slopes 3 and 5."""
+    """EN 1993-1-9:2005 7.1: category at 2e6; 0.737 of it at 5e6; 0.405 of it, the cut-off, at 1e8; slopes 3
+    and 5."""
     assert fatigue.damage([80.0], [2e6], 80.0, 1.0) == pytest.approx(1)
     assert fatigue.damage([0.737 * 80], [5e6], 80.0, 1.0) == pytest.approx(1, rel=3e-3)
     assert fatigue.damage([0.4051 * 80], [1e8], 80.0, 1.0) == pytest.approx(1, rel=5e-3)
@@ -161,12 +220,26 @@ def test_the_worst_entry_is_found_and_named():
 
 # ------------------------------------------------------------------------------------------------ the demos
 
+
 @pytest.mark.parametrize("name", CURES)
 def test_every_part_of_the_drawing_has_its_rows(name):
     r = strength(name)
     items = {c.item for c in r.strength.checks}
-    want = {"rocker plates, rod arm", "rocker plates, damper arm", "rocker, rod eye", "rocker, damper eye", "pivot tube", "pivot tube to rocker plates", "box strips to rocker plates",
-            "upper arm, front tube", "lower arm, rear tube", "damper bracket", "upper arm front bracket", "lower arm rear bracket", "rod lug"}
+    want = {
+        "rocker plates, rod arm",
+        "rocker plates, damper arm",
+        "rocker, rod eye",
+        "rocker, damper eye",
+        "pivot tube",
+        "pivot tube to rocker plates",
+        "box strips to rocker plates",
+        "upper arm, front tube",
+        "lower arm, rear tube",
+        "damper bracket",
+        "upper arm front bracket",
+        "lower arm rear bracket",
+        "rod lug",
+    }
     want |= set() if name == "corrie-rear" else {"spring", "spring socket", "sleeve", "anchor plates"}
     assert want <= items
     assert all(c.source and c.unit and c.case for c in r.strength.checks)
@@ -187,9 +260,18 @@ def test_the_cures_cure(name):
     assert [f.text for f in r.findings if f.code == "strength" and f.level == "stop"] == []
 
 
-@pytest.mark.parametrize(("key", "item"), [
-    ("bolts.grade", "rocker, rod eye"), ("upper_arm.tube_wall", "upper arm, front tube"), ("upper_arm.material", "upper arm, rear tube"), ("upper_arm.bracket_thickness", "upper arm rear bracket"),
-    ("lower_arm.bracket_thickness", "lower arm front bracket"), ("member.upper rail.wall", "upper arm rear bracket"), ("rod.rod_end", "pull rod")])
+@pytest.mark.parametrize(
+    ("key", "item"),
+    [
+        ("bolts.grade", "rocker, rod eye"),
+        ("upper_arm.tube_wall", "upper arm, front tube"),
+        ("upper_arm.material", "upper arm, rear tube"),
+        ("upper_arm.bracket_thickness", "upper arm rear bracket"),
+        ("lower_arm.bracket_thickness", "lower arm front bracket"),
+        ("member.upper rail.wall", "upper arm rear bracket"),
+        ("rod.rod_end", "pull rod"),
+    ],
+)
 def test_each_cure_is_needed(key, item):
     """Leave one out and that item is a stop again, with its number, limit, case and a cure."""
     r = strength("heronbank-front", CURES["heronbank-front"] | {key: WEAK[key]})
@@ -222,21 +304,44 @@ def crossings(uses):
 
 @pytest.mark.slow
 def test_each_check_passes_and_just_fails_with_more_load():
-    """Every load on the wheel grows in steps of a sixth: each check that a load drives passes before and fails after its limit."""
+    """Every load on the wheel grows in steps of a sixth: each check that a load drives passes before and
+    fails after its limit."""
     factors = np.geomspace(0.3, 12, 26)
     job = load(JOBS / "heronbank-front.toml").changed(CURES["heronbank-front"])
-    done, uses = study(job, interference=False), {}  # no part depends on load cases of one's own: they are made once
+    done, uses = (
+        study(job, interference=False),
+        {},
+    )  # no part depends on load cases of one's own: they are made once
 
     def change(v):
-        cases = [("bump", [0, 0, 3], [0, 55], "contact", True), ("braking", [-1.5, 0, 1], [-45, 55], "contact", False), ("cornering", [0, -1.3, 1], [-45, 55], "contact", False),
-                 ("kerb strike", [-1.64, 0, 2], [0, 55], "wheel_centre", True), ("droop stop", [0, 0, -0.66], [-45, -45], "wheel_centre", True)]
-        return {"loads.usual_cases": False, "load_case": [{"name": n, "g": [float(v) * x for x in g], "travel": t, "at": at, "rare": rare} for n, g, t, at, rare in cases]}
+        cases = [
+            ("bump", [0, 0, 3], [0, 55], "contact", True),
+            ("braking", [-1.5, 0, 1], [-45, 55], "contact", False),
+            ("cornering", [0, -1.3, 1], [-45, 55], "contact", False),
+            ("kerb strike", [-1.64, 0, 2], [0, 55], "wheel_centre", True),
+            ("droop stop", [0, 0, -0.66], [-45, -45], "wheel_centre", True),
+        ]
+        return {
+            "loads.usual_cases": False,
+            "load_case": [
+                {"name": n, "g": [float(v) * x for x in g], "travel": t, "at": at, "rare": rare}
+                for n, g, t, at, rare in cases
+            ],
+        }
+
     for v in factors:
         for c in checks_of(job.changed(change(v)), done.mechanism, done.springing, done.layout).checks:
             uses.setdefault((c.item, c.check), []).append((v, c.use, c.ok))
     found = crossings(uses)
-    driven = {k for k in uses if not any(w in k[0] for w in ("sleeve", "socket", "anchor", "spring")) and not k[1].startswith("fatigue")}
-    low = {k for k in driven - set(found) if max(u for _, u, _ in uses[k]) <= 1}  # carries so little that no load here breaks it
+    driven = {
+        k
+        for k in uses
+        if not any(w in k[0] for w in ("sleeve", "socket", "anchor", "spring"))
+        and not k[1].startswith("fatigue")
+    }
+    low = {
+        k for k in driven - set(found) if max(u for _, u, _ in uses[k]) <= 1
+    }  # carries so little that no load here breaks it
     assert driven - set(found) - low == set()
     assert len(found) > 90
     assert all(max(u for _, u, _ in uses[k]) < 1 for k in low)
@@ -246,14 +351,21 @@ def test_each_check_passes_and_just_fails_with_more_load():
 def test_what_the_spring_drives_fails_with_more_safety_asked():
     """Sleeve, sockets, anchor: their torque is the twist's; the factor on it grows until each fails."""
     found = crossings(sweep("heronbank-front", np.geomspace(1, 12, 8), lambda v: {"loads.safety": float(v)}))
-    for key in (("sleeve", "cross bolt in shear"), ("sleeve", "bearing of the cross bolt, outer tube"), ("sleeve", "torsion at the holes, inner tube"), ("spring socket", "weld to the sleeve"),
-                ("anchor plates", "clocking bolts in shear"), ("anchor plates", "bearing of the clocking bolts")):
+    for key in (
+        ("sleeve", "cross bolt in shear"),
+        ("sleeve", "bearing of the cross bolt, outer tube"),
+        ("sleeve", "torsion at the holes, inner tube"),
+        ("spring socket", "weld to the sleeve"),
+        ("anchor plates", "clocking bolts in shear"),
+        ("anchor plates", "bearing of the clocking bolts"),
+    ):
         assert key in found
 
 
 @pytest.mark.parametrize("hexagon", [False, True])
 def test_pressure_in_a_socket(hexagon):
-    """Statics: a pressure that falls off linearly from each corner to the middle of its side carries T = p·b²·depth/6, summed here in strips."""
+    """Statics: a pressure that falls off linearly from each corner to the middle of its side carries T =
+    p·b²·depth/6, summed here in strips."""
     layout = study(load(JOBS / "heronbank-front.toml"), interference=False).layout
     anchor = next(p.part for p in layout.placed if p.name.startswith("anchor plate"))
     socket = SpringSocket.for_hexagon(20, 60) if hexagon else SpringSocket.for_leaves(4, 32, 4, 60)
@@ -278,24 +390,38 @@ def test_fatigue_fails_with_a_harder_life():
         assert len(rows) >= 7
         assert all(c.level == "stop" and c.damage is not None for c in rows)
         assert all(c.ok for c in rows) == ok
-    assert all(c.level == "warn" for c in strength("tarnside-front").strength.checks if c.check.startswith("fatigue"))
+    assert all(
+        c.level == "warn" for c in strength("tarnside-front").strength.checks if c.check.startswith("fatigue")
+    )
 
 
 def test_spring_stress_is_advice():
     row = next(c for c in strength("tarnside-front").strength.checks if c.item == "spring")
     assert (row.level, row.resistance) == ("warn", 600)
     assert row.demand == pytest.approx(498, abs=1)  # demo figure, check value by plain rigid-link solution
-    given = next(c for c in strength("tarnside-front", {"spring.tensile_strength": 900}).strength.checks if c.item == "spring")
+    given = next(
+        c
+        for c in strength("tarnside-front", {"spring.tensile_strength": 900}).strength.checks
+        if c.item == "spring"
+    )
     assert given.resistance == pytest.approx(450)  # 0.5·Rm, EN 13906-1 as an analogue
     assert not given.ok
-    over = [f for f in strength("tarnside-front", {"spring.tensile_strength": 900}).findings if f.where == "spring" and f.code == "strength"]
+    over = [
+        f
+        for f in strength("tarnside-front", {"spring.tensile_strength": 900}).findings
+        if f.where == "spring" and f.code == "strength"
+    ]
     assert [f.level for f in over] == ["warn"]
 
 
 def test_unknown_steel_counts_as_the_weakest_and_is_said():
     r = strength("corrie-rear", {"rocker.plate_material": "unknown"})
     known = strength("corrie-rear")
-    pick = lambda x: next(c for c in x.strength.checks if c.item == "rocker plates, rod arm" and c.check == "all together")  # noqa: E731
+
+    def pick(x):
+        mine = (c for c in x.strength.checks if c.item == "rocker plates, rod arm")
+        return next(c for c in mine if c.check == "all together")
+
     assert pick(r).resistance == 235
     assert pick(known).resistance == 355
     said = [f for f in r.findings if f.code == "steel-unknown"]
@@ -305,7 +431,11 @@ def test_unknown_steel_counts_as_the_weakest_and_is_said():
 def test_thin_plate_lies_outside_the_weld_rules():
     r = strength("heronbank-front")
     assert any(f.code == "thin-weld" for f in r.findings)
-    assert all("EN 1993-1-8 section 4 starts at 4 mm" in c.note for c in r.strength.checks if c.check.startswith("weld") and "foot" not in c.check and c.item.startswith(("pivot", "box")))
+    assert all(
+        "EN 1993-1-8 section 4 starts at 4 mm" in c.note
+        for c in r.strength.checks
+        if c.check.startswith("weld") and "foot" not in c.check and c.item.startswith(("pivot", "box"))
+    )
     assert not any(f.code == "thin-weld" for f in strength("corrie-rear").findings)
 
 
@@ -313,7 +443,10 @@ def test_what_is_bought_is_missing_until_its_figures_are_given():
     r = strength("heronbank-front")
     assert any(m.startswith("rod ends: no maker's static rating") for m in r.strength.missing)
     assert any(m.startswith("tie rod: bought") for m in r.strength.missing)
-    given = strength("heronbank-front", {"rod.rod_end": {"static_rating": 20000}, "tie_rod.wall": 2.5, "tie_rod.thread": "M8"})
+    given = strength(
+        "heronbank-front",
+        {"rod.rod_end": {"static_rating": 20000}, "tie_rod.wall": 2.5, "tie_rod.thread": "M8"},
+    )
     assert not any(m.startswith(("rod ends", "tie rod")) for m in given.strength.missing)
     assert next(c for c in given.strength.checks if c.check == "rod end").resistance == 20000
     assert any(c.item == "tie rod" and c.check == "strut" for c in given.strength.checks)
@@ -334,7 +467,8 @@ def test_bad_cases_become_a_stop_not_a_crash():
     assert r.strength.missing
 
 
-# ------------------------------------------------------------------------------------------------ sizing and tables
+# ------------------------------------------------------------ sizing and tables
+
 
 def test_a_cure_named_is_a_cure():
     """The thickness, wall and bolt a row asks for, put in the job, bring that row under 1."""
@@ -352,21 +486,30 @@ def test_a_cure_named_is_a_cure():
 
 
 def test_stocked_sizes():
-    assert sizing.plate("t", 3, STEELS["S275"])(1.2) == "t = 4 mm instead of 3, or rocker.plate_material = S355"
+    assert (
+        sizing.plate("t", 3, STEELS["S275"])(1.2) == "t = 4 mm instead of 3, or rocker.plate_material = S355"
+    )
     assert sizing.plate("t", 3, STEELS["S355"])(1.2) == "t = 4 mm instead of 3"
-    assert "M12 instead of M10" in sizing.bolt("M10", "10.9", lambda b: 1.2 * 58 / b.thread.stress_area_mm2)(1.2)
-    assert 'bolts.grade = "10.9"' in sizing.bolt("M10", "8.8", lambda b: 0.9 if b.bolt_class == "10.9" else 1.2)(1.2)
-    assert sizing.leg("z", 3.0)(1.1) .startswith("z = 3.5 mm leg")
+    assert "M12 instead of M10" in sizing.bolt("M10", "10.9", lambda b: 1.2 * 58 / b.thread.stress_area_mm2)(
+        1.2
+    )
+    assert 'bolts.grade = "10.9"' in sizing.bolt(
+        "M10", "8.8", lambda b: 0.9 if b.bolt_class == "10.9" else 1.2
+    )(1.2)
+    assert sizing.leg("z", 3.0)(1.1).startswith("z = 3.5 mm leg")
 
 
 @pytest.mark.slow
 def test_thicker_plate_is_used_less():
-    """Gauge table: the thinnest plate is used most. Not every step falls: bosses and hollow are sized anew for each plate."""
+    """Gauge table: the thinnest plate is used most. Not every step falls: bosses and hollow are sized anew
+    for each plate."""
     rows = sizing.gauges(load(JOBS / "corrie-rear.toml"), (2.5, 3, 4, 5, 6))
     uses = [r["use"] for r in rows if r["use"] is not None]
     assert len(uses) >= 4
     assert uses[0] == max(uses) > 1 > uses[-1]
-    assert [r["rocker_kg"] for r in rows if r["rocker_kg"]] == sorted(r["rocker_kg"] for r in rows if r["rocker_kg"])
+    assert [r["rocker_kg"] for r in rows if r["rocker_kg"]] == sorted(
+        r["rocker_kg"] for r in rows if r["rocker_kg"]
+    )
 
 
 def test_tables_are_written(tmp_path):

@@ -1,4 +1,6 @@
-"""Room swept by moving bodies: closed forms, watertight meshes, containment by sampling, and the files read back."""
+"""Room swept by moving bodies: closed forms, watertight meshes, containment by sampling, and the files read
+back."""
+
 from __future__ import annotations
 
 import math
@@ -13,7 +15,7 @@ from assemblies.clearance import Body
 from assemblies.clearance import swept as room
 from assemblies.clearance.bounds import Corner, carrier_index
 from assemblies.clearance.swept import envelope, silhouette, write_stl
-from parts.form import Form, Round
+from parts.shape.form import Form, Round
 
 TRAVEL = (-40.0, 40.0)
 ROD = Body("rod", "rod", (bar(PUSH["rod_outboard"], PUSH["rod_inboard"], 18),))
@@ -26,7 +28,8 @@ def closed(mesh) -> bool:
 
 
 def inside(mesh, points) -> np.ndarray:
-    """Winding number of the mesh round each point over a half (van Oosterom and Strackee, IEEE Trans. Biomed. Eng. 30, 1983)."""
+    """Winding number of the mesh round each point over a half (van Oosterom and Strackee, IEEE Trans. Biomed.
+    Eng. 30, 1983)."""
     out = []
     for p in points:
         a, b, c = (mesh.triangles[:, k] - p for k in range(3))
@@ -57,11 +60,13 @@ def turning(monkeypatch):
 
 
 def sector(r1, r2, w, turn_rad) -> tuple[float, float]:
-    """Area and perimeter (from above) of what a rectangle r1 <= x <= r2, |y| <= w sweeps, turned about the origin.
+    """Area and perimeter (from above) of what a rectangle r1 <= x <= r2, |y| <= w sweeps, turned about the
+    origin.
 
-    In polar coordinates it covers |phi| <= f(rho) from r1 to the far corners' R, and turn + 2·f when it has turned: the integral of
-    rho·(turn + 2·f) is turn·(R² - r1²)/2, the rectangle, and the circle's segment beyond its far face. Closed form; a union
-    of 6001 turned rectangles, a little less, has 5840.43 in shapely for 20, 100, 5, 60 deg."""
+    In polar coordinates it covers |phi| <= f(rho) from r1 to the far corners' R, and turn + 2·f when it has
+    turned: the integral of rho·(turn + 2·f) is turn·(R² - r1²)/2, the rectangle, and the circle's segment
+    beyond its far face. Closed form; a union of 6001 turned rectangles, a little less, has 5840.43 in shapely
+    for 20, 100, 5, 60 deg."""
     far = math.hypot(r2, w)
     beta = math.atan2(w, r2)
     area = turn_rad * (far**2 - r1**2) / 2 + 2 * w * (r2 - r1) + far**2 * beta - r2 * w
@@ -69,7 +74,8 @@ def sector(r1, r2, w, turn_rad) -> tuple[float, float]:
 
 
 def test_a_bar_turned_about_an_axis_sweeps_its_sector(turning):
-    """Volume between the closed form and that of all within the stated error of it (Steiner: area + length·e + π·e²)."""
+    """Volume between the closed form and that of all within the stated error of it (Steiner: area + length·e
+    + π·e²)."""
     area, length = sector(20, 100, 5, math.pi / 3)
     assert 5840.43 < area < 5840.43 + 0.1
     body = Body("arm", "upper_arm", (box((20, -5, 0), (100, 5, 6)),))
@@ -91,10 +97,19 @@ def test_a_disc_turned_about_its_own_axis_sweeps_itself(turning):
 
 
 def test_the_silhouette_of_a_turning_bar_is_its_sector(turning):
-    """Area between the closed form and that of all within the stated error, for a bar from the axis and one that stands off."""
+    """Area between the closed form and that of all within the stated error, for a bar from the axis and one
+    that stands off."""
     for r1, r2, w in ((0, 100, 10), (20, 100, 5)):
         area, length = sector(r1, r2, w, math.pi / 3)
-        outlines = silhouette("arm", [Body("arm", "upper_arm", (box((r1, -w, 0), (r2, w, 5)),))], turning, (0, 0, 0), (0, 0, 1), (0.0, 60.0), error_mm=0.2)
+        outlines = silhouette(
+            "arm",
+            [Body("arm", "upper_arm", (box((r1, -w, 0), (r2, w, 5)),))],
+            turning,
+            (0, 0, 0),
+            (0, 0, 1),
+            (0.0, 60.0),
+            error_mm=0.2,
+        )
         assert len(outlines) == 1 and area <= outlines[0].area_mm2 <= area + 0.2 * length + math.pi * 0.04
 
 
@@ -121,10 +136,12 @@ def test_no_point_of_the_body_is_ever_outside(name, rack):
 
 
 def test_a_mesh_file_and_a_step_of_it_read_back(tmp_path):
-    """STL: count and size of the file by its public layout. STEP: one valid solid of the mesh's volume, by cadquery's own importer."""
+    """STL: count and size of the file by its public layout. STEP: one valid solid of the mesh's volume, by
+    cadquery's own importer."""
     import cadquery as cq
 
-    from parts.solid import StepPart, faceted, write_step
+    from parts.files.solid import StepPart, faceted, write_step
+
     mesh = envelope("rod", [ROD], mechanism(), TRAVEL, error_mm=4.0)
     data = write_stl(tmp_path / "rod.stl", mesh.triangles, "rod").read_bytes()
     assert int.from_bytes(data[80:84], "little") == len(mesh.faces) and len(data) == 84 + 50 * len(mesh.faces)
@@ -137,7 +154,8 @@ def test_a_mesh_file_and_a_step_of_it_read_back(tmp_path):
 
 
 def test_an_open_mesh_is_no_solid():
-    from parts.solid import SolidError, faceted
+    from parts.files.solid import SolidError, faceted
+
     mesh = envelope("rod", [ROD], mechanism(), TRAVEL, error_mm=8.0)
     with pytest.raises(SolidError, match="no valid solid"):
         faceted(mesh.corners, mesh.faces[1:])
@@ -152,16 +170,34 @@ def test_a_body_that_is_not_there():
 
 @pytest.mark.slow
 def test_the_verb_writes_a_folder_that_other_readers_understand(tmp_path, monkeypatch):
-    """DXF by ezdxf: one closed path a loop on its own layer, the pivot's pop at 0, 0, the area of the silhouette; STEP by cadquery."""
+    """DXF by ezdxf: one closed path a loop on its own layer, the pivot's pop at 0, 0, the area of the
+    silhouette; STEP by cadquery."""
     import cadquery as cq
     import ezdxf
     from typer.testing import CliRunner
 
-    from assemblies.cli import app
-    done = CliRunner().invoke(app, ["swept", "assemblies/jobs/corrie-rear.toml", "--body", "rocker", "--body", "rod", "--error", "8", "--out", str(tmp_path)])
+    from assemblies.command.cli import app
+
+    done = CliRunner().invoke(
+        app,
+        [
+            "swept",
+            "assemblies/jobs/corrie-rear.toml",
+            "--body",
+            "rocker",
+            "--body",
+            "rod",
+            "--error",
+            "8",
+            "--out",
+            str(tmp_path),
+        ],
+    )
     assert done.exit_code == 0, done.output
     folder = tmp_path / "corrie-rear-swept"
-    assert len(cq.importers.importStep(str(folder / "corrie-rear-swept.step")).solids().vals()) == 3  # a rod comes with its outboard end
+    assert (
+        len(cq.importers.importStep(str(folder / "corrie-rear-swept.step")).solids().vals()) == 3
+    )  # a rod comes with its outboard end
     (dxf,) = folder.glob("rocker-swept-*.dxf")
     space = ezdxf.readfile(dxf).modelspace()
     loops = space.query('LWPOLYLINE[layer=="SWEPT"]')
@@ -171,5 +207,7 @@ def test_the_verb_writes_a_folder_that_other_readers_understand(tmp_path, monkey
     lines = [e for e in space.query("LINE") if abs(e.dxf.start.distance(e.dxf.end) - 100) < 1e-9]
     assert len(lines) == 1
     assert dxf.with_suffix(".pdf").read_bytes().startswith(b"%PDF") and (folder / "rod-swept.stl").is_file()
-    wrong = CliRunner().invoke(app, ["swept", "assemblies/jobs/corrie-rear.toml", "--body", "rudder", "--out", str(tmp_path)])
+    wrong = CliRunner().invoke(
+        app, ["swept", "assemblies/jobs/corrie-rear.toml", "--body", "rudder", "--out", str(tmp_path)]
+    )
     assert wrong.exit_code == 2 and "no body of that name moves" in wrong.output

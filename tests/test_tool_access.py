@@ -1,4 +1,5 @@
 """Room for tools and for a bolt on its way out: walls at known distances, poses, both sides, the demos."""
+
 import math
 from functools import lru_cache
 from pathlib import Path
@@ -7,15 +8,15 @@ import numpy as np
 import pytest
 from clearance_corner import box, mechanism
 
-from assemblies import tool_access
 from assemblies.clearance import Body
 from assemblies.clearance.probe import Probe, Surroundings
+from assemblies.gaps import tool_access
+from assemblies.gaps.tool_access import ROOM_MM, access
 from assemblies.job import load
-from assemblies.placing import Placed
+from assemblies.layout.placing import Placed
 from assemblies.study import study
-from assemblies.tool_access import ROOM_MM, access
 from parts.fastener import RATCHET_DIAMETER_MM, SOCKETS_MM, BoltAndNut, spanner
-from parts.form import Form, Frame, Round
+from parts.shape.form import Form, Frame, Round
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
@@ -24,7 +25,14 @@ BOLT = BoltAndNut("M10", 80, 46, 3)
 
 
 def _bolt(origin=AT, carrier="frame", z=(0.0, 0.0, 1.0)) -> Placed:
-    return Placed("bolt", "bolt", carrier, BOLT.form(), Frame.looking(tuple(origin), z, (0.0, 1.0, 0.0) if abs(z[0]) > 0.9 else (1.0, 0.0, 0.0)), BOLT)
+    return Placed(
+        "bolt",
+        "bolt",
+        carrier,
+        BOLT.form(),
+        Frame.looking(tuple(origin), z, (0.0, 1.0, 0.0) if abs(z[0]) > 0.9 else (1.0, 0.0, 0.0)),
+        BOLT,
+    )
 
 
 def _wall(distance_mm: float, low: float, high: float) -> Body:
@@ -39,7 +47,8 @@ def _look(bodies, heights=(0.0,), bolt=None):
     return found if found.out_at_mm is not None else tool_access._drawn_out(found, around, heights)
 
 
-# ------------------------------------------------------------------------------------------------ gaps of things held up
+# ------------------------------------------------------------ gaps of things held up
+
 
 @pytest.mark.parametrize("distance", [9.0, 12.0, 19.0])
 def test_gap_and_depth_of_a_round_beside_a_wall(distance):
@@ -53,15 +62,23 @@ def test_gap_and_depth_of_a_round_beside_a_wall(distance):
 def test_what_is_spared_or_far_does_not_count():
     bar = Form((Round(20.0, 50.0, 0.0, Frame(tuple(AT))),))
     around = Surroundings([_wall(9.0, -10, 60)], mechanism())
-    room = around.room([Probe(bar, "frame", frozenset(("wall",))), Probe(bar.moved(Frame((-500.0, 0.0, 0.0))), "frame")], [0.0], 5.0)
+    room = around.room(
+        [Probe(bar, "frame", frozenset(("wall",))), Probe(bar.moved(Frame((-500.0, 0.0, 0.0))), "frame")],
+        [0.0],
+        5.0,
+    )
     assert (room.gap_mm == 5.0).all() and (room.nearest == "").all()
 
 
 def test_a_probe_on_the_rocker_moves_with_it():
-    """Beside a box that stands still the gap of a thin round follows the eye's own path, from the motion alone."""
+    """Beside a box that stands still the gap of a thin round follows the eye's own path, from the motion
+    alone."""
     m = mechanism()
     heights = np.array([-30.0, 0.0, 30.0])
-    eye, axis = np.squeeze(m.at(heights).point("damper_eye")), np.array(m.points.axis) / np.linalg.norm(m.points.axis)
+    eye, axis = (
+        np.squeeze(m.at(heights).point("damper_eye")),
+        np.array(m.points.axis) / np.linalg.norm(m.points.axis),
+    )
     ride = eye[1]
     thin = Form((Round(2.0, 2.0, 0.0, Frame.looking(tuple(ride - axis), tuple(axis), (0.0, 0.0, 1.0))),))
     far = Body("far", "frame", (box((-500, -500, 800.0), (500, 800, 820.0)),), "fixed")  # overhead
@@ -71,19 +88,38 @@ def test_a_probe_on_the_rocker_moves_with_it():
     assert gap == pytest.approx(800.0 - eye[:, 2] - reach, abs=0.03)
 
 
-# ------------------------------------------------------------------------------------------------ tools beside a wall
+# ------------------------------------------------------------ tools beside a wall
 
 S = 16.0  # M10
 RATCHET, SOCKET = RATCHET_DIAMETER_MM / 2 + ROOM_MM, SOCKETS_MM[S] / 2 + ROOM_MM
-TIPS, SWEPT = spanner(S).tips_mm, spanner(S).jaw_mm / 2 * math.cos(math.acos(2 * spanner(S).tips_mm / spanner(S).jaw_mm) - math.radians(15))
+TIPS, SWEPT = (
+    spanner(S).tips_mm,
+    spanner(S).jaw_mm
+    / 2
+    * math.cos(math.acos(2 * spanner(S).tips_mm / spanner(S).jaw_mm) - math.radians(15)),
+)
 
 
-@pytest.mark.parametrize("distance, tool", [
-    (RATCHET + 0.1, "socket"), (RATCHET - 0.1, "socket on an extension"), (SOCKET + 0.1, "socket on an extension"),
-    (SWEPT + 0.6, "spanner"), (SOCKET - 0.1, "spanner held still"), (TIPS + 0.6, "spanner held still"), (TIPS + 0.4, "")])
+@pytest.mark.parametrize(
+    "distance, tool",
+    [
+        (RATCHET + 0.1, "socket"),
+        (RATCHET - 0.1, "socket on an extension"),
+        (SOCKET + 0.1, "socket on an extension"),
+        (SWEPT + 0.6, "spanner"),
+        (SOCKET - 0.1, "spanner held still"),
+        (TIPS + 0.6, "spanner held still"),
+        (TIPS + 0.4, ""),
+    ],
+)
 def test_the_tool_that_fits_beside_a_wall_of_known_distance(distance, tool):
-    """The wall runs beside the head, as far out as the short socket with its ratchet; a spanner's jaw is cut at its tips and sweeps 15 deg each way."""
-    high = -BOLT.ring.thickness_mm - 60.0 if "socket" in tool or tool == "spanner held still" else -BOLT.ring.thickness_mm - 200.0
+    """The wall runs beside the head, as far out as the short socket with its ratchet; a spanner's jaw is cut
+    at its tips and sweeps 15 deg each way."""
+    high = (
+        -BOLT.ring.thickness_mm - 60.0
+        if "socket" in tool or tool == "spanner held still"
+        else -BOLT.ring.thickness_mm - 200.0
+    )
     found = _look([_wall(distance, high, -1.0)])
     if tool == "spanner":  # a wall that is high enough to stop the extension's ratchet too
         assert distance < RATCHET
@@ -96,7 +132,8 @@ def test_both_ends_between_walls_where_neither_can_be_turned():
     assert found.tools_at_mm is None and all("wall stands" in t for t in found.blocked)
 
 
-# ------------------------------------------------------------------------------------------------ on its way out
+# ------------------------------------------------------------ on its way out
+
 
 def _across(beyond_seat_mm: float, side: int = -1) -> Body:
     """A tube that crosses the bolt's axis so far beyond the head's seat (or what would be, turned round)."""
@@ -111,29 +148,53 @@ NEEDS = BOLT.length_mm + BOLT.hexagon.head_mm + 1.5 * ROOM_MM
 def test_a_bolt_is_drawn_out_past_a_tube_that_is_its_own_length_away():
     assert _look([_across(NEEDS + 0.1)]).out_at_mm == 0.0
     found = _look([_across(NEEDS - 0.4)])
-    assert found.out_at_mm is None and found.other_way and "tube stands 0.4 mm in the way on its way out" in found.blocked
+    assert (
+        found.out_at_mm is None
+        and found.other_way
+        and "tube stands 0.4 mm in the way on its way out" in found.blocked
+    )
     both = [_across(NEEDS - 0.4), Body("other", "frame", _across(NEEDS - 0.4, 1).forms, "fixed")]
     assert not _look(both).other_way
 
 
 def test_the_height_named_is_the_nearest_to_ride_at_which_the_bolt_is_free():
-    """A post stands before the bolt of the damper's eye at ride; by the eye's own path it is free once the eye has moved on by both radii and the room."""
+    """A post stands before the bolt of the damper's eye at ride; by the eye's own path it is free once the
+    eye has moved on by both radii and the room."""
     m = mechanism()
     axis = np.array(m.points.axis) / np.linalg.norm(m.points.axis)
     eye = np.array(m.points.damper_eye)
     bolt = _bolt(eye, "rocker", tuple(axis))
     post_mm = 10.0
-    post = Body("post", "frame", (Form((Round(post_mm, 20.0, 0.0, Frame.looking(tuple(eye - 40 * axis), tuple(-axis), (0.0, 0.0, 1.0))),)),), "fixed")
+    post = Body(
+        "post",
+        "frame",
+        (
+            Form(
+                (
+                    Round(
+                        post_mm,
+                        20.0,
+                        0.0,
+                        Frame.looking(tuple(eye - 40 * axis), tuple(-axis), (0.0, 0.0, 1.0)),
+                    ),
+                )
+            ),
+        ),
+        "fixed",
+    )
     heights = tool_access._heights((-30.0, 30.0), 41)
     found = _look([post], heights, bolt)
     moved = np.linalg.norm(np.squeeze(m.at(heights).point("damper_eye")) - eye, axis=1)
     need = BOLT.hexagon.across_corners_mm / 2 + post_mm / 2 + ROOM_MM
     free = heights[moved >= need]
     assert 0 < len(free) < len(heights)
-    assert found.out_at_mm == pytest.approx(free[0], abs=1.6)  # one step: the polygons are a little larger than their rounds
+    assert found.out_at_mm == pytest.approx(
+        free[0], abs=1.6
+    )  # one step: the polygons are a little larger than their rounds
 
 
 # ------------------------------------------------------------------------------------------------ in a corner
+
 
 @lru_cache(maxsize=8)
 def _made(name: str, mirrored: bool = False):
@@ -144,9 +205,13 @@ def _made(name: str, mirrored: bool = False):
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_other_side_is_reached_alike(name):
     one, two = _made(name).results.access, _made(name, True).results.access
-    assert [(a.bolt, a.head, a.head_tool, a.nut_tool) for a in one] == [(a.bolt, a.head, a.head_tool, a.nut_tool) for a in two]
+    assert [(a.bolt, a.head, a.head_tool, a.nut_tool) for a in one] == [
+        (a.bolt, a.head, a.head_tool, a.nut_tool) for a in two
+    ]
     for a, b in zip(one, two, strict=True):
-        assert (a.out_at_wheel_mm, a.tools_at_wheel_mm) == pytest.approx((b.out_at_wheel_mm, b.tools_at_wheel_mm))
+        assert (a.out_at_wheel_mm, a.tools_at_wheel_mm) == pytest.approx(
+            (b.out_at_wheel_mm, b.tools_at_wheel_mm)
+        )
 
 
 def test_a_wall_before_the_damper_bracket_is_a_finding_and_its_bolt_is_named():
@@ -157,9 +222,19 @@ def test_a_wall_before_the_damper_bracket_is_a_finding_and_its_bolt_is_named():
     assert before.out_at_wheel_mm is not None and before.head_tool
     z, b = np.array(p.frame.z), p.part
     members = [m.model_dump(by_alias=True, exclude_unset=True) for m in job.member]
-    for k, (reach, sense) in enumerate(((b.head_seat_mm - b.hexagon.head_mm - 3.0, -1), (b.tip_mm + 3.0, 1))):  # lids over both ends
+    for k, (reach, sense) in enumerate(
+        ((b.head_seat_mm - b.hexagon.head_mm - 3.0, -1), (b.tip_mm + 3.0, 1))
+    ):  # lids over both ends
         start = np.array(p.frame.origin) + reach * z
-        members.append({"name": f"lid {k}", "shape": "cylinder", "from": start.tolist(), "to": (start + sense * 20 * z).tolist(), "diameter": 60})
+        members.append(
+            {
+                "name": f"lid {k}",
+                "shape": "cylinder",
+                "from": start.tolist(),
+                "to": (start + sense * 20 * z).tolist(),
+                "diameter": 60,
+            }
+        )
     made = study(job.changed({"member": members}))
     told = {f.code: f for f in made.results.findings if f.where == p.name}
     assert told["bolt-out"].level == "warn" and "lid" in told["bolt-out"].text
@@ -174,8 +249,18 @@ def test_a_head_with_no_room_for_its_washer_stops():
     side = np.array(p.frame.x)
     both = []
     for z in (p.part.head_end_mm, p.part.nut_end_mm):
-        at = np.array(p.frame.origin) + z * np.array(p.frame.z) + 12.0 * side  # 4 mm into flats of 8, beside the axis
-        both.append({"name": f"post {z:.0f}", "shape": "cylinder", "from": at.tolist(), "to": (at + 30 * side).tolist(), "diameter": 6})
+        at = (
+            np.array(p.frame.origin) + z * np.array(p.frame.z) + 12.0 * side
+        )  # 4 mm into flats of 8, beside the axis
+        both.append(
+            {
+                "name": f"post {z:.0f}",
+                "shape": "cylinder",
+                "from": at.tolist(),
+                "to": (at + 30 * side).tolist(),
+                "diameter": 6,
+            }
+        )
     members = [m.model_dump(by_alias=True, exclude_unset=True) for m in job.member]
     plain = study(job.changed({"member": [*members, *both]}), interference=False)
     assert not [f for f in access(plain.layout, plain.mechanism, (-50.0, 50.0))[1] if f.code == "bolt-seat"]

@@ -1,4 +1,6 @@
-"""Torsion against published tables, closed forms and general finite-element libraries; the source stands beside each check."""
+"""Torsion against published tables, closed forms and general finite-element libraries; the source stands
+beside each check."""
+
 import math
 
 import numpy as np
@@ -6,15 +8,39 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from parts import torsion
+from parts.calc import torsion
 
-# Timoshenko & Goodier, Theory of Elasticity, 3rd ed., rectangular-bar table, recomputed from the Saint-Venant series
+# Timoshenko & Goodier, Theory of Elasticity, 3rd ed., rectangular-bar table, recomputed from the Saint-Venant
+# series
 RATIOS = [1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, math.inf]
-BETA = [0.14057701, 0.19576071, 0.22868168, 0.24936507, 0.26331693, 0.28081296, 0.29131675, 0.29831951, 0.30707296,
-        0.31232504, 0.33333333]
-ALPHA = [0.20816526, 0.23096913, 0.24587834, 0.25758994, 0.26720805, 0.28166567, 0.2915002, 0.29835854, 0.3070747,
-         0.31232511, 0.33333333]
-# the same table as printed, three figures (b/t 1, 1.5, 2, 2.5, 3, 4, 6, 10); 0.228 at 2 and 0.313 at 10 in some printings
+BETA = [
+    0.14057701,
+    0.19576071,
+    0.22868168,
+    0.24936507,
+    0.26331693,
+    0.28081296,
+    0.29131675,
+    0.29831951,
+    0.30707296,
+    0.31232504,
+    0.33333333,
+]
+ALPHA = [
+    0.20816526,
+    0.23096913,
+    0.24587834,
+    0.25758994,
+    0.26720805,
+    0.28166567,
+    0.2915002,
+    0.29835854,
+    0.3070747,
+    0.31232511,
+    0.33333333,
+]
+# the same table as printed, three figures (b/t 1, 1.5, 2, 2.5, 3, 4, 6, 10); 0.228 at 2 and 0.313 at 10 in
+# some printings
 PRINTED_BETA = {1: 0.141, 1.5: 0.196, 2: 0.229, 2.5: 0.249, 3: 0.263, 4: 0.281, 6: 0.299, 10: 0.312}
 
 
@@ -30,7 +56,8 @@ def test_rectangle_constants_follow_the_published_table():
 
 
 def test_series_has_converged_to_rounding():
-    """The plain tanh and cosh series of Timoshenko & Goodier, summed to 20 000 terms in extended precision, closed form."""
+    """The plain tanh and cosh series of Timoshenko & Goodier, summed to 20 000 terms in extended precision,
+    closed form."""
     n = np.arange(1, 40_001, 2, dtype=np.longdouble)
     for r in (1.0, 1.3, 2.0, 7.7, 40.0):
         x = np.minimum(n * np.pi * r / 2, 5000)
@@ -41,7 +68,8 @@ def test_series_has_converged_to_rounding():
 
 
 def test_torsion_constant_of_rectangles_agrees_with_a_stress_function_solve():
-    """scikit-fem, Prandtl stress function, quadratic elements: J = 4·∫φ and peak slope at mid long side (rows T1, T2)."""
+    """scikit-fem, Prandtl stress function, quadratic elements: J = 4·∫φ and peak slope at mid long side (rows
+    T1, T2)."""
     skfem = pytest.importorskip("skfem")
     from skfem.helpers import dot, grad
 
@@ -54,7 +82,9 @@ def test_torsion_constant_of_rectangles_agrees_with_a_stress_function_solve():
         return v
 
     for r in (1.0, 3.0, 8.0):
-        mesh = skfem.MeshQuad.init_tensor(np.linspace(-r / 2, r / 2, int(24 * r) + 1), np.linspace(-0.5, 0.5, 25))
+        mesh = skfem.MeshQuad.init_tensor(
+            np.linspace(-r / 2, r / 2, int(24 * r) + 1), np.linspace(-0.5, 0.5, 25)
+        )
         basis = skfem.Basis(mesh, skfem.ElementQuad2())
         a, b = stiffness.assemble(basis), load.assemble(basis)
         phi = skfem.solve(*skfem.condense(a, b, D=basis.get_dofs()))  # -∇²φ = 1, t = 1
@@ -83,7 +113,9 @@ def test_torsion_tube():
     assert torsion.round_constant_mm4(30, 3) == pytest.approx(46949.531, rel=1e-5)
     assert by_degree(torsion.round_rate_nm_per_rad(30, 800, 79_300, 3)) == pytest.approx(81.225395, rel=1e-5)
     assert torsion.round_stress_from_torque_mpa(300, 30, 3) == pytest.approx(95.847602, rel=1e-5)
-    assert torsion.round_stress_from_torque_mpa(300, 30, 3, at_diameter_mm=24) == pytest.approx(76.678082, rel=1e-5)
+    assert torsion.round_stress_from_torque_mpa(300, 30, 3, at_diameter_mm=24) == pytest.approx(
+        76.678082, rel=1e-5
+    )
 
 
 def test_leaf_pack_rate():
@@ -107,7 +139,9 @@ def test_handbook_stress_approximation_errs_from_the_series_as_published():
     """Row T7: Shigley's Mechanical Engineering Design, rectangular bar, T/(b·t²)·(3 + 1.8·t/b), abs 5e-4."""
     r = np.array([1.0, 2.0, 5.0, 10.0])
     approximate = 3 + 1.8 / r
-    assert approximate * torsion.strip_alpha(r) == pytest.approx([0.99919325, 0.95892553, 0.97944069, 0.99319386], abs=5e-4)
+    assert approximate * torsion.strip_alpha(r) == pytest.approx(
+        [0.99919325, 0.95892553, 0.97944069, 0.99319386], abs=5e-4
+    )
 
 
 def test_handbook_constant_approximation_errs_from_the_series_as_published():
@@ -115,7 +149,9 @@ def test_handbook_constant_approximation_errs_from_the_series_as_published():
     r = np.array([1.0, 2.0, 5.0, 10.0])
     approximate = 1 / 3 - 0.21 / r * (1 - 1 / (12 * r**4))
     assert approximate == pytest.approx([0.14083333, 0.22888021, 0.29133893, 0.31233351], abs=5e-4)
-    assert approximate / torsion.strip_beta(r) == pytest.approx([1.0018233, 1.0008682, 1.0000761, 1.0000271], abs=5e-4)
+    assert approximate / torsion.strip_beta(r) == pytest.approx(
+        [1.0018233, 1.0008682, 1.0000761, 1.0000271], abs=5e-4
+    )
 
 
 def test_square_against_round_of_the_same_area():
@@ -128,7 +164,8 @@ def test_square_against_round_of_the_same_area():
 
 
 def test_loose_pack_against_solid_block():
-    """Row T10: closed form (series), rel 1e-4. The block is given short side first: the order must not matter."""
+    """Row T10: closed form (series), rel 1e-4. The block is given short side first: the order must not
+    matter."""
     loose, solid = 4 * torsion.strip_constant_mm4(25, 2.5), torsion.strip_constant_mm4(10, 25)
     assert loose == pytest.approx(488.00787, rel=1e-4)
     assert solid == pytest.approx(6234.1269, rel=1e-4)
@@ -154,8 +191,8 @@ INCH, PSI, LBF_IN = 25.4, 0.006894757293168, 0.1129848290276167  # mm, MPa, N·m
 
 
 def test_worked_example_closed_rectangular_tube():
-    """Row T13: Shigley's Mechanical Engineering Design, thin-walled closed tube example; printed 23 730 lbf·in,
-    7.09e-4 rad/in, 1.62 deg, rel 2e-3."""
+    """Row T13: Shigley's Mechanical Engineering Design, thin-walled closed tube example; printed 23 730
+    lbf·in, 7.09e-4 rad/in, 1.62 deg, rel 2e-3."""
     tube = torsion.ClosedWall.rectangle(2.5 * INCH, 3.6 * INCH, 0.125 * INCH)
     assert tube.midline_area_mm2 / INCH**2 == pytest.approx(8.253125, rel=2e-3)
     torque = tube.torque_nm(11_500 * PSI)
@@ -167,8 +204,9 @@ def test_worked_example_closed_rectangular_tube():
 
 
 def test_worked_example_thin_strip():
-    """Row T14: Shigley's Mechanical Engineering Design, thin strip example; printed 59.90, 5.5 deg, 55.72, 5.6 deg, rel 3e-3.
-    The book's torques come from its own thin and rectangle formulas (the latter 1 % off the series at b/t = 8, row T7)."""
+    """Row T14: Shigley's Mechanical Engineering Design, thin strip example; printed 59.90, 5.5 deg, 55.72,
+    5.6 deg, rel 3e-3. The book's torques come from its own thin and rectangle formulas (the latter 1 % off
+    the series at b/t = 8, row T7)."""
     b, t, length, tau, g = 1 * INCH, 0.125 * INCH, 12 * INCH, 11_500 * PSI, 11.5e6 * PSI
     rate = torsion.pack_rate_nm_per_rad(b, t, length, g)
     assert rate / LBF_IN == pytest.approx(574.76222, rel=3e-3)
@@ -213,8 +251,8 @@ def test_rigidly_held_leaves_bend_on_edge():
 
 @pytest.mark.slow
 def test_end_terms_agree_with_a_solid_model():
-    """Rows T15, T16: 3-D elastic solid in scikit-fem with both end faces held rigid; T15 within 1 %, an off-axis leaf's
-    extra rate within 3 %."""
+    """Rows T15, T16: 3-D elastic solid in scikit-fem with both end faces held rigid; T15 within 1 %, an
+    off-axis leaf's extra rate within 3 %."""
     skfem = pytest.importorskip("skfem")
     from scipy.sparse import bmat
     from scipy.sparse.linalg import splu
@@ -233,7 +271,12 @@ def test_end_terms_agree_with_a_solid_model():
     # isotropic elasticity by components: λ·u_j,j·v_i,i + μ·u_j,i·v_i,j + μ·δ_ij·u_,k·v_,k
     d = [[derivatives(i, j) for j in range(3)] for i in range(3)]
     shear = g_mod * (d[0][0] + d[1][1] + d[2][2])
-    a = bmat([[lam * d[i][j] + g_mod * d[j][i] + (shear if i == j else 0 * shear) for j in range(3)] for i in range(3)]).tocsc()
+    a = bmat(
+        [
+            [lam * d[i][j] + g_mod * d[j][i] + (shear if i == j else 0 * shear) for j in range(3)]
+            for i in range(3)
+        ]
+    ).tocsc()
     x, n = basis.doflocs, basis.N
     end = np.isclose(x[0], 0) | np.isclose(x[0], length)
     inner = np.flatnonzero(~np.tile(end, 3))
@@ -247,14 +290,17 @@ def test_end_terms_agree_with_a_solid_model():
         return float(u @ (a @ u)) / 1000
 
     centred = rate(0.0)
-    assert float(torsion.clamped_strip_rate_nm_per_rad(b, t, length, g_mod, e_mod)) == pytest.approx(centred, rel=0.01)
+    assert float(torsion.clamped_strip_rate_nm_per_rad(b, t, length, g_mod, e_mod)) == pytest.approx(
+        centred, rel=0.01
+    )
     extra = 12 * e_mod * (t * b**3 / 12) * 7.5**2 / length**3 / 1000
     assert rate(7.5) - centred == pytest.approx(extra, rel=0.03)
 
 
 @given(st.floats(0.5, 60), st.floats(0.5, 60))
 def test_strip_constant_lies_between_its_bounds(a, b):
-    """Mathematics: a rectangle's J is below the thin-strip b·t³/3 and at least that of the inscribed ellipse."""
+    """Mathematics: a rectangle's J is below the thin-strip b·t³/3 and at least that of the inscribed
+    ellipse."""
     long, short = max(a, b), min(a, b)
     j = float(torsion.strip_constant_mm4(a, b))
     assert j < long * short**3 / 3
@@ -271,16 +317,19 @@ def test_arrays_broadcast_and_agree_with_single_calls():
     assert rates[123, 4] == pytest.approx(float(one), rel=1e-14)
 
 
-@pytest.mark.parametrize("call, text", [
-    (lambda: torsion.strip_beta(0.5), "width_over_thickness is 0.5; it must be 1 or more"),
-    (lambda: torsion.strip_beta(math.nan), "width_over_thickness is nan"),
-    (lambda: torsion.strip_constant_mm4(30, 0), "thickness_mm is 0"),
-    (lambda: torsion.pack_rate_nm_per_rad(30, 3, -500, 80_000), "length_mm is -500"),
-    (lambda: torsion.pack_rate_nm_per_rad(30, 3, 500, 80_000, leaves=0), "leaves is 0"),
-    (lambda: torsion.strip_stress_mpa(math.nan, 30, 3, 500, 80_000), "twist_rad is nan"),
-    (lambda: torsion.round_constant_mm4(20, 11), "wall_mm is 11; it must be at most half"),
-    (lambda: torsion.ClosedWall.rectangle(30, 20, 10), "wall_mm is 10; it must be less than half"),
-])
+@pytest.mark.parametrize(
+    "call, text",
+    [
+        (lambda: torsion.strip_beta(0.5), "width_over_thickness is 0.5; it must be 1 or more"),
+        (lambda: torsion.strip_beta(math.nan), "width_over_thickness is nan"),
+        (lambda: torsion.strip_constant_mm4(30, 0), "thickness_mm is 0"),
+        (lambda: torsion.pack_rate_nm_per_rad(30, 3, -500, 80_000), "length_mm is -500"),
+        (lambda: torsion.pack_rate_nm_per_rad(30, 3, 500, 80_000, leaves=0), "leaves is 0"),
+        (lambda: torsion.strip_stress_mpa(math.nan, 30, 3, 500, 80_000), "twist_rad is nan"),
+        (lambda: torsion.round_constant_mm4(20, 11), "wall_mm is 11; it must be at most half"),
+        (lambda: torsion.ClosedWall.rectangle(30, 20, 10), "wall_mm is 10; it must be less than half"),
+    ],
+)
 def test_bad_input_is_named_with_its_value_and_limit(call, text):
     with pytest.raises(ValueError, match=text.replace("(", r"\(")):
         call()

@@ -1,13 +1,14 @@
 """Each rule of the verdict: a corner that breaks it is told, and the untouched demo is not."""
+
 from pathlib import Path
 
 import pytest
 
-from assemblies.hard_points import HardPoints
 from assemblies.job import load
-from assemblies.motion import Mechanism
-from assemblies.springing import springing
-from assemblies.verdict import verdict
+from assemblies.motion.hard_points import HardPoints
+from assemblies.motion.mechanism import Mechanism
+from assemblies.motion.springing import springing
+from assemblies.study.verdict import verdict
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 
@@ -27,28 +28,31 @@ def test_no_demo_is_stopped_by_its_numbers(name):
     assert "stop" not in told(name).values()
 
 
-@pytest.mark.parametrize("code, level, name, changes", [
-    ("damper-shortest", "stop", "heronbank-front", {"damper__shortest": 240}),
-    ("damper-shortest", "warn", "heronbank-front", {"damper__shortest": 232}),
-    ("damper-longest", "stop", "heronbank-front", {"damper__longest": 275}),
-    ("damper-longest", "warn", "corrie-rear", {}),
-    ("damper-ride", "stop", "heronbank-front", {"damper__shortest": 262}),
-    ("rod-sense", "stop", "heronbank-front", {"rod__kind": "push"}),
-    ("slack", "stop", "tarnside-front", {"corner__droop": 55}),
-    ("twist-left", "warn", "tarnside-front", {}),
-    ("droop-stop", "warn", "tarnside-front", {}),
-    ("droop-stop", "note", "heronbank-front", {}),
-    ("rise", "note", "heronbank-front", {}),
-    ("rise", "warn", "tarnside-front", {}),
-    ("bump-steer", "warn", "heronbank-front", {"tie_rod__inner": [1832, 340, 215]}),
-    ("cannot-close", "stop", "heronbank-front", {"corner__bump": 200}),
-    ("toggle", "stop", "heronbank-front", {"corner__bump": 200}),
-    ("rod-off-plane", "note", "corrie-rear", {}),
-    ("rod-tilt", "stop", "heronbank-front", {"rocker__axis": [1, 0.4, 0.2]}),
-    ("damper-off-plane", "warn", "heronbank-front", {"damper__chassis_eye": [1790, 34, 252]}),
-    ("frequency", "note", "heronbank-front", {"spring__leaf_thickness": 7}),
-    ("coil-solid", "warn", "corrie-rear", {"spring__rate": 30, "spring__free_length": 150}),
-])
+@pytest.mark.parametrize(
+    "code, level, name, changes",
+    [
+        ("damper-shortest", "stop", "heronbank-front", {"damper__shortest": 240}),
+        ("damper-shortest", "warn", "heronbank-front", {"damper__shortest": 232}),
+        ("damper-longest", "stop", "heronbank-front", {"damper__longest": 275}),
+        ("damper-longest", "warn", "corrie-rear", {}),
+        ("damper-ride", "stop", "heronbank-front", {"damper__shortest": 262}),
+        ("rod-sense", "stop", "heronbank-front", {"rod__kind": "push"}),
+        ("slack", "stop", "tarnside-front", {"corner__droop": 55}),
+        ("twist-left", "warn", "tarnside-front", {}),
+        ("droop-stop", "warn", "tarnside-front", {}),
+        ("droop-stop", "note", "heronbank-front", {}),
+        ("rise", "note", "heronbank-front", {}),
+        ("rise", "warn", "tarnside-front", {}),
+        ("bump-steer", "warn", "heronbank-front", {"tie_rod__inner": [1832, 340, 215]}),
+        ("cannot-close", "stop", "heronbank-front", {"corner__bump": 200}),
+        ("toggle", "stop", "heronbank-front", {"corner__bump": 200}),
+        ("rod-off-plane", "note", "corrie-rear", {}),
+        ("rod-tilt", "stop", "heronbank-front", {"rocker__axis": [1, 0.4, 0.2]}),
+        ("damper-off-plane", "warn", "heronbank-front", {"damper__chassis_eye": [1790, 34, 252]}),
+        ("frequency", "note", "heronbank-front", {"spring__leaf_thickness": 7}),
+        ("coil-solid", "warn", "corrie-rear", {"spring__rate": 30, "spring__free_length": 150}),
+    ],
+)
 def test_a_corner_that_breaks_a_rule_is_told(code, level, name, changes):
     assert told(name, **changes).get(code) == level
 
@@ -58,6 +62,7 @@ def test_rules_are_silent_where_they_hold():
 
 
 def test_texts_carry_the_travel_at_which_it_happens():
-    """Plain rigid-link solution made apart from the library (loose: ±0.7 mm): tarnside's bar unloads near 54 mm of droop."""
+    """Plain rigid-link solution made apart from the library (loose: ±0.7 mm): tarnside's bar unloads near 54
+    mm of droop."""
     assert "-54." in text("tarnside-front", "droop-stop")
     assert "-65." in text("heronbank-front", "droop-stop")

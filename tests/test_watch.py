@@ -1,4 +1,6 @@
-"""A watched job file: numbers at once, the last good state kept over a mistake, stale builds given up, a page of this machine only."""
+"""A watched job file: numbers at once, the last good state kept over a mistake, stale builds given up, a page
+of this machine only."""
+
 from __future__ import annotations
 
 import http.client
@@ -14,8 +16,8 @@ from pathlib import Path
 
 import pytest
 
-from assemblies import build as building
-from assemblies.watch import Watch, handler
+from assemblies.making import build as building
+from assemblies.making.watch import Watch, handler
 from tests.browser import browsers, opened
 
 ROOT = Path(__file__).parent.parent
@@ -45,6 +47,7 @@ class Builds:
 
     def __call__(self, job, out, at_wheel_mm=(), progress=lambda *_: None, **_):
         from assemblies.study import study
+
         self.started.append(job.corner.bump)
         say = (lambda *_: None) if self.deaf else progress
         say("first")
@@ -52,7 +55,11 @@ class Builds:
             say("still at it")
         folder = out / job.slug
         (folder / "blanks").mkdir(parents=True, exist_ok=True)
-        (folder / "report.html").write_text(f"<html><head><link rel='icon' href='data:,'><meta content=\"script-src 'none'\"></head><body>built for {job.corner.bump:g}</body></html>", encoding="utf-8")
+        (folder / "report.html").write_text(
+            f"<html><head><link rel='icon' href='data:,'><meta content=\"script-src "
+            f"'none'\"></head><body>built for {job.corner.bump:g}</body></html>",
+            encoding="utf-8",
+        )
         (folder / "blanks" / "a.dxf").write_text("dxf", encoding="utf-8")
         self.finished.append(job.corner.bump)
         return folder, study(job, interference=False).results
@@ -64,10 +71,11 @@ def _refused(form):
 
 @pytest.fixture
 def builds(monkeypatch):
-    import parts.solid
+    import parts.files.solid
+
     made = Builds()
     monkeypatch.setattr(building, "build", made)
-    monkeypatch.setattr(parts.solid, "solid", _refused)  # the stand-in makes no solids
+    monkeypatch.setattr(parts.files.solid, "solid", _refused)  # the stand-in makes no solids
     return made
 
 
@@ -163,6 +171,7 @@ def test_a_build_that_ends_too_late_to_give_up_is_not_shown(watched, builds):
 def test_a_failed_build_is_told(watched, monkeypatch):
     def fails(*_, **__):
         raise building.BuildError("the folder is full")
+
     monkeypatch.setattr(building, "build", fails)
     watched.step()
     _wait(lambda: watched.state.error is not None)
@@ -178,6 +187,7 @@ def test_an_unusable_file_at_the_start_gives_a_page_that_waits(tmp_path, builds)
 
 
 # ------------------------------------------------------------------------------------------------ served
+
 
 @pytest.fixture
 def served(watched):
@@ -206,7 +216,15 @@ def test_only_the_builds_own_files_are_served_and_only_to_this_machine(watched, 
     watched.step()
     _wait(lambda: watched.state.version == 2)
     assert _get(served, "/blanks/a.dxf") == (200, b"dxf")
-    for path in ("/../secret.txt", "/../../secret.txt", "/%2e%2e/%2e%2e/secret.txt", "/blanks/../../../secret.txt", "/blanks", "/a%00b", "//etc/passwd"):
+    for path in (
+        "/../secret.txt",
+        "/../../secret.txt",
+        "/%2e%2e/%2e%2e/secret.txt",
+        "/blanks/../../../secret.txt",
+        "/blanks",
+        "/a%00b",
+        "//etc/passwd",
+    ):
         status, body = _get(served, path)
         assert status == 404 and b"secret" not in body, path
     for host in ("elsewhere.example:80", "127.0.0.1.elsewhere.example:80", ""):
@@ -230,14 +248,19 @@ def test_page_reloads_after_a_change_and_shows_a_mistake(watched, served):
 
 
 def test_page_that_is_old_before_its_first_question_reloads(watched, served):
-    """The build may end between the page and its first look at the state: what counts is the version the page itself is of."""
+    """The build may end between the page and its first look at the state: what counts is the version the page
+    itself is of."""
     address = f"http://127.0.0.1:{served}/"
-    pages = iter([f"<html><head><link rel='icon' href='data:,'></head><body>page {n}</body></html>" for n in range(3)])
+    pages = iter(
+        [f"<html><head><link rel='icon' href='data:,'></head><body>page {n}</body></html>" for n in range(3)]
+    )
     watched._put(text=next(pages))
     with browsers() as found, opened(found.get(gl=False), "about:blank", allowed=(address,)) as tab:
+
         def late(route):
             watched._put(text=next(pages))
             route.continue_()
+
         tab.route("**/state", late, times=1)
         tab.goto(address)
         tab.get_by_text("page 1").wait_for()
@@ -248,8 +271,24 @@ def test_page_that_is_old_before_its_first_question_reloads(watched, served):
 def test_interrupt_ends_cleanly_and_leaves_nothing_half_made(tmp_path):
     file = tmp_path / "mine.toml"
     file.write_text(_with(50), encoding="utf-8")
-    p = subprocess.Popen([sys.executable, "-u", "-m", "assemblies.cli", "watch", str(file), "--out", str(tmp_path / "out"), "--no-browser"], cwd=ROOT,
-                         stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True)
+    p = subprocess.Popen(
+        [
+            sys.executable,
+            "-u",
+            "-m",
+            "assemblies.command.cli",
+            "watch",
+            str(file),
+            "--out",
+            str(tmp_path / "out"),
+            "--no-browser",
+        ],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        start_new_session=True,
+    )
     lines = []
     for line in p.stdout:
         lines.append(line)

@@ -1,32 +1,50 @@
 """Proven bounds of how sharply every body's motion bends, over cells of wheel travel (and rack).
 
-The corner's closed chain (see `assemblies.motion`) is run once more in ball arithmetic with second derivatives (jets.py):
-for a cell of travel the lower arm's angle is enclosed, and with it every rigid motion R(z), t(z) and its second derivatives
-by z at fixed rack and by rack at fixed travel. A body point q moves as p = R q + t, so |p''| is a convex function of q: its
-greatest value over a piece is at a corner of the piece's box.
+The corner's closed chain (see `assemblies.motion.mechanism`) is run once more in ball arithmetic with second
+derivatives (jets.py): for a cell of travel the lower arm's angle is enclosed, and with it every rigid motion
+R(z), t(z) and its second derivatives by z at fixed rack and by rack at fixed travel. A body point q moves as
+p = R q + t, so |p''| is a convex function of q: its greatest value over a piece is at a corner of the piece's
+box.
 
-What it is for: between two poses h apart each way from the middle, p(z) stays within h²/2·sup|p''| of the straight line
-between the positions at the two ends (error of linear interpolation), and on a rectangle within the sum of the two
-directions' terms of the bilinear interpolation of the four corners.
+What it is for: between two poses h apart each way from the middle, p(z) stays within h²/2·sup|p''| of the
+straight line between the positions at the two ends (error of linear interpolation), and on a rectangle within
+the sum of the two directions' terms of the bilinear interpolation of the four corners.
 
-Enclosure of the angle: with |da/dz|, |da/ds| bounded over the box |a - a0| <= r by M, N, the branch that starts at a0 in
-the cell's middle stays inside the box if h·M + k·N <= r (it cannot reach the wall before the cell's edge). The box is
-widened until that holds; a cell where it never does is reported as not bounded (infinite).
+Enclosure of the angle: with |da/dz|, |da/ds| bounded over the box |a - a0| <= r by M, N, the branch that
+starts at a0 in the cell's middle stays inside the box if h·M + k·N <= r (it cannot reach the wall before the
+cell's edge). The box is widened until that holds; a cell where it never does is reported as not bounded
+(infinite).
 """
+
 from __future__ import annotations
 
 import numpy as np
 
 from assemblies.clearance.jets import WIDEN, Jet, along, cross, dot, joined, stack, turned
 
-CARRIERS = ("frame", "rocker", "rod", "damper_body", "damper_shaft", "upper_arm", "lower_arm", "tie_rod", "upright")
+CARRIERS = (
+    "frame",
+    "rocker",
+    "rod",
+    "damper_body",
+    "damper_shaft",
+    "upper_arm",
+    "lower_arm",
+    "tie_rod",
+    "upright",
+)
 SAME = {"wheel": "upright", "spring": "rocker"}  # other names for a carrier
 WIDEST_CELLS = 1024  # finer than this a travel is not cut for bounds
 ANGLE_ERROR = 1e-8  # rad, far above the rounding with which the lower arm's angle is found
 
 
 STEERED = ("tie_rod", "upright")  # what the rack moves
-HUNG = ("rod", "rocker", "damper_body", "damper_shaft")  # and what a rod moves, where it stands on the upright
+HUNG = (
+    "rod",
+    "rocker",
+    "damper_body",
+    "damper_shaft",
+)  # and what a rod moves, where it stands on the upright
 OTHER = "other "  # what the carriers (and bodies) of the other side of the car are called by
 
 
@@ -41,14 +59,26 @@ def carrier_index(name: str) -> int:
 
 
 class Corner:
-    """The motion of one corner's bodies, in the order of CARRIERS: poses, and how sharply the paths between them bend."""
+    """The motion of one corner's bodies, in the order of CARRIERS: poses, and how sharply the paths between
+    them bend."""
 
     def __init__(self, mechanism):
         p = mechanism.points
         self.mechanism, self._bends = mechanism, {}
         # (carriers, 3) the point of each body at ride whose path the chain follows
-        self.references = np.array([np.zeros(3), p.pivot, p.rod_outboard, p.damper_chassis, p.damper_eye, p.upper_front,
-                                    p.lower_front, p.tie_inner, p.lower_outer])
+        self.references = np.array(
+            [
+                np.zeros(3),
+                p.pivot,
+                p.rod_outboard,
+                p.damper_chassis,
+                p.damper_eye,
+                p.upper_front,
+                p.lower_front,
+                p.tie_inner,
+                p.lower_outer,
+            ]
+        )
 
     def frames(self, wheel_mm: np.ndarray, rack_mm: np.ndarray) -> np.ndarray:
         """(poses, carriers, 3, 4) rigid motions from ride; NaN where the corner cannot reach."""
@@ -71,14 +101,10 @@ class Corner:
         """The carriers that the rack moves; the others stand where the lower arm's angle puts them."""
         return frozenset(map(CARRIERS.index, STEERED + HUNG if self.mechanism.chain.on_upright else STEERED))
 
-    def straight(self, travel_mm: tuple[float, float], rack_mm: tuple[float, float]):
-        """What the rack does not move (see straight.py), or None."""
-        from assemblies.clearance.straight import Straight
-        return Straight.of(self, travel_mm, rack_mm)
-
 
 def arm_angle(p, lower_outer: np.ndarray) -> np.ndarray:
-    """Angle (rad) of the lower arm from ride, right-handed about rear - front, from its outer joint's position (..., 3)."""
+    """Angle (rad) of the lower arm from ride, right-handed about rear - front, from its outer joint's
+    position (..., 3)."""
     centre, e1, e2 = _circle(p.lower_front, p.lower_rear - p.lower_front, p.lower_outer)
     d = lower_outer - centre
     return np.arctan2(d @ e2, d @ e1)
@@ -87,8 +113,9 @@ def arm_angle(p, lower_outer: np.ndarray) -> np.ndarray:
 def bends(mechanism, z_edges: np.ndarray, rack_edges: np.ndarray):
     """Second derivatives of all rigid motions over the cells between the edges (mm).
 
-    Returns (mid, rad), each (directions, carriers, 12, z cells, rack cells): rows of R'' (9) and of the reference
-    point's t'' (3); directions are travel and, where there is more than one rack edge, rack. NaN or inf: not bounded."""
+    Returns (mid, rad), each (directions, carriers, 12, z cells, rack cells): rows of R'' (9) and of the
+    reference point's t'' (3); directions are travel and, where there is more than one rack edge, rack. NaN or
+    inf: not bounded."""
     p = mechanism.points
     across = [np.ravel(mechanism.reference(b)) for b in ("rod", "damper_body", "tie_rod")]
     steers = len(rack_edges) > 1
@@ -124,11 +151,14 @@ def bends(mechanism, z_edges: np.ndarray, rack_edges: np.ndarray):
 def sharpest(mid: np.ndarray, rad: np.ndarray, carriers: np.ndarray, points: np.ndarray) -> np.ndarray:
     """sup |p''| of each piece over each cell: (directions, pieces, z cells, rack cells), mm/mm².
 
-    `carriers` (pieces,), `points` (pieces, n, 3) corners of a box round each piece relative to its carrier's reference."""
+    `carriers` (pieces,), `points` (pieces, n, 3) corners of a box round each piece relative to its carrier's
+    reference."""
     m, r = mid[:, carriers], rad[:, carriers]
     shape = m.shape[:3]
     q = np.concatenate([points, np.ones((*points.shape[:2], 1))], -1)  # (pieces, n, 4)
-    m = np.concatenate([m[:, :, :9].reshape(*shape[:2], 3, 3, *m.shape[3:]), m[:, :, 9:, None]], 3)  # (d, p, 3, 4, ...)
+    m = np.concatenate(
+        [m[:, :, :9].reshape(*shape[:2], 3, 3, *m.shape[3:]), m[:, :, 9:, None]], 3
+    )  # (d, p, 3, 4, ...)
     r = np.concatenate([r[:, :, :9].reshape(*shape[:2], 3, 3, *r.shape[3:]), r[:, :, 9:, None]], 3)
     path = np.einsum("dpijzs,pnj->dpnizs", m, q)
     loose = np.einsum("dpijzs,pnj->dpnizs", r, np.abs(q))
@@ -142,10 +172,12 @@ def _cells(edges: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _by_height(motions: Jet, height: Jet):
-    """Second derivatives by wheel height (and rack) in place of arm angle (and rack); and sup |da/dz|, |da/ds|.
+    """Second derivatives by wheel height (and rack) in place of arm angle (and rack); and sup |da/dz|,
+    |da/ds|.
 
-    a_z = 1/z_a, so X_zz = (X_aa - X_a·z_aa/z_a)/z_a²; at fixed z, a_s = -z_s/z_a, a_ss = -(z_ss + 2 z_as a_s + z_aa a_s²)/z_a,
-    X_ss|z = X_ss + 2 X_as a_s + X_aa a_s² + X_a a_ss (implicit differentiation)."""
+    a_z = 1/z_a, so X_zz = (X_aa - X_a·z_aa/z_a)/z_a²; at fixed z, a_s = -z_s/z_a, a_ss = -(z_ss + 2 z_as a_s
+    + z_aa a_s²)/z_a, X_ss|z = X_ss + 2 X_as a_s + X_aa a_s² + X_a a_ss (implicit differentiation)."""
+
     def of(jet: Jet, *power: int) -> Ball:
         scale = 2.0 if 2 in power else 1.0
         mid, rad = jet.coefficient(*power)
@@ -163,7 +195,11 @@ def _by_height(motions: Jet, height: Jet):
         out.append(of(motions, 0, 2) + of(motions, 1, 1) * a_s * 2.0 + x_aa * (a_s * a_s) + x_a * a_ss)
         slopes.append(a_s.size)
     shape = (len(out), len(CARRIERS), 12, -1)
-    return np.stack([x.mid for x in out]).reshape(shape), np.stack([x.rad for x in out]).reshape(shape), slopes
+    return (
+        np.stack([x.mid for x in out]).reshape(shape),
+        np.stack([x.rad for x in out]).reshape(shape),
+        slopes,
+    )
 
 
 class Ball:
@@ -199,12 +235,15 @@ class Ball:
         return Ball(0.5 / low + 0.5 / high, np.abs(0.5 / low - 0.5 / high))
 
 
-# ---------------------------------------------------------------------------------------------- the chain itself
+# ------------------------------------------------------------ the chain itself
+
 
 def chain(p, across, middles, radii) -> tuple[Jet, Jet]:
-    """(`across`: the directions that fix the spin of rod, damper and tie rod.) All rigid motions and the wheel's height over boxes of the lower arm's angle (rad) and, optionally, rack (mm, +y).
+    """(`across`: the directions that fix the spin of rod, damper and tie rod.) All rigid motions and the
+    wheel's height over boxes of the lower arm's angle (rad) and, optionally, rack (mm, +y).
 
-    Returns a jet (coefficients, carriers · 12, boxes) - R by rows, then the reference point - and the wheel's rise."""
+    Returns a jet (coefficients, carriers · 12, boxes) - R by rows, then the reference point - and the wheel's
+    rise."""
     variables = Jet.variables(middles, radii)
     c, s = variables[0].turn()
     axis = p.lower_rear - p.lower_front
@@ -244,18 +283,33 @@ def chain(p, across, middles, radii) -> tuple[Jet, Jet]:
     rocker = _turning(p.axis, cr, sr, p.pivot)
     de = _on_circle(*_circle(p.pivot, p.axis, p.damper_eye), cr, sr)
 
-    rod = joined(_pointing((ri - ro) * (1 / np.linalg.norm(p.rod_inboard - p.rod_outboard)), p.rod_inboard - p.rod_outboard, across[0]), ro)
+    rod = joined(
+        _pointing(
+            (ri - ro) * (1 / np.linalg.norm(p.rod_inboard - p.rod_outboard)),
+            p.rod_inboard - p.rod_outboard,
+            across[0],
+        ),
+        ro,
+    )
     tie = m + lo - ti
-    tie_rod = joined(_pointing(tie * (1 / np.linalg.norm(p.tie_outer - p.tie_inner)), p.tie_outer - p.tie_inner, across[2]), ti)
+    tie_rod = joined(
+        _pointing(
+            tie * (1 / np.linalg.norm(p.tie_outer - p.tie_inner)), p.tie_outer - p.tie_inner, across[2]
+        ),
+        ti,
+    )
     damper = de - p.damper_chassis[:, None]
-    aim = _pointing(along(dot(damper, damper).sqrt().reciprocal(), damper), p.damper_eye - p.damper_chassis, across[1])
+    aim = _pointing(
+        along(dot(damper, damper).sqrt().reciprocal(), damper), p.damper_eye - p.damper_chassis, across[1]
+    )
     body, shaft = joined(aim, c.constant(p.damper_chassis)), joined(aim, de)
     still = c.constant(np.concatenate([np.eye(3).ravel(), np.zeros(3)]))
     return joined(still, rocker, rod, body, shaft, upper, lower, tie_rod, upright), height
 
 
 def _circle(on_axis, direction, point):
-    """Centre, radius vector and the vector square to it (right-handed about `direction`) of a point turning about an axis."""
+    """Centre, radius vector and the vector square to it (right-handed about `direction`) of a point turning
+    about an axis."""
     u = direction / np.linalg.norm(direction)
     centre = on_axis + ((point - on_axis) @ u) * u
     return centre, point - centre, np.cross(u, point - centre)
@@ -277,7 +331,8 @@ def _turning(direction, c: Jet, s: Jet, foot) -> Jet:
 def _held(centre, e1, e2, far: Jet, point0, far0) -> tuple[Jet, Jet]:
     """cos and sin of the angle from ride of a point on a circle that stays at a constant distance from `far`.
 
-    |centre + e1 c + e2 s - far| = const gives A c + B s = C with A, B = (far - centre)·e1, e2; the branch is ride's."""
+    |centre + e1 c + e2 s - far| = const gives A c + B s = C with A, B = (far - centre)·e1, e2; the branch
+    is ride's."""
     d = far - centre[:, None]
     a, b = dot(d, e1), dot(d, e2)
     c = (dot(d, d) + float(e1 @ e1 - (point0 - far0) @ (point0 - far0))) * 0.5
@@ -288,7 +343,8 @@ def _held(centre, e1, e2, far: Jet, point0, far0) -> tuple[Jet, Jet]:
 
 
 def _third(lo: Jet, uo: Jet, ti: Jet, p) -> Jet:
-    """Tie rod's outer end less the lower joint: constant distances to the two ball joints and to the tie rod's inner end."""
+    """Tie rod's outer end less the lower joint: constant distances to the two ball joints and to the tie
+    rod's inner end."""
     k, t = uo - lo, ti - lo
     k0, m0, t0 = p.upper_outer - p.lower_outer, p.tie_outer - p.lower_outer, p.tie_inner - p.lower_outer
     kk, alpha, rho2 = float(k0 @ k0), float(k0 @ m0), float(m0 @ m0)
@@ -302,8 +358,8 @@ def _third(lo: Jet, uo: Jet, ti: Jet, p) -> Jet:
 
 
 def _pointing(u: Jet, ride, across) -> Jet:
-    """Rows of the rotation that takes the ride direction to u and keeps `across` in the plane of u and the body's second
-    axis, as `Poses.frame` has it."""
+    """Rows of the rotation that takes the ride direction to u and keeps `across` in the plane of u and the
+    body's second axis, as `Poses.frame` has it."""
     frame0 = _square(ride, across)
     y = u * 0.0 + np.asarray(across, float)[:, None] - along(dot(u, across), u)
     y = along(dot(y, y).sqrt().reciprocal(), y)
@@ -311,7 +367,8 @@ def _pointing(u: Jet, ride, across) -> Jet:
 
 
 def _rotation(frame0: np.ndarray, x: Jet, y: Jet) -> Jet:
-    """Rows of R = x·x0ᵀ + y·y0ᵀ + z·z0ᵀ for unit axes x, y (z = x × y) that were the rows of `frame0` at ride."""
+    """Rows of R = x·x0ᵀ + y·y0ᵀ + z·z0ᵀ for unit axes x, y (z = x × y) that were the rows of `frame0` at
+    ride."""
     mix = np.einsum("kj,im->ijkm", frame0, np.eye(3)).reshape(9, 9)
     return turned(mix, joined(x, y, cross(x, y)))
 

@@ -1,12 +1,15 @@
-"""Every pair of bodies over the whole travel (and rack): the guaranteed gap, where it is, and whether it is enough.
+"""Every pair of bodies over the whole travel (and rack): the guaranteed gap, where it is, and whether it is
+enough.
 
-Which pairs: every moving body against every member and against every other moving body. Not checked: two bodies that stand
-still, the halves of one body, what rides together on one carrier. Joined bodies are checked too, less what lies within each
-joint's own zone.
+Which pairs: every moving body against every member and against every other moving body. Not checked: two
+bodies that stand still, the halves of one body, what rides together on one carrier. Joined bodies are checked
+too, less what lies within each joint's own zone.
 
-Depth is the shortest shift that parts two bodies. An imported neighbour is met by its surface alone, which says little of how
-deep a body is in it: where surfaces meet, or a body is wholly inside, the depth is proven by the boxes both sweep.
+Depth is the shortest shift that parts two bodies. An imported neighbour is met by its surface alone, which
+says little of how deep a body is in it: where surfaces meet, or a body is wholly inside, the depth is proven
+by the boxes both sweep.
 """
+
 from __future__ import annotations
 
 import hashlib
@@ -21,19 +24,24 @@ from assemblies.clearance.memory import recall, remember
 from assemblies.clearance.plan import Cast, Groups, Pair, form_points, swept_box
 from assemblies.clearance.scene import Grid, both_ways
 from assemblies.clearance.search import ARITHMETIC_MM, Search, box_gap
+from assemblies.clearance.straight import Straight
 
 FULL = 400  # up to so many pairs all are searched; beyond it
 FAR_MM = 500.0  # bodies whose swept boxes are further apart than this are only bounded
 SPOILT = {"damper"}  # bodies that an exhaust's heat spoils
-ROUGH = 0.5  # of its depth: how nearly an overlap with an imported neighbour is known (thousands of triangles are about as deep)
+# of its depth: how nearly an overlap with an imported neighbour is known (thousands of triangles are about as
+# deep)
+ROUGH = 0.5
 LEAST_TOLERANCE_MM = 0.001  # the distance library errs by up to 3e-4 mm
-LEAST_SHARE = 0.1  # of the tolerance: no pair is searched finer, however coarse an imported neighbour's triangles are
+LEAST_SHARE = (
+    0.1  # of the tolerance: no pair is searched finer, however coarse an imported neighbour's triangles are
+)
 
 
 @dataclass(frozen=True)
 class Limits:
-    """Required gaps by neighbour type, mm (common practice): to a fixed part 8, between moving parts 12, tyre to anything
-    20; `others` for further kinds. `flex` is added to all."""
+    """Required gaps by neighbour type, mm (common practice): to a fixed part 8, between moving parts 12, tyre
+    to anything 20; `others` for further kinds. `flex` is added to all."""
 
     fixed: float = 8.0
     moving: float = 12.0
@@ -44,23 +52,38 @@ class Limits:
 
     @staticmethod
     def of(clearance) -> Limits:
-        return Limits(clearance.fixed, clearance.moving, clearance.tyre, clearance.flex, {k: getattr(clearance, k) for k in ("hose", "exhaust", "engine", "driver", "caliper")},
-                      clearance.exhaust_heat)
+        return Limits(
+            clearance.fixed,
+            clearance.moving,
+            clearance.tyre,
+            clearance.flex,
+            {k: getattr(clearance, k) for k in ("hose", "exhaust", "engine", "driver", "caliper")},
+            clearance.exhaust_heat,
+        )
 
     def required_mm(self, a: str, b: str) -> float:
         """The gap that bodies of kinds a and b need. Raises ValueError for a kind without a limit."""
         special = self.others | {"tyre": self.tyre}
         for kind in (a, b):
             if kind not in special and kind not in ("fixed", "moving"):
-                raise ValueError(f"clearance: kind is {kind!r}; it must be fixed, moving or one of {', '.join(special)}")
-        asked = [special[kind] for kind in (a, b) if kind in special] + [self.heat] * ({a, b} == {"exhaust", "hose"})
+                raise ValueError(
+                    f"clearance: kind is {kind!r}; it must be fixed, moving or one of {', '.join(special)}"
+                )
+        asked = [special[kind] for kind in (a, b) if kind in special] + [self.heat] * (
+            {a, b} == {"exhaust", "hose"}
+        )
         return (max(asked) if asked else self.fixed if "fixed" in (a, b) else self.moving) + self.flex
 
     def of_pair(self, pair: Pair, cast: Cast) -> float:
-        """What a pair needs: its joint's own requirement or its neighbour type's, with both bodies' margins."""
+        """What a pair needs: its joint's own requirement or its neighbour type's, with both bodies'
+        margins."""
         own = pair.required_mm
         least = self.required_mm(cast.kind[pair.a], cast.kind[pair.b]) if own is None else own + self.flex
-        if own is None and "exhaust" in (cast.kind[pair.a], cast.kind[pair.b]) and SPOILT & {n.removeprefix(OTHER) for n in (pair.a, pair.b)}:
+        if (
+            own is None
+            and "exhaust" in (cast.kind[pair.a], cast.kind[pair.b])
+            and SPOILT & {n.removeprefix(OTHER) for n in (pair.a, pair.b)}
+        ):
             least = max(least, self.heat + self.flex)
         return least + cast.margin[pair.a] + cast.margin[pair.b]
 
@@ -84,8 +107,9 @@ class Gap(NamedTuple):
 
 @dataclass(frozen=True)
 class PairResult:
-    """Bodies a and b over all poses (of more than FULL pairs those far apart are only bounded: a wide bracket). The true least gap lies between `gap_mm` (proven) and `found_gap_mm` (found at
-    `at_wheel_mm`, `at_rack_mm`, between `point_a` and `point_b`); negative is depth. `under_mm`: from and to of the travel
+    """Bodies a and b over all poses (of more than FULL pairs those far apart are only bounded: a wide
+    bracket). The true least gap lies between `gap_mm` (proven) and `found_gap_mm` (found at `at_wheel_mm`,
+    `at_rack_mm`, between `point_a` and `point_b`); negative is depth. `under_mm`: from and to of the travel
     outside which the gap is proven to be enough; `clash_mm` the same for bodies that overlap."""
 
     a: str
@@ -114,7 +138,8 @@ class PairResult:
 
 @dataclass(frozen=True)
 class Report:
-    """Results, nearest to its limit first; what was not checked, and why; how many exact distances were asked."""
+    """Results, nearest to its limit first; what was not checked, and why; how many exact distances were
+    asked."""
 
     pairs: tuple[PairResult, ...]
     not_checked: tuple[tuple[str, str, str], ...]
@@ -122,35 +147,74 @@ class Report:
     tolerance_mm: float
 
 
-def check(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.0, joints=(), limits: Limits | None = None,
-          tolerance_mm: float = 0.1, between_runs: bool = False) -> Report:
+def check(
+    bodies,
+    mechanism,
+    travel_mm: tuple[float, float],
+    rack_mm: float = 0.0,
+    joints=(),
+    limits: Limits | None = None,
+    tolerance_mm: float = 0.1,
+    between_runs: bool = False,
+) -> Report:
     """Check all pairs over wheel travel from `travel_mm[0]` to `[1]` and rack ±`rack_mm`.
 
-    Pairs are remembered by content for the life of the process, and `between_runs` on disk: after one tube moved, only its own
-    pairs are looked at.
-    The finer the tolerance the longer it takes: cells of travel are cut till what a path bends in one (h²/2·sup|p''|) is less, even
-    where the gap stays the same all along, as of parts that turn about one axis; at 0.001 mm some ten times as long as at 0.1 mm.
-    Raises ValueError for a tolerance under `LEAST_TOLERANCE_MM`, a travel the corner cannot reach, an unknown carrier or kind, a body without form, a joint of
-    an unknown body."""
+    Pairs are remembered by content for the life of the process, and `between_runs` on disk: after one tube
+    moved, only its own pairs are looked at. The finer the tolerance the longer it takes: cells of travel are
+    cut till what a path bends in one (h²/2·sup|p''|) is less, even where the gap stays the same all along, as
+    of parts that turn about one axis; at 0.001 mm some ten times as long as at 0.1 mm. Raises ValueError for
+    a tolerance under `LEAST_TOLERANCE_MM`, a travel the corner cannot reach, an unknown carrier or kind, a
+    body without form, a joint of an unknown body."""
     if not (math.isfinite(travel_mm[0]) and travel_mm[0] < travel_mm[1]):
         raise ValueError(f"clearance: travel is {travel_mm}; its first value must be below its second")
     if not tolerance_mm >= LEAST_TOLERANCE_MM:
-        raise ValueError(f"clearance: tolerance is {tolerance_mm} mm; it must be {LEAST_TOLERANCE_MM} mm or more: finer than that distances are not exact")
-    return look(Cast(bodies, joints), mechanism.points, lambda: Corner(mechanism), tuple(map(float, travel_mm)), both_ways(rack_mm), limits or Limits(), tolerance_mm, between_runs)
+        raise ValueError(
+            f"clearance: tolerance is {tolerance_mm} mm; it must be {LEAST_TOLERANCE_MM} mm or more: finer "
+            f"than that distances are not exact"
+        )
+    return look(
+        Cast(bodies, joints),
+        mechanism.points,
+        lambda: Corner(mechanism),
+        tuple(map(float, travel_mm)),
+        both_ways(rack_mm),
+        limits or Limits(),
+        tolerance_mm,
+        between_runs,
+    )
 
 
-def look(cast: Cast, points, motion, travel: tuple[float, float], second: tuple[float, float] | None, limits: Limits, tolerance_mm: float,
-         between_runs: bool) -> Report:
-    """The pairs of a cast over travel and a second range of `motion()` (rack, or the other side's travel), which `points` determine."""
+def look(
+    cast: Cast,
+    points,
+    motion,
+    travel: tuple[float, float],
+    second: tuple[float, float] | None,
+    limits: Limits,
+    tolerance_mm: float,
+    between_runs: bool,
+) -> Report:
+    """The pairs of a cast over travel and a second range of `motion()` (rack, or the other side's travel),
+    which `points` determine."""
     need = [limits.of_pair(p, cast) for p in cast.pairs]
     content = [np.asarray(getattr(points, f.name)).tolist() for f in fields(points)]
-    corner = hashlib.sha256(repr((content, travel, second, float(tolerance_mm), len(cast.pairs) > FULL)).encode()).hexdigest()
+    corner = hashlib.sha256(
+        repr((content, travel, second, float(tolerance_mm), len(cast.pairs) > FULL)).encode()
+    ).hexdigest()
     keys = [f"{corner}|{key}|{least!r}" for key, least in zip(cast.keys(), need, strict=True)]
     known = recall(corner, keys, between_runs)
     fresh = [i for i, k in enumerate(keys) if k not in known]
     queries = 0
     if fresh:
-        found, queries = _over_all([cast.pairs[i] for i in fresh], [need[i] for i in fresh], cast, motion(), travel, second, tolerance_mm)
+        found, queries = _over_all(
+            [cast.pairs[i] for i in fresh],
+            [need[i] for i in fresh],
+            cast,
+            motion(),
+            travel,
+            second,
+            tolerance_mm,
+        )
         known |= {keys[i]: f for i, f in zip(fresh, found, strict=True)}
         remember(corner, known, between_runs)
     skipped, results = list(cast.skipped), []
@@ -160,23 +224,60 @@ def look(cast: Cast, points, motion, travel: tuple[float, float], second: tuple[
         if gap is None:
             skipped.append((pair.a, pair.b, "nothing of one of them lies outside the joint's own zone"))
             continue
-        if gap.low_mm < least and gap.high_mm - gap.low_mm > 2 * tolerance_mm and not any(b.shells for n in (pair.a, pair.b) for b in cast.parts[n]):
-            skipped.append((pair.a, pair.b, f"known only between {gap.low_mm:.2f} and {gap.high_mm:.2f} mm: too many cells to say more"))
+        if (
+            gap.low_mm < least
+            and gap.high_mm - gap.low_mm > 2 * tolerance_mm
+            and not any(b.shells for n in (pair.a, pair.b) for b in cast.parts[n])
+        ):
+            skipped.append(
+                (
+                    pair.a,
+                    pair.b,
+                    f"known only between {gap.low_mm:.2f} and {gap.high_mm:.2f} mm: too many cells to say "
+                    f"more",
+                )
+            )
         kind = limits.kind_of(cast.kind[pair.a], cast.kind[pair.b])
-        results.append(PairResult(pair.a, pair.b, kind, gap.low_mm, gap.high_mm, least, gap.wheel_mm, gap.rack_mm, gap.point_a,
-                                  gap.point_b, under, clash, margin_mm=cast.margin[pair.a] + cast.margin[pair.b]))
+        results.append(
+            PairResult(
+                pair.a,
+                pair.b,
+                kind,
+                gap.low_mm,
+                gap.high_mm,
+                least,
+                gap.wheel_mm,
+                gap.rack_mm,
+                gap.point_a,
+                gap.point_b,
+                under,
+                clash,
+                margin_mm=cast.margin[pair.a] + cast.margin[pair.b],
+            )
+        )
     results.sort(key=lambda r: (r.gap_mm - r.required_mm, r.a, r.b))
     return Report(tuple(results), tuple(skipped), queries, tolerance_mm)
 
 
-def _over_all(pairs: list[Pair], need: list[float], cast: Cast, motion, travel, second, tolerance_mm: float) -> tuple[list[tuple], int]:
-    """(gap, under, clash) of each pair, and the number of exact distances asked; what the rack does not move over one axis only."""
-    straight = motion.straight(travel, second) if second else None
-    alike = {n for n, parts in cast.parts.items() if straight is not None and straight.stands_for(b.carrier for b in parts)}
+def _over_all(
+    pairs: list[Pair], need: list[float], cast: Cast, motion, travel, second, tolerance_mm: float
+) -> tuple[list[tuple], int]:
+    """(gap, under, clash) of each pair, and the number of exact distances asked; what the rack does not move
+    over one axis only."""
+    # of two sides either one's travel moves something of every pair
+    straight = Straight.of(motion, travel, second) if second and isinstance(motion, Corner) else None
+    alike = {
+        n
+        for n, parts in cast.parts.items()
+        if straight is not None and straight.stands_for(b.carrier for b in parts)
+    }
     plain = np.array([p.a in alike and p.b in alike for p in pairs], bool)
     out: list[tuple] = [(None, None, None)] * len(pairs)
     queries = 0
-    for which, grid in ((~plain, lambda: Grid(motion, travel, second)), (plain, lambda: Grid(motion, straight.travel))):
+    for which, grid in (
+        (~plain, lambda: Grid(motion, travel, second)),
+        (plain, lambda: Grid(motion, straight.travel)),
+    ):
         some = np.flatnonzero(which)
         if not len(some):
             continue
@@ -187,17 +288,27 @@ def _over_all(pairs: list[Pair], need: list[float], cast: Cast, motion, travel, 
     return out, queries
 
 
-def _look(pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, tolerance_mm: float) -> tuple[list[tuple], int]:
+def _look(
+    pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, tolerance_mm: float
+) -> tuple[list[tuple], int]:
     """(gap, under, clash) of each pair, and the number of exact distances asked."""
     out: list[tuple] = [(None, None, None)] * len(pairs)
     far = cast.far(pairs, grid)
     bounded = (far > np.maximum(FAR_MM, need)) & (len(cast.pairs) > FULL)
-    for k, gap in zip(np.flatnonzero(bounded), _bounded([pairs[k] for k in np.flatnonzero(bounded)], cast, grid, far[bounded]), strict=True):
+    for k, gap in zip(
+        np.flatnonzero(bounded),
+        _bounded([pairs[k] for k in np.flatnonzero(bounded)], cast, grid, far[bounded]),
+        strict=True,
+    ):
         out[k] = gap, None, None
     near = np.flatnonzero(~bounded)
     made = Groups(cast, [pairs[k] for k in near], tolerance_mm)
     carriers = made.forest.carriers
-    near = [(k, g) for k, g in zip(near, made.groups, strict=True) if len({carriers[i] for i in (*g[0], *g[1])}) > 1 and g[0] and g[1]]
+    near = [
+        (k, g)
+        for k, g in zip(near, made.groups, strict=True)
+        if len({carriers[i] for i in (*g[0], *g[1])}) > 1 and g[0] and g[1]
+    ]
     if not near:
         return out, 0
     scene, least = made.forest.scene(), np.array([need[k] for k, _ in near])
@@ -205,7 +316,11 @@ def _look(pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, toleranc
     beyond = np.array([scene.beyond[a].max() + scene.beyond[b].max() for _, (a, b) in near])
     short = np.array([sum(max(made.forest.pieces[i].short_mm for i in side) for side in g) for _, g in near])
     meshed = np.array([any(b.shells for two in cast.apart(pairs[k]) for b in two) for k, _ in near])
-    found = search.run([g for _, g in near], np.maximum(tolerance_mm - beyond - short - 1e-5, LEAST_SHARE * tolerance_mm), ROUGH * meshed)
+    found = search.run(
+        [g for _, g in near],
+        np.maximum(tolerance_mm - beyond - short - 1e-5, LEAST_SHARE * tolerance_mm),
+        ROUGH * meshed,
+    )
     spans = []
     for below in (least + short, np.zeros(len(near))):
         span = [None] * len(near)
@@ -215,41 +330,78 @@ def _look(pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, toleranc
                 span[w] = (float(edges[0]), float(edges[1]))
         spans.append(span)
     for n, (k, _) in enumerate(near):
-        low, high = float(found.low[n] - short[n]), float(found.high[n] + scene.beyond[found.i[n]] + scene.beyond[found.j[n]])
+        low, high = (
+            float(found.low[n] - short[n]),
+            float(found.high[n] + scene.beyond[found.i[n]] + scene.beyond[found.j[n]]),
+        )
         under, clash = spans[0][n], spans[1][n]
         z, s = int(found.z[n]), int(found.s[n])
-        if meshed[n] and high > 0 and _inside(pairs[k], cast, grid, z, s):  # wholly, at every pose as at this one
-            low, high, under, clash = _deepest(pairs[k], cast, grid), -max(low, ARITHMETIC_MM), grid.travel, grid.travel
+        if (
+            meshed[n] and high > 0 and _inside(pairs[k], cast, grid, z, s)
+        ):  # wholly, at every pose as at this one
+            low, high, under, clash = (
+                _deepest(pairs[k], cast, grid),
+                -max(low, ARITHMETIC_MM),
+                grid.travel,
+                grid.travel,
+            )
         elif meshed[n] and high <= 0:
             low = min(low, _deepest(pairs[k], cast, grid))
-            ends = [_inside(pairs[k], cast, grid, end, s) for end in (0, Grid.FINE)]  # beyond a stretch the surfaces are apart: as at its end of the travel
+            ends = [
+                _inside(pairs[k], cast, grid, end, s) for end in (0, Grid.FINE)
+            ]  # beyond a stretch the surfaces are apart: as at its end of the travel
             under, clash = (_lengthened(span, grid.travel, ends) for span in (under, clash))
-        out[k] = (Gap(low, high, float(grid.wheel_mm(z)), float(grid.rack_mm(s)), tuple(map(float, found.a[n])), tuple(map(float, found.b[n]))), under, clash)
+        out[k] = (
+            Gap(
+                low,
+                high,
+                float(grid.wheel_mm(z)),
+                float(grid.rack_mm(s)),
+                tuple(map(float, found.a[n])),
+                tuple(map(float, found.b[n])),
+            ),
+            under,
+            clash,
+        )
     return out, search.library.queries
 
 
 def _inside(pair: Pair, cast: Cast, grid: Grid, z: int, s: int) -> bool:
-    """Whether at a pose some piece of one body, the joints' zones aside, has a point inside a closed mesh of the other."""
+    """Whether at a pose some piece of one body, the joints' zones aside, has a point inside a closed mesh of
+    the other."""
     frames = grid.at(np.array([z]), np.array([s]))[0]
     for one, two in cast.apart(pair):
         for body, other in ((one, two), (two, one)):
             if not body.shells:
                 continue
             f, g = (frames[carrier_index(x.carrier)] for x in (body, other))
-            points = [*(p for form in other.forms for p in form_points(form)), *(x.point for x in other.shells)]
-            own = [f[:, :3].T @ (g[:, :3] @ p + g[:, 3] - f[:, 3]) for p in points if all(math.dist(p, j.point) > j.radius_mm for j in pair.joints)]
+            points = [
+                *(p for form in other.forms for p in form_points(form)),
+                *(x.point for x in other.shells),
+            ]
+            own = [
+                f[:, :3].T @ (g[:, :3] @ p + g[:, 3] - f[:, 3])
+                for p in points
+                if all(math.dist(p, j.point) > j.radius_mm for j in pair.joints)
+            ]
             if any(shell.holds(p) for shell in body.shells for p in own):
                 return True
     return False
 
 
 def _deepest(pair: Pair, cast: Cast, grid: Grid) -> float:
-    """No gap to an imported neighbour is less than this, at any pose: shifted so far along some axis of the car, what both sweep
-    lies in boxes that are apart."""
-    return min(float(box_gap(*swept_box(a, grid), *swept_box(b, grid))) for a, b in cast.apart(pair) if a.shells or b.shells)
+    """No gap to an imported neighbour is less than this, at any pose: shifted so far along some axis of the
+    car, what both sweep lies in boxes that are apart."""
+    return min(
+        float(box_gap(*swept_box(a, grid), *swept_box(b, grid)))
+        for a, b in cast.apart(pair)
+        if a.shells or b.shells
+    )
 
 
-def _lengthened(span: tuple[float, float] | None, travel: tuple[float, float], ends: list[bool]) -> tuple[float, float] | None:
+def _lengthened(
+    span: tuple[float, float] | None, travel: tuple[float, float], ends: list[bool]
+) -> tuple[float, float] | None:
     """A stretch of travel, to the ends of the travel at which a body is inside the other."""
     return span and (travel[0] if ends[0] else span[0], travel[1] if ends[1] else span[1])
 
@@ -270,5 +422,7 @@ def _bounded(pairs: list[Pair], cast: Cast, grid: Grid, low_mm: np.ndarray) -> l
     a, b = (point[[place[id(two[side])] for two in met]] for side in (0, 1))
     high = np.sqrt(((b - a) ** 2).sum(1))
     wheel, rack = float(grid.wheel_mm(middle)[0]), float(grid.rack_mm(middle)[0])
-    return [Gap(lo - ARITHMETIC_MM, hi, wheel, rack, tuple(p), tuple(q))
-            for lo, hi, p, q in zip(low_mm.tolist(), high.tolist(), a.tolist(), b.tolist(), strict=True)]
+    return [
+        Gap(lo - ARITHMETIC_MM, hi, wheel, rack, tuple(p), tuple(q))
+        for lo, hi, p, q in zip(low_mm.tolist(), high.tolist(), a.tolist(), b.tolist(), strict=True)
+    ]

@@ -1,10 +1,12 @@
 """The exact kernel's word on the worst poses: true distance, or common volume. Loads the CAD kernel.
 
-Like is compared with like: holes, windows and bores count as filled (those of a `hollow` body's round pieces stay open), and what
-lies inside a joint's zone is cut away with a true ball. The check rounds outward and keeps a little of what lies inside the
-ball, so the kernel's gap is never below what was proven, and without a joint never above what was found; with a joint the
-points found must lie on the bodies. Where that does not hold, one of the two is wrong: `fault` says so.
+Like is compared with like: holes, windows and bores count as filled (those of a `hollow` body's round pieces
+stay open), and what lies inside a joint's zone is cut away with a true ball. The check rounds outward and
+keeps a little of what lies inside the ball, so the kernel's gap is never below what was proven, and without a
+joint never above what was found; with a joint the points found must lie on the bodies. Where that does not
+hold, one of the two is wrong: `fault` says so.
 """
+
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
@@ -16,8 +18,8 @@ import numpy as np
 
 from assemblies.clearance.bounds import carrier_index
 from assemblies.clearance.plan import Body, Joint, form_box
-from parts.form import Form, Frame, Piece, Round
-from parts.outline import Outline
+from parts.shape.form import Form, Frame, Piece, Round
+from parts.shape.outline import Outline
 
 NEAREST = 10  # pairs with gap enough that are looked at too, nearest to their limits first
 ARITHMETIC_MM = 1e-3  # of the kernel's distances
@@ -29,8 +31,9 @@ ROUND_MM = 0.1  # added to the kernel's box of an imported solid
 class Confirmed:
     """What the kernel finds for a pair at its worst pose.
 
-    `gap_mm`: the filled bodies' distance, 0 where they overlap; `common_mm3`: the volume both fill; `metal_mm3`: the same of the
-    true metal, bores and holes open (less, where one stands inside the other's tube). `fault`: how it contradicts the check."""
+    `gap_mm`: the filled bodies' distance, 0 where they overlap; `common_mm3`: the volume both fill;
+    `metal_mm3`: the same of the true metal, bores and holes open (less, where one stands inside the other's
+    tube). `fault`: how it contradicts the check."""
 
     a: str
     b: str
@@ -46,12 +49,20 @@ def chosen(pairs: Sequence, nearest: int = NEAREST) -> list:
     return short + [p for p in pairs if p.ok][:nearest]
 
 
-def confirm(pairs: Sequence, bodies: Sequence[Body], mechanism, joints: Sequence[Joint] = (), tolerance_mm: float = 0.1,
-            progress: Callable[..., None] = lambda *_: None, imported: Mapping[str, Sequence] = MappingProxyType({})) -> tuple[list[Confirmed], list[str]]:
+def confirm(
+    pairs: Sequence,
+    bodies: Sequence[Body],
+    mechanism,
+    joints: Sequence[Joint] = (),
+    tolerance_mm: float = 0.1,
+    progress: Callable[..., None] = lambda *_: None,
+    imported: Mapping[str, Sequence] = MappingProxyType({}),
+) -> tuple[list[Confirmed], list[str]]:
     """Each pair (results of the check) at its worst pose, and which could not be confirmed and why.
 
-    `tolerance_mm`: that of the check. `imported`: solids of other programs by body, car coordinates at ride, in place of the triangles
-    the check meets them by; without one there is nothing to ask. 0.1 to 3 s a pair, free-form ones more."""
+    `tolerance_mm`: that of the check. `imported`: solids of other programs by body, car coordinates at ride,
+    in place of the triangles the check meets them by; without one there is nothing to ask. 0.1 to 3 s a pair,
+    free-form ones more."""
     by_name: dict[str, list[Body]] = {}
     for body in bodies:
         by_name.setdefault(body.name, []).append(body)
@@ -79,7 +90,14 @@ def _unfit(pair, by_name, imported) -> str | None:
     return None
 
 
-def exact(a: str, b: str, bodies: Sequence[Body], poses, joints: Sequence[Joint] = (), imported: Mapping[str, Sequence] = MappingProxyType({})) -> tuple[float, float]:
+def exact(
+    a: str,
+    b: str,
+    bodies: Sequence[Body],
+    poses,
+    joints: Sequence[Joint] = (),
+    imported: Mapping[str, Sequence] = MappingProxyType({}),
+) -> tuple[float, float]:
     """Distance and common volume of two bodies, filled and without their joints' zones, at one pose."""
     zones = [j for j in joints if {j.a, j.b} == {a, b}]
     one, two = (_standing([x for x in bodies if x.name == name], poses, zones, imported) for name in (a, b))
@@ -92,7 +110,9 @@ def _pair(pair, by_name, mechanism, zones, tolerance_mm, imported) -> Confirmed:
     own = by_name[pair.a], by_name[pair.b]
     gap, common = exact(pair.a, pair.b, own[0] + own[1], poses, zones, imported)
     metal = _metal(*own, poses, zones, imported) if common > SOME_MM3 else 0.0
-    fault = _below(pair, gap, common) or (_off(pair, own, poses, tolerance_mm, imported) if zones else _above(pair, gap, common))
+    fault = _below(pair, gap, common) or (
+        _off(pair, own, poses, tolerance_mm, imported) if zones else _above(pair, gap, common)
+    )
     return Confirmed(pair.a, pair.b, gap, common, metal, fault)
 
 
@@ -107,15 +127,19 @@ def _below(pair, gap_mm: float, common_mm3: float) -> str | None:
 def _above(pair, gap_mm: float, common_mm3: float) -> str | None:
     """`found_gap_mm` has the tessellation's error in it: nothing is to be added."""
     if pair.found_gap_mm < -ARITHMETIC_MM and common_mm3 <= SOME_MM3:
-        return f"an overlap of {-pair.found_gap_mm:.3f} mm was found, the CAD kernel finds no volume in common"
+        return (
+            f"an overlap of {-pair.found_gap_mm:.3f} mm was found, the CAD kernel finds no volume in common"
+        )
     if gap_mm > max(pair.found_gap_mm, 0.0) + ARITHMETIC_MM:
         return f"{pair.found_gap_mm:.3f} mm was found, the CAD kernel finds {gap_mm:.3f} mm"
     return None
 
 
 def _off(pair, own, poses, tolerance_mm: float, imported) -> str | None:
-    """With a joint: what the check keeps of its zone may be nearer than what lies outside, so its points are held instead."""
-    from parts.solid import ball
+    """With a joint: what the check keeps of its zone may be nearer than what lies outside, so its points are
+    held instead."""
+    from parts.files.solid import ball
+
     for name, bodies, point in zip((pair.a, pair.b), own, (pair.point_a, pair.point_b), strict=True):
         spot = ball(point, ARITHMETIC_MM)
         off = min(float(x.shape.distance(spot)) for x in _standing(bodies, poses, (), imported))
@@ -124,7 +148,8 @@ def _off(pair, own, poses, tolerance_mm: float, imported) -> str | None:
     return None
 
 
-# ------------------------------------------------------------------------------------------------ pieces at a pose
+# ------------------------------------------------------------ pieces at a pose
+
 
 @dataclass(frozen=True, eq=False)
 class _Import:
@@ -137,7 +162,9 @@ class _Import:
     @cached_property
     def box(self) -> np.ndarray:
         b = self.whole.BoundingBox()
-        return np.array([(b.xmin, b.ymin, b.zmin), (b.xmax, b.ymax, b.zmax)]) + np.array([[-ROUND_MM], [ROUND_MM]])
+        return np.array([(b.xmin, b.ymin, b.zmin), (b.xmax, b.ymax, b.zmax)]) + np.array(
+            [[-ROUND_MM], [ROUND_MM]]
+        )
 
     @cached_property
     def shape(self):
@@ -146,7 +173,8 @@ class _Import:
 
 def _without(shape, box: np.ndarray, balls):
     """What balls leave of a solid, None where nothing is left."""
-    from parts.solid import ball
+    from parts.files.solid import ball
+
     for centre, radius in balls:
         apart = np.maximum(np.maximum(box[0] - centre, centre - box[1]), 0)
         if apart @ apart < radius**2:
@@ -169,7 +197,8 @@ class _Standing:
     @cached_property
     def shape(self):
         """The solid, or None where nothing is left of it."""
-        from parts.solid import piece_solid
+        from parts.files.solid import piece_solid
+
         return _without(piece_solid(self.piece), self.box, self.balls)
 
 
@@ -188,14 +217,18 @@ def _balls(frame: Frame, zones) -> tuple[tuple[np.ndarray, float], ...]:
 
 
 def _standing(bodies: Sequence[Body], poses, zones, imported) -> list:
-    from parts.solid import placed
+    from parts.files.solid import placed
+
     out = []
     for body in bodies:
         frame, carrier = _frame(body, poses), carrier_index(body.carrier)
         if body.shells:
             out += [_Import(carrier, placed(s, frame), _balls(frame, zones)) for s in imported[body.name]]
-        out += [_Standing(carrier, replace(q, frame=q.frame.then(frame)), _balls(frame, zones))
-                for form in body.forms for q in (_filled(p, body.hollow) for p in form.pieces)]
+        out += [
+            _Standing(carrier, replace(q, frame=q.frame.then(frame)), _balls(frame, zones))
+            for form in body.forms
+            for q in (_filled(p, body.hollow) for p in form.pieces)
+        ]
     return out
 
 
@@ -226,7 +259,8 @@ def _common(one: Sequence[_Standing], two: Sequence[_Standing]) -> float:
 
 
 def _volume(shapes) -> float:
-    from parts.solid import volume_mm3
+    from parts.files.solid import volume_mm3
+
     some = [s for s in shapes if s.Solids() and volume_mm3(s) > 0]
     if not some:
         return 0.0
@@ -235,16 +269,21 @@ def _volume(shapes) -> float:
 
 def _metal(one: Sequence[Body], two: Sequence[Body], poses, zones, imported) -> float:
     """Common volume of the true solids, bores, holes and cuts open."""
-    from parts.solid import ball, placed, solid
+    from parts.files.solid import ball, placed, solid
+
     both = []
     for bodies in (one, two):
         shapes = []
         for body in bodies:
             frame = _frame(body, poses)
-            own = [solid(form, allow_many=True) for form in body.forms] + (list(imported[body.name]) if body.shells else [])
+            own = [solid(form, allow_many=True) for form in body.forms] + (
+                list(imported[body.name]) if body.shells else []
+            )
             for shape in (placed(s, frame) for s in own):
                 for centre, radius in _balls(frame, zones):
                     shape = shape.cut(ball(centre, radius))
                 shapes.append((carrier_index(body.carrier), shape))
         both.append(shapes)
-    return _volume([x.intersect(y) for p, x in both[0] for q, y in both[1] if p != q and x.Solids() and y.Solids()])
+    return _volume(
+        [x.intersect(y) for p, x in both[0] for q, y in both[1] if p != q and x.Solids() and y.Solids()]
+    )

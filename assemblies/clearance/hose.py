@@ -1,4 +1,5 @@
 """A hose, cable or strap between two moving points: how far they come apart, and how near."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -10,8 +11,8 @@ from assemblies.clearance.bounds import WIDEST_CELLS, Corner, carrier_index, sha
 
 @dataclass(frozen=True)
 class Reach:
-    """Greatest distance of two points over all poses: it lies between `found_mm` (at the pose) and `longest_mm` (proven); and the
-    least, between `shortest_mm` (proven) and `found_shortest_mm`."""
+    """Greatest distance of two points over all poses: it lies between `found_mm` (at the pose) and
+    `longest_mm` (proven); and the least, between `shortest_mm` (proven) and `found_shortest_mm`."""
 
     longest_mm: float
     found_mm: float
@@ -23,13 +24,23 @@ class Reach:
     shortest_at_rack_mm: float
 
 
-def reach(mechanism, carrier_a: str, point_a, carrier_b: str, point_b, travel_mm, rack_mm: float = 0.0, within_mm: float = 0.1) -> Reach:
-    """Greatest and least distance of point a (riding on one body) from point b (on another) over travel and rack.
+def reach(
+    mechanism,
+    carrier_a: str,
+    point_a,
+    carrier_b: str,
+    point_b,
+    travel_mm,
+    rack_mm: float = 0.0,
+    within_mm: float = 0.1,
+) -> Reach:
+    """Greatest and least distance of point a (riding on one body) from point b (on another) over travel and
+    rack.
 
-    Along straight paths a distance is convex, so over a cell it is at most the greatest at its corners, plus what the true
-    paths may stray from straight ones (bounds.py); and it is at least the least of n·(b - a) at its corners, less as much,
-    for any direction n. Cells are halved until both are within `within_mm`.
-    Raises ValueError where the corner cannot reach a pose or the bound cannot be had."""
+    Along straight paths a distance is convex, so over a cell it is at most the greatest at its corners, plus
+    what the true paths may stray from straight ones (bounds.py); and it is at least the least of n·(b - a) at
+    its corners, less as much, for any direction n. Cells are halved until both are within `within_mm`. Raises
+    ValueError where the corner cannot reach a pose or the bound cannot be had."""
     corner = Corner(mechanism)
     carriers = np.array([carrier_index(carrier_a), carrier_index(carrier_b)])
     points = np.array([point_a, point_b], float)
@@ -40,7 +51,9 @@ def reach(mechanism, carrier_a: str, point_a, carrier_b: str, point_b, travel_mm
         zz, ss = np.repeat(z, len(s)), np.tile(s, len(z))
         f = corner.frames(zz, ss)[:, carriers]
         if not np.isfinite(f).all():
-            raise ValueError(f"hose: the corner cannot reach all of wheel travel {travel_mm[0]:g} to {travel_mm[1]:g} mm")
+            raise ValueError(
+                f"hose: the corner cannot reach all of wheel travel {travel_mm[0]:g} to {travel_mm[1]:g} mm"
+            )
         ends = np.einsum("tkij,kj->tki", f[..., :3], points) + f[..., 3]
         way = ends[:, 1] - ends[:, 0]
         apart = np.sqrt((way**2).sum(1))
@@ -61,7 +74,19 @@ def reach(mechanism, carrier_a: str, point_a, carrier_b: str, point_b, travel_mm
         shortest = max(float((least - slack).min()) - 1e-6, 0.0)
         far, near = int(apart.argmax()), int(apart.argmin())
         if longest - apart[far] <= within_mm and apart[near] - shortest <= within_mm:
-            return Reach(longest, float(apart[far]), float(zz[far]), float(ss[far]), shortest, float(apart[near]), float(zz[near]), float(ss[near]))
+            return Reach(
+                longest,
+                float(apart[far]),
+                float(zz[far]),
+                float(ss[far]),
+                shortest,
+                float(apart[near]),
+                float(zz[near]),
+                float(ss[near]),
+            )
         cells *= 2
         if cells > WIDEST_CELLS:
-            raise ValueError("hose: the motion is too quick to be bounded; end the travel further from where it stops closing")
+            raise ValueError(
+                "hose: the motion is too quick to be bounded; end the travel further from where it stops "
+                "closing"
+            )

@@ -1,4 +1,6 @@
-"""Neighbours that come as STEP files of other programs: closed triangle meshes with a proven distance from the true surface."""
+"""Neighbours that come as STEP files of other programs: closed triangle meshes with a proven distance from
+the true surface."""
+
 from __future__ import annotations
 
 import hashlib
@@ -10,9 +12,9 @@ from pathlib import Path
 
 import numpy as np
 
-import parts.cache
+import parts.files.cache
 from assemblies.clearance.pieces import Piece
-from parts.cache import keep, kept
+from parts.files.cache import keep, kept
 
 _CORNERS = np.array([[(k >> a) & 1 for a in range(3)] for k in range(8)], bool)
 _NONE, _SIDES = np.zeros((0, 2), int), np.array([[0, 1], [1, 2], [2, 0]])
@@ -21,15 +23,17 @@ MOST_REMEMBERED = 64  # files
 
 @dataclass(frozen=True, eq=False)
 class Shell:
-    """A closed mesh, triangles (n, 3, 3) mm facing outward, car coordinates at ride; the true surface lies within
-    `error_mm` of it. Each triangle is one convex piece, under boxes."""
+    """A closed mesh, triangles (n, 3, 3) mm facing outward, car coordinates at ride; the true surface lies
+    within `error_mm` of it. Each triangle is one convex piece, under boxes."""
 
     triangles: np.ndarray
     error_mm: float
 
     @cached_property
     def key(self) -> str:
-        return hashlib.sha256(np.ascontiguousarray(self.triangles).tobytes() + repr(self.error_mm).encode()).hexdigest()
+        return hashlib.sha256(
+            np.ascontiguousarray(self.triangles).tobytes() + repr(self.error_mm).encode()
+        ).hexdigest()
 
     @cached_property
     def box(self) -> np.ndarray:
@@ -49,31 +53,55 @@ class Shell:
 
     @cached_property
     def piece(self) -> Piece:
-        """A tree of boxes down to the triangles: neighbours along a space-filling curve are paired, then the pairs, and so on."""
+        """A tree of boxes down to the triangles: neighbours along a space-filling curve are paired, then the
+        pairs, and so on."""
         flat = self.triangles[_along_curve(self.triangles.mean(1))]
         low, high, made = flat.min(1), flat.max(1), self._pieces(flat, _SIDES, flat.min(1), flat.max(1))
         while len(made) > 1:
             odd = len(made) % 2
             pairs = slice(0, len(made) - odd)
-            rest = low[len(made) - odd:], high[len(made) - odd:], made[len(made) - odd:]
-            low, high = np.minimum(low[pairs][::2], low[pairs][1::2]), np.maximum(high[pairs][::2], high[pairs][1::2])
+            rest = low[len(made) - odd :], high[len(made) - odd :], made[len(made) - odd :]
+            low, high = (
+                np.minimum(low[pairs][::2], low[pairs][1::2]),
+                np.maximum(high[pairs][::2], high[pairs][1::2]),
+            )
             corners = np.where(_CORNERS, high[:, None], low[:, None])
-            made = self._pieces(corners, _NONE, low, high, list(zip(made[pairs][::2], made[pairs][1::2], strict=True))) + rest[2]
+            made = (
+                self._pieces(
+                    corners, _NONE, low, high, list(zip(made[pairs][::2], made[pairs][1::2], strict=True))
+                )
+                + rest[2]
+            )
             low, high = np.concatenate([low, rest[0]]), np.concatenate([high, rest[1]])
         return made[0]
 
-    def _pieces(self, corners: np.ndarray, edges: np.ndarray, low: np.ndarray, high: np.ndarray, kids: list | None = None) -> list[Piece]:
+    def _pieces(
+        self,
+        corners: np.ndarray,
+        edges: np.ndarray,
+        low: np.ndarray,
+        high: np.ndarray,
+        kids: list | None = None,
+    ) -> list[Piece]:
         """A piece for each set of corners; what it would work out of itself is put there for all at once."""
-        boxes, shapes = np.stack([low, high], 1), np.concatenate([corners, np.zeros((*corners.shape[:2], 1))], 2)
-        made = [Piece(c, edges, self.error_mm, 0, kids is None, kids[k] if kids else (), short_mm=self.error_mm) for k, c in enumerate(corners)]
+        boxes, shapes = (
+            np.stack([low, high], 1),
+            np.concatenate([corners, np.zeros((*corners.shape[:2], 1))], 2),
+        )
+        made = [
+            Piece(c, edges, self.error_mm, 0, kids is None, kids[k] if kids else (), short_mm=self.error_mm)
+            for k, c in enumerate(corners)
+        ]
         for piece, box, shape in zip(made, boxes, shapes, strict=True):
             piece.__dict__.update(box=box, shape=shape)
         return made
 
     def holds(self, point: np.ndarray) -> bool:
-        """Whether a point that is not on the surface lies inside: the mesh's solid angle round it is 4π, not 0.
+        """Whether a point that is not on the surface lies inside: the mesh's solid angle round it is 4π, not
+        0.
 
-        Source: A. van Oosterom, J. Strackee, The solid angle of a plane triangle, IEEE Trans. Biomed. Eng. 30 (1983)."""
+        Source: A. van Oosterom, J. Strackee, The solid angle of a plane triangle, IEEE Trans. Biomed. Eng. 30
+        (1983)."""
         if (point < self.box[0]).any() or (point > self.box[1]).any():
             return False
         a, b, c = (self.triangles[:, k] - point for k in range(3))
@@ -96,7 +124,8 @@ def _along_curve(points: np.ndarray) -> np.ndarray:
 
 @dataclass(frozen=True, eq=False)
 class Meshes:
-    """Triangles (n, 3, 3) mm of each solid of a STEP file, in the file's axes, outward; how far the true surface is from them at
+    """Triangles (n, 3, 3) mm of each solid of a STEP file, in the file's axes, outward; how far the true
+    surface is from them at
     most: proven, but for `unproven_faces`; how many faces of the file belong to no solid and are left out."""
 
     solids: tuple[np.ndarray, ...]
@@ -105,8 +134,11 @@ class Meshes:
     unproven_faces: int = 0
 
 
-def read_step(path: str | Path, matrix=None, error_mm: float = 0.025, mirrored: bool = False) -> tuple[Shell, ...]:
-    """One shell for each solid of a STEP file, mirrored in the file's own y where asked, then placed by a 4 x 4 matrix.
+def read_step(
+    path: str | Path, matrix=None, error_mm: float = 0.025, mirrored: bool = False
+) -> tuple[Shell, ...]:
+    """One shell for each solid of a STEP file, mirrored in the file's own y where asked, then placed by a 4 x
+    4 matrix.
 
     Raises ValueError as `meshes_of` does."""
     m = np.eye(4) if matrix is None else np.asarray(matrix, float)
@@ -118,8 +150,8 @@ def read_step(path: str | Path, matrix=None, error_mm: float = 0.025, mirrored: 
 def meshes_of(path: str | Path, error_mm: float) -> Meshes:
     """The solids of a STEP file as triangles, within `error_mm` of the true surface where that can be had.
 
-    Kept by the file's content: only a file not met before loads the CAD kernel. Raises ValueError where the file is not there,
-    cannot be read, or holds no solid that is sound."""
+    Kept by the file's content: only a file not met before loads the CAD kernel. Raises ValueError where the
+    file is not there, cannot be read, or holds no solid that is sound."""
     path = Path(path)
     try:
         data = path.read_bytes()
@@ -140,20 +172,31 @@ _memory: dict[str, Meshes] = {}
 
 @cache
 def _making() -> bytes:
-    """How triangles are made, as bytes: the source of it and the kernel's version; neither loads the kernel."""
-    source = b"".join(Path(parts.cache.__file__).with_name(f"{n}.py").read_bytes() for n in ("facets", "facet_error", "surface_bend"))
+    """How triangles are made, as bytes: the source of it and the kernel's version; neither loads the
+    kernel."""
+    source = b"".join(
+        Path(parts.files.cache.__file__).with_name(f"{n}.py").read_bytes()
+        for n in ("facets", "facet_error", "surface_bend")
+    )
     return hashlib.sha256(version("cadquery-ocp").encode() + source).digest()
 
 
 def _made(path: Path, name: str, error_mm: float) -> Meshes:
-    from parts.facets import facets
+    from parts.files.facets import facets
+
     try:
         found = facets(path, error_mm)
     except ValueError as e:
         raise ValueError(f"{path.name} {e}") from None
     body = BytesIO()
-    np.savez(body, error=found.error_mm, loose=found.loose_faces, unproven=found.unproven_faces, counts=[len(mesh) for mesh in found.solids],
-             triangles=np.concatenate(found.solids))
+    np.savez(
+        body,
+        error=found.error_mm,
+        loose=found.loose_faces,
+        unproven=found.unproven_faces,
+        counts=[len(mesh) for mesh in found.solids],
+        triangles=np.concatenate(found.solids),
+    )
     keep(name, "mesh", body.getvalue())
     return Meshes(found.solids, found.error_mm, found.loose_faces, found.unproven_faces)
 

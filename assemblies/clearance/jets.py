@@ -1,17 +1,21 @@
-"""Enclosures of smooth quantities over a box of one or two variables, tight because they carry their own derivatives.
+"""Enclosures of smooth quantities over a box of one or two variables, tight because they carry their own
+derivatives.
 
-A `Jet` holds the Taylor coefficients (value, slopes, halved curvatures ... up to order `ORDER`) of a quantity f at every
-point x of a box at once: coefficient k lies within `rad` of `mid`, where `mid` is its value at the box's middle.
-Arrays are (coefficients, ..., boxes).
+A `Jet` holds the Taylor coefficients (value, slopes, halved curvatures ... up to order `ORDER`) of a quantity
+f at every point x of a box at once: coefficient k lies within `rad` of `mid`, where `mid` is its value at the
+box's middle. Arrays are (coefficients, ..., boxes).
 
-Every operation's result contains every result of members of its operands (ball arithmetic: |x - mid| <= rad). After each
-one, all coefficients but the highest are narrowed by the mean value theorem: coefficient k changes over the box by no more
-than its slope's greatest size (the next coefficients) times the box's half-widths. So only the highest order suffers from
-one operand appearing twice, and its excess counts with a power of the box's width.
+Every operation's result contains every result of members of its operands (ball arithmetic: |x - mid| <= rad).
+After each one, all coefficients but the highest are narrowed by the mean value theorem: coefficient k changes
+over the box by no more than its slope's greatest size (the next coefficients) times the box's half-widths. So
+only the highest order suffers from one operand appearing twice, and its excess counts with a power of the
+box's width.
 
-Where an operation is not defined over the whole box (square root or reciprocal at zero) the result is NaN: not bounded.
-Rounding is not carried; whoever uses a radius widens it (`WIDEN`), as doubles give these chains nine figures and more.
+Where an operation is not defined over the whole box (square root or reciprocal at zero) the result is NaN:
+not bounded. Rounding is not carried; whoever uses a radius widens it (`WIDEN`), as doubles give these chains
+nine figures and more.
 """
+
 from __future__ import annotations
 
 import numpy as np
@@ -24,18 +28,34 @@ class _Rule:
     """Index tables of the product rule and of the mean value theorem for n variables."""
 
     def __init__(self, n: int):
-        powers = [(i,) for i in range(ORDER + 1)] if n == 1 else [(i - j, j) for i in range(ORDER + 1) for j in range(i + 1)]
+        powers = (
+            [(i,) for i in range(ORDER + 1)]
+            if n == 1
+            else [(i - j, j) for i in range(ORDER + 1) for j in range(i + 1)]
+        )
         place = {p: k for k, p in enumerate(powers)}
-        terms = [[(place[a], place[tuple(x - y for x, y in zip(p, a, strict=True))])
-                  for a in powers if all(x >= y for x, y in zip(p, a, strict=True))] for p in powers]
+        terms = [
+            [
+                (place[a], place[tuple(x - y for x, y in zip(p, a, strict=True))])
+                for a in powers
+                if all(x >= y for x, y in zip(p, a, strict=True))
+            ]
+            for p in powers
+        ]
         self.left, self.right = (np.array(c) for c in zip(*(t for row in terms for t in row), strict=True))
         self.starts = np.cumsum([0] + [len(row) for row in terms[:-1]])
         self.place, self.size, self.n = place, len(powers), n
-        self.narrow = []  # by order, highest first: coefficients, and for each variable the next ones and their weights
+        # by order, highest first: coefficients, and for each variable the next ones and their weights
+        self.narrow = []
         for order in range(ORDER - 1, -1, -1):
             rows = [p for p in powers if sum(p) == order]
-            nexts = [([place[tuple(x + (i == v) for i, x in enumerate(p))] for p in rows],
-                      np.array([p[v] + 1.0 for p in rows])) for v in range(n)]
+            nexts = [
+                (
+                    [place[tuple(x + (i == v) for i, x in enumerate(p))] for p in rows],
+                    np.array([p[v] + 1.0 for p in rows]),
+                )
+                for v in range(n)
+            ]
             self.narrow.append(([place[p] for p in rows], nexts))
 
 
@@ -43,7 +63,8 @@ _RULES = {1: _Rule(1), 2: _Rule(2)}
 
 
 class Jet:
-    """An enclosed quantity and its Taylor coefficients; see the top of this file. `box`: half-widths (variables, boxes)."""
+    """An enclosed quantity and its Taylor coefficients; see the top of this file. `box`: half-widths
+    (variables, boxes)."""
 
     __slots__ = ("box", "mid", "rad")
     __array_ufunc__ = None
@@ -112,12 +133,15 @@ class Jet:
         rule = _RULES[len(self.box)]
         a, ra, b, rb = self.mid[rule.left], self.rad[rule.left], other.mid[rule.right], other.rad[rule.right]
         rad = np.abs(a) * rb + ra * (np.abs(b) + rb)
-        return Jet(np.add.reduceat(a * b, rule.starts, axis=0), np.add.reduceat(rad, rule.starts, axis=0), self.box)._narrowed()
+        return Jet(
+            np.add.reduceat(a * b, rule.starts, axis=0), np.add.reduceat(rad, rule.starts, axis=0), self.box
+        )._narrowed()
 
     __rmul__ = __mul__
 
     def _through(self, derivatives) -> Jet:
-        """f(self): sum of f⁽ᵐ⁾(value)/m!·(self - value)ᵐ, from (mid, rad) of f⁽ᵐ⁾/m! over the value's range."""
+        """f(self): sum of f⁽ᵐ⁾(value)/m!·(self - value)ᵐ, from (mid, rad) of f⁽ᵐ⁾/m! over the value's
+        range."""
         rise = Jet(self.mid.copy(), self.rad.copy(), self.box)
         rise.mid[0] = rise.rad[0] = 0.0
         out = None
@@ -134,29 +158,40 @@ class Jet:
         """Square root; NaN where the value may be zero or negative."""
         x, low, high = self._range()
         low = np.where(low > 0, low, np.nan)
-        return self._through([_about(lambda t, m=m, e=e: m * t**e, x, low, high)
-                              for m, e in ((1, 0.5), (0.5, -0.5), (-0.125, -1.5), (0.0625, -2.5))])
+        return self._through(
+            [
+                _about(lambda t, m=m, e=e: m * t**e, x, low, high)
+                for m, e in ((1, 0.5), (0.5, -0.5), (-0.125, -1.5), (0.0625, -2.5))
+            ]
+        )
 
     def reciprocal(self) -> Jet:
         """1 / self; NaN where the value may be zero."""
         x, low, high = self._range()
         low = np.where(low * high > 0, low, np.nan)
-        return self._through([_about(lambda t, m=m: (-1.0) ** m * t ** (-1.0 - m), x, low, high) for m in range(ORDER + 1)])
+        return self._through(
+            [_about(lambda t, m=m: (-1.0) ** m * t ** (-1.0 - m), x, low, high) for m in range(ORDER + 1)]
+        )
 
     def turn(self) -> tuple[Jet, Jet]:
         """cos and sin of an angle (rad)."""
         a, r = self.mid[0], np.minimum(self.rad[0], 2.0)
         c, s = np.cos(a), np.sin(a)
-        return (self._through([(c, r), (-s, r), (-c / 2, r / 2), (s / 6, r / 6)]),
-                self._through([(s, r), (c, r), (-s / 2, r / 2), (-c / 6, r / 6)]))
+        return (
+            self._through([(c, r), (-s, r), (-c / 2, r / 2), (s / 6, r / 6)]),
+            self._through([(s, r), (c, r), (-s / 2, r / 2), (-c / 6, r / 6)]),
+        )
 
 
 def _product(x: Jet, y: Jet) -> Jet:
     """Product without narrowing (the value's own coefficient is still to come)."""
     rule = _RULES[len(x.box)]
     a, ra, b, rb = x.mid[rule.left], x.rad[rule.left], y.mid[rule.right], y.rad[rule.right]
-    return Jet(np.add.reduceat(a * b, rule.starts, axis=0),
-               np.add.reduceat(np.abs(a) * rb + ra * (np.abs(b) + rb), rule.starts, axis=0), x.box)
+    return Jet(
+        np.add.reduceat(a * b, rule.starts, axis=0),
+        np.add.reduceat(np.abs(a) * rb + ra * (np.abs(b) + rb), rule.starts, axis=0),
+        x.box,
+    )
 
 
 def _about(f, x, low, high):
@@ -172,7 +207,11 @@ def stack(*items: Jet) -> Jet:
 
 def joined(*vectors: Jet) -> Jet:
     """Vectors one after the other."""
-    return Jet(np.concatenate([v.mid for v in vectors], 1), np.concatenate([v.rad for v in vectors], 1), vectors[0].box)
+    return Jet(
+        np.concatenate([v.mid for v in vectors], 1),
+        np.concatenate([v.rad for v in vectors], 1),
+        vectors[0].box,
+    )
 
 
 def along(scalar: Jet, vector: Jet) -> Jet:

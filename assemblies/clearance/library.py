@@ -1,4 +1,6 @@
-"""Exact distances of convex pieces at given poses, from a general collision library, checked and put right."""
+"""Exact distances of convex pieces at given poses, from a general collision library, checked and put
+right."""
+
 from __future__ import annotations
 
 import fcl
@@ -21,7 +23,8 @@ class Library:
         self._request = fcl.DistanceRequest(enable_nearest_points=True, enable_signed_distance=True)
 
     def ask(self, i, j, pose) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-        """Gap (minus depth), direction from i to j, and nearest points of pairs of pieces at poses (places in the grid)."""
+        """Gap (minus depth), direction from i to j, and nearest points of pairs of pieces at poses (places in
+        the grid)."""
         gap, n, a, b = self._asked(i, j, pose)
         gap, n = self._sharpened(i, j, pose, gap, n, a, b)
         return gap, n, a, b
@@ -51,7 +54,8 @@ class Library:
         return self.scene.pieces[i].points @ f[:, :3].T + f[:, 3]
 
     def _object(self, i):
-        # one face only: the library then looks at every corner, which is exact; walking along faces is not always
+        # one face only: the library then looks at every corner, which is exact; walking along faces is not
+        # always
         points = self.scene.pieces[i].points - self.scene.middle[i]
         points = np.concatenate([points, points[:1].repeat(max(0, 4 - len(points)), 0)])
         self.objects[i] = fcl.CollisionObject(fcl.Convex(points, 1, np.array([3, 0, 1, 2])))
@@ -74,7 +78,9 @@ class Library:
         away = away / max(np.sqrt(away @ away), 1e-12)
         for step in (1e-3, 3e-3):
             result = fcl.DistanceResult()
-            fcl.distance(self._at(i, pose, frames), self._at(j, pose, frames, step * away), self._request, result)
+            fcl.distance(
+                self._at(i, pose, frames), self._at(j, pose, frames, step * away), self._request, result
+            )
             n = np.subtract(*result.nearest_points[::-1])
             size = np.sqrt(n @ n)
             if size > 1e-7:
@@ -86,9 +92,10 @@ class Library:
         return self.scene.reach(i, self.grid.frames[pose, self.scene.carrier[i]], n)
 
     def reaches(self, i, j, pose, n) -> tuple[np.ndarray, np.ndarray]:
-        """How far pieces i reach along n and pieces j along -n: what is left between them is their room along n."""
+        """How far pieces i reach along n and pieces j along -n: what is left between them is their room along
+        n."""
         both = self.reach(np.concatenate([i, j]), np.concatenate([pose, pose]), np.concatenate([n, -n]))
-        return both[:len(i)], both[len(i):]
+        return both[: len(i)], both[len(i) :]
 
     def room(self, i, j, pose, n) -> np.ndarray:
         """Room along n between pieces at poses."""
@@ -96,23 +103,34 @@ class Library:
         return -one - two
 
     def _sharpened(self, i, j, pose, gap, n, a, b):
-        """The library's gaps and directions, checked by the room along them and put right where they fall short.
+        """The library's gaps and directions, checked by the room along them and put right where they fall
+        short.
 
-        Where many pairs of points are nearest (parallel edges, faces) its direction is a little off, and over a long piece
-        that costs room: try it square to the pieces' own axes, and along them. Of overlapping pieces, no room along any
-        direction is more than minus the depth: the most room found corrects a depth given too large."""
+        Where many pairs of points are nearest (parallel edges, faces) its direction is a little off, and over
+        a long piece that costs room: try it square to the pieces' own axes, and along them. Of overlapping
+        pieces, no room along any direction is more than minus the depth: the most room found corrects a depth
+        given too large."""
         room = self.room(i, j, pose, n)
         off = np.flatnonzero(gap - room > EXACT_MM)
         if len(off):
             p = pose[off]
             frames = self.grid.frames
-            axes = [np.einsum("nij,nj->ni", frames[p, self.scene.carrier[w]][:, :, :3], self.scene.along[w]) for w in (i[off], j[off])]
+            axes = [
+                np.einsum("nij,nj->ni", frames[p, self.scene.carrier[w]][:, :, :3], self.scene.along[w])
+                for w in (i[off], j[off])
+            ]
             base, best, way = n[off], room[off].copy(), n[off].copy()
             square = [_unit(base - (base * u).sum(1)[:, None] * u) for u in axes]
-            tries = [*square, _unit(square[0] - (square[0] * axes[1]).sum(1)[:, None] * axes[1]),
-                     _along(np.cross(*axes), base), *(_along(u, base) for u in axes)]
+            tries = [
+                *square,
+                _unit(square[0] - (square[0] * axes[1]).sum(1)[:, None] * axes[1]),
+                _along(np.cross(*axes), base),
+                *(_along(u, base) for u in axes),
+            ]
             deep = (gap[off] < 0)[:, None]
-            tries += [np.where(deep, -t, base) for t in tries] + [np.where(deep, s * np.eye(3)[a], base) for a in range(3) for s in (1, -1)]
+            tries += [np.where(deep, -t, base) for t in tries] + [
+                np.where(deep, s * np.eye(3)[a], base) for a in range(3) for s in (1, -1)
+            ]
             for k, t in enumerate(tries):
                 if k == 6 and not deep.any():
                     break
@@ -130,6 +148,7 @@ class Library:
                     gap[k] = np.sqrt((b[k] - a[k]) @ (b[k] - a[k]))
                     n[k] = (b[k] - a[k]) / max(gap[k], 1e-300)
         return gap, n
+
 
 def _unit(v: np.ndarray) -> np.ndarray:
     with np.errstate(all="ignore"):

@@ -1,8 +1,10 @@
 """Pairs that were looked at before, by content: after one tube moved only its own pairs are looked at again.
 
-In memory for the life of the process; between runs, where that is asked for, in one file a corner (its points, travel, rack and
-tolerance). A name holds every number that went into the answer and this check's own source, so nothing kept can be stale.
+In memory for the life of the process; between runs, where that is asked for, in one file a corner (its
+points, travel, rack and tolerance). A name holds every number that went into the answer and this check's own
+source, so nothing kept can be stale.
 """
+
 from __future__ import annotations
 
 import hashlib
@@ -11,7 +13,7 @@ from collections import OrderedDict
 from functools import cache
 from pathlib import Path
 
-from parts.cache import keep, kept
+from parts.files.cache import keep, kept
 
 REMEMBERED = 20_000  # pairs kept in memory
 MOST_KEPT = 5_000  # pairs kept in a corner's file
@@ -69,6 +71,9 @@ def _name(corner: str) -> str:
 def _source() -> str:
     """A digest of the code that the answers come from."""
     here = Path(__file__).parent
-    files = [*here.glob("*.py"), *(here.parent / f"{n}.py" for n in ("chain", "linkage", "motion", "poses", "reach")),
-             *(here.parent.parent / "parts" / f"{n}.py" for n in ("form", "outline"))]
+    files = [
+        *here.glob("*.py"),
+        *(here.parent / "motion" / f"{n}.py" for n in ("chain", "linkage", "mechanism", "poses", "reach")),
+        *(here.parent.parent / "parts" / "shape" / f"{n}.py" for n in ("form", "outline")),
+    ]
     return hashlib.sha256(b"".join(f.read_bytes() for f in sorted(files))).hexdigest()

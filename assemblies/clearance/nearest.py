@@ -1,4 +1,5 @@
 """Nearest points of two convex hulls, exactly, for the few pairs where the distance library stops early."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -7,9 +8,10 @@ import numpy as np
 def nearest(a: np.ndarray, b: np.ndarray, direction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Nearest points of the hulls of a (n, 3) and b (m, 3), by the least vector of their difference.
 
-    Wolfe's method: keep the corners of b - a that carry the least vector so far, add the corner furthest against it,
-    correct, until no corner lies nearer along it. Exact in finitely many steps but for rounding; `direction` (from a to
-    b) is where to begin. Source: P. Wolfe, Finding the nearest point in a polytope, Math. Programming 11 (1976)."""
+    Wolfe's method: keep the corners of b - a that carry the least vector so far, add the corner furthest
+    against it, correct, until no corner lies nearer along it. Exact in finitely many steps but for rounding;
+    `direction` (from a to b) is where to begin. Source: P. Wolfe, Finding the nearest point in a polytope,
+    Math. Programming 11 (1976)."""
     chosen = [(int((a @ direction).argmax()), int((b @ direction).argmin()))]
     weight = np.ones(1)
     scale = max(1.0, float(np.abs(a - b[0]).max()))

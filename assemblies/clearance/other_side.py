@@ -1,9 +1,12 @@
-"""The two sides of the car against each other: bodies near the middle, each side at any height of its own wheel.
+"""The two sides of the car against each other: bodies near the middle, each side at any height of its own
+wheel.
 
-The other side is this side's mirror image. A body that stays a from the middle plane and the image of one that stays b stay
-a + b from each other, so only those that come too near for that are looked at: over both wheels' travel at once, each pair
-of mirror images once. Bodies that follow the rack are then told as not checked: both sides share one rack.
+The other side is this side's mirror image. A body that stays a from the middle plane and the image of one
+that stays b stay a + b from each other, so only those that come too near for that are looked at: over both
+wheels' travel at once, each pair of mirror images once. Bodies that follow the rack are then told as not
+checked: both sides share one rack.
 """
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -20,22 +23,25 @@ ITS_OWN_IMAGE_MM = 0.01
 
 
 class BothSides:
-    """The motion of both sides: first this wheel's travel, second the other's; the other side's carriers follow this side's."""
+    """The motion of both sides: first this wheel's travel, second the other's; the other side's carriers
+    follow this side's."""
 
     def __init__(self, mechanism):
         self.sides = Corner(mechanism), Corner(type(mechanism)(mechanism.points.mirrored()))
         self.references = np.concatenate([self.sides[0].references, self.sides[1].references[1:]])
 
     def frames(self, wheel_mm: np.ndarray, other_mm: np.ndarray) -> np.ndarray:
-        own, other = (side.frames(z, np.zeros(len(z))) for side, z in zip(self.sides, (wheel_mm, other_mm), strict=True))
+        own, other = (
+            side.frames(z, np.zeros(len(z))) for side, z in zip(self.sides, (wheel_mm, other_mm), strict=True)
+        )
         return np.concatenate([own, other[:, 1:]], 1)
-
-    def straight(self, travel_mm, other_mm) -> None:
-        """Either side's travel moves something of every pair."""
 
     def bends(self, z_edges: np.ndarray, other_edges: np.ndarray):
         """As bounds.bends: each side bends along its own travel only."""
-        one, two = (side.bends(edges, np.zeros(1)) for side, edges in zip(self.sides, (z_edges, other_edges), strict=True))
+        one, two = (
+            side.bends(edges, np.zeros(1))
+            for side, edges in zip(self.sides, (z_edges, other_edges), strict=True)
+        )
         out = []
         for own, other in zip(one, two, strict=True):  # middles, radii: (1, carriers, 12, cells, 1)
             n = own.shape[1]
@@ -46,20 +52,37 @@ class BothSides:
         return tuple(out)
 
 
-def between_sides(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: float = 0.0, limits: Limits | None = None,
-                  tolerance_mm: float = 0.1, one_sided=(), between_runs: bool = False) -> Report:
-    """Gaps of this side's moving bodies to the other side's, of those pairs that the middle plane does not keep apart.
+def between_sides(
+    bodies,
+    mechanism,
+    travel_mm: tuple[float, float],
+    rack_mm: float = 0.0,
+    limits: Limits | None = None,
+    tolerance_mm: float = 0.1,
+    one_sided=(),
+    between_runs: bool = False,
+) -> Report:
+    """Gaps of this side's moving bodies to the other side's, of those pairs that the middle plane does not
+    keep apart.
 
-    `one_sided`: names of bodies that have no mirror image (a tank, an engine). The other side's bodies are called
-    "other ..."; `at_other_wheel_mm` is the other wheel's height. Raises ValueError as `check` does."""
+    `one_sided`: names of bodies that have no mirror image (a tank, an engine). The other side's bodies are
+    called "other ..."; `at_other_wheel_mm` is the other wheel's height. Raises ValueError as `check` does."""
     limits, travel = limits or Limits(), tuple(map(float, travel_mm))
     cast = Cast(bodies, (), wanted=())
     side = 1.0 if mechanism.points.side == "left" else -1.0
     grid = Grid(Corner(mechanism), travel, both_ways(rack_mm))
-    clear = {name: min(_from_middle(body, grid, side) for body in parts) for name, parts in cast.parts.items()}
-    steered, follow = ({name for name, parts in cast.parts.items() if any(carrier_index(b.carrier) in which for b in parts)}
-                       for which in (set(map(carrier_index, STEERED)), grid.motion.steered))
-    twins = [name for name in cast.names if name not in one_sided and not (name in cast.still and own_image(cast.parts[name]))]
+    clear = {
+        name: min(_from_middle(body, grid, side) for body in parts) for name, parts in cast.parts.items()
+    }
+    steered, follow = (
+        {name for name, parts in cast.parts.items() if any(carrier_index(b.carrier) in which for b in parts)}
+        for which in (set(map(carrier_index, STEERED)), grid.motion.steered)
+    )
+    twins = [
+        name
+        for name in cast.names
+        if name not in one_sided and not (name in cast.still and own_image(cast.parts[name]))
+    ]
     near, skipped = set(), []
     for a in cast.moving:
         for b in twins:
@@ -70,16 +93,39 @@ def between_sides(bodies, mechanism, travel_mm: tuple[float, float], rack_mm: fl
             if least >= need:
                 continue
             if steered & {a, b}:
-                skipped.append((a, OTHER + b, f"proven {least:.1f} mm apart, {need:g} mm asked; both follow the rack, so how much more is not known"))
+                skipped.append(
+                    (
+                        a,
+                        OTHER + b,
+                        f"proven {least:.1f} mm apart, {need:g} mm asked; both follow the rack, so how much "
+                        f"more is not known",
+                    )
+                )
             else:
                 near.add((a, OTHER + b))
                 if rack_mm and follow & {a, b}:
-                    skipped.append((a, OTHER + b, "the rod on the upright follows the rack: looked at with the rack straight ahead only"))
+                    skipped.append(
+                        (
+                            a,
+                            OTHER + b,
+                            "the rod on the upright follows the rack: looked at with the rack straight ahead "
+                            "only",
+                        )
+                    )
     if not near:
         return Report((), tuple(skipped), 0, tolerance_mm)
     some = [b for b in bodies if b.name in {a for a, _ in near}]
     some += [_image(b) for b in bodies if OTHER + b.name in {b for _, b in near}]
-    found = look(Cast(some, (), wanted=near), mechanism.points, lambda: BothSides(mechanism), travel, travel, limits, tolerance_mm, between_runs)
+    found = look(
+        Cast(some, (), wanted=near),
+        mechanism.points,
+        lambda: BothSides(mechanism),
+        travel,
+        travel,
+        limits,
+        tolerance_mm,
+        between_runs,
+    )
     pairs = tuple(replace(p, at_rack_mm=0.0, at_other_wheel_mm=p.at_rack_mm) for p in found.pairs)
     return Report(pairs, (*skipped, *found.not_checked), found.queries, tolerance_mm)
 
@@ -91,8 +137,8 @@ def _from_middle(body: Body, grid: Grid, side: float) -> float:
 
 
 def own_image(parts: Sequence[Body]) -> bool:
-    """Whether a body is the same in the mirror of the middle plane, corner by corner: it is given whole. An imported mesh is held not to be:
-    its triangles do not tell."""
+    """Whether a body is the same in the mirror of the middle plane, corner by corner: it is given whole. An
+    imported mesh is held not to be: its triangles do not tell."""
     boxes = np.concatenate([b.boxes for b in parts])
     if any(b.shells for b in parts) or abs(boxes[:, 0, 1].min() + boxes[:, 1, 1].max()) > ITS_OWN_IMAGE_MM:
         return False
@@ -102,7 +148,10 @@ def own_image(parts: Sequence[Body]) -> bool:
 
 
 def _image(body: Body) -> Body:
-    return replace(body, name=OTHER + body.name, carrier=body.carrier if body.carrier == "frame" else OTHER + body.carrier,
-                   forms=tuple(f.mirrored() for f in body.forms), shells=tuple(s.mirrored() for s in body.shells))
-
-
+    return replace(
+        body,
+        name=OTHER + body.name,
+        carrier=body.carrier if body.carrier == "frame" else OTHER + body.carrier,
+        forms=tuple(f.mirrored() for f in body.forms),
+        shells=tuple(s.mirrored() for s in body.shells),
+    )

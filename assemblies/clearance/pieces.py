@@ -1,10 +1,13 @@
-"""Forms into convex pieces that contain them, with a proven limit on how far they reach beyond the real surface.
+"""Forms into convex pieces that contain them, with a proven limit on how far they reach beyond the real
+surface.
 
-Outlines are made into polygons that lie outside the metal (arcs circumscribed, hollow arcs chorded), cut into convex parts
-(ear clipping, then parts joined while they stay convex: Hertel and Mehlhorn) and extruded; round bars become prisms round
-their circle. Holes, windows and bores count as filled, so a bolt inside a tube is a clash, not clear; a body named `hollow`
-(a wheel, a spring's housing) keeps the bores of its round pieces as a ring of wedges.
+Outlines are made into polygons that lie outside the metal (arcs circumscribed, hollow arcs chorded), cut into
+convex parts (ear clipping, then parts joined while they stay convex: Hertel and Mehlhorn) and extruded; round
+bars become prisms round their circle. Holes, windows and bores count as filled, so a bolt inside a tube is a
+clash, not clear; a body named `hollow` (a wheel, a spring's housing) keeps the bores of its round pieces as a
+ring of wedges.
 """
+
 from __future__ import annotations
 
 import math
@@ -13,7 +16,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from parts.form import Form, Prism, Round
+from parts.shape.form import Form, Prism, Round
 
 COVER_SIDES = 16
 
@@ -24,9 +27,10 @@ class Piece:
 
     Where the shape is rounder than its corners say, `discs` (k, 4), centres and radii, are the hull of discs
     square to `axis` that lies between the metal and the points (for a cover: that holds what it covers).
-    `real`: it reaches at most `beyond_mm` past the metal; otherwise it is only a cover of its `kids` (two pieces, or none).
-    The metal may reach `short_mm` past it (0 but for imported shapes, whose triangles are only near the surface).
-    A prism has `prism` corners at one end, then as many at the other (0: not a prism)."""
+    `real`: it reaches at most `beyond_mm` past the metal; otherwise it is only a cover of its `kids` (two
+    pieces, or none). The metal may reach `short_mm` past it (0 but for imported shapes, whose triangles are
+    only near the surface). A prism has `prism` corners at one end, then as many at the other (0: not a
+    prism)."""
 
     points: np.ndarray
     edges: np.ndarray
@@ -46,14 +50,21 @@ class Piece:
     @cached_property
     def shape(self) -> np.ndarray:
         """The discs, or the points as discs of no radius: (n, 4)."""
-        return self.discs if self.discs is not None else np.concatenate([self.points, np.zeros((len(self.points), 1))], 1)
+        return (
+            self.discs
+            if self.discs is not None
+            else np.concatenate([self.points, np.zeros((len(self.points), 1))], 1)
+        )
 
 
 @lru_cache(maxsize=4096)
 def pieces(form: Form, error_mm: float, hollow: bool = False) -> tuple[Piece, ...]:
-    """Convex pieces (or covers of them) that together contain the form, none reaching more than `error_mm` past its
-    filled surface: one for each of the form's own pieces."""
-    return tuple(_round(piece, error_mm, hollow) if isinstance(piece, Round) else _prism(piece, error_mm) for piece in form.pieces)
+    """Convex pieces (or covers of them) that together contain the form, none reaching more than `error_mm`
+    past its filled surface: one for each of the form's own pieces."""
+    return tuple(
+        _round(piece, error_mm, hollow) if isinstance(piece, Round) else _prism(piece, error_mm)
+        for piece in form.pieces
+    )
 
 
 def _extruded(polygon, height_mm: float, frame, beyond_mm: float, kids=(), discs=None) -> Piece:
@@ -69,7 +80,10 @@ def _extruded(polygon, height_mm: float, frame, beyond_mm: float, kids=(), discs
     nxt = np.roll(low, -1)
     edges = np.concatenate([low, low + n, low, nxt, nxt + n, low + n]).reshape(2, -1).T
     if discs is not None:
-        ends = [np.c_[np.asarray(discs)[:, :2], np.full(len(discs), z)] @ m[:3, :3].T + m[:3, 3] for z in (0.0, height_mm)]
+        ends = [
+            np.c_[np.asarray(discs)[:, :2], np.full(len(discs), z)] @ m[:3, :3].T + m[:3, 3]
+            for z in (0.0, height_mm)
+        ]
         discs = np.c_[np.concatenate(ends), np.tile(np.asarray(discs)[:, 2], 2)]
     return Piece(points @ m[:3, :3].T + m[:3, 3], edges, beyond_mm, n, not kids, tuple(kids), discs, m[:3, 2])
 
@@ -79,7 +93,15 @@ def _prism(prism: Prism, error_mm: float) -> Piece:
 
     def made(tree) -> Piece:
         polygon, kids, discs = tree
-        return _extruded(polygon, prism.thickness_mm, prism.frame, error_mm if curved else 0.0, [made(k) for k in kids], discs)
+        return _extruded(
+            polygon,
+            prism.thickness_mm,
+            prism.frame,
+            error_mm if curved else 0.0,
+            [made(k) for k in kids],
+            discs,
+        )
+
     return made(_parts(prism.outline.outer, error_mm))
 
 
@@ -100,7 +122,10 @@ def _round(bar: Round, error_mm: float, hollow: bool) -> Piece:
             ends = np.array([[math.cos(a), math.sin(a)], [math.cos(b), math.sin(b)]])
             polygon = np.concatenate([r * ends[:1], polygon, r * ends[1:], bore * ends[::-1]])
         kids = [made(start, count // 2), made(start + count // 2, count // 2)] if count > 1 else []
-        return _extruded(polygon, bar.length_mm, bar.frame, error_mm, kids, [(0, 0, r)] if count == wedges else None)
+        return _extruded(
+            polygon, bar.length_mm, bar.frame, error_mm, kids, [(0, 0, r)] if count == wedges else None
+        )
+
     return made(0, wedges)
 
 
@@ -111,8 +136,13 @@ def _loose(polygon: np.ndarray) -> np.ndarray:
     a = math.atan2(longest[1], longest[0]) + 2 * math.pi / COVER_SIDES * np.arange(COVER_SIDES)
     n = np.stack([np.cos(a), np.sin(a)], 1)
     h = (n @ polygon.T).max(1)
-    after, h_after = np.roll(n, -1, 0), np.roll(h, -1)  # where the support lines of neighbouring directions meet
-    corner = np.stack([h * after[:, 1] - h_after * n[:, 1], h_after * n[:, 0] - h * after[:, 0]], 1) / math.sin(2 * math.pi / COVER_SIDES)
+    after, h_after = (
+        np.roll(n, -1, 0),
+        np.roll(h, -1),
+    )  # where the support lines of neighbouring directions meet
+    corner = np.stack(
+        [h * after[:, 1] - h_after * n[:, 1], h_after * n[:, 0] - h * after[:, 0]], 1
+    ) / math.sin(2 * math.pi / COVER_SIDES)
     middle = polygon.mean(0)
     return middle + (corner - middle) * (1 + 1e-9)
 
@@ -131,15 +161,21 @@ def _sides(radius_mm: float, error_mm: float) -> int:
 
 # ---------------------------------------------------------------------------------------------- polygons
 
+
 @lru_cache(maxsize=512)
 def _parts(loop, error_mm: float):
-    """A loop's convex parts as a tree of (polygon, kids, discs): hulls of neighbouring parts, down to the parts.
+    """A loop's convex parts as a tree of (polygon, kids, discs): hulls of neighbouring parts, down to the
+    parts.
 
-    The whole loop lies in the hull of its outward arcs' discs and its corners (lines join corners, hollow arcs lie within
-    their chords' hull); a convex loop that is no larger than that hull is the hull."""
+    The whole loop lies in the hull of its outward arcs' discs and its corners (lines join corners, hollow
+    arcs lie within their chords' hull); a convex loop that is no larger than that hull is the hull."""
     polygon, kids, _ = _covered(convex_parts(loop.points(error_mm, outside=True)))
     discs = [(*s.centre, s.radius) for s in loop.segments if s.bulge > 0]
-    ends = [(*s.start, 0.0) for s in loop.segments if not any(math.dist(s.start, d[:2]) <= d[2] * (1 + 1e-9) + 1e-9 for d in discs)]
+    ends = [
+        (*s.start, 0.0)
+        for s in loop.segments
+        if not any(math.dist(s.start, d[:2]) <= d[2] * (1 + 1e-9) + 1e-9 for d in discs)
+    ]
     discs = np.array(discs + ends)
     if not kids:  # as the shape of a real piece it must not reach past the polygon
         edge = np.roll(polygon, -1, 0) - polygon
@@ -170,6 +206,7 @@ def _hull(points: np.ndarray) -> np.ndarray:
                 chain.pop()
             chain.append(q)
         return chain[:-1]
+
     return np.array(half(p) + half(p[::-1]))
 
 
@@ -188,7 +225,8 @@ def _turn(a, b, c) -> float:
 
 
 def _ears(p) -> list[tuple[int, int, int]]:
-    """Triangles of a simple counter-clockwise polygon by clipping ears. Raises ValueError where it crosses itself."""
+    """Triangles of a simple counter-clockwise polygon by clipping ears. Raises ValueError where it crosses
+    itself."""
     left = list(range(len(p)))
     hollow = {i for k, i in enumerate(left) if _turn(p[left[k - 1]], p[i], p[left[(k + 1) % len(left)]]) <= 0}
     out, k, tried = [], 0, 0
@@ -199,8 +237,10 @@ def _ears(p) -> list[tuple[int, int, int]]:
         a, b, c = p[i], p[j], p[m]
         flat = tried > n  # only slivers of no area are left
         if (j not in hollow or (flat and abs(_turn(a, b, c)) < 1e-9)) and not any(
-                _turn(a, b, p[q]) >= 0 and _turn(b, c, p[q]) >= 0 and _turn(c, a, p[q]) >= 0
-                for q in hollow if q not in (i, j, m) and p[q] not in (a, b, c)):
+            _turn(a, b, p[q]) >= 0 and _turn(b, c, p[q]) >= 0 and _turn(c, a, p[q]) >= 0
+            for q in hollow
+            if q not in (i, j, m) and p[q] not in (a, b, c)
+        ):
             out.append((i, j, m))
             del left[k]
             hollow.discard(j)
@@ -236,22 +276,26 @@ def _merged(p, triangles) -> list[list[int]]:
         x, y = first.index(j), second.index(i)
         first, second = first[x:] + first[:x], second[y:] + second[:y]  # j ... i and i ... j
         whole = first + second[1:-1]
-        if all(_turn(p[whole[k - 1]], p[whole[k]], p[whole[(k + 1) % len(whole)]]) >= -1e-12
-               for k in (0, len(first) - 1)):
+        if all(
+            _turn(p[whole[k - 1]], p[whole[k]], p[whole[(k + 1) % len(whole)]]) >= -1e-12
+            for k in (0, len(first) - 1)
+        ):
             parts[a], parts[b] = whole, []
             for s, t in zip(whole, whole[1:] + whole[:1], strict=True):
                 edge[s, t] = a
     return [part for part in parts if part]
 
 
-# ---------------------------------------------------------------------------------------------- outside a sphere
+# ------------------------------------------------------------ outside a sphere
+
 
 @lru_cache(maxsize=4096)
 def outside(piece: Piece, centre: tuple[float, float, float], radius_mm: float) -> list[Piece]:
     """Convex pieces that contain all of a real piece that lies outside the sphere, and little else.
 
-    Cut by planes square to the directions in which the piece reaches out, until what is left has every corner inside the
-    sphere and so lies wholly in it: only that rest is dropped. After 40 cuts the rest is kept (the safe side)."""
+    Cut by planes square to the directions in which the piece reaches out, until what is left has every corner
+    inside the sphere and so lies wholly in it: only that rest is dropped. After 40 cuts the rest is kept (the
+    safe side)."""
     centre = np.asarray(centre, float)
     rest, kept = piece, []
     for _ in range(40):
@@ -265,7 +309,9 @@ def outside(piece: Piece, centre: tuple[float, float, float], radius_mm: float) 
         n /= np.sqrt(n @ n)
         height = away @ n
         girth2 = (gap[height > 0] ** 2 - height[height > 0] ** 2).max()
-        plane = math.sqrt(max(radius_mm**2 - girth2, 0.0)) - 1e-9  # where what is left just fits into the sphere
+        plane = (
+            math.sqrt(max(radius_mm**2 - girth2, 0.0)) - 1e-9
+        )  # where what is left just fits into the sphere
         plane = plane if plane > 0.85 * radius_mm else 0.92 * radius_mm
         if height.min() >= plane:
             return [*kept, rest]

@@ -1,4 +1,5 @@
 """Which bodies are looked at together, how near they can come at all, and the pieces that stand for them."""
+
 from __future__ import annotations
 
 import hashlib
@@ -13,7 +14,7 @@ from assemblies.clearance.bounds import CARRIERS, carrier_index, sharpest
 from assemblies.clearance.pieces import Piece, outside, pieces
 from assemblies.clearance.scene import Forest, box_corners
 from assemblies.clearance.slack import ROOTS, SIDES
-from parts.form import Form, Round
+from parts.shape.form import Form, Round
 
 
 @dataclass(frozen=True)
@@ -21,8 +22,9 @@ class Body:
     """Rigid forms, car coordinates at ride height, that move with `carrier` ("frame" does not move).
 
     Entries of one name are one body (a damper: body and shaft). `kind`: "moving", "fixed", "tyre" or a key of
-    `Limits.others`. `margin_mm`: building tolerance, added to what its pairs need. `hollow` keeps the bores of round forms.
-    `shells`: closed triangle meshes, (triangles, 3, 3) with outward faces, beside or in place of forms (see imported.py)."""
+    `Limits.others`. `margin_mm`: building tolerance, added to what its pairs need. `hollow` keeps the bores
+    of round forms. `shells`: closed triangle meshes, (triangles, 3, 3) with outward faces, beside or in place
+    of forms (see imported.py)."""
 
     name: str
     carrier: str
@@ -35,7 +37,9 @@ class Body:
     @property
     def key(self) -> str:
         """A name for exactly this shape and motion."""
-        return "|".join((self.carrier, str(self.hollow), *map(form_key, self.forms), *(s.key for s in self.shells)))
+        return "|".join(
+            (self.carrier, str(self.hollow), *map(form_key, self.forms), *(s.key for s in self.shells))
+        )
 
     @property
     def boxes(self) -> np.ndarray:
@@ -48,9 +52,12 @@ class Body:
         return self.boxes[:, 0].min(0), self.boxes[:, 1].max(0)
 
     def pieces(self, tolerance_mm: float) -> list[Piece]:
-        """Convex pieces and covers for a check to a tolerance, of which they take a tenth (two, where bores are kept)."""
+        """Convex pieces and covers for a check to a tolerance, of which they take a tenth (two, where bores
+        are kept)."""
         error = tolerance_mm * (0.2 if self.hollow else 0.1)
-        return [p for form in self.forms for p in pieces(form, error, self.hollow)] + [s.piece for s in self.shells]
+        return [p for form in self.forms for p in pieces(form, error, self.hollow)] + [
+            s.piece for s in self.shells
+        ]
 
     @property
     def a_point(self) -> np.ndarray:
@@ -60,9 +67,10 @@ class Body:
 
 @dataclass(frozen=True)
 class Joint:
-    """Bodies a and b meet at `point` (car coordinates at ride; it moves with both). What of either lies wholly within
-    `radius_mm` of it belongs to the joint and is left out of their pair; infinite leaves the pair out altogether.
-    `required_mm`: what the rest of the pair needs, where that is not the neighbour type's gap."""
+    """Bodies a and b meet at `point` (car coordinates at ride; it moves with both). What of either lies
+    wholly within `radius_mm` of it belongs to the joint and is left out of their pair; infinite leaves the
+    pair out altogether. `required_mm`: what the rest of the pair needs, where that is not the neighbour
+    type's gap."""
 
     a: str
     b: str
@@ -89,7 +97,11 @@ def form_box(form: Form) -> tuple:
             high.append(ends.max(0) + across)
         else:
             x0, y0, x1, y1 = p.outline.bounds
-            corners = np.array([(x, y, z) for x in (x0, x1) for y in (y0, y1) for z in (0, p.thickness_mm)]) @ m[:3, :3].T + m[:3, 3]
+            corners = (
+                np.array([(x, y, z) for x in (x0, x1) for y in (y0, y1) for z in (0, p.thickness_mm)])
+                @ m[:3, :3].T
+                + m[:3, 3]
+            )
             low.append(corners.min(0))
             high.append(corners.max(0))
     return tuple(np.min(low, 0)), tuple(np.max(high, 0))
@@ -100,7 +112,11 @@ def form_points(form: Form) -> tuple:
     """A point of the surface of each of its pieces, car coordinates at ride."""
     out = []
     for p in form.pieces:
-        at = (p.diameter_mm / 2, 0.0) if isinstance(p, Round) else (p.outline.outer.vertices[0].x, p.outline.outer.vertices[0].y)
+        at = (
+            (p.diameter_mm / 2, 0.0)
+            if isinstance(p, Round)
+            else (p.outline.outer.vertices[0].x, p.outline.outer.vertices[0].y)
+        )
         m = p.frame.matrix()
         out.append(tuple(m[:3, :3] @ (*at, 0.0) + m[:3, 3]))
     return tuple(out)
@@ -135,7 +151,9 @@ class Cast:
         for joint in joints:
             for name in (joint.a, joint.b):
                 if name not in self.parts:
-                    raise ValueError(f"clearance: a joint names body {name!r}; the bodies are {', '.join(self.parts)}")
+                    raise ValueError(
+                        f"clearance: a joint names body {name!r}; the bodies are {', '.join(self.parts)}"
+                    )
             met.setdefault(frozenset((joint.a, joint.b)), []).append(joint)
         self.kind = {n: parts[0].kind for n, parts in self.parts.items()}
         self.margin = {n: max(b.margin_mm for b in parts) for n, parts in self.parts.items()}
@@ -145,7 +163,13 @@ class Cast:
         self.pairs: list[Pair] = []
         self.skipped: list[tuple[str, str, str]] = []
         if len(self.still) > 1 and wanted is None:
-            self.skipped.append(("members", "members", "neither moves: no gap between them changes over the travel, and none is checked"))
+            self.skipped.append(
+                (
+                    "members",
+                    "members",
+                    "neither moves: no gap between them changes over the travel, and none is checked",
+                )
+            )
         for a, b in [*combinations(self.moving, 2), *((m, s) for m in self.moving for s in self.still)]:
             if wanted is not None and (a, b) not in wanted and (b, a) not in wanted:
                 continue
@@ -157,8 +181,15 @@ class Cast:
                 self.skipped.append((a, b, "joined over their whole length"))
             else:
                 self.pairs.append(Pair(a, b, between))
-                self.skipped += [(a, b, f"on the {CARRIERS[k].replace('_', ' ')} they ride together; what moves between them is checked")
-                                 for k in sorted(together)]
+                self.skipped += [
+                    (
+                        a,
+                        b,
+                        f"on the {CARRIERS[k].replace('_', ' ')} they ride together; what moves between them "
+                        f"is checked",
+                    )
+                    for k in sorted(together)
+                ]
 
     @property
     def names(self) -> list[str]:
@@ -166,11 +197,19 @@ class Cast:
 
     def apart(self, pair: Pair) -> list[tuple[Body, Body]]:
         """The parts of a pair that move against each other: those on one carrier ride together."""
-        return [(a, b) for a in self.parts[pair.a] for b in self.parts[pair.b] if carrier_index(a.carrier) != carrier_index(b.carrier)]
+        return [
+            (a, b)
+            for a in self.parts[pair.a]
+            for b in self.parts[pair.b]
+            if carrier_index(a.carrier) != carrier_index(b.carrier)
+        ]
 
     def keys(self) -> list[str]:
         """A name for each pair's content: both shapes and motions, and the joints."""
-        body = {n: hashlib.sha256(repr([p.key for p in parts]).encode()).hexdigest() for n, parts in self.parts.items()}
+        body = {
+            n: hashlib.sha256(repr([p.key for p in parts]).encode()).hexdigest()
+            for n, parts in self.parts.items()
+        }
         return [f"{body[p.a]}|{body[p.b]}|{[(j.point, j.radius_mm) for j in p.joints]}" for p in self.pairs]
 
     def far(self, pairs: list[Pair], grid) -> np.ndarray:
@@ -194,7 +233,9 @@ def swept_box(body: Body, grid) -> tuple[np.ndarray, np.ndarray]:
     corners = box_corners(low, high)
     edges = np.linspace(*grid.travel, ROOTS + 1)
     sides = np.linspace(*grid.rack, 2 * SIDES + 1) if grid.rack else np.zeros(1)
-    bend = sharpest(*grid.motion.bends(edges, sides), carrier, (corners - grid.motion.references[carrier[0]])[None])[:, 0]
+    bend = sharpest(
+        *grid.motion.bends(edges, sides), carrier, (corners - grid.motion.references[carrier[0]])[None]
+    )[:, 0]
     slack = 0.5 * ((edges[1] - edges[0]) / 2) ** 2 * bend[0].max()
     slack += 0.5 * ((sides[1] - sides[0]) / 2) ** 2 * bend[1].max() if grid.rack else 0.0
     z = np.arange(ROOTS + 1) * (grid.FINE // ROOTS)
@@ -206,7 +247,8 @@ def swept_box(body: Body, grid) -> tuple[np.ndarray, np.ndarray]:
 
 
 class Groups:
-    """The pieces of the bodies that some pairs need, joints' zones cut out: two lists of roots a pair (empty: nothing left)."""
+    """The pieces of the bodies that some pairs need, joints' zones cut out: two lists of roots a pair (empty:
+    nothing left)."""
 
     def __init__(self, cast: Cast, pairs: list[Pair], tolerance_mm: float):
         self.forest = Forest()
@@ -226,7 +268,8 @@ class Groups:
         return [self.forest.add(piece, carrier, family) for piece in made]
 
     def _outside(self, which: list[int], joint: Joint) -> list[int]:
-        """What of the pieces lies outside a joint's zone: whole pieces and covers where they can stay whole."""
+        """What of the pieces lies outside a joint's zone: whole pieces and covers where they can stay
+        whole."""
         kept = (self._one_outside(i, joint) for i in which)
         return [k for k in kept if k is not None]
 

@@ -1,8 +1,10 @@
-"""Room for things held up at single poses: a bolt on its way out, a socket on its nut, a spanner and its swing.
+"""Room for things held up at single poses: a bolt on its way out, a socket on its nut, a spanner and its
+swing.
 
-Exact distances of convex pieces at the poses asked for, nothing between them: a pose found clear is a proof that there is one;
-that there is none is only as sure as the poses are near each other.
+Exact distances of convex pieces at the poses asked for, nothing between them: a pose found clear is a proof
+that there is one; that there is none is only as sure as the poses are near each other.
 """
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -15,14 +17,15 @@ from assemblies.clearance.library import Library
 from assemblies.clearance.pieces import Piece, pieces
 from assemblies.clearance.plan import Body, form_box
 from assemblies.clearance.scene import Scene, box_corners
-from parts.form import Form
+from parts.shape.form import Form
 
 PROBE_MM = 0.02  # a round probe's polygon reaches past its circle
 
 
 @dataclass(frozen=True)
 class Probe:
-    """A form held up in the corner, car coordinates at ride height, that moves with `carrier`; `spared` bodies are not looked at."""
+    """A form held up in the corner, car coordinates at ride height, that moves with `carrier`; `spared`
+    bodies are not looked at."""
 
     form: Form
     carrier: str
@@ -31,8 +34,8 @@ class Probe:
 
 @dataclass(frozen=True)
 class Room:
-    """(probes, poses): least gap to anything, minus the depth where something is in the way, never more than what was looked
-    for; and what is nearest, "" where nothing is."""
+    """(probes, poses): least gap to anything, minus the depth where something is in the way, never more than
+    what was looked for; and what is nearest, "" where nothing is."""
 
     gap_mm: np.ndarray
     nearest: np.ndarray
@@ -44,7 +47,8 @@ class _Poses:
 
 
 class Surroundings:
-    """Bodies as convex pieces, in wait for probes; both reach at most `PROBE_MM` past their true surfaces, so a gap errs to the safe side."""
+    """Bodies as convex pieces, in wait for probes; both reach at most `PROBE_MM` past their true surfaces, so
+    a gap errs to the safe side."""
 
     def __init__(self, bodies: Sequence[Body], mechanism, tolerance_mm: float = 0.1):
         self.corner, self.bodies, self.tolerance_mm = Corner(mechanism), list(bodies), tolerance_mm
@@ -64,24 +68,47 @@ class Surroundings:
         place = frames[:, [carrier_index(p.carrier) for p in probes]]
         at = np.einsum("tpij,pnj->tpni", place[..., :3], corners) + place[:, :, None, :, 3]
         low, high = at.min((0, 1, 2)), at.max((0, 1, 2))
-        return np.flatnonzero(~self.still | _within(self.boxes[:, 0], self.boxes[:, 1], low, high, within_mm + PROBE_MM)).tolist()
+        return np.flatnonzero(
+            ~self.still | _within(self.boxes[:, 0], self.boxes[:, 1], low, high, within_mm + PROBE_MM)
+        ).tolist()
 
     def room(self, probes: Sequence[Probe], wheel_mm, within_mm: float, enough_mm: float = -np.inf) -> Room:
-        """Gaps up to `within_mm` of every probe at every wheel height, rack straight ahead. A probe that lacks `enough_mm` to what
-        rides with it lacks it at every height: it is not looked at further. Raises ValueError where the corner cannot reach a height."""
+        """Gaps up to `within_mm` of every probe at every wheel height, rack straight ahead. A probe that
+        lacks `enough_mm` to what rides with it lacks it at every height: it is not looked at further. Raises
+        ValueError where the corner cannot reach a height."""
         wheel = np.atleast_1d(np.asarray(wheel_mm, float))
         frames = self.corner.frames(wheel, np.zeros(len(wheel)))
         if not np.isfinite(frames).all():
             raise ValueError("clearance: the corner cannot reach one of the wheel heights")
-        gap, who = np.full((len(probes), len(wheel)), float(within_mm)), np.full((len(probes), len(wheel)), "", object)
-        held = [(k, p) for k, probe in enumerate(probes) for piece in pieces(probe.form, PROBE_MM) for p in _leaves(piece)]
-        around = [(self.bodies[k], p) for k in self._around(probes, frames, within_mm) for p in self._pieces(k)] if held else []
+        gap, who = (
+            np.full((len(probes), len(wheel)), float(within_mm)),
+            np.full((len(probes), len(wheel)), "", object),
+        )
+        held = [
+            (k, p)
+            for k, probe in enumerate(probes)
+            for piece in pieces(probe.form, PROBE_MM)
+            for p in _leaves(piece)
+        ]
+        around = (
+            [(self.bodies[k], p) for k in self._around(probes, frames, within_mm) for p in self._pieces(k)]
+            if held
+            else []
+        )
         if not around:
             return Room(gap, who)
         there, owner = len(around), np.array([k for k, _ in held])
         everything = [p for _, p in (*around, *held)]
-        carrier = np.array([*(carrier_index(b.carrier) for b, _ in around), *(carrier_index(probes[k].carrier) for k in owner)])
-        scene, names = Scene(everything, carrier, [(-1, -1)] * len(everything), list(range(len(everything)))), np.array([b.name for b, _ in around])
+        carrier = np.array(
+            [
+                *(carrier_index(b.carrier) for b, _ in around),
+                *(carrier_index(probes[k].carrier) for k in owner),
+            ]
+        )
+        scene, names = (
+            Scene(everything, carrier, [(-1, -1)] * len(everything), list(range(len(everything)))),
+            np.array([b.name for b, _ in around]),
+        )
         library = Library(scene, _Poses(frames))
         looked = np.array([~np.isin(names, list(probes[k].spared)) for k in owner])
         together = carrier[there:, None] == carrier[None, :there]
@@ -92,7 +119,16 @@ class Surroundings:
                 return
             low, high = scene.boxes(np.concatenate([there + rows, columns]), frames[poses])
             n = len(rows)
-            i, j = np.nonzero(pairs[np.ix_(rows, columns)] & _within(low[:, :n].min(0)[:, None], high[:, :n].max(0)[:, None], low[:, n:].min(0), high[:, n:].max(0), within_mm))
+            i, j = np.nonzero(
+                pairs[np.ix_(rows, columns)]
+                & _within(
+                    low[:, :n].min(0)[:, None],
+                    high[:, :n].max(0)[:, None],
+                    low[:, n:].min(0),
+                    high[:, n:].max(0),
+                    within_mm,
+                )
+            )
             t, k = np.nonzero(_within(low[:, i], high[:, i], low[:, n + j], high[:, n + j], within_mm))
             i, j, t = rows[i[k]], columns[j[k]], poses[t]
             if not len(i):
@@ -117,7 +153,12 @@ class Surroundings:
         scene, frames = library.scene, library.grid.frames
         f, g = frames[pose, scene.carrier[i]], frames[pose, scene.carrier[j]]
         axis = np.einsum("nij,nj->ni", f[:, :, :3], scene.along[i])
-        away = np.einsum("nij,nj->ni", g[:, :, :3], scene.middle[j]) + g[:, :, 3] - np.einsum("nij,nj->ni", f[:, :, :3], scene.middle[i]) - f[:, :, 3]
+        away = (
+            np.einsum("nij,nj->ni", g[:, :, :3], scene.middle[j])
+            + g[:, :, 3]
+            - np.einsum("nij,nj->ni", f[:, :, :3], scene.middle[i])
+            - f[:, :, 3]
+        )
         flat = away - (away * axis).sum(1)[:, None] * axis
         near = np.ones(len(i), bool)
         for n in (axis, -axis, flat, away):

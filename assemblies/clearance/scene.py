@@ -1,4 +1,6 @@
-"""All convex pieces as arrays: who carries them, where they are at any pose, how far they reach in any direction."""
+"""All convex pieces as arrays: who carries them, where they are at any pose, how far they reach in any
+direction."""
+
 from __future__ import annotations
 
 from functools import lru_cache
@@ -19,10 +21,12 @@ def both_ways(rack_mm: float) -> tuple[float, float] | None:
 class Scene:
     """Convex pieces in trees. Positions are car coordinates at ride; `carrier` is a number of the motion's.
 
-    A node is a real piece or a cover of two nodes. `kids` (n, 2) are the two nodes it splits into, -1 where none: what a
-    cover holds, or the two halves of a long piece."""
+    A node is a real piece or a cover of two nodes. `kids` (n, 2) are the two nodes it splits into, -1 where
+    none: what a cover holds, or the two halves of a long piece."""
 
-    def __init__(self, pieces: list[Piece], carriers: list[int], kids: list[tuple[int, int]], family: list[int]):
+    def __init__(
+        self, pieces: list[Piece], carriers: list[int], kids: list[tuple[int, int]], family: list[int]
+    ):
         self.pieces, self.kids, self.real = pieces, np.array(kids), np.array([p.real for p in pieces])
         self.family = np.array(family)  # the whole piece that each is part of
         self.carrier = np.asarray(carriers, int)
@@ -32,7 +36,9 @@ class Scene:
         self.size = np.sqrt(((self.high - self.low) ** 2).sum(1))
         shapes = [p.shape for p in pieces]
         self.axis = np.array([p.axis if p.discs is not None else (0.0, 0.0, 0.0) for p in pieces])
-        self.along = np.array([p.axis if p.axis is not None else (0.0, 0.0, 0.0) for p in pieces])  # a prism's axis
+        self.along = np.array(
+            [p.axis if p.axis is not None else (0.0, 0.0, 0.0) for p in pieces]
+        )  # a prism's axis
         self.group = np.searchsorted(_CLASSES, [len(shape) for shape in shapes])
         self.slot = np.zeros(len(pieces), int)
         self.stacks: dict[int, np.ndarray] = {}
@@ -41,8 +47,10 @@ class Scene:
             widest = max(len(shapes[i]) for i in which)
             self.slot[which] = np.arange(len(which))
             stack = self.stacks[int(g)] = np.empty((len(which), widest, 4))
-            for row, i in zip(stack, which, strict=True):  # a shape repeats its first corner up to the stack's width
-                row[:len(shapes[i])], row[len(shapes[i]):] = shapes[i], shapes[i][0]
+            for row, i in zip(
+                stack, which, strict=True
+            ):  # a shape repeats its first corner up to the stack's width
+                row[: len(shapes[i])], row[len(shapes[i]) :] = shapes[i], shapes[i][0]
 
     def leaves(self, roots) -> list[int]:
         """The real pieces under some nodes."""
@@ -60,7 +68,8 @@ class Scene:
         return box_corners(self.low, self.high)
 
     def reach(self, which: np.ndarray, frames: np.ndarray, direction: np.ndarray) -> np.ndarray:
-        """Greatest value of direction · p over each piece in its frame: which (n,), frames (n, 3, 4), direction (n, 3)."""
+        """Greatest value of direction · p over each piece in its frame: which (n,), frames (n, 3, 4),
+        direction (n, 3)."""
         own = np.empty((len(which), 4))
         own[:, :3] = np.einsum("nij,ni->nj", frames[:, :, :3], direction)
         along = np.einsum("ni,ni->n", own[:, :3], self.axis[which])
@@ -72,7 +81,7 @@ class Scene:
             if not len(pick):
                 continue
             chunk = max(1, 100_000 // stack.shape[1])
-            for part in (pick[k:k + chunk] for k in range(0, len(pick), chunk)):
+            for part in (pick[k : k + chunk] for k in range(0, len(pick), chunk)):
                 far[part] += np.matmul(stack[slot[part]], own[part][:, :, None])[:, :, 0].max(1)
         return far
 
@@ -82,14 +91,15 @@ class Scene:
         many = np.tile(which, len(frames))
         out = []
         for sign in (-1.0, 1.0):
-            sides = [sign * self.reach(many, place, np.tile(sign * np.eye(3)[a], (len(many), 1))) for a in range(3)]
+            sides = [
+                sign * self.reach(many, place, np.tile(sign * np.eye(3)[a], (len(many), 1))) for a in range(3)
+            ]
             out.append(np.stack(sides, 1).reshape(len(frames), len(which), 3))
         return out[0], out[1]
 
 
 class Forest:
     """Collects the nodes of a scene."""
-
 
     def __init__(self):
         self.pieces: list[Piece] = []
@@ -111,13 +121,16 @@ class Forest:
         return at
 
     def cover(self, of: int, kids: list[int]) -> int | None:
-        """A node with the hull of `of` over nodes that lie within it; None where there are none, the only one where it is one."""
+        """A node with the hull of `of` over nodes that lie within it; None where there are none, the only one
+        where it is one."""
         if len(kids) < 2:
             return kids[0] if kids else None
         half = len(kids) // 2
         pair = self.cover(of, kids[:half]), self.cover(of, kids[half:])
         piece = self.pieces[of]
-        self.pieces.append(Piece(piece.points, piece.edges, piece.beyond_mm, 0, False, (), piece.discs, piece.axis))
+        self.pieces.append(
+            Piece(piece.points, piece.edges, piece.beyond_mm, 0, False, (), piece.discs, piece.axis)
+        )
         self.carriers.append(self.carriers[of])
         self.family.append(self.family[of])
         self.kids.append(pair)
@@ -145,7 +158,12 @@ def _halves(piece: Piece) -> tuple[Piece, ...]:
         k = len(piece.discs) // 2
         circles = piece.discs[:k] + (piece.discs[k:] - piece.discs[:k]) * half
         discs = [np.concatenate(circles[:2]), np.concatenate(circles[1:])]
-    return tuple(Piece(np.concatenate(rings[k:k + 2]), piece.edges, piece.beyond_mm, n, discs=discs[k], axis=piece.axis) for k in (0, 1))
+    return tuple(
+        Piece(
+            np.concatenate(rings[k : k + 2]), piece.edges, piece.beyond_mm, n, discs=discs[k], axis=piece.axis
+        )
+        for k in (0, 1)
+    )
 
 
 _CORNERS = np.array([[(k >> a) & 1 for a in range(3)] for k in range(8)], bool)
@@ -157,17 +175,21 @@ def box_corners(low: np.ndarray, high: np.ndarray) -> np.ndarray:
 
 
 class Grid:
-    """Poses on a dyadic grid of travel and rack, each worked out once. Positions are whole numbers 0 ... FINE.
+    """Poses on a dyadic grid of travel and rack, each worked out once. Positions are whole numbers 0 ...
+    FINE.
 
-    `motion` gives `frames(travel, rack)` (poses, carriers, 3, 4), `bends(travel edges, rack edges)` and `references`:
-    see bounds.Corner. `rack_mm` None: there is no second axis."""
+    `motion` gives `frames(travel, rack)` (poses, carriers, 3, 4), `bends(travel edges, rack edges)` and
+    `references`: see bounds.Corner. `rack_mm` None: there is no second axis."""
 
     FINE = 1 << 24
 
     def __init__(self, motion, travel_mm: tuple[float, float], rack_mm: tuple[float, float] | None = None):
         self.motion, self.travel, self.rack = motion, travel_mm, rack_mm
         self.frames = np.zeros((0, len(motion.references), 3, 4))
-        self._keys, self._place = np.zeros(0, np.int64), np.zeros(0, np.int64)  # sorted, and where each stands in frames
+        self._keys, self._place = (
+            np.zeros(0, np.int64),
+            np.zeros(0, np.int64),
+        )  # sorted, and where each stands in frames
 
     @staticmethod
     def _value(at, ends):
@@ -186,7 +208,8 @@ class Grid:
         return self.frames[place]
 
     def index(self, z: np.ndarray, s: np.ndarray) -> np.ndarray:
-        """Places in `frames` of the poses at grid positions z, s. Raises ValueError where the corner cannot reach one."""
+        """Places in `frames` of the poses at grid positions z, s. Raises ValueError where the corner cannot
+        reach one."""
         key = z.astype(np.int64) * (2 * self.FINE) + s
         at = np.searchsorted(self._keys, key)
         known = np.zeros(len(key), bool)
@@ -199,8 +222,11 @@ class Grid:
             dead = ~np.isfinite(frames).all((1, 2, 3))
             if dead.any():
                 k = int(dead.argmax())
-                raise ValueError(f"clearance: the corner cannot reach wheel travel {wheel[k]:.3f} mm at rack {rack[k]:.3f} mm; "
-                                 "check over the travel in which it closes")
+                raise ValueError(
+                    f"clearance: the corner cannot reach wheel travel {wheel[k]:.3f} mm at rack "
+                    f"{rack[k]:.3f} mm; "
+                    "check over the travel in which it closes"
+                )
             keys = np.concatenate([self._keys, fresh])
             place = np.concatenate([self._place, len(self.frames) + np.arange(len(fresh))])
             order = np.argsort(keys, kind="stable")

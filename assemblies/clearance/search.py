@@ -1,15 +1,17 @@
 """Least gap of many pairs of bodies over all travel (and rack): branch and bound with proven lower bounds.
 
-For a fixed direction n, the room along n between two convex pieces, least(n·b) - greatest(n·a), never exceeds their gap (nor
-minus their depth, where they overlap). Over a cell of travel the pieces' points stay within B = h²/2·sup|p''| of the straight
-line between their places at the cell's ends (bounds.py), and the room along n of points on straight lines is concave in
-travel: so the gap anywhere in the cell is at least the lesser of the room at the two ends, less both pieces' B. On a
-rectangle of travel and rack: the least of four corners, less both directions' B. The proof needs nothing of n; the distance
-library only proposes it, and gives the gaps found.
+For a fixed direction n, the room along n between two convex pieces, least(n·b) - greatest(n·a), never exceeds
+their gap (nor minus their depth, where they overlap). Over a cell of travel the pieces' points stay within B
+= h²/2·sup|p''| of the straight line between their places at the cell's ends (bounds.py), and the room along n
+of points on straight lines is concave in
+travel: so the gap anywhere in the cell is at least the lesser of the room at the two ends, less both pieces'
+B. On a rectangle of travel and rack: the least of four corners, less both directions' B. The proof needs
+nothing of n; the distance library only proposes it, and gives the gaps found.
 
-A cell that cannot hold a gap smaller than the least one found, less the tolerance, is closed; others are asked at their
-worst corner, then halved. Boxes round the swept pieces close most pairs of pieces before that.
+A cell that cannot hold a gap smaller than the least one found, less the tolerance, is closed; others are
+asked at their worst corner, then halved. Boxes round the swept pieces close most pairs of pieces before that.
 """
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -31,7 +33,8 @@ SHORT = 1 / 1024  # share of the travel to which the ends of a stretch are found
 
 @dataclass
 class Nodes:
-    """Cells still open: pair of bodies, pieces, grid place and width in travel (z) and rack (s), bound, direction."""
+    """Cells still open: pair of bodies, pieces, grid place and width in travel (z) and rack (s), bound,
+    direction."""
 
     pair: np.ndarray
     i: np.ndarray
@@ -90,7 +93,8 @@ class Search:
     # ------------------------------------------------------------------------------------------ boxes
 
     def _swept(self, which: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Boxes (root cells, pieces, 3), low and high, that hold each piece over a root cell of travel and all rack."""
+        """Boxes (root cells, pieces, 3), low and high, that hold each piece over a root cell of travel and
+        all rack."""
         fine, steers = Grid.FINE, bool(self.grid.rack)
         z = np.arange(ROOTS + 1) * (fine // ROOTS)
         s = np.arange(SIDES + 1) * (fine // SIDES) if steers else np.array([fine // 2])
@@ -99,8 +103,15 @@ class Search:
         low, high = (b.reshape(len(z), len(s), -1, 3) for b in self.scene.boxes(which, self.grid.frames[at]))
         shape = ROOTS, max(1, len(s) - 1), len(which)
         wide = [np.full(shape, w) for w in (fine // ROOTS, fine // SIDES if steers else fine)]
-        slack = sum(self.bends.slack(np.broadcast_to(which, shape), np.broadcast_to(z[:-1, None, None], shape), wide[0],
-                                     np.broadcast_to(s[:shape[1], None], shape), wide[1]))[..., None]
+        slack = sum(
+            self.bends.slack(
+                np.broadcast_to(which, shape),
+                np.broadcast_to(z[:-1, None, None], shape),
+                wide[0],
+                np.broadcast_to(s[: shape[1], None], shape),
+                wide[1],
+            )
+        )[..., None]
         low, high = np.minimum(low[:-1], low[1:]), np.maximum(high[:-1], high[1:])
         if steers:
             low, high = np.minimum(low[:, :-1], low[:, 1:]), np.maximum(high[:, :-1], high[:, 1:])
@@ -120,11 +131,15 @@ class Search:
         """Try a direction for each node; it is kept where it proves more."""
         m = nodes.at.shape[1]
         fresh = np.isnan(nodes.reach_i[:, 0])
-        worst = np.where(fresh, 0, nodes.room.argmin(1))  # most directions fail where there was least room before
+        worst = np.where(
+            fresh, 0, nodes.room.argmin(1)
+        )  # most directions fail where there was least room before
         least = -sum(self.library.reaches(nodes.i, nodes.j, nodes.at[np.arange(len(nodes)), worst], n))
         some = np.flatnonzero(fresh | (self._proven(least[:, None], nodes.slack, n) > nodes.low))
         i, j, many = np.repeat(nodes.i[some], m), np.repeat(nodes.j[some], m), np.repeat(n[some], m, 0)
-        reach_i, reach_j = (r.reshape(-1, m) for r in self.library.reaches(i, j, nodes.at[some].ravel(), many))
+        reach_i, reach_j = (
+            r.reshape(-1, m) for r in self.library.reaches(i, j, nodes.at[some].ravel(), many)
+        )
         low = self._proven(-reach_i - reach_j, nodes.slack[some], n[some])
         better = low > nodes.low[some]
         nodes.low[some[better]] = low[better]
@@ -140,17 +155,35 @@ class Search:
         return low
 
     def _slack(self, nodes: Nodes) -> None:
-        nodes.slack = np.stack([x + y for x, y in zip(self.bends.slack(nodes.i, nodes.z, nodes.wz, nodes.s, nodes.ws),
-                                                      self.bends.slack(nodes.j, nodes.z, nodes.wz, nodes.s, nodes.ws), strict=True)], 1)
+        nodes.slack = np.stack(
+            [
+                x + y
+                for x, y in zip(
+                    self.bends.slack(nodes.i, nodes.z, nodes.wz, nodes.s, nodes.ws),
+                    self.bends.slack(nodes.j, nodes.z, nodes.wz, nodes.s, nodes.ws),
+                    strict=True,
+                )
+            ],
+            1,
+        )
 
     # ------------------------------------------------------------------------------------------ the search
 
     def run(self, pairs: list[tuple[np.ndarray, np.ndarray]], within_mm, share=0.0) -> Found:
-        """Least gap of each pair of lists of trees (some of them on different carriers); found and proven differ by at most `within_mm` (pairs,), those of an overlap by
-        `share` of its depth where that is more."""
+        """Least gap of each pair of lists of trees (some of them on different carriers); found and proven
+        differ by at most `within_mm` (pairs,), those of an overlap by `share` of its depth where that is
+        more."""
         count = len(pairs)
-        self.found = Found(np.full(count, np.inf), np.full(count, np.inf), np.zeros(count, np.int64), np.zeros(count, np.int64),
-                           np.full(count, -1), np.full(count, -1), np.full((count, 3), np.nan), np.full((count, 3), np.nan))
+        self.found = Found(
+            np.full(count, np.inf),
+            np.full(count, np.inf),
+            np.zeros(count, np.int64),
+            np.zeros(count, np.int64),
+            np.full(count, -1),
+            np.full(count, -1),
+            np.full((count, 3), np.nan),
+            np.full((count, 3), np.nan),
+        )
         self.best_n = np.zeros((count, 3))
         within = np.broadcast_to(np.asarray(within_mm, float), (count,))
         self._goal = lambda: self.found.high - np.maximum(within, share * -self.found.high)
@@ -163,15 +196,18 @@ class Search:
         return self.found
 
     def stretch(self, which: np.ndarray, below_mm: np.ndarray) -> np.ndarray:
-        """After `run`: (n, 2) first and last wheel travel at which the gap of the given pairs may be below a value.
+        """After `run`: (n, 2) first and last wheel travel at which the gap of the given pairs may be below a
+        value.
 
-        Outside it the gap is proven to be at least that; its ends are the last cells of `SHORT` of the travel that could
-        not be cleared. The pair's least gap must have been found below the value."""
+        Outside it the gap is proven to be at least that; its ends are the last cells of `SHORT` of the travel
+        that could not be cleared. The pair's least gap must have been found below the value."""
         count = len(self.pairs)
         goal, fine = np.full(count, -np.inf), Grid.FINE
         goal[which] = below_mm
         seen = np.stack([self.found.z, self.found.z])  # grid places of the first and last gap found below
-        may = np.stack([np.full(count, fine), np.zeros(count, np.int64)])  # the same for cells that were not cleared
+        may = np.stack(
+            [np.full(count, fine), np.zeros(count, np.int64)]
+        )  # the same for cells that were not cleared
 
         def left(nodes):
             np.minimum.at(may[0], nodes.pair, nodes.z)
@@ -187,7 +223,13 @@ class Search:
             np.minimum.at(seen[0], who[under], z[under])
             np.maximum.at(seen[1], who[under], z[under])
 
-        self._goal, self._closed, self._left, self._settled, self._noted = lambda: goal, lambda nodes: None, left, settled, note
+        self._goal, self._closed, self._left, self._settled, self._noted = (
+            lambda: goal,
+            lambda nodes: None,
+            left,
+            settled,
+            note,
+        )
         self._sampled(which)
         open_ = [p if k in set(which.tolist()) else ((), ()) for k, p in enumerate(self.pairs)]
         self._descend(self._roots(open_, first=False))
@@ -196,20 +238,27 @@ class Search:
         return self.grid.wheel_mm(edges)
 
     def _sampled(self, which: np.ndarray) -> None:
-        """Note the gap of each pair's nearest pieces at many places, so that most of a stretch is known before it is searched."""
+        """Note the gap of each pair's nearest pieces at many places, so that most of a stretch is known
+        before it is searched."""
         fine = Grid.FINE
-        z, s = np.linspace(0, fine, SAMPLES).astype(np.int64), np.array([0, fine // 2, fine] if self.grid.rack else [fine // 2])
+        z, s = (
+            np.linspace(0, fine, SAMPLES).astype(np.int64),
+            np.array([0, fine // 2, fine] if self.grid.rack else [fine // 2]),
+        )
         zz, ss = (a.ravel() for a in np.meshgrid(z, s, indexing="ij"))
         zz, ss = np.tile(zz, (len(which), 1)), np.tile(ss, (len(which), 1))
         if self.grid.rack:  # and along the travel at the rack where the least gap was found
             zz = np.concatenate([zz, np.tile(z, (len(which), 1))], 1)
             ss = np.concatenate([ss, np.repeat(self.found.s[which, None], len(z), 1)], 1)
         who = np.repeat(which, zz.shape[1])
-        gap, *_ = self.library.ask(self.found.i[who], self.found.j[who], self.grid.index(zz.ravel(), ss.ravel()))
+        gap, *_ = self.library.ask(
+            self.found.i[who], self.found.j[who], self.grid.index(zz.ravel(), ss.ravel())
+        )
         self._noted(who, gap, zz.ravel())
 
     def _descend(self, nodes: Nodes) -> None:
-        """Level by level until all is closed; a pair that takes more than `MOST` cells is left as far as it is proven."""
+        """Level by level until all is closed; a pair that takes more than `MOST` cells is left as far as it
+        is proven."""
         spent = np.zeros(len(self.pairs), np.int64)
         while len(nodes):
             spent += np.bincount(nodes.pair, minlength=len(spent))
@@ -220,14 +269,15 @@ class Search:
             nodes = self._halved(self._level(nodes))
 
     def _roots(self, pairs, first=True) -> Nodes:
-        """Pairs of trees over the root cells that the boxes leave open; those on one carrier ride together and are none."""
+        """Pairs of trees over the root cells that the boxes leave open; those on one carrier ride together
+        and are none."""
         who = np.array([k for k, (a, b) in enumerate(pairs) for _ in range(len(a) * len(b))])
         i = np.array([x for a, b in pairs for x in a for _ in b])
         j = np.array([y for a, b in pairs for _ in a for y in b])
         who, i, j = (x[self.scene.carrier[i] != self.scene.carrier[j]] for x in (who, i, j))
         which, place = np.unique(np.concatenate([i, j]), return_inverse=True)
         low, high = self._swept(which)
-        at_i, at_j = place[:len(i)], place[len(i):]
+        at_i, at_j = place[: len(i)], place[len(i) :]
         gap = box_gap(low[:, at_i], high[:, at_i], low[:, at_j], high[:, at_j])
         if first:
             self._first(who, i, j, gap, (low + high) / 2, at_i, at_j)
@@ -240,9 +290,21 @@ class Search:
         least = np.where(cells, gap.reshape(cells.shape), np.inf).min(1)
         cell, k = np.nonzero(cells.any(1))
         m, steers = len(k), bool(self.grid.rack)
-        nodes = Nodes(who[k], i[k], j[k], cell * wide, np.full(m, wide), np.full(m, 0 if steers else Grid.FINE // 2),
-                      np.full(m, Grid.FINE), least[cell, k] - ARITHMETIC_MM, np.zeros((m, 3)), np.full(m, -1, np.int64),
-                      np.zeros((m, 4 if steers else 2), np.int64), *np.full((2, m, 4 if steers else 2), np.nan), np.zeros((m, 2 if steers else 1)))
+        nodes = Nodes(
+            who[k],
+            i[k],
+            j[k],
+            cell * wide,
+            np.full(m, wide),
+            np.full(m, 0 if steers else Grid.FINE // 2),
+            np.full(m, Grid.FINE),
+            least[cell, k] - ARITHMETIC_MM,
+            np.zeros((m, 3)),
+            np.full(m, -1, np.int64),
+            np.zeros((m, 4 if steers else 2), np.int64),
+            *np.full((2, m, 4 if steers else 2), np.nan),
+            np.zeros((m, 2 if steers else 1)),
+        )
         nodes = self._divided(nodes)
         nodes.at = self._corners(nodes)
         self.bound(nodes, self.best_n[nodes.pair])
@@ -261,11 +323,15 @@ class Search:
             across = worst[wide] == 1
             low.wz = high.wz = np.where(across, low.wz, low.wz // 2)
             low.ws = high.ws = np.where(across, low.ws // 2, low.ws)
-            high.z, high.s = np.where(across, high.z, high.z + high.wz), np.where(across, high.s + high.ws, high.s)
+            high.z, high.s = (
+                np.where(across, high.z, high.z + high.wz),
+                np.where(across, high.s + high.ws, high.s),
+            )
             nodes = Nodes.joined([nodes.take(~wide), low, high])
 
     def _first(self, who, i, j, gap, middle, at_i, at_j) -> None:
-        """A first gap for every pair: of its nearest boxes the pieces that reach out furthest, at one end of the cell."""
+        """A first gap for every pair: of its nearest boxes the pieces that reach out furthest, at one end of
+        the cell."""
         best = _least_of_each(who, gap.min(0))
         who, i, j, cell = who[best], i[best], j[best], gap[:, best].argmin(0)
         away = middle[cell, at_j[best]] - middle[cell, at_i[best]]
@@ -285,7 +351,15 @@ class Search:
         w = who[best]
         f = self.found
         self.best_n[w] = n[best]
-        f.high[w], f.z[w], f.s[w], f.i[w], f.j[w], f.a[w], f.b[w] = gap[best], z[best], s[best], i[best], j[best], a[best], b[best]
+        f.high[w], f.z[w], f.s[w], f.i[w], f.j[w], f.a[w], f.b[w] = (
+            gap[best],
+            z[best],
+            s[best],
+            i[best],
+            j[best],
+            a[best],
+            b[best],
+        )
         return gap, n
 
     def _close(self, nodes: Nodes) -> Nodes:
@@ -296,13 +370,16 @@ class Search:
         return nodes.take(~shut) if shut.any() else nodes
 
     def _level(self, nodes: Nodes) -> Nodes:
-        """Ask every open node once, at its worst corner, the most promising of each pair first; each direction found is
-        tried on the pair's other nodes too, and what that proves is closed."""
+        """Ask every open node once, at its worst corner, the most promising of each pair first; each
+        direction found is tried on the pair's other nodes too, and what that proves is closed."""
         nodes = self._close(nodes)
         done, batch = [], 1
         while len(nodes):
-            # halving is what helps where the direction is good enough (only the slack is too much), and covers
-            loose = (nodes.room.min(1) >= self._goal()[nodes.pair]) | ~(self.scene.real[nodes.i] & self.scene.real[nodes.j])
+            # halving is what helps where the direction is good enough (only the slack is too much), and
+            # covers
+            loose = (nodes.room.min(1) >= self._goal()[nodes.pair]) | ~(
+                self.scene.real[nodes.i] & self.scene.real[nodes.j]
+            )
             if batch > 1 and loose.any():
                 done.append(nodes.take(loose))
                 nodes = nodes.take(~loose)
@@ -322,8 +399,8 @@ class Search:
         return self._close(Nodes.joined(done)) if done else nodes
 
     def _ask_worst(self, nodes: Nodes) -> np.ndarray:
-        """Ask each node at the corner with the least room (its middle, where that was asked before); of covers, the pieces in
-        them that reach out furthest there. Returns the directions."""
+        """Ask each node at the corner with the least room (its middle, where that was asked before); of
+        covers, the pieces in them that reach out furthest there. Returns the directions."""
         worst, sides = nodes.room.argmin(1), 2 if self.grid.rack else 1
         z, s = nodes.z + worst // sides * nodes.wz, nodes.s + worst % sides * nodes.ws
         at = nodes.at[np.arange(len(nodes)), worst]
@@ -346,18 +423,25 @@ class Search:
             kids = scene.kids[which[left]]
             place = frames[left, scene.carrier[which[left]]]
             reach = scene.reach(kids.T.ravel(), np.concatenate([place, place]), np.tile(n[left], (2, 1)))
-            which[left] = np.where(reach[:len(left)] >= reach[len(left):], kids[:, 0], kids[:, 1])
+            which[left] = np.where(reach[: len(left)] >= reach[len(left) :], kids[:, 0], kids[:, 1])
             left = left[~scene.real[which[left]]]
         return which
 
     def _halved(self, nodes: Nodes) -> Nodes:
-        """Each node cut in two: a cover into what it holds, a long piece that half a cell did not close into its halves;
-        otherwise, or where the room changes by more than their size, the cell, across travel or rack, whichever costs more."""
+        """Each node cut in two: a cover into what it holds, a long piece that half a cell did not close into
+        its halves; otherwise, or where the room changes by more than their size, the cell, across travel or
+        rack, whichever costs more."""
         if not len(nodes):
             return nodes
         scene = self.scene
-        can = [np.where(~scene.real[w] | ((scene.kids[w, 0] >= 0) & (nodes.wz < Grid.FINE // ROOTS)), scene.size[w], -1.0)
-               for w in (nodes.i, nodes.j)]
+        can = [
+            np.where(
+                ~scene.real[w] | ((scene.kids[w, 0] >= 0) & (nodes.wz < Grid.FINE // ROOTS)),
+                scene.size[w],
+                -1.0,
+            )
+            for w in (nodes.i, nodes.j)
+        ]
         covers = [np.where(scene.real[w], 0.0, 1e9) for w in (nodes.i, nodes.j)]  # covers before long pieces
         by_i = (can[0] >= 0) & (can[0] + covers[0] >= can[1] + covers[1])
         by_j = (can[1] >= 0) & ~by_i
@@ -371,7 +455,9 @@ class Search:
         quick = rise > np.where(by_i, can[0], can[1])  # it moves by more than the size of what might be split
         by_i, by_j = by_i & ~quick, by_j & ~quick
         whole = ~by_i & ~by_j
-        if self._noted:  # the ends of a stretch lie along the travel: the rack need not be cut finer than they
+        if (
+            self._noted
+        ):  # the ends of a stretch lie along the travel: the rack need not be cut finer than they
             across &= nodes.ws > SHORT * Grid.FINE
         half_z = np.where(whole & ~across, nodes.wz // 2, nodes.wz)
         half_s = np.where(whole & across, nodes.ws // 2, nodes.ws)
@@ -398,9 +484,15 @@ class Search:
         m = nodes.at.shape[1]
         for part in out:
             part.at, part.reach_i, part.reach_j = nodes.at.copy(), nodes.reach_i.copy(), nodes.reach_j.copy()
-            for split, pieces, reach, sign in ((by_i, part.i, part.reach_i, 1.0), (by_j, part.j, part.reach_j, -1.0)):
-                reach[split] = self.library.reach(np.repeat(pieces[split], m), nodes.at[split].ravel(),
-                                                  sign * np.repeat(nodes.n[split], m, 0)).reshape(-1, m)
+            for split, pieces, reach, sign in (
+                (by_i, part.i, part.reach_i, 1.0),
+                (by_j, part.j, part.reach_j, -1.0),
+            ):
+                reach[split] = self.library.reach(
+                    np.repeat(pieces[split], m),
+                    nodes.at[split].ravel(),
+                    sign * np.repeat(nodes.n[split], m, 0),
+                ).reshape(-1, m)
 
     def _reaches_of_cells(self, nodes: Nodes, out: list[Nodes], cut: np.ndarray, across_travel: bool) -> None:
         """Halves of a cell share the poses in its middle; those at its ends are known."""
@@ -416,7 +508,15 @@ class Search:
         at = self.grid.index(np.stack(zz, 1).ravel(), np.stack(ss, 1).ravel())
         m = len(zz)
         many = np.repeat(nodes.n[cut], m, 0)
-        fresh = at.reshape(-1, m), *(r.reshape(-1, m) for r in self.library.reaches(np.repeat(nodes.i[cut], m), np.repeat(nodes.j[cut], m), at, many))
+        fresh = (
+            at.reshape(-1, m),
+            *(
+                r.reshape(-1, m)
+                for r in self.library.reaches(
+                    np.repeat(nodes.i[cut], m), np.repeat(nodes.j[cut], m), at, many
+                )
+            ),
+        )
         rows = np.flatnonzero(cut)[:, None]
         for part, keep, put in zip(out, old, new, strict=True):
             for field, values in zip(("at", "reach_i", "reach_j"), fresh, strict=True):

@@ -1,4 +1,5 @@
 """How far a piece may stray from straight lines between poses, over any cell of travel (and rack)."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -12,7 +13,8 @@ SIDES = 4  # cells of rack for the first boxes
 
 
 class Bends:
-    """sup|p''| of every piece over any dyadic cell: the finest table, and its greatest values over wider cells."""
+    """sup|p''| of every piece over any dyadic cell: the finest table, and its greatest values over wider
+    cells."""
 
     def __init__(self, scene: Scene, grid: Grid):
         self.grid = grid
@@ -27,7 +29,10 @@ class Bends:
             if np.isfinite(table).all():
                 break
             if cells * (sides if steers else 1) >= FINEST:
-                raise ValueError("clearance: the motion is too quick to be bounded; end travel and rack further from where the corner stops closing")
+                raise ValueError(
+                    "clearance: the motion is too quick to be bounded; end travel and rack further from "
+                    "where the corner stops closing"
+                )
             cells, sides = 2 * cells, 2 * sides
         self.z_cell, self.s_cell = Grid.FINE // cells, Grid.FINE // (table.shape[3])
         self.flat, self.offset, self.columns = [], [], []
@@ -51,7 +56,8 @@ class Bends:
         self.half_s = (grid.rack[1] - grid.rack[0]) / Grid.FINE / 2 if steers else 0.0
 
     def slack(self, which, z, wz, s, ws) -> list[np.ndarray]:
-        """h²/2·sup|p''| of pieces (of the whole pieces that hold them) over cells, for travel and (if there is any) rack, mm."""
+        """h²/2·sup|p''| of pieces (of the whole pieces that hold them) over cells, for travel and (if there
+        is any) rack, mm."""
         lz = np.maximum(0, np.log2(wz / self.z_cell)).astype(int)
         ls = np.maximum(0, np.log2(ws / self.s_cell)).astype(int)
         columns = np.maximum(Grid.FINE // self.s_cell >> ls, 1)

@@ -1,4 +1,5 @@
 """What would cure a clash or a short gap: the smallest shift of the body that stands in the way."""
+
 from __future__ import annotations
 
 import math
@@ -9,9 +10,16 @@ import numpy as np
 
 from assemblies.clearance.check import Limits, PairResult, check
 from assemblies.clearance.plan import Body, Joint
-from parts.form import Frame
+from parts.shape.form import Frame
 
-AXES = {"forward": (1, 0, 0), "back": (-1, 0, 0), "left": (0, 1, 0), "right": (0, -1, 0), "up": (0, 0, 1), "down": (0, 0, -1)}
+AXES = {
+    "forward": (1, 0, 0),
+    "back": (-1, 0, 0),
+    "left": (0, 1, 0),
+    "right": (0, -1, 0),
+    "up": (0, 0, 1),
+    "down": (0, 0, -1),
+}
 FURTHEST_MM = 150.0  # no longer shift is looked for
 STEPS = 12  # of marching towards the gap that is needed
 ASKS = 30  # places of a body asked before no further direction is tried
@@ -22,8 +30,9 @@ _QUIET_MM = 1e6
 
 @dataclass(frozen=True)
 class Shift:
-    """Move `body` by `distance_mm` along `direction` (car axes, unit; `words` where it is one of them): all its pairs then have
-    what they need, proven. No shift shorter than `least_mm` can do that, whichever way it goes."""
+    """Move `body` by `distance_mm` along `direction` (car axes, unit; `words` where it is one of them): all
+    its pairs then have what they need, proven. No shift shorter than `least_mm` can do that, whichever way it
+    goes."""
 
     body: str
     direction: tuple[float, float, float]
@@ -36,32 +45,65 @@ class Shift:
         return self.distance_mm * np.array(self.direction)
 
 
-def smallest_shift(name: str, bodies, mechanism, travel_mm, rack_mm=0.0, joints=(), limits: Limits | None = None,
-                   tolerance_mm: float = 0.1, square_to=None, pairs=None) -> Shift | None:
-    """The smallest shift found of a fixed body that gives all its pairs what they need; None where none within `FURTHEST_MM` does.
+def smallest_shift(
+    name: str,
+    bodies,
+    mechanism,
+    travel_mm,
+    rack_mm=0.0,
+    joints=(),
+    limits: Limits | None = None,
+    tolerance_mm: float = 0.1,
+    square_to=None,
+    pairs=None,
+) -> Shift | None:
+    """The smallest shift found of a fixed body that gives all its pairs what they need; None where none
+    within `FURTHEST_MM` does.
 
-    See `Surroundings.smallest`. `square_to`: the axis of a bar, which is only moved square to itself; `pairs`: the results of
-    a check of these bodies, where there is one. Raises ValueError for a body that is not there or moves."""
-    return Surroundings(name, bodies, mechanism, travel_mm, rack_mm, joints, limits, tolerance_mm, pairs).smallest(square_to)
+    See `Surroundings.smallest`. `square_to`: the axis of a bar, which is only moved square to itself;
+    `pairs`: the results of a check of these bodies, where there is one. Raises ValueError for a body that is
+    not there or moves."""
+    return Surroundings(
+        name, bodies, mechanism, travel_mm, rack_mm, joints, limits, tolerance_mm, pairs
+    ).smallest(square_to)
 
 
 class Surroundings:
-    """A fixed body among all that moves: what its pairs lack when it is shifted, each gap that was ever asked remembered.
+    """A fixed body among all that moves: what its pairs lack when it is shifted, each gap that was ever asked
+    remembered.
 
-    A shift by s changes a gap by s at most (the distance of two bodies is that far from any other place of one of them), so
-    a pair is only asked where no earlier place proves it. Joints of the body stay where they are; the frame is left alone.
-    Raises ValueError for a body that is not there or moves."""
+    A shift by s changes a gap by s at most (the distance of two bodies is that far from any other place of
+    one of them), so a pair is only asked where no earlier place proves it. Joints of the body stay where they
+    are; the frame is left alone. Raises ValueError for a body that is not there or moves."""
 
-    def __init__(self, name: str, bodies, mechanism, travel_mm, rack_mm=0.0, joints=(), limits: Limits | None = None,
-                 tolerance_mm: float = 0.1, pairs=None):
-        self.name, self.mechanism, self.travel, self.rack, self.tolerance = name, mechanism, travel_mm, rack_mm, tolerance_mm
+    def __init__(
+        self,
+        name: str,
+        bodies,
+        mechanism,
+        travel_mm,
+        rack_mm=0.0,
+        joints=(),
+        limits: Limits | None = None,
+        tolerance_mm: float = 0.1,
+        pairs=None,
+    ):
+        self.name, self.mechanism, self.travel, self.rack, self.tolerance = (
+            name,
+            mechanism,
+            travel_mm,
+            rack_mm,
+            tolerance_mm,
+        )
         self.own = [b for b in bodies if b.name == name]
         if not self.own or any(b.carrier != "frame" for b in self.own):
             raise ValueError(f"clearance: body {name!r} is not one that stands on the frame")
         self.moving: dict[str, list[Body]] = {}
         for b in sorted((b for b in bodies if b.name != name), key=lambda b: (b.name, b.carrier)):
             self.moving.setdefault(b.name, []).append(b)
-        self.moving = {n: parts for n, parts in self.moving.items() if any(b.carrier != "frame" for b in parts)}
+        self.moving = {
+            n: parts for n, parts in self.moving.items() if any(b.carrier != "frame" for b in parts)
+        }
         self.joints = [j for j in joints if name in (j.a, j.b) and {j.a, j.b} - {name} <= set(self.moving)]
         self.limits = limits or Limits()
         if pairs is None:
@@ -74,11 +116,14 @@ class Surroundings:
         return r.b if r.a == self.name else r.a
 
     def _checked(self, by: np.ndarray, which: list[str], limits: Limits):
-        """The body's pairs with some of what moves, shifted; pairs of two moving bodies are left out as if joined."""
+        """The body's pairs with some of what moves, shifted; pairs of two moving bodies are left out as if
+        joined."""
         between = [Joint(a, b, (0.0, 0.0, 0.0), math.inf) for a, b in combinations(which, 2)]
         bodies = [b for n in which for b in self.moving[n]] + [moved(b, by) for b in self.own]
         joints = [j for j in self.joints if ({j.a, j.b} - {self.name}) <= set(which)]
-        return check(bodies, self.mechanism, self.travel, self.rack, [*joints, *between], limits, self.tolerance).pairs
+        return check(
+            bodies, self.mechanism, self.travel, self.rack, [*joints, *between], limits, self.tolerance
+        ).pairs
 
     def _proven(self, by: np.ndarray, other: str) -> float:
         return max(rows[other].gap_mm - math.dist(at, by) for at, rows in self.seen if other in rows)
@@ -88,7 +133,8 @@ class Surroundings:
         return min((self._proven(by, n) - need for n, need in self.need.items()), default=math.inf)
 
     def short(self, by, room_mm: float = 0.0) -> list[tuple[float, np.ndarray]]:
-        """(what is lacking, direction in which the body gains most there) of each pair that is short at a shift.
+        """(what is lacking, direction in which the body gains most there) of each pair that is short at a
+        shift.
 
         A pair proven to have `room_mm` more than its need is not asked again."""
         by = np.asarray(by, float)
@@ -108,7 +154,11 @@ class Surroundings:
 
     def _away(self, r: PairResult) -> np.ndarray:
         """Unit vector from the other body's nearest point to this body's; zero where they just touch."""
-        way = np.subtract(r.point_b, r.point_a) * (-1.0 if r.clash else 1.0) * (1.0 if r.b == self.name else -1.0)
+        way = (
+            np.subtract(r.point_b, r.point_a)
+            * (-1.0 if r.clash else 1.0)
+            * (1.0 if r.b == self.name else -1.0)
+        )
         size = float(np.sqrt(way @ way))
         return way / size if size > 1e-6 else np.zeros(3)
 
@@ -117,10 +167,11 @@ class Surroundings:
     def smallest(self, square_to=None) -> Shift | None:
         """The smallest shift found that leaves no pair short.
 
-        First by planes: each pair's gap grows along its nearest points' line, so the least vector that satisfies all these
-        lines is tried, and what is still short there adds another. What is lacking at rest is the least any shift can be; an
-        answer within `ENOUGH` of that is taken. Otherwise the car's axes, the lines of the pairs that are short and the ways
-        square to a bar are marched too, and the planes tried again from the best."""
+        First by planes: each pair's gap grows along its nearest points' line, so the least vector that
+        satisfies all these lines is tried, and what is still short there adds another. What is lacking at
+        rest is the least any shift can be; an answer within `ENOUGH` of that is taken. Otherwise the car's
+        axes, the lines of the pairs that are short and the ways square to a bar are marched too, and the
+        planes tried again from the best."""
         lacking = self.short(np.zeros(3))
         if not lacking:
             return Shift(self.name, (0.0, 0.0, 0.0), "", 0.0)
@@ -130,7 +181,9 @@ class Surroundings:
             for way in self._ways(lacking, square_to, basis):
                 if len(self.seen) > ASKS:
                     break
-                far = self.march(way, least, _size(best) - self.tolerance if best is not None else FURTHEST_MM)
+                far = self.march(
+                    way, least, _size(best) - self.tolerance if best is not None else FURTHEST_MM
+                )
                 best = far * way if far is not None else best
             again = self._by_planes(0.9 * best, basis) if best is not None else None
             best = again if again is not None and _size(again) < _size(best) else best
@@ -143,10 +196,14 @@ class Surroundings:
         return Shift(self.name, tuple(map(float, way)), words, size, least)
 
     def _least_mm(self) -> float:
-        """What is lacking at rest for certain: to an imported neighbour much more may be asked to be sure of the gap."""
+        """What is lacking at rest for certain: to an imported neighbour much more may be asked to be sure of
+        the gap."""
         known = {n: rows[n] for at, rows in self.seen if not at.any() for n in rows}
         known = {n: r for n, r in known.items() if r.gap_mm < self.need.get(n, -math.inf)}
-        return max(self.need[n] - (r.found_gap_mm if r.found_gap_mm - r.gap_mm > 2 * self.tolerance else r.gap_mm) for n, r in known.items())
+        return max(
+            self.need[n] - (r.found_gap_mm if r.found_gap_mm - r.gap_mm > 2 * self.tolerance else r.gap_mm)
+            for n, r in known.items()
+        )
 
     def _ways(self, lacking, square_to, basis: np.ndarray) -> list[np.ndarray]:
         """Unit vectors to march along: car axes, away from each pair that is short, and round a bar."""
@@ -154,7 +211,9 @@ class Surroundings:
         if square_to is not None:
             axis = np.asarray(square_to, float) / _size(square_to)
             turns = np.arange(8) * math.pi / 4
-            ways = [w for w in ways if abs(w @ axis) < ALONG] + [math.cos(a) * basis[0] + math.sin(a) * basis[1] for a in turns]
+            ways = [w for w in ways if abs(w @ axis) < ALONG] + [
+                math.cos(a) * basis[0] + math.sin(a) * basis[1] for a in turns
+            ]
         out: list[np.ndarray] = []
         for w in ways:
             if _size(w) > 0.5 and all(w @ v < 0.999 for v in out):
@@ -174,8 +233,8 @@ class Surroundings:
         return None
 
     def march(self, way, least_mm: float, most_mm: float) -> float | None:
-        """How far along a direction the body must go till no pair is short, from `least_mm`; None where that is over `most_mm`,
-        or the body stands in the way of something there."""
+        """How far along a direction the body must go till no pair is short, from `least_mm`; None where that
+        is over `most_mm`, or the body stands in the way of something there."""
         far, way = least_mm, np.asarray(way, float)
         if far > most_mm or (most_mm < FURTHEST_MM and self.short(most_mm * way)):
             return None
@@ -191,7 +250,8 @@ class Surroundings:
         return None
 
     def _narrowed(self, way: np.ndarray, under: tuple[float, float], far: float) -> float:
-        """The place between one that is short (`under`: where and by what) and one that is clear, drawn back from the clear side."""
+        """The place between one that is short (`under`: where and by what) and one that is clear, drawn back
+        from the clear side."""
         for _ in range(3):
             spare = self.spare_mm(far * way)
             if spare < self.tolerance or not math.isfinite(under[1]):
@@ -202,8 +262,8 @@ class Surroundings:
         return _size(self._drawn_back(far * way))
 
     def confirmed(self, at) -> np.ndarray | None:
-        """A shift that clears by proof from its neighbours, made to clear by a check of its own: a check may find a gap less by
-        the tolerance than another from which it was proven."""
+        """A shift that clears by proof from its neighbours, made to clear by a check of its own: a check may
+        find a gap less by the tolerance than another from which it was proven."""
         at = np.asarray(at, float)
         for _ in range(4):
             short = self.short(at, self.tolerance)
@@ -213,16 +273,18 @@ class Surroundings:
         return None
 
     def _drawn_back(self, at: np.ndarray) -> np.ndarray:
-        """A shift that clears, made smaller by what every pair has to spare: going back so far cannot take more."""
+        """A shift that clears, made smaller by what every pair has to spare: going back so far cannot take
+        more."""
         spare, size = self.spare_mm(at), _size(at)
         return at * (1 - spare / size) if 0 < spare < size else at
 
 
 def least_vector(planes, basis=None) -> np.ndarray | None:
-    """The shortest vector x in the span of `basis` (rows, unit and square to each other; None: all of space) with n·x >= c
-    for all (n, c), or None.
+    """The shortest vector x in the span of `basis` (rows, unit and square to each other; None: all of space)
+    with n·x >= c for all (n, c), or None.
 
-    The shortest vector lies on as many of the planes as carry it, three at most: all sets of so many are tried."""
+    The shortest vector lies on as many of the planes as carry it, three at most: all sets of so many are
+    tried."""
     basis = np.eye(3) if basis is None else np.asarray(basis, float)
     if not planes:
         return np.zeros(3)
@@ -236,7 +298,9 @@ def least_vector(planes, basis=None) -> np.ndarray | None:
         sound = np.abs(np.linalg.det(gram)) > 1e-9
         if not sound.any():
             continue
-        x = np.einsum("sij,si->sj", rows[sound], np.linalg.solve(gram[sound], wanted[sound][:, :, None])[:, :, 0])
+        x = np.einsum(
+            "sij,si->sj", rows[sound], np.linalg.solve(gram[sound], wanted[sound][:, :, None])[:, :, 0]
+        )
         holds = (x @ n.T >= c - 1e-9).all(1)
         if holds.any():
             found = x[holds][(x[holds] ** 2).sum(1).argmin()]
@@ -259,11 +323,16 @@ def _size(v) -> float:
 
 
 def quiet(limits: Limits) -> Limits:
-    """Limits so far down that gaps alone are looked for, and not the travel over which they are short as well."""
+    """Limits so far down that gaps alone are looked for, and not the travel over which they are short as
+    well."""
     return replace(limits, flex=limits.flex - _QUIET_MM)
 
 
 def moved(body: Body, by) -> Body:
     """The body somewhere else, by a shift in car axes, mm."""
     frame = Frame(tuple(map(float, by)))
-    return replace(body, forms=tuple(f.moved(frame) for f in body.forms), shells=tuple(s.moved(np.asarray(by, float)) for s in body.shells))
+    return replace(
+        body,
+        forms=tuple(f.moved(frame) for f in body.forms),
+        shells=tuple(s.moved(np.asarray(by, float)) for s in body.shells),
+    )

@@ -1,6 +1,6 @@
-"""What a build makes of the gaps: the exact kernel's word, marks in STEP, pictures."""
-from assemblies.gaps.confirming import confirmed
-from assemblies.gaps.marks import Mark, marks, write_close
-from assemblies.gaps.pictures import draw
+"""The gaps of a corner: what is near what over travel and rack, hoses, room for tools, and cures for what is
+too near.
 
-__all__ = ["Mark", "confirmed", "draw", "marks", "write_close"]
+In: a `Layout` and its mechanism. Out: rows of `Clearance`, findings. Uses: `strength`, `layout`, `clearance`
+and below.
+"""

@@ -1,6 +1,21 @@
-"""Nesting of flat blanks on real scrap: remnants with notches, old holes, torch-cut edges and keep-outs."""
+"""Nesting of flat blanks on real scrap: remnants with notches, old holes, torch-cut edges and keep-outs;
+tubes on bars.
 
-from assemblies.nesting.model import Blank, Missing, Nest, NestError, Placement, Remnant, Rules, Shortage, remnant_of
+In: outlines, remnants, rules. Out: `Nest`: placements with a proof, what found no room.
+Uses: nothing but `parts`.
+"""
+
+from assemblies.nesting.model import (
+    Blank,
+    Missing,
+    Nest,
+    NestError,
+    Placement,
+    Remnant,
+    Rules,
+    Shortage,
+    remnant_of,
+)
 from assemblies.nesting.pack import nest
 from assemblies.nesting.proof import ProofError, prove
 

@@ -1,9 +1,11 @@
-"""Tube and rod cut from bars: as few bought as can be, then as little of what is in hand as can be. One section at a time.
+"""Tube and rod cut from bars: as few bought as can be, then as little of what is in hand as can be. One
+section at a time.
 
-n pieces leave a bar with n - 1 saw cuts between them, and one more where an offcut remains. Every way to fill a bar (a
-pattern) is listed and the best choice of patterns found exactly by integer programming (HiGHS, in scipy); where there are
-more patterns than `MOST_PATTERNS`, the longest pieces go first, each into the fullest bar that still takes it, and the plan
-says that it is not proven. The bound by length stands beside either. Lengths mm.
+n pieces leave a bar with n - 1 saw cuts between them, and one more where an offcut remains. Every way to fill
+a bar (a pattern) is listed and the best choice of patterns found exactly by integer programming (HiGHS, in
+scipy); where there are more patterns than `MOST_PATTERNS`, the longest pieces go first, each into the fullest
+bar that still takes it, and the plan says that it is not proven. The bound by length stands beside either.
+Lengths mm.
 """
 
 from __future__ import annotations
@@ -34,13 +36,15 @@ class Sawn:
 
     @property
     def offcut_mm(self) -> float:
-        """What is left after the last cut; 0 where the last piece ends with the bar, or less than a cut remains."""
+        """What is left after the last cut; 0 where the last piece ends with the bar, or less than a cut
+        remains."""
         return max(0.0, self.length_mm - sum(p.length_mm + self.kerf_mm for p in self.pieces))
 
 
 @dataclass(frozen=True)
 class BarPlan:
-    """`least_to_buy`: no plan can do with fewer, by length alone; `proven`: this plan is the best there is."""
+    """`least_to_buy`: no plan can do with fewer, by length alone; `proven`: this plan is the best there
+    is."""
 
     bars: tuple[Sawn, ...]
     too_long: tuple[Piece, ...]
@@ -58,7 +62,9 @@ class BarPlan:
         return sum(b.length_mm - b.offcut_mm for b in self.bars if b.bought)
 
 
-def cut_bars(pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float) -> BarPlan:
+def cut_bars(
+    pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float
+) -> BarPlan:
     """Which piece comes from which bar: bars in hand (their lengths), and bars to buy of one length.
 
     Raises ValueError for a length or kerf that cannot be."""
@@ -78,18 +84,30 @@ def cut_bars(pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: f
     filled = filled if proven else longest_first(todo, sorted(in_hand), buy_length_mm, kerf_mm)
     proven = proven or (not in_hand and len(filled) == least)
     bars = [Sawn(length, bought, tuple(some), kerf_mm) for length, bought, some in filled if some]
-    return BarPlan(tuple(sorted(bars, key=lambda b: (b.bought, -b.length_mm, b.offcut_mm))), too_long, buy_length_mm, least, proven)
+    return BarPlan(
+        tuple(sorted(bars, key=lambda b: (b.bought, -b.length_mm, b.offcut_mm))),
+        too_long,
+        buy_length_mm,
+        least,
+        proven,
+    )
 
 
-def least_to_buy(lengths: Sequence[float], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float) -> int:
-    """Lower bound by length: ceil of what the bars in hand cannot hold over what one bought bar holds, a kerf added to each
-    piece and each bar. The ratio is rounded before it is rounded up, so that an exact fit stays one."""
+def least_to_buy(
+    lengths: Sequence[float], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float
+) -> int:
+    """Lower bound by length: ceil of what the bars in hand cannot hold over what one bought bar holds, a kerf
+    added to each piece and each bar. The ratio is rounded before it is rounded up, so that an exact fit stays
+    one."""
     over = sum(length + kerf_mm for length in lengths) - sum(length + kerf_mm for length in in_hand)
     return max(0, math.ceil(round(over / (buy_length_mm + kerf_mm), 9)))
 
 
-def longest_first(pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float) -> list:
-    """(length, bought, pieces) a bar: longest pieces first, each into the bar with least room that still takes it."""
+def longest_first(
+    pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float
+) -> list:
+    """(length, bought, pieces) a bar: longest pieces first, each into the bar with least room that still
+    takes it."""
     bars = [(length, False, []) for length in in_hand]
     for p in sorted(pieces, key=lambda p: -p.length_mm):
         open_ = [b for b in bars if _room(b[0], b[2], kerf_mm) >= p.length_mm - SLACK_MM]
@@ -104,7 +122,9 @@ def _room(length_mm: float, pieces: Sequence[Piece], kerf_mm: float) -> float:
     return length_mm - sum(p.length_mm + kerf_mm for p in pieces)
 
 
-def _best(pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float) -> list | None:
+def _best(
+    pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float
+) -> list | None:
     """The best plan, proven, or None where it is too large to prove."""
     if not pieces:
         return []
@@ -112,7 +132,9 @@ def _best(pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: floa
     for p in pieces:
         kinds.setdefault(round(p.length_mm, 6), []).append(p)
     lengths, demand = list(kinds), [len(some) for some in kinds.values()]
-    stock = [(length, False, count) for length, count in sorted(Counter(in_hand).items())] + [(buy_length_mm, True, len(pieces))]
+    stock = [(length, False, count) for length, count in sorted(Counter(in_hand).items())] + [
+        (buy_length_mm, True, len(pieces))
+    ]
     columns, whose = [], []
     for k, (length, _, _) in enumerate(stock):
         for pattern in _patterns(lengths, demand, length, kerf_mm):
@@ -126,34 +148,56 @@ def _best(pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: floa
     left, out = {k: list(v) for k, v in kinds.items()}, []
     for pattern, k, n in zip(columns, whose, often, strict=True):
         for _ in range(n):
-            some = [left[length].pop(0) for length, count in zip(lengths, pattern, strict=True) for _ in range(min(count, len(left[length])))]
+            some = [
+                left[length].pop(0)
+                for length, count in zip(lengths, pattern, strict=True)
+                for _ in range(min(count, len(left[length])))
+            ]
             out.append((stock[k][0], stock[k][1], some))
     return out
 
 
-def _chosen(columns: list[tuple[int, ...]], whose: list[int], demand: list[int], stock: list) -> list[int] | None:
-    """How often each pattern is cut. Fewest bars bought count first, then the length taken from bars in hand, then bars."""
+def _chosen(
+    columns: list[tuple[int, ...]], whose: list[int], demand: list[int], stock: list
+) -> list[int] | None:
+    """How often each pattern is cut. Fewest bars bought count first, then the length taken from bars in hand,
+    then bars."""
     import numpy as np
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     owner = np.array(whose)
     in_hand_m = sum(length * count for length, bought, count in stock if not bought) / 1000
-    each = [1.0 + in_hand_m + 0.001 * sum(c for _, b, c in stock if not b) if bought else length / 1000 + 0.001 for length, bought, _ in stock]
+    each = [
+        1.0 + in_hand_m + 0.001 * sum(c for _, b, c in stock if not b) if bought else length / 1000 + 0.001
+        for length, bought, _ in stock
+    ]
     most = [count for _, _, count in stock]
-    found = milp(np.array(each)[owner], integrality=np.ones(len(columns)), bounds=Bounds(0, np.array(most)[owner]),
-                 constraints=[LinearConstraint(np.array(columns).T, lb=demand),
-                              LinearConstraint((owner == np.arange(len(stock))[:, None]).astype(float), ub=most)],
-                 options={"mip_rel_gap": 0.0, "node_limit": 100_000})
+    found = milp(
+        np.array(each)[owner],
+        integrality=np.ones(len(columns)),
+        bounds=Bounds(0, np.array(most)[owner]),
+        constraints=[
+            LinearConstraint(np.array(columns).T, lb=demand),
+            LinearConstraint((owner == np.arange(len(stock))[:, None]).astype(float), ub=most),
+        ],
+        options={"mip_rel_gap": 0.0, "node_limit": 100_000},
+    )
     return [round(v) for v in found.x] if found.status == 0 else None
 
 
-def _patterns(lengths: list[float], demand: list[int], bar_mm: float, kerf_mm: float) -> Iterator[tuple[int, ...]]:
-    """Every way to fill a bar so that no further piece of those asked for fits. Lengths fall from the first on."""
+def _patterns(
+    lengths: list[float], demand: list[int], bar_mm: float, kerf_mm: float
+) -> Iterator[tuple[int, ...]]:
+    """Every way to fill a bar so that no further piece of those asked for fits. Lengths fall from the first
+    on."""
     room = bar_mm + kerf_mm + SLACK_MM
 
     def fill(k: int, room: float, taken: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
         if k == len(lengths):
-            if any(taken) and not any(n < d and length + kerf_mm <= room for n, d, length in zip(taken, demand, lengths, strict=True)):
+            if any(taken) and not any(
+                n < d and length + kerf_mm <= room
+                for n, d, length in zip(taken, demand, lengths, strict=True)
+            ):
                 yield taken
             return
         for n in range(min(demand[k], int(room / (lengths[k] + kerf_mm))), -1, -1):

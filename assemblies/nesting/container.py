@@ -1,4 +1,5 @@
-"""Where a blank may lie: the convex hull of the usable plate, less convex obstacles (notches, old holes, keep-outs)."""
+"""Where a blank may lie: the convex hull of the usable plate, less convex obstacles (notches, old holes,
+keep-outs)."""
 
 from __future__ import annotations
 
@@ -13,7 +14,8 @@ from assemblies.nesting.polygons import Piece, convex_pieces, grown
 
 @dataclass(frozen=True, eq=False)
 class Container:
-    """`hull` keeps blanks in; each group of `obstacles` keeps them out. `length_mm` limits x further (a strip's end)."""
+    """`hull` keeps blanks in; each group of `obstacles` keeps them out. `length_mm` limits x further (a
+    strip's end)."""
 
     hull: Piece
     obstacles: tuple[tuple[Piece, ...], ...]
@@ -35,14 +37,15 @@ class Container:
 
 
 def usable(remnant: Remnant, rules: Rules):
-    """The part of the remnant a blank may touch (shapely, perhaps several pieces): each side, hole and keep-out
-    takes its own distance. Arcs are taken on the safe side."""
+    """The part of the remnant a blank may touch (shapely, perhaps several pieces): each side, hole and
+    keep-out takes its own distance. Arcs are taken on the safe side."""
     import shapely
     from shapely import LineString, Point, Polygon
 
     loop = remnant.outline
     loop = loop if loop.area_mm2 > 0 else loop.reversed()
-    # an arc that bulges out is chorded by `points`, one that bulges in must be cut deep: mirror the roles by reversing
+    # an arc that bulges out is chorded by `points`, one that bulges in must be cut deep: mirror the roles by
+    # reversing
     inside = Polygon(loop.reversed().points(0.05, outside=True))
     taken = []
     for side, s in enumerate(remnant.outline.segments):
@@ -62,23 +65,27 @@ def usable(remnant: Remnant, rules: Rules):
 
 
 def _along(line, distance_mm: float):
-    """All within the distance of a side: straight sides exact, ends (and the joints of an arc) circumscribed."""
+    """All within the distance of a side: straight sides exact, ends (and the joints of an arc)
+    circumscribed."""
     import shapely
 
     ends = [shapely.Point(p).buffer(distance_mm / np.cos(np.pi / 32), quad_segs=8) for p in line.coords]
     flat = [
-        shapely.LineString(pair).buffer(distance_mm, cap_style="flat") for pair in zip(line.coords, line.coords[1:], strict=False)
+        shapely.LineString(pair).buffer(distance_mm, cap_style="flat")
+        for pair in zip(line.coords, line.coords[1:], strict=False)
     ]
     return shapely.union_all(ends + flat)
 
 
 def containers(remnant: Remnant, rules: Rules) -> list[Container]:
-    """One container a connected usable piece, largest first. Raises NestError where nothing is left of the remnant."""
+    """One container a connected usable piece, largest first. Raises NestError where nothing is left of the
+    remnant."""
     free = usable(remnant, rules)
     parts = [g for g in getattr(free, "geoms", [free]) if g.geom_type == "Polygon" and g.area > 1.0]
     if not parts:
         raise NestError(
-            f'remnant "{remnant.name}": the edge distances leave nothing of it to cut from; leave it out or lessen nest.edge, nest.torch_edge, nest.hole or nest.keep_out'
+            f'remnant "{remnant.name}": the edge distances leave nothing of it to cut from; leave it out or '
+            f"lessen nest.edge, nest.torch_edge, nest.hole or nest.keep_out"
         )
     return [container_of(p) for p in sorted(parts, key=lambda g: -g.area)]
 

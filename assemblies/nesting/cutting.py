@@ -1,8 +1,10 @@
-"""From a nest to cuts: what is cut in which order, where the tool pierces, how it leads in, how far it travels.
+"""From a nest to cuts: what is cut in which order, where the tool pierces, how it leads in, how far it
+travels.
 
-Order from inside out: the holes and windows of a blank before its outside, and a blank that lies in another's window
-before that window; between those the nearest next. What a lead burns (its kerf, and a pierce's blow-out three kerfs
-wide, common practice) touches no blank's metal, no old hole, edge or keep-out; a hole's lead stays inside the hole.
+Order from inside out: the holes and windows of a blank before its outside, and a blank that lies in another's
+window before that window; between those the nearest next. What a lead burns (its kerf, and a pierce's
+blow-out three kerfs wide, common practice) touches no blank's metal, no old hole, edge or keep-out; a hole's
+lead stays inside the hole.
 """
 
 from __future__ import annotations
@@ -11,8 +13,8 @@ import math
 from dataclasses import dataclass, field, replace
 
 from assemblies.nesting.model import Nest, NestError, Placement, Remnant
-from parts.offset import left_mm
-from parts.outline import Loop, Outline, OutlineError, Point, circle
+from parts.shape.offset import left_mm
+from parts.shape.outline import Loop, Outline, OutlineError, Point, circle
 
 LEAD_MM = 5.0  # a pierce at least 5 from the line (common practice for plasma)
 TRIALS = 96
@@ -23,7 +25,8 @@ FILED_MM = 0.05  # less left in a corner is not worth a word
 
 @dataclass(frozen=True)
 class Cut:
-    """One closed path. `pierce` and `entry` are the ends of the lead-in (None without leads, or where none found room)."""
+    """One closed path. `pierce` and `entry` are the ends of the lead-in (None without leads, or where none
+    found room)."""
 
     number: int
     label: str
@@ -38,17 +41,21 @@ class Cut:
 
     @property
     def number_place(self) -> Point:
-        """Where its number is written: beyond the pierce, seen from the cut; without a lead where the path starts."""
+        """Where its number is written: beyond the pierce, seen from the cut; without a lead where the path
+        starts."""
         if not self.pierce:
             return _first(self.path)
         k = 1 + 2.0 / math.dist(self.pierce, self.entry)
-        return self.entry[0] + k * (self.pierce[0] - self.entry[0]), self.entry[1] + k * (self.pierce[1] - self.entry[1])
+        return self.entry[0] + k * (self.pierce[0] - self.entry[0]), self.entry[1] + k * (
+            self.pierce[1] - self.entry[1]
+        )
 
 
 @dataclass(frozen=True)
 class Plan:
-    """The cuts of one remnant in order. `popped`: holes marked, not cut (label, x, y, diameter). `left_mm`: by blank, the most
-    metal that the tool, too thick for them, leaves in hollow corners beside a compensated path; none is in it where all are cut true."""
+    """The cuts of one remnant in order. `popped`: holes marked, not cut (label, x, y, diameter). `left_mm`:
+    by blank, the most metal that the tool, too thick for them, leaves in hollow corners beside a compensated
+    path; none is in it where all are cut true."""
 
     remnant: Remnant
     cuts: tuple[Cut, ...]
@@ -75,12 +82,13 @@ def plan(
     smallest_hole_mm: float = 0.0,
     cut_fitted: bool = False,
 ) -> Plan:
-    """The cuts of a remnant. Fitted holes (unless `cut_fitted`) and those under `smallest_hole_mm` are centre-popped.
+    """The cuts of a remnant. Fitted holes (unless `cut_fitted`) and those under `smallest_hole_mm` are
+    centre-popped.
 
     `compensation` moves every path half a kerf into the scrap: outsides grow, holes shrink, corners go round.
-    A mere lead is left out where it finds no room: see `without_lead`. Raises NestError where the kerf leaves no room
-    for the compensation."""
-    from parts.dxf import compensated, hole_table
+    A mere lead is left out where it finds no room: see `without_lead`. Raises NestError where the kerf leaves
+    no room for the compensation."""
+    from parts.files.dxf import compensated, hole_table
 
     half = nest.rules.kerf_mm / 2 if compensation else 0.0
     if compensation and half <= 0:
@@ -89,7 +97,9 @@ def plan(
     for p in nest.on(remnant):
         rows = hole_table(p.outline, smallest_hole_mm, cut_fitted)
         popped += [(p.label, r.x_mm, r.y_mm, r.diameter_mm) for r in rows if r.made == "drill"]
-        kept = replace(p.outline, holes=tuple(h for h, r in zip(p.outline.holes, rows, strict=True) if r.made == "cut"))
+        kept = replace(
+            p.outline, holes=tuple(h for h, r in zip(p.outline.holes, rows, strict=True) if r.made == "cut")
+        )
         true.append(kept)
         try:
             paths.append((p, compensated(kept, half) if half else kept))
@@ -104,7 +114,13 @@ def plan(
     for k, what, loop in order:
         pierce, entry = scrap.lead(what, loop, lead_mm) if leads else (None, None)
         cuts.append(Cut(len(cuts) + 1, paths[k][0].label, what, loop, pierce, entry))
-    return Plan(remnant, tuple(cuts), tuple(popped), half, {name: most for name, most in left.items() if most > FILED_MM})
+    return Plan(
+        remnant,
+        tuple(cuts),
+        tuple(popped),
+        half,
+        {name: most for name, most in left.items() if most > FILED_MM},
+    )
 
 
 def _order(outlines: list[Outline]) -> list[tuple[int, str, Loop]]:
@@ -126,7 +142,9 @@ def _order(outlines: list[Outline]) -> list[tuple[int, str, Loop]]:
         free = [k for k in todo if not any(k in within[j] for j in todo)]
         k = min(free, key=lambda q: (math.dist(at, outlines[q].centroid), q))
         o = outlines[k]
-        inner = [("hole", circle(h.x, h.y, h.diameter_mm)) for h in o.holes] + [("window", w) for w in o.inner]
+        inner = [("hole", circle(h.x, h.y, h.diameter_mm)) for h in o.holes] + [
+            ("window", w) for w in o.inner
+        ]
         while inner:
             n = min(range(len(inner)), key=lambda q: (math.dist(at, _first(inner[q][1])), q))
             out.append((k, *inner[n]))
@@ -142,16 +160,24 @@ def _first(loop: Loop) -> Point:
 
 
 class _Scrap:
-    """Where the tool may burn besides its cuts: on the plate, off every blank's metal, old hole and keep-out."""
+    """Where the tool may burn besides its cuts: on the plate, off every blank's metal, old hole and
+    keep-out."""
 
     def __init__(self, remnant: Remnant, outlines: list[Outline], kerf_mm: float, on_its_path: bool) -> None:
-        """`outlines`: true blanks; `on_its_path`: the cuts are the tool's own path, not the edge of the metal beside it."""
+        """`outlines`: true blanks; `on_its_path`: the cuts are the tool's own path, not the edge of the metal
+        beside it."""
         from shapely import Point as Dot
         from shapely import Polygon, STRtree
         from shapely.ops import unary_union
 
-        self.metal = [Polygon(o.outer.points(CHORD_MM), [w.points(CHORD_MM) for w in o.inner]
-                              + [circle(h.x, h.y, h.diameter_mm).points(CHORD_MM) for h in o.holes]) for o in outlines]
+        self.metal = [
+            Polygon(
+                o.outer.points(CHORD_MM),
+                [w.points(CHORD_MM) for w in o.inner]
+                + [circle(h.x, h.y, h.diameter_mm).points(CHORD_MM) for h in o.holes],
+            )
+            for o in outlines
+        ]
         self.tree = STRtree(self.metal)
         taken = [Dot(h.x, h.y).buffer(h.diameter_mm / 2, 64) for h in remnant.holes]
         taken += [Polygon(k.points(CHORD_MM)) for k in remnant.keep_outs]
@@ -160,10 +186,11 @@ class _Scrap:
         self.stand_off_mm = 0.0 if on_its_path else kerf_mm / 2
 
     def lead(self, what: str, loop: Loop, lead_mm: float) -> tuple[Point | None, Point | None]:
-        """Pierce and entry of one path: the lead square to the line on its scrap side, where there is most room about it and
-        no earlier pierce near.
+        """Pierce and entry of one path: the lead square to the line on its scrap side, where there is most
+        room about it and no earlier pierce near.
 
-        Where the full lead has no room a shorter one is tried, down to twice the kerf, then slanting ones; else (None, None)."""
+        Where the full lead has no room a shorter one is tried, down to twice the kerf, then slanting ones;
+        else (None, None)."""
         import numpy as np
         from shapely import MultiPolygon, box
 
@@ -180,7 +207,11 @@ class _Scrap:
                 if length < shortest:
                     continue
                 room, pierce = self._room_mm(entry, away, length, near), entry + length * away
-                apart = np.min([np.hypot(*(pierce - q).T) for q in self.pierced], axis=0) / 2 if self.pierced else np.inf
+                apart = (
+                    np.min([np.hypot(*(pierce - q).T) for q in self.pierced], axis=0) / 2
+                    if self.pierced
+                    else np.inf
+                )
                 best = int(np.argmax(np.where(room >= 0, np.round(np.minimum(room, apart), 6), -1.0)))
                 if room[best] >= 0:
                     self.pierced.append(pierce[best])
@@ -188,8 +219,8 @@ class _Scrap:
         return None, None
 
     def _room_mm(self, entry, away, length_mm: float, metal):
-        """Per lead, the distance from its blow-out to the nearest metal or edge of the plate; -1 where it, or the kerf of the
-        line from there to the tool's path, touches either."""
+        """Per lead, the distance from its blow-out to the nearest metal or edge of the plate; -1 where it, or
+        the kerf of the line from there to the tool's path, touches either."""
         import numpy as np
         import shapely
 
@@ -197,13 +228,21 @@ class _Scrap:
         end = entry + self.stand_off_mm * away
         dots, lines = shapely.points(pierce), shapely.linestrings(np.stack([pierce, end], axis=1))
         edge = self.plate.boundary
-        room = np.minimum(shapely.distance(dots, metal), shapely.distance(dots, edge)) - BLOW_OUT_KERFS / 2 * self.kerf_mm
-        beside = np.minimum(shapely.distance(lines, metal), shapely.distance(lines, edge)) - self.kerf_mm / 2 + 2 * CHORD_MM
+        room = (
+            np.minimum(shapely.distance(dots, metal), shapely.distance(dots, edge))
+            - BLOW_OUT_KERFS / 2 * self.kerf_mm
+        )
+        beside = (
+            np.minimum(shapely.distance(lines, metal), shapely.distance(lines, edge))
+            - self.kerf_mm / 2
+            + 2 * CHORD_MM
+        )
         return np.where(shapely.contains_xy(self.plate, pierce) & (beside >= 0), room, -1.0)
 
 
 def _stations(loop: Loop, count: int):
-    """Points along a loop and the normal to the right of the path there (away from the metal of an outer loop)."""
+    """Points along a loop and the normal to the right of the path there (away from the metal of an outer
+    loop)."""
     share = loop.perimeter_mm / count
     for s in loop.segments:
         n = max(1, round(s.length / share))

@@ -1,6 +1,8 @@
-"""The nested DXF: what is cut, what is marked, the leads and the remnant, each on its own layer; read back when written.
+"""The nested DXF: what is cut, what is marked, the leads and the remnant, each on its own layer; read back
+when written.
 
-Closed paths of lines and true arcs in mm. The remnant's outline, old holes and keep-outs are only for laying the
+Closed paths of lines and true arcs in mm. The remnant's outline, old holes and keep-outs are only for laying
+the
 sheet: they stand on REMNANT and are never cut.
 """
 
@@ -13,7 +15,7 @@ from assemblies.nesting.cutting import Plan
 from assemblies.nesting.labels import LINE, SIZE_MM, fitted, roomiest
 from assemblies.nesting.model import Nest, Placement
 from assemblies.nesting.proof import prove
-from parts.outline import circle
+from parts.shape.outline import circle
 
 REMNANT, LEAD = "REMNANT", "LEAD"
 
@@ -32,20 +34,27 @@ class NestFile:
 def write(path: str | Path, nest: Nest, plan: Plan) -> NestFile:
     """Prove the nest, write one remnant's drawing beside the place, read it back, then move it there.
 
-    Raises ProofError or BlankError, and leaves no file, where either fails. The same nest gives the same bytes."""
-    from parts import dxf
+    Raises ProofError or BlankError, and leaves no file, where either fails. The same nest gives the same
+    bytes."""
+    from parts.files import dxf
 
     prove(nest)
     cut = dxf.write_sheet(path, _drawing(nest, plan))[dxf.CUT]
-    return NestFile(Path(path), len(cut.areas_mm2), sum(cut.areas_mm2), plan.cut_length_mm, nest.use_percent(plan.remnant))
+    return NestFile(
+        Path(path), len(cut.areas_mm2), sum(cut.areas_mm2), plan.cut_length_mm, nest.use_percent(plan.remnant)
+    )
 
 
 def _drawing(nest: Nest, plan: Plan):
-    from parts import dxf
+    from parts.files import dxf
 
     d = dxf.Drawing({dxf.CUT: dxf.WHITE, dxf.MARK: dxf.BLUE, LEAD: dxf.GREEN, REMNANT: dxf.GREY})
     remnant = plan.remnant
-    for loop in (remnant.outline, *(circle(h.x, h.y, h.diameter_mm) for h in remnant.holes), *remnant.keep_outs):
+    for loop in (
+        remnant.outline,
+        *(circle(h.x, h.y, h.diameter_mm) for h in remnant.holes),
+        *remnant.keep_outs,
+    ):
         d.loop(REMNANT, loop)
     for cut in plan.cuts:  # in the order of cutting
         if cut.what == "hole":
@@ -64,12 +73,23 @@ def _drawing(nest: Nest, plan: Plan):
         _marks(d, p, dxf.MARK)
     x0, y0 = remnant.outline.bounds[:2]
     size = f"COMPENSATED {plan.compensation_mm:g} mm a side" if plan.compensation_mm else "NOMINAL SIZE"
-    d.foot(dxf.MARK, x0, y0 - 15.0, (
-        f"{remnant.name} - {remnant.thickness_mm:g} mm {remnant.material}",
-        f"{size} - {plan.cut_length_mm:.0f} mm to cut - {nest.use_percent(remnant):.1f} % used",
-        *(() if not plan.without_lead or len(plan.without_lead) == len(plan.cuts) else
-          (f"no room for a lead: cut {', '.join(str(c.number) for c in plan.without_lead)} - drill a start hole",)),
-    ))
+    d.foot(
+        dxf.MARK,
+        x0,
+        y0 - 15.0,
+        (
+            f"{remnant.name} - {remnant.thickness_mm:g} mm {remnant.material}",
+            f"{size} - {plan.cut_length_mm:.0f} mm to cut - {nest.use_percent(remnant):.1f} % used",
+            *(
+                ()
+                if not plan.without_lead or len(plan.without_lead) == len(plan.cuts)
+                else (
+                    f"no room for a lead: cut {', '.join(str(c.number) for c in plan.without_lead)} - drill "
+                    f"a start hole",
+                )
+            ),
+        ),
+    )
     return d
 
 
@@ -83,4 +103,6 @@ def _marks(d, p: Placement, layer: str) -> None:
     name = p.blank.name + (f" no.{p.copy}" if p.blank.count > 1 else "")
     lines, height = fitted(name, (spot := roomiest(p))[2])
     for n, words in enumerate(lines):
-        d.text(layer, words, spot[0], spot[1] + ((len(lines) - 1) / 2 - n) * LINE * height, height, centred=True)
+        d.text(
+            layer, words, spot[0], spot[1] + ((len(lines) - 1) / 2 - n) * LINE * height, height, centred=True
+        )

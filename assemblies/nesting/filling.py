@@ -1,4 +1,5 @@
-"""Blanks onto plates: one by one, all at once, by exchange; and a plate that can be spared is emptied again."""
+"""Blanks onto plates: one by one, all at once, by exchange; and a plate that can be spared is emptied
+again."""
 
 from __future__ import annotations
 
@@ -26,10 +27,14 @@ class Sheet:
         return self.stock.admits(k, self.layout.container)
 
     def has_room(self, k: int) -> bool:
-        return self.layout.area_mm2 + self.layout.shapes[k].area_mm2 <= self.layout.container.area_mm2 * (1 + 1e-9)
+        return self.layout.area_mm2 + self.layout.shapes[k].area_mm2 <= self.layout.container.area_mm2 * (
+            1 + 1e-9
+        )
 
 
-def fill_all(plates: tuple[Stock, ...], wanted: list[int], rng, budget: Budget) -> tuple[list[Sheet], list[int]]:
+def fill_all(
+    plates: tuple[Stock, ...], wanted: list[int], rng, budget: Budget
+) -> tuple[list[Sheet], list[int]]:
     """Fill the plates in turn, the largest first; gives the sheets and the kinds left over."""
     left, sheets = list(wanted), []
     for stock in sorted(plates, key=lambda p: -p.area_mm2):
@@ -39,15 +44,19 @@ def fill_all(plates: tuple[Stock, ...], wanted: list[int], rng, budget: Budget) 
             layout, left = fill(sheet.layout, left, rng, budget, sheet.admits)
             sheets.append(replace(sheet, layout=layout))
     if left and len(sheets) == 1 and all(sheets[0].admits(k) for k in set(wanted)):
-        whole = _all_at_once(Layout.empty(sheets[0].stock.shapes, sheets[0].layout.container), wanted, rng, budget)
+        whole = _all_at_once(
+            Layout.empty(sheets[0].stock.shapes, sheets[0].layout.container), wanted, rng, budget
+        )
         if whole is not None:
             return [replace(sheets[0], layout=whole)], []
     return _exchanged(sheets, left, rng, budget) if left else (sheets, left)
 
 
-def fill(layout: Layout, wanted: list[int], rng, budget: Budget, admits=lambda k: True) -> tuple[Layout, list[int]]:
-    """Add copies one by one, each where it overlaps least, and part whatever overlaps; what cannot be parted in time is
-    set aside. Gives a clear layout and the kinds set aside."""
+def fill(
+    layout: Layout, wanted: list[int], rng, budget: Budget, admits=lambda k: True
+) -> tuple[Layout, list[int]]:
+    """Add copies one by one, each where it overlaps least, and part whatever overlaps; what cannot be parted
+    in time is set aside. Gives a clear layout and the kinds set aside."""
     left: list[int] = []
     for n, k in enumerate(wanted):
         area = layout.area_mm2 + layout.shapes[k].area_mm2
@@ -86,7 +95,8 @@ def _all_at_once(layout: Layout, wanted: list[int], rng, budget: Budget) -> Layo
 
 
 def _exchanged(sheets: list[Sheet], left: list[int], rng, budget: Budget) -> tuple[list[Sheet], list[int]]:
-    """A blank left over takes the place of a smaller one, as long as the budget goes; the smaller one then looks for room."""
+    """A blank left over takes the place of a smaller one, as long as the budget goes; the smaller one then
+    looks for room."""
     area = sheets[0].layout.shapes
     while left and budget.spent < budget.moves and not budget.hit_limit:
         n, k = int(rng.integers(len(sheets))), left[int(rng.integers(len(left)))]

@@ -1,9 +1,10 @@
 """The hot loop of the search, compiled: how deep copies overlap, and where one of them overlaps least.
 
-Two convex pieces overlap by the least shift that parts them, found along the outward normals of both (separating axes).
-Shapes of several pieces take the greatest of their pairs: exact as a yes or no, as a depth an upper bound. Plain numbers
-in flat arrays and a generator of its own: the same seed takes the same steps. Everything compiled stands in this one
-file, since the compiled code that is kept on disk is only renewed when its own file changes.
+Two convex pieces overlap by the least shift that parts them, found along the outward normals of both
+(separating axes). Shapes of several pieces take the greatest of their pairs: exact as a yes or no, as a depth
+an upper bound. Plain numbers in flat arrays and a generator of its own: the same seed takes the same steps.
+Everything compiled stands in this one file, since the compiled code that is kept on disk is only renewed when
+its own file changes.
 """
 
 from __future__ import annotations
@@ -14,7 +15,9 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-compiled = njit(no_cpython_wrapper=True, no_cfunc_wrapper=True, error_model="numpy")  # called from compiled code alone
+compiled = njit(
+    no_cpython_wrapper=True, no_cfunc_wrapper=True, error_model="numpy"
+)  # called from compiled code alone
 
 
 def entry(f):
@@ -26,11 +29,12 @@ def entry(f):
 
 
 class Pieces(NamedTuple):
-    """Convex pieces of a row of things: piece p has the corners first[p]:first[p + 1], thing k the pieces of[k]:of[k + 1].
+    """Convex pieces of a row of things: piece p has the corners first[p]:first[p + 1], thing k the pieces
+    of[k]:of[k + 1].
 
-    `corner` holds x, y, outward normal x, y of the side that leaves it, and 0 (infinity at the end of an open side, which
-    bounds nothing); `reach` the support along that normal (infinite on an open side); `disc` centre x, y and radius round
-    each piece."""
+    `corner` holds x, y, outward normal x, y of the side that leaves it, and 0 (infinity at the end of an open
+    side, which bounds nothing); `reach` the support along that normal (infinite on an open side); `disc`
+    centre x, y and radius round each piece."""
 
     corner: np.ndarray
     reach: np.ndarray
@@ -40,7 +44,8 @@ class Pieces(NamedTuple):
 
 
 class Plate(NamedTuple):
-    """Half-planes (normal x, y, support) that keep copies in, groups of pieces that keep them out, the box round it all."""
+    """Half-planes (normal x, y, support) that keep copies in, groups of pieces that keep them out, the box
+    round it all."""
 
     hull: np.ndarray
     out: Pieces
@@ -48,8 +53,8 @@ class Plate(NamedTuple):
 
 
 class Kinds(NamedTuple):
-    """All kinds of blank: pieces with half the spacing round them, pieces without; the allowed turns of kind k are
-    turns[turn_of[k]:turn_of[k + 1]], or any where `free`; `size` its greatest radius."""
+    """All kinds of blank: pieces with half the spacing round them, pieces without; the allowed turns of kind
+    k are turns[turn_of[k]:turn_of[k + 1]], or any where `free`; `size` its greatest radius."""
 
     near: Pieces
     bare: Pieces
@@ -109,7 +114,13 @@ def turn_into(pieces, kind, turn, corner, disc, box):
     for k in range(k0, k1):
         x, y, u, v, w = pieces.corner[k]
         x, y, u, v = c * x - s * y, s * x + c * y, c * u - s * v, s * u + c * v
-        corner[k - k0, 0], corner[k - k0, 1], corner[k - k0, 2], corner[k - k0, 3], corner[k - k0, 4] = x, y, u, v, w
+        corner[k - k0, 0], corner[k - k0, 1], corner[k - k0, 2], corner[k - k0, 3], corner[k - k0, 4] = (
+            x,
+            y,
+            u,
+            v,
+            w,
+        )
         box[0], box[1], box[2], box[3] = min(box[0], x), min(box[1], y), max(box[2], x), max(box[3], y)
     for p in range(p0, p1):
         x, y, r = pieces.disc[p]
@@ -137,8 +148,9 @@ def turn_all(pieces, copies):
 
 @compiled
 def along_sides(a, a0, a1, reach, r0, b, b0, b1, dx, dy, floor):
-    """Least, over the sides of piece a, of how far piece b (shifted by dx, dy) reaches behind the side; and that side.
-    The corner of b that reaches furthest goes round b as the sides go round a. Ends early at `floor` or below."""
+    """Least, over the sides of piece a, of how far piece b (shifted by dx, dy) reaches behind the side; and
+    that side. The corner of b that reaches furthest goes round b as the sides go round a. Ends early at
+    `floor` or below."""
     least, best = np.inf, -1
     j = b0
     low = a[a0, 2] * b[b0, 0] + a[a0, 3] * b[b0, 1]
@@ -165,7 +177,8 @@ def along_sides(a, a0, a1, reach, r0, b, b0, b1, dx, dy, floor):
 
 @compiled
 def depth(pieces, ka, ca, da, kb, cb, db, dx, dy, floor):
-    """How deep a copy of kind ka, turned, lies in one of kb at a distance (dx, dy) from it: at most `floor` where less.
+    """How deep a copy of kind ka, turned, lies in one of kb at a distance (dx, dy) from it: at most `floor`
+    where less.
 
     ca, da and cb, db are the turned corners and discs."""
     deepest = floor
@@ -191,7 +204,8 @@ def depth(pieces, ka, ca, da, kb, cb, db, dx, dy, floor):
 
 @compiled
 def in_walls(bare, kind, corner, disc, plate, x, y, floor):
-    """How deep a copy at (x, y) lies in the walls: beyond the hull, plus in each group of obstacles (floors counted)."""
+    """How deep a copy at (x, y) lies in the walls: beyond the hull, plus in each group of obstacles (floors
+    counted)."""
     p0, p1 = bare.of[kind], bare.of[kind + 1]
     f = bare.first[p0]
     total = 0.0
@@ -217,7 +231,9 @@ def in_walls(bare, kind, corner, disc, plate, x, y, floor):
                 b0, b1 = out.first[q], out.first[q + 1]
                 d, _ = along_sides(out.corner, b0, b1, out.reach, b0, corner, a0, a1, x, y, deepest)
                 if d > deepest:
-                    e, _ = along_sides(corner, a0, a1, bare.reach, f + a0, out.corner, b0, b1, -x, -y, deepest)
+                    e, _ = along_sides(
+                        corner, a0, a1, bare.reach, f + a0, out.corner, b0, b1, -x, -y, deepest
+                    )
                     deepest = max(deepest, min(d, e))
         total += deepest
     return total
@@ -234,8 +250,16 @@ def overlaps(kinds, plate, copies):
         wall[i] = in_walls(kinds.bare, ki, bare.corner[i], bare.disc[i], plate, x, y, 0.0)
         for j in range(i):
             pair[i, j] = pair[j, i] = depth(
-                kinds.near, ki, near.corner[i], near.disc[i], copies.kind[j], near.corner[j], near.disc[j],
-                x - copies.x[j], y - copies.y[j], 0.0,
+                kinds.near,
+                ki,
+                near.corner[i],
+                near.disc[i],
+                copies.kind[j],
+                near.corner[j],
+                near.disc[j],
+                x - copies.x[j],
+                y - copies.y[j],
+                0.0,
             )
     return pair, wall
 
@@ -273,11 +297,23 @@ def cost(t, x, y, limit):
         dx, dy = x - copies.x[j], y - copies.y[j]
         other = t.near.box[j]
         if j == i or (
-            box[0] + dx >= other[2] or box[2] + dx <= other[0] or box[1] + dy >= other[3] or box[3] + dy <= other[1]
+            box[0] + dx >= other[2]
+            or box[2] + dx <= other[0]
+            or box[1] + dy >= other[3]
+            or box[3] + dy <= other[1]
         ):
             continue
         total += t.pair_w[i, j] * depth(
-            kinds.near, kind, t.near.corner[i], t.near.disc[i], copies.kind[j], t.near.corner[j], t.near.disc[j], dx, dy, 0.0
+            kinds.near,
+            kind,
+            t.near.corner[i],
+            t.near.disc[i],
+            copies.kind[j],
+            t.near.corner[j],
+            t.near.disc[j],
+            dx,
+            dy,
+            0.0,
         )
     return total
 
@@ -298,7 +334,8 @@ def somewhere(low, high, state):
 
 @compiled
 def tried(t, at, turn, x, y, limit, lean):
-    """Cost of the copy on trial at (x, y), `lean` included; written to `at` (cost, turn, x, y) where below `limit`."""
+    """Cost of the copy on trial at (x, y), `lean` included; written to `at` (cost, turn, x, y) where below
+    `limit`."""
     c = cost(t, x, y, limit - lean * x) + lean * x
     if c < limit:
         at[0], at[1], at[2], at[3] = c, turn, x, y
@@ -307,8 +344,8 @@ def tried(t, at, turn, x, y, limit, lean):
 
 @compiled
 def descend(t, at, step, least, lean, state):
-    """Pattern search (Hooke & Jeeves 1961) from at = (cost, turn, x, y), which is changed: steps along random lines and
-    turns, longer after a gain, shorter after none, down to `least` mm."""
+    """Pattern search (Hooke & Jeeves 1961) from at = (cost, turn, x, y), which is changed: steps along random
+    lines and turns, longer after a gain, shorter after none, down to `least` mm."""
     kind = t.copies.kind[t.i]
     size = t.kinds.size[kind]
     twist = step if t.kinds.free[kind] else 0.0
@@ -335,8 +372,9 @@ def descend(t, at, step, least, lean, state):
 
 @compiled
 def best_place(t, samples, about, heads, lean, state):
-    """Lay the copy on trial where it costs least: of `samples` places over the plate and `about` places round where it is the
-    best `heads`, and where it is, are followed downhill. `lean` > 0 prefers a small x. Gives the cost."""
+    """Lay the copy on trial where it costs least: of `samples` places over the plate and `about` places round
+    where it is the best `heads`, and where it is, are followed downhill. `lean` > 0 prefers a small x. Gives
+    the cost."""
     kinds, copies, i = t.kinds, t.copies, t.i
     kind, size, plate = copies.kind[i], kinds.size[copies.kind[i]], t.plate.box
     found = np.full((heads + 1, 4), np.inf)
@@ -352,7 +390,10 @@ def best_place(t, samples, about, heads, lean, state):
         turn_trial(t, turn)
         if s < samples:
             box = t.bare.box[0]
-            x, y = somewhere(plate[0] - box[0], plate[2] - box[2], state), somewhere(plate[1] - box[1], plate[3] - box[3], state)
+            x, y = (
+                somewhere(plate[0] - box[0], plate[2] - box[2], state),
+                somewhere(plate[1] - box[1], plate[3] - box[3], state),
+            )
         else:
             x, y = copies.x[i] + (rand(state) - 0.5) * size, copies.y[i] + (rand(state) - 0.5) * size
         k = heads - 1
@@ -378,7 +419,16 @@ def best_place(t, samples, about, heads, lean, state):
 def place_one(i, kinds, plate, copies, samples, heads, lean, state):
     """Lay copy i where it overlaps least among the others as they lie; gives the cost."""
     n = len(copies.kind)
-    t = Trial(i, kinds, plate, copies, turn_all(kinds.near, copies), room_for(kinds.bare, 1), np.ones((n, n)), np.ones(n))
+    t = Trial(
+        i,
+        kinds,
+        plate,
+        copies,
+        turn_all(kinds.near, copies),
+        room_for(kinds.bare, 1),
+        np.ones((n, n)),
+        np.ones(n),
+    )
     return best_place(t, samples, 0, heads, lean, state)
 
 
@@ -404,7 +454,8 @@ def sweep(kinds, plate, copies, pair_w, wall_w, samples, about, heads, state):
 
 @compiled
 def append(rows, count, who, own, other, nx, ny, gap, own_lever, other_lever):
-    """One row more in `rows`, which may have to be made longer; `count` and `who` are single numbers in arrays."""
+    """One row more in `rows`, which may have to be made longer; `count` and `who` are single numbers in
+    arrays."""
     n = count[0]
     if n == len(rows):
         longer = np.empty((2 * n, 8))
@@ -413,16 +464,25 @@ def append(rows, count, who, own, other, nx, ny, gap, own_lever, other_lever):
                 longer[k, q] = rows[k, q]
         rows = longer
     row = rows[n]
-    row[0], row[1], row[2], row[3], row[4], row[5], row[6], row[7] = who[0], own, other, nx, ny, gap, own_lever, other_lever
+    row[0], row[1], row[2], row[3], row[4], row[5], row[6], row[7] = (
+        who[0],
+        own,
+        other,
+        nx,
+        ny,
+        gap,
+        own_lever,
+        other_lever,
+    )
     count[0] = n + 1
     return rows
 
 
 @compiled
 def side_rows(rows, count, who, sides, side, reach, corners, b0, b1, dx, dy, own, other, within, lowest_only):
-    """Append, for each corner of a piece near a side of another, (contact, own, other, n x, n y, gap, own lever, other
-    lever): own's outward normal n, the corner's distance before it, and how turning either (rad) changes that.
-    The corners lie at (dx, dy) from the side's owner."""
+    """Append, for each corner of a piece near a side of another, (contact, own, other, n x, n y, gap, own
+    lever, other lever): own's outward normal n, the corner's distance before it, and how turning either (rad)
+    changes that. The corners lie at (dx, dy) from the side's owner."""
     u, v = sides[side, 2], sides[side, 3]
     least = np.inf
     for k in range(b0, b1):
@@ -436,9 +496,31 @@ def side_rows(rows, count, who, sides, side, reach, corners, b0, b1, dx, dy, own
 
 
 @compiled
-def near_rows(rows, count, who, i, j, a, da, p, ki, first_i, reach_i, b, db, q, kj, first_j, reach_j, dx, dy, within, lowest_only):
-    """Rows of the side that parts piece p of copy i best from piece q of j, (dx, dy) from i, where they come within reach of
-    each other. a and b are turned corners that begin with piece ki, kj; da and db discs."""
+def near_rows(
+    rows,
+    count,
+    who,
+    i,
+    j,
+    a,
+    da,
+    p,
+    ki,
+    first_i,
+    reach_i,
+    b,
+    db,
+    q,
+    kj,
+    first_j,
+    reach_j,
+    dx,
+    dy,
+    within,
+    lowest_only,
+):
+    """Rows of the side that parts piece p of copy i best from piece q of j, (dx, dy) from i, where they come
+    within reach of each other. a and b are turned corners that begin with piece ki, kj; da and db discs."""
     xa, ya, ra = da[p - ki, 0], da[p - ki, 1], da[p - ki, 2]
     xb, yb, rb = db[q - kj, 0], db[q - kj, 1], db[q - kj, 2]
     if (xb + dx - xa) ** 2 + (yb + dy - ya) ** 2 >= (ra + rb + within) ** 2:
@@ -459,10 +541,16 @@ def near_rows(rows, count, who, i, j, a, da, p, ki, first_i, reach_i, b, db, q, 
 
 @entry
 def contacts(kinds, plate, copies, within, lowest_only):
-    """Conditions for all copies to stay apart, in the plate and short of its end: the rows of `side_rows`; own or other
-    is -1 for the plate, own -2 for the end (its gap is less the end's x)."""
+    """Conditions for all copies to stay apart, in the plate and short of its end: the rows of `side_rows`;
+    own or other is -1 for the plate, own -2 for the end (its gap is less the end's x)."""
     near, bare, out = turn_all(kinds.near, copies), turn_all(kinds.bare, copies), plate.out
-    rows, count, who, the_plate, the_end = np.empty((512, 8)), np.zeros(1, np.int64), np.zeros(1, np.int64), np.int64(-1), np.int64(-2)
+    rows, count, who, the_plate, the_end = (
+        np.empty((512, 8)),
+        np.zeros(1, np.int64),
+        np.zeros(1, np.int64),
+        np.int64(-1),
+        np.int64(-2),
+    )
     for i in range(len(copies.kind)):
         x, y = copies.x[i], copies.y[i]
         some = kinds.near
@@ -472,17 +560,54 @@ def contacts(kinds, plate, copies, within, lowest_only):
             for p in range(p0, p1):
                 for q in range(q0, q1):
                     rows = near_rows(
-                        rows, count, who, i, j, near.corner[i], near.disc[i], p, p0, some.first, some.reach,
-                        near.corner[j], near.disc[j], q, q0, some.first, some.reach,
-                        copies.x[j] - x, copies.y[j] - y, within, lowest_only,
+                        rows,
+                        count,
+                        who,
+                        i,
+                        j,
+                        near.corner[i],
+                        near.disc[i],
+                        p,
+                        p0,
+                        some.first,
+                        some.reach,
+                        near.corner[j],
+                        near.disc[j],
+                        q,
+                        q0,
+                        some.first,
+                        some.reach,
+                        copies.x[j] - x,
+                        copies.y[j] - y,
+                        within,
+                        lowest_only,
                     )
         some = kinds.bare
         p0, p1 = some.of[copies.kind[i]], some.of[copies.kind[i] + 1]
         for p in range(p0, p1):
             for q in range(len(out.first) - 1):
                 rows = near_rows(
-                    rows, count, who, i, the_plate, bare.corner[i], bare.disc[i], p, p0, some.first, some.reach,
-                    out.corner, out.disc, q, out.of[0], out.first, out.reach, -x, -y, within, lowest_only,
+                    rows,
+                    count,
+                    who,
+                    i,
+                    the_plate,
+                    bare.corner[i],
+                    bare.disc[i],
+                    p,
+                    p0,
+                    some.first,
+                    some.reach,
+                    out.corner,
+                    out.disc,
+                    q,
+                    out.of[0],
+                    out.first,
+                    out.reach,
+                    -x,
+                    -y,
+                    within,
+                    lowest_only,
                 )
         for k in range(some.first[p1] - some.first[p0]):
             cx, cy = bare.corner[i, k, 0], bare.corner[i, k, 1]

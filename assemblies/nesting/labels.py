@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from assemblies.nesting.model import Placement
-from parts.outline import circle
+from parts.shape.outline import circle
 
 LETTER = 0.8  # width of a letter over its height in the plain lettering of CAD programs
 LINE = 1.5
@@ -14,7 +14,8 @@ SIZE_MM = 2.0  # letters of the size written at a hole that is drilled, up and r
 
 
 def roomiest(p: Placement) -> tuple[float, float, float]:
-    """Centre and radius (mm) of about the largest disc in the blank's metal, holes, their sizes and bend lines left clear."""
+    """Centre and radius (mm) of about the largest disc in the blank's metal, holes, their sizes and bend
+    lines left clear."""
     from shapely import LineString, Polygon, box
     from shapely.algorithms.polylabel import polylabel
     from shapely.ops import unary_union

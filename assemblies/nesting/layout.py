@@ -14,8 +14,8 @@ from assemblies.nesting.polygons import Piece, convex_pieces, grown
 
 @dataclass(eq=False)
 class Shape:
-    """One kind of blank: its true cover, the allowed angles (where `free` the favourite ones, any other may be taken),
-    pieces with half the spacing round them, pieces without."""
+    """One kind of blank: its true cover, the allowed angles (where `free` the favourite ones, any other may
+    be taken), pieces with half the spacing round them, pieces without."""
 
     cover: object
     angles: tuple[float, ...]
@@ -44,7 +44,9 @@ def flat(things: list[list[Piece]]) -> Pieces:
     """A row of things, each of convex pieces, as the compiled search takes them."""
     pieces = [p for some in things for p in some]
     if not pieces:
-        return Pieces(np.zeros((0, 5)), np.zeros(0), np.zeros(1, np.int64), np.zeros((0, 3)), np.zeros(1, np.int64))
+        return Pieces(
+            np.zeros((0, 5)), np.zeros(0), np.zeros(1, np.int64), np.zeros((0, 3)), np.zeros(1, np.int64)
+        )
     corner = np.concatenate([np.column_stack([p.points, p.all_normals, p.loose]) for p in pieces])
     middle = [(p.points.min(axis=0) + p.points.max(axis=0)) / 2 for p in pieces]
     radius = [np.hypot(*(p.points - m).T).max() for p, m in zip(pieces, middle, strict=True)]
@@ -125,7 +127,9 @@ class Layout:
         return replace(self, **{name: np.append(getattr(self, name), value) for name, value in add.items()})
 
     def without(self, i: int) -> Layout:
-        return replace(self, **{name: np.delete(getattr(self, name), i) for name in ("kind", "turn", "x", "y")})
+        return replace(
+            self, **{name: np.delete(getattr(self, name), i) for name in ("kind", "turn", "x", "y")}
+        )
 
     def limits(self, kind: int, turn: float) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y of a copy's origin inside the container's box."""
@@ -149,4 +153,7 @@ class Layout:
     @property
     def length_mm(self) -> float:
         """Greatest x of a copy."""
-        return max((self.x[i] + self.shapes[self.kind[i]].box(self.turn[i])[2] for i in range(len(self))), default=0.0)
+        return max(
+            (self.x[i] + self.shapes[self.kind[i]].box(self.turn[i])[2] for i in range(len(self))),
+            default=0.0,
+        )

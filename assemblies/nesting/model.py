@@ -1,6 +1,8 @@
-"""What a nest is made from and what it gives: blanks, remnants, rules, placements. Lengths mm, angles degrees.
+"""What a nest is made from and what it gives: blanks, remnants, rules, placements. Lengths mm, angles
+degrees.
 
-A placement turns a blank's outline counter-clockwise about its own origin, then shifts it. A blank is never turned
+A placement turns a blank's outline counter-clockwise about its own origin, then shifts it. A blank is never
+turned
 over: the marked face stays up, so a left plate cannot come out as a right one.
 """
 
@@ -10,7 +12,7 @@ import math
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from parts.outline import Hole, Loop, Outline, OutlineError, Point
+from parts.shape.outline import Hole, Loop, Outline, OutlineError, Point
 
 FREE_STEP_DEG = 15.0
 
@@ -21,10 +23,11 @@ class NestError(ValueError):
 
 @dataclass(frozen=True)
 class Rules:
-    """Least distances in mm: between blanks, to a sheet edge, to a torch-cut edge, to an old hole, to a keep-out.
+    """Least distances in mm: between blanks, to a sheet edge, to a torch-cut edge, to an old hole, to a
+    keep-out.
 
-    Defaults are common practice for plasma: 5 between, 5 to a sheared edge, 10 to a torch-cut edge or an old hole.
-    `kerf_mm` is the width the tool burns or grinds away; the spacing must hold at least one kerf."""
+    Defaults are common practice for plasma: 5 between, 5 to a sheared edge, 10 to a torch-cut edge or an old
+    hole. `kerf_mm` is the width the tool burns or grinds away; the spacing must hold at least one kerf."""
 
     spacing_mm: float = 5.0
     edge_mm: float = 5.0
@@ -35,10 +38,13 @@ class Rules:
 
     @staticmethod
     def of(process: str) -> Rules:
-        """The rules of "plasma" or "grinder" (common practice); anything else: give the distances yourself."""
+        """The rules of "plasma" or "grinder" (common practice); anything else: give the distances
+        yourself."""
         known = {"plasma": Rules(), "grinder": Rules(spacing_mm=3.0, kerf_mm=1.5)}
         if process not in known:
-            raise NestError(f'process "{process}" has no cutting rules; use one of {", ".join(known)}, or give Rules(...)')
+            raise NestError(
+                f'process "{process}" has no cutting rules; use one of {", ".join(known)}, or give Rules(...)'
+            )
         return known[process]
 
     def check(self) -> None:
@@ -60,8 +66,8 @@ class Rules:
 
 @dataclass(frozen=True)
 class Blank:
-    """A flat part to be cut `count` times. `rotation`: "free", a step in degrees (90: quarter turns; 0: as drawn) or
-    "grain" (rolling direction along the blank's x, so 0 or 180 against the remnant's grain)."""
+    """A flat part to be cut `count` times. `rotation`: "free", a step in degrees (90: quarter turns; 0: as
+    drawn) or "grain" (rolling direction along the blank's x, so 0 or 180 against the remnant's grain)."""
 
     name: str
     outline: Outline
@@ -73,14 +79,23 @@ class Blank:
 
     def check(self) -> None:
         if not isinstance(self.count, int) or self.count < 0:
-            raise NestError(f'blank "{self.name}": count is {self.count!r}; it must be a whole number, 0 or more')
+            raise NestError(
+                f'blank "{self.name}": count is {self.count!r}; it must be a whole number, 0 or more'
+            )
         if not (math.isfinite(self.thickness_mm) and self.thickness_mm > 0):
-            raise NestError(f'blank "{self.name}": thickness_mm is {self.thickness_mm:g}; it must be more than 0')
+            raise NestError(
+                f'blank "{self.name}": thickness_mm is {self.thickness_mm:g}; it must be more than 0'
+            )
         if isinstance(self.rotation, str):
             if self.rotation not in ("free", "grain"):
-                raise NestError(f'blank "{self.name}": rotation is "{self.rotation}"; use "free", "grain" or a step in degrees')
+                raise NestError(
+                    f'blank "{self.name}": rotation is "{self.rotation}"; use "free", "grain" or a step in '
+                    f"degrees"
+                )
         elif not 0 <= self.rotation <= 360:
-            raise NestError(f'blank "{self.name}": rotation step is {self.rotation:g} degrees; use 0 (as drawn) to 360')
+            raise NestError(
+                f'blank "{self.name}": rotation step is {self.rotation:g} degrees; use 0 (as drawn) to 360'
+            )
         try:
             self.outline.check()
         except OutlineError as e:
@@ -89,9 +104,10 @@ class Blank:
 
 @dataclass(frozen=True)
 class Remnant:
-    """A piece of plate. `torch_edges` numbers the sides of `outline` (0 is the side that leaves the first corner) that
-    were cut hot; `edge_mm` gives a side its own distance; `holes` are old round holes; `keep_outs` areas not to be
-    touched (a stamp, a bend, rust). `grain_deg`: rolling direction from x, counter-clockwise."""
+    """A piece of plate. `torch_edges` numbers the sides of `outline` (0 is the side that leaves the first
+    corner) that were cut hot; `edge_mm` gives a side its own distance; `holes` are old round holes;
+    `keep_outs` areas not to be touched (a stamp, a bend, rust). `grain_deg`: rolling direction from x,
+    counter-clockwise."""
 
     name: str
     outline: Loop
@@ -105,8 +121,8 @@ class Remnant:
 
     @cached_property
     def area_mm2(self) -> float:
-        """Metal of the remnant: old holes out as far as they lie on it, keep-outs still in. Closed form where no hole reaches over
-        the edge or into another; else the holes are polygons of 720 corners."""
+        """Metal of the remnant: old holes out as far as they lie on it, keep-outs still in. Closed form where
+        no hole reaches over the edge or into another; else the holes are polygons of 720 corners."""
         from shapely import Point as Dot
         from shapely import Polygon, union_all
 
@@ -114,7 +130,11 @@ class Remnant:
         if not self.holes:
             return whole
         polygons = [Dot(h.x, h.y).buffer(h.diameter_mm / 2, 180) for h in self.holes]
-        lost = union_all(polygons).intersection(Polygon(self.outline.points(0.01))).area * discs / sum(p.area for p in polygons)
+        lost = (
+            union_all(polygons).intersection(Polygon(self.outline.points(0.01))).area
+            * discs
+            / sum(p.area for p in polygons)
+        )
         return whole - (discs if lost > discs * (1 - 1e-9) else lost)
 
     def distance_mm(self, side: int, rules: Rules) -> float:
@@ -126,7 +146,9 @@ class Remnant:
         from shapely import Polygon, is_valid_reason
 
         if not (math.isfinite(self.thickness_mm) and self.thickness_mm > 0):
-            raise NestError(f'remnant "{self.name}": thickness_mm is {self.thickness_mm:g}; it must be more than 0')
+            raise NestError(
+                f'remnant "{self.name}": thickness_mm is {self.thickness_mm:g}; it must be more than 0'
+            )
         n = len(self.outline.vertices)
         if n < 2 or any(not (math.isfinite(v.x) and math.isfinite(v.y)) for v in self.outline.vertices):
             raise NestError(f'remnant "{self.name}": the outline needs at least 3 finite corners')
@@ -141,10 +163,14 @@ class Remnant:
                 raise NestError(f'remnant "{self.name}": side {side} does not exist; sides are 0 to {n - 1}')
         for side, d in self.edge_mm.items():
             if not (math.isfinite(d) and d >= 0):
-                raise NestError(f'remnant "{self.name}": the distance of side {side} is {d:g}; it must be 0 mm or more')
+                raise NestError(
+                    f'remnant "{self.name}": the distance of side {side} is {d:g}; it must be 0 mm or more'
+                )
         for h in self.holes:
             if not h.diameter_mm > 0:
-                raise NestError(f'remnant "{self.name}": a hole\'s diameter is {h.diameter_mm:g}; it must be more than 0')
+                raise NestError(
+                    f'remnant "{self.name}": a hole\'s diameter is {h.diameter_mm:g}; it must be more than 0'
+                )
         for loop in self.keep_outs:
             if not Polygon(loop.points(0.01)).is_valid:
                 raise NestError(f'remnant "{self.name}": a keep-out crosses itself')
@@ -152,7 +178,8 @@ class Remnant:
 
 @dataclass(frozen=True)
 class Placement:
-    """Copy `copy` (1, 2, ...) of a blank on a remnant, turned by `turn_deg` about the blank's origin, then shifted."""
+    """Copy `copy` (1, 2, ...) of a blank on a remnant, turned by `turn_deg` about the blank's origin, then
+    shifted."""
 
     blank: Blank
     copy: int
@@ -185,7 +212,8 @@ class Missing:
 
 @dataclass(frozen=True)
 class Shortage:
-    """A plate that would take all that is missing of one thickness and material (found by nesting on it, edges included)."""
+    """A plate that would take all that is missing of one thickness and material (found by nesting on it,
+    edges included)."""
 
     thickness_mm: float
     material: str
@@ -196,8 +224,8 @@ class Shortage:
 
 @dataclass(frozen=True)
 class Nest:
-    """The result. `hit_limit` says that the wall clock ended the search before its effort was spent: only then may the
-    same seed give another nest on a slower machine."""
+    """The result. `hit_limit` says that the wall clock ended the search before its effort was spent: only
+    then may the same seed give another nest on a slower machine."""
 
     placements: tuple[Placement, ...]
     missing: tuple[Missing, ...]
@@ -221,7 +249,7 @@ class Nest:
 
 def remnant_of(corners: list[Point], holes: list[tuple[Point, float]] = (), **other) -> Remnant:
     """A remnant from plain corners and (centre, diameter) holes, as a job file's [stock] gives them."""
-    from parts.outline import Vertex
+    from parts.shape.outline import Vertex
 
     return Remnant(
         outline=Loop(tuple(Vertex(float(x), float(y)) for x, y in corners)),

@@ -24,10 +24,11 @@ def nest(
 ) -> Nest:
     """Place every copy of every blank on the fewest remnants, and prove the result.
 
-    `effort` counts the moves of the search (some 500 to 1000 a second), so a seed gives the same nest however fast the
-    machine; `limit_s` is a wall-clock guard, and the nest says when it cut the search short. What finds no place is named in
-    `missing`. `oversize`: a blank larger than every plate of its kind is an "error" or goes to "missing".
-    Raises NestError for input that cannot be right. Mirror images are never made."""
+    `effort` counts the moves of the search (some 500 to 1000 a second), so a seed gives the same nest however
+    fast the machine; `limit_s` is a wall-clock guard, and the nest says when it cut the search short. What
+    finds no place is named in `missing`. `oversize`: a blank larger than every plate of its kind is an
+    "error" or goes to "missing". Raises NestError for input that cannot be right. Mirror images are never
+    made."""
     rules = rules or Rules()
     _check(blanks, remnants, rules)
     if progress:
@@ -57,7 +58,9 @@ def nest(
         settle_up(budget, own)
         placed, missing, least = placed + p, missing + m, least + k
     short = shortages(missing, remnants, rules, seed, effort)
-    result = Nest(tuple(placed), tuple(missing), tuple(short), tuple(remnants), rules, least, budget.hit_limit)
+    result = Nest(
+        tuple(placed), tuple(missing), tuple(short), tuple(remnants), rules, least, budget.hit_limit
+    )
     proof.prove(result)
     budget.spent = budget.moves
     budget.tell("nest proven")

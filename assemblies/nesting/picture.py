@@ -1,4 +1,5 @@
-"""Picture of a nest: one drawing a remnant, a letter on each blank and a key beside it, the order of cutting in numbers.
+"""Picture of a nest: one drawing a remnant, a letter on each blank and a key beside it, the order of cutting
+in numbers.
 
 matplotlib is imported only here and only when a picture is drawn."""
 
@@ -9,7 +10,7 @@ from pathlib import Path as File
 from assemblies.nesting.cutting import Plan
 from assemblies.nesting.labels import roomiest
 from assemblies.nesting.model import Nest, Remnant
-from parts.outline import Loop, circle
+from parts.shape.outline import Loop, circle
 
 HOT, GREEN, INK = "#b3432b", "#0b6e4f", "#10151a"
 
@@ -30,13 +31,38 @@ def save(path: str | File, nest: Nest, remnant: Remnant, plan: Plan | None = Non
     for p in nest.on(remnant):
         o = p.outline
         n = names.index(p.blank.name)
-        drilled = [(round(x, 6), round(y, 6)) for label, x, y, _ in (plan.popped if plan else ()) if label == p.label]
-        _area(axes, [o.outer, *o.inner, *[circle(h.x, h.y, h.diameter_mm) for h in o.holes if (round(h.x, 6), round(h.y, 6)) not in drilled]], facecolor=_tint(n, len(names)), edgecolor="#1d2328", linewidth=0.8)
+        drilled = [
+            (round(x, 6), round(y, 6)) for label, x, y, _ in (plan.popped if plan else ()) if label == p.label
+        ]
+        _area(
+            axes,
+            [
+                o.outer,
+                *o.inner,
+                *[
+                    circle(h.x, h.y, h.diameter_mm)
+                    for h in o.holes
+                    if (round(h.x, 6), round(h.y, 6)) not in drilled
+                ],
+            ],
+            facecolor=_tint(n, len(names)),
+            edgecolor="#1d2328",
+            linewidth=0.8,
+        )
         for m in o.marks:
             if m.kind == "line":
                 axes.plot(*zip(*m.points, strict=True), color="#5b6570", linewidth=0.7, linestyle=(0, (6, 3)))
         x, y, _ = roomiest(p)
-        axes.text(x, y, letter(n), ha="center", va="center", fontsize=10, color=INK, path_effects=_halo(_tint(n, len(names)), 2.0))
+        axes.text(
+            x,
+            y,
+            letter(n),
+            ha="center",
+            va="center",
+            fontsize=10,
+            color=INK,
+            path_effects=_halo(_tint(n, len(names)), 2.0),
+        )
     _drilled(axes, plan)
     _order(axes, plan)
     margin = 0.02 * max(x1 - x0, y1 - y0)
@@ -48,15 +74,22 @@ def save(path: str | File, nest: Nest, remnant: Remnant, plan: Plan | None = Non
     for edge in axes.spines.values():
         edge.set_visible(False)
     length = f", {plan.cut_length_mm / 1000:.2f} m to cut" if plan else ""
-    axes.set_title(f"{remnant.name}: {remnant.thickness_mm:g} mm {remnant.material}, {len(nest.on(remnant))} blanks, "
-                   f"{nest.use_percent(remnant):.0f} % used{length}", fontsize=9)
+    axes.set_title(
+        f"{remnant.name}: {remnant.thickness_mm:g} mm {remnant.material}, {len(nest.on(remnant))} blanks, "
+        f"{nest.use_percent(remnant):.0f} % used{length}",
+        fontsize=9,
+    )
     _key(figure, nest, remnant, names, plan)
     figure.savefig(path, dpi=dpi)
     return File(path)
 
 
 KEY_IN = 2.8  # width of the key
-INCH_PER_MM, LEAST_IN, MOST_IN = 0.02, 6.0, 20.0  # of the plate's longer side: numbers stay readable, the file small
+INCH_PER_MM, LEAST_IN, MOST_IN = (
+    0.02,
+    6.0,
+    20.0,
+)  # of the plate's longer side: numbers stay readable, the file small
 
 
 def letter(n: int) -> str:
@@ -65,10 +98,21 @@ def letter(n: int) -> str:
 
 
 def _plate(axes, remnant: Remnant) -> None:
-    _area(axes, [remnant.outline] + [circle(h.x, h.y, h.diameter_mm) for h in remnant.holes], facecolor="#e4e6e8", edgecolor="#555b61", linewidth=1.0)
+    _area(
+        axes,
+        [remnant.outline] + [circle(h.x, h.y, h.diameter_mm) for h in remnant.holes],
+        facecolor="#e4e6e8",
+        edgecolor="#555b61",
+        linewidth=1.0,
+    )
     for side, s in enumerate(remnant.outline.segments):
         if side in remnant.torch_edges:
-            axes.plot(*zip(*[s.at(k / 20) for k in range(21)], strict=True), color=HOT, linewidth=2.6, solid_capstyle="butt")
+            axes.plot(
+                *zip(*[s.at(k / 20) for k in range(21)], strict=True),
+                color=HOT,
+                linewidth=2.6,
+                solid_capstyle="butt",
+            )
     for loop in remnant.keep_outs:
         _area(axes, [loop], facecolor="#ffffff", edgecolor=HOT, hatch="////", linewidth=0.8)
 
@@ -76,7 +120,12 @@ def _plate(axes, remnant: Remnant) -> None:
 def _drilled(axes, plan: Plan | None) -> None:
     """Holes that are popped and drilled later: their circle broken, a cross in the middle."""
     for _, x, y, d in plan.popped if plan else ():
-        axes.plot(*zip(*circle(x, y, d).points(0.02), (x + d / 2, y), strict=True), color=INK, linewidth=0.6, linestyle=(0, (4, 2)))
+        axes.plot(
+            *zip(*circle(x, y, d).points(0.02), (x + d / 2, y), strict=True),
+            color=INK,
+            linewidth=0.6,
+            linestyle=(0, (4, 2)),
+        )
         for ux, uy in ((1.5, 0), (0, 1.5)):
             axes.plot((x - ux, x + ux), (y - uy, y + uy), color=INK, linewidth=0.6)
 
@@ -87,7 +136,16 @@ def _order(axes, plan: Plan | None) -> None:
             axes.plot(*zip(cut.pierce, cut.entry, strict=True), color=GREEN, linewidth=1.0)
             axes.plot(*cut.pierce, marker="o", markersize=2.6, color=GREEN)
         x, y = cut.number_place
-        axes.text(x, y, str(cut.number), fontsize=6, color=GREEN, ha="center", va="center", path_effects=_halo("white", 1.6))
+        axes.text(
+            x,
+            y,
+            str(cut.number),
+            fontsize=6,
+            color=GREEN,
+            ha="center",
+            va="center",
+            path_effects=_halo("white", 1.6),
+        )
 
 
 def _halo(colour, width: float):
@@ -102,17 +160,39 @@ def _key(figure, nest: Nest, remnant: Remnant, names: list[str], plan: Plan | No
     from matplotlib.patches import Patch
 
     count = {n: sum(p.blank.name == n for p in nest.on(remnant)) for n in names}
-    rows = [Patch(facecolor=_tint(k, len(names)), edgecolor="#1d2328", linewidth=0.6, label=f"{letter(k)}  {n}, {count[n]} off") for k, n in enumerate(names)]
+    rows = [
+        Patch(
+            facecolor=_tint(k, len(names)),
+            edgecolor="#1d2328",
+            linewidth=0.6,
+            label=f"{letter(k)}  {n}, {count[n]} off",
+        )
+        for k, n in enumerate(names)
+    ]
     if remnant.torch_edges:
         rows.append(Line2D([], [], color=HOT, linewidth=2.6, label="torch-cut edge"))
     if remnant.keep_outs:
         rows.append(Patch(facecolor="#ffffff", edgecolor=HOT, hatch="////", label="keep out"))
     if plan and plan.popped:
-        rows.append(Line2D([], [], color=INK, linewidth=0, marker="+", markersize=6, label="pop, drill later"))
+        rows.append(
+            Line2D([], [], color=INK, linewidth=0, marker="+", markersize=6, label="pop, drill later")
+        )
     if any(m.kind == "line" for p in nest.on(remnant) for m in p.outline.marks):
-        rows.append(Line2D([], [], color="#5b6570", linewidth=0.8, linestyle=(0, (6, 3)), label="marked, not cut"))
+        rows.append(
+            Line2D([], [], color="#5b6570", linewidth=0.8, linestyle=(0, (6, 3)), label="marked, not cut")
+        )
     if plan and plan.cuts:
-        rows.append(Line2D([], [], color=GREEN, marker="o", markersize=3, linewidth=1.0, label="pierce, lead, order of cutting"))
+        rows.append(
+            Line2D(
+                [],
+                [],
+                color=GREEN,
+                marker="o",
+                markersize=3,
+                linewidth=1.0,
+                label="pierce, lead, order of cutting",
+            )
+        )
     figure.legend(handles=rows, loc="outside right upper", fontsize=7, frameon=False, handlelength=1.6)
 
 

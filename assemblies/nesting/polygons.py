@@ -1,4 +1,5 @@
-"""Convex pieces: what the placer sees of an outline. Every piece set covers the true shape (never less than it)."""
+"""Convex pieces: what the placer sees of an outline. Every piece set covers the true shape (never less than
+it)."""
 
 from __future__ import annotations
 
@@ -8,12 +9,13 @@ from functools import cached_property
 
 import numpy as np
 
-from parts.outline import Outline
+from parts.shape.outline import Outline
 
 
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """A convex polygon, counter-clockwise, (n, 2). `open_edges` marks edges that bound nothing (treated as endless)."""
+    """A convex polygon, counter-clockwise, (n, 2). `open_edges` marks edges that bound nothing (treated as
+    endless)."""
 
     points: np.ndarray
     open_edges: np.ndarray | None = None
@@ -63,11 +65,12 @@ def cover(outline: Outline, chord_error_mm: float, keep_windows_over_mm2: float 
 
 
 def grown(shape, distance_mm: float, quad_segs: int = 4):
-    """`shape` and everything within the distance of it: a polygon that covers the true offset. Straight sides are exact;
-    round corners are circumscribed and reach at most 5 % further."""
+    """`shape` and everything within the distance of it: a polygon that covers the true offset. Straight sides
+    are exact; round corners are circumscribed and reach at most 5 % further."""
     if distance_mm <= 0:
         return shape
-    # exact along the sides (mitred offset), cut back at sharp corners by a round one of larger radius: the library rounds
+    # exact along the sides (mitred offset), cut back at sharp corners by a round one of larger radius: the
+    # library rounds
     # the number of chords of a corner, so a chord may span up to 1.5 of the nominal angle
     mitred = shape.buffer(distance_mm, join_style="mitre", mitre_limit=20)
     rounded = shape.buffer(distance_mm / math.cos(1.5 * math.pi / (4 * quad_segs)), quad_segs=quad_segs)
@@ -76,19 +79,22 @@ def grown(shape, distance_mm: float, quad_segs: int = 4):
 
 
 def eased(shape, fill_mm: float):
-    """`shape` with hollows no deeper than `fill_mm` filled by straight chords: fewer corners, still a cover."""
+    """`shape` with hollows no deeper than `fill_mm` filled by straight chords: fewer corners, still a
+    cover."""
     from shapely import Polygon
     from shapely.geometry.polygon import orient
 
     shape = orient(shape, 1.0)
     out = Polygon(
-        _chorded(list(shape.exterior.coords)[:-1], fill_mm), [_chorded(list(r.coords)[:-1], fill_mm) for r in shape.interiors]
+        _chorded(list(shape.exterior.coords)[:-1], fill_mm),
+        [_chorded(list(r.coords)[:-1], fill_mm) for r in shape.interiors],
     )
     return out if out.is_valid and _within(shape, out.buffer(1e-9)) else shape
 
 
 def _chorded(points: list, fill_mm: float) -> list:
-    """Material on the left: drop a hollow corner while everything dropped lies within `fill_mm` of the chord."""
+    """Material on the left: drop a hollow corner while everything dropped lies within `fill_mm` of the
+    chord."""
     ring = [(p, []) for p in points]  # a corner and what was dropped between it and the next
     k, idle = 0, 0
     while idle < len(ring) > 3:
@@ -96,7 +102,10 @@ def _chorded(points: list, fill_mm: float) -> list:
         (a, da), (v, dv), (b, _) = ring[k - 1], ring[k], ring[(k + 1) % len(ring)]
         length = math.dist(a, b)
         dropped = [*da, v, *dv]
-        off = [((b[0] - a[0]) * (q[1] - a[1]) - (b[1] - a[1]) * (q[0] - a[0])) / max(length, 1e-12) for q in dropped]
+        off = [
+            ((b[0] - a[0]) * (q[1] - a[1]) - (b[1] - a[1]) * (q[0] - a[0])) / max(length, 1e-12)
+            for q in dropped
+        ]
         if min(off) >= -1e-12 and max(off) <= fill_mm and off[len(da)] > 0:
             ring[k - 1] = (a, dropped)
             del ring[k]
@@ -107,9 +116,10 @@ def _chorded(points: list, fill_mm: float) -> list:
 
 
 def convex_pieces(shape, fill_mm: float = 0.0) -> list[np.ndarray]:
-    """Cover a polygon (holes allowed) by few convex polygons, counter-clockwise. Hollows no deeper than `fill_mm` are
-    filled over; with 0 the pieces are exact. Each hollow corner is cut along one of its own sides or to another hollow
-    corner, whichever leaves fewest hollow corners (after Chazelle & Dobkin 1985, greedy); windows go by triangles."""
+    """Cover a polygon (holes allowed) by few convex polygons, counter-clockwise. Hollows no deeper than
+    `fill_mm` are filled over; with 0 the pieces are exact. Each hollow corner is cut along one of its own
+    sides or to another hollow corner, whichever leaves fewest hollow corners (after Chazelle & Dobkin 1985,
+    greedy); windows go by triangles."""
     import shapely
     from shapely.geometry.polygon import orient
 
@@ -190,7 +200,8 @@ def _best_cut(p: np.ndarray, hollow: list[int]) -> list[np.ndarray]:
 
 
 def _ray(p: np.ndarray, v: int, u: np.ndarray) -> tuple[float, int] | None:
-    """Where a ray from corner v first meets a side that does not touch v: share of u, and the side's number."""
+    """Where a ray from corner v first meets a side that does not touch v: share of u, and the side's
+    number."""
     a, b = p, np.roll(p, -1, axis=0)
     e, w = b - a, a - p[v]
     cross = u[0] * e[:, 1] - u[1] * e[:, 0]
@@ -211,7 +222,10 @@ def _parted(p: np.ndarray, v: int, q: np.ndarray, edge: int) -> list[np.ndarray]
     def walk(i: int, j: int) -> np.ndarray:
         return p[np.arange(i, j + 1 + (len(p) if j < i else 0)) % len(p)]
 
-    loops = [np.concatenate([walk(v, edge), q[None]]), np.concatenate([q[None], walk((edge + 1) % len(p), v)])]
+    loops = [
+        np.concatenate([walk(v, edge), q[None]]),
+        np.concatenate([q[None], walk((edge + 1) % len(p), v)]),
+    ]
     return [_tidy(loop) for loop in loops]
 
 

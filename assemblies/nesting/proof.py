@@ -1,7 +1,8 @@
-"""Proof that a nest can be cut: no part of the placer is used, only the outlines as placed and a geometry library.
+"""Proof that a nest can be cut: no part of the placer is used, only the outlines as placed and a geometry
+library.
 
-Outlines are tessellated so that the polygons cover the metal, plates so that they do not; a distance that holds
-for the polygons then holds for the true shapes. Proven to `TOLERANCE_MM`.
+Outlines are tessellated so that the polygons cover the metal, plates so that they do not; a distance that
+holds for the polygons then holds for the true shapes. Proven to `TOLERANCE_MM`.
 """
 
 from __future__ import annotations
@@ -19,13 +20,16 @@ class ProofError(NestError):
 
 
 def prove(nest: Nest) -> dict[str, float]:
-    """Least distances found (mm) between blanks, to edges, holes and keep-outs (infinite where there is none).
+    """Least distances found (mm) between blanks, to edges, holes and keep-outs (infinite where there is
+    none).
 
     Raises ProofError naming the two things, the distance and the rule where one is broken."""
     least = {"between": math.inf, "edge_over_rule": math.inf, "hole": math.inf, "keep_out": math.inf}
     if len({(p.blank.name, p.copy) for p in nest.placements}) != len(nest.placements):
         raise ProofError("a copy of a blank is placed twice")
-    for b in {p.blank.name: p.blank for p in (*nest.placements, *nest.missing)}.values() if nest.placements else ():
+    for b in (
+        {p.blank.name: p.blank for p in (*nest.placements, *nest.missing)}.values() if nest.placements else ()
+    ):
         count = sum(p.blank.name == b.name for p in nest.placements) + sum(
             m.count for m in nest.missing if m.blank.name == b.name
         )
@@ -36,7 +40,10 @@ def prove(nest: Nest) -> dict[str, float]:
         metal = [_metal(p) for p in some]
         for i, p in enumerate(some):
             if abs(p.blank.thickness_mm - remnant.thickness_mm) > 1e-6:
-                raise ProofError(f"{p.label} is {p.blank.thickness_mm:g} mm thick, {remnant.name} {remnant.thickness_mm:g} mm")
+                raise ProofError(
+                    f"{p.label} is {p.blank.thickness_mm:g} mm thick, {remnant.name} "
+                    f"{remnant.thickness_mm:g} mm"
+                )
             for j in range(i):
                 gap = _gap(metal[i], metal[j])
                 least["between"] = min(least["between"], gap)
@@ -50,12 +57,17 @@ def _metal(p: Placement):
     from shapely import Polygon
 
     o = p.outline
-    rings = [(loop if loop.area_mm2 < 0 else loop.reversed()).points(CHORD_MM, outside=True) for loop in o.inner]
+    rings = [
+        (loop if loop.area_mm2 < 0 else loop.reversed()).points(CHORD_MM, outside=True) for loop in o.inner
+    ]
     for h in o.holes:  # an inscribed ring: the metal covers more than the true metal
         n = max(8, math.ceil(math.pi / math.acos(max(0.0, 1 - CHORD_MM / max(h.diameter_mm / 2, CHORD_MM)))))
         rings.append(
             [
-                (h.x + h.diameter_mm / 2 * math.cos(2 * math.pi * k / n), h.y + h.diameter_mm / 2 * math.sin(2 * math.pi * k / n))
+                (
+                    h.x + h.diameter_mm / 2 * math.cos(2 * math.pi * k / n),
+                    h.y + h.diameter_mm / 2 * math.sin(2 * math.pi * k / n),
+                )
                 for k in range(n)
             ]
         )
@@ -84,7 +96,12 @@ def _prove_in_plate(p: Placement, metal, remnant: Remnant, nest: Nest, least: di
     for side, s in enumerate(remnant.outline.segments):
         rule = remnant.distance_mm(side, nest.rules)
         sag = 0.0 if not s.bulge else s.radius * (1 - math.cos(abs(s.sweep) / 400))
-        gap = metal.distance(LineString([s.at(k / (200 if s.bulge else 1)) for k in range((200 if s.bulge else 1) + 1)])) - sag
+        gap = (
+            metal.distance(
+                LineString([s.at(k / (200 if s.bulge else 1)) for k in range((200 if s.bulge else 1) + 1)])
+            )
+            - sag
+        )
         least["edge_over_rule"] = min(least["edge_over_rule"], gap - rule)
         _hold(max(gap, 0.0), rule, p.label, f"side {side} of {remnant.name}")
     for k, h in enumerate(remnant.holes):
@@ -103,7 +120,8 @@ def _prove_in_plate(p: Placement, metal, remnant: Remnant, nest: Nest, least: di
 
 
 def _chords(s) -> list:
-    """Points of one side of the plate, never outside it: an outward arc by chords, a hollow one by tangents."""
+    """Points of one side of the plate, never outside it: an outward arc by chords, a hollow one by
+    tangents."""
     if s.bulge >= 0:
         n = 1 if not s.bulge else 200
         return [s.at(k / n) for k in range(n)]
@@ -111,5 +129,6 @@ def _chords(s) -> list:
     a0, step = math.atan2(s.start[1] - cy, s.start[0] - cx), s.sweep / n
     reach = s.radius / math.cos(step / 2)
     return [s.start] + [
-        (cx + reach * math.cos(a0 + (k + 0.5) * step), cy + reach * math.sin(a0 + (k + 0.5) * step)) for k in range(n)
+        (cx + reach * math.cos(a0 + (k + 0.5) * step), cy + reach * math.sin(a0 + (k + 0.5) * step))
+        for k in range(n)
     ]

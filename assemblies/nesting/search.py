@@ -1,8 +1,8 @@
 """Guided local search: copies jump to where they overlap least, pairs that stay in conflict grow dearer
 (the idea of Voudouris & Tsang 1999 as used on cutting problems by Egeblad, Nielsen & Odgaard 2007).
 
-All work is counted in moves, never in seconds, so that a seed gives the same nest however fast or busy the machine; a
-wall-clock limit only stops the whole, and the result says so.
+All work is counted in moves, never in seconds, so that a seed gives the same nest however fast or busy the
+machine; a wall-clock limit only stops the whole, and the result says so.
 """
 
 from __future__ import annotations
@@ -17,7 +17,11 @@ from assemblies.nesting.kernel import place_one, sweep
 from assemblies.nesting.layout import Layout
 from assemblies.nesting.settle import CLEAR_MM, separate
 
-SAMPLES, ABOUT, HEADS = 20, 10, 2  # places tried for a move: over the plate, round the copy; how many are followed down
+SAMPLES, ABOUT, HEADS = (
+    20,
+    10,
+    2,
+)  # places tried for a move: over the plate, round the copy; how many are followed down
 LP_EVERY = 20  # sweeps without gain before the linear programme is tried again
 
 
@@ -47,7 +51,9 @@ class Budget:
 
 def part(budget: Budget, moves: int) -> Budget:
     """A budget of at most `moves` out of another: give it back with `settle_up`."""
-    return Budget(min(moves, budget.moves - budget.spent), budget.limit_s, None, 0, budget.hit_limit, budget.start)
+    return Budget(
+        min(moves, budget.moves - budget.spent), budget.limit_s, None, 0, budget.hit_limit, budget.start
+    )
 
 
 def settle_up(budget: Budget, used: Budget) -> None:
@@ -63,7 +69,9 @@ def prepare() -> None:
     from assemblies.nesting.layout import Shape
 
     square = Shape(box(-1, -1, 1, 1), (0.0,), 0.0)
-    two = Layout.empty([square], container_of(box(0, 0, 9, 9))).with_(0, 0.0, 1.0, 1.0).with_(0, 0.0, 1.0, 1.0)
+    two = (
+        Layout.empty([square], container_of(box(0, 0, 9, 9))).with_(0, 0.0, 1.0, 1.0).with_(0, 0.0, 1.0, 1.0)
+    )
     rng = np.random.default_rng(0)
     lay(two, 1, rng, samples=1)
     two.contacts(1.0, True)
@@ -100,5 +108,6 @@ def resolve(layout: Layout, rng: np.random.Generator, budget: Budget, near_mm: f
 
 
 def lay(layout: Layout, i: int, rng: np.random.Generator, samples: int = 400, lean: float = 1e-4) -> float:
-    """Lay copy i of the layout itself where it overlaps least, of equal places the one of least x; gives the cost."""
+    """Lay copy i of the layout itself where it overlaps least, of equal places the one of least x; gives the
+    cost."""
     return float(place_one(i, layout.kinds, layout.plate, layout.copies, samples, 6, lean, word(rng)))

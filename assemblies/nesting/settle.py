@@ -1,9 +1,9 @@
 """All copies at once by linear programming: push overlaps apart, then draw the whole together.
 
-For each near pair of convex pieces the best separating axis is held and the shifts and small turns are found that
-satisfy every axis (Li & Milenkovic 1995, compaction and separation of polygons; turns linearised about the copy's own
-origin). Axes are chosen afresh each round; what the linearised turns left overlapping is pushed apart by shifts alone,
-which are exact.
+For each near pair of convex pieces the best separating axis is held and the shifts and small turns are found
+that satisfy every axis (Li & Milenkovic 1995, compaction and separation of polygons; turns linearised about
+the copy's own origin). Axes are chosen afresh each round; what the linearised turns left overlapping is
+pushed apart by shifts alone, which are exact.
 """
 
 from __future__ import annotations
@@ -58,13 +58,14 @@ def _apart(layout: Layout, deep: float) -> Layout | None:
 
 
 def _solve(layout: Layout, step_mm: float, rim_mm: float, length: bool) -> Layout | None:
-    """One linear programme: shifts of at most `step_mm` each way and turns of at most `rim_mm` at the rim of free copies;
-    least total overlap, or least length with no overlap. None where there is no answer."""
+    """One linear programme: shifts of at most `step_mm` each way and turns of at most `rim_mm` at the rim of
+    free copies; least total overlap, or least length with no overlap. None where there is no answer."""
     from scipy.optimize import linprog
     from scipy.sparse import csc_array
 
     n, size = len(layout), layout.kinds.size[layout.kind]
-    # two copies that both move the full step along both axes come closer by at most 2·√2 steps, turning by 2 rims
+    # two copies that both move the full step along both axes come closer by at most 2·√2 steps, turning by 2
+    # rims
     rows = layout.contacts(2.9 * step_mm + 2 * rim_mm, rim_mm <= 0)
     who, own, other = rows[:, 0].astype(int), rows[:, 1].astype(int), rows[:, 2].astype(int)
     end = own == -2
@@ -93,7 +94,9 @@ def _solve(layout: Layout, step_mm: float, rim_mm: float, length: bool) -> Layou
         count = int(slack.max(initial=-1)) + 1
         low, high = np.append(low, np.zeros(count)), np.append(high, np.full(count, np.inf))
         cost = np.append(np.zeros(3 * n + 1), np.ones(count))
-    a = csc_array((np.concatenate(val), (np.concatenate(at), np.concatenate(col))), shape=(len(rows), len(cost)))
+    a = csc_array(
+        (np.concatenate(val), (np.concatenate(at), np.concatenate(col))), shape=(len(rows), len(cost))
+    )
     found = linprog(cost, A_ub=a, b_ub=gap, bounds=np.column_stack([low, high]), method="highs-ds")
     if found.x is None or not found.success:
         return None

@@ -16,7 +16,9 @@ from assemblies.nesting.strip import scattered, shorten
 ALLOWANCE = 1.03  # a search finds one nest, not every nest
 
 
-def shortages(missing: list[Missing], remnants: list[Remnant], rules: Rules, seed: int, effort: int) -> list[Shortage]:
+def shortages(
+    missing: list[Missing], remnants: list[Remnant], rules: Rules, seed: int, effort: int
+) -> list[Shortage]:
     """For each thickness and material with blanks left over, a rectangular plate that would take them all."""
     out = []
     for thickness, material in sorted({(m.blank.thickness_mm, m.blank.material) for m in missing}):
@@ -25,7 +27,9 @@ def shortages(missing: list[Missing], remnants: list[Remnant], rules: Rules, see
     return out
 
 
-def _plate_for(some: list[Missing], remnants: list[Remnant], rules: Rules, seed: int, effort: int) -> Shortage:
+def _plate_for(
+    some: list[Missing], remnants: list[Remnant], rules: Rules, seed: int, effort: int
+) -> Shortage:
     first = some[0].blank
     same = [r for r in remnants if abs(r.thickness_mm - first.thickness_mm) < 1e-6] or remnants
     area = sum(m.area_mm2 for m in some)

@@ -18,10 +18,11 @@ TRY_MOVES = 40  # a copy
 
 
 def shorten(layout: Layout, rng: np.random.Generator, budget: Budget) -> Layout:
-    """The same copies in the same container, its far end drawn in as far as the budget goes. `layout` must be clear.
+    """The same copies in the same container, its far end drawn in as far as the budget goes. `layout` must be
+    clear.
 
-    Each try draws the end in by a share of the length and parts the copies anew; a try that fails makes the next share
-    smaller and starts from the best with two copies changed over."""
+    Each try draws the end in by a share of the length and parts the copies anew; a try that fails makes the
+    next share smaller and starts from the best with two copies changed over."""
     open_ = layout.container
     best, length = compact(layout, 5.0)
     least, share, kick = best.container.bounds[0], FIRST_SHARE, False

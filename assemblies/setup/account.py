@@ -1,36 +1,61 @@
-"""The set-up of a corner as results.json keeps it: preload, adjusters, slide, drilling, order of work, findings."""
+"""The set-up of a corner as results.json keeps it: preload, adjusters, slide, drilling, order of work,
+findings."""
+
 from __future__ import annotations
 
 from dataclasses import asdict
 
-from assemblies import results as rs
-from assemblies.clocking import clocking, drilling
-from assemblies.findings import Finding
+from assemblies.layout.pack_slide import room
+from assemblies.motion.springing import Springing
+from assemblies.results import model as rs
+from assemblies.results.findings import Finding
 from assemblies.setup import preload, slide
+from assemblies.setup.clocking import clocking, drilling
 from assemblies.setup.ride_height import adjusters
-from assemblies.springing import Springing
 from parts.spring_socket import SpringSocket
 
 
-def set_up(job, s: Springing, layout, lever_mm: float = preload.LEVER_MM) -> tuple[rs.Clocking, rs.SetUp, list[Finding]]:
-    """Clocking and set-up of a corner, and what is wrong with them; `layout` None leaves out what needs the parts."""
+def set_up(
+    job, s: Springing, layout, lever_mm: float = preload.LEVER_MM
+) -> tuple[rs.Clocking, rs.SetUp, list[Finding]]:
+    """Clocking and set-up of a corner, and what is wrong with them; `layout` None leaves out what needs the
+    parts."""
     drill = drilling.drilling(job, layout, s.preload.sense)
     clock = clocking(job, s, drill)
-    size = slide.room(job, layout)
-    socket = next((p.part for p in layout.placed if isinstance(p.part, SpringSocket)), None) if layout is not None else None
+    size = room(job, layout)
+    socket = (
+        next((p.part for p in layout.placed if isinstance(p.part, SpringSocket)), None)
+        if layout is not None
+        else None
+    )
     linear = s.spring.linear
     out = rs.SetUp(
-        lever_mm=lever_mm, winding=[_winding(w, linear) for w in preload.windings(s, lever_mm)],
+        lever_mm=lever_mm,
+        winding=[_winding(w, linear) for w in preload.windings(s, lever_mm)],
         socket_slack_deg=None if socket is None or linear else 2 * socket.slack_deg,
         torque_bound_nm=None if linear else preload.bound_torque_nm(s.spring, s.twist_deg["droop"]),
-        stop=preload.stop_needed(s, job.corner.droop), cautions=preload.cautions(s, lever_mm),
+        stop=preload.stop_needed(s, job.corner.droop),
+        cautions=preload.cautions(s, lever_mm),
         adjusters=[rs.AdjusterRow(**asdict(a)) for a in adjusters(job, s, clock.steps)],
         slide=[rs.SlideRow(**asdict(r)) for r in slide.table(job, s, size)] if size else [],
-        loading_turn=drill.turn if drill else None, drill=[rs.DrillRow(**asdict(h)) for h in drill.holes()] if drill else [],
-        order=drilling.order(job, drill))
+        loading_turn=drill.turn if drill else None,
+        drill=[rs.DrillRow(**asdict(h)) for h in drill.holes()] if drill else [],
+        order=drilling.order(job, drill),
+    )
     return clock, out, slide.findings(job, size)
 
 
 def _winding(w: preload.Winding, linear: bool) -> rs.WindingRow:
-    own = dict(compression_mm=w.deflection, force_n=w.load) if linear else dict(twist_deg=w.deflection, torque_nm=w.load)
-    return rs.WindingRow(pose=w.pose, wheel_mm=w.wheel_mm, energy_j=w.energy_j, lever_force_n=w.lever_force_n, lever_travel_mm=w.lever_travel_mm, **own)
+    own = (
+        dict(compression_mm=w.deflection, force_n=w.load)
+        if linear
+        else dict(twist_deg=w.deflection, torque_nm=w.load)
+    )
+    return rs.WindingRow(
+        pose=w.pose,
+        wheel_mm=w.wheel_mm,
+        energy_j=w.energy_j,
+        lever_force_n=w.lever_force_n,
+        lever_travel_mm=w.lever_travel_mm,
+        **own,
+    )

@@ -1,10 +1,13 @@
-"""Ride height: where a corner settles when its spring is wound or its rod lengthened, and the wind that corrects it.
+"""Ride height: where a corner settles when its spring is wound or its rod lengthened, and the wind that
+corrects it.
 
-Exact equilibrium throughout: the spring's torque K·(θ_ride + δ + φ(z))·dφ/dz balances the sprung weight W, with φ the rocker's
-angle in the loading sense and δ the wind added. For a coil-over read damper travel for angle and mm of collar for wind.
-Travel z is the wheel's rise relative to the chassis: the car stands -z higher. Tyre, friction and the other corners are left
+Exact equilibrium throughout: the spring's torque K·(θ_ride + δ + φ(z))·dφ/dz balances the sprung weight W,
+with φ the rocker's angle in the loading sense and δ the wind added. For a coil-over read damper travel for
+angle and mm of collar for wind. Travel z is the wheel's rise relative to the chassis: the car stands -z
+higher. Tyre, friction and the other corners are left
 out: a figure holds for left and right corrected alike.
 """
+
 from __future__ import annotations
 
 import math
@@ -12,22 +15,25 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from assemblies.adjusting import rod_length_shift_mm
-from assemblies.motion import HardPoints, Mechanism
-from assemblies.springing import Preload, Springing
-from parts.stock import thread
-from parts.units import G_M_S2
+from assemblies.motion.adjusting import rod_length_shift_mm
+from assemblies.motion.mechanism import HardPoints, Mechanism
+from assemblies.motion.springing import Preload, Springing
+from parts.base.stock import thread
+from parts.base.units import G_M_S2
 
 COLLAR_PITCH_MM = 1.5  # usual thread of a coil-over's collar, common practice: measure yours
 MOVING_POINTS = ("upper_outer", "lower_outer", "tie_outer", "rod_outboard", "wheel_centre", "contact")
 
 
 def settle(preload: Preload, mechanism: Mechanism, weight_n, wound=0.0) -> np.ndarray:
-    """Travel (mm) at which the spring carries `weight_n` when wound by `wound` (rad; coil-over mm); arrays broadcast.
+    """Travel (mm) at which the spring carries `weight_n` when wound by `wound` (rad; coil-over mm); arrays
+    broadcast.
 
     Newton with the exact wheel rate, from ride height. NaN where no reachable travel fits.
     """
-    weight, wound, _ = np.broadcast_arrays(np.asarray(weight_n, float), np.asarray(wound, float), preload.ride)
+    weight, wound, _ = np.broadcast_arrays(
+        np.asarray(weight_n, float), np.asarray(wound, float), preload.ride
+    )
     shape, weight, wound = weight.shape, weight.ravel(), wound.ravel()
     set_up = replace(preload, ride=preload.ride + preload.spring.rate * wound)
     z, done = np.zeros(len(weight)), np.zeros(len(weight), bool)
@@ -35,7 +41,9 @@ def settle(preload: Preload, mechanism: Mechanism, weight_n, wound=0.0) -> np.nd
         for _ in range(60):
             c = set_up.curves(mechanism.at(z))
             step = (weight - c.wheel_force_n) / c.wheel_rate_n_per_mm
-            done = np.abs(step) < 1e-6  # the step itself is taken: what is left then is of the order of its square
+            done = (
+                np.abs(step) < 1e-6
+            )  # the step itself is taken: what is left then is of the order of its square
             z = z + np.clip(step, -10.0, 10.0)
             if (done | np.isnan(step)).all():
                 break
@@ -43,10 +51,11 @@ def settle(preload: Preload, mechanism: Mechanism, weight_n, wound=0.0) -> np.nd
 
 
 def wind_for(preload: Preload, mechanism: Mechanism, weight_n, from_mm, to_mm=0.0) -> np.ndarray:
-    """Wind (rad; coil-over mm) that takes a corner standing at travel `from_mm` under `weight_n` to `to_mm`; arrays broadcast.
+    """Wind (rad; coil-over mm) that takes a corner standing at travel `from_mm` under `weight_n` to `to_mm`;
+    arrays broadcast.
 
-    δ = [W/r(to) - W/r(from)]/K - [φ(to) - φ(from)], r = dφ/dz: closed form, whatever the present setting is. Positive winds
-    the spring up. NaN where the corner cannot stand there.
+    δ = [W/r(to) - W/r(from)]/K - [φ(to) - φ(from)], r = dφ/dz: closed form, whatever the present setting is.
+    Positive winds the spring up. NaN where the corner cannot stand there.
     """
     weight = np.asarray(weight_n, float)
     a, b = (_state(preload, mechanism, np.asarray(z, float)) for z in (from_mm, to_mm))
@@ -76,25 +85,33 @@ def _state(preload: Preload, mechanism: Mechanism, z: np.ndarray) -> tuple[np.nd
 
 
 def with_rod(mechanism: Mechanism, longer_mm: float) -> tuple[Mechanism, float]:
-    """The corner with its rod made longer, and the travel of the old corner at which the new one's travel is zero.
+    """The corner with its rod made longer, and the travel of the old corner at which the new one's travel is
+    zero.
 
-    The new zero is the pose in which the rocker stands as it did at ride height. Raises ValueError where none closes.
+    The new zero is the pose in which the rocker stands as it did at ride height. Raises ValueError where none
+    closes.
     """
     z = rod_length_shift_mm(mechanism, longer_mm)
     pose = mechanism.at(z)
     moved = {n: pose.point(n) for n in MOVING_POINTS}
-    return Mechanism(mechanism.points.changed(**moved, static_camber_deg=float(pose.camber_deg), static_toe_deg=float(pose.toe_deg))), z
+    return Mechanism(
+        mechanism.points.changed(
+            **moved, static_camber_deg=float(pose.camber_deg), static_toe_deg=float(pose.toe_deg)
+        )
+    ), z
 
 
 def rod_turned_mm(preload: Preload, mechanism: Mechanism, weight_n: float, longer_mm: float) -> float:
-    """Travel at which the corner settles with its rod made longer, mm. Raises ValueError where none closes."""
+    """Travel at which the corner settles with its rod made longer, mm. Raises ValueError where none
+    closes."""
     new, z = with_rod(mechanism, longer_mm)
     return z + float(settle(preload, new, weight_n))
 
 
 @dataclass(frozen=True)
 class Adjuster:
-    """One way to move ride height: `up_mm` and `down_mm` are the car's rise for one step either way, exact."""
+    """One way to move ride height: `up_mm` and `down_mm` are the car's rise for one step either way,
+    exact."""
 
     name: str
     step: float
@@ -104,17 +121,32 @@ class Adjuster:
 
 
 def adjusters(job, s: Springing, steps_deg: dict[str, float]) -> list[Adjuster]:
-    """What one degree, each joint's step, and one turn of rod or collar do to ride height, at the sprung weight."""
+    """What one degree, each joint's step, and one turn of rod or collar do to ride height, at the sprung
+    weight."""
     p, m, weight = s.preload, s.poses.mechanism, s.sprung_mass_kg * G_M_S2
     if s.spring.linear:
-        steps, unit, scale = {"collar, 1 mm": 1.0, f"collar, one turn of {COLLAR_PITCH_MM:g} mm pitch": COLLAR_PITCH_MM}, "mm", 1.0
+        steps, unit, scale = (
+            {"collar, 1 mm": 1.0, f"collar, one turn of {COLLAR_PITCH_MM:g} mm pitch": COLLAR_PITCH_MM},
+            "mm",
+            1.0,
+        )
     else:
-        steps, unit, scale = {"spring, 1 degree": 1.0} | {f"{name}, one step": deg for name, deg in steps_deg.items()}, "deg", math.pi / 180
+        steps, unit, scale = (
+            {"spring, 1 degree": 1.0} | {f"{name}, one step": deg for name, deg in steps_deg.items()},
+            "deg",
+            math.pi / 180,
+        )
     wounds = np.array(list(steps.values())) * scale
     up, down = -settle(p, m, weight, np.stack([wounds, -wounds]))
-    out = [Adjuster(name, step, unit, float(u), float(d)) for (name, step), u, d in zip(steps.items(), up, down, strict=True)]
+    out = [
+        Adjuster(name, step, unit, float(u), float(d))
+        for (name, step), u, d in zip(steps.items(), up, down, strict=True)
+    ]
     pitch = thread(job.rod.thread).pitch_mm
-    for name, mm in (("rod, one turn of one end", pitch), ("rod, one turn between right- and left-hand ends", 2 * pitch)):
+    for name, mm in (
+        ("rod, one turn of one end", pitch),
+        ("rod, one turn between right- and left-hand ends", 2 * pitch),
+    ):
         try:
             rise = [-rod_turned_mm(p, m, weight, d) for d in (mm, -mm)]
         except ValueError:
@@ -125,7 +157,8 @@ def adjusters(job, s: Springing, steps_deg: dict[str, float]) -> list[Adjuster]:
 
 @dataclass(frozen=True)
 class Correction:
-    """What to do about a car that stands wrong. Winds in deg (coil-over: mm of collar), positive winds the spring up."""
+    """What to do about a car that stands wrong. Winds in deg (coil-over: mm of collar), positive winds the
+    spring up."""
 
     stands_mm: float  # wheel relative to its place at ride height; positive: the car is low
     wanted_mm: float
@@ -141,17 +174,22 @@ class Correction:
         return self.wind_clock if self.wind_weighed is None else self.wind_weighed
 
 
-def correction(s: Springing, low_mm: float, wanted_low_mm: float = 0.0, sprung_kg: float | None = None) -> Correction:
+def correction(
+    s: Springing, low_mm: float, wanted_low_mm: float = 0.0, sprung_kg: float | None = None
+) -> Correction:
     """From a car standing `low_mm` too low (negative: too high) to the wind that corrects it.
 
-    One height cannot tell a wrong setting from a wrong load: both winds are given, and one more where the sprung mass was
-    weighed. Raises ValueError where the corner cannot stand at that height.
+    One height cannot tell a wrong setting from a wrong load: both winds are given, and one more where the
+    sprung mass was weighed. Raises ValueError where the corner cannot stand at that height.
     """
     p, m = s.preload, s.poses.mechanism
     load = float(carried_n(p, m, low_mm))
     if not math.isfinite(load) or not math.isfinite(float(carried_n(p, m, wanted_low_mm))):
-        raise ValueError(f"ride height: the corner does not reach wheel height {low_mm:+g} mm or {wanted_low_mm:+g} mm; "
-                         f"it closes from {s.ends.closes_mm[0]:+.1f} to {s.ends.closes_mm[1]:+.1f} mm: check the reading and its sign")
+        raise ValueError(
+            f"ride height: the corner does not reach wheel height {low_mm:+g} mm or {wanted_low_mm:+g} mm; "
+            f"it closes from {s.ends.closes_mm[0]:+.1f} to {s.ends.closes_mm[1]:+.1f} mm: check the reading "
+            f"and its sign"
+        )
     masses = [s.sprung_mass_kg * G_M_S2, load, None if sprung_kg is None else sprung_kg * G_M_S2]
     scale = 1.0 if s.spring.linear else 180 / math.pi
     winds = [None if w is None else float(wind_for(p, m, w, low_mm, wanted_low_mm)) * scale for w in masses]
@@ -160,7 +198,8 @@ def correction(s: Springing, low_mm: float, wanted_low_mm: float = 0.0, sprung_k
 
 @dataclass(frozen=True)
 class Move:
-    """Teeth to move from the present setting, the wind that makes, and how high the car then stands over its wanted height."""
+    """Teeth to move from the present setting, the wind that makes, and how high the car then stands over its
+    wanted height."""
 
     teeth: tuple[int, ...]
     wind_deg: float
@@ -168,23 +207,32 @@ class Move:
 
 
 def moves(s: Springing, joints, c: Correction, count: int = 5) -> list[Move]:
-    """The moves of the clocking joints nearest to a correction, in the order of their wind, with what each leaves, exact."""
-    from assemblies.clocking.joints import nearest_settings
+    """The moves of the clocking joints nearest to a correction, in the order of their wind, with what each
+    leaves, exact."""
+    from assemblies.setup.clocking.joints import nearest_settings
+
     near = sorted(nearest_settings(joints, c.wind, count), key=lambda x: x.wind_deg)
     kg = s.sprung_mass_kg if c.sprung_kg is None else c.sprung_kg
     m = s.poses.mechanism
-    ideal = float(wind_for(s.preload, m, kg * G_M_S2, 0.0, c.wanted_mm))  # from a setting that stands at zero under this load
+    ideal = float(
+        wind_for(s.preload, m, kg * G_M_S2, 0.0, c.wanted_mm)
+    )  # from a setting that stands at zero under this load
     true = Preload.for_weight(s.spring, m, kg * G_M_S2)
     z = settle(true, m, kg * G_M_S2, np.radians([x.wind_deg - c.wind for x in near]) + ideal)
     return [Move(x.teeth, x.wind_deg, float(c.wanted_mm - v)) for x, v in zip(near, z, strict=True)]
 
 
 def reposed(points: HardPoints, mechanism: Mechanism, wheel_mm: float) -> HardPoints:
-    """The same corner's hard points with zero travel moved to `wheel_mm`: for points measured away from ride height.
+    """The same corner's hard points with zero travel moved to `wheel_mm`: for points measured away from ride
+    height.
 
     Raises ValueError where the corner does not reach that travel."""
     pose = mechanism.at(wheel_mm)
     if not bool(pose.valid):
-        raise ValueError(f"the corner does not reach wheel height {wheel_mm:+g} mm, at which it was said to be measured")
+        raise ValueError(
+            f"the corner does not reach wheel height {wheel_mm:+g} mm, at which it was said to be measured"
+        )
     moved = {n: pose.point(n) for n in (*MOVING_POINTS, "rod_inboard", "damper_eye")}
-    return points.changed(**moved, static_camber_deg=float(pose.camber_deg), static_toe_deg=float(pose.toe_deg))
+    return points.changed(
+        **moved, static_camber_deg=float(pose.camber_deg), static_toe_deg=float(pose.toe_deg)
+    )

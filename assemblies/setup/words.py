@@ -1,30 +1,73 @@
 """Set-up numbers as lines of plain text for the terminal; each function gives a list of lines."""
+
 from __future__ import annotations
 
-from assemblies.results import Clocking, SetUp, WrongTooth
-from assemblies.terminal import paragraph, styled
+from assemblies.results.model import Clocking, SetUp, WrongTooth
+from assemblies.results.terminal import paragraph, styled
 
 
 def table(head: list[str], rows: list[list[str]], indent: str = "  ") -> list[str]:
     """Columns set right, the first one left."""
     widths = [max(len(r[i]) for r in [head, *rows]) for i in range(len(head))]
+
     def line(cells):
-        return indent + "  ".join(c.ljust(w) if i == 0 else c.rjust(w) for i, (c, w) in enumerate(zip(cells, widths, strict=True)))
+        return indent + "  ".join(
+            c.ljust(w) if i == 0 else c.rjust(w) for i, (c, w) in enumerate(zip(cells, widths, strict=True))
+        )
+
     return [styled(line(head), "dim"), *map(line, rows)]
 
 
 def steps(c: Clocking) -> list[str]:
     if not c.steps:
-        free = "" if c.ride_height_per_deg_mm is None else f" One degree of the sleeve is {c.ride_height_per_deg_mm:.2f} mm of ride height."
+        free = (
+            ""
+            if c.ride_height_per_deg_mm is None
+            else f" One degree of the sleeve is {c.ride_height_per_deg_mm:.2f} mm of ride height."
+        )
         return [paragraph(f"No clocking steps on this corner.{free}", "  ")]
-    rows = [[name, f"{deg:.3f}", f"{c.ride_height_per_step_mm.get(name, float('nan')):+.2f}"] for name, deg in c.steps.items()]
+    rows = [
+        [name, f"{deg:.3f}", f"{c.ride_height_per_step_mm.get(name, float('nan')):+.2f}"]
+        for name, deg in c.steps.items()
+    ]
     return table(["one step of", "deg", "ride height, mm"], rows)
 
 
 def settings(c: Clocking) -> list[str]:
-    rows = [[f"{s.angle_deg:+.2f}", f"{s.sleeve_teeth:+d}", f"{s.anchor_teeth:+d}", f"{s.ride_height_mm:+.1f}", _n(s.torque_nm, 1), _n(s.twist_deg, 1), _n(s.droop_twist_deg, 1),
-             _n(s.bump_stress_mpa, 0), s.bolt.get("sleeve", ""), s.bolt.get("anchor", "")] for s in c.settings]
-    return table(["wind, deg", "sleeve", "anchor", "rises, mm", "N·m", "twist", "at droop", "MPa bump", "bolt the sleeve at", "and the anchor at"], rows) if rows else []
+    rows = [
+        [
+            f"{s.angle_deg:+.2f}",
+            f"{s.sleeve_teeth:+d}",
+            f"{s.anchor_teeth:+d}",
+            f"{s.ride_height_mm:+.1f}",
+            _n(s.torque_nm, 1),
+            _n(s.twist_deg, 1),
+            _n(s.droop_twist_deg, 1),
+            _n(s.bump_stress_mpa, 0),
+            s.bolt.get("sleeve", ""),
+            s.bolt.get("anchor", ""),
+        ]
+        for s in c.settings
+    ]
+    return (
+        table(
+            [
+                "wind, deg",
+                "sleeve",
+                "anchor",
+                "rises, mm",
+                "N·m",
+                "twist",
+                "at droop",
+                "MPa bump",
+                "bolt the sleeve at",
+                "and the anchor at",
+            ],
+            rows,
+        )
+        if rows
+        else []
+    )
 
 
 def moves(rows, joints, present: dict[str, int], drill) -> list[str]:
@@ -33,39 +76,111 @@ def moves(rows, joints, present: dict[str, int], drill) -> list[str]:
     out = []
     for r in rows:
         new = {n: present.get(n, 0) + k for n, k in zip(names, r.teeth, strict=True)}
-        out.append([f"{r.wind_deg:+.2f}", *(f"{k:+d}" for k in r.teeth), f"{r.left_mm:+.1f}", *(drill.pair(n, new[n]) if drill else "" for n in names)])
+        out.append(
+            [
+                f"{r.wind_deg:+.2f}",
+                *(f"{k:+d}" for k in r.teeth),
+                f"{r.left_mm:+.1f}",
+                *(drill.pair(n, new[n]) if drill else "" for n in names),
+            ]
+        )
     return table(["wind, deg", *names, "then too high by, mm", *(f"bolt the {n} at" for n in names)], out)
 
 
 def wrong(rows: list[WrongTooth]) -> list[str]:
-    text = [["  ".join(f"{k} {v:+d}" for k, v in sorted(r.teeth.items(), reverse=True) if v), f"{r.angle_deg:+.2f}", "cannot stand" if r.ride_height_mm is None else f"{r.ride_height_mm:+.1f}"] for r in rows]
+    text = [
+        [
+            "  ".join(f"{k} {v:+d}" for k, v in sorted(r.teeth.items(), reverse=True) if v),
+            f"{r.angle_deg:+.2f}",
+            "cannot stand" if r.ride_height_mm is None else f"{r.ride_height_mm:+.1f}",
+        ]
+        for r in rows
+    ]
     return table(["teeth out", "wind, deg", "car rises, mm"], text) if text else []
 
 
 def winding(u: SetUp) -> list[str]:
     rotary = any(w.torque_nm is not None for w in u.winding)
     if rotary:
-        head = ["pose", "wheel, mm", "twist, deg", "N·m", "J", f"N at {u.lever_mm:g} mm lever", "its hand moves, mm"]
-        rows = [[w.pose, f"{w.wheel_mm:+.1f}", _n(w.twist_deg, 1), _n(w.torque_nm, 1), _n(w.energy_j, 1), _n(w.lever_force_n, 0), _n(w.lever_travel_mm, 0)] for w in u.winding]
+        head = [
+            "pose",
+            "wheel, mm",
+            "twist, deg",
+            "N·m",
+            "J",
+            f"N at {u.lever_mm:g} mm lever",
+            "its hand moves, mm",
+        ]
+        rows = [
+            [
+                w.pose,
+                f"{w.wheel_mm:+.1f}",
+                _n(w.twist_deg, 1),
+                _n(w.torque_nm, 1),
+                _n(w.energy_j, 1),
+                _n(w.lever_force_n, 0),
+                _n(w.lever_travel_mm, 0),
+            ]
+            for w in u.winding
+        ]
     else:
         head = ["pose", "wheel, mm", "compression, mm", "N", "J"]
-        rows = [[w.pose, f"{w.wheel_mm:+.1f}", _n(w.compression_mm, 1), _n(w.force_n, 0), _n(w.energy_j, 1)] for w in u.winding]
+        rows = [
+            [w.pose, f"{w.wheel_mm:+.1f}", _n(w.compression_mm, 1), _n(w.force_n, 0), _n(w.energy_j, 1)]
+            for w in u.winding
+        ]
     out = table(head, rows)
     if u.socket_slack_deg:
-        out.append(paragraph(f"The sockets' play adds up to {u.socket_slack_deg:.1f} deg of lever before the spring bears.", "  "))
+        out.append(
+            paragraph(
+                f"The sockets' play adds up to {u.socket_slack_deg:.1f} deg of lever before the spring "
+                "bears.",
+                "  ",
+            )
+        )
     return [*out, paragraph(u.stop, "  "), *(paragraph(c, "  ") for c in u.cautions)]
 
 
 def slide(u: SetUp) -> list[str]:
     if not u.slide:
         return []
-    rows = [[f"{r.slide_mm:+.0f}", f"{r.free_length_mm:.0f}", f"{r.rate_change_percent:+.1f}", f"{r.wheel_rate_n_per_mm:.2f}", f"{r.ride_frequency_hz:.2f}", f"{r.ride_height_mm:+.1f}", f"{r.wind_back_deg:+.2f}",
-             f"{r.overlap_mm:.0f}", f"{r.protrusion_mm:.0f}", "" if r.ok else "does not fit"] for r in u.slide]
-    return table(["slide, mm", "free", "rate, %", "N/mm wheel", "Hz", "rises, mm", "wind back, deg", "overlap", "sticks out", ""], rows)
+    rows = [
+        [
+            f"{r.slide_mm:+.0f}",
+            f"{r.free_length_mm:.0f}",
+            f"{r.rate_change_percent:+.1f}",
+            f"{r.wheel_rate_n_per_mm:.2f}",
+            f"{r.ride_frequency_hz:.2f}",
+            f"{r.ride_height_mm:+.1f}",
+            f"{r.wind_back_deg:+.2f}",
+            f"{r.overlap_mm:.0f}",
+            f"{r.protrusion_mm:.0f}",
+            "" if r.ok else "does not fit",
+        ]
+        for r in u.slide
+    ]
+    return table(
+        [
+            "slide, mm",
+            "free",
+            "rate, %",
+            "N/mm wheel",
+            "Hz",
+            "rises, mm",
+            "wind back, deg",
+            "overlap",
+            "sticks out",
+            "",
+        ],
+        rows,
+    )
 
 
 def adjusters(u: SetUp) -> list[str]:
-    return table(["one step of", "up, mm", "down, mm"], [[a.name, f"{a.up_mm:+.2f}", f"{a.down_mm:+.2f}"] for a in u.adjusters])
+    return table(
+        ["one step of", "up, mm", "down, mm"],
+        [[a.name, f"{a.up_mm:+.2f}", f"{a.down_mm:+.2f}"] for a in u.adjusters],
+    )
 
 
 def _n(x: float | None, digits: int) -> str:

@@ -1,4 +1,9 @@
-"""Strength of every part of a corner for stated load cases, with the rule beside each number."""
+"""Strength of every part of a corner for stated load cases, with the rule beside each number.
+
+In: a `Job`, its mechanism, springing and layout. Out: `Strength`: rows, reactions, findings. Uses: `layout`,
+`motion` and below.
+"""
+
 from assemblies.strength.corner import Strength, strength
 from assemblies.strength.row import Check
 

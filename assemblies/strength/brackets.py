@@ -1,8 +1,10 @@
 """Bracket pairs on the frame: the tabs as plates, their feet's welds, the wall of the tube under them.
 
-The pair shares a force half and half: the bolt, tightened over the eye's sleeve, makes the tabs the legs of a frame, so a force
-along the bolt bends each tab with the point of no moment half way up, and pulls one and presses the other.
+The pair shares a force half and half: the bolt, tightened over the eye's sleeve, makes the tabs the legs of a
+frame, so a force along the bolt bends each tab with the point of no moment half way up, and pulls one and
+presses the other.
 """
+
 from __future__ import annotations
 
 import math
@@ -15,12 +17,12 @@ from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces
 from assemblies.strength.line_weld import LineWeld, polyline
 from assemblies.strength.row import Check, worst
-from parts.bolts import Bolt
+from parts.base.stock import WALLS_MM, Steel
+from parts.calc.bolts import Bolt
+from parts.calc.plate_section import cut
+from parts.calc.welds import scope_notes, throat_mm, weld_strength_mpa
 from parts.member import Member
-from parts.plate_section import cut
-from parts.stock import WALLS_MM, Steel
 from parts.tab import LAP_CORNER_MM, LEG_MM, Tab
-from parts.welds import scope_notes, throat_mm, weld_strength_mpa
 
 SHORT_MM = 0.25  # the last cut this much before the foot, where the whole tab still stands
 WIDEST = 0.85  # share of a face's width up to which the face itself yields first, EN 1993-1-8 Table 7.11
@@ -28,7 +30,8 @@ WIDEST = 0.85  # share of a face's width up to which the face itself yields firs
 
 @dataclass(frozen=True)
 class Pair:
-    """A bracket as it stands: its two tabs, the member, and the force of the eye on it, car axes, one an entry."""
+    """A bracket as it stands: its two tabs, the member, and the force of the eye on it, car axes, one an
+    entry."""
 
     item: str
     tabs: tuple[Tab, Tab]
@@ -60,7 +63,19 @@ def checks(f: Forces, pair: Pair, safety: float) -> list[Check]:
     edge = min(s.distance_mm(0.0, 0.0) for s in tab.outline.outer.segments)
     force = pair.local(tab)
     gap = max((pair.spacing_mm - t - pair.eye_mm) / 2, 0.0)
-    joint = Joint(pair.item, t, hole, edge, pair.steel, pair.bolt, pair.eye_mm, gap, pair.key, "a larger bracket boss:", pair.threads_in_plane)
+    joint = Joint(
+        pair.item,
+        t,
+        hole,
+        edge,
+        pair.steel,
+        pair.bolt,
+        pair.eye_mm,
+        gap,
+        pair.key,
+        "a larger bracket boss:",
+        pair.threads_in_plane,
+    )
     rows = eyes_pins.checks(f, joint, np.hypot(force[:, 0], force[:, 1]), force[:, 2], safety)
     rows += _plate(f, pair, tab, force, safety)
     rows += _foot(f, pair, safety)
@@ -68,13 +83,15 @@ def checks(f: Forces, pair: Pair, safety: float) -> list[Check]:
 
 
 def legs(pair: Pair, tab: Tab, force: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Moment at the foot of one tab out of its plane, N·mm, and the pull and push of the two, N, from the force along the bolt."""
+    """Moment at the foot of one tab out of its plane, N·mm, and the pull and push of the two, N, from the
+    force along the bolt."""
     across = np.abs(force[:, 2])
     return across / 2 * tab.reach_mm / 2, across * tab.reach_mm / 2 / pair.spacing_mm
 
 
 def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) -> list[Check]:
-    """Cuts from the hole to the foot: N/A + M/W in the plane, legs of a frame out of it, 1.5·V/A, von Mises; beam theory."""
+    """Cuts from the hole to the foot: N/A + M/W in the plane, legs of a frame out of it, 1.5·V/A, von Mises;
+    beam theory."""
     t, fy = tab.thickness_mm, pair.steel.yield_at(tab.thickness_mm)
     hole = tab.outline.holes[0].diameter_mm / 2
     stations = np.linspace(hole, tab.reach_mm - SHORT_MM, 7)
@@ -82,7 +99,9 @@ def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) ->
     area, w = (np.array([getattr(s, k) for s in sections]) for k in ("area_mm2", "modulus_mm3"))
     centre = np.array([s.centre_mm for s in sections])
     foot_moment, couple = legs(pair, tab, force)
-    share = np.abs(2 * stations / tab.reach_mm - 1)  # of the foot's moment: full at hole and foot, none half way
+    share = np.abs(
+        2 * stations / tab.reach_mm - 1
+    )  # of the foot's moment: full at hole and foot, none half way
     fx, side = force[:, :1] / 2, force[:, 1:2] / 2
     plane = (np.abs(fx) + couple[:, None]) / area + np.abs(side * stations - fx * centre) / w
     across = foot_moment[:, None] * share / (area * t / 6)
@@ -91,17 +110,42 @@ def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) ->
     def together(thickness: float) -> np.ndarray:
         k = t / thickness
         return np.sqrt((plane * k + across * k**2) ** 2 + 3 * (shear * k) ** 2)
+
     src = "beam theory, yield with the job's safety"
     note = f"tab {tab.reach_mm:.0f} mm from bolt to tube; needs the bolt tight on the eye's sleeve"
     cure = sizing.plate_tried(pair.key, t, lambda thickness: float(together(thickness).max()) * safety / fy)
     return [
         *worst(f, pair.item, "tabs, in their plane", plane.max(1), fy, "MPa", src, factor=safety, cure=cure),
-        *worst(f, pair.item, "tabs, out of their plane", across.max(1), fy, "MPa", f"{src}; legs of a frame", factor=safety, note=note, cure=cure),
-        *worst(f, pair.item, "tabs, all together", together(t).max(1), fy, "MPa", f"{src}; von Mises, peaks added", factor=safety, note=note, cure=cure)]
+        *worst(
+            f,
+            pair.item,
+            "tabs, out of their plane",
+            across.max(1),
+            fy,
+            "MPa",
+            f"{src}; legs of a frame",
+            factor=safety,
+            note=note,
+            cure=cure,
+        ),
+        *worst(
+            f,
+            pair.item,
+            "tabs, all together",
+            together(t).max(1),
+            fy,
+            "MPa",
+            f"{src}; von Mises, peaks added",
+            factor=safety,
+            note=note,
+            cure=cure,
+        ),
+    ]
 
 
 def foot_weld(tab: Tab) -> LineWeld:
-    """The fillets of one tab in its axes: both faces of a standing foot, both faces of a saddle's two legs, the rim of a lapped foot."""
+    """The fillets of one tab in its axes: both faces of a standing foot, both faces of a saddle's two legs,
+    the rim of a lapped foot."""
     t, run, x = tab.thickness_mm, tab.run_mm, tab.reach_mm
     if tab.foot == "lap":
         edge = [s.at(k / 12) for s in tab.outline.outer.segments for k in range(12)]
@@ -110,14 +154,19 @@ def foot_weld(tab: Tab) -> LineWeld:
         return polyline(np.array([(*p, 0.0) for p in edge]))
     if tab.foot == "saddle":
         low, high = tab.outline.outer.bounds[1] + LEG_MM, tab.outline.outer.bounds[3] - LEG_MM
-        lines = [((x + LAP_CORNER_MM / 2, y, z), (x + LAP_CORNER_MM / 2 + run, y, z)) for y in (low, high) for z in (0.0, t)]
+        lines = [
+            ((x + LAP_CORNER_MM / 2, y, z), (x + LAP_CORNER_MM / 2 + run, y, z))
+            for y in (low, high)
+            for z in (0.0, t)
+        ]
     else:
         lines = [((x, -run / 2, z), (x, run / 2, z)) for z in (0.0, t)]
     return LineWeld(np.array(lines))
 
 
 def _foot(f: Forces, pair: Pair, safety: float) -> list[Check]:
-    """Elastic line weld, throat leg/√2 with the leg as the thinner of tab and wall; each tab with its half and the pull of the frame."""
+    """Elastic line weld, throat leg/√2 with the leg as the thinner of tab and wall; each tab with its half
+    and the pull of the frame."""
     rows: list[Check] = []
     steel = min((pair.steel, pair.member_steel), key=lambda s: s.fu_mpa)
     for tab in pair.tabs:
@@ -126,21 +175,39 @@ def _foot(f: Forces, pair: Pair, safety: float) -> list[Check]:
         couple = legs(pair, tab, force)[1]
         load = force / 2
         load[:, 0] += np.where(load[:, 0] < 0, -couple, couple)
-        # moment about the bolt's point at the eye so that at the foot only half the lever of the side force is left
+        # moment about the bolt's point at the eye so that at the foot only half the lever of the side force
+        # is left
         top = np.zeros_like(load)
         top[:, 1] = -load[:, 2] * tab.reach_mm / 2
-        flow = weld.worst_n_per_mm(load, top, np.array([0.0, 0.0, tab.thickness_mm / 2 if tab.foot != "lap" else 0.0]))
-        notes = "; ".join(scope_notes(min(tab.thickness_mm, pair.member.section.wall_mm or tab.thickness_mm), throat, weld.length_mm))
-        rows += worst(f, pair.item, "weld of the foot", flow, weld_strength_mpa(steel.fu_mpa, steel.beta_w) * throat, "N/mm",
-                      f"EN 1993-1-8:2005 4.5.3.3 on the elastic line weld, {weld.length_mm:.0f} mm a tab, throat {throat:.1f} mm, fu {steel.fu_mpa:g} MPa",
-                      factor=safety, note=notes, cure=sizing.leg("the foot's weld", leg))
+        flow = weld.worst_n_per_mm(
+            load, top, np.array([0.0, 0.0, tab.thickness_mm / 2 if tab.foot != "lap" else 0.0])
+        )
+        notes = "; ".join(
+            scope_notes(
+                min(tab.thickness_mm, pair.member.section.wall_mm or tab.thickness_mm), throat, weld.length_mm
+            )
+        )
+        rows += worst(
+            f,
+            pair.item,
+            "weld of the foot",
+            flow,
+            weld_strength_mpa(steel.fu_mpa, steel.beta_w) * throat,
+            "N/mm",
+            f"EN 1993-1-8:2005 4.5.3.3 on the elastic line weld, {weld.length_mm:.0f} mm a tab, throat "
+            f"{throat:.1f} mm, fu {steel.fu_mpa:g} MPa",
+            factor=safety,
+            note=notes,
+            cure=sizing.leg("the foot's weld", leg),
+        )
     return [max(rows, key=lambda r: r.use)] if rows else []
 
 
 def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) -> list[Check]:
-    """Wall of a hollow member under one tab's foot: yield lines of the face (EN 1993-1-8:2005 Tables 7.11 and 7.14), a round member
-    by Table 7.3; from memory. N/N_Rd + M_ip/M_ip,Rd + M_op/M_op,Rd <= 1 (7.15). Half of each force; a saddle's and a lap's forces in
-    the tab's plane go into the side walls and are left out here."""
+    """Wall of a hollow member under one tab's foot: yield lines of the face (EN 1993-1-8:2005 Tables 7.11 and
+    7.14), a round member by Table 7.3; from memory. N/N_Rd + M_ip/M_ip,Rd + M_op/M_op,Rd <= 1 (7.15). Half of
+    each force; a saddle's and a lap's forces in the tab's plane go into the side walls and are left out
+    here."""
     s = pair.member.section
     if not s.wall_mm or tab.foot == "saddle":
         return []
@@ -160,7 +227,11 @@ def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) -> 
         long_mm, wide_mm = (tab.run_mm, t) if lengthwise else (t, max(tab.cross_share * face, t))
     if s.is_round:
         beta = min(wide_mm / s.width_mm, 1.0)
-        n_rd = fy * wall**2 * (5 * (1 + 0.25 * min(long_mm / s.width_mm, 4.0)) if lengthwise else 4 + 20 * beta**2)
+        n_rd = (
+            fy
+            * wall**2
+            * (5 * (1 + 0.25 * min(long_mm / s.width_mm, 4.0)) if lengthwise else 4 + 20 * beta**2)
+        )
         m_along, m_across = (0.5 * long_mm * n_rd, max(0.5 * wide_mm, t / 2) * n_rd)
         source = "EN 1993-1-8:2005 Table 7.3, plate on a round tube (from memory)"
     else:
@@ -168,11 +239,25 @@ def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) -> 
         unit = fy * wall**2
         n_rd = unit / (1 - beta) * (2 * eta + 4 * math.sqrt(1 - beta))
         m_along = unit * long_mm * (1 / (2 * eta) + 2 / math.sqrt(1 - beta) + eta / (1 - beta))
-        m_across = unit * (long_mm * (1 + beta) / (2 * (1 - beta)) + math.sqrt(2 * face * wide_mm * (1 + beta) / (1 - beta)))
+        m_across = unit * (
+            long_mm * (1 + beta) / (2 * (1 - beta)) + math.sqrt(2 * face * wide_mm * (1 + beta) / (1 - beta))
+        )
         source = "EN 1993-1-8:2005 Tables 7.11 and 7.14, yielding of the face (from memory)"
     in_plane, out_plane = (m_along, m_across) if lengthwise or lapped else (m_across, m_along)
     use = push / n_rd + side / in_plane + moment / out_plane
-    return worst(f, pair.item, "wall of the member at the foot", use, 1.0, "-", source, factor=safety,
-                 note=f"{wall:g} mm wall; the member's own load is not known and not added",
-                 cure=lambda u: f"a doubler plate, or member.{pair.member_name}.wall = {sizing.next_up(wall * math.sqrt(u), WALLS_MM):g} mm instead of {wall:g}"
-                 + (f', or its material = "{sizing.STRONG.name}"' if u * fy <= sizing.STRONG.yield_mpa else ""))
+    return worst(
+        f,
+        pair.item,
+        "wall of the member at the foot",
+        use,
+        1.0,
+        "-",
+        source,
+        factor=safety,
+        note=f"{wall:g} mm wall; the member's own load is not known and not added",
+        cure=lambda u: (
+            f"a doubler plate, or member.{pair.member_name}.wall = "
+            f"{sizing.next_up(wall * math.sqrt(u), WALLS_MM):g} mm instead of {wall:g}"
+            + (f', or its material = "{sizing.STRONG.name}"' if u * fy <= sizing.STRONG.yield_mpa else "")
+        ),
+    )

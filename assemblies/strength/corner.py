@@ -1,33 +1,36 @@
-"""All strength checks of a laid-out corner, what is not checked, what the frame must bear, and the findings from them."""
+"""All strength checks of a laid-out corner, what is not checked, what the frame must bear, and the findings
+from them."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from assemblies.findings import Finding
 from assemblies.job import Job
-from assemblies.load_cases import LoadCase, load_cases
-from assemblies.motion import Mechanism
-from assemblies.placing import Layout
-from assemblies.springing import Springing
+from assemblies.layout.placing import Layout
+from assemblies.motion.mechanism import Mechanism
+from assemblies.motion.springing import Springing
+from assemblies.results.findings import Finding
 from assemblies.strength import brackets, eyes_pins, fatigue, lug, rocker, rods, spring, tubes, welds
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces, corner_forces, rocker_forces
+from assemblies.strength.load_cases import LoadCase, load_cases
 from assemblies.strength.reactions import Reaction, joints, reactions
 from assemblies.strength.row import Check
-from parts.bolts import Bolt
+from parts.base.stock import steel, thread
+from parts.calc.bolts import Bolt
+from parts.calc.welds import throat_mm
 from parts.fastener import bolt_of
 from parts.rod import Rod
-from parts.stock import steel, thread
-from parts.welds import throat_mm
 
 NEAR = 0.9  # of a limit: worth a word
 
 
 @dataclass
 class Strength:
-    """What the checks found, worst first; `missing`: what a drawing would need and is not checked here, with the reason."""
+    """What the checks found, worst first; `missing`: what a drawing would need and is not checked here, with
+    the reason."""
 
     cases: tuple[LoadCase, ...]
     checks: list[Check] = field(default_factory=list)
@@ -47,8 +50,21 @@ def strength(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout) 
         out.missing.append("everything: the linkage reaches no pose of any load case")
         return out
     out.residual, out.virtual_work = f.residual, f.virtual_work
-    unit = corner_forces(job, mechanism, sprung, (LoadCase("one weight", (0.0, 0.0, job.corner.corner_mass * 9.80665), travel_mm=(0.0, 0.0)),), spring_takes_all=True)
-    rooms = ((_rocker, "rocker"), (_rods, "rod"), (_arms, "arms"), (_lug, "rod lug"), (_spring, "spring"), (_brackets, "brackets"))
+    unit = corner_forces(
+        job,
+        mechanism,
+        sprung,
+        (LoadCase("one weight", (0.0, 0.0, job.corner.corner_mass * 9.80665), travel_mm=(0.0, 0.0)),),
+        spring_takes_all=True,
+    )
+    rooms = (
+        (_rocker, "rocker"),
+        (_rods, "rod"),
+        (_arms, "arms"),
+        (_lug, "rod lug"),
+        (_spring, "spring"),
+        (_brackets, "brackets"),
+    )
     for room, name in rooms:
         try:
             room(out, job, layout, sprung, f, unit)
@@ -63,6 +79,7 @@ def strength(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout) 
 
 # ------------------------------------------------------------------------------------------------ rooms
 
+
 def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
     if layout.rocker is None or layout.eyes is None:
         out.missing.append("rocker: it could not be made, so nothing of it is checked")
@@ -72,15 +89,37 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
     metal = steel(job.rocker.plate_material)
     arms = {arm: rocker.cuts(made, arm) for arm in ("rod", "damper")}
     out.checks += rocker.checks(f, r, made, arms, metal, safety)
-    for arm, force, hole, eye_mm in (("rod", r.rod_n, job.rocker.rod_hole, job.rod.rod_end.ball_width), ("damper", r.damper_n, job.rocker.damper_hole, job.damper.eye_width)):
-        joint = Joint(f"rocker, {arm} eye", plate.thickness_mm, hole, plate.eye_boss(arm).radius_mm, metal, Bolt(bolt_of(hole), job.bolts.grade), eye_mm,
-                      max((job.rocker.box_width - eye_mm) / 2, 0.0), "rocker.plate_thickness", f"rocker.{arm}_boss_radius", job.bolts.threads_in_plane)
+    for arm, force, hole, eye_mm in (
+        ("rod", r.rod_n, job.rocker.rod_hole, job.rod.rod_end.ball_width),
+        ("damper", r.damper_n, job.rocker.damper_hole, job.damper.eye_width),
+    ):
+        joint = Joint(
+            f"rocker, {arm} eye",
+            plate.thickness_mm,
+            hole,
+            plate.eye_boss(arm).radius_mm,
+            metal,
+            Bolt(bolt_of(hole), job.bolts.grade),
+            eye_mm,
+            max((job.rocker.box_width - eye_mm) / 2, 0.0),
+            "rocker.plate_thickness",
+            f"rocker.{arm}_boss_radius",
+            job.bolts.threads_in_plane,
+        )
         out.checks += eyes_pins.checks(f, joint, np.hypot(force[:, 0], force[:, 1]), force[:, 2], safety)
     out.checks += welds.checks(f, r, made, arms, metal, metal, safety)
     out.checks += tubes.pivot_tube(f, r, made, metal, safety)
-    out.checks += fatigue.checks(_rocker_details(made, arms, one, unit), job.fatigue.ranges, job.fatigue.gamma, bool(job.fatigue.model_fields_set))
+    out.checks += fatigue.checks(
+        _rocker_details(made, arms, one, unit),
+        job.fatigue.ranges,
+        job.fatigue.gamma,
+        bool(job.fatigue.model_fields_set),
+    )
     if job.rod.rod_end.bore < job.rocker.rod_hole - 1e-9 or job.rod.rod_end.bore > job.rocker.rod_hole + 1e-9:
-        out.missing.append(f"rocker, rod eye: the rod end's bore of {job.rod.rod_end.bore:g} mm and the plates' hole of {job.rocker.rod_hole:g} mm differ; bush or sleeve between them is not checked")
+        out.missing.append(
+            f"rocker, rod eye: the rod end's bore of {job.rod.rod_end.bore:g} mm and the plates' hole of "
+            f"{job.rocker.rod_hole:g} mm differ; bush or sleeve between them is not checked"
+        )
 
 
 def _rocker_details(made, arms, one, unit) -> list[fatigue.Detail]:
@@ -90,14 +129,52 @@ def _rocker_details(made, arms, one, unit) -> list[fatigue.Detail]:
     for arm, c in arms.items():
         s = rocker.stresses(made, arm, c, pairs)
         stress = s.in_plane_mpa.max(0) + s.out_mpa.max(0)
-        details.append(fatigue.Detail(f"rocker plates, {arm} arm", "cut edge", 125.0, float(stress.max()), "Table 8.1 detail 5, edge dressed, no plasma skin left"))
+        details.append(
+            fatigue.Detail(
+                f"rocker plates, {arm} arm",
+                "cut edge",
+                125.0,
+                float(stress.max()),
+                "Table 8.1 detail 5, edge dressed, no plasma skin left",
+            )
+        )
         toe = c.at_mm >= plate.pivot_tube_outer_mm / 2 + plate.leg_mm - 1e-6
-        details.append(fatigue.Detail(f"rocker plates, {arm} arm", "toe of the pivot tube's weld", 71.0, float(stress[toe].max()), "Table 8.4, attachment up to 80 mm"))
+        details.append(
+            fatigue.Detail(
+                f"rocker plates, {arm} arm",
+                "toe of the pivot tube's weld",
+                71.0,
+                float(stress[toe].max()),
+                "Table 8.4, attachment up to 80 mm",
+            )
+        )
         force = (one.rod_n if arm == "rod" else one.damper_n)[0]
         net = 2 * plate.thickness_mm * (2 * plate.eye_boss(arm).radius_mm - plate.hole_mm(arm))
-        details.append(fatigue.Detail(f"rocker, {arm} eye", "net section at the hole", 90.0, float(np.hypot(*force[:2])) / net, "Table 8.1 detail 11, reamed hole"))
-    flow = welds.circle_flow(plate.pivot_tube_outer_mm, np.hypot(one.pivot_n[:, 0], one.pivot_n[:, 1]) / 2, 500 * one.spring_nm, one.pivot_n[:, 2] / 2, 0.0)
-    details.append(fatigue.Detail("pivot tube to rocker plates", "root of the fillet", 36.0, float(flow[0]) / throat_mm(plate.leg_mm), "Table 8.5 detail 3"))
+        details.append(
+            fatigue.Detail(
+                f"rocker, {arm} eye",
+                "net section at the hole",
+                90.0,
+                float(np.hypot(*force[:2])) / net,
+                "Table 8.1 detail 11, reamed hole",
+            )
+        )
+    flow = welds.circle_flow(
+        plate.pivot_tube_outer_mm,
+        np.hypot(one.pivot_n[:, 0], one.pivot_n[:, 1]) / 2,
+        500 * one.spring_nm,
+        one.pivot_n[:, 2] / 2,
+        0.0,
+    )
+    details.append(
+        fatigue.Detail(
+            "pivot tube to rocker plates",
+            "root of the fillet",
+            36.0,
+            float(flow[0]) / throat_mm(plate.leg_mm),
+            "Table 8.5 detail 3",
+        )
+    )
     return details
 
 
@@ -106,53 +183,115 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
     if layout.rod is None:
         out.missing.append("rod: it could not be made, so nothing of it is checked")
     else:
-        out.checks += rods.checks(f, f"{job.rod.kind} rod", layout.rod, f.rod_n, steel(job.rod.material), safety, "rod", job.rod.rod_end.static_rating, job.rod.rod_end.stem_yield)
+        out.checks += rods.checks(
+            f,
+            f"{job.rod.kind} rod",
+            layout.rod,
+            f.rod_n,
+            steel(job.rod.material),
+            safety,
+            "rod",
+            job.rod.rod_end.static_rating,
+            job.rod.rod_end.stem_yield,
+        )
         stress = abs(float(unit.rod_n[0])) / layout.rod.screw.stress_area_mm2
-        out.checks += fatigue.checks([fatigue.Detail(f"{job.rod.kind} rod", "thread of the stem", 50.0, stress, "Table 8.1 detail 14, thread in tension")], job.fatigue.ranges, job.fatigue.gamma,
-                                     bool(job.fatigue.model_fields_set))
+        out.checks += fatigue.checks(
+            [
+                fatigue.Detail(
+                    f"{job.rod.kind} rod",
+                    "thread of the stem",
+                    50.0,
+                    stress,
+                    "Table 8.1 detail 14, thread in tension",
+                )
+            ],
+            job.fatigue.ranges,
+            job.fatigue.gamma,
+            bool(job.fatigue.model_fields_set),
+        )
         if not job.rod.rod_end.static_rating:
-            out.missing.append("rod ends: no maker's static rating given (rod.rod_end.static_rating); the largest force is "
-                               f"{np.abs(f.rod_n).max():.0f} N before any safety factor")
+            out.missing.append(
+                "rod ends: no maker's static rating given (rod.rod_end.static_rating); the largest force is "
+                f"{np.abs(f.rod_n).max():.0f} N before any safety factor"
+            )
     t = job.tie_rod
     if t.wall and t.thread:
         made = Rod(float(np.linalg.norm(np.subtract(t.outer, t.inner))), t.diameter, t.wall, t.thread)
         out.checks += rods.checks(f, "tie rod", made, f.tie_rod_n, steel(t.material), safety, "tie_rod")
     else:
-        out.missing.append(f"tie rod: bought, as its wall and thread are not given (tie_rod.wall, tie_rod.thread); it must bear {f.tie_rod_n.min():+.0f} to {f.tie_rod_n.max():+.0f} N "
-                           "(tension positive) before any safety factor")
+        out.missing.append(
+            f"tie rod: bought, as its wall and thread are not given (tie_rod.wall, tie_rod.thread); it must "
+            f"bear {f.tie_rod_n.min():+.0f} to {f.tie_rod_n.max():+.0f} N "
+            "(tension positive) before any safety factor"
+        )
 
 
 def _arms(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
     for which in ("upper_arm", "lower_arm"):
         placed = next((p for p in layout.placed if p.body == which and p.part is not None), None)
         if placed is None:
-            out.missing.append(f"{which.replace('_', ' ')}: it could not be made, so nothing of it is checked")
+            out.missing.append(
+                f"{which.replace('_', ' ')}: it could not be made, so nothing of it is checked"
+            )
             continue
-        out.checks += tubes.arm(f, which, placed.part, placed.frame.matrix()[:3, :3], steel(getattr(job, which).material), job.rod.on == which, job.loads.safety)
+        out.checks += tubes.arm(
+            f,
+            which,
+            placed.part,
+            placed.frame.matrix()[:3, :3],
+            steel(getattr(job, which).material),
+            job.rod.on == which,
+            job.loads.safety,
+        )
 
 
 def _lug(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
     which = job.rod.on
     placed = next((p for p in layout.placed if p.body == which and p.part is not None), None)
     if layout.lug is None or placed is None:
-        out.missing.append(f"rod's outboard lug on the {which.replace('_', ' ')}: not drawn here; the joint forces give what it must bear")
+        out.missing.append(
+            f"rod's outboard lug on the {which.replace('_', ' ')}: not drawn here; the joint forces give "
+            f"what it must bear"
+        )
         return
     bolt = Bolt(bolt_of(job.rod.rod_end.bore), job.bolts.grade)
-    out.checks += lug.checks(f, which, placed.part, layout.lug, placed.frame.matrix()[:3, :3], bolt, job.rod.rod_end.ball_width, steel(getattr(job, which).material),
-                             steel(job.rocker.plate_material), job.bolts.threads_in_plane, job.loads.safety)
+    out.checks += lug.checks(
+        f,
+        which,
+        placed.part,
+        layout.lug,
+        placed.frame.matrix()[:3, :3],
+        bolt,
+        job.rod.rod_end.ball_width,
+        steel(getattr(job, which).material),
+        steel(job.rocker.plate_material),
+        job.bolts.threads_in_plane,
+        job.loads.safety,
+    )
 
 
 def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
     if sprung.spring.linear:
         out.missing.append("coil spring: its own stress and solid length are its maker's")
         return
-    out.checks += spring.stress(f, job.spring, sprung.stress_mpa, {"ride": 0.0, "droop": -job.corner.droop, "bump": job.corner.bump})
+    out.checks += spring.stress(
+        f, job.spring, sprung.stress_mpa, {"ride": 0.0, "droop": -job.corner.droop, "bump": job.corner.bump}
+    )
     socket = next((p.part for p in layout.placed if p.name == "spring socket"), None)
     anchor = next((p.part for p in layout.placed if p.name.startswith("anchor plate")), None)
     if layout.sleeve is None or socket is None or anchor is None:
         out.missing.append("sleeve, sockets, anchor plates: they could not be made, so they are not checked")
         return
-    out.checks += spring.ends(f, socket, layout.sleeve, anchor, steel(job.rocker.plate_material), job.bolts.grade, job.bolts.threads_in_plane, job.loads.safety)
+    out.checks += spring.ends(
+        f,
+        socket,
+        layout.sleeve,
+        anchor,
+        steel(job.rocker.plate_material),
+        job.bolts.grade,
+        job.bolts.threads_in_plane,
+        job.loads.safety,
+    )
 
 
 def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
@@ -163,36 +302,69 @@ def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: For
         if name not in seated or len(tabs) != 2:
             out.missing.append(f"{name}: not drawn, so not checked; its forces are in the frame's reactions")
             continue
-        pair = brackets.Pair(name, tabs, layout.members[seated[name].member], force, Bolt(size, job.bolts.grade), eye_mm, steel(job.rocker.plate_material), steel(members.get(seated[name].member, "unknown")), key, seated[name].member,
-                             job.bolts.threads_in_plane)
+        pair = brackets.Pair(
+            name,
+            tabs,
+            layout.members[seated[name].member],
+            force,
+            Bolt(size, job.bolts.grade),
+            eye_mm,
+            steel(job.rocker.plate_material),
+            steel(members.get(seated[name].member, "unknown")),
+            key,
+            seated[name].member,
+            job.bolts.threads_in_plane,
+        )
         out.checks += brackets.checks(f, pair, job.loads.safety)
 
 
 def bracket_forces(job: Job, layout: Layout, f: Forces):
-    """(bracket, force on it in car axes, bolt, width of the eye between its tabs, key of its plate) of every bracket."""
-    yield "damper bracket", f.damper_on_rocker_n, bolt_of(job.rocker.damper_hole), job.damper.eye_width, "damper.bracket_thickness"
+    """(bracket, force on it in car axes, bolt, width of the eye between its tabs, key of its plate) of every
+    bracket."""
+    yield (
+        "damper bracket",
+        f.damper_on_rocker_n,
+        bolt_of(job.rocker.damper_hole),
+        job.damper.eye_width,
+        "damper.bracket_thickness",
+    )
     for which in ("upper_arm", "lower_arm"):
         part = next((p.part for p in layout.placed if p.body == which and p.part is not None), None)
         for end in ("front", "rear"):
             if part is not None:
-                yield (f"{which.replace('_', ' ')} {end} bracket", -getattr(f.arm(which), f"{end}_n"), thread(getattr(job, which).thread).nominal, part.housing_length_mm,
-                       f"{which}.bracket_thickness")
+                yield (
+                    f"{which.replace('_', ' ')} {end} bracket",
+                    -getattr(f.arm(which), f"{end}_n"),
+                    thread(getattr(job, which).thread).nominal,
+                    part.housing_length_mm,
+                    f"{which}.bracket_thickness",
+                )
 
 
-# ------------------------------------------------------------------------------------------------ what is left open
+# ------------------------------------------------------------ what is left open
+
 
 def _never_checked(job: Job, layout: Layout) -> list[str]:
-    out = ["rocker's pivot pin, bushes and their brackets on the frame: not drawn here; the frame's reactions give what they must bear",
-           "outer ball joints, their tapers and the upright: bought; the joint forces give what they must bear",
-           "frame tubes beyond the wall under a bracket's foot: the frame's own design, from the frame's reactions",
-           "side walls of a member under a saddle or a lapped foot, in shear; of these feet only what bends a wall is checked",
-           "bushes and housings at the arms' pivots: bought or turned to them; the joint forces give what they must bear",
-           "gusset of the rocker: counted on nowhere, so neither it nor its welds are checked",
-           "damper's body, shaft and eyes: its maker's; the joint forces give what they must bear",
-           "weight and inertia of the parts, friction, heat, rust and abuse beyond the load cases"]
+    out = [
+        "rocker's pivot pin, bushes and their brackets on the frame: not drawn here; the frame's reactions "
+        "give what they must bear",
+        "outer ball joints, their tapers and the upright: bought; the joint forces give what they must bear",
+        "frame tubes beyond the wall under a bracket's foot: the frame's own design, from the frame's "
+        "reactions",
+        "side walls of a member under a saddle or a lapped foot, in shear; of these feet only what bends a "
+        "wall is checked",
+        "bushes and housings at the arms' pivots: bought or turned to them; the joint forces give what they "
+        "must bear",
+        "gusset of the rocker: counted on nowhere, so neither it nor its welds are checked",
+        "damper's body, shaft and eyes: its maker's; the joint forces give what they must bear",
+        "weight and inertia of the parts, friction, heat, rust and abuse beyond the load cases",
+    ]
     if job.spring.kind != "coil-over":
-        out += ["anchor plate to frame: not drawn here; the frame's reactions give the torque", "rims of the socket's plates beside the window's corners",
-                "fatigue of the spring itself: no curve without its steel and surface"]
+        out += [
+            "anchor plate to frame: not drawn here; the frame's reactions give the torque",
+            "rims of the socket's plates beside the window's corners",
+            "fatigue of the spring itself: no curve without its steel and surface",
+        ]
         if getattr(job.spring, "housing", None):
             out.append("spring housing: carries only what its own brackets bring, which are not drawn here")
     if layout.rocker is not None and job.rocker.window:
@@ -201,6 +373,7 @@ def _never_checked(job: Job, layout: Layout) -> list[str]:
 
 
 # ------------------------------------------------------------------------------------------------ findings
+
 
 def _uses(checks: list[Check]) -> list[Finding]:
     """One finding an item: its worst check over the limit, and how many more of it are."""
@@ -211,36 +384,101 @@ def _uses(checks: list[Check]) -> list[Finding]:
             over.setdefault((c.item, c.level), []).append(c)
     for (item, level), rows in over.items():
         c = max(rows, key=lambda r: r.use)
-        more = f" {len(rows) - 1} more of its checks are over: {', '.join(r.check for r in rows if r is not c)}." if len(rows) > 1 else ""
+        more = (
+            f" {len(rows) - 1} more of its checks are over: {', '.join(r.check for r in rows if r is not c)}."
+            if len(rows) > 1
+            else ""
+        )
         breaks = "would break or yield" if level == "stop" else "is over its guide"
         at = f" at wheel {c.wheel_mm:+.1f} mm" if c.wheel_mm is not None and c.case != "spectrum" else ""
-        found.append(Finding(level=level, code="strength", where=item, text=(
-            f"{c.check[:1].upper() + c.check[1:]} {breaks}: {c.demand:.4g} {c.unit} asked, {c.resistance:.4g} {c.unit} there, use {c.use:.2f}, case {c.case}{at} ({c.source}). "
-            f"Cure: {c.cure or 'less load or more metal there'}.{more}")))
+        found.append(
+            Finding(
+                level=level,
+                code="strength",
+                where=item,
+                text=(
+                    f"{c.check[:1].upper() + c.check[1:]} {breaks}: {c.demand:.4g} {c.unit} asked, "
+                    f"{c.resistance:.4g} {c.unit} there, use {c.use:.2f}, case {c.case}{at} "
+                    f"({c.source}). "
+                    f"Cure: {c.cure or 'less load or more metal there'}.{more}"
+                ),
+            )
+        )
     near = [c for c in checks if NEAR < c.use <= 1]
     if near:
-        found.append(Finding(level="note", code="strength-near", where="strength", text=f"Over {100 * NEAR:.0f} % used: " + "; ".join(f"{c.item}, {c.check} {c.use:.2f}" for c in near[:6]) + "."))
+        found.append(
+            Finding(
+                level="note",
+                code="strength-near",
+                where="strength",
+                text=f"Over {100 * NEAR:.0f} % used: "
+                + "; ".join(f"{c.item}, {c.check} {c.use:.2f}" for c in near[:6])
+                + ".",
+            )
+        )
     return found
 
 
 def _material(job: Job, layout: Layout) -> list[Finding]:
     """Unknown scrap counts as S235, and thin plate's welds lie outside the usual rules: both are said."""
-    keys = [("rocker.plate_material", job.rocker.plate_material), ("upper_arm.material", job.upper_arm.material), ("lower_arm.material", job.lower_arm.material), ("rod.material", job.rod.material)]
-    keys += [(f"member.{m.name}.material", m.material) for m in job.member if hasattr(m, "material") and m.name in {x.member for x in layout.seats}]
+    keys = [
+        ("rocker.plate_material", job.rocker.plate_material),
+        ("upper_arm.material", job.upper_arm.material),
+        ("lower_arm.material", job.lower_arm.material),
+        ("rod.material", job.rod.material),
+    ]
+    keys += [
+        (f"member.{m.name}.material", m.material)
+        for m in job.member
+        if hasattr(m, "material") and m.name in {x.member for x in layout.seats}
+    ]
     unknown = [k for k, v in keys if v == "unknown"]
     out = []
     if unknown:
-        out.append(Finding(level="note", code="steel-unknown", where=", ".join(unknown), text="Steel not named: counted as S235 (yield 235, tensile 360 MPa), the weakest usual grade. "
-                           "Use plate of unknown origin for eyes and brackets only after a test or with its certificate."))
+        out.append(
+            Finding(
+                level="note",
+                code="steel-unknown",
+                where=", ".join(unknown),
+                text="Steel not named: counted as S235 (yield 235, tensile 360 MPa), the weakest usual "
+                "grade. "
+                "Use plate of unknown origin for eyes and brackets only after a test or with its "
+                "certificate.",
+            )
+        )
     if job.rocker.plate_thickness < 4:
-        out.append(Finding(level="note", code="thin-weld", where="welds", text=f"The plate is {job.rocker.plate_thickness:g} mm: EN 1993-1-8 section 4 starts at 4 mm and counts fillets from a throat of 3 mm "
-                           "and runs from 30 mm; the weld numbers are a first cut. Weld pieces of the same plate, saw them open and look (quality C of ISO 5817 at least, B at eyes and brackets)."))
+        out.append(
+            Finding(
+                level="note",
+                code="thin-weld",
+                where="welds",
+                text=f"The plate is {job.rocker.plate_thickness:g} mm: EN 1993-1-8 section 4 starts at 4 mm "
+                f"and counts fillets from a throat of 3 mm "
+                "and runs from 30 mm; the weld numbers are a first cut. Weld pieces of the same plate, saw "
+                "them open and look (quality C of ISO 5817 at least, B at eyes and brackets).",
+            )
+        )
     return out
 
 
 def _spring_care(job: Job) -> list[Finding]:
     if job.spring.kind == "coil-over":
         return []
-    return [Finding(level="note", code="spring-care", where="spring", text=(
-        "Never weld, heat or strike an arc on the spring, and cut strips cold: a blue edge or a dot of spatter is a crack. A new one settles, as a rule 1 to 3 % of its torque, "
-        f"2 to 6 mm of ride height in 200 km (from memory){'; it is pre-set in one sense: stamp its side and direction' if job.spring.preset else ''}."))]
+    return [
+        Finding(
+            level="note",
+            code="spring-care",
+            where="spring",
+            text=(
+                "Never weld, heat or strike an arc on the spring, and cut strips cold: a blue edge or a dot "
+                "of spatter is a crack. A new one settles, as a rule 1 to 3 % of its torque, "
+                "2 to 6 mm of ride height in 200 km (from "
+                "memory)"
+                + (
+                    "; it is pre-set in one sense: stamp its side and direction."
+                    if job.spring.preset
+                    else "."
+                )
+            ),
+        )
+    ]

@@ -1,7 +1,9 @@
-"""Eyes in pairs of plates and the bolt through them: bearing, metal round the hole, net section, tear-out, bending of the pin.
+"""Eyes in pairs of plates and the bolt through them: bearing, metal round the hole, net section, tear-out,
+bending of the pin.
 
 One `Joint` is a bolt in double shear: two outer plates alike, one eye between them, a gap each side of it.
 """
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -11,17 +13,24 @@ import numpy as np
 from assemblies.strength import sizing
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, worst
-from parts.bolts import Bolt, bearing_resistance, grade
-from parts.lugs import lug
-from parts.pins import contact_use, eye_force_n, pin_bearing_resistance_n, pin_moment_nmm, pin_moment_resistance_nmm
-from parts.stock import Steel, thread
+from parts.base.stock import Steel, thread
+from parts.calc.bolts import Bolt, bearing_resistance, grade
+from parts.calc.lugs import lug
+from parts.calc.pins import (
+    contact_use,
+    eye_force_n,
+    pin_bearing_resistance_n,
+    pin_moment_nmm,
+    pin_moment_resistance_nmm,
+)
 
 BTH = "ASME BTH-1 pinned connections, design factor = the job's safety"
 
 
 @dataclass(frozen=True)
 class Joint:
-    """`radius_mm`: hole centre to the nearest plate edge. `key`: the job's keys that cure it: plate thickness, boss radius."""
+    """`radius_mm`: hole centre to the nearest plate edge. `key`: the job's keys that cure it: plate
+    thickness, boss radius."""
 
     item: str
     plate_mm: float
@@ -41,11 +50,14 @@ class Joint:
 
 
 def checks(f: Forces, joint: Joint, force_n: np.ndarray, along_n: np.ndarray, safety: float) -> list[Check]:
-    """All rows of one joint. `force_n`: square to the bolt, `along_n`: along it; both on the whole pair, one an entry of `f`."""
+    """All rows of one joint. `force_n`: square to the bolt, `along_n`: along it; both on the whole pair, one
+    an entry of `f`."""
     return [*_plates(f, joint, force_n, safety), *bolt_checks(f, joint, force_n, along_n, safety)]
 
 
-def bolt_checks(f: Forces, joint: Joint, force_n: np.ndarray, along_n: np.ndarray, safety: float) -> list[Check]:
+def bolt_checks(
+    f: Forces, joint: Joint, force_n: np.ndarray, along_n: np.ndarray, safety: float
+) -> list[Check]:
     """The rows of the bolt alone."""
     return [*_pin(f, joint, force_n, safety), *_bolt(f, joint, force_n, along_n, safety)]
 
@@ -58,20 +70,86 @@ def _plates(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check
 
     def wider(mode: str):
         return sizing.radius(j.radius_key, j.radius_mm, lambda r: most / ring.resistance_n(mode, r))
-    bolt_bearing = bearing_resistance(d, d0, t, s.fu_mpa, j.bolt.bolt_class, end_mm=max(j.radius_mm, 1.2 * d0), edge_mm=max(j.radius_mm, 1.2 * d0))
+
+    bolt_bearing = bearing_resistance(
+        d,
+        d0,
+        t,
+        s.fu_mpa,
+        j.bolt.bolt_class,
+        end_mm=max(j.radius_mm, 1.2 * d0),
+        edge_mm=max(j.radius_mm, 1.2 * d0),
+    )
     rows = [
-        *worst(f, item, "bearing of the pin", force, pin_bearing_resistance_n(d, 2 * t, s.yield_mpa), "N", f"{ec} Table 3.10: 1.5·t·d·fy", factor=safety, cure=thicker),
-        *worst(f, item, "bearing in service", force, pin_bearing_resistance_n(d, 2 * t, s.yield_mpa, replaceable=True), "N",
-               f"{ec} Table 3.10: 0.6·t·d·fy, a pin meant to be changed", usual=True, level="warn", note="over 1 the hole wears oval: press in a bush",
-               cure=lambda u: f"a bush welded or pressed in the hole, {u:.1f} times as long in bearing, or {thicker(u)}"),
-        *worst(f, item, "bolt bearing", force, 2 * bolt_bearing.resistance_n, "N", f"{ec} Table 3.4, e1 = e2 = {j.radius_mm:.1f} mm", factor=safety, cure=thicker)]
+        *worst(
+            f,
+            item,
+            "bearing of the pin",
+            force,
+            pin_bearing_resistance_n(d, 2 * t, s.yield_mpa),
+            "N",
+            f"{ec} Table 3.10: 1.5·t·d·fy",
+            factor=safety,
+            cure=thicker,
+        ),
+        *worst(
+            f,
+            item,
+            "bearing in service",
+            force,
+            pin_bearing_resistance_n(d, 2 * t, s.yield_mpa, replaceable=True),
+            "N",
+            f"{ec} Table 3.10: 0.6·t·d·fy, a pin meant to be changed",
+            usual=True,
+            level="warn",
+            note="over 1 the hole wears oval: press in a bush",
+            cure=lambda u: (
+                f"a bush welded or pressed in the hole, {u:.1f} times as long in bearing, or {thicker(u)}"
+            ),
+        ),
+        *worst(
+            f,
+            item,
+            "bolt bearing",
+            force,
+            2 * bolt_bearing.resistance_n,
+            "N",
+            f"{ec} Table 3.4, e1 = e2 = {j.radius_mm:.1f} mm",
+            factor=safety,
+            cure=thicker,
+        ),
+    ]
     if d0 > d:  # contact stress grows with the root of the force
         per_root = contact_use(1.0, d, d0, 2 * t, s.yield_mpa)
-        rows += worst(f, item, "contact in service", np.sqrt(force) * per_root, 1.0, "-", f"{ec} 3.13.2, equations 3.14 to 3.16: 0.591·√(E·F·(d0 - d)/(d²·t)) <= 2.5·fy",
-                      usual=True, level="warn", cure=lambda u: "ream the hole to the bolt")
-    for mode, check, source in (("beyond", "metal beyond the hole", f"{ec} Table 3.9 type A"), ("tension", "net section beside the hole", f"{BTH}: tension"),
-                                ("splitting", "splitting behind the hole", f"{BTH}: splitting"), ("shear", "tear-out", f"{BTH}: double shear planes")):
-        rows += worst(f, item, check, force, ring.resistance_n(mode, j.radius_mm), "N", source, factor=safety, cure=wider(mode))
+        rows += worst(
+            f,
+            item,
+            "contact in service",
+            np.sqrt(force) * per_root,
+            1.0,
+            "-",
+            f"{ec} 3.13.2, equations 3.14 to 3.16: 0.591·√(E·F·(d0 - d)/(d²·t)) <= 2.5·fy",
+            usual=True,
+            level="warn",
+            cure=lambda u: "ream the hole to the bolt",
+        )
+    for mode, check, source in (
+        ("beyond", "metal beyond the hole", f"{ec} Table 3.9 type A"),
+        ("tension", "net section beside the hole", f"{BTH}: tension"),
+        ("splitting", "splitting behind the hole", f"{BTH}: splitting"),
+        ("shear", "tear-out", f"{BTH}: double shear planes"),
+    ):
+        rows += worst(
+            f,
+            item,
+            check,
+            force,
+            ring.resistance_n(mode, j.radius_mm),
+            "N",
+            source,
+            factor=safety,
+            cure=wider(mode),
+        )
     return rows
 
 
@@ -86,7 +164,17 @@ class _Ring:
         edge = radius_mm - j.hole_mm / 2
         if mode == "beyond":
             return eye_force_n(edge, edge, 2 * j.plate_mm, j.steel.yield_mpa, j.hole_mm)
-        eye = lug(j.plate_mm, j.pin_mm, j.hole_mm, edge, radius_mm, j.steel.yield_mpa, j.steel.fu_mpa, 1.0, end_radius_mm=radius_mm)
+        eye = lug(
+            j.plate_mm,
+            j.pin_mm,
+            j.hole_mm,
+            edge,
+            radius_mm,
+            j.steel.yield_mpa,
+            j.steel.fu_mpa,
+            1.0,
+            end_radius_mm=radius_mm,
+        )
         return 2 * eye.by_mode[mode]
 
 
@@ -99,14 +187,42 @@ def _pin(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check]:
 
     def both(b: Bolt) -> float:
         return bending(b) ** 2 + (most / b.shear_n(2, j.threads_in_plane)) ** 2
-    note = f"the bolt taken as bare over {j.gap_mm:.1f} mm each side of the eye: solid spacers clamped there carry part of it" if j.gap_mm > 0 else ""
-    uses = (force * safety * per_newton / _moment_nmm(j.bolt)) ** 2 + (force * safety / j.bolt.shear_n(2, j.threads_in_plane)) ** 2
+
+    note = (
+        f"the bolt taken as bare over {j.gap_mm:.1f} mm each side of the eye: solid spacers clamped there "
+        f"carry part of it"
+        if j.gap_mm > 0
+        else ""
+    )
+    uses = (force * safety * per_newton / _moment_nmm(j.bolt)) ** 2 + (
+        force * safety / j.bolt.shear_n(2, j.threads_in_plane)
+    ) ** 2
     return [
-        *worst(f, j.item, "bending of the bolt", force * per_newton / 1e3, _moment_nmm(j.bolt) / 1e3, "N·m",
-               f"EN 1993-1-8:2005 3.13: F/8·(b + 4c + 2a), b = {j.eye_mm:g}, c = {j.gap_mm:.1f}, a = {j.plate_mm:g} mm; 1.5·W·fy", factor=safety, note=note,
-               cure=sizing.bolt(j.bolt.size, j.bolt.bolt_class, bending)),
-        *worst(f, j.item, "bending and shear of the bolt", uses, 1.0, "-", "EN 1993-1-8:2005 Table 3.10: (M/M_Rd)² + (F_v/F_v,Rd)²", note=note,
-               cure=sizing.bolt(j.bolt.size, j.bolt.bolt_class, both))]
+        *worst(
+            f,
+            j.item,
+            "bending of the bolt",
+            force * per_newton / 1e3,
+            _moment_nmm(j.bolt) / 1e3,
+            "N·m",
+            f"EN 1993-1-8:2005 3.13: F/8·(b + 4c + 2a), b = {j.eye_mm:g}, c = {j.gap_mm:.1f}, a = "
+            f"{j.plate_mm:g} mm; 1.5·W·fy",
+            factor=safety,
+            note=note,
+            cure=sizing.bolt(j.bolt.size, j.bolt.bolt_class, bending),
+        ),
+        *worst(
+            f,
+            j.item,
+            "bending and shear of the bolt",
+            uses,
+            1.0,
+            "-",
+            "EN 1993-1-8:2005 Table 3.10: (M/M_Rd)² + (F_v/F_v,Rd)²",
+            note=note,
+            cure=sizing.bolt(j.bolt.size, j.bolt.bolt_class, both),
+        ),
+    ]
 
 
 def _moment_nmm(b: Bolt) -> float:
@@ -115,12 +231,50 @@ def _moment_nmm(b: Bolt) -> float:
 
 def _bolt(f: Forces, j: Joint, force: np.ndarray, along: np.ndarray, safety: float) -> list[Check]:
     shear, pull, along = j.bolt.shear_n(2, j.threads_in_plane), j.bolt.tension_n(), np.abs(along)
-    where = f"{j.bolt.size} {j.bolt.bolt_class}, two planes, threads {'in' if j.threads_in_plane else 'clear of'} the plane"
+    where = (
+        f"{j.bolt.size} {j.bolt.bolt_class}, two planes, threads "
+        f"{'in' if j.threads_in_plane else 'clear of'} the plane"
+    )
 
     def both(b: Bolt):
         return (force / b.shear_n(2, j.threads_in_plane) + along / (1.4 * b.tension_n())) * safety
-    cure = sizing.bolt(j.bolt.size, j.bolt.bolt_class, lambda b: float(np.max(np.maximum(both(b), along * safety / b.tension_n()))))
+
+    cure = sizing.bolt(
+        j.bolt.size,
+        j.bolt.bolt_class,
+        lambda b: float(np.max(np.maximum(both(b), along * safety / b.tension_n()))),
+    )
     return [
-        *worst(f, j.item, "shear of the bolt", force, shear, "N", f"EN 1993-1-8:2005 Table 3.4; {where}", factor=safety, cure=cure),
-        *worst(f, j.item, "pull in the bolt", along, pull, "N", "EN 1993-1-8:2005 Table 3.4: 0.9·fub·As/1.25; tightening not counted", factor=safety, cure=cure),
-        *worst(f, j.item, "shear and pull of the bolt", both(j.bolt), 1.0, "-", "EN 1993-1-8:2005 Table 3.4: F_v/F_v,Rd + F_t/(1.4·F_t,Rd)", cure=cure)]
+        *worst(
+            f,
+            j.item,
+            "shear of the bolt",
+            force,
+            shear,
+            "N",
+            f"EN 1993-1-8:2005 Table 3.4; {where}",
+            factor=safety,
+            cure=cure,
+        ),
+        *worst(
+            f,
+            j.item,
+            "pull in the bolt",
+            along,
+            pull,
+            "N",
+            "EN 1993-1-8:2005 Table 3.4: 0.9·fub·As/1.25; tightening not counted",
+            factor=safety,
+            cure=cure,
+        ),
+        *worst(
+            f,
+            j.item,
+            "shear and pull of the bolt",
+            both(j.bolt),
+            1.0,
+            "-",
+            "EN 1993-1-8:2005 Table 3.4: F_v/F_v,Rd + F_t/(1.4·F_t,Rd)",
+            cure=cure,
+        ),
+    ]

@@ -1,9 +1,11 @@
 """Fatigue at named details: detail categories, a spectrum of load ranges, the sum of their damage.
 
-S-N curve of EN 1993-1-9:2005 7.1: N = 2e6·(Δσ_C/(γ·Δσ))³ to 5e6 cycles, slope 5 from there to 1e8, nothing below that. Damage is
-Palmgren and Miner's sum. The use is how many times larger the spectrum is than one that just makes the sum 1.
-Stresses of one corner weight standing on the wheel at ride height, the spring alone carrying; ranges scale them.
+S-N curve of EN 1993-1-9:2005 7.1: N = 2e6·(Δσ_C/(γ·Δσ))³ to 5e6 cycles, slope 5 from there to 1e8, nothing
+below that. Damage is Palmgren and Miner's sum. The use is how many times larger the spectrum is than one that
+just makes the sum 1. Stresses of one corner weight standing on the wheel at ride height, the spring alone
+carrying; ranges scale them.
 """
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -16,7 +18,8 @@ TWO, KNEE, CUT = 2e6, 5e6, 1e8
 
 
 def damage(ranges_mpa, counts, category_mpa, gamma: float):
-    """Σ n/N for stress ranges and counts, over the last axis; leading axes are details, `category_mpa` one each.
+    """Σ n/N for stress ranges and counts, over the last axis; leading axes are details, `category_mpa` one
+    each.
 
     >>> damage([71.0], [2e6], 71.0, 1.0).round(9).item(), damage([10.0], [1e9], 71.0, 1.0).item()
     (1.0, 0.0)
@@ -30,13 +33,15 @@ def damage(ranges_mpa, counts, category_mpa, gamma: float):
 
 
 def allowed_scale(ranges_mpa, counts, category_mpa, gamma: float):
-    """The factor on all ranges up to which the damage sum stays at 1 or below; infinite without stress. By bisection: the sum grows
-    with the factor (and jumps at the cut-off)."""
+    """The factor on all ranges up to which the damage sum stays at 1 or below; infinite without stress. By
+    bisection: the sum grows with the factor (and jumps at the cut-off)."""
     s = np.asarray(ranges_mpa, float)
     top = s.max(-1)
     # the largest range alone makes the sum 1 where it is this high, so the answer lies below
     with np.errstate(divide="ignore"):
-        high = 10 * np.asarray(category_mpa, float) * max(TWO, 1.0) ** (1 / 3) / np.maximum(gamma * top, 1e-12)
+        high = (
+            10 * np.asarray(category_mpa, float) * max(TWO, 1.0) ** (1 / 3) / np.maximum(gamma * top, 1e-12)
+        )
     low = np.zeros_like(high)
     for _ in range(60):
         middle = (low + high) / 2
@@ -56,7 +61,9 @@ class Detail:
     source: str
 
 
-def checks(details: list[Detail], ranges: tuple[tuple[float, float], ...], gamma: float, given: bool) -> list[Check]:
+def checks(
+    details: list[Detail], ranges: tuple[tuple[float, float], ...], gamma: float, given: bool
+) -> list[Check]:
     """One row a detail: largest range against the range at which the same spectrum makes the sum 1."""
     g, counts = np.array(ranges).T
     stress = np.abs([d.stress_mpa for d in details])[:, None] * g
@@ -66,6 +73,21 @@ def checks(details: list[Detail], ranges: tuple[tuple[float, float], ...], gamma
     for d, top, scale, total in zip(details, stress.max(1), scales, sums, strict=True):
         if top <= 0:
             continue
-        rows.append(Check(d.item, f"fatigue, {d.detail}", "spectrum", float(top), float(top * scale), "MPa", f"EN 1993-1-9:2005 {d.source}, category {d.category_mpa:g}, gamma {gamma:g}",
-                          0.0, 0.0, f"damage sum {total:.3g}", f"{1 / scale:.2f} times the metal there, or a better detail" if scale < 1 else "", "stop" if given else "warn", float(total)))
+        rows.append(
+            Check(
+                d.item,
+                f"fatigue, {d.detail}",
+                "spectrum",
+                float(top),
+                float(top * scale),
+                "MPa",
+                f"EN 1993-1-9:2005 {d.source}, category {d.category_mpa:g}, gamma {gamma:g}",
+                0.0,
+                0.0,
+                f"damage sum {total:.3g}",
+                f"{1 / scale:.2f} times the metal there, or a better detail" if scale < 1 else "",
+                "stop" if given else "warn",
+                float(total),
+            )
+        )
     return rows

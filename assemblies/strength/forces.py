@@ -1,9 +1,11 @@
-"""Every force in the corner for every load case at every pose it applies to, as flat lists: one entry a case and pose.
+"""Every force in the corner for every load case at every pose it applies to, as flat lists: one entry a case
+and pose.
 
-The load case gives the forces of the wheel's side. On the rocker's side a rotary spring has the torque of its twist at that pose,
-and what the rod brings beyond it the damper takes along its line (damping, bump rubber or stop); a coil-over takes it all.
-Weights and inertia of the parts are left out; joints have no friction.
+The load case gives the forces of the wheel's side. On the rocker's side a rotary spring has the torque of its
+twist at that pose, and what the rod brings beyond it the damper takes along its line (damping, bump rubber or
+stop); a coil-over takes it all. Weights and inertia of the parts are left out; joints have no friction.
 """
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -11,10 +13,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from assemblies.load_cases import LoadCase
-from assemblies.loads import ArmForces, Loads, loads
-from assemblies.motion import Mechanism
-from assemblies.springing import Springing, travel_steps
+from assemblies.motion.mechanism import Mechanism
+from assemblies.motion.springing import Springing, travel_steps
+from assemblies.strength.load_cases import LoadCase
+from assemblies.strength.loads import ArmForces, Loads, loads
 from parts.rocker import LocalEyes
 
 STEP_MM = 2.0  # of wheel height between the poses looked at; forces are smooth in it
@@ -52,7 +54,8 @@ class Forces:
         return self.upper_arm if which == "upper_arm" else self.lower_arm
 
     def in_body(self, vectors: np.ndarray, body: str, axes: np.ndarray | None = None) -> np.ndarray:
-        """Car vectors in the axes of a body: those of the car at ride turned with it, or `axes` (3, 3; columns) at ride so turned."""
+        """Car vectors in the axes of a body: those of the car at ride turned with it, or `axes` (3, 3;
+        columns) at ride so turned."""
         local = np.einsum("kji,kj->ki", self.turns[body], vectors)
         return local if axes is None else local @ axes
 
@@ -60,18 +63,31 @@ class Forces:
         return np.nonzero(self.case == case)[0]
 
 
-def corner_forces(job, mechanism: Mechanism, sprung: Springing, cases: Sequence[LoadCase], spring_takes_all: bool = False) -> Forces:
-    """Forces of all cases over the travel that the linkage can reach. `spring_takes_all`: the damper carries nothing that a
-    rotary spring could (slow movement)."""
+def corner_forces(
+    job, mechanism: Mechanism, sprung: Springing, cases: Sequence[LoadCase], spring_takes_all: bool = False
+) -> Forces:
+    """Forces of all cases over the travel that the linkage can reach. `spring_takes_all`: the damper carries
+    nothing that a rotary spring could (slow movement)."""
     cases = tuple(cases)
-    low, high = (max(-job.corner.droop, sprung.ends.closes_mm[0] + 1e-6), min(job.corner.bump, sprung.ends.closes_mm[1] - 1e-6))
+    low, high = (
+        max(-job.corner.droop, sprung.ends.closes_mm[0] + 1e-6),
+        min(job.corner.bump, sprung.ends.closes_mm[1] - 1e-6),
+    )
     spans = [c.travel_mm or (low, high) for c in cases]
     ends = [min(max(z, low), high) for span in spans for z in span]
     straight = np.unique([*travel_steps(-low, high, STEP_MM), *ends])
     wheel, rack, applies = straight, np.zeros(len(straight)), []
     if any(c.full_lock for c in cases):
         reach = job.tie_rod.rack_travel
-        lock = np.unique([z for c, span in zip(cases, spans, strict=True) if c.full_lock for z in straight if _within(z, span)])
+        lock = np.unique(
+            [
+                z
+                for c, span in zip(cases, spans, strict=True)
+                if c.full_lock
+                for z in straight
+                if _within(z, span)
+            ]
+        )
         wheel = np.concatenate([straight, lock, lock])
         rack = np.concatenate([rack, np.full(len(lock), reach), np.full(len(lock), -reach)])
     for c, span in zip(cases, spans, strict=True):
@@ -80,7 +96,16 @@ def corner_forces(job, mechanism: Mechanism, sprung: Springing, cases: Sequence[
     poses = mechanism.at(wheel, rack)
     solved = loads(poses, cases)
     pose, case = np.nonzero(np.transpose(applies) & poses.valid[:, None])
-    return _flat(sprung, poses, solved, (wheel, rack), pose, case, spring_takes_all, _virtual_work(poses, solved, cases, np.transpose(applies)))
+    return _flat(
+        sprung,
+        poses,
+        solved,
+        (wheel, rack),
+        pose,
+        case,
+        spring_takes_all,
+        _virtual_work(poses, solved, cases, np.transpose(applies)),
+    )
 
 
 def _within(z, span) -> np.ndarray:
@@ -88,8 +113,22 @@ def _within(z, span) -> np.ndarray:
 
 
 def _flat(sprung, poses, solved: Loads, at, pose, case, spring_takes_all: bool, work: float) -> Forces:
-    names = ("upper_outer", "lower_outer", "tie_outer", "tie_inner", "rod_outboard", "rod_inboard", "damper_eye", "damper_chassis", "pivot",
-             "upper_front", "upper_rear", "lower_front", "lower_rear", "wheel_centre")
+    names = (
+        "upper_outer",
+        "lower_outer",
+        "tie_outer",
+        "tie_inner",
+        "rod_outboard",
+        "rod_inboard",
+        "damper_eye",
+        "damper_chassis",
+        "pivot",
+        "upper_front",
+        "upper_rear",
+        "lower_front",
+        "lower_rear",
+        "wheel_centre",
+    )
     points = {n: poses.point(n)[pose] for n in names}
     rod = solved.rod_n[pose, case]
     rod_arm, damper_arm = poses.rod_moment_arm_mm[pose], poses.damper_moment_arm_mm[pose]
@@ -106,15 +145,38 @@ def _flat(sprung, poses, solved: Loads, at, pose, case, spring_takes_all: bool, 
     for which in ("upper_arm", "lower_arm"):
         a = solved.arm(which)
         arms[which] = ArmForces(a.outer_n[pose, case], a.front_n[pose, case], a.rear_n[pose, case])
-    turns = {b: poses.frame(b)[pose, :3, :3] for b in ("rocker", "upper_arm", "lower_arm", "upright", "rod", "damper_body")}
+    turns = {
+        b: poses.frame(b)[pose, :3, :3]
+        for b in ("rocker", "upper_arm", "lower_arm", "upright", "rod", "damper_body")
+    }
     usual = ~np.array([c.rare for c in solved.cases])[case]
-    return Forces(solved.cases, case, at[0][pose], at[1][pose], usual, solved.upper_joint_n[pose, case], solved.lower_joint_n[pose, case],
-                  solved.tie_rod_n[pose, case], rod, damper, torque, arms["upper_arm"], arms["lower_arm"], rod_vector, damper_vector,
-                  -(rod_vector + damper_vector), points, turns, float(np.max(solved.residual[pose, case], initial=0.0)), work)
+    return Forces(
+        solved.cases,
+        case,
+        at[0][pose],
+        at[1][pose],
+        usual,
+        solved.upper_joint_n[pose, case],
+        solved.lower_joint_n[pose, case],
+        solved.tie_rod_n[pose, case],
+        rod,
+        damper,
+        torque,
+        arms["upper_arm"],
+        arms["lower_arm"],
+        rod_vector,
+        damper_vector,
+        -(rod_vector + damper_vector),
+        points,
+        turns,
+        float(np.max(solved.residual[pose, case], initial=0.0)),
+        work,
+    )
 
 
 def _virtual_work(poses, solved: Loads, cases, applies) -> float:
-    """Over a small travel the load's work is the rod's on the rocker; cases with a moment are left out (no angle of the wheel here)."""
+    """Over a small travel the load's work is the rod's on the rocker; cases with a moment are left out (no
+    angle of the wheel here)."""
     worst = 0.0
     rate = poses.dtheta_dz * 1e3
     for k, c in enumerate(cases):
@@ -130,7 +192,8 @@ def _virtual_work(poses, solved: Loads, cases, applies) -> float:
 
 @dataclass(frozen=True)
 class RockerForces:
-    """The same entries in the rocker's axes: origin on the pivot's axis in the mid plane, z along the axis, x to the rod eye."""
+    """The same entries in the rocker's axes: origin on the pivot's axis in the mid plane, z along the axis, x
+    to the rod eye."""
 
     rod_n: np.ndarray
     damper_n: np.ndarray
@@ -143,8 +206,14 @@ class RockerForces:
 
 def rocker_forces(f: Forces, eyes: LocalEyes) -> RockerForces:
     axes = eyes.frame.matrix()[:3, :3]
-    rod, damper = f.in_body(f.rod_on_rocker_n, "rocker", axes), f.in_body(f.damper_on_rocker_n, "rocker", axes)
-    rod_eye, damper_eye = np.array([*eyes.rod_eye, eyes.rod_offset_mm]), np.array([*eyes.damper_eye, eyes.damper_offset_mm])
+    rod, damper = (
+        f.in_body(f.rod_on_rocker_n, "rocker", axes),
+        f.in_body(f.damper_on_rocker_n, "rocker", axes),
+    )
+    rod_eye, damper_eye = (
+        np.array([*eyes.rod_eye, eyes.rod_offset_mm]),
+        np.array([*eyes.damper_eye, eyes.damper_offset_mm]),
+    )
     moment = -np.cross(rod_eye, rod) - np.cross(damper_eye, damper)
     moment[:, 2] = 0.0
     return RockerForces(rod, damper, -(rod + damper), moment, f.spring_nm, rod_eye, damper_eye)

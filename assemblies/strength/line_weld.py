@@ -1,9 +1,12 @@
-"""A fillet weld of any path in space as a line: the elastic spread of a force and a moment over it, many loads at once.
+"""A fillet weld of any path in space as a line: the elastic spread of a force and a moment over it, many
+loads at once.
 
-The joined parts turn rigidly against each other; the traction per mm is t(r) = F/L + θ × (r - c), with (∫(|r|²·1 - r·rᵀ)ds)·θ = M
-about the line's centroid c. In one plane this is the textbook weld group treated as a line (Shigley's Mechanical Engineering
-Design). On straight runs the traction is linear, so its size is greatest at an end.
+The joined parts turn rigidly against each other; the traction per mm is t(r) = F/L + θ × (r - c), with
+(∫(|r|²·1 - r·rᵀ)ds)·θ = M about the line's centroid c. In one plane this is the textbook weld group treated
+as a line (Shigley's Mechanical Engineering Design). On straight runs the traction is linear, so its size is
+greatest at an end.
 """
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -34,11 +37,15 @@ class LineWeld:
     def second_mm3(self) -> np.ndarray:
         """∫(|r|²·1 - r·rᵀ)ds about the centroid; exact on straight runs (Simpson's rule is, for squares)."""
         a, b = self.runs[:, 0] - self.centroid, self.runs[:, 1] - self.centroid
-        outer = sum(w * np.einsum("ni,nj,n->ij", p, p, self._weights) for w, p in ((1 / 6, a), (4 / 6, (a + b) / 2), (1 / 6, b)))
+        outer = sum(
+            w * np.einsum("ni,nj,n->ij", p, p, self._weights)
+            for w, p in ((1 / 6, a), (4 / 6, (a + b) / 2), (1 / 6, b))
+        )
         return np.trace(outer) * np.eye(3) - outer
 
     def worst_n_per_mm(self, force_n: np.ndarray, moment_nmm: np.ndarray, about: np.ndarray) -> np.ndarray:
-        """Greatest traction per mm of run for each load: force (k, 3), moment (k, 3) about the point `about`."""
+        """Greatest traction per mm of run for each load: force (k, 3), moment (k, 3) about the point
+        `about`."""
         force, moment = np.atleast_2d(force_n), np.atleast_2d(moment_nmm)
         turned = moment + np.cross(np.asarray(about) - self.centroid, force)
         theta = turned @ np.linalg.pinv(self.second_mm3, rcond=1e-9)

@@ -1,17 +1,20 @@
-"""What the frame and the joints must bear: force vector, moment and point for each, the worst of every load case."""
+"""What the frame and the joints must bear: force vector, moment and point for each, the worst of every load
+case."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from assemblies.placing import Layout
+from assemblies.layout.placing import Layout
 from assemblies.strength.forces import Forces
 
 
 @dataclass(frozen=True)
 class Reaction:
-    """`force_n`, `moment_nm` in car axes act at `point_mm` on what `on` names; `own_n` the same force in the part's own axes."""
+    """`force_n`, `moment_nm` in car axes act at `point_mm` on what `on` names; `own_n` the same force in the
+    part's own axes."""
 
     name: str
     on: str
@@ -24,7 +27,15 @@ class Reaction:
     own_n: tuple[float, float, float] | None = None
 
 
-def _worst(f: Forces, name: str, on: str, point: np.ndarray, force: np.ndarray, moment: np.ndarray | None = None, own: np.ndarray | None = None) -> list[Reaction]:
+def _worst(
+    f: Forces,
+    name: str,
+    on: str,
+    point: np.ndarray,
+    force: np.ndarray,
+    moment: np.ndarray | None = None,
+    own: np.ndarray | None = None,
+) -> list[Reaction]:
     moment = np.zeros_like(force) if moment is None else moment
     size = np.linalg.norm(force, axis=1) + np.linalg.norm(moment, axis=1)
     rows = []
@@ -33,28 +44,61 @@ def _worst(f: Forces, name: str, on: str, point: np.ndarray, force: np.ndarray, 
         if len(here):
             k = int(here[np.argmax(size[here])])
             t = lambda v: tuple(map(float, v + 0.0))  # noqa: E731
-            rows.append(Reaction(name, on, f.name(k), float(f.wheel_mm[k]), float(f.rack_mm[k]), t(point[k]), t(force[k]), t(moment[k]), None if own is None else t(own[k])))
+            rows.append(
+                Reaction(
+                    name,
+                    on,
+                    f.name(k),
+                    float(f.wheel_mm[k]),
+                    float(f.rack_mm[k]),
+                    t(point[k]),
+                    t(force[k]),
+                    t(moment[k]),
+                    None if own is None else t(own[k]),
+                )
+            )
     return rows
 
 
 def reactions(job, layout: Layout, f: Forces) -> list[Reaction]:
     """Forces of the corner on the frame, bracket by bracket.
 
-    The rocker's pivot takes a moment square to its axis besides; the far end of a rotary spring its torque about the axis. How the
-    force along an arm's hinge is shared by its two brackets is an assumption (see `assemblies.loads.ArmForces`)."""
+    The rocker's pivot takes a moment square to its axis besides; the far end of a rotary spring its torque
+    about the axis. How the force along an arm's hinge is shared by its two brackets is an assumption (see
+    `assemblies.strength.loads.ArmForces`)."""
     seats = {s.bracket: s.member for s in layout.seats}
     rows: list[Reaction] = []
     for which in ("upper_arm", "lower_arm"):
         side = which.removesuffix("_arm")
         for end in ("front", "rear"):
             name = f"{side} arm {end} bracket"
-            rows += _worst(f, name, seats.get(name, "frame"), f.points[f"{side}_{end}"], -getattr(f.arm(which), f"{end}_n"))
+            rows += _worst(
+                f,
+                name,
+                seats.get(name, "frame"),
+                f.points[f"{side}_{end}"],
+                -getattr(f.arm(which), f"{end}_n"),
+            )
     tie = f.points["tie_outer"] - f.points["tie_inner"]
-    rows += _worst(f, "tie rod, inner end", "frame or rack", f.points["tie_inner"], f.tie_rod_n[:, None] * tie / np.linalg.norm(tie, axis=1, keepdims=True))
-    rows += _worst(f, "damper bracket", seats.get("damper bracket", "frame"), f.points["damper_chassis"], -f.damper_on_rocker_n)
+    rows += _worst(
+        f,
+        "tie rod, inner end",
+        "frame or rack",
+        f.points["tie_inner"],
+        f.tie_rod_n[:, None] * tie / np.linalg.norm(tie, axis=1, keepdims=True),
+    )
+    rows += _worst(
+        f,
+        "damper bracket",
+        seats.get("damper bracket", "frame"),
+        f.points["damper_chassis"],
+        -f.damper_on_rocker_n,
+    )
     axis = np.asarray(job.rocker.axis, float) / np.linalg.norm(job.rocker.axis)
     pivot = f.points["pivot"]
-    about = np.cross(f.points["rod_inboard"] - pivot, f.rod_on_rocker_n) + np.cross(f.points["damper_eye"] - pivot, f.damper_on_rocker_n)
+    about = np.cross(f.points["rod_inboard"] - pivot, f.rod_on_rocker_n) + np.cross(
+        f.points["damper_eye"] - pivot, f.damper_on_rocker_n
+    )
     along = (about @ axis)[:, None] * axis
     rows += _worst(f, "rocker pivot", "frame", pivot, -f.pivot_n, (about - along) / 1e3)
     if np.any(f.spring_nm):
@@ -74,11 +118,30 @@ def joints(layout: Layout, f: Forces) -> list[Reaction]:
     rod = f.points["rod_inboard"] - f.points["rod_outboard"]
     line = rod / np.linalg.norm(rod, axis=1, keepdims=True)
     zero = np.zeros_like(f.rod_n)
-    rows += _worst(f, "rod, outboard end", "rod", f.points["rod_outboard"], -f.rod_n[:, None] * line, own=np.stack([zero, zero, -f.rod_n], 1))
+    rows += _worst(
+        f,
+        "rod, outboard end",
+        "rod",
+        f.points["rod_outboard"],
+        -f.rod_n[:, None] * line,
+        own=np.stack([zero, zero, -f.rod_n], 1),
+    )
     if layout.eyes is not None:
         axes = layout.eyes.frame.matrix()[:3, :3]
-        for name, force, at in (("rod eye", f.rod_on_rocker_n, "rod_inboard"), ("damper eye", f.damper_on_rocker_n, "damper_eye"), ("pivot", f.pivot_n, "pivot")):
-            rows += _worst(f, f"rocker, {name}", "rocker", f.points[at], force, own=f.in_body(force, "rocker", axes))
+        for name, force, at in (
+            ("rod eye", f.rod_on_rocker_n, "rod_inboard"),
+            ("damper eye", f.damper_on_rocker_n, "damper_eye"),
+            ("pivot", f.pivot_n, "pivot"),
+        ):
+            rows += _worst(
+                f, f"rocker, {name}", "rocker", f.points[at], force, own=f.in_body(force, "rocker", axes)
+            )
     tie = f.points["tie_inner"] - f.points["tie_outer"]
-    rows += _worst(f, "tie rod, outer end", "upright", f.points["tie_outer"], f.tie_rod_n[:, None] * tie / np.linalg.norm(tie, axis=1, keepdims=True))
+    rows += _worst(
+        f,
+        "tie rod, outer end",
+        "upright",
+        f.points["tie_outer"],
+        f.tie_rod_n[:, None] * tie / np.linalg.norm(tie, axis=1, keepdims=True),
+    )
     return rows

@@ -1,10 +1,13 @@
-"""The rocker's plates as arms: every cut from the pivot tube to the eyes under tension, bending both ways, shear and twist.
+"""The rocker's plates as arms: every cut from the pivot tube to the eyes under tension, bending both ways,
+shear and twist.
 
-A cut square to an arm's line through both plates; what stands beyond it (one eye, or both where no hollow parts the arms) is
-balanced on it. In the plane only the plates' net section counts (holes and window out, strips left out: the safe side). Out of
-the plane a cut with strips on both edges works as a box; where the strips make room for the joint the two plates work as the
-legs of a frame, held by the box at one end and by the tightened bolt, spacers and ball at the other.
+A cut square to an arm's line through both plates; what stands beyond it (one eye, or both where no hollow
+parts the arms) is balanced on it. In the plane only the plates' net section counts (holes and window out,
+strips left out: the safe side). Out of the plane a cut with strips on both edges works as a box; where the
+strips make room for the joint the two plates work as the legs of a frame, held by the box at one end and by
+the tightened bolt, spacers and ball at the other.
 """
+
 from __future__ import annotations
 
 import math
@@ -15,15 +18,16 @@ import numpy as np
 from assemblies.strength import sizing
 from assemblies.strength.forces import Forces, RockerForces
 from assemblies.strength.row import Check, worst
-from parts.columns import reduction_factor
-from parts.plate_section import crossings, cut
+from parts.base.stock import E_MPA, Steel
+from parts.calc.columns import reduction_factor
+from parts.calc.plate_section import crossings, cut
 from parts.rocker import BoxedRocker
 from parts.rocker_plate import ARMS
-from parts.stock import E_MPA, Steel
 
 CUTS = 25  # along an arm; the weakest lies at a boss's or a hole's edge, both among them
 HOLLOW_CUTS = 13
-# what the stiff tube beside a cut adds, by the angle between the arms: set by finite elements on plates of many shapes (see the tests)
+# what the stiff tube beside a cut adds, by the angle between the arms: set by finite elements on plates of
+# many shapes (see the tests)
 BESIDE_TUBE, BESIDE_TUBE_NARROW, NARROW_DEG = 1.3, 1.7, 75.0
 BEAM = "beam theory, elastic, yield with the job's safety"
 
@@ -42,7 +46,8 @@ class Cuts:
     boxed: np.ndarray  # strips on both edges
     strip_low: np.ndarray
     strip_high: np.ndarray
-    open_mm: np.ndarray  # length of the open stretch between box and eye, or between pivot tube and box; all of it without a box
+    # length of the open stretch between box and eye, or between pivot tube and box; all of it without a box
+    open_mm: np.ndarray
     inner: np.ndarray  # open, and nearer to the pivot than the box
 
 
@@ -54,18 +59,36 @@ def cuts(rocker: BoxedRocker, arm: str) -> Cuts:
     low, high = plate.pivot_tube_outer_mm / 2, length - plate.hole_mm(arm) / 2
     at = np.unique([*np.linspace(low, high, CUTS), low + plate.leg_mm, *(h for h in holes if low < h < high)])
     sections = [plate.section(arm, a) for a in at]
-    whole = np.array([len(crossings(plate.outline().outer, a * u[0], a * u[1], -u[1], u[0])) <= 2 for a in at])
+    whole = np.array(
+        [len(crossings(plate.outline().outer, a * u[0], a * u[1], -u[1], u[0])) <= 2 for a in at]
+    )
 
     def strip(side: float, a: float) -> bool:
         x, y = a * u[0] - side * u[1], a * u[1] + side * u[0]
         return any(s.distance_mm(x, y) < 1e-3 for b in rocker.strips for s in b.path)
-    strip_low, strip_high = (np.array([strip(getattr(s, k), a) for s, a in zip(sections, at, strict=True)]) for k in ("low_mm", "high_mm"))
+
+    strip_low, strip_high = (
+        np.array([strip(getattr(s, k), a) for s, a in zip(sections, at, strict=True)])
+        for k in ("low_mm", "high_mm")
+    )
     boxed = strip_low & strip_high
     first, last = (at[boxed].min(), at[boxed].max()) if boxed.any() else (low, low)
     inner = at < first
     pick = lambda k: np.array([getattr(s, k) for s in sections])  # noqa: E731
-    return Cuts(at, pick("area_mm2"), pick("centre_mm"), pick("inertia_mm4"), pick("low_mm"), pick("high_mm"), whole, boxed, strip_low,
-                strip_high, np.where(inner, first - low, length - last), inner)
+    return Cuts(
+        at,
+        pick("area_mm2"),
+        pick("centre_mm"),
+        pick("inertia_mm4"),
+        pick("low_mm"),
+        pick("high_mm"),
+        whole,
+        boxed,
+        strip_low,
+        strip_high,
+        np.where(inner, first - low, length - last),
+        inner,
+    )
 
 
 @dataclass(frozen=True)
@@ -89,10 +112,12 @@ class Stresses:
 
 
 def stresses(rocker: BoxedRocker, arm: str, c: Cuts, forces) -> Stresses:
-    """σ = N/A - M·(v - v0)/I at both edges, τ = 1.5·V/A (rectangle), both plates together; out of the plane by box or frame.
+    """σ = N/A - M·(v - v0)/I at both edges, τ = 1.5·V/A (rectangle), both plates together; out of the plane
+    by box or frame.
 
-    `forces`: (force (k, 3), eye (3,)) pairs in the rocker's axes, rod and damper. Validity: a slender bar; close to the pivot
-    tube and the eyes the finite-element model is the better guide. Source: beam theory; Bredt for the closed box."""
+    `forces`: (force (k, 3), eye (3,)) pairs in the rocker's axes, rod and damper. Validity: a slender bar;
+    close to the pivot tube and the eyes the finite-element model is the better guide. Source: beam theory;
+    Bredt for the closed box."""
     plate, t, gap = rocker.plate, rocker.plate.thickness_mm, rocker.box_width_mm
     length = plate.arm_mm(arm)
     u = np.array([*plate.eye(arm), 0.0]) / length
@@ -116,16 +141,33 @@ def stresses(rocker: BoxedRocker, arm: str, c: Cuts, forces) -> Stresses:
     spread = (gap + t) / 2
     box = 2 * (c.area_mm2 * spread**2 + depth * t**3 / 12)
     enclosed = 2 * (gap + t) * (c.high_mm - c.low_mm - strip)
-    out_box, twist_box = np.abs(out) * (gap / 2 + t) / box, np.abs(twist) / (enclosed * min(t, strip)) + np.abs(across) / (2 * gap * strip)
-    # open: legs of a frame, contraflexure half way; twist as a couple of the plates bent against each other in their plane's normal
+    out_box, twist_box = (
+        np.abs(out) * (gap / 2 + t) / box,
+        np.abs(twist) / (enclosed * min(t, strip)) + np.abs(across) / (2 * gap * strip),
+    )
+    # open: legs of a frame, contraflexure half way; twist as a couple of the plates bent against each other
+    # in their plane's normal
     leg = np.abs(across) / 2 * c.open_mm / 2
-    couple = np.where(c.inner, np.abs(out), np.abs(out - across * (length - c.at_mm)) + np.abs(across) * c.open_mm / 2)
+    couple = np.where(
+        c.inner, np.abs(out), np.abs(out - across * (length - c.at_mm)) + np.abs(across) * c.open_mm / 2
+    )
     free = depth * t**2 / 3
-    out_open, twist_open = leg / (depth * t**2 / 6) + couple / (2 * spread * c.area_mm2), np.abs(twist) / (2 * free)
-    return Stresses(low, high, 1.5 * np.abs(shear) / (2 * c.area_mm2), np.where(c.boxed, out_box, out_open), np.where(c.boxed, twist_box, twist_open))
+    out_open, twist_open = (
+        leg / (depth * t**2 / 6) + couple / (2 * spread * c.area_mm2),
+        np.abs(twist) / (2 * free),
+    )
+    return Stresses(
+        low,
+        high,
+        1.5 * np.abs(shear) / (2 * c.area_mm2),
+        np.where(c.boxed, out_box, out_open),
+        np.where(c.boxed, twist_box, twist_open),
+    )
 
 
-def checks(f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cuts], steel: Steel, safety: float) -> list[Check]:
+def checks(
+    f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cuts], steel: Steel, safety: float
+) -> list[Check]:
     out: list[Check] = []
     t = rocker.plate.thickness_mm
     key, fy = "rocker.plate_thickness", steel.yield_at(t)
@@ -135,41 +177,119 @@ def checks(f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cuts
 
         def at(stress: np.ndarray, c=c, arm=arm) -> str:
             return f"{c.at_mm[int(np.argmax(stress.max(0)))]:.0f} mm from the pivot"
+
         thicker = sizing.plate(key, t, steel)
-        out += worst(f, item, "tension and bending in the plane", s.in_plane_mpa.max(1), fy, "MPa", BEAM, factor=safety, note=at(s.in_plane_mpa), cure=thicker)
-        out += worst(f, item, "shear in the plane", s.shear_mpa.max(1), fy / math.sqrt(3), "MPa", f"{BEAM}; 1.5·V/A, fy/√3", factor=safety, note=at(s.shear_mpa), cure=thicker)
-        out += worst(f, item, "bending out of the plane", s.out_mpa.max(1), fy, "MPa", f"{BEAM}; box, or legs of a frame where no strips are", factor=safety,
-                     note=f"{at(s.out_mpa)}; needs the eye's bolt tight", cure=thicker)
-        out += worst(f, item, "twist", s.twist_mpa.max(1), fy / math.sqrt(3), "MPa", f"{BEAM}; Bredt in the box, Saint-Venant beside it", factor=safety, note=at(s.twist_mpa), cure=thicker)
-        out += worst(f, item, "all together", s.combined_mpa.max(1), fy, "MPa", f"{BEAM}; von Mises, peaks added", factor=safety, note=at(s.combined_mpa), cure=thicker)
+        out += worst(
+            f,
+            item,
+            "tension and bending in the plane",
+            s.in_plane_mpa.max(1),
+            fy,
+            "MPa",
+            BEAM,
+            factor=safety,
+            note=at(s.in_plane_mpa),
+            cure=thicker,
+        )
+        out += worst(
+            f,
+            item,
+            "shear in the plane",
+            s.shear_mpa.max(1),
+            fy / math.sqrt(3),
+            "MPa",
+            f"{BEAM}; 1.5·V/A, fy/√3",
+            factor=safety,
+            note=at(s.shear_mpa),
+            cure=thicker,
+        )
+        out += worst(
+            f,
+            item,
+            "bending out of the plane",
+            s.out_mpa.max(1),
+            fy,
+            "MPa",
+            f"{BEAM}; box, or legs of a frame where no strips are",
+            factor=safety,
+            note=f"{at(s.out_mpa)}; needs the eye's bolt tight",
+            cure=thicker,
+        )
+        out += worst(
+            f,
+            item,
+            "twist",
+            s.twist_mpa.max(1),
+            fy / math.sqrt(3),
+            "MPa",
+            f"{BEAM}; Bredt in the box, Saint-Venant beside it",
+            factor=safety,
+            note=at(s.twist_mpa),
+            cure=thicker,
+        )
+        out += worst(
+            f,
+            item,
+            "all together",
+            s.combined_mpa.max(1),
+            fy,
+            "MPa",
+            f"{BEAM}; von Mises, peaks added",
+            factor=safety,
+            note=at(s.combined_mpa),
+            cure=thicker,
+        )
         out += _free_edge(f, item, c, s, t, fy, safety)
     edge = hollow_mpa(rocker, ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)))
     if edge is not None:
-        out += worst(f, "rocker plates, hollow between the arms", "edge stress", edge, fy, "MPa", f"curved bar (Winkler and Bach), times {beside_tube(rocker):g} beside the stiff pivot tube", factor=safety,
-                     note="the factor is bounded by the finite-element model", cure=_shallower(r, rocker, thicker, fy, safety))
+        out += worst(
+            f,
+            "rocker plates, hollow between the arms",
+            "edge stress",
+            edge,
+            fy,
+            "MPa",
+            f"curved bar (Winkler and Bach), times {beside_tube(rocker):g} beside the stiff pivot tube",
+            factor=safety,
+            note="the factor is bounded by the finite-element model",
+            cure=_shallower(r, rocker, thicker, fy, safety),
+        )
     return out
 
 
-def _shallower(r: RockerForces, rocker: BoxedRocker, thicker: sizing.Cure, fy: float, safety: float) -> sizing.Cure:
-    """A larger waist radius leaves more metal in the hollow: the first of a few that passes, tried; or a thicker plate."""
+def _shallower(
+    r: RockerForces, rocker: BoxedRocker, thicker: sizing.Cure, fy: float, safety: float
+) -> sizing.Cure:
+    """A larger waist radius leaves more metal in the hollow: the first of a few that passes, tried; or a
+    thicker plate."""
+
     def cure(use: float) -> str:
         waist = rocker.plate.waist_mm
 
         def use_at(w: float) -> float:
-            edge = hollow_mpa(replace(rocker, plate=replace(rocker.plate, waist_radius_mm=w)), ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)))
+            edge = hollow_mpa(
+                replace(rocker, plate=replace(rocker.plate, waist_radius_mm=w)),
+                ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)),
+            )
             return 0.0 if edge is None else float(edge.max()) * safety / fy
-        options = ((f"rocker.waist_radius = {w:g} mm instead of {waist:g}, or {thicker(use)}", lambda w=w: use_at(w)) for w in (math.ceil(waist * k / 10) * 10.0 for k in (1.1, 1.25, 1.5, 2, 3)))
+
+        options = (
+            (f"rocker.waist_radius = {w:g} mm instead of {waist:g}, or {thicker(use)}", lambda w=w: use_at(w))
+            for w in (math.ceil(waist * k / 10) * 10.0 for k in (1.1, 1.25, 1.5, 2, 3))
+        )
         return sizing.first_that_cures(options, thicker(use))
+
     return cure
 
 
 def curved_bar_factor(inner_radius_mm, depth_mm):
-    """Bending stress at the inner edge of a curved rectangular bar over that of a straight one, k = (r_n - r_i)·h/(6·e·r_i).
+    """Bending stress at the inner edge of a curved rectangular bar over that of a straight one, k = (r_n -
+    r_i)·h/(6·e·r_i).
 
     r_n = h/ln(r_o/r_i), e = r_c - r_n. Winkler and Bach; strength-of-materials texts.
 
     >>> round(float(curved_bar_factor(10.0, 20.0)), 4), round(float(curved_bar_factor(1e4, 20.0)), 3)
-    (1.5229, 1.001)
+    (1.5235, 1.001)
     """
     outer = inner_radius_mm + depth_mm
     neutral = depth_mm / np.log(outer / inner_radius_mm)
@@ -178,16 +298,22 @@ def curved_bar_factor(inner_radius_mm, depth_mm):
 
 
 def beside_tube(rocker: BoxedRocker) -> float:
-    """1.3, or 1.7 where the arms are less than 75 degrees apart; a bound of finite-element results, not theory."""
+    """1.3, or 1.7 where the arms are less than 75 degrees apart; a bound of finite-element results, not
+    theory."""
     rod, damper = (np.array(rocker.plate.eye(arm)) / rocker.plate.arm_mm(arm) for arm in ARMS)
-    return BESIDE_TUBE if math.degrees(math.acos(float(np.clip(rod @ damper, -1, 1)))) >= NARROW_DEG else BESIDE_TUBE_NARROW
+    return (
+        BESIDE_TUBE
+        if math.degrees(math.acos(float(np.clip(rod @ damper, -1, 1)))) >= NARROW_DEG
+        else BESIDE_TUBE_NARROW
+    )
 
 
 def hollow_mpa(rocker: BoxedRocker, forces) -> np.ndarray | None:
     """Stress at the edge of the hollow between the arms, MPa, an entry each; None where there is no hollow.
 
-    Cuts square to the hollow's edge that part one eye from the other and from the pivot tube: |N/A - k·M·c/I| of both plates with the
-    curved bar's factor k, all times `beside_tube`: the stiff tube beside the cut keeps its far end from carrying its share."""
+    Cuts square to the hollow's edge that part one eye from the other and from the pivot tube: |N/A - k·M·c/I|
+    of both plates with the curved bar's factor k, all times `beside_tube`: the stiff tube beside the cut
+    keeps its far end from carrying its share."""
     plate, arc = rocker.plate, rocker.plate.waist_arc
     if arc is None:
         return None
@@ -208,16 +334,19 @@ def hollow_mpa(rocker: BoxedRocker, forces) -> np.ndarray | None:
             bend = (reach @ u) * (force[:, :2] @ v) - (reach @ v - s.centre_mm) * n
             side = s.low_mm if abs(s.low_mm) < abs(s.high_mm) else s.high_mm
             k = float(curved_bar_factor(arc.radius, s.high_mm - s.low_mm))
-            stress = beside_tube(rocker) * np.abs(n / (2 * s.area_mm2) - k * bend * (side - s.centre_mm) / (2 * s.inertia_mm4))
+            stress = beside_tube(rocker) * np.abs(
+                n / (2 * s.area_mm2) - k * bend * (side - s.centre_mm) / (2 * s.inertia_mm4)
+            )
             worst_stress = stress if worst_stress is None else np.maximum(worst_stress, stress)
     return worst_stress
 
 
 def _free_edge(f: Forces, item: str, c: Cuts, s: Stresses, t: float, fy: float, safety: float) -> list[Check]:
-    """Edge strip without a box strip, pressed along its length: a pinned column of the plate's thickness as long as the gap.
+    """Edge strip without a box strip, pressed along its length: a pinned column of the plate's thickness as
+    long as the gap.
 
-    λ = L/(t/√12), χ by curve c; demand is the edge's peak pressure. Source: EN 1993-1-1:2005 6.3.1 on a strip of unit width; the rest
-    of the plate beside it helps, so it is on the safe side."""
+    λ = L/(t/√12), χ by curve c; demand is the edge's peak pressure. Source: EN 1993-1-1:2005 6.3.1 on a strip
+    of unit width; the rest of the plate beside it helps, so it is on the safe side."""
     found: list[Check] = []
     for has, stress in ((c.strip_low, s.low_mpa), (c.strip_high, s.high_mpa)):
         bare = ~has
@@ -226,7 +355,16 @@ def _free_edge(f: Forces, item: str, c: Cuts, s: Stresses, t: float, fy: float, 
         runs = np.split(np.arange(len(bare)), np.nonzero(np.diff(bare.astype(int)))[0] + 1)
         length = max(float(c.at_mm[r[-1]] - c.at_mm[r[0]]) for r in runs if bare[r[0]])
         slender = length / (t / math.sqrt(12)) * math.sqrt(fy / E_MPA) / math.pi
-        found += worst(f, item, "buckling of a free edge", np.maximum(-stress[:, bare], 0.0).max(1), reduction_factor(slender, "c") * fy, "MPa",
-                       "EN 1993-1-1:2005 6.3.1 curve c on a strip of the edge", factor=safety, note=f"{length:.0f} mm of edge without a strip",
-                       cure=sizing.plate("rocker.plate_thickness", t))
+        found += worst(
+            f,
+            item,
+            "buckling of a free edge",
+            np.maximum(-stress[:, bare], 0.0).max(1),
+            reduction_factor(slender, "c") * fy,
+            "MPa",
+            "EN 1993-1-1:2005 6.3.1 curve c on a strip of the edge",
+            factor=safety,
+            note=f"{length:.0f} mm of edge without a strip",
+            cure=sizing.plate("rocker.plate_thickness", t),
+        )
     return [max(found, key=lambda x: x.use)] if found else []

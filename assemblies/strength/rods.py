@@ -1,4 +1,6 @@
-"""The pull or push rod (and a made tie rod): strut with thin stems, tie, stems, threads, insert's weld, rod end's rating."""
+"""The pull or push rod (and a made tie rod): strut with thin stems, tie, stems, threads, insert's weld, rod
+end's rating."""
+
 from __future__ import annotations
 
 import math
@@ -9,21 +11,33 @@ from assemblies.strength import sizing
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, worst
 from assemblies.strength.welds import round_weld
-from parts.columns import reduction_factor, stepped_strut_load_n
+from parts.base.stock import STEELS, Steel
+from parts.calc.columns import reduction_factor, stepped_strut_load_n
+from parts.calc.sections import round_tube
 from parts.rod import Rod
-from parts.sections import round_tube
-from parts.stock import STEELS, Steel
 
-BOW_PER_LENGTH = 1 / 300  # out of straight with the play of the ends; between EN 1993-1-1 Table 5.1 curves a and b, elastic
+BOW_PER_LENGTH = (
+    1 / 300
+)  # out of straight with the play of the ends; between EN 1993-1-1 Table 5.1 curves a and b, elastic
 STEM = STEELS["unknown"]  # the stem's steel is the maker's: counted as S235 until known
 
 
-def checks(f: Forces, item: str, rod: Rod, force_n: np.ndarray, steel: Steel, safety: float, key: str, static_rating_n: float | None = None,
-           stem_yield_mpa: float | None = None) -> list[Check]:
+def checks(
+    f: Forces,
+    item: str,
+    rod: Rod,
+    force_n: np.ndarray,
+    steel: Steel,
+    safety: float,
+    key: str,
+    static_rating_n: float | None = None,
+    stem_yield_mpa: float | None = None,
+) -> list[Check]:
     """`force_n`: tension positive.
 
-    Strut: the elastic load of tube and stems in one (stub from ball to insert, on the thread's root), λ̄ = √(A·fy/N_cr), curve c.
-    Bowed strut: M = N·e0/(1 - N/N_cr), e0 = L/300; in the tube N/A + M/W, in the stem at its face N/A_root + M·sin(π·s/L)/W_root."""
+    Strut: the elastic load of tube and stems in one (stub from ball to insert, on the thread's root), λ̄ =
+    √(A·fy/N_cr), curve c. Bowed strut: M = N·e0/(1 - N/N_cr), e0 = L/300; in the tube N/A + M/W, in the stem
+    at its face N/A_root + M·sin(π·s/L)/W_root."""
     screw, stub, length = rod.screw, rod.eye_to_face_mm, rod.length_mm
     push, pull = np.maximum(-force_n, 0.0) * safety, np.maximum(force_n, 0.0) * safety
     at_face = math.sin(math.pi * stub / length)
@@ -34,30 +48,111 @@ def checks(f: Forces, item: str, rod: Rod, force_n: np.ndarray, steel: Steel, sa
         critical = stepped_strut_load_n(stub, math.pi / 64 * screw.root_mm**4, tube.i_y_mm4, length)
         squash = tube.area_mm2 * fy
         moment = push * length * BOW_PER_LENGTH / np.maximum(1 - push / critical, 1e-3)
-        return (reduction_factor(math.sqrt(squash / critical), "c") * squash, push / tube.area_mm2 + moment / tube.w_el_y_mm3,
-                push / screw.root_area_mm2 + moment * at_face / (math.pi / 32 * screw.root_mm**3), squash, critical)
+        return (
+            reduction_factor(math.sqrt(squash / critical), "c") * squash,
+            push / tube.area_mm2 + moment / tube.w_el_y_mm3,
+            push / screw.root_area_mm2 + moment * at_face / (math.pi / 32 * screw.root_mm**3),
+            squash,
+            critical,
+        )
 
     def use(outer: float, wall: float, fy: float) -> float:
         strut, in_tube, _, squash, _ = states(outer, wall, fy)
         return max(float(push.max()) / strut, float(in_tube.max()) / fy, float(pull.max()) / squash)
+
     fy = steel.yield_at(rod.wall_mm or rod.diameter_mm / 2)
     strut, in_tube, in_stem, squash, critical = states(rod.diameter_mm, rod.wall_mm, fy)
     engaged = math.pi * screw.pitch_diameter_mm * rod.engagement_mm / 2
     size = np.abs(force_n) * safety
-    stem, said = (stem_yield_mpa, "stem's yield as given") if stem_yield_mpa else (STEM.yield_mpa, "the stem's steel is not known: counted as S235")
-    wall = sizing.tube(f"{key}.wall", f"{key}.diameter", rod.diameter_mm, rod.wall_mm, use, fy, f"{key}.material")
+    stem, said = (
+        (stem_yield_mpa, "stem's yield as given")
+        if stem_yield_mpa
+        else (STEM.yield_mpa, "the stem's steel is not known: counted as S235")
+    )
+    wall = sizing.tube(
+        f"{key}.wall", f"{key}.diameter", rod.diameter_mm, rod.wall_mm, use, fy, f"{key}.material"
+    )
     larger = lambda u: (  # noqa: E731
-        f"{key}.thread one size larger, or rod ends of known steel ({key}.rod_end.stem_yield = {math.ceil(stem * u / 5) * 5:g} MPa at least)")
+        f"{key}.thread one size larger, or rod ends of known steel ({key}.rod_end.stem_yield = "
+        f"{math.ceil(stem * u / 5) * 5:g} MPa at least)"
+    )
     rows = [
-        *worst(f, item, "strut", push, strut, "N", "EN 1993-1-1:2005 6.3.1 curve c on the elastic load of tube and stems", cure=wall,
-               note=f"{rod.length_mm:.0f} mm between balls, elastic load {critical / 1e3:.1f} kN"),
-        *worst(f, item, "bowed strut, tube", in_tube, fy, "MPa", "bow of L/300 grown by 1/(1 - N/N_cr), elastic", cure=wall),
-        *worst(f, item, "bowed strut, stem", in_stem, stem, "MPa", "same, on the thread's root", note=said, cure=larger),
+        *worst(
+            f,
+            item,
+            "strut",
+            push,
+            strut,
+            "N",
+            "EN 1993-1-1:2005 6.3.1 curve c on the elastic load of tube and stems",
+            cure=wall,
+            note=f"{rod.length_mm:.0f} mm between balls, elastic load {critical / 1e3:.1f} kN",
+        ),
+        *worst(
+            f,
+            item,
+            "bowed strut, tube",
+            in_tube,
+            fy,
+            "MPa",
+            "bow of L/300 grown by 1/(1 - N/N_cr), elastic",
+            cure=wall,
+        ),
+        *worst(
+            f,
+            item,
+            "bowed strut, stem",
+            in_stem,
+            stem,
+            "MPa",
+            "same, on the thread's root",
+            note=said,
+            cure=larger,
+        ),
         *worst(f, item, "tie, tube", pull, squash, "N", "A·fy", cure=wall),
-        *worst(f, item, "stem in tension", size, stem * screw.stress_area_mm2, "N", f"A_s·fy, {rod.thread}", note=said, cure=larger),
-        *worst(f, item, "thread in the insert", size, engaged * stem / math.sqrt(3), "N", f"shear of {rod.engagement_mm:.1f} mm of thread, half of π·d2·L at fy/√3", cure=larger)]
+        *worst(
+            f,
+            item,
+            "stem in tension",
+            size,
+            stem * screw.stress_area_mm2,
+            "N",
+            f"A_s·fy, {rod.thread}",
+            note=said,
+            cure=larger,
+        ),
+        *worst(
+            f,
+            item,
+            "thread in the insert",
+            size,
+            engaged * stem / math.sqrt(3),
+            "N",
+            f"shear of {rod.engagement_mm:.1f} mm of thread, half of π·d2·L at fy/√3",
+            cure=larger,
+        ),
+    ]
     if rod.wall_mm:
-        rows += round_weld(f, item, rod.diameter_mm, rod.wall_mm, rod.wall_mm, steel, safety, axial_n=force_n, check="weld of the insert")
+        rows += round_weld(
+            f,
+            item,
+            rod.diameter_mm,
+            rod.wall_mm,
+            rod.wall_mm,
+            steel,
+            safety,
+            axial_n=force_n,
+            check="weld of the insert",
+        )
     if static_rating_n:
-        rows += worst(f, item, "rod end", size, static_rating_n, "N", "its maker's static radial rating, as given", cure=larger)
+        rows += worst(
+            f,
+            item,
+            "rod end",
+            size,
+            static_rating_n,
+            "N",
+            "its maker's static radial rating, as given",
+            cure=larger,
+        )
     return rows

@@ -1,4 +1,6 @@
-"""One strength check: what is asked, what is there, by which rule, in which case and pose; and what would cure it."""
+"""One strength check: what is asked, what is there, by which rule, in which case and pose; and what would
+cure it."""
+
 from __future__ import annotations
 
 from collections.abc import Callable
@@ -13,9 +15,11 @@ Cure = Callable[[float], str]  # from the use to words
 
 @dataclass(frozen=True)
 class Check:
-    """`demand` carries the job's safety factor unless the check is one for service; `use` = demand/resistance, at most 1.
+    """`demand` carries the job's safety factor unless the check is one for service; `use` =
+    demand/resistance, at most 1.
 
-    `level`: what a use over 1 means: "stop" it would break, "warn" it would wear or the limit is only a guide."""
+    `level`: what a use over 1 means: "stop" it would break, "warn" it would wear or the limit is only a
+    guide."""
 
     item: str
     check: str
@@ -33,19 +37,34 @@ class Check:
 
     @property
     def use(self) -> float:
-        return self.demand / self.resistance if self.resistance > 0 else float("inf") if self.demand > 0 else 0.0
+        return (
+            self.demand / self.resistance if self.resistance > 0 else float("inf") if self.demand > 0 else 0.0
+        )
 
     @property
     def ok(self) -> bool:
         return self.use <= 1.0
 
 
-def worst(f: Forces, item: str, check: str, demand, resistance, unit: str, source: str, *, factor: float = 1.0, usual: bool = False,
-          note: str = "", cure: Cure | None = None, level: str = "stop") -> list[Check]:
+def worst(
+    f: Forces,
+    item: str,
+    check: str,
+    demand,
+    resistance,
+    unit: str,
+    source: str,
+    *,
+    factor: float = 1.0,
+    usual: bool = False,
+    note: str = "",
+    cure: Cure | None = None,
+    level: str = "stop",
+) -> list[Check]:
     """The check at the case and pose that use most of it, as a list of one (none where no case applies).
 
-    `demand` and `resistance` broadcast over the entries of `f`; `factor` multiplies the demand (the job's safety);
-    `usual` leaves the rare cases out."""
+    `demand` and `resistance` broadcast over the entries of `f`; `factor` multiplies the demand (the job's
+    safety); `usual` leaves the rare cases out."""
     demand, limit = np.abs(demand) * factor, np.asarray(resistance, float)
     with np.errstate(all="ignore"):
         use = np.where(demand > 0, demand / limit, 0.0) + np.zeros(len(f.case))
@@ -56,7 +75,22 @@ def worst(f: Forces, item: str, check: str, demand, resistance, unit: str, sourc
         return []
     k = int(np.argmax(use))
     said = cure(float(use[k])) if cure and use[k] > 1 else ""
-    return [Check(item, check, f.name(k), _at(demand, k), _at(limit, k), unit, source, float(f.wheel_mm[k]), float(f.rack_mm[k]), note, said, level)]
+    return [
+        Check(
+            item,
+            check,
+            f.name(k),
+            _at(demand, k),
+            _at(limit, k),
+            unit,
+            source,
+            float(f.wheel_mm[k]),
+            float(f.rack_mm[k]),
+            note,
+            said,
+            level,
+        )
+    ]
 
 
 def _at(values, k: int) -> float:

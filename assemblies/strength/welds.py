@@ -1,8 +1,9 @@
 """Fillets of the rocker and of round joints: pivot tube to plates, box strips, tubes welded all round.
 
-Simplified method: the vector sum of all stresses on the throat against f_vw,d, whatever their direction. Thin plate lies outside
-the rules' scope and every row says so.
+Simplified method: the vector sum of all stresses on the throat against f_vw,d, whatever their direction. Thin
+plate lies outside the rules' scope and every row says so.
 """
+
 from __future__ import annotations
 
 import math
@@ -13,9 +14,9 @@ from assemblies.strength import sizing
 from assemblies.strength.forces import Forces, RockerForces
 from assemblies.strength.rocker import Cuts
 from assemblies.strength.row import Check, Cure, worst
+from parts.base.stock import Steel
+from parts.calc.welds import scope_notes, throat_mm, weld_strength_mpa
 from parts.rocker import BoxedRocker
-from parts.stock import Steel
-from parts.welds import scope_notes, throat_mm, weld_strength_mpa
 
 RULE = "EN 1993-1-8:2005 4.5.3.3"
 
@@ -25,7 +26,8 @@ def weaker(*steels: Steel) -> Steel:
 
 
 def circle_flow(diameter_mm: float, in_plane_n, torque_nmm, axial_n, bending_nmm) -> np.ndarray:
-    """Greatest force per mm of a fillet all round a tube: √((F/2πr + T/2πr²)² + (N/2πr + M/πr²)²), the two peaks taken together.
+    """Greatest force per mm of a fillet all round a tube: √((F/2πr + T/2πr²)² + (N/2πr + M/πr²)²), the two
+    peaks taken together.
 
     Source: weld treated as a line, Shigley's Mechanical Engineering Design (I = πr³, J = 2πr³).
 
@@ -38,28 +40,71 @@ def circle_flow(diameter_mm: float, in_plane_n, torque_nmm, axial_n, bending_nmm
     return np.sqrt(flat**2 + (np.abs(axial_n) / turn + np.abs(bending_nmm) / (math.pi * r * r)) ** 2)
 
 
-def round_weld(f: Forces, item: str, diameter_mm: float, leg_mm: float, thinnest_mm: float, steel: Steel, safety: float, in_plane_n=0.0,
-               torque_nmm=0.0, axial_n=0.0, bending_nmm=0.0, check: str = "weld all round", cure: Cure | None = None) -> list[Check]:
+def round_weld(
+    f: Forces,
+    item: str,
+    diameter_mm: float,
+    leg_mm: float,
+    thinnest_mm: float,
+    steel: Steel,
+    safety: float,
+    in_plane_n=0.0,
+    torque_nmm=0.0,
+    axial_n=0.0,
+    bending_nmm=0.0,
+    check: str = "weld all round",
+    cure: Cure | None = None,
+) -> list[Check]:
     throat = throat_mm(leg_mm)
     flow = circle_flow(diameter_mm, in_plane_n, torque_nmm, axial_n, bending_nmm)
-    return worst(f, item, check, flow, weld_strength_mpa(steel.fu_mpa, steel.beta_w) * throat, "N/mm",
-                 f"{RULE} on the weld as a line, throat {throat:.2g} mm, fu {steel.fu_mpa:g} MPa ({steel.fu_edition})", factor=safety,
-                 note="; ".join(scope_notes(thinnest_mm, throat)), cure=cure or sizing.leg("the weld", leg_mm))
+    return worst(
+        f,
+        item,
+        check,
+        flow,
+        weld_strength_mpa(steel.fu_mpa, steel.beta_w) * throat,
+        "N/mm",
+        f"{RULE} on the weld as a line, throat {throat:.2g} mm, fu {steel.fu_mpa:g} MPa ({steel.fu_edition})",
+        factor=safety,
+        note="; ".join(scope_notes(thinnest_mm, throat)),
+        cure=cure or sizing.leg("the weld", leg_mm),
+    )
 
 
-def checks(f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cuts], steel: Steel, tube_steel: Steel, safety: float) -> list[Check]:
+def checks(
+    f: Forces,
+    r: RockerForces,
+    rocker: BoxedRocker,
+    arms: dict[str, Cuts],
+    steel: Steel,
+    tube_steel: Steel,
+    safety: float,
+) -> list[Check]:
     """Pivot tube to both plates, one outside fillet each; box strips, one outside fillet along each edge."""
     plate, leg = rocker.plate, rocker.plate.leg_mm
     spread = rocker.box_width_mm + plate.thickness_mm
     tilt = np.hypot(r.pivot_moment_nmm[:, 0], r.pivot_moment_nmm[:, 1]) / spread
-    rows = round_weld(f, "pivot tube to rocker plates", plate.pivot_tube_outer_mm, leg, min(plate.thickness_mm, rocker.tube.wall_mm), weaker(steel, tube_steel), safety,
-                      in_plane_n=np.hypot(r.pivot_n[:, 0], r.pivot_n[:, 1]) / 2 + tilt, torque_nmm=1e3 * r.spring_nm / 2, axial_n=r.pivot_n[:, 2] / 2,
-                      cure=sizing.leg("rocker.weld_leg", leg))
+    rows = round_weld(
+        f,
+        "pivot tube to rocker plates",
+        plate.pivot_tube_outer_mm,
+        leg,
+        min(plate.thickness_mm, rocker.tube.wall_mm),
+        weaker(steel, tube_steel),
+        safety,
+        in_plane_n=np.hypot(r.pivot_n[:, 0], r.pivot_n[:, 1]) / 2 + tilt,
+        torque_nmm=1e3 * r.spring_nm / 2,
+        axial_n=r.pivot_n[:, 2] / 2,
+        cure=sizing.leg("rocker.weld_leg", leg),
+    )
     return rows + _strips(f, r, rocker, arms, steel, safety)
 
 
-def _strips(f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cuts], steel: Steel, safety: float) -> list[Check]:
-    """Flow along a strip's edge, q = V·Q/(2·I) of the whole box in its plane + T/(2·A_m) + F_z/(2·depth); beam theory and Bredt."""
+def _strips(
+    f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cuts], steel: Steel, safety: float
+) -> list[Check]:
+    """Flow along a strip's edge, q = V·Q/(2·I) of the whole box in its plane + T/(2·A_m) + F_z/(2·depth);
+    beam theory and Bredt."""
     if not rocker.strips:
         return []
     strip, gap = rocker.strips[0].thickness_mm, rocker.box_width_mm
@@ -73,12 +118,26 @@ def _strips(f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cut
         depth = (c.high_mm - c.low_mm)[c.boxed]
         first = gap * strip * (depth - strip) / 2
         inertia = 2 * c.inertia_mm4[c.boxed] + 2 * gap * strip * ((depth - strip) / 2) ** 2
-        twist = np.abs(force @ v) * abs(eye[2]) + np.abs(force[:, 2]) * float(np.abs(eye @ v - c.centre_mm[c.boxed]).max())
-        flow = np.abs(force @ v)[:, None] * first / (2 * inertia) + twist[:, None] / (2 * (gap + rocker.plate.thickness_mm) * (depth - strip)) \
+        twist = np.abs(force @ v) * abs(eye[2]) + np.abs(force[:, 2]) * float(
+            np.abs(eye @ v - c.centre_mm[c.boxed]).max()
+        )
+        flow = (
+            np.abs(force @ v)[:, None] * first / (2 * inertia)
+            + twist[:, None] / (2 * (gap + rocker.plate.thickness_mm) * (depth - strip))
             + np.abs(force[:, 2:3]) / (2 * depth)
+        )
         worst_flow = np.maximum(worst_flow, flow.max(1))
     leg = min(strip, rocker.plate.thickness_mm)
     throat = throat_mm(leg)
-    return worst(f, "box strips to rocker plates", "weld along the edge", worst_flow, weld_strength_mpa(steel.fu_mpa, steel.beta_w) * throat, "N/mm",
-                 f"{RULE}; shear flow by beam theory and Bredt, throat {throat:.2g} mm", factor=safety,
-                 note="; ".join(scope_notes(leg, throat)), cure=sizing.leg("the strips' weld", leg))
+    return worst(
+        f,
+        "box strips to rocker plates",
+        "weld along the edge",
+        worst_flow,
+        weld_strength_mpa(steel.fu_mpa, steel.beta_w) * throat,
+        "N/mm",
+        f"{RULE}; shear flow by beam theory and Bredt, throat {throat:.2g} mm",
+        factor=safety,
+        note="; ".join(scope_notes(leg, throat)),
+        cure=sizing.leg("the strips' weld", leg),
+    )

@@ -1,0 +1,2 @@
+"""Speed as ratios measured side by side in one run: never seconds, never a timed test. Uses: every room;
+nothing but `command` uses it."""

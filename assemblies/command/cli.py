@@ -1,0 +1,305 @@
+"""The command `rockershed`: new, check, build, fea, compare, watch, bench and the verbs of the workshop. Exit
+status 0 all well, 1 a finding says it cannot work, 2 the job file is wrong."""
+
+from __future__ import annotations
+
+import math
+import re
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from assemblies.command import verbs
+from assemblies.command.common import leave, load, refuse
+from assemblies.results.terminal import Progress, styled
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="From hard points on a mock-up to an inboard suspension corner you can cut, weld and set up. "
+    "It assists; it approves nothing: follow local vehicle rules and have an engineer check.",
+)
+
+JobFile = Annotated[Path, typer.Argument(help="the job file (TOML)")]
+Change = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--change",
+        metavar="KEY=VALUE",
+        help="try another value of a key, e.g. rocker.plate_thickness=4 (may be repeated)",
+    ),
+]
+
+
+@app.command()
+def new(file: Annotated[Path, typer.Argument(help="where to put the commented starter job file")]) -> None:
+    """Write a commented starter job file; an existing file is never overwritten."""
+    from assemblies.job import starter
+
+    try:
+        with file.open("x", encoding="utf-8") as f:
+            f.write(starter())
+    except FileExistsError:
+        refuse(f"{file} exists already and is left as it is; name another file")
+    except OSError as e:
+        refuse(f"{file} cannot be written: {e.strerror}")
+    typer.echo(f"{file} written. Put in your own points, then: rockershed check {file}")
+
+
+@app.command()
+def check(
+    file: JobFile,
+    change: Change = None,
+    json: Annotated[
+        bool, typer.Option("--json", help="print the content of results.json and nothing else")
+    ] = False,
+    interference: Annotated[
+        bool, typer.Option("--interference/--no-interference", help="check gaps over the whole travel")
+    ] = True,
+    cures: Annotated[
+        bool,
+        typer.Option(
+            "--cures",
+            help="for each short gap work out the smallest shift of the member or trim of the rocker that "
+            "cures it",
+        ),
+    ] = False,
+) -> None:
+    """Numbers and interference, in a moment, without CAD; nothing is written."""
+    from assemblies.results.summary import text
+    from assemblies.study import study
+
+    progress = Progress()
+    results = study(
+        load(file, change), interference=interference, progress=progress.step, cures=cures
+    ).results
+    progress.end()
+    sys.stdout.write(results.to_json() if json else text(results))
+    if cures and not json:
+        from assemblies.gaps.cures.account import quoted, to_try
+
+        given = " ".join(
+            [
+                str(file) if re.fullmatch(r"[\w./\\:-]+", str(file)) else quoted(str(file)),
+                *(f"--change {quoted(c)}" for c in change or ()),
+            ]
+        )
+        for options in to_try(results.clearance):
+            typer.echo(f"Try: rockershed check {given} {options}")
+    leave(results)
+
+
+@app.command()
+def build(
+    file: JobFile,
+    change: Change = None,
+    out: Annotated[Path, typer.Option("--out", help="folder that gets one folder a job")] = Path("outputs"),
+    at: Annotated[
+        list[float] | None,
+        typer.Option(
+            "--at", metavar="MM", help="also write the corner's STEP at this wheel height (may be repeated)"
+        ),
+    ] = None,
+    paper: Annotated[
+        str, typer.Option("--paper", help="paper of the true-size templates: A4, A3 or Letter")
+    ] = "A4",
+    scale_x: Annotated[
+        float,
+        typer.Option(
+            "--scale-x", metavar="FACTOR", help="nominal/measured of the level check bar on a test print"
+        ),
+    ] = 1.0,
+    scale_y: Annotated[
+        float,
+        typer.Option(
+            "--scale-y", metavar="FACTOR", help="nominal/measured of the upright check bar on a test print"
+        ),
+    ] = 1.0,
+    shrink: Annotated[
+        float,
+        typer.Option(
+            "--shrink",
+            metavar="MM",
+            min=0.0,
+            max=2.0,
+            help="set the rocker jig's eyes out by this much for weld shrink",
+        ),
+    ] = 0.0,
+) -> None:
+    """Everything: numbers, blanks, solids, sheets and plots into a fresh folder that replaces the last good
+    one."""
+    from assemblies.making.build import BuildError
+    from assemblies.making.build import build as make
+    from assemblies.making.sheets.paper import Printing, SheetError
+    from assemblies.results.summary import text
+
+    progress = Progress()
+    job = load(file, change)
+    try:
+        folder, results = make(
+            job,
+            out,
+            at_wheel_mm=tuple(at or ()),
+            progress=progress.step,
+            printing=Printing(paper, scale_x, scale_y),
+            shrink_mm=shrink,
+        )
+    except (BuildError, SheetError) as e:
+        progress.end()
+        refuse(str(e))
+    progress.end()
+    typer.echo(text(results))
+    typer.echo(f"Written: {folder}")
+    leave(results)
+
+
+@app.command()
+def nest(
+    file: JobFile,
+    change: Change = None,
+    out: Annotated[Path, typer.Option("--out", help="folder that gets the folder of the nest")] = Path(
+        "outputs"
+    ),
+    effort: Annotated[
+        int, typer.Option("--effort", min=1, help="moves of the search: more packs tighter and takes longer")
+    ] = 6000,
+    seconds: Annotated[
+        float | None,
+        typer.Option("--seconds", min=1.0, help="end the search after this long, with the best nest so far"),
+    ] = None,
+    seed: Annotated[
+        int, typer.Option("--seed", help="another seed tries another way; the same one gives the same nest")
+    ] = 0,
+) -> None:
+    """Lay the blanks of both sides on the plates in hand ([stock]): drawing to cut from, picture, what finds
+    no room."""
+    from assemblies.nesting.model import NestError
+    from assemblies.results.folder import FolderError, fresh
+    from assemblies.results.terminal import paragraph
+    from assemblies.study import study
+
+    progress = Progress()
+    job = load(file, change)
+    if not job.stock.plate:
+        refuse(f"{file}: no plate in hand; add stock.plate with its thickness and outline")
+    from assemblies.making.nest_job import nest_job
+
+    layout = study(job, interference=False, progress=progress.step).layout
+    if layout is None or not layout.flat:
+        refuse(f"{file}: there is no blank to nest; see rockershed check {file}")
+    target = out / f"{job.slug}-nest"
+    try:
+        with fresh(target) as folder:
+            done = nest_job(layout, folder, effort, seed, progress.step, seconds or math.inf)
+    except (FolderError, NestError) as e:
+        progress.end()
+        refuse(str(e))
+    progress.end()
+    for f in done.findings:
+        typer.echo(
+            f"{styled(f.level.upper().rjust(4), f.level)}  "
+            f"{styled(f.where, 'bold')}\n{paragraph(f.text, '      ')}"
+        )
+    typer.echo(f"Written: {target}")
+
+
+@app.command()
+def fea(
+    file: JobFile,
+    change: Change = None,
+    out: Annotated[Path, typer.Option("--out", help="folder that gets one folder a job")] = Path("outputs"),
+    size: Annotated[
+        float,
+        typer.Option("--size", metavar="MM", min=0.5, max=20, help="edge length of the mesh away from holes"),
+    ] = 3.0,
+) -> None:
+    """The rocker plate by finite elements, as a check on the hand formulas: picture and table (needs
+    scikit-fem)."""
+    from assemblies.strength.fea.account import account
+    from assemblies.study import study
+
+    progress = Progress()
+    job = load(file, change)
+    s = study(job, interference=False, progress=progress.step)
+    try:
+        progress.step("finite elements")
+        said, folder = account(s, out / f"{job.slug}-fea", size)
+    except (ValueError, ImportError) as e:
+        progress.end()
+        refuse(str(e))
+    progress.end()
+    typer.echo(said)
+    typer.echo(f"Written: {folder}")
+
+
+@app.command()
+def compare(
+    file: JobFile,
+    other: Annotated[
+        Path | None, typer.Argument(help="the job file to compare it with; else give --change")
+    ] = None,
+    change: Change = None,
+    out: Annotated[Path, typer.Option("--out", help="folder that gets the page of both")] = Path("outputs"),
+    interference: Annotated[
+        bool, typer.Option("--interference/--no-interference", help="check gaps over the whole travel")
+    ] = True,
+) -> None:
+    """Two jobs, or one with other values of keys: what changes, the same curves over each other, which parts
+    must be cut again."""
+    from assemblies.making.compare import compare as run
+
+    if other is None and not change:
+        refuse("name a second job file, or give --change KEY=VALUE")
+    a, b = load(file, None), load(other or file, change)
+    progress = Progress()
+    labels = (a.name, f"{b.name} with {', '.join(change)}") if change else None
+    path, said = run(a, b, out, labels, interference, progress.step)
+    progress.end()
+    typer.echo(said)
+    typer.echo(f"Written: {path}")
+
+
+@app.command()
+def watch(
+    file: JobFile,
+    out: Annotated[Path, typer.Option("--out", help="folder that gets one folder a job")] = Path("outputs"),
+    port: Annotated[
+        int,
+        typer.Option("--port", min=0, max=65535, help="port of the page on this machine; 0 takes a free one"),
+    ] = 0,
+    browser: Annotated[bool, typer.Option("--browser/--no-browser", help="open the page")] = True,
+) -> None:
+    """Look at the job file as you edit it: numbers at once, gaps and solids when ready, in a page that
+    reloads itself. Ctrl-C ends."""
+    from assemblies.making.watch import watch as run
+
+    try:
+        run(file, out, port, browser, typer.echo)
+    except OSError as e:
+        refuse(f"the page cannot be served on port {port}: {e.strerror}; take another --port")
+
+
+@app.command()
+def bench() -> None:
+    """Measure the project's speed as ratios side by side (takes a minute or two)."""
+    from assemblies.bench.runner import run
+
+    raise typer.Exit(run(typer.echo))
+
+
+verbs.add(app)
+
+
+def main() -> None:
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    app()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,50 @@
+"""What every verb needs: a job read or refused in one line, a change given as KEY=VALUE, the exit status."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import typer
+
+from assemblies.results.terminal import Progress, styled
+
+
+def load(file: Path, change: list[str] | None):
+    from assemblies.job import JobError, load
+    from assemblies.layout import step_neighbours as imports
+
+    try:
+        job = load(file)
+        if change:
+            job = job.changed(dict(pair(c) for c in change))
+        progress = Progress()
+        imports.read(job, progress.step)
+        progress.end()
+        return job
+    except JobError as e:
+        refuse(f"{file}:\n{e}")
+
+
+def pair(text: str) -> tuple[str, object]:
+    """KEY=VALUE with the value read as TOML reads it; a bare word is a text."""
+    import tomllib
+
+    key, eq, value = text.partition("=")
+    if not eq or not key.strip() or not value.strip():
+        refuse(f"--change {text}: write KEY=VALUE, for example rocker.plate_thickness=4")
+    try:
+        return key.strip(), tomllib.loads(f"v = {value}")["v"]
+    except tomllib.TOMLDecodeError:
+        return key.strip(), value.strip()
+
+
+def refuse(message: str):
+    typer.echo(f"{styled('error', 'stop', sys.stderr)}: {message}", err=True)
+    raise typer.Exit(2)
+
+
+def leave(results) -> None:
+    from assemblies.results.findings import stops
+
+    raise typer.Exit(1 if stops(results.findings) else 0)

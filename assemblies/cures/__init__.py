@@ -1,5 +1,0 @@
-"""What would give short pairs their gap: a member moved, the rocker's outline trimmed; each laid out and checked anew."""
-from assemblies.cures.account import Cured, cures
-from assemblies.cures.stand import Stand
-
-__all__ = ["Cured", "Stand", "cures"]

@@ -1,0 +1,130 @@
+"""A member moved: the smallest shift that gives all its pairs what they need, as keys of the job."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from assemblies.clearance.suggest import AXES, Surroundings
+from assemblies.gaps.cures.stand import Stand, trouble
+from assemblies.job import JobError
+from assemblies.results import model as rs
+
+# a shift along one of the car's axes is offered first where it is no longer than this times the smallest
+PLAIN = 1.15
+PLAIN_MM = 0.3  # and this
+LONGER = 3.0  # times the smallest shift: as far as another way is looked along
+GRID_MM = 0.1  # shifts are rounded up to this
+PLACES = {
+    "from_": "from",
+    "to": "to",
+    "centre": "centre",
+    "at": "at",
+}  # keys that place a member, as fields and as written
+TRIES = 3  # ways that are laid out anew before a shift is given up
+
+
+def shift(stand: Stand, name: str) -> rs.Cure | None:
+    """How far and which way a member must go, and whether that holds when its brackets follow it; None where
+    no shift of up to `suggest.FURTHEST_MM` clears all its pairs."""
+    member = next(m for m in stand.job.member if m.name == name)
+    asked = stand.asked
+    around = Surroundings(
+        name,
+        asked.bodies,
+        stand.mechanism,
+        asked.travel_mm,
+        asked.rack_mm,
+        asked.joints,
+        asked.limits,
+        asked.tolerance_mm,
+        stand.report.pairs,
+    )
+    first, tried = None, []
+    for way in _ways(around, _axis(member)):
+        vector = _rounded(around, way)
+        if vector is None or any(np.array_equal(vector, t) for t in tried):
+            continue
+        if len(tried) == TRIES:
+            break
+        tried.append(vector)
+        changes = placed(member, vector)
+        try:
+            after = stand.anew(changes)
+        except (JobError, ValueError) as e:
+            wrong = [str(e)]
+        else:
+            wrong = trouble(stand, after, name)
+        cure = rs.Cure(
+            kind="shift", body=name, shift_mm=vector.tolist(), changes=changes, holds=not wrong, trouble=wrong
+        )
+        if cure.holds:
+            return cure
+        first = first or cure
+    return first
+
+
+def _ways(around: Surroundings, axis) -> Iterator[np.ndarray]:
+    """Shifts that clear, each worked out when it is asked for: along the nearest of the car's axes where that
+    is about as short as the smallest, the smallest, then along the other axes on its side."""
+    found = around.smallest(axis)
+    if found is None or not found.distance_mm:
+        return
+    axes = sorted((np.array(v, float) for v in AXES.values()), key=lambda v: -float(v @ found.direction))
+    plain = around.march(axes[0], found.least_mm, PLAIN * found.distance_mm + PLAIN_MM)
+    if plain is not None:
+        yield plain * axes[0]
+    yield found.vector_mm
+    for way in (w for w in axes if w @ found.direction > 0.3):
+        far = around.march(way, found.least_mm, LONGER * found.distance_mm)
+        if far is not None:
+            yield far * way
+
+
+def _rounded(around: Surroundings, vector: np.ndarray) -> np.ndarray | None:
+    """A shift in whole tenths, each part rounded up, that a check of its own finds to clear."""
+    parts = np.where(np.abs(vector) < 0.02, 0.0, vector)
+    up = np.sign(parts) * np.ceil(np.abs(parts) / GRID_MM - 1e-3)
+    for _ in range(4):
+        at = np.round(up * GRID_MM, 6) + 0.0
+        if not around.short(at, around.tolerance):
+            return at
+        up += np.sign(up) * (np.abs(up) == np.abs(up).max())
+    return None
+
+
+def _axis(member) -> np.ndarray | None:
+    """A bar's own direction: moved along itself it stands where it stood."""
+    if getattr(member, "from_", None) is None:
+        return None
+    return np.subtract(member.to, member.from_)
+
+
+def placed(member, vector) -> dict[str, list[float]]:
+    """The keys of the job that move a member by a vector."""
+    return {
+        f"member.{member.name}.{written}": [
+            round(float(a + b), 4) + 0.0 for a, b in zip(getattr(member, field), vector, strict=True)
+        ]
+        for field, written in PLACES.items()
+        if getattr(member, field, None) is not None
+    }
+
+
+def words(vector) -> str:
+    """A shift in the car's directions: "2.9 mm down", or "3.1 mm: 2.7 down and 1.5 left".
+
+    >>> words([0, 0, -2.9]), words([0, 1.5, -2.7])
+    ('2.9 mm down', '3.1 mm: 2.7 down and 1.5 left')
+    """
+    sides = (("forward", "back"), ("left", "right"), ("up", "down"))
+    parts = sorted(
+        ((abs(v), pair[0 if v > 0 else 1]) for v, pair in zip(vector, sides, strict=True) if v),
+        key=lambda p: -p[0],
+    )
+    if len(parts) == 1:
+        return f"{parts[0][0]:.1f} mm {parts[0][1]}"
+    said = [f"{size:.1f} {way}" for size, way in parts]
+    return f"{math.sqrt(sum(v * v for v in vector)):.1f} mm: {', '.join(said[:-1])} and {said[-1]}"

@@ -1,0 +1,398 @@
+"""The gaps of one corner: the interference check of everything placed, as results and as findings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+
+from assemblies.job import Job
+from assemblies.layout.fasteners import fasteners
+from assemblies.layout.placing import Layout
+from assemblies.motion.ends import Ends
+from assemblies.motion.mechanism import Mechanism
+from assemblies.results import model as rs
+from assemblies.results.findings import Finding, guaranteed, lacking
+
+ARTICLE = {
+    "exhaust": "an exhaust",
+    "hose": "a hose or wire",
+    "engine": "an engine on soft mounts",
+    "driver": "the driver's feet",
+    "caliper": "a caliper or rim",
+}
+EDGES = (
+    (0.0, 0.99),
+    (0.2, 0.97),
+    (1.0, 0.93),
+    (4.0, 0.85),
+)  # mm of travel and share of rack kept from where it stops closing
+TUBES = (
+    "square",
+    "rectangular",
+    "round",
+    "plate",
+)  # members that stand on both sides of the car, but for one that crosses the middle;
+# a tank or an engine does not, unless it rides on the corner
+DEPTH_KNOWN_MM = 1.0  # a depth known no nearer than this is told as from and to
+# the other side's bodies further than this from what stands on one side only, and with gap enough, are not
+# listed
+NEAR_MM = 50.0
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What the check of a corner is asked: its bodies and joints, over the travel it can reach and the
+    rack."""
+
+    bodies: tuple
+    joints: tuple
+    travel_mm: tuple[float, float]
+    rack_mm: float
+    limits: Any
+    tolerance_mm: float
+
+    @staticmethod
+    def of(job: Job, ends: Ends, layout: Layout) -> Asked:
+        from assemblies.clearance import Limits
+        from assemblies.layout import bodies as neighbours
+
+        travel = (
+            max(-job.corner.droop, ends.closes_mm[0] + 0.01),
+            min(job.corner.bump, ends.closes_mm[1] - 0.01),
+        )
+        return Asked(
+            tuple(neighbours.bodies(layout)),
+            tuple(neighbours.joints(layout)),
+            travel,
+            job.tie_rod.rack_travel,
+            Limits.of(job.clearance),
+            job.clearance.tolerance,
+        )
+
+    def check(self, mechanism: Mechanism):
+        """Its report. Raises ValueError."""
+        from assemblies.clearance import check
+
+        return check(
+            self.bodies,
+            mechanism,
+            self.travel_mm,
+            self.rack_mm,
+            self.joints,
+            self.limits,
+            self.tolerance_mm,
+            between_runs=True,
+        )
+
+    def between_sides(self, mechanism: Mechanism, one_sided):
+        """The report of this side's bodies to the other side's. Raises ValueError."""
+        from assemblies.clearance import between_sides
+
+        return between_sides(
+            self.bodies,
+            mechanism,
+            self.travel_mm,
+            self.rack_mm,
+            self.limits,
+            self.tolerance_mm,
+            one_sided,
+            between_runs=True,
+        )
+
+    def from_other_side(self, mechanism: Mechanism, one_sided) -> list:
+        """Pairs of the other side's moving bodies and what stands on one side only. Raises ValueError.
+
+        Seen in the mirror: this side's bodies and the image of that; the rack then goes the other way."""
+        from assemblies.clearance import Joint
+        from assemblies.clearance.bounds import OTHER, Corner
+        from assemblies.clearance.other_side import own_image
+        from assemblies.clearance.plan import Cast
+        from assemblies.clearance.scene import Grid, both_ways
+
+        moving = [b for b in self.bodies if b.carrier != "frame"]
+        images = [
+            replace(
+                b, forms=tuple(f.mirrored() for f in b.forms), shells=tuple(s.mirrored() for s in b.shells)
+            )
+            for b in self.bodies
+            if b.name in one_sided and not own_image([b])
+        ]
+        if not images:
+            return []
+        names = sorted({b.name for b in moving})
+        apart = tuple(
+            Joint(a, b, (0.0, 0.0, 0.0), math.inf) for a, b in combinations(names, 2)
+        )  # among themselves they are looked at elsewhere
+        cast = Cast((*moving, *images), apart)
+        far = cast.far(cast.pairs, Grid(Corner(mechanism), self.travel_mm, both_ways(self.rack_mm)))
+        near = {
+            n
+            for p, gap in zip(cast.pairs, far, strict=True)
+            if gap < max(NEAR_MM, self.limits.of_pair(p, cast))
+            for n in (p.a, p.b)
+        }
+        if not near:
+            return []
+        some = replace(
+            self,
+            bodies=tuple(b for b in (*moving, *images) if b.name in near),
+            joints=tuple(j for j in apart if {j.a, j.b} <= near),
+        )
+        return [
+            replace(
+                p,
+                a=OTHER + p.a,
+                point_a=_mirrored(p.point_a),
+                point_b=_mirrored(p.point_b),
+                at_rack_mm=0.0 - p.at_rack_mm,
+                at_other_wheel_mm=p.at_wheel_mm,
+            )
+            for p in some.check(mechanism).pairs
+            if not p.ok or p.gap_mm < NEAR_MM
+        ]
+
+
+def interference(
+    job: Job, mechanism: Mechanism, ends: Ends, layout: Layout, cure: Callable | None = None
+) -> tuple[rs.Clearance, list[Finding]]:
+    """Every pair of bodies over the travel the corner can reach, and the rack.
+
+    `cure` gives, for the report, what would cure each short pair (`assemblies.gaps.cures`)."""
+    whole = Asked.of(job, ends, layout)
+    held_rack_mm = closing_rack_mm(mechanism, whole.travel_mm, whole.rack_mm)
+    try:
+        asked, report = _as_far_as_it_goes(whole, job, mechanism, held_rack_mm)
+    except ValueError as e:
+        return (
+            rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[str(e)]),
+            [
+                Finding(
+                    level="stop",
+                    code="interference",
+                    where="interference",
+                    text=f"The gaps could not be checked: {e}.",
+                )
+            ],
+        )
+    across = _across(asked, job, mechanism)
+    skipped = (
+        [f"rack beyond ±{asked.rack_mm:.1f} mm: too near where the corner stops closing"]
+        if asked.rack_mm < job.tie_rod.rack_travel
+        else []
+    )
+    skipped += [
+        f"wheel {end:+.1f} to {edge:+.1f} mm: too near where the corner stops closing"
+        for end, edge in zip(asked.travel_mm, whole.travel_mm, strict=True)
+        if end != edge
+    ]
+    skipped += [f"{a} to {b}: {why}" for a, b, why in (*report.not_checked, *across.not_checked)]
+    skipped += (
+        [f"bolt, {text}" for text in fasteners(layout)[1]]
+        if job.clearance.fasteners
+        else ["bolt heads, washers and nuts: clearance.fasteners is false"]
+    )
+    cured = cure(report) if cure else {}
+    grow, held = outline_room(report, across)
+    findings = [_finding(p, cured.get((p.a, p.b))) for p in (*report.pairs, *across.pairs) if not p.ok]
+    if held_rack_mm < job.tie_rod.rack_travel:
+        findings.append(
+            Finding(
+                level="stop",
+                code="rack-reach",
+                where=f"rack ±{job.tie_rod.rack_travel:g} mm",
+                text=(
+                    f"At full travel the corner closes only to rack ±{held_rack_mm:.1f} mm, "
+                    f"{job.tie_rod.rack_travel:g} mm asked: the tie rod cannot follow. "
+                    f"The gaps are checked to ±{asked.rack_mm:.1f} mm. Move tie_rod.inner or tie_rod.outer, "
+                    f"or lessen tie_rod.rack_travel or the wheel's travel."
+                ),
+            )
+        )
+    if layout.rocker is not None and grow > 0:
+        findings.append(
+            Finding(
+                level="note",
+                code="outline-room",
+                where="rocker",
+                text=(
+                    f"The rocker's outline may grow by {grow:.1f} mm all round: then {held} has just its "
+                    f"gap. The box strips are cut for rod and damper anyway."
+                ),
+            )
+        )
+    return (
+        rs.Clearance(
+            checked=True,
+            tolerance_mm=report.tolerance_mm,
+            pairs=[_row(p, cured.get((p.a, p.b))) for p in report.pairs],
+            other_side=[_row(p) for p in across.pairs],
+            not_checked=skipped,
+            outline_may_grow_mm=grow if layout.rocker is not None and grow > 0 else None,
+        ),
+        findings,
+    )
+
+
+def _as_far_as_it_goes(
+    whole: Asked, job: Job, mechanism: Mechanism, held_rack_mm: float
+) -> tuple[Asked, Any]:
+    """The check, and what it was asked: where the corner stops closing within travel or rack its motion
+    cannot be bounded up to that very edge, so the edge is left out, more and more. Raises ValueError where
+    that does not help."""
+    low, high = whole.travel_mm
+    ranges = {
+        (
+            (
+                low + inset_mm if low > -job.corner.droop else low,
+                high - inset_mm if high < job.corner.bump else high,
+            ),
+            share * held_rack_mm if held_rack_mm < whole.rack_mm else held_rack_mm,
+        ): None
+        for inset_mm, share in EDGES
+    }  # each once
+    *some, last = (replace(whole, travel_mm=travel, rack_mm=rack) for travel, rack in ranges)
+    for asked in some:
+        try:
+            return asked, asked.check(mechanism)
+        except ValueError:
+            continue
+    return last, last.check(mechanism)
+
+
+def _across(asked: Asked, job: Job, mechanism: Mechanism):
+    """This side's bodies to the other side's; where that cannot be checked the report says so and holds no
+    pair."""
+    from assemblies.clearance import Report
+
+    one_sided = {
+        m.name for m in job.member if not m.moves_with and (m.shape not in TUBES or m.from_[1] * m.to[1] < 0)
+    }
+    try:
+        found = asked.between_sides(mechanism, one_sided)
+        more = asked.from_other_side(mechanism, one_sided)
+        return replace(
+            found,
+            pairs=tuple(sorted((*found.pairs, *more), key=lambda p: (p.gap_mm - p.required_mm, p.a, p.b))),
+        )
+    except ValueError as e:
+        return Report((), (("this side", "the other side of the car", str(e)),), 0, asked.tolerance_mm)
+
+
+def closing_rack_mm(mechanism: Mechanism, travel_mm: tuple[float, float], rack_mm: float) -> float:
+    """The greatest rack displacement, at most `rack_mm`, to which the corner closes over the travel; within
+    0.05 mm below it."""
+    heights = np.linspace(*travel_mm, 9)
+
+    def closes(rack: float) -> bool:
+        return bool(mechanism.at(heights[:, None], [-rack, rack]).valid.all())
+
+    if not rack_mm or closes(rack_mm):
+        return rack_mm
+    low, high = 0.0, rack_mm
+    while high - low > 0.02:
+        middle = (low + high) / 2
+        low, high = (middle, high) if closes(middle) else (low, middle)
+    return max(low - 0.02, 0.0)
+
+
+def outline_room(report, across) -> tuple[float, str]:
+    """How far the rocker's outline may grow all round with every pair still in order, in whole tenths, and
+    what holds it.
+
+    An outline that grows by n takes n from a gap at most, from that of the two sides' rockers twice n. Rod
+    and damper stand between the plates and are not counted."""
+    inside = {"rod", "damper"}
+    room = [
+        (p.gap_mm - p.required_mm, p.b if p.a == "rocker" else p.a)
+        for p in report.pairs
+        if "rocker" in (p.a, p.b) and not inside & {p.a, p.b}
+    ]
+    room += [
+        ((p.gap_mm - p.required_mm) / 2, p.b) for p in across.pairs if {p.a, p.b} & {"rocker", "other rocker"}
+    ]
+    least, held = min(room, default=(0.0, ""))
+    return math.floor(10 * least) / 10, held
+
+
+def _mirrored(point) -> tuple[float, float, float]:
+    return point[0], 0.0 - point[1], point[2]
+
+
+def _row(p, cured=None) -> rs.Pair:
+    return rs.Pair(
+        a=p.a,
+        b=p.b,
+        kind=p.kind,
+        gap_mm=p.gap_mm,
+        found_gap_mm=p.found_gap_mm,
+        required_mm=p.required_mm,
+        at_wheel_mm=p.at_wheel_mm,
+        at_rack_mm=p.at_rack_mm,
+        at_other_wheel_mm=p.at_other_wheel_mm,
+        ok=p.ok,
+        point_a=list(p.point_a),
+        point_b=list(p.point_b),
+        under_from_wheel_mm=p.under_mm[0] if p.under_mm else None,
+        under_to_wheel_mm=p.under_mm[1] if p.under_mm else None,
+        cures=cured.cures if cured else [],
+        margin_mm=p.margin_mm or None,
+    )
+
+
+def _finding(p, cured=None) -> Finding:
+    pose = f"wheel {p.at_wheel_mm:+.1f} mm" + (f", rack {p.at_rack_mm:+.1f} mm" if p.at_rack_mm else "")
+    if p.at_other_wheel_mm is not None:
+        pose += f", other wheel {p.at_other_wheel_mm:+.1f} mm"
+    spot = ", ".join(f"{v:.0f}" for v in p.point_a)
+    if p.clash:
+        over = f", over wheel {p.clash_mm[0]:+.1f} to {p.clash_mm[1]:+.1f} mm" if p.clash_mm else ""
+        cure = _cure(cured) or _parted(p)
+        return Finding(
+            level="stop",
+            code="clash",
+            where=f"{p.a} to {p.b}",
+            text=(
+                f"They run into each other, at least {guaranteed(-p.found_gap_mm)} mm deep, at {pose}, near "
+                f"({spot}){over}. {cure}"
+            ),
+        )
+    under = (
+        f" The gap is short from wheel {p.under_mm[0]:+.1f} to {p.under_mm[1]:+.1f} mm." if p.under_mm else ""
+    )
+    return Finding(
+        level="warn",
+        code="gap",
+        where=f"{p.a} to {p.b}",
+        text=(
+            f"Guaranteed gap {guaranteed(p.gap_mm)} mm, {_asked(p)}, at {pose}, near ({spot}).{under} "
+            + (_cure(cured) or f"Move one of them {lacking(p.required_mm - p.gap_mm, 2)} mm away there.")
+        ),
+    )
+
+
+def _parted(p) -> str:
+    """How far a shift must go; of an imported neighbour no more is proven than how far is enough."""
+    enough, least = p.required_mm - p.gap_mm, p.required_mm - p.found_gap_mm
+    if enough - least < DEPTH_KNOWN_MM:
+        return f"Move one of them by at least {lacking(enough, 1)} mm there."
+    return (
+        f"Move one of them there: it takes at least {lacking(least, 1)} mm, and {lacking(enough, 1)} mm "
+        f"along one of the car's axes is enough."
+    )
+
+
+def _asked(p) -> str:
+    """What a pair needs, in words: of what type, and how much of it is building tolerance."""
+    kind = f" to {ARTICLE[p.kind]}" if p.kind in ARTICLE else ""
+    return f"{p.required_mm - p.margin_mm:g} mm asked{kind}" + (
+        f" + {p.margin_mm:g} mm margin" if p.margin_mm else ""
+    )
+
+
+def _cure(cured) -> str:
+    return " ".join(t for t in cured.text if t) if cured else ""

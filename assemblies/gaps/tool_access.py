@@ -1,0 +1,306 @@
+"""Whether each bolt can be got at: a socket or an open spanner on both its ends at one wheel height, and the
+bolt drawn out.
+
+The wheel is off, the rack straight ahead, all else in place. A wheel height at which a tool finds room is the
+proof that there is one; that there is none is said after `FINE` heights over the travel. A socket needs
+`ROOM_MM` all round, a spanner `SPANNER_ROOM_MM`. Their sizes are typical, from memory (`parts.fastener`), so
+a missing one is a warning.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from assemblies.clearance import Body
+from assemblies.clearance.probe import Probe, Room, Surroundings
+from assemblies.gaps.interference import Asked
+from assemblies.job import Job
+from assemblies.layout import bodies as neighbours
+from assemblies.layout.fastener_bodies import ROOM_MM, drawn, side_of
+from assemblies.layout.placing import Layout, Placed
+from assemblies.motion.ends import Ends
+from assemblies.results import model as rs
+from assemblies.results.findings import Finding
+from parts.fastener import SWING_DEG, BoltAndNut, socket_form, spanner_form
+from parts.shape.form import Form, Frame, Round
+
+COARSE, FINE = 7, 33  # wheel heights over the travel
+BEARINGS_DEG = tuple(range(0, 360, 15))  # in which a spanner is tried
+SPANNER_ROOM_MM = 0.5  # it is led by hand
+LIFT_MM = ROOM_MM / 2  # tools off the washer
+DRIVE_MM = 15.0  # of a socket's length its square takes
+HEAD, NUT = 0, 1
+TOOLS = ("socket", "socket on an extension", "spanner", "spanner held still")  # the last turns nothing
+
+
+@dataclass(frozen=True)
+class Access:
+    """What was found for one bolt. A tool is one of `TOOLS` or "" for none; a pose is a wheel height."""
+
+    placed: Placed
+    tools: tuple[str, str] = ("", "")
+    tools_at_mm: float | None = None
+    out_at_mm: float | None = None
+    other_way: bool = False  # it could be drawn out towards the nut's side, turned round
+    blocked: tuple[str, ...] = ()  # what stands in the way, and by how much
+
+    @property
+    def ok(self) -> bool:
+        return self.tools_at_mm is not None and self.out_at_mm is not None
+
+
+def tools(job: Job, mechanism, ends: Ends, layout: Layout) -> tuple[list[rs.BoltAccess], list[Finding]]:
+    """As results keep it, over the travel the corner reaches."""
+    found, findings = access(layout, mechanism, Asked.of(job, ends, layout).travel_mm)
+    return rows(found, job.corner.side), findings
+
+
+def access(layout: Layout, mechanism, travel_mm: tuple[float, float]) -> tuple[list[Access], list[Finding]]:
+    """Every placed bolt, and a finding for each that cannot be got at or does not sit."""
+    bolts = [p for p in layout.placed if isinstance(p.part, BoltAndNut)]
+    if not bolts:
+        return [], []
+    names = {p.body for p in bolts}
+    bodies = [b for b in neighbours.bodies(layout) if b.name not in names and b.kind != "tyre"]
+    bodies += [Body(p.name, p.carrier, (p.part.envelope().moved(p.frame),)) for p in bolts]
+    around = Surroundings(bodies, mechanism, layout.job.clearance.tolerance)
+    seats = _seats(bolts, around, _heights(travel_mm, 1))
+    unseated = {f.where: f.text for f in seats}  # what does not go in at all needs no tool
+    seated = [p for p in bolts if p.name not in unseated]
+    found = {p.name: Access(p, blocked=(unseated.get(p.name, ""),)) for p in bolts}
+    found |= dict(
+        zip((p.name for p in seated), _look(seated, around, _heights(travel_mm, COARSE)), strict=True)
+    )
+    untooled = [p for p in seated if found[p.name].tools_at_mm is None]
+    found |= dict(
+        zip((p.name for p in untooled), _look(untooled, around, _heights(travel_mm, FINE)), strict=True)
+    )
+    held = [p for p in seated if found[p.name].out_at_mm is None]
+    found |= {p.name: _drawn_out(found[p.name], around, _heights(travel_mm, FINE)) for p in held}
+    return list(found.values()), [
+        *seats,
+        *(f for p in seated for f in _findings(found[p.name], layout.job.corner.side)),
+    ]
+
+
+def _heights(travel_mm, count: int) -> np.ndarray:
+    """Ride height first, then others the nearer the sooner."""
+    low, high = travel_mm
+    z = np.unique(
+        [*np.linspace(low, high, count)[: count if count > 1 else 0], float(np.clip(0.0, low, high))]
+    )
+    return z[np.argsort(np.abs(z), kind="stable")]
+
+
+# ------------------------------------------------------------ tools in place
+
+
+def _frame(p: Placed, end: int) -> Frame:
+    """At a seat, z away from the joint."""
+    b: BoltAndNut = p.part
+    z, seat = (-1.0, b.head_seat_mm - LIFT_MM) if end == HEAD else (1.0, b.nut_seat_mm + LIFT_MM)
+    return Frame((0.0, 0.0, seat), z=(0.0, 0.0, z)).then(p.frame)
+
+
+def _probe(p: Placed, form: Form) -> Probe:
+    return Probe(form, p.carrier, frozenset((p.name,)))
+
+
+def _socket(p: Placed, end: int, extension: bool) -> Probe:
+    b: BoltAndNut = p.part
+    over = b.hexagon.head_mm if end == HEAD else b.tip_mm - b.nut_seat_mm
+    return _probe(p, socket_form(b.hexagon.across_flats_mm, over + DRIVE_MM, extension).moved(_frame(p, end)))
+
+
+def _spanners(p: Placed, end: int, swing_deg: float) -> list[Probe]:
+    return [
+        _probe(p, spanner_form(p.part.hexagon.across_flats_mm, a, swing_deg).moved(_frame(p, end)))
+        for a in BEARINGS_DEG
+    ]
+
+
+def _way_out(p: Placed, end: int) -> Probe:
+    """As it is, or turned round."""
+    turned = Frame((0.0, 0.0, p.part.stack_mm), z=(0.0, 0.0, -1.0)).then(p.frame)
+    return _probe(p, drawn(p.part).moved(p.frame if end == HEAD else turned))
+
+
+def _look(bolts: Sequence[Placed], around: Surroundings, heights: np.ndarray) -> list[Access]:
+    """All bolts at some heights. One end must turn; the other may only be held."""
+    n = len(bolts)
+    if not n:
+        return []
+    ends = [(k, end) for k in range(n) for end in (HEAD, NUT)]
+    first = [
+        *(_way_out(p, HEAD) for p in bolts),
+        *(_socket(bolts[k], end, extension) for extension in (False, True) for k, end in ends),
+    ]
+    room = around.room(first, heights, ROOM_MM, ROOM_MM)
+    free = room.gap_mm >= ROOM_MM
+    out, have = free[:n], np.zeros((len(TOOLS), n, 2, len(heights)), bool)
+    have[:2] = free[n:].reshape(2, n, 2, -1)
+    wanted = [
+        (k, end)
+        for k, end in ends
+        if not have[:2, k].any(0).all(0).any() and not have[:2, k, end].any(0).all()
+    ]
+    have[2] = _any_bearing(bolts, wanted, around, heights, SWING_DEG)
+    turns = have[:3].any(0)
+    have[3] = _any_bearing(
+        bolts, [(k, end) for k, end in wanted if not turns[k].all(0).any()], around, heights, 0.0
+    )
+    holds = turns | have[3]
+    both = (turns[:, HEAD] & holds[:, NUT]) | (holds[:, HEAD] & turns[:, NUT])
+    told = []
+    for k, p in enumerate(bolts):
+        at, away = _first(both[k]), _first(out[k])
+        lacking = [end for end in (HEAD, NUT) if at is None and not turns[k, end].any()]
+        told.append(
+            Access(
+                p,
+                ("", "") if at is None else tuple(TOOLS[have[:, k, end, at].argmax()] for end in (HEAD, NUT)),
+                None if at is None else float(heights[at]),
+                None if away is None else float(heights[away]),
+                blocked=tuple(
+                    _in_the_way(room, n + 2 * k + end, f"of the socket on the {('head', 'nut')[end]}")
+                    for end in lacking
+                ),
+            )
+        )
+    return told
+
+
+def _drawn_out(a: Access, around: Surroundings, heights: np.ndarray) -> Access:
+    """Its way out, as it is or turned round."""
+    room = around.room([_way_out(a.placed, HEAD), _way_out(a.placed, NUT)], heights, ROOM_MM, ROOM_MM)
+    away, turned = (_first(row >= ROOM_MM) for row in room.gap_mm)
+    if away is not None:
+        return replace(a, out_at_mm=float(heights[away]))
+    return replace(
+        a, other_way=turned is not None, blocked=(_in_the_way(room, 0, "on its way out"), *a.blocked)
+    )
+
+
+def _any_bearing(bolts, wanted, around: Surroundings, heights, swing_deg: float) -> np.ndarray:
+    """(bolts, ends, heights): a spanner finds room in some bearing; asked of the `wanted` ends only."""
+    out = np.zeros((len(bolts), 2, len(heights)), bool)
+    probes = [q for k, end in wanted for q in _spanners(bolts[k], end, swing_deg)]
+    if probes:
+        free = around.room(probes, heights, SPANNER_ROOM_MM, SPANNER_ROOM_MM).gap_mm >= SPANNER_ROOM_MM
+        for (k, end), own in zip(wanted, free.reshape(len(wanted), len(BEARINGS_DEG), -1), strict=True):
+            out[k, end] = own.any(0)
+    return out
+
+
+def _first(free: np.ndarray) -> int | None:
+    return int(free.argmax()) if free.any() else None
+
+
+def _in_the_way(room: Room, row: int, what: str) -> str:
+    best = int(room.gap_mm[row].argmax())
+    return f"{room.nearest[row, best]} stands {ROOM_MM - room.gap_mm[row, best]:.1f} mm in the way {what}"
+
+
+# ------------------------------------------------------------ findings, results
+
+
+def _seats(bolts: Sequence[Placed], around: Surroundings, ride: np.ndarray) -> list[Finding]:
+    """Washers and hexagons against what carries them: a washer is as round as it is drawn, a hexagon at least
+    as wide as its flats."""
+    probes = []
+    for p in bolts:
+        b: BoltAndNut = p.part
+        for end, height, packing in (
+            (HEAD, b.hexagon.head_mm, b.ring.thickness_mm),
+            (NUT, b.hexagon.nut_mm, b.packing_mm),
+        ):
+            skin = 0.05  # off the plate
+            pieces = (
+                Round(b.ring.outer_mm, packing - skin, 0.0, Frame((0.0, 0.0, skin - packing))),
+                Round(b.hexagon.across_flats_mm, height),
+            )
+            probes.append(_probe(p, Form(pieces).moved(Frame((0.0, 0.0, -LIFT_MM)).then(_frame(p, end)))))
+    room, out = around.room(probes, ride, 0.05), []
+    for i, gap in enumerate(room.gap_mm[:, 0]):
+        if gap < -0.05:  # more than what the pieces reach past their circles
+            out.append(
+                Finding(
+                    level="stop",
+                    code="bolt-seat",
+                    where=bolts[i // 2].name,
+                    text=(
+                        f"There is no room for the {('head', 'nut')[i % 2]} and its washer: "
+                        f"{room.nearest[i, 0]} reaches {-gap:.1f} mm into them. "
+                        "Move the eye or what stands beside it."
+                    ),
+                )
+            )
+    return out
+
+
+def _findings(a: Access, side: str) -> list[Finding]:
+    p, b = a.placed, a.placed.part
+    out = []
+    if a.out_at_mm is None:
+        way = (
+            "Put in from the other side it comes out: turn it round."
+            if a.other_way
+            else "Nor from the other side. Move what stands there, or fit the bolt before it."
+        )
+        out.append(
+            Finding(
+                level="warn",
+                code="bolt-out",
+                where=p.name,
+                text=(
+                    f"The {b.size} x {b.length_mm:g} bolt cannot be drawn out to the "
+                    f"{side_of(_head(p), side)} side at any wheel height with all else in place (wheel "
+                    f"off): "
+                    f"{a.blocked[0]}. {way}"
+                ),
+            )
+        )
+    if a.tools_at_mm is None:
+        why = (
+            "; ".join(a.blocked[a.out_at_mm is None :])
+            or "each end finds a tool, but never both at one wheel height"
+        )
+        out.append(
+            Finding(
+                level="warn",
+                code="bolt-tool",
+                where=p.name,
+                text=(
+                    f"At no wheel height is there room for a tool on both ends of the {b.size} bolt (wheel "
+                    f"off; a socket, or an open spanner with {SWING_DEG:g} deg of swing, "
+                    f"in any direction): {why}. Move what stands there, or tighten the bolt before it is "
+                    f"fitted."
+                ),
+            )
+        )
+    return out
+
+
+def _head(p: Placed) -> np.ndarray:
+    return -np.array(p.frame.z)
+
+
+def rows(found: Sequence[Access], side: str) -> list[rs.BoltAccess]:
+    """As results.json keeps them."""
+    return [
+        rs.BoltAccess(
+            bolt=a.placed.name,
+            size=a.placed.part.size,
+            length_mm=a.placed.part.length_mm,
+            head=side_of(_head(a.placed), side),
+            head_tool=a.tools[HEAD] or None,
+            nut_tool=a.tools[NUT] or None,
+            tools_at_wheel_mm=a.tools_at_mm,
+            out_at_wheel_mm=a.out_at_mm,
+            in_the_way=list(a.blocked),
+        )
+        for a in found
+    ]

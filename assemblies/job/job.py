@@ -1,0 +1,441 @@
+"""The job file: TOML, or a dict from a script, read into one frozen `Job`, or one `JobError` that lists every
+problem.
+
+    job = load("assemblies/jobs/heronbank-front.toml")
+    thicker = job.changed({"rocker.plate_thickness": "1/8 in", "upper_arm.outer_joint": [1745, 680, 352]})
+
+Lengths mm, angles deg, masses kg; axes of ISO 8855, all points at ride height. Nothing is assumed in silence:
+`job.assumed` lists every default taken and why. What a sound job may still do wrong (a damper that is too
+short at ride height, say) is a finding of the later stages, not an error here.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import unicodedata
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Annotated, Any, get_args
+
+import numpy as np
+from pydantic import AfterValidator, BaseModel, ValidationError, field_validator
+
+from assemblies.job import frame as there
+from assemblies.job import models as m
+from assemblies.job import stock as shop
+from assemblies.job.checks import Problem, heading, problems_between
+from assemblies.job.values import (
+    NAME_CHARACTERS,
+    Coordinates,
+    Name,
+    Quantity,
+    Table,
+    assume,
+    nearest,
+    refuse,
+    shown,
+)
+
+STARTER = Path(__file__).with_name("starter.toml")
+_WINDOWS_NAMES = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(1, 10))}
+
+
+class JobError(ValueError):
+    """A job that cannot be used; `problems` in a fixed order, printed one a line."""
+
+    def __init__(self, problems: list[Problem]):
+        self.problems = tuple(problems)
+        super().__init__("\n".join(map(str, self.problems)))
+
+
+@dataclass(frozen=True)
+class Assumed:
+    """A default that was taken: its key, value (None: left out), unit and why."""
+
+    key: str
+    value: Any
+    unit: str
+    why: str
+
+    def __str__(self) -> str:
+        value = "none" if self.value in (None, ()) else f"{shown(self.value)} {self.unit}".rstrip()
+        return f"{self.key} = {value} ({self.why})"
+
+
+class Job(Table):
+    """One corner. Equal by content, hashable, never changed: `changed` and `mirrored` give new jobs."""
+
+    table = "job"
+    schema_: Annotated[int, Quantity(1, 1, "", whole=True)] = assume(
+        1, "the only form of job file so far", alias="schema"
+    )
+    name: Name
+    corner: m.Corner
+    wheel: m.Wheel
+    upper_arm: m.UpperArm
+    lower_arm: m.LowerArm
+    tie_rod: m.TieRod
+    rod: m.Rod
+    rocker: m.Rocker
+    spring: m.Spring
+    damper: Annotated[m.Damper, AfterValidator(m.eye_in_box)]
+    clearance: m.Clearance = assume({}, "usual gaps")
+    member: tuple[there.Member, ...] = assume(
+        (), "no frame members given: the parts are checked against each other only"
+    )
+    junction: tuple[there.Junction, ...] = assume(
+        (), "tubes that pass go first, then the larger, then as listed"
+    )
+    frame: there.Frame = assume({}, "usual joints")
+    hose: tuple[there.Hose, ...] = assume((), "no hoses given")
+    stock: shop.Stock = assume({}, "no stock given")
+    process: m.Process = assume({}, "usual cutting")
+    nest: shop.Nesting | None = assume(None, shop.USUAL_NESTING)
+    loads: m.Loads = assume({}, "usual loads")
+    prices: m.Prices | None = assume(None, "no prices given: no cost")
+    load_case: tuple[m.LoadCase, ...] = assume((), "no load cases besides the usual ones")
+    bolts: m.Bolts = assume({}, "usual bolts")
+    fatigue: m.Fatigue = assume({}, "usual life")
+
+    def __init__(self, /, **given: Any):
+        """Raises JobError listing every problem."""
+        given, seen, problems = _written(given), {}, []
+        try:
+            self.__pydantic_validator__.validate_python(given, self_instance=self, context=seen)
+        except ValidationError as e:
+            problems = _problems(e, given)
+        members = given.get("member")
+        names = [x.get("name") for x in members if isinstance(x, dict)] if isinstance(members, list) else []
+        problems += problems_between(seen, names)
+        if problems:
+            raise JobError(problems)
+
+    @field_validator("name", mode="after")
+    @classmethod
+    def _names_a_folder(cls, name: str) -> str:
+        if not slug(name):
+            raise refuse(
+                f"is {shown(name)}", "must hold a letter a to z or a digit", "it names the output folder"
+            )
+        return name
+
+    @classmethod
+    def from_dict(cls, given: Mapping[str, Any]) -> Job:
+        """A job from the tables of a file. Raises JobError."""
+        if isinstance(given, Job):
+            return given
+        if not isinstance(given, Mapping):
+            raise JobError([Problem("job", f"is {shown(given)}", "must be a table of tables")])
+        return cls(**{str(k): v for k, v in given.items()})
+
+    @classmethod
+    def model_validate(cls, obj: Any, **_: Any) -> Job:
+        return cls.from_dict(obj)
+
+    def to_dict(self) -> dict[str, Any]:
+        """The job as its file would say it, lengths in mm, defaults left out; `from_dict` reads it back
+        equal."""
+        return _written(self)
+
+    def changed(self, changes: Mapping[str, Any]) -> Job:
+        """A new job with the dotted keys of `changes` set, checked again; None puts a key back to its
+        default.
+
+        A member goes by its name ("member.lower rail.wall"), a plate by its name or its number from 1. Raises
+        JobError."""
+        written = self.to_dict()
+        for key, value in changes.items():
+            _put(written, str(key), value)
+        return Job.from_dict(written)
+
+    def mirrored(self) -> Job:
+        """The same corner on the other side of the car, under the same name.
+
+        Points turn the sign of y. An axis of rotation is an axial vector: with M = diag(1, -1, 1),
+        M·R(a, θ)·M = R(-M·a, θ), so the axis becomes (-x, y, -z) and a rocker angle keeps its sign. A
+        member's roll, right-handed about from → to, which is mirrored as a plain direction, turns its sign
+        for the same reason; so does a moment. A STEP file's solids become their mirror images, p → R·p + at
+        becomes M·R·M·(M·p) + M·at: turns about x and z change sign."""
+        written = self.to_dict()
+        written["corner"]["side"] = "right" if self.corner.side == "left" else "left"
+        for key in ("wheel", "upper_arm", "lower_arm", "tie_rod", "rod", "rocker", "damper"):
+            _mirror_points(written[key])
+        x, y, z = self.rocker.axis
+        written["rocker"]["axis"] = [0.0 - x, y, 0.0 - z]
+        for member in written.get("member", ()):
+            size = member.pop("size", None)
+            _mirror_points(member)
+            member |= {"size": size} if size is not None else {}
+            member |= {"roll": 0.0 - member["roll"]} if "roll" in member else {}
+            if member["shape"] == "step":
+                x, y, z = member.pop("turn", (0.0, 0.0, 0.0))  # the loop above took it for a point
+                member |= {"turn": [0.0 - x, 0.0 - y, 0.0 - z], "mirrored": not member.get("mirrored", False)}
+        for table in (*written.get("hose", ()), *written.get("junction", ())):
+            names = table.pop("members", None)  # three names are no point
+            _mirror_points(table)
+            table |= {"members": names} if names is not None else {}
+        for case in written.get("load_case", ()):
+            moment = case.pop("moment", None)
+            _mirror_points(case)
+            case |= {"moment": [0.0 - moment[0], moment[1], 0.0 - moment[2]]} if moment else {}
+        return Job.from_dict(written)
+
+    @cached_property
+    def assumed(self) -> tuple[Assumed, ...]:
+        """Every default that was taken, in the order of the file."""
+        return tuple(_assumed(self, ""))
+
+    @property
+    def slug(self) -> str:
+        """Name of the output folder."""
+        return slug(self.name)
+
+    @property
+    def spring_direction(self) -> tuple[float, float, float]:
+        """Unit vector along the rocker's axis from the rocker towards a rotary spring's fixed end."""
+        axis = np.array(self.rocker.axis) / np.linalg.norm(self.rocker.axis)
+        sign = np.sign(axis @ heading(getattr(self.spring, "towards", "rear"), self.corner.side)) or 1.0
+        return tuple(float(v) + 0.0 for v in sign * axis)
+
+
+def load(path: str | Path) -> Job:
+    """Read a job file. Raises JobError for a file that is missing, is not TOML, or holds a job that cannot be
+    used."""
+    path = Path(path)
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        raise JobError(
+            [Problem(str(path), "no such file", cure="`rockershed new FILE` writes one to start from")]
+        ) from None
+    except OSError as e:
+        raise JobError([Problem(str(path), f"cannot be read: {e.strerror}")]) from None
+    except UnicodeDecodeError as e:
+        said = f"byte {e.start + 1} is not UTF-8"
+        raise JobError([Problem(str(path), said, "a job file is UTF-8 text", "save it as UTF-8")]) from None
+    try:
+        given = tomllib.loads(text)
+    except (ValueError, RecursionError) as e:
+        what, _, where = str(e).partition(" (at ")
+        found = re.match(r"line (\d+), column (\d+)", where)
+        line = int(found[1]) if found else text.count("\n") + 1
+        said = text.splitlines()[line - 1].strip() if line <= len(text.splitlines()) else ""
+        raise JobError(
+            [
+                Problem(
+                    f"{path}, line {line}",
+                    what[:1].lower() + what[1:],
+                    "must be TOML: key = value, text in quotes",
+                    f"near: {said[:80]}" if said else "",
+                )
+            ]
+        ) from None
+    for member in given.get("member", []) if isinstance(given.get("member"), list) else []:
+        if isinstance(member, dict) and isinstance(member.get("file"), str):
+            member["file"] = str(path.parent.absolute() / Path(member["file"]).expanduser())
+    return Job.from_dict(given)
+
+
+def starter() -> str:
+    """Text of a commented job file to start from."""
+    return STARTER.read_text(encoding="utf-8")
+
+
+def slug(name: str) -> str:
+    """A folder name every system takes: a to z, 0 to 9 and hyphens; empty where `name` has no such letter.
+
+    >>> slug("Heronbank front #2"), slug("../CON")
+    ('heronbank-front-2', 'con-job')
+    """
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    text = re.sub(r"[^a-z0-9]+", "-", plain)[:80].strip("-")
+    return f"{text}-job" if text in _WINDOWS_NAMES else text
+
+
+# ------------------------------------------------------------------------------------------------ as written
+
+
+def _written(value: Any) -> Any:
+    """Models as the tables a file would hold: what was set, under the file's keys, lists for tuples."""
+    if isinstance(value, BaseModel):
+        fields = type(value).model_fields
+        return {
+            f.alias or k: _written(getattr(value, k))
+            for k, f in fields.items()
+            if k in value.model_fields_set
+        }
+    if isinstance(value, Mapping):
+        return {str(k): _written(v) for k, v in value.items()}
+    return [_written(v) for v in value] if isinstance(value, list | tuple) else value
+
+
+def _put(table: dict[str, Any], key: str, value: Any) -> None:
+    node: Any = table
+    rest = key
+    while True:
+        if isinstance(node, list):
+            at, rest = _entry(node, key, rest)
+        elif isinstance(node, dict):
+            at, _, rest = rest.partition(".")
+            if rest:
+                node.setdefault(at, {})
+        else:
+            raise JobError([Problem(key, "unknown key", f"{key[: -len(rest) - 1]} holds a value, no keys")])
+        if not rest:
+            break
+        node = node[at]
+    if value is None and isinstance(node, list):
+        del node[at]
+    else:
+        node[at] = value
+
+
+def _entry(entries: list, key: str, rest: str) -> tuple[int, str]:
+    """Place in a list of tables that `rest` begins with (a name, or a number from 1), and what follows it."""
+    numbers = {str(i + 1): i for i in range(len(entries))}
+    names = {
+        str(e["name"]): i for i, e in enumerate(entries) if isinstance(e, dict) and "name" in e
+    } or numbers
+    both = numbers | names
+    for name in sorted(both, key=len, reverse=True):
+        if rest == name or rest.startswith(name + "."):
+            return both[name], rest[len(name) + 1 :]
+    if len(entries) == 1 and "1" in names:
+        return 0, rest
+    known = "there is " + (", ".join(names) or "none")
+    raise JobError([Problem(key, "unknown key", known, nearest(rest.partition(".")[0], names))])
+
+
+def _mirror_points(table: dict[str, Any]) -> None:
+    for key, v in table.items():
+        if isinstance(v, list) and len(v) == 3:
+            table[key] = [v[0], 0.0 - v[1], v[2]]
+
+
+# ------------------------------------------------------------ defaults taken
+
+
+def _assumed(table: BaseModel, path: str) -> Iterator[Assumed]:
+    for name, field in type(table).model_fields.items():
+        value, key = getattr(table, name), path + (field.alias or name)
+        if isinstance(value, BaseModel):
+            yield from _assumed(value, key + ".")
+        elif isinstance(value, tuple) and value and isinstance(value[0], BaseModel):
+            for i, entry in enumerate(value):
+                yield from _assumed(entry, f"{key}.{_label(entry.__dict__, i, len(value))}")
+        elif name not in table.model_fields_set:
+            yield Assumed(
+                key,
+                value,
+                _unit(field.metadata) or _unit(get_args(field.annotation)),
+                field.description or "",
+            )
+
+
+def _unit(annotation: Any) -> str:
+    for part in annotation:
+        if isinstance(part, Quantity | Coordinates):
+            return part.unit
+        if found := _unit(get_args(part)):
+            return found
+    return ""
+
+
+def _label(entry: Any, i: int, count: int) -> str:
+    """How a key path names an entry of a list: by its name, else by its number from 1; a lone plate needs
+    neither."""
+    name = entry.get("name") if isinstance(entry, Mapping) else None
+    if isinstance(name, str) and 1 <= len(name.strip()) <= NAME_CHARACTERS:
+        return name.strip() + "."
+    return "" if count == 1 and name is None else f"{i + 1}."
+
+
+# ------------------------------------------------------------ errors in words
+
+
+def _problems(error: ValidationError, given: Mapping[str, Any]) -> list[Problem]:
+    """Each of pydantic's errors as key, value, limit and cure; a misspelt key is not also reported as
+    missing."""
+    found, respelt = [], set()
+    errors = error.errors(include_url=False)
+    for e in errors:
+        if e["type"] == "extra_forbidden":
+            key, model, _ = _walk(e["loc"], given)
+            known = [f.alias or k for k, f in model.model_fields.items()]
+            near = nearest(e["loc"][-1], known)
+            respelt.add((*e["loc"][:-1], near[len("did you mean '") : -2]))
+            found.append((e, Problem(key, "unknown key", "", near or "known here: " + ", ".join(known))))
+        else:
+            found.append((e, _problem(e, given)))
+    return [p for e, p in found if not (e["type"] == "missing" and e["loc"] in respelt)]
+
+
+def _problem(e: Mapping[str, Any], given: Mapping[str, Any]) -> Problem:
+    key, _, annotation = _walk(e["loc"], given)
+    kind, ctx, value = e["type"], e.get("ctx", {}), e["input"]
+    if kind == "job":
+        return Problem(key, ctx["value"], ctx["limit"], ctx["cure"])
+    if kind == "missing":
+        what, cure = ("table", f"add [{key}]") if _models(annotation) else ("key", _where(key))
+        return Problem(key, "missing", f"this {what} must be there", cure)
+    if kind.startswith("union_tag"):
+        tag = ctx["discriminator"].strip("'")
+        words = [get_args(c.model_fields[tag].annotation)[0] for c in _models(annotation)]
+        said = f"is {shown(value[tag])}" if isinstance(value, Mapping) and tag in value else "missing"
+        return Problem(
+            f"{key}.{tag}",
+            said,
+            "must be one of " + ", ".join(f'"{w}"' for w in words),
+            nearest(value[tag], words) if said != "missing" else "",
+        )
+    if kind.startswith("model_"):
+        return Problem(key, f"is {shown(value)}", "must be a table", f"write [{key}] with its keys below")
+    if kind in ("tuple_type", "list_type"):
+        cure = f"write [[{key}]]" if _models(annotation) else "write [ ... ]"
+        return Problem(key, f"is {shown(value)}", "must be a list", cure)
+    return Problem(key, f"is {shown(value)}", e["msg"])
+
+
+def _where(key: str) -> str:
+    table = key.rpartition(".")[0]
+    return (
+        f"add it to [{table}]" if table in Job.model_fields else f"add it to {table or 'the top of the file'}"
+    )
+
+
+def _walk(loc: tuple, given: Any) -> tuple[str, type[BaseModel], Any]:
+    """The file's key path of an error's place, the model that holds it, and the annotation of what stands
+    there."""
+    path, model, annotation, value = "", Job, Job, given
+    for at in loc:
+        if at == "[key]":
+            continue
+        if isinstance(at, int):
+            many = value if isinstance(value, list) else [value]
+            value = many[at] if at < len(many) else None
+            path += _label(value, at, len(many))
+            continue
+        models = _models(annotation)
+        if len(models) > 1 and any(
+            at in get_args(f.annotation) for c in models for f in c.model_fields.values()
+        ):
+            annotation = next(
+                c for c in models if any(at in get_args(f.annotation) for f in c.model_fields.values())
+            )
+            continue  # the union's tag is no key of the file
+        model = models[0] if models else model
+        field = next((f for k, f in model.model_fields.items() if (f.alias or k) == at), None)
+        annotation = field.annotation if field else None
+        value = value.get(at) if isinstance(value, Mapping) else None
+        path += f"{at}."
+    return path.rstrip("."), model, annotation
+
+
+def _models(annotation: Any) -> list[type[BaseModel]]:
+    """Every model an annotation can hold, through unions, tuples and Annotated."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [found for part in get_args(annotation) for found in _models(part)]

@@ -1,0 +1,67 @@
+"""The frame's junctions as rows of results.json."""
+
+from __future__ import annotations
+
+import math
+
+from assemblies.layout.junctions.fitting import Junctions
+from assemblies.results import model as rs
+from parts.tube_end import TubeEnd
+
+
+def rows(found: Junctions) -> rs.Junctions:
+    nodes = [
+        rs.FrameNode(
+            name=n.name,
+            point_mm=list(n.point),
+            members=list(n.members),
+            passing=[m for m in n.members if n.end_of(m) is None],
+            mitred=list(n.mitred or ()),
+            ordered_by="job" if n.given else "rule",
+            angles=[
+                rs.TubeAngle(
+                    a=p.a,
+                    b=p.b,
+                    angle_deg=p.angle_deg,
+                    parting_a_mm=_finite(p.parting_a_mm),
+                    parting_b_mm=_finite(p.parting_b_mm),
+                )
+                for p in found.pairs(n)
+            ],
+        )
+        for n in found.nodes
+    ]
+    ends = [
+        rs.TubeEnd(
+            member=name,
+            end=end,
+            node=node.name if (node := found.node_of(name, end)) else "",
+            runs=list(cut.runs),
+            long_mm=cut.long_mm,
+            short_mm=cut.short_mm,
+            **_flat(cut),
+            whole=not cut.missing,
+        )
+        for (name, end), cut in found.ends.items()
+    ]
+    tubes = [
+        rs.FittedTube(member=name, length_mm=t.length_mm, short_mm=t.short_mm, mass_kg=t.mass_kg)
+        for name, t in found.tubes.items()
+    ]
+    return rs.Junctions(nodes=nodes, ends=ends, tubes=tubes)
+
+
+def _flat(cut: TubeEnd) -> dict[str, float]:
+    if cut.flat is None:
+        return {}
+    saw, gap = cut.flat
+    return {
+        "mitre_deg": saw.mitre_deg,
+        "tilt_deg": saw.tilt_deg,
+        "from_square_deg": saw.from_square_deg,
+        "flat_gap_mm": gap,
+    }
+
+
+def _finite(mm: float) -> float | None:
+    return mm if math.isfinite(mm) else None

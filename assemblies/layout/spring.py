@@ -1,0 +1,185 @@
+"""Where a torsion spring and what turns or holds its ends stand along the rocker's axis.
+
+From the rocker outward: the pivot tube's end, the sleeve (inner tube one piece with the pivot tube, outer
+tube turning on it), the socket on the outer tube's end, the spring's free length, the far socket, the
+clocking plates. The far window stands at the angle the rocker has when the spring carries nothing, so a
+straight pack goes in with the rocker held there.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from assemblies.layout.placing import FlatPart, Layout, put
+from parts.adjuster_sleeve import AdjusterSleeve
+from parts.base.stock import steel as grade
+from parts.member import STEEL_KG_MM3, Member
+from parts.shape.form import Form, Frame, Prism
+from parts.spring_pack import LeafPack, TorsionBar
+from parts.spring_socket import AnchorPlates, SpringSocket
+
+LEAST_RIM_MM = 3.0
+HOUSING_GAP_MM = 5.0  # bare sleeve between the cross bolts' rows and the housing, for a spanner
+ANCHOR_GAP_MM = (
+    30.0  # bare socket before the clocking plates, for their bolts' nuts and thread ends; common practice
+)
+NO_TEETH = 2  # settings a turn of a sleeve drilled on assembly: one hole straight across
+
+
+def spring_part(spec) -> LeafPack | TorsionBar:
+    """The spring of a job's [spring] table as a body. Raises ValueError where its numbers do not fit."""
+    if spec.kind == "leaf-pack":
+        return LeafPack(spec.leaves, spec.leaf_width, spec.leaf_thickness, spec.length)
+    if spec.kind == "solid-bar":
+        return TorsionBar(spec.diameter, spec.length)
+    return TorsionBar(spec.outer, spec.length, spec.wall)
+
+
+def _socket(part: LeafPack | TorsionBar, over_mm: float, depth_mm: float) -> SpringSocket:
+    """The smallest socket round the spring's end that is at least as large as the tube it is welded to and
+    `depth_mm` deep."""
+    if isinstance(part, LeafPack):
+
+        def make(d):
+            return SpringSocket.for_leaves(
+                part.leaves, part.width_mm, part.thickness_mm, d, least_depth_mm=depth_mm
+            )
+    else:
+
+        def make(d):
+            return SpringSocket.for_hexagon(part.across_flats_mm, d, least_depth_mm=depth_mm)
+
+    reach = make(1e4).reach_mm
+    return make(max(over_mm, math.ceil(2 * (2 * (reach + LEAST_RIM_MM))) / 2))
+
+
+def depth_for(torque_nm: float, width_mm: float, yield_mpa: float, safety: float) -> float:
+    """Depth of window that carries a torque: pressure falling linearly from the corners to the middle,
+    6·T/(b²·depth) <= fy.
+
+    Statics of a flat end turning in a slot, both sides bearing over half their width; yield of the plates."""
+    return 6e3 * torque_nm * safety / (width_mm**2 * yield_mpa)
+
+
+def place_spring(out: Layout, torque_nm: float) -> None:
+    """Place sleeve, sockets, spring, housing and clocking plates; list their blanks. Needs the rocker in
+    place."""
+    job, spec = out.job, out.job.spring
+    if out.rocker is None or out.eyes is None:
+        raise ValueError("the rocker could not be made, so the spring has nothing to turn")
+    tube = out.rocker.tube
+    part = spring_part(spec)
+    teeth = spec.teeth
+    positions = teeth.sleeve if teeth else NO_TEETH
+    if spec.sleeve:
+        sleeve = AdjusterSleeve(
+            tube.outer_mm, tube.wall_mm, spec.sleeve.outer, spec.sleeve.wall, positions, spec.sleeve_bolt
+        )
+    else:
+        sleeve = AdjusterSleeve.around(tube.outer_mm, tube.wall_mm, positions, spec.sleeve_bolt)
+    sleeve = out.sleeve = replace(sleeve, hand=job.corner.side)
+    width = part.width_mm if isinstance(part, LeafPack) else part.across_flats_mm
+    near = _socket(
+        part,
+        sleeve.outer_mm,
+        depth_for(torque_nm, width, grade(job.rocker.plate_material).yield_mpa, job.loads.safety),
+    )
+    origin, away = np.array(out.eyes.frame.origin), np.array(job.spring_direction)
+    x = np.array(out.eyes.frame.x)
+    x_free = _turned(x, np.array(out.eyes.frame.z), math.radians(out.slack_rocker_deg or 0.0))
+    start = tube.length_mm / 2
+    mouth = start + sleeve.length_mm + near.depth_mm
+    end = mouth + spec.length
+    steel = job.rocker.plate_material
+
+    def at(station: float, direction=away, across=x) -> Frame:
+        return Frame.looking(origin + station * away, direction, across)
+
+    put(
+        out,
+        "sleeve inner tube",
+        "rocker",
+        "rocker",
+        sleeve.inner_form(),
+        at(start),
+        sleeve,
+        steel,
+        (0.0, 0.0, sleeve.length_mm / 2),
+        sleeve.inner_volume_mm3 * STEEL_KG_MM3,
+    )
+    put(
+        out,
+        "sleeve outer tube",
+        "spring",
+        "rocker",
+        sleeve.outer_form(),
+        at(start),
+        sleeve,
+        steel,
+        (0.0, 0.0, sleeve.length_mm / 2),
+        sleeve.outer_volume_mm3 * STEEL_KG_MM3,
+    )
+    put(out, "spring socket", "spring", "rocker", near.form(), at(mouth, -away), near, steel)
+    put(
+        out,
+        "leaf pack" if isinstance(part, LeafPack) else "torsion bar",
+        "spring",
+        "frame",
+        part.form(),
+        at(mouth, away, x_free),
+        part,
+        "spring steel",
+    )
+    anchor = AnchorPlates(near, teeth.anchor if teeth else 2, hand=job.corner.side)
+    put(out, "anchor socket", "spring anchor", "frame", near.form(), at(end, away, x_free), near, steel)
+    for i, which in enumerate(("turning", "fixed")):
+        plate = Prism(anchor.outline(which), anchor.thickness_mm)
+        put(
+            out,
+            f"anchor plate {which}",
+            "spring anchor",
+            "frame",
+            Form((plate,)),
+            at(end + near.depth_mm + i * anchor.thickness_mm, away, x_free),
+            anchor,
+            steel,
+            plate.centroid,
+            plate.volume_mm3 * STEEL_KG_MM3,
+        )
+        out.flat.append(
+            FlatPart(f"anchor plate {which}", anchor.outline(which), 1, anchor.thickness_mm, steel)
+        )
+    out.flat.append(
+        FlatPart("spring socket plate", near.outline(), 2 * near.plates, near.plate_thickness_mm, steel)
+    )
+    housing = getattr(spec, "housing", None)
+    if housing is not None:
+        _housing(
+            out,
+            housing,
+            near,
+            origin,
+            away,
+            start + sleeve.length_mm + HOUSING_GAP_MM,
+            end + near.depth_mm - ANCHOR_GAP_MM - getattr(spec, "slide", 0.0),
+        )
+
+
+def _housing(out: Layout, housing, socket: SpringSocket, origin, away, low: float, high: float) -> None:
+    """The chassis tube round the spring: a fixed body of its own."""
+    bore = housing.outer - 2 * housing.wall
+    if socket.outer_diameter_mm > bore:
+        raise ValueError(
+            f"the socket is {socket.outer_diameter_mm:g} mm over and the housing's bore {bore:g} mm: take a "
+            f"larger housing or a narrower spring"
+        )
+    tube = Member.tube(tuple(origin + low * away), tuple(origin + high * away), housing.outer, housing.wall)
+    put(out, "spring housing", "spring housing", "frame", tube.form(), tube.frame(), tube)
+
+
+def _turned(v: np.ndarray, axis: np.ndarray, angle: float) -> np.ndarray:
+    """`v` turned right-handed about a unit axis square to it."""
+    return math.cos(angle) * v + math.sin(angle) * np.cross(axis, v)

@@ -1,0 +1,313 @@
+"""Everything a build makes, from one study: numbers, blanks, solids, sheets and plots, in a fresh folder
+swapped in whole."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from assemblies.job import Job
+from assemblies.layout import step_neighbours as imports
+from assemblies.layout.placing import FlatPart, Layout, Placed
+from assemblies.making.holes import smallest_hole_mm
+from assemblies.making.sheets import strength_tables
+from assemblies.making.sheets.blank import hands
+from assemblies.making.sheets.paper import Printing
+from assemblies.results.findings import worst_first
+from assemblies.results.folder import FolderError, fresh
+from assemblies.results.model import Blank, HoleRow, PartRow, Results
+from assemblies.study import Study, study
+
+BuildError = FolderError
+Say = Callable[..., None]
+
+
+def build(
+    job: Job,
+    out: Path,
+    at_wheel_mm: tuple[float, ...] = (),
+    progress: Say = lambda *_: None,
+    printing: Printing | None = None,
+    shrink_mm: float = 0.0,
+) -> tuple[Path, Results]:
+    """Make all outputs of a job in `out`/<job>; returns that folder and the results written there.
+
+    `printing`: paper and scale correction of the templates; `shrink_mm`: allowance for weld shrink on the
+    rocker's jig.
+
+    Raises BuildError before anything is touched where the folder cannot be used, JobError where a neighbour's
+    STEP file cannot. A design that cannot work is still built as far as it goes: its findings say what
+    stopped it."""
+    target = out / job.slug
+    imports.read(job, progress)
+    with fresh(target) as folder:
+        done = study(job, interference=True, progress=progress, cures=True)
+        results = done.results
+        _reachable(done, at_wheel_mm)
+        if done.layout is not None:
+            from assemblies.making import gap_views as gaps
+
+            results = gaps.confirmed(done, results, progress)
+            shown = gaps.marks(results)
+            results = results.model_copy(
+                update={
+                    "blanks": _blanks(done.layout, folder / "blanks", progress),
+                    "parts": _solids(done, folder, at_wheel_mm, shown, progress),
+                }
+            )
+            gaps.write_close(done, shown, folder / "gaps")
+        if results.travel is not None:
+            from assemblies.making import plots
+            from assemblies.making.sheets import setup_sheet
+
+            setup_sheet.write(
+                results,
+                folder / "sheets",
+                done,
+                (printing.scale_x, printing.scale_y) if printing else (1.0, 1.0),
+            )
+            strength_tables.write(results, folder / "sheets", job, progress)
+            plots.draw(results, folder / "plots", progress)
+        if done.layout is not None:
+            from assemblies.making import picture
+
+            picture.draw(done, folder / "plots" / "corner.png", progress)
+            gaps.draw(done, results, shown, folder / "plots", progress)
+            results = results.model_copy(
+                update=_sheets(done, folder / "sheets", printing or Printing(), shrink_mm, progress)
+            )
+            results = results.model_copy(
+                update=_nest(done.layout, folder / "nest", results.findings, progress)
+            )
+        (folder / "results.json").write_text(results.to_json(), encoding="utf-8")
+        (folder / "summary.txt").write_text(_summary(results), encoding="utf-8")
+        from assemblies.making import report
+
+        report.write(done, results, folder, _shapes(done.layout), progress)
+    return target, results
+
+
+def _shapes(layout: Layout | None) -> dict[str, object]:
+    """Every placed part's solid in its own axes, by name: made before, so looked up here."""
+    from parts.files.solid import solid
+
+    return {p.name: solid(p.form) for p in layout.placed} if layout is not None else {}
+
+
+def _summary(results: Results) -> str:
+    from assemblies.results.summary import text
+
+    return text(results)
+
+
+def _reachable(done: Study, at_wheel_mm: tuple[float, ...]) -> None:
+    for z in at_wheel_mm:
+        if not bool(done.mechanism.at(z).valid):
+            low, high = done.springing.ends.closes_mm if done.springing else (float("nan"),) * 2
+            raise BuildError(
+                f"--at {z:+g}: the corner cannot reach that wheel height; it goes from {low:+.1f} to "
+                f"{high:+.1f} mm"
+            )
+
+
+def file_name(name: str) -> str:
+    """A file name every system takes: letters, digits and hyphens."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
+
+
+# ------------------------------------------------------------------------------------------------ blanks
+
+
+def _blanks(layout: Layout, folder: Path, progress: Say) -> list[Blank]:
+    """A DXF a flat part and hand; a blank that is its own mirror image gets one file for either hand."""
+    from parts.files.dxf import write_blank
+
+    process = layout.job.process
+    side = layout.job.corner.side
+    rows = []
+    for i, flat in enumerate(layout.flat):
+        progress("blanks", i + 1, len(layout.flat))
+        for hand, outline in hands(flat, side):
+            file = write_blank(
+                folder / f"{file_name(flat.name)}{'' if hand == 'either' else '-' + hand}.dxf",
+                outline,
+                part=flat.name,
+                hand=hand,
+                thickness_mm=flat.thickness_mm,
+                material=flat.material,
+                count=flat.count,
+                smallest_hole_mm=smallest_hole_mm(layout.job, flat),
+                cut_fitted=process.cutting in ("laser", "waterjet"),
+                compensation_mm=process.kerf / 2 if process.compensation else None,
+            )
+            rows.append(_blank_row(flat, outline, hand, file))
+    return rows
+
+
+def _blank_row(flat: FlatPart, outline, hand: str, file) -> Blank:
+    from parts.base.stock import DENSITY_KG_M3
+
+    return Blank(
+        name=file.path.stem,
+        part=flat.name,
+        hand=hand,
+        count=flat.count,
+        material=flat.material,
+        thickness_mm=flat.thickness_mm,
+        area_mm2=outline.area_mm2,
+        cut_length_mm=file.cut_length_mm,
+        mass_kg=outline.area_mm2 * flat.thickness_mm * DENSITY_KG_M3 * 1e-9,
+        holes=[
+            HoleRow(
+                number=h.number,
+                purpose=h.purpose,
+                x_mm=h.from_left_mm,
+                y_mm=h.from_bottom_mm,
+                diameter_mm=h.diameter_mm,
+                fit=h.fit,
+                made=h.made,
+            )
+            for h in file.hole_table
+        ],
+        dxf=f"blanks/{file.path.name}",
+    )
+
+
+# ------------------------------------------------------------------------------------------------ sheets
+
+
+def _sheets(
+    done: Study, folder: Path, printing: Printing, shrink_mm: float, progress: Say
+) -> dict[str, object]:
+    """Templates, hole tables, jigs, weld plan, cut list; what of them belongs in the results."""
+    from assemblies.making import sheets
+
+    progress("shop sheets")
+    layout = done.layout
+    shop = sheets.work_out(
+        layout,
+        done.springing,
+        lambda flat: smallest_hole_mm(layout.job, flat),
+        layout.job.process.cutting in ("laser", "waterjet"),
+        shrink_mm,
+    )
+    sheets.write(shop, layout, folder, printing)
+    return {
+        **sheets.in_results(shop),
+        "findings": list(worst_first([*done.results.findings, *sheets.sawing.findings(shop.sawn)])),
+    }
+
+
+def _nest(layout: Layout, folder: Path, findings: list, progress: Say) -> dict[str, object]:
+    """The blanks on the plates in hand, where there are any. Raises BuildError where the job asks of the nest
+    what cannot be."""
+    from assemblies.making import nest_job
+    from assemblies.nesting.model import NestError
+
+    if not (layout.job.stock.plate and layout.flat):
+        return {}
+    folder.mkdir()
+    try:
+        nested = nest_job.nest_job(layout, folder, nest_job.BUILD_EFFORT, progress=progress)
+    except NestError as e:
+        raise BuildError(str(e)) from e
+    told = [
+        p.model_copy(update={"dxf": f"nest/{p.dxf}", "picture": f"nest/{p.picture}"})
+        for p in nested.told.plates
+    ]
+    return {
+        "nest": nested.told.model_copy(update={"plates": told}),
+        "findings": list(worst_first([*findings, *nested.findings])),
+    }
+
+
+# ------------------------------------------------------------------------------------------------ solids
+
+
+def _solids(
+    done: Study, folder: Path, at_wheel_mm: tuple[float, ...], shown: list, progress: Say
+) -> list[PartRow]:
+    """STEP of each part in its own axes, and of the whole corner at ride, with the marks of the gaps, and at
+    each asked wheel height."""
+    from assemblies.making.step import COLOURS, colour_of, write_assembly
+    from parts.files.solid import export_step, placed, solid
+    from parts.shape.form import Frame
+
+    layout, job = done.layout, done.layout.job
+    rows, shapes = [], {}
+    for i, p in enumerate(layout.placed):
+        progress(f"solid: {p.name}", i + 1, len(layout.placed))
+        shapes[p.name] = solid(p.form)
+        path = None
+        if p.mass_kg is not None and p.name not in layout.members:
+            path = folder / "solids" / f"{file_name(p.name)}-{job.corner.side}.step"
+            export_step(shapes[p.name], path, f"{p.name} {job.corner.side}")
+        rows.append(
+            PartRow(
+                name=p.name,
+                body=p.body,
+                count=1,
+                material=p.material,
+                mass_kg=p.mass_kg,
+                centre_of_gravity_mm=_centre(p, shapes[p.name]),
+                step=path and f"solids/{path.name}",
+            )
+        )
+    side, other = (job.corner.side, "right" if job.corner.side == "left" else "left")
+    for z in (0.0, *at_wheel_mm):
+        progress(f"corner at wheel {z:+g} mm")
+        name = job.slug if z == 0 else f"{job.slug}-at-{z:+g}mm"
+        marked = [(m.name, m.solid(), Frame(), COLOURS["gap"]) for m in shown] if z == 0 else []
+        write_assembly(
+            folder / f"{name}.step",
+            [
+                *(
+                    (
+                        _named(p, layout, side),
+                        shapes[p.name],
+                        _where(done, p, z),
+                        colour_of(p.body, p.carrier),
+                    )
+                    for p in layout.placed
+                ),
+                *marked,
+            ],
+        )
+    progress(f"the {other} side")
+    twins = [
+        (
+            _named(p, layout, other),
+            placed(shapes[p.name], p.frame).mirror("XZ"),
+            Frame(),
+            colour_of(p.body, p.carrier),
+        )
+        for p in layout.placed
+        if _named(p, layout, other) != p.name
+    ]
+    write_assembly(folder / f"{job.slug}-{other}-side.step", twins)
+    return rows
+
+
+def _centre(p: Placed, shape) -> list[float]:
+    """Centre of gravity in the car: the part's own, or that of its solid where only the shape is known."""
+    from parts.files.solid import centre_mm
+
+    if p.mass_kg is not None:
+        return list(p.centre_of_gravity_mm)
+    return [float(v) for v in (p.frame.matrix() @ (*centre_mm(shape), 1.0))[:3]]
+
+
+def _named(p: Placed, layout: Layout, side: str) -> str:
+    """A made or bought part is named with its side; a frame member keeps its own name."""
+    given = {m.name for m in layout.job.member}
+    return p.name if p.name in given else f"{p.name} {side}"
+
+
+def _where(done: Study, p: Placed, wheel_mm: float) -> np.ndarray:
+    """Part axes to car axes with the wheel at a height."""
+    if p.carrier == "frame" or wheel_mm == 0:
+        return p.frame.matrix()
+    return done.mechanism.at(wheel_mm).frame(p.carrier) @ p.frame.matrix()

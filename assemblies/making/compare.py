@@ -1,0 +1,405 @@
+"""Two corners side by side: what changed and by how much, the same curves over each other, which parts must
+be cut again.
+
+rockershed compare mine.toml other.toml
+rockershed compare mine.toml --change rocker.plate_thickness=4
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from assemblies.job import Job
+from assemblies.layout.corner import FlatPart, Layout
+from assemblies.results.findings import Finding
+from assemblies.results.model import Results
+from assemblies.study import Study, study
+
+SAME = 1e-4  # two numbers of a shape (mm, directions, bulges) nearer than this are one
+
+
+@dataclass(frozen=True)
+class Row:
+    """A quantity of both corners; None where one has none."""
+
+    name: str
+    unit: str
+    decimals: int
+    a: float | None
+    b: float | None
+
+    @property
+    def change(self) -> float | None:
+        return None if self.a is None or self.b is None else self.b - self.a
+
+    @property
+    def differs(self) -> bool:
+        if self.change is None:
+            return (self.a is None) != (self.b is None)
+        return abs(self.change) > 1e-7 * max(abs(self.a), abs(self.b), 1e-3)
+
+
+@dataclass(frozen=True)
+class Cut:
+    """A part and what becomes of it when corner B is built from the parts of A: again, stays, new or gone."""
+
+    name: str
+    fate: str
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Comparison:
+    a: Study
+    b: Study
+    labels: tuple[str, str]
+    keys: tuple[tuple[str, str, str], ...]  # job keys that differ, with both values
+    rows: tuple[Row, ...]
+    pairs: tuple[Row, ...]  # guaranteed gaps
+    parts: tuple[Cut, ...]
+    gone: tuple[Finding, ...]
+    new: tuple[Finding, ...]
+
+
+def compare(
+    job_a: Job,
+    job_b: Job,
+    out: Path,
+    labels: tuple[str, str] | None = None,
+    interference: bool = True,
+    progress: Callable[..., None] = lambda *_: None,
+) -> tuple[Path, str]:
+    """Work both jobs through; a page of their differences in `out`, and the same as text for a terminal."""
+    both = compared(job_a, job_b, labels, interference, progress)
+    out.mkdir(parents=True, exist_ok=True)
+    path = out / f"{job_a.slug}-compared.html"
+    path.write_text(page(both), encoding="utf-8")
+    return path, text(both)
+
+
+def compared(
+    job_a: Job,
+    job_b: Job,
+    labels: tuple[str, str] | None = None,
+    interference: bool = True,
+    progress: Callable[..., None] = lambda *_: None,
+) -> Comparison:
+    a, b = study(job_a, interference, progress), study(job_b, interference, progress)
+    ra, rb = a.results, b.results
+    said_a, said_b = ({_subject(f) for f in r.findings} for r in (ra, rb))
+    return Comparison(
+        a,
+        b,
+        labels or _labels(job_a, job_b),
+        keys(job_a, job_b),
+        rows(ra, rb),
+        pairs(ra, rb),
+        parts(a.layout, b.layout),
+        tuple(f for f in ra.findings if _subject(f) not in said_b),
+        tuple(f for f in rb.findings if _subject(f) not in said_a),
+    )
+
+
+def _subject(f: Finding) -> tuple[str, str, str]:
+    """What a finding is about, whatever its numbers: the same in A and B is no news."""
+    return f.level, f.code, re.sub(r"[-+]?\d+(\.\d+)?", "#", f.where)
+
+
+def _labels(a: Job, b: Job) -> tuple[str, str]:
+    return (a.name, b.name) if a.name != b.name else (f"{a.name}, before", f"{b.name}, after")
+
+
+# ------------------------------------------------------------ what differs
+
+
+def keys(a: Job, b: Job) -> tuple[tuple[str, str, str], ...]:
+    """Keys of the job file whose values differ, defaults counted as what they stand for."""
+    one, two = _flat(a), _flat(b)
+    return tuple(
+        (k, _said(one.get(k)), _said(two.get(k)))
+        for k in [*one, *(k for k in two if k not in one)]
+        if one.get(k) != two.get(k)
+    )
+
+
+def _flat(job: Job) -> dict[str, Any]:
+    out = {a.key: a.value for a in job.assumed}
+    _walk(job.to_dict(), "", out)
+    return {k: v for k, v in out.items() if k != "schema"}
+
+
+def _walk(value: Any, path: str, out: dict[str, Any]) -> None:
+    if isinstance(value, Mapping):
+        for k, v in value.items():
+            _walk(v, f"{path}.{k}" if path else str(k), out)
+    elif isinstance(value, list) and value and isinstance(value[0], Mapping):
+        for i, v in enumerate(value, 1):
+            _walk(v, f"{path}.{v.get('name', i)}", out)
+    else:
+        out[path] = tuple(value) if isinstance(value, list) else value
+
+
+def _said(value: Any) -> str:
+    if value is None or value == ():
+        return "–"
+    if isinstance(value, tuple):
+        return ", ".join(map(_said, value))
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def rows(a: Results, b: Results) -> tuple[Row, ...]:
+    """The numbers a builder asks for first, of both."""
+    one, two = _numbers(a), _numbers(b)
+    return tuple(
+        Row(k, *(one.get(k) or two[k])[:2], one.get(k, (0, 0, None))[2], two.get(k, (0, 0, None))[2])
+        for k in [*one, *(k for k in two if k not in one)]
+    )
+
+
+def _numbers(r: Results) -> dict[str, tuple[str, int, float | None]]:
+    t, s, e = r.travel, r.spring, r.ends
+    if t is None or s is None or e is None:
+        return {}
+    out: dict[str, tuple[str, int, float | None]] = {}
+    for name, unit, decimals, curve in (
+        ("rocker angle", "deg", 1, t.rocker_deg),
+        ("damper, eye to eye", "mm", 1, t.damper_mm),
+        ("damper per wheel", "mm/mm", 3, t.damper_per_wheel),
+        ("wheel rate", "N/mm", 2, t.wheel_rate_n_per_mm),
+        ("wheel force", "N", 0, t.wheel_force_n),
+        ("rod force", "N", 0, t.rod_force_n),
+        ("camber", "deg", 2, t.camber_deg),
+        ("toe-in", "deg", 3, t.toe_deg),
+    ):
+        for pose, z in (("full droop", t.wheel_mm[0]), ("ride", 0.0), ("full bump", t.wheel_mm[-1])):
+            if not (pose == "ride" and name in ("rocker angle", "camber", "toe-in")):
+                out[f"{name}, {pose}"] = (unit, decimals, _at(t.wheel_mm, curve, z))
+    out |= {
+        "ride frequency": ("Hz", 2, s.ride_frequency_hz),
+        "rate rise, ride to bump": ("%", 0, s.rise_percent),
+        "spring rate, rotary": ("N·m/rad", 1, s.rate_nm_per_rad),
+        "spring rate": ("N/mm", 2, s.rate_n_per_mm),
+        "spring torque at ride": ("N·m", 1, s.ride_torque_nm),
+        "spring force at ride": ("N", 0, s.ride_force_n),
+        "twist at ride": ("deg", 1, s.ride_twist_deg),
+        "twist left at full droop": ("deg", 1, s.droop_twist_deg),
+        "greatest shear stress": ("MPa", 0, s.stress_max_mpa),
+        "margin to toggle": ("deg", 1, e.toggle_margin_deg),
+        "damper left, longest": ("mm", 1, e.damper_margin_longest_mm),
+        "damper left, shortest": ("mm", 1, e.damper_margin_shortest_mm),
+        "spring slack at wheel height": ("mm", 1, e.spring_slack_at_wheel_mm),
+    }
+    worst = max((c.use for c in r.strength.checks if c.use is not None), default=None)
+    out["greatest use of strength"] = ("", 2, worst)
+    return {k: v for k, v in out.items() if v[2] is not None}
+
+
+def _at(x, y, z: float) -> float | None:
+    v = float(np.interp(z, x, np.array([math.nan if k is None else k for k in y])))
+    return v if math.isfinite(v) else None
+
+
+def pairs(a: Results, b: Results) -> tuple[Row, ...]:
+    """Guaranteed gaps of both, tightest of either first."""
+    one, two = ({f"{p.a} to {p.b}": p for p in r.clearance.pairs} for r in (a, b))
+    room = {k: min(p.gap_mm - p.required_mm for p in (one.get(k), two.get(k)) if p) for k in one | two}
+    return tuple(
+        Row(k, "mm", 1, one[k].gap_mm if k in one else None, two[k].gap_mm if k in two else None)
+        for k in sorted(room, key=room.get)
+    )
+
+
+# ------------------------------------------------------------------------------------------------ parts
+
+
+def parts(a: Layout | None, b: Layout | None) -> tuple[Cut, ...]:
+    """Every blank and every other made part: whether B can use what was cut for A."""
+    flat_a, flat_b = ({f.name: f for f in x.flat} if x else {} for x in (a, b))
+    out = [
+        _fate(name, flat_a.get(name), flat_b.get(name), _flat_why)
+        for name in [*flat_a, *(n for n in flat_b if n not in flat_a)]
+    ]
+    drawn = set(flat_a) | set(flat_b)
+    rest_a, rest_b = (_others(x, drawn) if x else {} for x in (a, b))
+    return tuple(
+        out
+        + [
+            _fate(name, rest_a.get(name), rest_b.get(name), _form_why)
+            for name in [*rest_a, *(n for n in rest_b if n not in rest_a)]
+        ]
+    )
+
+
+def _others(layout: Layout, drawn: set[str]) -> dict[str, Any]:
+    """Parts to make that are no blank: those with a mass of their own whose blank is not listed already."""
+
+    def blank(name: str) -> bool:
+        return (
+            name in drawn
+            or any(name.startswith(d) for d in drawn)
+            or re.sub(r" (front|rear|upper|lower|inner|outer|left|right) plate$", " plate", name) in drawn
+        )
+
+    return {p.name: p for p in layout.placed if p.mass_kg is not None and not blank(p.name)}
+
+
+def _fate(name: str, a, b, why: Callable[[Any, Any], str]) -> Cut:
+    if a is None or b is None:
+        return Cut(name, "new" if a is None else "gone")
+    reason = why(a, b)
+    return Cut(name, "again", reason) if reason else Cut(name, "stays")
+
+
+def _flat_why(a: FlatPart, b: FlatPart) -> str:
+    said = []
+    if a.thickness_mm != b.thickness_mm:
+        said.append(f"{a.thickness_mm:g} to {b.thickness_mm:g} mm thick")
+    if a.material != b.material:
+        said.append(f"{a.material} to {b.material}")
+    if not same(a.outline, b.outline):
+        said.append(
+            f"outline: {_size(a)} to {_size(b)} mm, {a.outline.area_mm2:.0f} to {b.outline.area_mm2:.0f} mm²"
+        )
+    if not said and a.count != b.count:
+        return f"{a.count} to {b.count} off" if b.count > a.count else ""
+    return "; ".join(said)
+
+
+def _size(f: FlatPart) -> str:
+    x0, y0, x1, y1 = f.outline.bounds
+    return f"{x1 - x0:.1f} x {y1 - y0:.1f}"
+
+
+def _form_why(a, b) -> str:
+    if a.material != b.material:
+        return f"{a.material} to {b.material}"
+    return (
+        ""
+        if same(a.form, b.form)
+        else f"{a.mass_kg:.3f} to {b.mass_kg:.3f} kg"
+        if abs(a.mass_kg - b.mass_kg) > 5e-4
+        else "its shape"
+    )
+
+
+_NUMBER = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?(?:e[+-]?\d+)?(?![\w])")
+
+
+def same(a: Any, b: Any) -> bool:
+    """Two outlines or forms alike to within SAME in every number, and in everything else exactly."""
+    one, two = _essence(a), _essence(b)
+    if _NUMBER.sub("#", one) != _NUMBER.sub("#", two):
+        return False
+    numbers = [np.array([float(x) for x in _NUMBER.findall(t)]) for t in (one, two)]
+    return numbers[0].shape == numbers[1].shape and bool(np.all(np.abs(numbers[0] - numbers[1]) <= SAME))
+
+
+def _essence(shape: Any) -> str:
+    """The shape in words less its marks, which are scribed and not cut."""
+    from dataclasses import replace
+
+    return repr(replace(shape, marks=()) if hasattr(shape, "marks") else shape)
+
+
+# ------------------------------------------------------------------------------------------------ told
+
+
+def _word(v: float | None, decimals: int, sign: bool = False) -> str:
+    return "-" if v is None else f"{v:+.{decimals}f}" if sign else f"{v:.{decimals}f}"
+
+
+def text(c: Comparison) -> str:
+    """The comparison for a terminal."""
+    a, b = c.labels
+    wide = max([28, *(len(r.name) for r in (*c.rows, *c.pairs[:6]))]) + 2
+    lines = [f"A  {a}", f"B  {b}", ""]
+    if c.keys:
+        lines += ["Keys that differ", *(f"  {k}: {x} -> {y}" for k, x, y in c.keys), ""]
+    lines.append(f"  {'':{wide}}{'A':>12}{'B':>12}{'B - A':>12}")
+    lines += [_line(r, wide) for r in c.rows if r.differs]
+    if not any(r.differs for r in c.rows):
+        lines.append("  no number differs")
+    if c.pairs:
+        lines += ["", "Guaranteed gaps, tightest first", *(_line(r, wide) for r in c.pairs[:6])]
+    lines += ["", *_parts_text(c)]
+    for title, found in (("Findings that go away", c.gone), ("Findings that are new", c.new)):
+        if found:
+            lines += ["", title, *(f"  {f.level.upper()}  {f.where}: {f.text}" for f in found)]
+    return "\n".join(lines) + "\n"
+
+
+def _line(r: Row, wide: int) -> str:
+    before, after, change = _word(r.a, r.decimals), _word(r.b, r.decimals), _word(r.change, r.decimals, True)
+    return f"  {r.name:{wide}}{before:>12}{after:>12}{change:>12} {r.unit}"
+
+
+def _parts_text(c: Comparison) -> list[str]:
+    out = []
+    for fate, title in (
+        ("again", "Parts to be cut again"),
+        ("new", "Parts that are new"),
+        ("gone", "Parts no longer needed"),
+    ):
+        found = [p for p in c.parts if p.fate == fate]
+        if found:
+            out += [title, *(f"  {p.name}{': ' + p.why if p.why else ''}" for p in found)]
+    stay = [p.name for p in c.parts if p.fate == "stays"]
+    return [*out, f"Parts that stay: {', '.join(stay) if stay else 'none'}"]
+
+
+def page(c: Comparison) -> str:
+    """The comparison as one file to open in a browser."""
+    from assemblies.making.report.page import filled
+
+    figures = overlaid(c)
+    data = {
+        "figures": [
+            {
+                "key": f.key,
+                "unit": f.unit,
+                "decimals": f.decimals,
+                "curves": [list(k.y) for k in (*f.curves, *f.also)],
+            }
+            for f in figures
+        ],
+        "x": list(figures[0].x) if figures else [],
+        "travel": [],
+        "scene": None,
+        "pairs": [],
+    }
+    return filled("compare.html.j2", data, c=c, figures=figures)
+
+
+def overlaid(c: Comparison) -> list:
+    """The curves of B with those of A beside them, both over the heights of either."""
+    from dataclasses import replace
+
+    from assemblies.making.report.curves import Curve, figures
+
+    fa, fb = ({f.key: f for f in figures(s.results, s.job)} for s in (c.a, c.b))
+    out = []
+    for key in (k for k in fb if k in fa):
+        a, b = fa[key], fb[key]
+        x = sorted(set(a.x) | set(b.x))
+        out.append(
+            replace(
+                b,
+                x=x,
+                curves=tuple(Curve(k.label, _over(b.x, k.y, x)) for k in b.curves),
+                also=tuple(Curve(k.label, _over(a.x, k.y, x)) for k in a.curves),
+            )
+        )
+    return out
+
+
+def _over(x, y, onto) -> list[float | None]:
+    """A curve read at other heights, nothing outside its own."""
+    v = np.interp(onto, x, np.array([math.nan if k is None else k for k in y]), left=math.nan, right=math.nan)
+    return [float(f"{k:.7g}") if math.isfinite(k) else None for k in v]

@@ -1,0 +1,367 @@
+"""A job's blanks nested on the plates in hand: drawing and picture a plate, what is missing, what it says in
+the results."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from assemblies.job import Job, slug
+from assemblies.job.stock import Nesting, plate_names, unknown_spare
+from assemblies.layout.placing import FlatPart, Layout
+from assemblies.making.holes import smallest_hole_mm
+from assemblies.making.sheets.blank import hands
+from assemblies.nesting import cutting, drawing, picture
+from assemblies.nesting.model import Blank, Nest, NestError, Remnant, Rules, remnant_of
+from assemblies.nesting.pack import nest
+from assemblies.results import model as rs
+from assemblies.results.findings import Finding
+from parts.shape.outline import Loop, Outline, Vertex
+
+SAME_THICKNESS_MM = 0.3  # a "3 mm" remnant is 2.8 to 3.2, common practice
+BUILD_EFFORT = 400  # moves of the search in a build: a few seconds; `rockershed nest` searches longer
+SPACING_MM = {"plasma": 5.0, "hand": 3.0}  # between blanks, common practice
+
+
+@dataclass(frozen=True)
+class Nested:
+    """What was written for one job: the nest, its files, its findings, and all of it as the results tell
+    it."""
+
+    nest: Nest
+    files: tuple[Path, ...]
+    findings: tuple[Finding, ...]
+    told: rs.Nesting
+
+
+def _given(job: Job) -> Nesting:
+    return job.nest or Nesting()
+
+
+def blanks_of(layout: Layout) -> list[Blank]:
+    """Every blank of the sides that are built, with spares; one that is its own mirror image serves both
+    hands.
+
+    Raises NestError for a spare of a blank that is not there."""
+    job = layout.job
+    given = _given(job)
+    sides = ("left", "right") if given.sides == "both" else (given.sides,)
+    spares = {s.name: s.count for s in given.spare}
+    out, known = [], dict.fromkeys(f.name for f in layout.flat)
+    for flat in layout.flat:
+        for hand, outline in hands(flat, job.corner.side):
+            if hand not in ("either", *sides):
+                continue
+            name = flat.name if hand == "either" else f"{flat.name} {hand}"
+            known[name] = None
+            count = flat.count * (len(sides) if hand == "either" else 1) + sum(
+                spares.get(n, 0) for n in {flat.name, name}
+            )
+            out.append(
+                Blank(
+                    name,
+                    _marked(outline),
+                    count,
+                    flat.thickness_mm,
+                    flat.material,
+                    _rotation(flat, given),
+                    hand,
+                )
+            )
+    if unknown := next((n for n in spares if n not in known), None):
+        raise NestError(unknown_spare(unknown, list(known)))
+    return out
+
+
+def _marked(outline: Outline) -> Outline:
+    """Bend lines and pops stay; the nest writes its own names."""
+    return replace(outline, marks=tuple(m for m in outline.marks if m.kind != "text"))
+
+
+def _rotation(flat: FlatPart, given: Nesting) -> str | float:
+    if given.grain and any(
+        m.kind == "text" and m.text.endswith((" up", " down")) for m in flat.outline.marks
+    ):
+        return "grain"  # a strip's length lies along the blank's x and its folds across it
+    return "free" if given.turn is None else given.turn
+
+
+def rules_of(job: Job) -> Rules:
+    """Distances the job gives, else those of its way of cutting (common practice); the spacing is never under
+    the kerf."""
+    given, kerf = _given(job), job.process.kerf
+    spacing = (
+        given.spacing
+        if given.spacing is not None
+        else max(SPACING_MM.get(job.process.cutting, max(2.0, 2 * kerf)), kerf)
+    )
+    return Rules(spacing, given.edge, given.torch_edge, given.hole, given.keep_out, kerf)
+
+
+def leads_of(job: Job) -> bool:
+    """Whether pierces and lead-ins are drawn: unless the job says, not for hand cutting."""
+    leads = _given(job).leads
+    return job.process.cutting != "hand" if leads is None else leads
+
+
+def remnants_of(job: Job, blanks: list[Blank]) -> tuple[list[Remnant], list[Finding]]:
+    """The job's plates, one a sheet. A plate counts as what blanks of its grade, within 0.3 mm of its
+    thickness, are drawn for; one of unknown grade as what most area is still wanted of, with a warning."""
+    out, findings = [], []
+    names = iter(plate_names(job.stock.plate))
+    wanted = {(b.thickness_mm, b.material): 0.0 for b in blanks}
+    for b in blanks:
+        wanted[b.thickness_mm, b.material] += b.count * b.outline.gross_area_mm2
+    for plate in job.stock.plate:
+        fits = [
+            k
+            for k in wanted
+            if abs(k[0] - plate.thickness) <= SAME_THICKNESS_MM and plate.material in (k[1], "unknown")
+        ]
+        for _ in range(plate.count):
+            name = next(names)
+            kind = max(
+                fits,
+                key=lambda k: (wanted[k] > 0, -abs(k[0] - plate.thickness), wanted[k]),
+                default=(plate.thickness, plate.material),
+            )
+            if fits and plate.material == "unknown":
+                findings.append(
+                    Finding(
+                        level="warn",
+                        code="nest-grade",
+                        where=name,
+                        text=(
+                            f"The blanks are counted as {kind[1]}, the plate's grade is not given: unmarked "
+                            f"steel is S235 at best. Have it tested, or set the blanks' material to what "
+                            f"it is."
+                        ),
+                    )
+                )
+            remnant = remnant_of(
+                list(plate.outline),
+                [(h.centre, h.diameter) for h in plate.holes],
+                name=name,
+                thickness_mm=kind[0],
+                material=kind[1],
+                torch_edges=tuple(n - 1 for n in plate.torch_edges),
+                keep_outs=tuple(_loop(k) for k in plate.keep_outs),
+                grain_deg=plate.grain,
+                edge_mm={}
+                if plate.edge is None
+                else {n: plate.edge for n in range(len(plate.outline)) if n + 1 not in plate.torch_edges},
+            )
+            wanted[kind] = wanted.get(kind, 0.0) - remnant.area_mm2
+            out.append(remnant)
+    return out, findings
+
+
+def settled(blanks: list[Blank], plates: list[Remnant]) -> tuple[list[Blank], list[Finding]]:
+    """Blanks of a thickness that no plate counts as go with the nearest that one does, within 0.3 mm and of
+    the same steel."""
+    there, out, moved = {(r.thickness_mm, r.material) for r in plates}, [], {}
+    for b in blanks:
+        near = [
+            t
+            for t, material in there
+            if material == b.material and abs(t - b.thickness_mm) <= SAME_THICKNESS_MM
+        ]
+        if near and (b.thickness_mm, b.material) not in there:
+            thickness = min(near, key=lambda t: (abs(t - b.thickness_mm), t))
+            moved.setdefault((b.thickness_mm, thickness), []).append(b.name)
+            b = replace(b, thickness_mm=thickness)
+        out.append(b)
+    return out, [
+        Finding(
+            level="note",
+            code="nest-thickness",
+            where=f"{to:g} mm plate",
+            text=(
+                f"It also takes blanks drawn for {drawn:g} mm, within {SAME_THICKNESS_MM:g} mm of it: "
+                f"{', '.join(names)}."
+            ),
+        )
+        for (drawn, to), names in moved.items()
+    ]
+
+
+def _loop(corners) -> Loop:
+    return Loop(tuple(Vertex(x, y) for x, y in corners))
+
+
+def nest_job(
+    layout: Layout,
+    folder: Path,
+    effort: int,
+    seed: int = 0,
+    progress: Callable[..., None] = lambda *_: None,
+    limit_s: float = math.inf,
+) -> Nested:
+    """Nest, prove, draw. Blanks without a plate of their thickness, or without room, are named as missing.
+    `limit_s` ends the search early: the findings then say so, and the same seed may give another nest.
+
+    Raises NestError where the job asks for what cannot be."""
+    job = layout.job
+    blanks = blanks_of(layout)
+    plates, findings = remnants_of(job, blanks)
+    blanks, found = settled(blanks, plates)
+    findings += found
+    done = nest(
+        blanks,
+        plates,
+        rules_of(job),
+        effort=effort,
+        seed=seed,
+        oversize="missing",
+        limit_s=limit_s,
+        progress=lambda share, text: progress(f"nest: {text}", round(100 * share), 100),
+    )
+    if done.hit_limit:
+        findings.append(
+            Finding(
+                level="note",
+                code="nest-time",
+                where="nest",
+                text=(
+                    f"The search ended after {limit_s:g} s, before its effort was spent: the nest is sound, "
+                    f"a longer search may pack tighter, and another run may give another nest."
+                ),
+            )
+        )
+    files, told, stems = [], [], set()
+    for n, plate in enumerate(done.remnants, 1):
+        if not done.on(plate):
+            continue
+        plan = _plan(job, done, plate)
+        stem = slug(plate.name) or f"plate-{n}"
+        stem = f"{stem}-{n}" if stem in stems else stem
+        stems.add(stem)
+        files += [
+            drawing.write(folder / f"{stem}.dxf", done, plan).path,
+            picture.save(folder / f"{stem}.png", done, plate, plan),
+        ]
+        findings += [_used(done, plate, plan), *_left(plan)]
+        told.append(
+            rs.NestedPlate(
+                plate=plate.name,
+                thickness_mm=plate.thickness_mm,
+                material=plate.material,
+                blanks=len(done.on(plate)),
+                use_percent=done.use_percent(plate),
+                cut_length_mm=plan.cut_length_mm,
+                cuts=len(plan.cuts),
+                without_lead=len(plan.without_lead),
+                dxf=files[-2].name,
+                picture=files[-1].name,
+            )
+        )
+    unused = [r.name for r in done.remnants if not done.on(r)]
+    if unused:
+        findings.append(
+            Finding(
+                level="note",
+                code="nest-unused",
+                where="plates in hand",
+                text=f"Not needed for these blanks: {', '.join(unused)}.",
+            )
+        )
+    findings += _missing(done)
+    return Nested(
+        done,
+        tuple(files),
+        tuple(findings),
+        rs.Nesting(
+            spacing_mm=done.rules.spacing_mm,
+            plates=told,
+            unused=unused,
+            missing=[
+                rs.MissingBlank(
+                    blank=m.blank.name,
+                    count=m.count,
+                    thickness_mm=m.blank.thickness_mm,
+                    material=m.blank.material,
+                    why=m.why,
+                )
+                for m in done.missing
+            ],
+            wanted=[
+                rs.PlateWanted(
+                    thickness_mm=s.thickness_mm,
+                    material=s.material,
+                    length_mm=s.length_mm,
+                    width_mm=s.width_mm,
+                )
+                for s in done.shortages
+            ],
+        ),
+    )
+
+
+def _plan(job: Job, done: Nest, plate: Remnant) -> cutting.Plan:
+    return cutting.plan(
+        done,
+        plate,
+        leads=leads_of(job),
+        smallest_hole_mm=smallest_hole_mm(job, plate),
+        cut_fitted=job.process.cutting in ("laser", "waterjet"),
+        compensation=job.process.compensation,
+    )
+
+
+def _used(done: Nest, plate: Remnant, plan: cutting.Plan) -> Finding:
+    text = (
+        f"{len(done.on(plate))} blanks lie on it, {done.use_percent(plate):.0f} % of its metal; "
+        f"{plan.cut_length_mm / 1000:.1f} m to cut."
+    )
+    bare = plan.without_lead
+    if bare and len(bare) < len(plan.cuts):
+        text += (
+            f" {len(bare)} of {len(plan.cuts)} cuts have no room for a lead that burns nothing else (cut "
+            f"{', '.join(str(c.number) for c in bare)}): drill a start hole there, or widen nest.spacing."
+        )
+    return Finding(level="note", code="nest", where=plate.name, text=text)
+
+
+def _left(plan: cutting.Plan) -> list[Finding]:
+    """Where a compensated path cannot reach into a hollow corner: what is left is filed, or it holds off what
+    is to sit there."""
+    if not plan.left_mm:
+        return []
+    text = "; ".join(f"{name} {most:.2f} mm" for name, most in plan.left_mm.items())
+    return [
+        Finding(
+            level="note",
+            code="nest-corners",
+            where=plan.remnant.name,
+            text=(
+                f"The cut is {2 * plan.compensation_mm:g} mm wide and leaves metal in inside corners, at "
+                f"most: {text}. File it out before you try what sits there."
+            ),
+        )
+    ]
+
+
+def _missing(done: Nest) -> list[Finding]:
+    """A finding a thickness and material: which blanks have no place, why, and what plate would take them."""
+    out = []
+    for thickness, material in dict.fromkeys((m.blank.thickness_mm, m.blank.material) for m in done.missing):
+        some = [m for m in done.missing if (m.blank.thickness_mm, m.blank.material) == (thickness, material)]
+        text = ""
+        for why in dict.fromkeys(m.why for m in some):
+            text += (
+                f"{why[:1].upper()}{why[1:]}: "
+                f"{', '.join(f'{m.count} x {m.blank.name}' for m in some if m.why == why)}. "
+            )
+        text += " ".join(
+            f"A plate of {s.length_mm:.0f} x {s.width_mm:.0f} mm would take them."
+            for s in done.shortages
+            if (s.thickness_mm, s.material) == (thickness, material)
+        )
+        out.append(
+            Finding(
+                level="note", code="nest-missing", where=f"{thickness:g} mm {material}", text=text.strip()
+            )
+        )
+    return out

@@ -1,0 +1,201 @@
+"""A shaded picture of the whole corner at ride height, from its real solids."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from assemblies.making.step import colour_of
+from assemblies.study import Study
+
+LIGHT = np.array([0.35, 0.45, 0.82])
+WIDTH_PX, MARGIN_PX = 1300, 25
+CHUNK_PX = 400_000
+LOOK_DEG = (20.0, 32.0)  # elevation, and bearing from straight ahead towards the corner's own side
+
+
+@dataclass(frozen=True)
+class Camera:
+    """A view without perspective: unit vectors, `forward` into the picture."""
+
+    right: np.ndarray
+    up: np.ndarray
+    forward: np.ndarray
+
+    @staticmethod
+    def looking(forward) -> Camera:
+        """Level, but where it looks straight up or down: there x is up."""
+        forward = np.asarray(forward, float) / np.linalg.norm(forward)
+        right = np.cross(forward, [0.0, 0.0, 1.0] if abs(forward[2]) < 0.999 else [1.0, 0.0, 0.0])
+        right /= np.linalg.norm(right)
+        return Camera(right, np.cross(right, forward), forward)
+
+    @staticmethod
+    def usual(side: str) -> Camera:
+        """From ahead and outside."""
+        elevation, bearing = np.radians(LOOK_DEG)
+        out = 1 if side == "left" else -1
+        return Camera.looking(
+            -np.array(
+                [
+                    np.cos(elevation) * np.cos(bearing),
+                    out * np.cos(elevation) * np.sin(bearing),
+                    np.sin(elevation),
+                ]
+            )
+        )
+
+    def seen(self, points) -> np.ndarray:
+        """Right, up and depth of points (..., 3), mm."""
+        return np.stack([points @ self.right, points @ self.up, points @ self.forward], -1)
+
+
+@dataclass(frozen=True)
+class View:
+    """A picture (rows, columns, 3) and how it was taken."""
+
+    image: np.ndarray
+    camera: Camera
+    low: np.ndarray  # right and up at the window's lower left corner
+    high: np.ndarray
+    scale: float  # pixels a mm
+    margin_px: float
+
+    def pixel(self, point) -> np.ndarray:
+        """Column and row of a point in car coordinates."""
+        x, y, _ = self.camera.seen(np.asarray(point, float))
+        return np.array(
+            [
+                self.margin_px + (x - self.low[0]) * self.scale,
+                self.margin_px + (self.high[1] - y) * self.scale,
+            ]
+        )
+
+
+def draw(done: Study, path: Path, progress: Callable[..., None] = lambda *_: None) -> Path:
+    """PNG of every placed part, seen from ahead and outside; the wheel is left out so that the joints
+    show."""
+    import matplotlib
+
+    matplotlib.use("Agg")
+    import matplotlib.pyplot as plt
+
+    progress("picture")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    plt.imsave(path, corner(done).image, metadata={"Software": None})
+    return path
+
+
+def corner(done: Study) -> View:
+    """All but the wheel, at ride height."""
+    from parts.files.solid import solid
+
+    return view(
+        [
+            (solid(p.form), p.frame, colour_of(p.body, p.carrier))
+            for p in done.layout.placed
+            if p.body != "wheel"
+        ],
+        Camera.usual(done.layout.job.corner.side),
+    )
+
+
+def mesh_of(shape, where) -> np.ndarray:
+    """Triangles (n, 3, 3) of a solid, placed."""
+    from parts.files.solid import placed, triangles
+
+    corners, faces = triangles(placed(shape, where), 0.4, 0.4)
+    return corners[faces]
+
+
+def view(items, camera: Camera, window=None, width_px: int = WIDTH_PX, paper=(1.0, 1.0, 1.0)) -> View:
+    """Picture of (solid or its triangles, frame, colour) on `paper`; `window`: low and high corner, right and
+    up, mm; None: all of them."""
+    meshes = [shape if isinstance(shape, np.ndarray) else mesh_of(shape, where) for shape, where, _ in items]
+    mesh = np.concatenate(meshes)
+    colour = np.concatenate([np.repeat([c], len(m), 0) for m, (*_, c) in zip(meshes, items, strict=True)])
+    normal = np.cross(mesh[:, 1] - mesh[:, 0], mesh[:, 2] - mesh[:, 0])
+    normal /= np.maximum(np.linalg.norm(normal, axis=1), 1e-12)[:, None]
+    seen = normal @ camera.forward < 0
+    mesh, colour, normal = mesh[seen], colour[seen], normal[seen]
+    shade = 0.45 + 0.55 * np.clip(normal @ (LIGHT / np.linalg.norm(LIGHT)), 0, 1)
+    flat = camera.seen(mesh)
+    whole = window is None
+    low, high = (
+        (flat[..., :2].reshape(-1, 2).min(0), flat[..., :2].reshape(-1, 2).max(0))
+        if whole
+        else map(np.asarray, window)
+    )
+    margin = MARGIN_PX if whole else 0
+    scale = (width_px - 2 * margin) / (high[0] - low[0])
+    return View(
+        _raster(flat, colour * shade[:, None], low, high, width_px, margin, paper),
+        camera,
+        low,
+        high,
+        scale,
+        margin,
+    )
+
+
+def _raster(
+    mesh: np.ndarray, colour: np.ndarray, low, high, width_px: int, margin_px: int, paper
+) -> np.ndarray:
+    """Nearest face at every pixel; drawn at twice the size and averaged down. `mesh` (n, 3, 3): right, up,
+    depth.
+
+    Every triangle is cut into the spans of pixels its rows cover; spans are written furthest first, where
+    they are nearer than what stands there already."""
+    scale = 2 * (width_px - 2 * margin_px) / (high[0] - low[0])
+    rows, columns = int(4 * margin_px + scale * (high[1] - low[1])) // 2 * 2, 2 * width_px
+    image, depth = np.tile(np.asarray(paper, float), (rows * columns, 1)), np.full(rows * columns, np.inf)
+    x = (mesh[..., 0] - low[0]) * scale + 2 * margin_px
+    y = (high[1] - mesh[..., 1]) * scale + 2 * margin_px
+    triangle, row, start, count = _spans(x, y, rows, columns)
+    far = _plane(x, y, mesh[..., 2])
+    ends = np.cumsum(count)
+    for first in range(0, int(ends[-1]) if len(ends) else 0, CHUNK_PX):
+        part = slice(*np.searchsorted(ends, [first, first + CHUNK_PX], "right"))
+        which = np.repeat(np.arange(len(count))[part], count[part])
+        step = np.arange(len(which)) - np.repeat(np.cumsum(count[part]) - count[part], count[part])
+        px, py, t = start[which] + step, row[which], triangle[which]
+        z, at = far[0, t] + far[1, t] * px + far[2, t] * py, py * columns + px
+        near = np.nonzero(z < depth[at])[0]
+        near = near[np.argsort(-z[near], kind="stable")]
+        depth[at[near]], image[at[near]] = z[near], colour[t[near]]
+    return image.reshape(rows // 2, 2, columns // 2, 2, 3).mean((1, 3))
+
+
+def _spans(x: np.ndarray, y: np.ndarray, rows: int, columns: int) -> tuple[np.ndarray, ...]:
+    """Triangle, row, first pixel and number of pixels of every row a triangle covers in the picture; spans of
+    no pixel left out."""
+    top = np.maximum(np.ceil(y.min(1)).astype(int), 0)
+    tall = np.maximum(np.minimum(np.floor(y.max(1)).astype(int), rows - 1) - top + 1, 0)
+    triangle = np.repeat(np.arange(len(x)), tall)
+    row = np.arange(len(triangle)) - np.repeat(np.cumsum(tall) - tall, tall) + top[triangle]
+    left, right = np.full(len(row), np.inf), np.full(len(row), -np.inf)
+    for a, b in ((0, 1), (1, 2), (2, 0)):
+        ya, yb, xa, xb = y[triangle, a], y[triangle, b], x[triangle, a], x[triangle, b]
+        with np.errstate(all="ignore"):
+            share = (row - ya) / (yb - ya)
+        met = (share >= 0) & (share <= 1)
+        cut = np.where(met, xa + share * (xb - xa), np.nan)
+        left, right = np.fmin(left, cut), np.fmax(right, cut)
+    left, right = np.maximum(left, 0), np.minimum(right, columns - 1)
+    kept = np.isfinite(left) & np.isfinite(right) & (np.floor(right) >= np.ceil(left))
+    first = np.ceil(left[kept]).astype(int)
+    return triangle[kept], row[kept], first, np.floor(right[kept]).astype(int) - first + 1
+
+
+def _plane(x: np.ndarray, y: np.ndarray, z: np.ndarray) -> np.ndarray:
+    """Depth of each triangle as z0 + zx·x + zy·y: (3, n)."""
+    with np.errstate(all="ignore"):
+        d = (x[:, 1] - x[:, 0]) * (y[:, 2] - y[:, 0]) - (x[:, 2] - x[:, 0]) * (y[:, 1] - y[:, 0])
+        zx = ((z[:, 1] - z[:, 0]) * (y[:, 2] - y[:, 0]) - (z[:, 2] - z[:, 0]) * (y[:, 1] - y[:, 0])) / d
+        zy = ((x[:, 1] - x[:, 0]) * (z[:, 2] - z[:, 0]) - (x[:, 2] - x[:, 0]) * (z[:, 1] - z[:, 0])) / d
+        return np.nan_to_num(
+            np.stack([z[:, 0] - zx * x[:, 0] - zy * y[:, 0], zx, zy]), nan=1e9, posinf=1e9, neginf=1e9
+        )

@@ -1,0 +1,398 @@
+"""Curves over wheel height as vector drawings in the page: drawn here, given their cursor by the page's
+script.
+
+Colours are Okabe and Ito's (2008), told apart by colour-blind readers; a second curve also has dashes of its
+own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from html import escape
+
+from assemblies.results.model import Results
+
+BLUE, ORANGE, GREEN, RED = (
+    "#0072B2",
+    "#B86A00",
+    "#00785A",
+    "#C24A00",
+)  # the palette's hues, darkened to 4.5 : 1 on paper where needed
+COLOURS = (BLUE, ORANGE, GREEN, RED)
+DASHES = ("", "9 5", "3 4", "12 4 3 4")
+WIDE, TALL = 520, 300
+LEFT, RIGHT, TOP, BOTTOM = 56, 14, 14, 42
+GAP_NOTE = (
+    "Least over the whole rack, found every 10 mm and drawn straight between; what is guaranteed "
+    "stands in the table of gaps."
+)
+ROD_TO_ARM_DEG = 40.0  # nearer to one line than this counts as close to toggle (common practice)
+
+
+@dataclass(frozen=True)
+class Curve:
+    label: str
+    y: Sequence[float | None]
+
+
+@dataclass(frozen=True)
+class Line:
+    """A limit: level across the picture (`y`) or upright at a wheel height (`x`)."""
+
+    label: str
+    y: float | None = None
+    x: float | None = None
+
+
+@dataclass(frozen=True)
+class Band:
+    """What is shaded: all between two values of y."""
+
+    label: str
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Figure:
+    key: str
+    title: str
+    unit: str
+    x: Sequence[float]
+    curves: tuple[Curve, ...]
+    lines: tuple[Line, ...] = ()
+    bands: tuple[Band, ...] = ()
+    note: str = ""
+    decimals: int = 1
+    zero: bool = False  # the value 0 belongs in the picture
+    also: tuple[Curve, ...] = field(default=())  # the same curves of another job, drawn beside
+
+
+def figures(r: Results, job=None, gaps: tuple[Curve, ...] = ()) -> list[Figure]:
+    """Every curve that `r.travel` holds, and the gaps given; limits that only the job knows (damper lengths,
+    rocker arm) where it is given."""
+    t = r.travel
+    if t is None:
+        return []
+    x = t.wheel_mm
+    spring = (
+        Figure(
+            "spring-torque",
+            "Spring torque",
+            "N·m",
+            x,
+            (Curve("spring torque", t.spring_torque_nm),),
+            zero=True,
+        )
+        if t.spring_torque_nm is not None
+        else Figure(
+            "spring-force",
+            "Spring force",
+            "N",
+            x,
+            (Curve("spring force", t.spring_force_n),),
+            zero=True,
+            decimals=0,
+        )
+    )
+    return [
+        Figure("rocker-angle", "Rocker angle", "deg", x, (Curve("rocker, from ride", t.rocker_deg),)),
+        _stroke(r, job),
+        Figure(
+            "damper-per-wheel",
+            "Damper travel per wheel travel",
+            "mm/mm",
+            x,
+            (Curve("damper per wheel", t.damper_per_wheel),),
+            decimals=3,
+        ),
+        Figure(
+            "wheel-rate",
+            "Wheel rate",
+            "N/mm",
+            x,
+            (
+                Curve("wheel rate", t.wheel_rate_n_per_mm),
+                Curve("of it the spring's own rate", t.wheel_rate_spring_term_n_per_mm),
+                Curve("of it the changing ratio", t.wheel_rate_geometry_term_n_per_mm),
+            ),
+            zero=True,
+            decimals=2,
+        ),
+        Figure(
+            "wheel-force",
+            "Force at the wheel from the spring",
+            "N",
+            x,
+            (Curve("vertical, at the wheel centre", t.wheel_force_n),),
+            zero=True,
+            decimals=0,
+        ),
+        Figure(
+            "rod-force",
+            "Rod force",
+            "N",
+            x,
+            (Curve("rod, tension positive", t.rod_force_n),),
+            zero=True,
+            decimals=0,
+        ),
+        Figure(
+            "camber-toe",
+            "Camber and toe",
+            "deg",
+            x,
+            (Curve("camber, + top outward", t.camber_deg), Curve("toe, + toe-in", t.toe_deg)),
+            zero=True,
+            decimals=2,
+        ),
+        _moment_arm(r, job),
+        Figure(
+            "rod-to-arm",
+            "Angle between rod and rocker arm",
+            "deg",
+            x,
+            (Curve("rod to arm", t.rod_to_arm_deg),),
+            bands=(
+                Band(f"under {ROD_TO_ARM_DEG:g} deg of one line (common practice)", -1e9, ROD_TO_ARM_DEG),
+                Band("", 180 - ROD_TO_ARM_DEG, 1e9),
+            ),
+        ),
+        Figure(
+            "tilts",
+            "Joint tilts",
+            "deg",
+            x,
+            (
+                Curve("rod end, outboard", t.rod_outboard_tilt_deg),
+                Curve("rod end, rocker", t.rod_inboard_tilt_deg),
+                Curve("damper eyes", t.damper_tilt_deg),
+            ),
+            zero=True,
+        ),
+        spring,
+        *(
+            [Figure("gap", "Gap of the tightest pairs", "mm", x, gaps, zero=True, note=GAP_NOTE)]
+            if gaps
+            else []
+        ),
+    ]
+
+
+def _stroke(r: Results, job) -> Figure:
+    e, lines = r.ends, []
+    if job is not None:
+        lines = [
+            Line(
+                f"longest {job.damper.longest:g} mm, {e.damper_margin_longest_mm:.1f} mm left",
+                y=job.damper.longest,
+            ),
+            Line(
+                f"shortest {job.damper.shortest:g} mm, {e.damper_margin_shortest_mm:.1f} mm left",
+                y=job.damper.shortest,
+            ),
+        ]
+    inside = [
+        (name, z)
+        for name, z in (
+            ("tops out", e.damper_tops_out_at_wheel_mm),
+            ("bottoms", e.damper_bottoms_at_wheel_mm),
+        )
+        if z is not None and r.travel.wheel_mm[0] <= z <= r.travel.wheel_mm[-1]
+    ]
+    lines += [Line(f"{name} at {z:+.1f} mm", x=z) for name, z in inside]
+    return Figure(
+        "damper-length",
+        "Damper, eye to eye",
+        "mm",
+        r.travel.wheel_mm,
+        (Curve("damper length", r.travel.damper_mm),),
+        tuple(lines),
+    )
+
+
+def _moment_arm(r: Results, job) -> Figure:
+    t, bands = r.travel, ()
+    if job is not None:
+        near = _arm_mm(job) * math.sin(math.radians(ROD_TO_ARM_DEG))
+        bands = (Band(f"under {ROD_TO_ARM_DEG:g} deg to toggle (common practice)", -near, near),)
+    return Figure(
+        "moment-arm",
+        "Rod's moment arm about the pivot",
+        "mm",
+        t.wheel_mm,
+        (Curve("moment arm", t.rod_moment_arm_mm),),
+        bands=bands,
+        zero=True,
+    )
+
+
+def _arm_mm(job) -> float:
+    """Distance of the rod's eye from the rocker's axis."""
+    out = [a - b for a, b in zip(job.rod.inboard, job.rocker.pivot, strict=True)]
+    axis = job.rocker.axis
+    along = sum(a * b for a, b in zip(out, axis, strict=True)) / math.hypot(*axis)
+    return math.sqrt(max(math.hypot(*out) ** 2 - along**2, 0.0))
+
+
+# ------------------------------------------------------------------------------------------------ drawing
+
+
+def ticks(low: float, high: float, about: int = 5) -> list[float]:
+    """Round numbers (1, 2, 5 times a power of ten) that lie within low and high."""
+    raw = (high - low) / max(about, 1)
+    power = 10.0 ** math.floor(math.log10(raw))
+    step = next(power * k for k in (1, 2, 5, 10) if power * k >= raw * (1 - 1e-9))
+    first = math.ceil(low / step - 1e-9)
+    return [(first + k) * step for k in range(math.floor(high / step + 1e-9) - first + 1)]
+
+
+@dataclass(frozen=True)
+class Scale:
+    """From values to places in the drawing."""
+
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+
+    @staticmethod
+    def of(f: Figure) -> Scale:
+        values = [v for c in (*f.curves, *f.also) for v in c.y if v is not None] or [0.0]
+        low, high = min(values), max(values)
+        span = high - low
+        for line in f.lines:
+            if (
+                line.y is not None and low - span < line.y < high + span
+            ):  # a limit far away is said, not drawn
+                low, high = min(low, line.y), max(high, line.y)
+        if f.zero:
+            low, high = min(low, 0.0), max(high, 0.0)
+        if high - low < 1e-9 * max(abs(high), 1e-3):
+            low, high = low - max(abs(low), 1.0) * 0.05, high + max(abs(high), 1.0) * 0.05
+        pad = 0.06 * (high - low)
+        return Scale(float(f.x[0]), float(f.x[-1]), low - pad, high + pad)
+
+    def px(self, x: float) -> float:
+        return LEFT + (x - self.x0) / (self.x1 - self.x0) * (WIDE - LEFT - RIGHT)
+
+    def py(self, y: float) -> float:
+        return TOP + (self.y1 - y) / (self.y1 - self.y0) * (TALL - TOP - BOTTOM)
+
+    def inside(self, y: float) -> float:
+        return min(max(y, self.y0), self.y1)
+
+
+def path(x: Sequence[float], y: Sequence[float | None], s: Scale) -> str:
+    """A polyline with gaps where there is no value."""
+    out, pen = [], "M"
+    for a, b in zip(x, y, strict=True):
+        if b is None:
+            pen = "M"
+            continue
+        out.append(f"{pen}{s.px(a):.1f} {s.py(b):.1f}")
+        pen = "L"
+    return "".join(out)
+
+
+def svg(f: Figure) -> str:
+    """The drawing: grid, shaded bands, limits, curves and an empty cursor for the script."""
+    s = Scale.of(f)
+    floor, right = TALL - BOTTOM, WIDE - RIGHT
+    said = "; ".join(_said(f, c) for c in f.curves)
+    out = [
+        f'<svg class="plot" viewBox="0 0 {WIDE} {TALL}" role="img" '
+        f'aria-label="{escape(f"{f.title}: {said}")}" '
+        f'data-x0="{s.x0:g}" data-x1="{s.x1:g}" data-y0="{s.y0:.9g}" data-y1="{s.y1:.9g}" '
+        f'data-left="{LEFT}" data-right="{right}" data-top="{TOP}" data-floor="{floor}">'
+    ]
+    for b in f.bands:
+        low, high = s.py(s.inside(b.low)), s.py(s.inside(b.high))
+        if low - high > 0.5:
+            out.append(
+                f'<rect class="band" x="{LEFT}" y="{high:.1f}" width="{right - LEFT}" '
+                f'height="{low - high:.1f}"/>'
+            )
+            if b.label:
+                out.append(
+                    f'<text class="limit" x="{LEFT + 6}" '
+                    f'y="{min(high + 15, low - 4):.1f}">{escape(b.label)}</text>'
+                )
+    for v in ticks(s.y0, s.y1):
+        out.append(
+            f'<path class="{"axis" if abs(v) < 1e-12 else "grid"}" d="M{LEFT} {s.py(v):.1f}H{right}"/>'
+            f'<text class="tick" x="{LEFT - 7}" y="{s.py(v) + 4:.1f}" text-anchor="end">{number(v)}</text>'
+        )
+    for v in ticks(s.x0, s.x1, 7):
+        out.append(
+            f'<path class="{"axis" if abs(v) < 1e-12 else "grid"}" d="M{s.px(v):.1f} {TOP}V{floor}"/>'
+            f'<text class="tick" x="{s.px(v):.1f}" y="{floor + 17}" '
+            f'text-anchor="middle">{number(v, sign=True)}</text>'
+        )
+    out.append(
+        f'<text class="tick" x="{right}" y="{TALL - 5}" text-anchor="end">wheel height from ride, mm</text>'
+        f'<text class="tick" x="{LEFT}" y="{TALL - 5}">{escape(f.unit)}</text>'
+    )
+    for line in f.lines:
+        out += _limit(line, s, floor, right)
+    for curves, other in ((f.also, True), (f.curves, False)):
+        for k, c in enumerate(curves):
+            out.append(
+                f'<path class="curve{" other" if other else ""}" d="{path(f.x, c.y, s)}" '
+                f'stroke="{COLOURS[k % 4]}" '
+                f'stroke-dasharray="{DASHES[k % 4]}"/>'
+            )
+    marks = "".join(
+        f'<circle r="4.5" fill="{COLOURS[k % 4]}"{other}/>'
+        for curves, other in ((f.curves, ""), (f.also, ' opacity="0.45"'))
+        for k in range(len(curves))
+    )
+    out.append(f'<g class="cursor"><path d="M0 {TOP}V{floor}"/>{marks}</g></svg>')
+    return "".join(out)
+
+
+def _limit(line: Line, s: Scale, floor: float, right: float) -> list[str]:
+    if line.x is not None:
+        x = s.px(line.x)
+        return [
+            f'<path class="limit" d="M{x:.1f} {TOP}V{floor}"/><text class="limit" x="{x + 5:.1f}" '
+            f'y="{floor - 8}">{escape(line.label)}</text>'
+        ]
+    if not s.y0 <= line.y <= s.y1:
+        return []
+    y = s.py(line.y)
+    below = y < TALL / 2
+    return [
+        f'<path class="limit" d="M{LEFT} {y:.1f}H{right}"/><text class="limit" x="{LEFT + 6}" '
+        f'y="{y + 15 if below else y - 6:.1f}">{escape(line.label)}</text>'
+    ]
+
+
+def unseen(f: Figure) -> list[str]:
+    """Limits that lie too far away to be drawn."""
+    s = Scale.of(f)
+    return [line.label for line in f.lines if line.y is not None and not s.y0 <= line.y <= s.y1]
+
+
+def _said(f: Figure, c: Curve) -> str:
+    ends = [c.y[0], c.y[-1]]
+    return f"{c.label} from " + " to ".join(
+        "nothing" if v is None else f"{v:.{f.decimals}f} {f.unit}" for v in ends
+    )
+
+
+def number(v: float, sign: bool = False) -> str:
+    """A tick's number: as short as it can be, with a true minus."""
+    text = f"{v:+.6g}" if sign and abs(v) > 1e-12 else f"{0.0 if abs(v) < 1e-12 else v:.6g}"
+    return text.replace("-", "−")
+
+
+def swatch(k: int, other: bool = False) -> str:
+    """A short stroke as the curve is drawn, for a key beside the drawing."""
+    return (
+        f'<svg class="swatch" viewBox="0 0 34 10" aria-hidden="true"><path '
+        f'class="curve{" other" if other else ""}" d="M1 5H33" '
+        f'stroke="{COLOURS[k % 4]}" stroke-dasharray="{DASHES[k % 4]}"/></svg>'
+    )

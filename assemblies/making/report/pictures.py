@@ -1,0 +1,68 @@
+"""Pictures of the corner without a browser's 3D: for print, and for a page that has no WebGL. The wheel is
+laid over the rest like glass."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Mapping
+from io import BytesIO
+
+import numpy as np
+
+from assemblies.making.picture import Camera, view
+from assemblies.making.report.scene import triangles
+from assemblies.making.step import colour_of
+from assemblies.study import Study
+
+WIDE_PX, BORDER = 900, 0.02  # dots; empty rim as a share of the width
+PAPER, BLACK = np.array((246, 247, 243)) / 255, np.zeros(3)
+GLASS, GLASS_COLOUR, GLASS_SHARE = ("wheel",), np.array((70, 66, 70)) / 255, 0.22
+
+
+def pictures(study: Study, shapes: Mapping[str, object], heights_mm: list[float]) -> list[str]:
+    """PNG as data addresses, one for each wheel height, all to the same scale and from the same place."""
+    camera = Camera.usual(study.job.corner.side)
+    meshes = []
+    for p in study.layout.placed:
+        if p.name in shapes:
+            corners, faces = triangles(p.form, shapes[p.name])
+            meshes.append((p, corners[faces]))
+    stood = [_standing(study, meshes, z) for z in heights_mm]
+    window = _window(camera, stood)
+    return [_png(items, glass, camera, window) for items, glass in stood]
+
+
+def _standing(study: Study, meshes, wheel_mm: float) -> tuple[list, list]:
+    """What is solid and what is glass at a wheel height: triangles in car axes, frame, colour."""
+    poses = study.mechanism.at(wheel_mm)
+    items, glass = [], []
+    for p, mesh in meshes:
+        where = p.frame.matrix() if p.carrier == "frame" else poses.frame(p.carrier) @ p.frame.matrix()
+        at = mesh @ where[:3, :3].T + where[:3, 3]
+        clear = p.body in GLASS
+        (glass if clear else items).append(
+            (at, None, (1.0, 1.0, 1.0) if clear else colour_of(p.body, p.carrier))
+        )
+    return items, glass
+
+
+def _window(camera: Camera, stood) -> tuple[np.ndarray, np.ndarray]:
+    """Lower left and upper right of all pictures together, right and up, with a rim."""
+    seen = np.concatenate(
+        [camera.seen(mesh.reshape(-1, 3))[:, :2] for items, glass in stood for mesh, *_ in (*items, *glass)]
+    )
+    low, high = seen.min(0), seen.max(0)
+    rim = BORDER * (high[0] - low[0])
+    return low - rim, high + rim
+
+
+def _png(items, glass, camera: Camera, window) -> str:
+    from PIL import Image
+
+    image = view(items, camera, window, WIDE_PX, PAPER).image
+    if glass:
+        veil = GLASS_SHARE * (view(glass, camera, window, WIDE_PX, BLACK).image.max(-1, keepdims=True) > 0)
+        image = (1 - veil) * image + veil * GLASS_COLOUR
+    out = BytesIO()
+    Image.fromarray((255 * image).round().astype(np.uint8)).quantize(128).save(out, "PNG", optimize=True)
+    return "data:image/png;base64," + base64.b64encode(out.getvalue()).decode("ascii")

@@ -1,0 +1,175 @@
+"""The corner as the page's 3D view needs it: meshes of the real solids, and the true motion of every body.
+
+A mesh is stored in the part's own axes with 16-bit coordinates over its box (0.02 mm on a part of 1 m). A
+body's motion is its rigid motion from ride, sampled from the mechanism on a grid of wheel height (the grid of
+`results.travel`) and, for bodies that the rack moves, rack travel: where a point of the body stands and how
+the body is turned (unit quaternion). The page goes between grid poses in a straight line, for turns along the
+shortest arc.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Mapping
+
+import numpy as np
+
+from assemblies.study import Study
+from parts.shape.form import Form
+
+TESSELLATION_MM, TESSELLATION_RAD = 0.1, 0.25
+RACK_STEP_MM = 2.0
+MOST_MESHES = 500
+_meshes: dict[str, tuple[np.ndarray, np.ndarray]] = {}
+CARRIERS = ("rocker", "rod", "damper_body", "damper_shaft", "upper_arm", "lower_arm", "tie_rod", "upright")
+SAME_AS = {"wheel": "upright", "spring": "rocker"}
+POINTS = {  # hard point: its name in words, what carries it
+    "upper_front": ("upper arm, front pivot", "frame"),
+    "upper_rear": ("upper arm, rear pivot", "frame"),
+    "upper_outer": ("upper arm, outer joint", "upper_arm"),
+    "lower_front": ("lower arm, front pivot", "frame"),
+    "lower_rear": ("lower arm, rear pivot", "frame"),
+    "lower_outer": ("lower arm, outer joint", "lower_arm"),
+    "tie_inner": ("tie rod, inner", "tie_rod"),
+    "tie_outer": ("tie rod, outer", "tie_rod"),
+    "rod_outboard": ("rod, outboard", "rod"),
+    "rod_inboard": ("rod, inboard", "rocker"),
+    "pivot": ("rocker pivot", "frame"),
+    "damper_eye": ("damper eye on the rocker", "rocker"),
+    "damper_chassis": ("damper eye on the chassis", "frame"),
+    "wheel_centre": ("wheel centre", "upright"),
+    "contact": ("contact point", "upright"),
+}
+
+
+def carrier_of(name: str) -> str:
+    return SAME_AS.get(name, name)
+
+
+def scene(study: Study, shapes: Mapping[str, object]) -> dict:
+    """Parts, meshes, motion and hard points; everything JSON can carry. Needs a study that stands."""
+    from assemblies.making.step import colour_of
+
+    meshes, place, parts = [], {}, []
+    for p in study.layout.placed:
+        if p.name not in shapes:
+            continue
+        if p.form.key not in place:
+            place[p.form.key] = len(meshes)
+            meshes.append(mesh(*triangles(p.form, shapes[p.name])))
+        parts.append(
+            {
+                "name": p.name,
+                "body": p.body,
+                "carrier": carrier_of(p.carrier),
+                "mesh": place[p.form.key],
+                "frame": p.frame.matrix().T.ravel().tolist(),
+                "colour": "#" + "".join(f"{round(255 * c):02x}" for c in colour_of(p.body, p.carrier)),
+                "mass_kg": p.mass_kg,
+                "material": p.material,
+            }
+        )
+    points = study.mechanism.points
+    return {
+        "parts": parts,
+        "meshes": meshes,
+        "motion": motion(study),
+        "axis": np.ravel(study.mechanism.axis)[:3].tolist(),
+        "side": points.side,
+        "points": [
+            {"name": n, "label": label, "carrier": c, "at": np.ravel(getattr(points, n))[:3].tolist()}
+            for n, (label, c) in POINTS.items()
+        ],
+    }
+
+
+def triangles(form: Form, shape) -> tuple[np.ndarray, np.ndarray]:
+    """Corners (n, 3) and triangles (m, 3) of a form's solid, wound outwards; no corner is shared across an
+    edge of the solid.
+
+    Remembered by the form's content, so that a part that did not change is not meshed again."""
+    if form.key not in _meshes:
+        if len(_meshes) >= MOST_MESHES:
+            _meshes.clear()
+        from parts.files import solid
+
+        _meshes[form.key] = solid.triangles(shape, TESSELLATION_MM, TESSELLATION_RAD)
+    return _meshes[form.key]
+
+
+def mesh(corners: np.ndarray, faces: np.ndarray) -> dict:
+    """A mesh with 16-bit coordinates: x = low + step · number, each axis its own; little-endian, base64."""
+    low, high = corners.min(0), corners.max(0)
+    step = np.maximum(high - low, 1e-6) / 65535
+    index = "<u2" if len(corners) <= 65536 else "<u4"
+    return {
+        "low": low.tolist(),
+        "step": step.tolist(),
+        "corners": _packed(np.rint((corners - low) / step), "<u2"),
+        "faces": _packed(faces, index),
+        "wide": index == "<u4",
+    }
+
+
+def motion(study: Study) -> dict:
+    """Rigid motions of the carriers over the grid: `wheel_mm`, `rack_mm`, and per carrier `from` (a point at
+    ride) and `poses`, float32 x y z of that point and quaternion x y z w, wheel height slowest, rack
+    fastest."""
+    valid = np.asarray(study.springing.poses.valid, bool)
+    wheel = np.asarray(study.springing.wheel_mm, float)[valid]
+    rack = _rack_grid(study, wheel)
+    poses = study.mechanism.at(wheel[:, None], rack[None])
+    bodies = {}
+    for carrier in CARRIERS:
+        frames = poses.frame(carrier)
+        start = np.ravel(study.mechanism.ride(study.mechanism.anchor(carrier)))[:3]
+        if np.abs(frames - frames[:, :1]).max() < 1e-9:
+            frames = frames[:, :1]
+        at = frames[..., :3, :3] @ start + frames[..., :3, 3]
+        bodies[carrier] = {
+            "from": start.tolist(),
+            "steered": frames.shape[1] > 1,
+            "poses": _packed(np.concatenate([at, quaternions(frames[..., :3, :3])], -1), "<f4"),
+        }
+    return {"wheel_mm": wheel.tolist(), "rack_mm": rack.tolist(), "bodies": bodies}
+
+
+def _rack_grid(study: Study, wheel: np.ndarray) -> np.ndarray:
+    """Rack travel from end to end, as far as the corner closes at every wheel height; just 0 where nothing is
+    steered."""
+    most = abs(study.job.tie_rod.rack_travel)
+    half = int(np.ceil(most / RACK_STEP_MM))
+    grid = np.linspace(-most, most, 2 * half + 1)
+    good = study.mechanism.at(wheel[:, None], grid[None]).valid.all(0)
+    reach = next((k for k in range(half + 1) if not (good[half + k] and good[half - k])), half + 1)
+    return grid[half - reach + 1 : half + reach] if reach else np.zeros(1)
+
+
+def quaternions(turns: np.ndarray) -> np.ndarray:
+    """Unit quaternions x y z w of rotation matrices (..., 3, 3), of the sign with w ≥ 0 (turns up to half a
+    turn).
+
+    The largest of the four is taken from the diagonal, the rest by division: Shepperd, J. Guidance and
+    Control 1 (1978) 223."""
+    m = turns
+    d = np.stack([m[..., 0, 0], m[..., 1, 1], m[..., 2, 2]], -1)
+    trace = d.sum(-1, keepdims=True)
+    four = np.concatenate([1 + 2 * d - trace, 1 + trace], -1)  # 4x², 4y², 4z², 4w²
+    x_y, x_z, y_z = m[..., 0, 1] + m[..., 1, 0], m[..., 0, 2] + m[..., 2, 0], m[..., 1, 2] + m[..., 2, 1]
+    w_x, w_y, w_z = m[..., 2, 1] - m[..., 1, 2], m[..., 0, 2] - m[..., 2, 0], m[..., 1, 0] - m[..., 0, 1]
+    rows = np.stack(
+        [
+            np.stack([four[..., 0], x_y, x_z, w_x], -1),
+            np.stack([x_y, four[..., 1], y_z, w_y], -1),
+            np.stack([x_z, y_z, four[..., 2], w_z], -1),
+            np.stack([w_x, w_y, w_z, four[..., 3]], -1),
+        ],
+        -2,
+    )
+    q = np.take_along_axis(rows, np.argmax(four, -1)[..., None, None], -2)[..., 0, :]
+    q = q / np.linalg.norm(q, axis=-1, keepdims=True)
+    return q * np.where(q[..., 3:] < 0, -1.0, 1.0)
+
+
+def _packed(values: np.ndarray, kind: str) -> str:
+    return base64.b64encode(np.ascontiguousarray(values, kind).tobytes()).decode("ascii")

@@ -1,0 +1,477 @@
+"""Shop sheets: what the builder carries to the plate. True-size templates, hole tables, jigs, weld plan, cut
+list, masses."""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from assemblies.layout.fasteners import fasteners
+from assemblies.layout.placing import FlatPart, Layout
+from assemblies.making.sheets import (
+    cut_list,
+    hole_table,
+    jigs,
+    lug_wrap,
+    masses,
+    node_view,
+    sawing,
+    template,
+    tube_ends,
+    weld_plan,
+)
+from assemblies.making.sheets.blank import BlankSheet, blank_sheets
+from assemblies.making.sheets.book import Book
+from assemblies.making.sheets.drawing import to_svg
+from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing, Sheet, whole, write_pdf
+from assemblies.motion.springing import Springing
+from assemblies.results import model as rs
+
+__all__ = ["PAPERS", "Printing", "Shop", "work_out", "write"]
+
+
+@dataclass(frozen=True)
+class Shop:
+    """Everything the sheets say, in numbers: rows of the cut list, masses and the comparison, blanks, jigs,
+    weld plan."""
+
+    rows: tuple[cut_list.Row, ...]
+    masses: masses.Masses
+    comparison: masses.Comparison | None
+    blanks: tuple[BlankSheet, ...]
+    jigs: tuple[jigs.Jig, ...]
+    welds: weld_plan.WeldPlan | None
+    sawn: tuple[sawing.SectionPlan, ...] = ()
+    tubes: tuple[tube_ends.Piece, ...] = ()
+
+
+def work_out(
+    layout: Layout,
+    sprung: Springing | None,
+    smallest_hole_mm: Callable[[FlatPart], float],
+    cut_fitted: bool,
+    shrink_mm: float = 0.0,
+) -> Shop:
+    """The shop's numbers of one corner; a room that could not be laid out is left out."""
+    bolted, open_ = fasteners(layout)
+    weighed = masses.weigh(layout, bolted, open_)
+    complete = layout.rocker is not None and sprung is not None
+    listed = tuple(cut_list.rows(layout))
+    return Shop(
+        listed,
+        weighed,
+        masses.compare(layout, sprung, weighed) if complete else None,
+        tuple(
+            blank_sheets(
+                layout.flat,
+                layout.job.corner.side,
+                smallest_hole_mm,
+                cut_fitted,
+                layout.job.nest is not None and layout.job.nest.grain,
+            )
+        ),
+        tuple(jigs.jigs(layout, shrink_mm)),
+        weld_plan.rocker_plan(
+            layout.rocker,
+            [*_bracket_seams(layout), *_lug_seams(layout), *_spring_seams(layout)],
+            layout.job.corner.side,
+        )
+        if layout.rocker is not None
+        else None,
+        tuple(sawing.plans(listed, layout.job)),
+        tuple(tube_ends.pieces(layout)),
+    )
+
+
+def _bracket_seams(layout: Layout) -> list[weld_plan.Seam]:
+    """Both sides of each tab's foot: outside of the first, outside of the second, then the insides."""
+    out = []
+    for seat in layout.seats:
+        tab = next(p.part for p in layout.placed if p.name == f"{seat.bracket} tab 1")
+        wall = (
+            layout.members[seat.member].section.wall_mm or tab.thickness_mm
+        )  # the leg is that of the thinner part, as in the strength
+        out.append(
+            weld_plan.Seam(
+                f"{seat.bracket} to {seat.member}: outside, other outside, inside, other inside, round the "
+                f"ends",
+                4,
+                tab.run_mm,
+                min(tab.thickness_mm, wall),
+            )
+        )
+    return out
+
+
+def _lug_seams(layout: Layout) -> list[weld_plan.Seam]:
+    """Sleeves of the rod's lug with a bar through both, then the fins where there are any."""
+    lug, arm = (
+        layout.lug,
+        next((p.part for p in layout.placed if p.body == layout.job.rod.on and p.part is not None), None),
+    )
+    if lug is None or arm is None:
+        return []
+    name, out = layout.job.rod.on.replace("_", " "), []
+    for i, (s, tube) in enumerate(zip(lug.sleeves, lug.tubes, strict=True), 1):
+        leg, on = min((s.outer_mm - s.bore_mm) / 2, arm.tube_wall_mm), f"{name}'s {lug_wrap.ENDS[tube]} tube"
+        out.append(
+            weld_plan.Seam(
+                f"rod lug sleeve {i} to the {on}, a straight bar through both sleeves: "
+                + (
+                    "round the hole on both sides, its edge bevelled, through the wall"
+                    if s.through
+                    else "all round the saddle"
+                ),
+                4 if s.through else 2,
+                s.run_mm / 2,
+                leg,
+            )
+        )
+    return out + [
+        weld_plan.Seam(
+            f"rod lug fin {i} to the {name}'s {lug_wrap.ENDS[tube]} tube, after the sleeves: both faces, "
+            f"from the middle to each end, round the ends",
+            4,
+            fin.length_mm / 2,
+            min(fin.thickness_mm, arm.tube_wall_mm),
+        )
+        for i, (tube, (fin, _)) in enumerate(zip(lug.tubes, lug.fins, strict=False), 1)
+    ]
+
+
+def _spring_seams(layout: Layout) -> list[weld_plan.Seam]:
+    """Sockets, and the rod's inserts: round seams in four runs. A leg is at most 1.2 of the thinner wall
+    (common practice)."""
+    out = []
+    socket = next((p.part for p in layout.placed if p.name == "spring socket"), None)
+    if layout.sleeve is not None and socket is not None:
+        round_mm, t = math.pi * socket.outer_diameter_mm / 4, socket.plate_thickness_mm
+        out += [
+            weld_plan.Seam(
+                "each socket: its plates to each other, lengthwise over the rim, a quarter turn apart",
+                4,
+                socket.depth_mm,
+                t,
+            ),
+            weld_plan.Seam(
+                "spring socket to the sleeve's outer tube, all round",
+                4,
+                round_mm,
+                min(t, 1.2 * layout.sleeve.outer_wall_mm),
+            ),
+            weld_plan.Seam("anchor socket to the turning plate, all round", 4, round_mm, t),
+        ]
+    if layout.rod is not None and layout.rod.wall_mm:
+        out.append(
+            weld_plan.Seam(
+                "rod tube to each insert's collar, all round, rod ends out",
+                4,
+                math.pi * layout.rod.diameter_mm / 4,
+                layout.rod.wall_mm,
+            )
+        )
+    return out
+
+
+def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = NOMINAL) -> list[Path]:
+    """All sheets in `folder`: templates.pdf and an SVG a blank, jigs as templates and DXF, shop-book.pdf,
+    tables as CSV."""
+    folder.mkdir(parents=True, exist_ok=True)
+    name = f"{layout.job.name}, {layout.job.corner.side}"
+    drawn = [(b.file_stem, template.sheet(b)) for b in shop.blanks]
+    drawn += [(j.name.replace(" ", "-"), jigs.sheet(j)) for j in shop.jigs]
+    if (wrap := lug_wrap.sheet(layout)) is not None:
+        drawn.append(("rod-lug", wrap))
+    if shop.welds is not None:
+        drawn.append(("weld-plan", _weld_sheet(shop.welds, layout)))
+    out = [folder / "templates.pdf"]
+    write_pdf(out[0], [s for _, s in drawn], printing, f"{name}: templates")
+    (folder / "templates").mkdir(exist_ok=True)
+    for stem, sheet in drawn:
+        path = folder / "templates" / f"{stem}.svg"
+        path.write_text(to_svg(whole(sheet), sheet.title), encoding="utf-8", newline="\n")
+        out.append(path)
+    out += _tube_files(shop, layout, folder, printing, name)
+    out += _jig_files(shop, folder / "jigs")
+    out += hole_table.write(folder, [*shop.blanks, *map(jigs.base_sheet, shop.jigs)], layout.sleeve)
+    out.append(cut_list.write_csv(folder / "cut-list.csv", shop.rows))
+    out.append(_csv(folder / "bar-cutting.csv", [sawing.HEAD, *sawing.rows(shop.sawn)]))
+    if shop.welds is not None:
+        out.append(_csv(folder / "weld-plan.csv", [weld_plan.HEAD, *weld_plan.rows(shop.welds)]))
+    out.append(_csv(folder / "masses.csv", [MASS_HEAD, *_mass_rows(shop.masses)]))
+    return [*out, _book(shop, layout, name, folder / "shop-book.pdf", printing.paper)]
+
+
+def in_results(shop: Shop) -> dict[str, object]:
+    """The keys of results.json that a build takes from the sheets."""
+    m, c = shop.masses, shop.comparison
+    return {
+        "sawing": [
+            rs.BarRow(
+                section=str(p.section),
+                material=p.material,
+                length_mm=b.length_mm,
+                bought=b.bought,
+                pieces=[q.name for q in b.pieces],
+                piece_lengths_mm=[q.length_mm for q in b.pieces],
+                offcut_mm=b.offcut_mm,
+            )
+            for p in shop.sawn
+            for b in p.plan.bars
+        ],
+        "bars_to_buy": [
+            rs.BarsToBuy(
+                section=str(p.section),
+                material=p.material,
+                length_mm=p.plan.buy_length_mm,
+                count=p.plan.to_buy,
+                at_least=p.plan.least_to_buy,
+                proven=p.plan.proven,
+                needed_mm=p.plan.needed_mm,
+            )
+            for p in shop.sawn
+        ],
+        "cut_list": [
+            rs.CutRow(
+                group=r.group,
+                item=r.item,
+                count=r.count,
+                stock=r.stock,
+                length_mm=r.length_mm,
+                material=r.material,
+                mass_each_kg=r.each_kg,
+                mass_kg=r.mass_kg,
+                cost=r.cost,
+                note=r.note,
+            )
+            for r in shop.rows
+        ],
+        "masses": rs.Masses(
+            parts_kg=m.total_kg,
+            sprung_kg=m.sprung_kg,
+            unsprung_kg=m.unsprung_kg,
+            centre_of_gravity_mm=list(m.centre_of_gravity_mm) if m.parts else [],
+            frame_members_kg=m.frame_members_kg,
+            missing=list(m.missing),
+            over_plain_coil_over_kg=c and c.difference_kg,
+            height_over_plain_mm=c and c.height_difference_mm,
+            notes=list(c.notes) if c else [],
+        ),
+    }
+
+
+def _weld_sheet(plan: weld_plan.WeldPlan, layout: Layout) -> Sheet:
+    return Sheet(
+        f"weld plan, rocker - {plan.hand.upper()} HAND",
+        f"runs numbered near plate / far plate - {len(plan.runs) * 2} runs, {plan.length_mm:.0f} mm, leg "
+        f"{plan.runs[0].leg_mm:g} mm - near: the {_near_plate(layout)}",
+        weld_plan.draw(layout.rocker, plan),
+        (*(f"{n}. {s}" for n, s in enumerate(plan.steps, 1)), plan.other_hand),
+    )
+
+
+def _near_plate(layout: Layout) -> str:
+    """Name of the plate that the weld plan looks at: the one ahead along the axis as the job gives it."""
+    plates = [p for p in layout.placed if p.body == "rocker" and p.name.endswith("plate")]
+    return max(plates, key=lambda p: p.form.pieces[0].frame.origin[2]).name
+
+
+def _tube_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, name: str) -> list[Path]:
+    """Nodes and strips to wrap, and the list of all ends; nothing where no tube is cut to another."""
+    drawn = [
+        *node_view.sheets(layout, printing),
+        *tube_ends.sheets(shop.tubes, layout.job.frame.paper, printing),
+    ]
+    if not drawn:
+        return []
+    write_pdf(folder / "tube-ends.pdf", [s for _, s in drawn], printing, f"{name}: tube ends")
+    return [
+        folder / "tube-ends.pdf",
+        _csv(folder / "tube-ends.csv", [tube_ends.HEAD, *tube_ends.rows(shop.tubes)]),
+    ]
+
+
+def _jig_files(shop: Shop, folder: Path) -> list[Path]:
+    """A DXF a base, holes as centre pops, and the list of pins."""
+    from parts.files.dxf import write_blank
+
+    if not shop.jigs:
+        return []
+    folder.mkdir(exist_ok=True)
+    out = []
+    for j in shop.jigs:
+        b = jigs.base_sheet(j)
+        out.append(
+            write_blank(
+                folder / f"{j.name.replace(' ', '-')}.dxf",
+                b.outline,
+                part=b.part,
+                hand="either",
+                thickness_mm=b.thickness_mm,
+                material=b.material,
+                smallest_hole_mm=1e6,
+            ).path
+        )
+    return [*out, _csv(folder / "pins.csv", [jigs.PIN_HEAD, *jigs.pin_rows(shop.jigs)])]
+
+
+MASS_HEAD = ["part", "body", "mass, kg", "x, mm", "y, mm", "z, mm", "unsprung share"]
+
+
+def _mass_rows(m: masses.Masses) -> list[list[str]]:
+    rows = [
+        [p.name, p.body, f"{p.mass_kg:.3f}", *(f"{v:.1f}" for v in p.centre_mm), f"{p.unsprung:g}"]
+        for p in m.parts
+    ]
+    return [
+        *rows,
+        [
+            "corner, own parts",
+            "",
+            f"{m.total_kg:.3f}",
+            *(f"{v:.1f}" for v in m.centre_of_gravity_mm),
+            f"{m.unsprung_kg / m.total_kg if m.total_kg else 0:.3f}",
+        ],
+    ]
+
+
+def _csv(path: Path, table: Sequence[Sequence[str]]) -> Path:
+    with path.open("w", newline="", encoding="utf-8") as f:
+        csv.writer(f).writerows(table)
+    return path
+
+
+# ------------------------------------------------------------------------------------------------ the book
+
+
+def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path:
+    from assemblies.results.summary import CAUTION
+
+    book = Book(f"{name}: shop book", paper)
+    book.lines([CAUTION])
+    book.heading("Cut list and bill of materials, one corner")
+    book.table(cut_list.HEAD, [cut_list.cells(r) for r in shop.rows], (5, 16, 4, 14, 6, 6, 5, 5, 5, 32))
+    book.heading("Plate by thickness")
+    book.table(
+        ["plate", "material", "net area, cm²", "mass, kg"],
+        [[a, b, f"{c:.1f}", f"{d:.3f}"] for a, b, c, d in cut_list.plate_totals(shop.rows)],
+        (3, 2, 2, 2),
+    )
+    _sawing(book, shop, layout)
+    _tube_ends(book, shop)
+    book.heading("Masses")
+    book.lines(_mass_lines(shop))
+    book.new_page()
+    book.heading("Hole table")
+    book.lines(
+        [
+            "x from the left datum edge, y from the bottom one, as the template of that hand shows them. "
+            "Limits: H7, ISO 286-2. Drills: common practice."
+        ]
+    )
+    blanks = [*shop.blanks, *map(jigs.base_sheet, shop.jigs)]
+    book.table(hole_table.HEAD, hole_table.rows(blanks), (15, 4, 3.4, 15, 5, 5, 6.6, 6, 11, 16, 15, 22, 8.6))
+    if layout.sleeve is not None:
+        book.heading("Sleeve: holes straight across")
+        book.lines(
+            [
+                "Angles right-handed about the axis from rocker to spring, from the mark in line with the "
+                "rod's arm; the arc runs along the outside of that tube. "
+                "The other hand's angles have the opposite sign.",
+                "The overlap is where the two tubes lie in each other. Its end at the rocker is no end of "
+                "the inner tube where that is one piece with the pivot tube: "
+                "measure the inner tube from its end at the spring.",
+            ]
+        )
+        book.table(
+            hole_table.SLEEVE_HEAD, hole_table.sleeve_rows(layout.sleeve), (2, 2, 2, 2, 4, 4, 3, 4, 3, 9)
+        )
+    book.new_page()
+    if shop.welds is not None:
+        book.heading(f"Tack and weld order, rocker, {shop.welds.hand} hand")
+        book.lines(shop.welds.steps, numbered=True)
+        book.table(
+            ["tack", "tacks", "length, mm"],
+            [[t.where, str(t.runs), f"{t.length_mm:g}"] for t in shop.welds.tacks],
+            (8, 1, 1),
+        )
+        book.lines(
+            [
+                f"x and y from the pivot's centre, as the weld plan among the templates shows it. "
+                f"{shop.welds.other_hand}"
+            ]
+        )
+        book.table(weld_plan.HEAD, weld_plan.rows(shop.welds), (1, 1, 1, 8, 2, 2, 2, 2, 2, 1))
+    book.heading("Jigs")
+    for j in shop.jigs:
+        book.lines([f"{j.name}: {' '.join(j.notes)}"])
+    book.table(jigs.PIN_HEAD, jigs.pin_rows(shop.jigs), (5, 1, 5, 2, 2, 3, 2, 2, 12))
+    return book.write(path)
+
+
+def _sawing(book, shop: Shop, layout: Layout) -> None:
+    """Which piece of tube and rod comes from which bar."""
+    if not shop.sawn:
+        return
+    process, sides = (
+        layout.job.process,
+        "both sides of the car" if sawing.sides_of(layout.job) == 2 else f"the {layout.job.nest.sides} side",
+    )
+    framed = (
+        "; the frame's tubes among them (frame.sawn = false leaves them out)"
+        if layout.job.frame.sawn and any(r.of_car for r in shop.rows)
+        else ""
+    )
+    book.new_page()
+    book.heading(f"Tube and rod: from which bar, {sides}")
+    book.lines(
+        [
+            f"Saw: {process.saw}, {process.saw_kerf:g} mm a cut. Lengths are those of the cut list, turned "
+            f"pieces {process.facing:g} mm longer for facing{framed}. Numbers bought are the fewest "
+            f"possible"
+            f"{'' if all(s.plan.proven for s in shop.sawn) else ' where nothing else is said'}."
+        ]
+    )
+    book.drawings(sawing.strips(shop.sawn, book.room - 12))
+    book.table(sawing.HEAD, sawing.rows(shop.sawn), (8, 5, 2, 5, 4, 50, 4))
+    book.new_page()
+
+
+def _tube_ends(book, shop: Shop) -> None:
+    """Every end that is cut to another tube."""
+    if not shop.tubes:
+        return
+    book.heading("Tube ends")
+    book.lines(
+        [
+            "Tubes are sawn to their order length, from long point to long point; strips to wrap and "
+            "pictures of the nodes: tube-ends.pdf. Lengths mm, angles deg. "
+            f"A flat saw cut is given where it leaves no more than {tube_ends.NEAR_FLAT_MM:g} mm open beside "
+            f"rounded corners; 'longer' names the side of the tube that reaches farther."
+        ]
+    )
+    book.table(tube_ends.BOOK_HEAD, tube_ends.book_rows(shop.tubes), tube_ends.BOOK_WIDTHS)
+    book.new_page()
+
+
+def _mass_lines(shop: Shop) -> list[str]:
+    m = shop.masses
+    x, y, z = m.centre_of_gravity_mm
+    lines = [
+        f"Own parts of the corner {m.total_kg:.2f} kg, of it sprung {m.sprung_kg:.2f} and unsprung "
+        f"{m.unsprung_kg:.2f} (half of arms and rod: common practice); "
+        f"centre of gravity at ({x:.0f}, {y:.0f}, {z:.0f}). The frame's members given in the job: "
+        f"{m.frame_members_kg:.2f} kg.",
+        f"Without mass here: {'; '.join(m.missing)}.",
+    ]
+    costs = [r.cost for r in shop.rows if r.cost is not None]
+    if costs:
+        lines.append(
+            f"Cost of the rows with a price: {sum(costs):.2f}; "
+            f"{sum(r.cost is None and not r.of_the_frame and r.group != 'open' for r in shop.rows)} rows "
+            f"have none."
+        )
+    return [*lines, *(shop.comparison.notes if shop.comparison else ())]

@@ -1,0 +1,96 @@
+"""Strength as tables for a spreadsheet: use of each item, frame reactions, the rocker in each plate."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+from assemblies.results import model as rs
+from assemblies.strength.table import size
+from assemblies.study.gauges import gauges
+from parts.base.stock import PLATES_MM
+
+FRAME_HEAD = [
+    "bracket",
+    "on",
+    "case",
+    "wheel, mm",
+    "rack, mm",
+    "x, mm",
+    "y, mm",
+    "z, mm",
+    "Fx, N",
+    "Fy, N",
+    "Fz, N",
+    "Mx, N·m",
+    "My, N·m",
+    "Mz, N·m",
+]
+HEAD = ["use", "item", "check", "case", "wheel, mm", "asked", "there", "unit", "rule", "note", "cure"]
+
+
+def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> list[Path]:
+    """use-of-each-item.csv: every check, worst first. frame-reactions.csv: vector and point, a bracket and a
+    case a row. plate-gauges.csv: the rocker in each plate (where `job` is given)."""
+    folder.mkdir(parents=True, exist_ok=True)
+    table, frame = folder / "use-of-each-item.csv", folder / "frame-reactions.csv"
+    checks = [
+        [
+            f"{size(c):.3f}",
+            c.item,
+            c.check,
+            c.case,
+            "" if c.at_wheel_mm is None else f"{c.at_wheel_mm:+.1f}",
+            f"{c.demand:.5g}",
+            f"{c.resistance:.5g}",
+            c.unit,
+            c.source,
+            c.note,
+            c.cure,
+        ]
+        for c in sorted(r.strength.checks, key=size, reverse=True)
+    ]
+    _csv(table, HEAD, [*checks, *(["not checked", text] for text in r.strength.missing)])
+    _csv(
+        frame,
+        FRAME_HEAD,
+        [
+            [
+                p.name,
+                p.on,
+                p.case,
+                f"{p.at_wheel_mm:+.1f}",
+                f"{p.at_rack_mm:+.1f}",
+                *(f"{v:.1f}" for v in (*p.point_mm, *p.force_n, *p.moment_nm)),
+            ]
+            for p in r.strength.frame
+        ],
+    )
+    if job is None:
+        return [table, frame]
+    progress("plate gauges")
+    plates = folder / "plate-gauges.csv"
+    _csv(
+        plates,
+        ["plate, mm", "use", "item", "check", "rocker, kg"],
+        [
+            [
+                f"{g['thickness_mm']:g}",
+                "" if g["use"] is None else f"{g['use']:.3f}",
+                g["item"],
+                g["check"],
+                "" if g["rocker_kg"] is None else f"{g['rocker_kg']:.3f}",
+            ]
+            for g in gauges(
+                job,
+                [t for t in PLATES_MM if 2.0 <= t <= 8.0]
+                + [t for t in (job.rocker.plate_thickness,) if t not in PLATES_MM],
+            )
+        ],
+    )
+    return [table, frame, plates]
+
+
+def _csv(path: Path, head: list[str], rows: list[list[str]]) -> None:
+    with path.open("w", newline="", encoding="utf-8") as f:
+        csv.writer(f).writerows([head, *rows])

@@ -1,0 +1,329 @@
+"""What a set of poses of the corner can tell: points, angles, exact derivatives by travel, rigid motions of
+the bodies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from assemblies.motion.chain import dot, norm
+from assemblies.motion.linkage import Jet, cross, rows, sqrt, turn
+
+# what a pose keeps, in rows: cos and sin of three angles, points, the upright's basis, the wheel's spin axis
+ROWS = {
+    "lower_arm": slice(0, 2),
+    "upper_arm": slice(2, 4),
+    "rocker": slice(4, 6),
+    "lower_outer": slice(6, 9),
+    "k": slice(9, 12),
+    "m": slice(12, 15),
+    "n": slice(15, 18),
+    "rod_outboard": slice(18, 21),
+    "rod_inboard": slice(21, 24),
+    "damper_eye": slice(24, 27),
+    "damper2": 27,
+    "wheel_centre": slice(28, 31),
+    "contact": slice(31, 34),
+    "spin": slice(34, 37),
+    "tie_outer": slice(37, 40),
+}
+N_ROWS = 40
+
+# bodies that are a straight member between two points; the spin about their own line follows the reference
+# direction
+MEMBERS = {
+    "rod": ("rod_outboard", "rod_inboard"),
+    "damper_body": ("damper_chassis", "damper_eye"),
+    "damper_shaft": ("damper_eye", "damper_chassis"),
+    "tie_rod": ("tie_inner", "tie_outer"),
+}
+BODIES = (
+    "rocker",
+    "spring",
+    "rod",
+    "damper_body",
+    "damper_shaft",
+    "upper_arm",
+    "lower_arm",
+    "tie_rod",
+    "upright",
+    "wheel",
+)
+
+
+@dataclass(frozen=True)
+class Poses:
+    """Positions and angles of the corner at a set of poses; arrays of shape batch + poses (+ (3,) for
+    points)."""
+
+    mechanism: object
+    shape: tuple[int, ...]
+    rack_mm: np.ndarray | None
+    state: np.ndarray  # (variations, rows, poses)
+
+    def _shaped(self, x: np.ndarray) -> np.ndarray:
+        """(V, n) or (V, 3, n) into batch + poses (+ (3,))."""
+        x = np.moveaxis(x, 1, -1) if x.ndim == 3 else x
+        return x.reshape((*self.mechanism.batch, *self.shape, *x.shape[2:]))
+
+    def _row(self, name: str) -> np.ndarray:
+        return self.state[:, ROWS[name]]
+
+    def _point(self, name: str) -> np.ndarray:
+        if name in ROWS:
+            return self._row(name)
+        if name == "upper_outer":
+            return self._row("lower_outer") + self._row("k") * self.mechanism.chain.size[:, :, None]
+        fixed = np.repeat(self.mechanism.ride(name)[:, :, None], self.state.shape[-1], -1)
+        if name == "tie_inner" and self.rack_mm is not None:
+            fixed[:, 1] += self.rack_mm
+        return fixed
+
+    def point(self, name: str) -> np.ndarray:
+        """A point's position, mm, (..., 3): any name of HardPoints; those fixed to the chassis stay put."""
+        return self._shaped(self._point(name))
+
+    @property
+    def valid(self) -> np.ndarray:
+        """Whether the corner reaches the pose."""
+        return self._shaped(~np.isnan(self.state[:, 4]))
+
+    @property
+    def rocker_rad(self) -> np.ndarray:
+        """Rocker angle, rad, right-handed about the axis as given, zero at ride."""
+        return self._shaped(
+            np.arctan2(self.state[:, 5], self.state[:, 4]) * self.mechanism.chain.rocker_sense
+        )
+
+    @property
+    def damper_mm(self) -> np.ndarray:
+        """Damper length eye to eye, mm."""
+        return self._shaped(np.sqrt(self._row("damper2")))
+
+    @property
+    def camber_deg(self) -> np.ndarray:
+        """Camber, deg, positive with the top outward: -asin(s_z) of the outboard spin axis s."""
+        return self._shaped(np.degrees(-np.arcsin(self._row("spin")[:, 2])))
+
+    @property
+    def toe_deg(self) -> np.ndarray:
+        """Toe, deg, positive toe-in: atan2(s_x, s_y) with s_y counted outboard."""
+        spin, out = self._row("spin"), 1.0 if self.mechanism.points.side == "left" else -1.0
+        return self._shaped(np.degrees(np.arctan2(spin[:, 0], out * spin[:, 1])))
+
+    # rod, rocker and damper
+
+    @cached_property
+    def _rod_in_rocker(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Rod vector outboard from the rocker's eye: along the arm, right-handed across it, along the axis;
+        each (V, n)."""
+        chain, rod = self.mechanism.chain, self._row("rod_outboard") - self._row("rod_inboard")
+        p, q, out = np.moveaxis(chain.rocker @ rod, 1, 0)
+        cos, sin = self.state[:, 4], self.state[:, 5]
+        return p * cos + q * sin, (q * cos - p * sin) * chain.rocker_sense, out
+
+    @property
+    def rod_to_arm_deg(self) -> np.ndarray:
+        """Angle between rod (seen along the rocker's axis) and arm at the rocker's eye, deg, 0 to 180; 0 or
+        180 is toggle."""
+        along, across, _ = self._rod_in_rocker
+        return self._shaped(np.degrees(np.arctan2(abs(across), -along)))
+
+    @property
+    def rod_moment_arm_mm(self) -> np.ndarray:
+        """Moment of a unit tension in the rod about the rocker's axis, mm, signed right-handed; zero at
+        toggle."""
+        along, across, out = self._rod_in_rocker
+        return self._shaped(self.mechanism.chain.arm * across / np.sqrt(along**2 + across**2 + out**2))
+
+    @property
+    def rod_inboard_tilt_deg(self) -> np.ndarray:
+        """Tilt of the rod out of the rocker's plane: the angle the rod end on the rocker's bolt must take,
+        deg, signed."""
+        along, across, out = self._rod_in_rocker
+        return self._shaped(np.degrees(np.arctan2(out, np.hypot(along, across))))
+
+    @property
+    def rod_outboard_tilt_deg(self) -> np.ndarray:
+        """Angle between the rod and the plane square to its outboard bolt, deg, signed.
+
+        The bolt is taken parallel to the hinge axis of the arm that carries it, or, on the upright, to the
+        rocker's axis at ride; it turns with its carrier. A bolt set otherwise shifts the whole curve: see the
+        zero you fit it at.
+        """
+        points = self.mechanism
+        on = self.mechanism.points.rod_on
+        if on == "upright":
+            bolt = self._turned("upright", points.axis)
+        else:
+            arm = on.removesuffix("_arm")
+            bolt = unit(points.ride(f"{arm}_rear") - points.ride(f"{arm}_front"))[:, :, None]
+        rod = unit(self._row("rod_inboard") - self._row("rod_outboard"))
+        return self._shaped(np.degrees(np.arcsin((bolt * rod).sum(1))))
+
+    @property
+    def damper_chassis_tilt_deg(self) -> np.ndarray:
+        """Tilt at the damper's chassis eye, its bolt parallel to the rocker's axis: see `damper_tilt_deg`."""
+        return self.damper_tilt_deg
+
+    @property
+    def damper_rocker_tilt_deg(self) -> np.ndarray:
+        """Tilt at the damper's eye on the rocker: see `damper_tilt_deg`."""
+        return self.damper_tilt_deg
+
+    @property
+    def damper_moment_arm_mm(self) -> np.ndarray:
+        """Moment of a unit tension in the damper about the rocker's axis, mm, signed right-handed: its length
+        per radian."""
+        arm = self._row("damper_eye") - self.mechanism.ride("pivot")[:, :, None]
+        line = unit(self._point("damper_chassis") - self._row("damper_eye"))
+        axis = np.broadcast_to(self.mechanism.axis[:, :, None], arm.shape)
+        return self._shaped((axis * cross(arm, line)).sum(1))
+
+    @property
+    def damper_tilt_deg(self) -> np.ndarray:
+        """Tilt of the damper out of the rocker's plane, deg, signed: at both eyes alike, their bolts parallel
+        to the axis."""
+        line = unit(self._point("damper_chassis") - self._row("damper_eye"))
+        return self._shaped(np.degrees(np.arcsin((self.mechanism.axis[:, None] @ line)[:, 0])))
+
+    # derivatives by wheel travel, rack held
+
+    @cached_property
+    def _jets(self) -> dict[str, Jet]:
+        """Taylor series in the lower arm's angle of the wheel's rise and of all that follows from it."""
+        chain = self.mechanism.chain
+        with np.errstate(all="ignore"):
+            c, s = turn(np.arctan2(self.state[:, 1], self.state[:, 0]), 2)
+            u = chain.upright(c, s, self.rack_mm)
+            points = chain.points(u)
+            cos, sin, _ = chain.turn_rocker(points["rod_outboard"])
+            eyes = chain.eyes @ rows(1.0, cos, sin)
+            points |= {"rod_inboard": eyes[..., 0:3, :], "damper_eye": eyes[..., 3:6, :]}
+            p, q, _ = split(chain.rocker @ (points["rod_outboard"] - points["rod_inboard"]))
+            along, across = p * cos + q * sin, p * sin - q * cos
+            flat = sqrt(along * along + across * across)
+            points["rod_to_arm"] = (-along / flat).angle_of(across / flat) * (180 / np.pi)
+        return points | {
+            "z": u.wheel_z,
+            "rocker": cos.angle_of(sin) * chain.rocker_sense,
+            "damper": eyes[..., 6, :].sqrt(),
+        }
+
+    def _rate(self, name: str) -> tuple[np.ndarray, np.ndarray]:
+        """First and second derivative by travel, series reversed."""
+        f, z = (
+            self._jets[name].c,
+            [c if self._jets[name].c[0].ndim == 2 else c[:, None] for c in self._jets["z"].c],
+        )
+        first = f[1] / z[1]
+        return first, 2 * (f[2] - first * z[2]) / z[1] ** 2
+
+    @property
+    def dtheta_dz(self) -> np.ndarray:
+        """Rocker angle by travel, rad/mm."""
+        return self._shaped(self._rate("rocker")[0])
+
+    @property
+    def d2theta_dz2(self) -> np.ndarray:
+        """Second derivative of the rocker angle by travel, rad/mm²."""
+        return self._shaped(self._rate("rocker")[1])
+
+    @property
+    def ddamper_dz(self) -> np.ndarray:
+        """Damper length by travel, mm/mm (negative: it shortens in bump)."""
+        return self._shaped(self._rate("damper")[0])
+
+    @property
+    def d2damper_dz2(self) -> np.ndarray:
+        """Second derivative of the damper length by travel, 1/mm."""
+        return self._shaped(self._rate("damper")[1])
+
+    @property
+    def rod_to_arm_deg_per_mm(self) -> np.ndarray:
+        """Angle between rod and arm by travel, deg/mm."""
+        return self._shaped(self._rate("rod_to_arm")[0])
+
+    def velocity(self, name: str) -> np.ndarray:
+        """A moving point's displacement per mm of travel, (..., 3); zero for points on the chassis."""
+        return self._shaped(self._rate(name)[0] if name in self._jets else 0 * self._point(name))
+
+    # rigid motions
+
+    def frame(self, body: str) -> np.ndarray:
+        """Rigid motion from ride to the pose, (..., 4, 4), car coordinates, of a body named in BODIES.
+
+        A rod, damper half or tie rod takes its ride line to the present one; its spin about that line keeps
+        the reference direction (the rocker's axis for rod and damper, z for the tie rod; another car axis
+        where those lie along it).
+        """
+        if body not in BODIES:
+            raise ValueError(f'poses: body is "{body}"; it must be one of {", ".join(BODIES)}')
+        name = self.mechanism.anchor(body)
+        ride, now = self.mechanism.ride(name), self._point(name)
+        turn_ = self._turn(body)
+        out = np.zeros((*now.shape[:1], now.shape[-1], 4, 4))
+        out[..., :3, :3] = turn_
+        out[..., :3, 3] = np.swapaxes(now, 1, 2) - (turn_ @ ride[:, None, :, None])[..., 0]
+        out[..., 3, 3] = 1.0
+        return out.reshape((*self.mechanism.batch, *self.shape, 4, 4))
+
+    def _turn(self, body: str) -> np.ndarray:
+        """Rotation from ride to the pose, (V, n, 3, 3)."""
+        m = self.mechanism
+        if body in ("rocker", "spring"):
+            return about(m.axis, self.state[:, 4], self.state[:, 5] * m.chain.rocker_sense)
+        if body in ("upper_arm", "lower_arm"):
+            return about(m.hinge(body), *np.moveaxis(self._row(body), 1, 0))
+        if body in ("upright", "wheel"):
+            now = np.stack([np.swapaxes(self._row(n), 1, 2) for n in "kmn"], -1)
+            return now @ np.swapaxes(m.chain.frame, 1, 2)[:, None]
+        start, end = MEMBERS[body]
+        return triad(self._point(end) - self._point(start), m.reference(body)) @ np.swapaxes(
+            m.ride_triad(body), -1, -2
+        )
+
+    def _turned(self, body: str, direction: np.ndarray) -> np.ndarray:
+        """A direction (V, 3) of the body at ride, turned with it: (V, 3, n)."""
+        return np.swapaxes((self._turn(body) @ direction[:, None, :, None])[..., 0], 1, 2)
+
+
+HAT = np.array(
+    [
+        [[0, 0, 0], [0, 0, -1], [0, 1, 0]],
+        [[0, 0, 1], [0, 0, 0], [-1, 0, 0]],
+        [[0, -1, 0], [1, 0, 0], [0, 0, 0]],
+    ]
+)  # axis · HAT is the matrix of axis x
+
+
+def split(x) -> tuple:
+    """The three rows of (V, 3, n)."""
+    return x[..., 0, :], x[..., 1, :], x[..., 2, :]
+
+
+def unit(x: np.ndarray) -> np.ndarray:
+    """Unit vectors along axis 1."""
+    return x / np.sqrt((x * x).sum(1, keepdims=True))
+
+
+def triad(first: np.ndarray, second: np.ndarray) -> np.ndarray:
+    """Orthonormal frames (V, n, 3, 3), columns: along `first`, `second` squared off it, their product; inputs
+    (V, 3[, n])."""
+    first, second = (np.swapaxes(x, 1, 2) if x.ndim == 3 else x[:, None] for x in (first, second))
+    out = np.empty((*np.broadcast_shapes(first.shape, second.shape), 3))
+    e1, e2, e3 = (out[..., k] for k in range(3))
+    e1[:] = first / norm(first)[..., None]
+    e2[:] = second - dot(second, e1)[..., None] * e1
+    e2 /= norm(e2)[..., None]
+    for i, j, k in ((0, 1, 2), (1, 2, 0), (2, 0, 1)):
+        e3[..., i] = e1[..., j] * e2[..., k] - e1[..., k] * e2[..., j]
+    return out
+
+
+def about(axis: np.ndarray, cos: np.ndarray, sin: np.ndarray) -> np.ndarray:
+    """Rotations (V, n, 3, 3) about unit axes (V, 3)."""
+    along, hat = axis[:, None, :, None] * axis[:, None, None, :], np.tensordot(axis, HAT, 1)[:, None]
+    return cos[..., None, None] * (np.eye(3) - along) + sin[..., None, None] * hat + along

@@ -1,0 +1,174 @@
+"""How far a corner moves from ride height on its own assembly branch, and the careful search for poses near
+the ends.
+
+Everything is followed outward from ride along the lower arm's angle until the first of a set of functions,
+positive while all is well, comes to zero: the discriminants of the three loops, the wheel's rise per angle,
+or a damper length.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from assemblies.motion.chain import Chain
+from assemblies.motion.linkage import Jet, rows, turn
+
+STEP_RAD = 0.02  # of the outward scan; each step is also tested for a dip between its ends
+STOPS = ("upper arm", "tie rod", "rocker", "wheel height", "damper")
+
+
+class Reach(NamedTuple):
+    """Ends of motion, (rows, 2): towards negative and positive lower-arm angle."""
+
+    angle_rad: np.ndarray
+    wheel_mm: np.ndarray
+    stop: np.ndarray  # index into STOPS
+
+
+def watched(chain: Chain, a, rack, rises, damper2=None, sense=None) -> Jet:
+    """The functions that must stay positive, as first-order series in a, (R, functions, n)."""
+    c, s = turn(a, 2)
+    u = chain.upright(c, s, rack)
+    cos, sin, rocker_left = chain.turn_rocker(chain.points(u)["rod_outboard"])
+    z = u.wheel_z.c
+    climb = Jet([z[1] * rises, 2 * z[2] * rises])
+    found = [Jet(f.c[:2]) for f in (u.upper_left, u.tie_left, rocker_left)] + [climb]
+    if damper2 is not None:
+        eyes = chain.eyes[:, 6:7] @ rows(1.0, cos, sin)
+        found.append((Jet(eyes[..., 0, :].c[:2]) - damper2) * sense)
+    return rows(*found)
+
+
+def reach(chain: Chain, rises, rack=None, damper_mm=None) -> Reach:
+    """Follow every row (a corner at a rack displacement, (R, 1) mm) both ways from ride to the first stop.
+
+    The scan ends at half a turn; before that the wheel's height always turns back. With `damper_mm` the
+    damper reaching that length from the side it has at ride counts as a stop too.
+    """
+    count = len(chain.size)
+    damper2 = sense = None
+    if damper_mm is not None:
+        damper2 = np.broadcast_to(np.asarray(damper_mm, float).reshape(-1, 1) ** 2, (count, 1))
+        at_ride = watched(chain, np.zeros((count, 1)), rack, rises, damper2, 1.0).c[0][:, -1]
+        sense = np.where(at_ride < 0, -1.0, 1.0)
+
+    def look(a):
+        return watched(chain, a, rack, rises, damper2, sense).c
+
+    with np.errstate(all="ignore"):
+        n = int(np.pi / STEP_RAD)
+        out = np.arange(1, n + 1) * STEP_RAD
+        grid = np.concatenate([-out[::-1], [0.0], out])
+        values, slopes = look(np.broadcast_to(grid, (count, len(grid))))
+        sound = (values > 0).all(1)
+        hollows = dips(values, slopes, STEP_RAD)
+        good, bad = np.empty((count, 2)), np.empty((count, 2))
+        for side, sign in enumerate((-1, 1)):
+            along = sound[:, n::sign]
+            hollow = hollows[:, n:] if sign > 0 else hollows[:, n - 1 :: -1]
+            for row in np.nonzero((hollow & along[:, :-1] & along[:, 1:]).any(1))[
+                0
+            ]:  # rare: look closer at each
+                for i in np.nonzero(hollow[row] & along[row, :-1] & along[row, 1:])[0]:
+                    fine = sign * (i + np.linspace(0, 1, 257)) * STEP_RAD
+                    one = chain.take(slice(row, row + 1))
+                    seen = watched(
+                        one,
+                        fine[None],
+                        None if rack is None else rack[row : row + 1],
+                        rises[row : row + 1],
+                        None if damper2 is None else damper2[row : row + 1],
+                        None if sense is None else sense[row : row + 1],
+                    ).c[0]
+                    if not (seen > 0).all():
+                        along[row, i + 1] = False
+                        break
+            first = np.where(along.all(1), along.shape[1] - 1, np.argmin(along, 1))
+            bad[:, side] = sign * first * STEP_RAD
+            good[:, side] = sign * np.maximum(first - 1, 0) * STEP_RAD
+        return _refine(chain, look, good, bad, rack, ~sound[:, n])
+
+
+def dips(values, slopes, step):
+    """Grid intervals where some function (R, functions, n) falls, then rises, and its end tangents meet below
+    zero: (R, n - 1)."""
+    f0, f1, g0, g1 = values[..., :-1], values[..., 1:], slopes[..., :-1], slopes[..., 1:]
+    meet = (f1 - f0 - g1 * step) / (g0 - g1)
+    return ((g0 < 0) & (g1 > 0) & (f0 + g0 * meet < 0)).any(1)
+
+
+def _refine(chain, look, good, bad, rack, hopeless) -> Reach:
+    """Newton on whichever function comes to zero first, held in the bracket and halving it where Newton
+    leaves it."""
+    x, stop, outward = good.copy(), np.zeros(good.shape, int), np.array([-1.0, 1.0])
+    for _ in range(80):
+        values, slopes = look(x)
+        fine = (values > 0).all(1)
+        good, bad = np.where(fine, x, good), np.where(fine, bad, x)
+        step = np.where((values > 0) == fine[:, None], -values / slopes * outward, np.nan)
+        first = np.where(fine, 1, -1) * np.where(
+            step * np.where(fine, 1, -1)[:, None] > 0, abs(step), np.inf
+        ).min(1)
+        which = np.argmin(np.where(step == first[:, None], 0, 1), 1)
+        stop = np.where(np.isfinite(first), which, stop)
+        new = x + first * outward
+        held = np.isfinite(new) & ((new - good) * outward >= 0) & ((new - bad) * outward <= 0)
+        new = np.where(held, new, (good + bad) / 2)
+        done = abs(new - x) <= 4e-15 * (1 + abs(x))
+        x = new
+        if done.all():
+            break
+    x = np.where(hopeless[:, None], np.nan, x)
+    wheel = np.empty_like(x)
+    for side in (0, 1):  # at the very end the stopped loop is flat: its square root is exactly zero
+        flat = tuple(1.0 * (stop[:, side, None] != loop) for loop in (0, 1))
+        wheel[:, side] = chain.upright(*turn(x[:, side, None]), rack, flat).wheel_z[:, 0]
+    return Reach(x, wheel, stop)
+
+
+def bracketed(chain: Chain, a, good, z, rack, rises):
+    """Lower-arm angles of the poses not yet found, by Newton held in the corner's exact range; NaN beyond
+    it."""
+    v, j = np.nonzero(~good)
+    rack_j = np.zeros(len(j)) if rack is None else rack[j]
+    keys, which = np.unique(np.stack([v, rack_j], -1), axis=0, return_inverse=True)
+    row = keys[:, 0].astype(int)
+    end = reach(chain.take(row), rises[row, None], None if rack is None else keys[:, 1:])
+    which = which.ravel()
+    up = rises[v] > 0
+    lo, hi = np.where(up, 0, 1), np.where(up, 1, 0)
+    target = z[j]
+    inside = (target >= end.wheel_mm[which, lo]) & (target <= end.wheel_mm[which, hi])
+    low, high = end.angle_rad[which, lo], end.angle_rad[which, hi]  # wheel low, wheel high
+    out = np.full(len(v), np.nan)
+    keep = np.nonzero(inside)[0]
+    if len(keep):
+        out[keep] = _between(
+            chain.take(v[keep]),
+            low[keep, None],
+            high[keep, None],
+            target[keep, None],
+            None if rack is None else rack_j[keep, None],
+        )[:, 0]
+    a = a.copy()
+    a[v, j] = out
+    return a
+
+
+def _between(chain, low, high, target, rack):
+    """Root of wheel_z(a) = target between `low` (wheel below) and `high` (wheel above): Newton, halved where
+    it leaves."""
+    x = (low + high) / 2
+    for _ in range(100):
+        c, s = turn(x, 1)
+        z, slope = chain.upright(c, s, rack).wheel_z.c
+        low, high = np.where(z <= target, x, low), np.where(z > target, x, high)
+        new = x + (target - z) / slope
+        new = np.where((new - low) * (new - high) < 0, new, (low + high) / 2)
+        done = abs(new - x) <= 4e-16 * (1 + abs(x))
+        x = np.where(done, x, new)
+        if done.all():
+            break
+    return x

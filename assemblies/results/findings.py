@@ -1,0 +1,50 @@
+"""What is wrong, doubtful or worth knowing, worst first: one `Finding` each with number, limit, pose and
+cure."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+Level = Literal["stop", "warn", "note"]
+_RANK = {"stop": 0, "warn": 1, "note": 2}
+
+
+class Finding(BaseModel):
+    """`stop`: it cannot work or would break or clash. `warn`: outside good practice or under the required
+    gap. `note`: worth knowing. `where` names the pose, part or pair; `text` holds number, limit and cure."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
+
+    level: Level
+    code: str
+    where: str
+    text: str
+
+
+def worst_first(findings) -> tuple[Finding, ...]:
+    return tuple(sorted(findings, key=lambda f: _RANK[f.level]))
+
+
+def stops(findings) -> bool:
+    return any(f.level == "stop" for f in findings)
+
+
+def guaranteed(gap_mm: float) -> str:
+    """A guaranteed gap in words, never rounded up.
+
+    >>> guaranteed(7.9995), guaranteed(-0.001)
+    ('7.99', '-0.01')
+    """
+    return f"{math.floor(100 * gap_mm + 1e-6) / 100:.2f}"
+
+
+def lacking(mm: float, places: int = 2) -> str:
+    """What a gap lacks in words, never rounded down.
+
+    >>> lacking(0.001), lacking(11.04, 1)
+    ('0.01', '11.1')
+    """
+    return f"{math.ceil(10**places * mm - 1e-6) / 10**places:.{places}f}"

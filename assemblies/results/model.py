@@ -1,0 +1,598 @@
+"""The model of results.json: the contract with whoever reads it. Extend it; never rename or drop a key.
+
+Units are in the names. A number that does not exist (a toggle that is never reached) is null.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from assemblies.results.findings import Finding
+
+SCHEMA = 1
+Curve = list[float | None]  # null where the mechanism cannot stand
+
+
+class _Row(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, defer_build=True)
+
+
+class Assumed(_Row):
+    key: str
+    value: Any
+    unit: str = ""
+    why: str
+
+
+class Travel(_Row):
+    """Arrays of one length over droop to bump, in steps of 1 mm or finer."""
+
+    wheel_mm: Curve
+    rocker_deg: Curve
+    damper_mm: Curve
+    damper_per_wheel: Curve
+    wheel_per_damper: Curve
+    wheel_rate_n_per_mm: Curve
+    wheel_rate_spring_term_n_per_mm: Curve
+    wheel_rate_geometry_term_n_per_mm: Curve
+    wheel_force_n: Curve
+    rod_force_n: Curve
+    spring_torque_nm: Curve | None = None
+    spring_force_n: Curve | None = None
+    spring_twist_deg: Curve | None = None
+    camber_deg: Curve
+    toe_deg: Curve
+    rod_to_arm_deg: Curve
+    rod_moment_arm_mm: Curve
+    rod_outboard_tilt_deg: Curve
+    rod_inboard_tilt_deg: Curve
+    damper_tilt_deg: Curve  # out of the rocker's plane, at both eyes alike
+
+
+class Ends(_Row):
+    """Where the mechanism and the damper end; null where that does not come before the linkage itself
+    stops."""
+
+    reach_mm: list[float]  # the linkage closes from here to here
+    stopped_by: list[str]  # and what stops it, droop side and bump side
+    toggle_margin_deg: float
+    toggle_margin_at_wheel_mm: float
+    toggle_droop_mm: float | None
+    toggle_bump_mm: float | None
+    damper_tops_out_at_wheel_mm: float | None
+    damper_bottoms_at_wheel_mm: float | None
+    damper_margin_longest_mm: float
+    damper_margin_shortest_mm: float
+    spring_slack_at_wheel_mm: float | None
+
+
+class SpringNumbers(_Row):
+    kind: str
+    rate_nm_per_rad: float | None = None
+    rate_nm_per_deg: float | None = None
+    rate_clamped_bound_nm_per_rad: float | None = None
+    rate_held_bound_nm_per_rad: float | None = None
+    rate_n_per_mm: float | None = None
+    ride_torque_nm: float | None = None
+    ride_force_n: float | None = None
+    ride_twist_deg: float | None = None
+    droop_twist_deg: float | None = None
+    bump_twist_deg: float | None = None
+    twist_at_damper_top_out_deg: float | None = None
+    slack_rocker_deg: float | None = None
+    ride_compression_mm: float | None = None
+    droop_compression_mm: float | None = None
+    bump_compression_mm: float | None = None
+    stress_ride_mpa: float | None = None
+    stress_max_mpa: float | None = None
+    ride_frequency_hz: float
+    rise_percent: float
+
+
+class ClockingSetting(_Row):
+    """Teeth counted in the loading sense at both ends; `angle_deg` is the wind it adds, from the design
+    setting; + raises the car."""
+
+    sleeve_teeth: int
+    anchor_teeth: int
+    angle_deg: float
+    ride_height_mm: float
+    torque_nm: float | None = None  # where the car then stands
+    twist_deg: float | None = None
+    stress_mpa: float | None = None
+    droop_twist_deg: float | None = None  # left at full droop
+    bump_stress_mpa: float | None = None
+    turn_deg: float = 0.0  # what a slot or a free joint adds
+    bolt: dict[str, str] = Field(default_factory=dict)  # which pair of holes, by joint
+
+
+class ClockingJoint(_Row):
+    name: str
+    kind: str
+    steps: int | None = None
+    step_deg: float | None = None
+    range_deg: float | None = None
+    side: str
+
+
+class WrongTooth(_Row):
+    """What a mistake of these teeth does: null where the car could not stand."""
+
+    teeth: dict[str, int]
+    angle_deg: float
+    ride_height_mm: float | None
+
+
+class Clocking(_Row):
+    """`steps` in degrees by joint; `ride_height_per_step_mm` by the same names, + raises the car."""
+
+    steps: dict[str, float] = Field(default_factory=dict)
+    ride_height_per_step_mm: dict[str, float] = Field(default_factory=dict)
+    ride_height_per_deg_mm: float | None = None
+    settings: list[ClockingSetting] = Field(default_factory=list)
+    joints: list[ClockingJoint] = Field(default_factory=list)
+    wrong_tooth: list[WrongTooth] = Field(default_factory=list)
+
+
+class WindingRow(_Row):
+    """The spring at one pose, from free: twist and torque of a rotary spring, compression and force of a
+    coil-over."""
+
+    pose: str
+    wheel_mm: float
+    twist_deg: float | None = None
+    torque_nm: float | None = None
+    compression_mm: float | None = None
+    force_n: float | None = None
+    energy_j: float
+    lever_force_n: float | None = None
+    lever_travel_mm: float | None = None
+
+
+class AdjusterRow(_Row):
+    """One step of an adjuster either way: the car's exact rise, mm."""
+
+    name: str
+    step: float
+    unit: str
+    up_mm: float
+    down_mm: float
+
+
+class SlideRow(_Row):
+    slide_mm: float  # towards the rocker
+    free_length_mm: float
+    rate_nm_per_rad: float
+    rate_change_percent: float
+    ride_height_mm: float  # rise of the car at the same clock setting
+    wheel_rate_n_per_mm: float
+    ride_frequency_hz: float
+    wind_back_deg: float
+    stress_bump_mpa: float
+    overlap_mm: float
+    protrusion_mm: float
+    ok: bool
+
+
+class DrillRow(_Row):
+    """A hole of an adjustable joint: angle from the datum line, arc along the bare tube (plates: along the
+    hole circle)."""
+
+    joint: str
+    part: str
+    row: int
+    along_mm: float
+    angle_deg: float
+    arc_mm: float
+    diameter_mm: float
+
+
+class SetUp(_Row):
+    """How the corner is set up. `loading_turn`: +1 where bump turns the rocker clockwise for somebody at the
+    rocker looking along the spring, -1 anticlockwise, null for a coil-over."""
+
+    lever_mm: float
+    winding: list[WindingRow]
+    socket_slack_deg: float | None = None  # lost before the spring bears, both ends together, from the middle
+    torque_bound_nm: float | None = None  # at full droop, of a leaf pack as stiff as its ends can make it
+    stop: str
+    cautions: list[str]
+    adjusters: list[AdjusterRow]
+    slide: list[SlideRow] = Field(default_factory=list)
+    loading_turn: int | None = None
+    drill: list[DrillRow] = Field(default_factory=list)
+    order: list[str] = Field(default_factory=list)
+
+
+class Cure(_Row):
+    """What would give a pair its gap: a member's `shift`, a bar cut shorter at one end (`shorten`) or a
+    `trim` of the rocker's outline, as `changes` of the job's keys.
+
+    `holds`: laid out anew with its brackets, all its gaps and its strength are in order; else `trouble` says
+    what is not."""
+
+    kind: str
+    body: str
+    changes: dict[str, Any]
+    holds: bool
+    shift_mm: list[float] | None = None
+    cut_mm: float | None = None
+    trouble: list[str] = Field(default_factory=list)
+    note: str = ""
+
+
+class Pair(_Row):
+    """A pair of bodies over the whole travel (and rack): `gap_mm` is proven from below, `found_gap_mm` was
+    found."""
+
+    a: str
+    b: str
+    kind: str
+    gap_mm: float
+    found_gap_mm: float
+    required_mm: float
+    at_wheel_mm: float
+    at_rack_mm: float
+    ok: bool
+    point_a: list[float] | None = None
+    point_b: list[float] | None = None
+    under_from_wheel_mm: float | None = None
+    under_to_wheel_mm: float | None = None
+    at_other_wheel_mm: float | None = None  # of a pair of both sides of the car
+    exact_gap_mm: float | None = (
+        None  # the CAD kernel's, at the pose, joints' zones cut out, bores filled; 0 where they overlap
+    )
+    common_mm3: float | None = None  # volume that both fill there
+    common_metal_mm3: float | None = None  # the same with bores and holes open
+    margin_mm: float | None = None  # building tolerance that required_mm holds
+    cures: list[Cure] = Field(default_factory=list)  # of a short pair, where they were asked for
+
+
+class Hose(_Row):
+    """A hose between two points over all travel and rack: `least_length_mm` is proven, `with_spare_mm` common
+    practice; `sag_mm` how far one of the given length can hang off the straight line where its ends are
+    nearest."""
+
+    name: str
+    length_mm: float | None
+    least_length_mm: float
+    with_spare_mm: float
+    longest_at_wheel_mm: float
+    longest_at_rack_mm: float
+    shortest_mm: float
+    shortest_at_wheel_mm: float
+    shortest_at_rack_mm: float
+    sag_mm: float | None = None
+
+
+class TubeAngle(_Row):
+    """Two tubes of a node: the angle between them, away from it, and how far along each their outsides part
+    (None: never)."""
+
+    a: str
+    b: str
+    angle_deg: float
+    parting_a_mm: float | None
+    parting_b_mm: float | None
+
+
+class FrameNode(_Row):
+    """Tubes that meet, in the order they are fitted: each is cut to those before it. `passing` do not end
+    here."""
+
+    name: str
+    point_mm: list[float]
+    members: list[str]
+    passing: list[str] = Field(default_factory=list)
+    mitred: list[str] = Field(default_factory=list)
+    ordered_by: str = "rule"  # or "job"
+    angles: list[TubeAngle] = Field(default_factory=list)
+
+
+class TubeEnd(_Row):
+    """A cut end. `long_mm` and `short_mm`: where its outside is cut at its long and at its short point, from
+    the given end towards the tube's middle (negative: longer). Angles of the saw where one flat cut makes it,
+    but for `flat_gap_mm` at a run's rounded corners; `whole`: all of it lands on a run."""
+
+    member: str
+    end: str
+    node: str
+    runs: list[str]
+    long_mm: float
+    short_mm: float
+    mitre_deg: float | None = None
+    tilt_deg: float | None = None
+    from_square_deg: float | None = None
+    flat_gap_mm: float | None = None
+    whole: bool = True
+
+
+class FittedTube(_Row):
+    """`length_mm`: to saw off, long point to long point; `short_mm` between the short points."""
+
+    member: str
+    length_mm: float
+    short_mm: float
+    mass_kg: float
+
+
+class Junctions(_Row):
+    nodes: list[FrameNode] = Field(default_factory=list)
+    ends: list[TubeEnd] = Field(default_factory=list)
+    tubes: list[FittedTube] = Field(default_factory=list)
+
+
+class Clearance(_Row):
+    checked: bool
+    tolerance_mm: float
+    pairs: list[Pair] = Field(default_factory=list)
+    other_side: list[Pair] = Field(
+        default_factory=list
+    )  # this side's bodies to the mirror image's, as far as they come near it
+    not_checked: list[str] = Field(default_factory=list)
+    not_confirmed: list[str] = Field(
+        default_factory=list
+    )  # pairs that the CAD kernel was not asked about in a build, and why
+    outline_may_grow_mm: float | None = None  # the rocker's, all round; null: not at all
+
+
+class BoltAccess(_Row):
+    """Whether a bolt can be got at, wheel off and all else in place. A wheel height is one at which it was
+    found to go; null: none was."""
+
+    bolt: str
+    size: str
+    length_mm: float
+    head: str  # the side its head is on
+    head_tool: str | None
+    nut_tool: str | None
+    tools_at_wheel_mm: float | None
+    out_at_wheel_mm: float | None
+    in_the_way: list[str] = Field(default_factory=list)
+
+
+class StrengthCheck(_Row):
+    """`demand` carries the safety factor unless the check is one for service; `use` = demand/resistance
+    (null: no resistance at all).
+
+    `level`: what a use over 1 means, stop or warn. `damage`: the sum of a fatigue check."""
+
+    item: str
+    case: str
+    check: str
+    demand: float
+    resistance: float
+    unit: str
+    use: float | None
+    source: str
+    ok: bool
+    at_wheel_mm: float | None = None
+    at_rack_mm: float | None = None
+    note: str = ""
+    cure: str = ""
+    level: str = "stop"
+    damage: float | None = None
+
+
+class LoadCaseRow(_Row):
+    name: str
+    force_n: list[float]
+    moment_nm: list[float]
+    at: str
+    from_wheel_mm: float | None  # null: over all of the travel
+    to_wheel_mm: float | None
+    full_lock: bool
+    rare: bool
+
+
+class Reaction(_Row):
+    """Force and moment, car axes, at a point, on what `on` names; `own_n` the same force in the axes the part
+    is drawn in."""
+
+    name: str
+    on: str
+    case: str
+    at_wheel_mm: float
+    at_rack_mm: float
+    point_mm: list[float]
+    force_n: list[float]
+    moment_nm: list[float]
+    own_n: list[float] | None = None
+
+
+class Strength(_Row):
+    """`checks` worst first; `frame`: what the frame must bear; `residual`, `virtual_work`: the balance, over
+    the load."""
+
+    checks: list[StrengthCheck] = Field(default_factory=list)
+    missing: list[str] = Field(default_factory=list)
+    cases: list[LoadCaseRow] = Field(default_factory=list)
+    frame: list[Reaction] = Field(default_factory=list)
+    joints: list[Reaction] = Field(default_factory=list)
+    residual: float | None = None
+    virtual_work: float | None = None
+
+
+class HoleRow(_Row):
+    number: int
+    purpose: str
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+    fit: str
+    made: str
+
+
+class Blank(_Row):
+    name: str
+    part: str
+    hand: str
+    count: int
+    material: str
+    thickness_mm: float
+    area_mm2: float
+    cut_length_mm: float
+    mass_kg: float
+    holes: list[HoleRow]
+    dxf: str | None = None
+
+
+class PartRow(_Row):
+    name: str
+    body: str
+    count: int
+    material: str
+    mass_kg: float | None  # null: bought, weigh it
+    centre_of_gravity_mm: list[float]
+    step: str | None = None
+
+
+class CutRow(_Row):
+    """A line of the cut list and bill of materials; `cost` where [prices] has a figure for it."""
+
+    # plate | tube | bar | spring | fastener | bought | open (not laid out) | frame (the job's own members)
+    group: str
+    item: str
+    count: int
+    stock: str
+    length_mm: float | None
+    material: str
+    mass_each_kg: float | None  # null: bought, weigh it
+    mass_kg: float | None
+    cost: float | None
+    note: str
+
+
+class Masses(_Row):
+    """The corner's own parts, half of arms and rod unsprung; frame members apart; and over a plain coil-over
+    corner."""
+
+    parts_kg: float
+    sprung_kg: float
+    unsprung_kg: float
+    centre_of_gravity_mm: list[float]
+    frame_members_kg: float
+    missing: list[str]
+    over_plain_coil_over_kg: float | None = None
+    height_over_plain_mm: float | None = None
+    notes: list[str] = Field(default_factory=list)
+
+
+class NestedPlate(_Row):
+    """A plate in hand with blanks laid on it; `use_percent`: blanks' gross area over the plate's metal."""
+
+    plate: str
+    thickness_mm: float
+    material: str
+    blanks: int
+    use_percent: float
+    cut_length_mm: float
+    cuts: int
+    without_lead: int
+    dxf: str | None = None
+    picture: str | None = None
+
+
+class MissingBlank(_Row):
+    blank: str
+    count: int
+    thickness_mm: float
+    material: str
+    why: str
+
+
+class PlateWanted(_Row):
+    """A plate that would take what is missing of its thickness."""
+
+    thickness_mm: float
+    material: str
+    length_mm: float
+    width_mm: float
+
+
+class Nesting(_Row):
+    """The blanks of the sides that are built, on the plates in hand."""
+
+    spacing_mm: float
+    plates: list[NestedPlate] = Field(default_factory=list)
+    unused: list[str] = Field(default_factory=list)
+    missing: list[MissingBlank] = Field(default_factory=list)
+    wanted: list[PlateWanted] = Field(default_factory=list)
+
+
+class BarRow(_Row):
+    """One bar of tube or rod and the pieces sawn from it, in order."""
+
+    section: str
+    material: str
+    length_mm: float
+    bought: bool
+    pieces: list[str]
+    piece_lengths_mm: list[float]
+    offcut_mm: float
+
+
+class BarsToBuy(_Row):
+    """`at_least`: the bound by length; `proven`: `count` is the fewest there can be; `needed_mm`: what is
+    used of them."""
+
+    section: str
+    material: str
+    length_mm: float
+    count: int
+    at_least: int
+    proven: bool
+    needed_mm: float
+
+
+class Results(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, defer_build=True)
+
+    schema_: int = Field(SCHEMA, alias="schema")
+    name: str
+    side: str
+    assumed: list[Assumed]
+    travel: Travel | None = None
+    ends: Ends | None = None
+    spring: SpringNumbers | None = None
+    clocking: Clocking = Field(default_factory=Clocking)
+    setup: SetUp | None = None
+    clearance: Clearance
+    hoses: list[Hose] = Field(default_factory=list)
+    access: list[BoltAccess] = Field(default_factory=list)
+    junctions: Junctions | None = None
+    strength: Strength = Field(default_factory=Strength)
+    blanks: list[Blank] = Field(default_factory=list)
+    parts: list[PartRow] = Field(default_factory=list)
+    cut_list: list[CutRow] = Field(default_factory=list)
+    masses: Masses | None = None
+    nest: Nesting | None = None
+    sawing: list[BarRow] = Field(default_factory=list)
+    bars_to_buy: list[BarsToBuy] = Field(default_factory=list)
+    findings: list[Finding]
+
+    def to_json(self) -> str:
+        """Text of results.json: keys by their public names, no NaN or infinity, numbers to 9 figures."""
+        return (
+            json.dumps(_plain(self.model_dump(by_alias=True)), indent=1, ensure_ascii=False, allow_nan=False)
+            + "\n"
+        )
+
+
+def read(path: str | Path) -> Results:
+    return Results.model_validate_json(Path(path).read_text(encoding="utf-8"))
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {k: _plain(v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(v) for v in value]
+    if isinstance(value, float):
+        return float(f"{value:.9g}") if math.isfinite(value) else None
+    return value

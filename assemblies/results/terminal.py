@@ -1,0 +1,42 @@
+"""How the command speaks: colour and progress on a terminal, plain text in a pipe."""
+
+from __future__ import annotations
+
+import os
+import sys
+import textwrap
+import time
+
+_COLOURS = {"stop": "1;31", "warn": "33", "note": "36", "good": "32", "bold": "1", "dim": "2"}
+
+
+def styled(text: str, style: str, stream=None) -> str:
+    """`text` in colour where the stream is a terminal that wants it (NO_COLOR is honoured)."""
+    stream = stream or sys.stdout
+    if not stream.isatty() or os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+        return text
+    return f"\x1b[{_COLOURS[style]}m{text}\x1b[0m"
+
+
+def paragraph(text: str, indent: str = "    ") -> str:
+    return textwrap.fill(text, 100, initial_indent=indent, subsequent_indent=indent, break_long_words=False)
+
+
+class Progress:
+    """One line that grows on a terminal (on stderr), silence in a pipe."""
+
+    def __init__(self) -> None:
+        self.live = sys.stderr.isatty()
+        self.start = time.monotonic()
+
+    def step(self, what: str, done: int | None = None, of: int | None = None) -> None:
+        if not self.live:
+            return
+        count = f" {done}/{of}" if of else ""
+        sys.stderr.write(f"\r\x1b[K  {time.monotonic() - self.start:5.1f} s  {what}{count}")
+        sys.stderr.flush()
+
+    def end(self) -> None:
+        if self.live:
+            sys.stderr.write("\r\x1b[K")
+            sys.stderr.flush()

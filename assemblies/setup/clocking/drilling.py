@@ -1,0 +1,173 @@
+"""Where to drill: hole rows of each adjustable joint as angles from the datum line and arcs round the tube,
+and which pair to bolt.
+
+The datum line is scribed along the tubes in line with the rod's eye on the rocker (for the anchor plates:
+with the line the straight pack has while the rocker is held at its slack angle). Angles are right-handed
+about the direction from the rocker towards the spring: clockwise for somebody who stands at the rocker and
+looks along the spring, on either side of the car. The other hand of the car has every angle negative.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from parts.adjuster_sleeve import AdjusterSleeve
+from parts.spring_socket import AnchorPlates
+
+
+@dataclass(frozen=True)
+class DrillHole:
+    """A hole centre on a tube's outside (`mm` = arc from the datum line) or on a plate (`mm` = radius of its
+    circle)."""
+
+    joint: str
+    part: str
+    row: int
+    along_mm: float  # from the tube's end nearest the rocker; 0 on plates
+    angle_deg: float
+    arc_mm: float  # from the datum line along the outside; on plates along the hole circle
+    diameter_mm: float
+
+
+@dataclass(frozen=True)
+class Drilling:
+    """Everything the clocking joints of one corner need drilled. `turn` is +1 where the loading sense is
+    right-handed about the direction from the rocker towards the spring."""
+
+    side: str
+    turn: int
+    sleeve: AdjusterSleeve | None
+    anchor: AnchorPlates | None
+
+    def holes(self) -> list[DrillHole]:
+        """Every hole; across a tube both its mouths, angles 0 to 360."""
+        return [*self._tube("inner"), *self._tube("outer"), *self._plate("fixed"), *self._plate("turning")]
+
+    def _tube(self, which: str) -> list[DrillHole]:
+        if self.sleeve is None:
+            return []
+        s = self.sleeve
+        across = s.inner_mm if which == "inner" else s.outer_mm
+        both = ((h, a) for h in s.holes(which) for a in (h.angle_deg, h.angle_deg + 180))
+        return [
+            DrillHole(
+                "sleeve",
+                f"sleeve {which} tube",
+                h.row,
+                h.z_mm,
+                a % 360,
+                math.radians(a % 360) * across / 2,
+                s.hole_mm,
+            )
+            for h, a in both
+        ]
+
+    def _plate(self, which: str) -> list[DrillHole]:
+        if self.anchor is None:
+            return []
+        out = []
+        for h in self.anchor.outline(which).holes:
+            if not h.purpose.startswith("clocking"):
+                continue
+            angle = math.degrees(math.atan2(h.y, h.x)) % 360
+            angle = 0.0 if angle > 360 - 1e-9 else angle
+            radius = math.hypot(h.x, h.y)
+            out.append(
+                DrillHole(
+                    "anchor",
+                    f"anchor plate {which}",
+                    int(h.purpose.split()[1]),
+                    0.0,
+                    angle,
+                    math.radians(angle) * radius,
+                    h.diameter_mm,
+                )
+            )
+        return out
+
+    def pair(self, joint: str, teeth: int) -> str:
+        """Which holes to bolt after turning a joint by `teeth` in the loading sense."""
+        if joint == "sleeve" and self.sleeve is not None:
+            row, inner, outer = self.sleeve.setting(
+                -teeth * self.turn * (1 if self.sleeve.hand == "left" else -1)
+            )
+            return f"row {row}: inner {inner % 180:g}, outer {outer % 180:g} deg"
+        if joint == "anchor" and self.anchor is not None:
+            return self._anchor_pair(teeth)
+        return ""
+
+    def _anchor_pair(self, teeth: int) -> str:
+        """The turning plate's hole that meets one of the fixed plate's when it has turned by `teeth`
+        steps."""
+        turn = teeth * self.turn * 360 / self.anchor.positions
+        fixed, turning = self._plate("fixed"), self._plate("turning")
+        for f in fixed:
+            for t in turning:
+                if f.row == t.row and abs((t.angle_deg + turn - f.angle_deg + 180) % 360 - 180) < 1e-6:
+                    return f"circle {f.row}: turning {t.angle_deg:.4g}, fixed {f.angle_deg:.4g} deg"
+        raise ValueError(f"anchor: no pair of holes in line after {teeth} teeth")
+
+
+def drilling(job, layout, sense: float) -> Drilling | None:
+    """The drilling of a laid-out corner; None for a coil-over or where the spring could not be placed.
+    `sense`: rocker angle times sense grows in bump."""
+    if job.spring.kind == "coil-over" or layout is None or layout.sleeve is None:
+        return None
+    anchor = next((p.part for p in layout.placed if isinstance(p.part, AnchorPlates)), None)
+    loading = np.asarray(job.rocker.axis, float) * sense
+    turn = 1 if loading @ np.asarray(job.spring_direction) > 0 else -1
+    toothed = job.spring.teeth is not None
+    return Drilling(job.corner.side, turn, layout.sleeve, anchor if toothed else None)
+
+
+PLANS = {
+    "weld now": (
+        "Weld the pivot tube and box of the rocker, the socket plates to the sleeve's outer tube, the anchor "
+        "socket's plates to the turning plate and the "
+        "fixed plate to its bracket, all with the spring out of the car: heat ruins it."
+    ),
+    "leave free": (
+        "Leave the sleeve's outer tube free to turn on the pivot tube till the ride height is set. Nothing "
+        "on the adjustment chain is welded after the "
+        "spring is in."
+    ),
+}
+
+
+def order(job, drill: Drilling | None) -> list[str]:
+    """Order of work at the adjustment chain, a sentence each."""
+    if drill is None:
+        return [
+            "Fit the coil-over with its collar backed off, set the collar to the compression printed, then "
+            "check the ride height."
+        ]
+    view = "clockwise" if drill.turn > 0 else "anticlockwise"
+    out = [
+        PLANS["weld now"],
+        PLANS["leave free"],
+        "Scribe the datum line along pivot tube and sleeve in line with the rod's eye; on the anchor plates "
+        "along the straight pack's width with the rocker at its slack angle.",
+        f"The loading sense, the way bump turns the rocker, is {view} for somebody at the rocker looking "
+        f"along the spring. Count teeth of both ends in that sense.",
+    ]
+    if drill.anchor is not None:
+        out += [
+            "Wrap each strip round its own tube, datum on datum, arrow on the loading sense; pop every "
+            "centre, then take the strip off and measure two arcs with a tape.",
+            "Drill each tube on its own, straight across its axis and square to the surface, 0.3 under size; "
+            "ream both tubes together at the setting used, so that the bolt takes torque without play.",
+        ]
+    else:
+        out += [
+            "Set the ride height with the sleeve clamped, mark across both tubes, unload the spring through "
+            "the lever, then drill one hole straight across both and ream it to the bolt."
+        ]
+    out += [
+        "Drill with the spring out or unloaded: never drill, heat, grind or weld a loaded spring.",
+        "Settle the car (roll 2 m back and forth, press each end), read the ride height, turn to the setting "
+        "that corrects it, and read again after the first full-travel presses.",
+    ]
+    return out

@@ -1,0 +1,249 @@
+"""One corner worked through, numbers only: motion, springing, parts' places, gaps, findings. No CAD."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from assemblies.gaps.hoses import hoses
+from assemblies.gaps.interference import interference as gaps_of
+from assemblies.job import Job
+from assemblies.layout import step_neighbours as imports
+from assemblies.layout.corner import DesignForces, lay_out
+from assemblies.layout.junctions.account import rows as rows_of
+from assemblies.layout.placing import Layout
+from assemblies.motion.hard_points import HardPoints
+from assemblies.motion.mechanism import Mechanism
+from assemblies.motion.springing import Springing, springing
+from assemblies.results import model as rs
+from assemblies.results.findings import Finding, worst_first
+from assemblies.setup.account import set_up
+from assemblies.study.verdict import verdict
+from parts.base.units import G_M_S2
+
+Say = Callable[..., None]
+
+
+@dataclass(frozen=True)
+class Study:
+    """What was found out about a job; `springing` and `layout` are None where the mechanism cannot stand."""
+
+    job: Job
+    mechanism: Mechanism
+    springing: Springing | None
+    layout: Layout | None
+    results: rs.Results
+
+
+def study(job: Job, interference: bool = True, progress: Say = lambda *_: None, cures: bool = False) -> Study:
+    """Work a job through. A corner that cannot work gives findings, not exceptions.
+
+    `cures`: also work out the shift or trim that would cure each short gap; a second or so each.
+    Raises JobError where a neighbour's STEP file cannot be used."""
+    imports.read(job, progress)
+    progress("motion and springs")
+    mechanism = Mechanism(HardPoints.of(job))
+    try:
+        sprung = springing(job, mechanism)
+    except ValueError as e:
+        cannot = Finding(level="stop", code="spring", where="ride height", text=f"{e}.")
+        return Study(
+            job,
+            mechanism,
+            None,
+            None,
+            _results(
+                job, None, None, rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance), [cannot]
+            ),
+        )
+    progress("parts")
+    forces = design_forces(job, sprung)
+    layout = lay_out(job, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg)
+    clock, setting, found = set_up(job, sprung, layout)
+    findings = [*verdict(job, sprung), *layout.findings, *found, *layout.junctions.findings]
+    progress("strength")
+    strong, found = strength_of(job, mechanism, sprung, layout)
+    findings += found
+    hung, found = hoses(job, mechanism, sprung.ends) if job.hose else ([], [])
+    findings += found
+    gaps = rs.Clearance(
+        checked=False,
+        tolerance_mm=job.clearance.tolerance,
+        not_checked=["interference was left out of this run"],
+    )
+    if interference:
+        progress("interference")
+
+        def cure(report):
+            from assemblies.gaps.cures import Stand
+            from assemblies.gaps.cures import cures as look
+
+            return look(Stand(job, mechanism, sprung, forces, layout, report, strong), progress)
+
+        gaps, found = gaps_of(job, mechanism, sprung.ends, layout, cure if cures else None)
+        findings += [*found, *imports.findings(job)]
+    bolts = []
+    if interference and job.clearance.tools:
+        progress("room for tools")
+        from assemblies.gaps.tool_access import tools
+
+        bolts, found = tools(job, mechanism, sprung.ends, layout)
+        findings += found
+    results = _results(job, sprung, layout, gaps, findings).model_copy(
+        update={
+            "clocking": clock,
+            "setup": setting,
+            "strength": strong,
+            "hoses": hung,
+            "access": bolts,
+            "junctions": rows_of(layout.junctions) if layout.junctions.nodes else None,
+        }
+    )
+    return Study(job, mechanism, sprung, layout, results)
+
+
+def design_forces(job: Job, sprung: Springing) -> DesignForces:
+    """Worst rod and damper force for `loads.vertical_g` times the corner's weight, vertical through the wheel
+    centre, at any travel.
+
+    Virtual work: the rod carries the whole moment; what the spring does not carry the damper (its bump stop)
+    takes."""
+    force = job.loads.vertical_g * job.corner.corner_mass * G_M_S2
+    p, c = sprung.poses, sprung.curves
+    with np.errstate(all="ignore"):
+        rod = force / np.abs(p.dtheta_dz * p.rod_moment_arm_mm)
+        damper = (force - (0.0 if sprung.spring.linear else c.wheel_force_n)) / np.abs(p.ddamper_dz)
+    worst = [
+        float(np.nanmax(np.abs(np.where(np.isfinite(x), x, np.nan)))) if np.isfinite(x).any() else force
+        for x in (rod, damper)
+    ]
+    return DesignForces(
+        *worst, 0.0 if sprung.spring.linear else float(np.nanmax(np.abs(np.append(c.torque_nm, 0.0))))
+    )
+
+
+def strength_of(
+    job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout
+) -> tuple[rs.Strength, list[Finding]]:
+    from assemblies.strength import strength
+    from assemblies.strength.table import rows
+
+    try:
+        found = strength(job, mechanism, sprung, layout)
+    except ValueError as e:
+        return rs.Strength(missing=[f"everything: {e}"]), [
+            Finding(
+                level="stop",
+                code="load-case",
+                where="strength",
+                text=f"The strength could not be checked: {e}.",
+            )
+        ]
+    return rows(found), found.findings
+
+
+# ------------------------------------------------------------------------------------------------ results
+
+
+def _results(
+    job: Job, sprung: Springing | None, layout: Layout | None, gaps: rs.Clearance, findings: list[Finding]
+) -> rs.Results:
+    assumed = [rs.Assumed(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
+    some = sprung is not None
+    return rs.Results(
+        name=job.name,
+        side=job.corner.side,
+        assumed=assumed,
+        travel=_travel(sprung) if some else None,
+        ends=_ends(job, sprung) if some else None,
+        spring=_spring(sprung) if some else None,
+        clearance=gaps,
+        findings=list(worst_first(findings)),
+    )
+
+
+def _list(x) -> list[float | None]:
+    return [float(v) if math.isfinite(v) else None for v in np.asarray(x, float)]
+
+
+def _travel(s: Springing) -> rs.Travel:
+    p, c = s.poses, s.curves
+    with np.errstate(all="ignore"):
+        inverse = 1 / s.per_damper
+    return rs.Travel(
+        wheel_mm=_list(s.wheel_mm),
+        rocker_deg=_list(np.degrees(p.rocker_rad)),
+        damper_mm=_list(p.damper_mm),
+        damper_per_wheel=_list(s.per_damper),
+        wheel_per_damper=_list(inverse),
+        wheel_rate_n_per_mm=_list(c.wheel_rate_n_per_mm),
+        wheel_rate_spring_term_n_per_mm=_list(c.rate_spring_n_per_mm),
+        wheel_rate_geometry_term_n_per_mm=_list(c.rate_geometry_n_per_mm),
+        wheel_force_n=_list(c.wheel_force_n),
+        rod_force_n=_list(c.rod_force_n),
+        spring_torque_nm=None if c.torque_nm is None else _list(c.torque_nm),
+        spring_force_n=None if c.force_n is None else _list(c.force_n),
+        spring_twist_deg=None if c.twist_rad is None else _list(np.degrees(c.twist_rad)),
+        camber_deg=_list(p.camber_deg),
+        toe_deg=_list(p.toe_deg),
+        rod_to_arm_deg=_list(p.rod_to_arm_deg),
+        rod_moment_arm_mm=_list(p.rod_moment_arm_mm),
+        rod_outboard_tilt_deg=_list(p.rod_outboard_tilt_deg),
+        rod_inboard_tilt_deg=_list(p.rod_inboard_tilt_deg),
+        damper_tilt_deg=_list(p.damper_tilt_deg),
+    )
+
+
+def _ends(job: Job, s: Springing) -> rs.Ends:
+    e, length = s.ends, s.poses.damper_mm
+    return rs.Ends(
+        reach_mm=list(e.closes_mm),
+        stopped_by=list(e.stops),
+        toggle_margin_deg=e.margin_deg,
+        toggle_margin_at_wheel_mm=e.margin_at_mm,
+        toggle_droop_mm=e.toggle_mm[0],
+        toggle_bump_mm=e.toggle_mm[1],
+        damper_tops_out_at_wheel_mm=_nearest(e.damper_longest_mm),
+        damper_bottoms_at_wheel_mm=_nearest(e.damper_shortest_mm),
+        damper_margin_longest_mm=job.damper.longest - float(np.nanmax(length)),
+        damper_margin_shortest_mm=float(np.nanmin(length)) - job.damper.shortest,
+        spring_slack_at_wheel_mm=s.slack_wheel_mm,
+    )
+
+
+def _nearest(both: tuple[float | None, float | None]) -> float | None:
+    """The one nearer to ride height, of a travel met towards droop and one met towards bump."""
+    return min((z for z in both if z is not None), key=abs, default=None)
+
+
+def _spring(s: Springing) -> rs.SpringNumbers:
+    common = dict(kind=s.spring.kind, ride_frequency_hz=s.ride_frequency_hz, rise_percent=s.rise_percent)
+    if s.spring.linear:
+        c = s.compression_mm
+        return rs.SpringNumbers(
+            rate_n_per_mm=s.spring.rate,
+            ride_force_n=s.preload.ride,
+            ride_compression_mm=c["ride"],
+            droop_compression_mm=c["droop"],
+            bump_compression_mm=c["bump"],
+            **common,
+        )
+    t = s.twist_deg
+    return rs.SpringNumbers(
+        rate_nm_per_rad=s.spring.rate,
+        rate_nm_per_deg=math.radians(s.spring.rate),
+        rate_clamped_bound_nm_per_rad=s.spring.rate_clamped,
+        rate_held_bound_nm_per_rad=s.spring.rate_held,
+        ride_torque_nm=s.preload.ride,
+        ride_twist_deg=t["ride"],
+        droop_twist_deg=t["droop"],
+        bump_twist_deg=t["bump"],
+        twist_at_damper_top_out_deg=t.get("damper_top_out"),
+        slack_rocker_deg=s.slack_rocker_deg,
+        stress_ride_mpa=s.stress_mpa["ride"],
+        stress_max_mpa=max(abs(v) for k, v in s.stress_mpa.items() if k != "damper_top_out"),
+        **common,
+    )

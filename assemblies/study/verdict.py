@@ -1,0 +1,361 @@
+"""From the corner's numbers to findings: what cannot work, what is outside good practice, what is worth
+knowing.
+
+Limits without a named source are common practice of the trade, and a stop is only what geometry or statics
+proves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from assemblies.job import Job
+from assemblies.motion.springing import Springing
+from assemblies.results.findings import Finding, Level
+from parts.base.stock import rod_end
+
+TOGGLE_BEYOND_MM = 10.0  # no toggle within the travel and this much more at each end
+ROD_TO_ARM_WARN_DEG, ROD_TO_ARM_STOP_DEG = 40.0, 25.0
+DAMPER_MARGIN_MM = 5.0
+OFF_PLANE_DEG = 5.0
+TILT_SHARE = 0.8
+LEAST_TWIST_DEG = 3.0
+RISE_ROAD, RISE_HARSH = 25.0, 60.0
+DAMPER_PER_WHEEL_LEAST = 0.4
+BUMP_STEER_DEG_PER_25_MM = 0.1
+SWING_MOST_DEG = 50.0
+FREQUENCY_HZ = (1.0, 3.0)
+
+
+def verdict(job: Job, s: Springing) -> list[Finding]:
+    """All findings that need no part and no neighbour."""
+    return [
+        Finding(level=level, code=code, where=where, text=text)
+        for rule in (_reach, _toggle, _damper, _droop_stop, _slack, _rod, _tilts, _rates, _steering)
+        for level, code, where, text in rule(job, s)
+    ]
+
+
+Rows = Iterator[tuple[Level, str, str, str]]
+
+
+def _reach(job: Job, s: Springing) -> Rows:
+    low, high = s.ends.closes_mm
+    for wished, end, stop, name in (
+        (-job.corner.droop, low, s.ends.stops[0], "droop"),
+        (job.corner.bump, high, s.ends.stops[1], "bump"),
+    ):
+        if abs(wished) > abs(end) and wished * end >= 0:
+            yield (
+                "stop",
+                "cannot-close",
+                f"wheel {end:+.2f} mm",
+                f"The linkage stops closing at {end:+.3f} mm of the wished {wished:+g} mm of {name}: "
+                f"the {stop} cannot reach further. Shorten corner.{name} or move that joint.",
+            )
+
+
+def _toggle(job: Job, s: Springing) -> Rows:
+    e = s.ends
+    droop, bump = job.corner.droop, job.corner.bump
+    for z in e.toggle_mm:
+        if z is not None and -droop - TOGGLE_BEYOND_MM <= z <= bump + TOGGLE_BEYOND_MM:
+            yield (
+                "stop",
+                "toggle",
+                f"wheel {z:+.1f} mm",
+                f"Rod and rocker arm come into one line at wheel {z:+.2f} mm; the travel and "
+                f"{TOGGLE_BEYOND_MM:g} mm beyond "
+                f"each end must be free of it (wished {-droop:+g} to {bump:+g} mm), or the rocker folds the "
+                f"wrong way. Turn the rod arm, or shorten the travel.",
+            )
+    if e.margin_deg < ROD_TO_ARM_STOP_DEG:
+        level, limit = "stop", ROD_TO_ARM_STOP_DEG
+    elif e.margin_deg < ROD_TO_ARM_WARN_DEG:
+        level, limit = "warn", ROD_TO_ARM_WARN_DEG
+    else:
+        return
+    yield (
+        level,
+        "toggle-margin",
+        f"wheel {e.margin_at_mm:+.1f} mm",
+        f"Rod and rocker arm come within {e.margin_deg:.1f} deg of one line at wheel {e.margin_at_mm:+.1f} "
+        f"mm; "
+        f"keep {limit:g} deg (common practice). Forces and rate grow fast there: turn the rod arm towards "
+        f"square to the rod.",
+    )
+
+
+def _damper(job: Job, s: Springing) -> Rows:
+    d, length = job.damper, s.poses.damper_mm
+    if np.isnan(length).all():
+        return
+    for margin, z, end, name in (
+        (
+            np.nanmin(length) - d.shortest,
+            s.wheel_mm[int(np.nanargmin(length))],
+            s.ends.damper_shortest_mm,
+            "shortest",
+        ),
+        (
+            d.longest - np.nanmax(length),
+            s.wheel_mm[int(np.nanargmax(length))],
+            s.ends.damper_longest_mm,
+            "longest",
+        ),
+    ):
+        at = min((x for x in end if x is not None), key=abs, default=None)
+        where = f"wheel {z:+.1f} mm"
+        cure = "Move damper.chassis_eye, shorten the travel or take a damper of more stroke."
+        if margin < 0:
+            runs = f" It runs out at wheel {at:+.2f} mm." if at is not None else ""
+            yield (
+                "stop",
+                f"damper-{name}",
+                where,
+                f"The damper would have to pass its {name} by {-margin:.1f} mm ({getattr(d, name):g} mm eye "
+                f"to eye).{runs} {cure}",
+            )
+        elif margin < DAMPER_MARGIN_MM:
+            yield (
+                "warn",
+                f"damper-{name}",
+                where,
+                f"The damper comes within {margin:.1f} mm of its {name}; keep {DAMPER_MARGIN_MM:g} mm "
+                f"(common practice). {cure}",
+            )
+    ride = s.poses.damper_mm[int(np.argmin(np.abs(s.wheel_mm)))]
+    if not d.shortest <= ride <= d.longest:
+        yield (
+            "stop",
+            "damper-ride",
+            "ride height",
+            f"At ride height the damper would be {ride:.1f} mm eye to eye; it goes from {d.shortest:g} to "
+            f"{d.longest:g} mm. {cure}",
+        )
+
+
+def _droop_stop(job: Job, s: Springing) -> Rows:
+    droop = -job.corner.droop
+    top = min((z for z in s.ends.damper_longest_mm if z is not None and z < 0), key=abs, default=None)
+    slack = s.slack_wheel_mm
+    if top is None:
+        yield (
+            "note",
+            "droop-stop",
+            f"wheel {droop:+g} mm",
+            f"Nothing in the inputs stops the wheel at the wished droop of {droop:+g} mm, not even the "
+            f"damper: fit a strap or a stop there.",
+        )
+        return
+    if top >= droop:
+        return
+    gone = slack is not None and slack > top
+    says = (
+        f" On the way the spring goes slack at {slack:+.1f} mm."
+        if gone
+        else f" The spring still holds {s.twist_deg['damper_top_out']:.1f} deg of twist there."
+        if "damper_top_out" in s.twist_deg
+        else f" The coil is still {s.compression_mm['damper_top_out']:.1f} mm short of free there."
+        if "damper_top_out" in s.compression_mm
+        else ""
+    )
+    yield (
+        "warn" if gone else "note",
+        "droop-stop",
+        f"wheel {top:+.1f} mm",
+        f"Nothing in the inputs stops the wheel at the wished droop of {droop:+g} mm: the damper alone "
+        f"would at {top:+.1f} mm.{says} Fit a strap at {droop:+g} mm, or use a damper made to be the droop "
+        f"stop.",
+    )
+
+
+def _slack(job: Job, s: Springing) -> Rows:
+    droop, slack = -job.corner.droop, s.slack_wheel_mm
+    if slack is not None and slack >= droop:
+        yield (
+            "stop",
+            "slack",
+            f"wheel {slack:+.1f} mm",
+            f"The spring carries nothing from wheel {slack:+.2f} mm down, inside the wished droop of "
+            f"{droop:+g} mm: rod and spring go loose "
+            "and knock. Less droop, a softer spring (more twist or compression at ride), or a droop strap "
+            "above that point.",
+        )
+        return
+    if not s.spring.linear:
+        left = s.twist_deg["droop"]
+        beyond = (
+            f"beyond full droop, at wheel {slack:+.1f} mm"
+            if slack is not None
+            else "beyond where the linkage can go"
+        )
+        if left < LEAST_TWIST_DEG:
+            yield (
+                "warn",
+                "twist-left",
+                f"wheel {droop:+g} mm",
+                f"Only {left:.1f} deg of twist are left at full droop; keep {LEAST_TWIST_DEG:g} deg after "
+                f"settling and slack (common practice). "
+                "More sleeve turn only lifts the car: less droop or a softer spring.",
+            )
+        yield (
+            "note",
+            "preload",
+            "assembly",
+            f"The spring is slack with the rocker at {s.slack_rocker_deg:+.1f} deg, {beyond}. So {left:.1f} "
+            f"deg must be wound in against a droop stop "
+            "before the pin goes in: the stop must hold it, and a wound spring can break bones.",
+        )
+
+
+def _rod(job: Job, s: Springing) -> Rows:
+    force = s.curves.rod_force_n
+    loaded = force[np.isfinite(force) & (s.wheel_mm >= 0)]
+    wanted = 1.0 if job.rod.kind == "pull" else -1.0
+    if len(loaded) and (loaded * wanted < 0).any():
+        worst = float(loaded[np.argmax(-loaded * wanted)])
+        other = "push" if wanted > 0 else "pull"
+        yield (
+            "stop",
+            "rod-sense",
+            "ride to bump",
+            f"The job calls it a {job.rod.kind} rod, yet the spring loads it with {worst:+.0f} N (tension "
+            f"positive) between ride and bump: it works as a "
+            f'{other} rod. Set rod.kind = "{other}" or move the rod to the other side of the '
+            "rocker's pivot.",
+        )
+    if s.spring.kind == "coil-over" and s.compression_mm["bump"] >= 0.75 * job.spring.free_length:
+        yield (
+            "warn",
+            "coil-solid",
+            "full bump",
+            f"The coil is compressed {s.compression_mm['bump']:.0f} mm of its free "
+            f"{job.spring.free_length:g} mm at full bump: ask its maker for the solid length.",
+        )
+
+
+def _tilts(job: Job, s: Springing) -> Rows:
+    limit = rod_end(job.rod.thread).tilt_deg
+    for name, tilt in (
+        ("inboard", s.poses.rod_inboard_tilt_deg),
+        ("outboard", s.poses.rod_outboard_tilt_deg),
+    ):
+        if np.isnan(tilt).all():
+            continue
+        if (
+            name == "outboard"
+        ):  # the bolt is set square to the rod at ride: what counts is the change from there
+            tilt = tilt - tilt[int(np.argmin(np.abs(s.wheel_mm)))]
+        worst = int(np.nanargmax(np.abs(tilt)))
+        size, where = abs(float(tilt[worst])), f"wheel {s.wheel_mm[worst]:+.1f} mm"
+        if size > limit:
+            yield (
+                "stop",
+                "rod-tilt",
+                where,
+                f"The {name} rod end would tilt {size:.1f} deg; one of {job.rod.thread} binds at about "
+                f"{limit:g} deg (typical: measure yours), and a bound stem breaks. "
+                "Turn the rocker's axis square to the rod or fit coned spacers.",
+            )
+        elif size > TILT_SHARE * limit:
+            yield (
+                "warn",
+                "rod-tilt",
+                where,
+                f"The {name} rod end tilts {size:.1f} deg, over {100 * TILT_SHARE:.0f} % of about {limit:g} "
+                f"deg (typical for {job.rod.thread}: measure yours).",
+            )
+        elif name == "inboard" and size > OFF_PLANE_DEG:
+            yield (
+                "note",
+                "rod-off-plane",
+                where,
+                f"The rod leaves the rocker's plane by {size:.1f} deg; aim for {OFF_PLANE_DEG:g} deg or less "
+                f"(common practice).",
+            )
+    tilt = s.poses.damper_tilt_deg
+    if not np.isnan(tilt).all() and np.nanmax(np.abs(tilt)) > OFF_PLANE_DEG:
+        worst = int(np.nanargmax(np.abs(tilt)))
+        yield (
+            "warn",
+            "damper-off-plane",
+            f"wheel {s.wheel_mm[worst]:+.1f} mm",
+            f"The damper leaves the rocker's plane by {abs(float(tilt[worst])):.1f} deg; keep "
+            f"{OFF_PLANE_DEG:g} deg (common practice). "
+            "Move damper.chassis_eye into the plane.",
+        )
+
+
+def _rates(job: Job, s: Springing) -> Rows:
+    per = s.per_damper
+    if np.isfinite(per).any() and np.nanmin(per) < DAMPER_PER_WHEEL_LEAST:
+        i = int(np.nanargmin(per))
+        yield (
+            "note",
+            "damper-ratio",
+            f"wheel {s.wheel_mm[i]:+.1f} mm",
+            f"The damper moves only {per[i]:.2f} mm per mm of wheel; under {DAMPER_PER_WHEEL_LEAST:g} means "
+            f"high forces in little stroke (common practice).",
+        )
+    if np.isfinite(s.rise_percent):
+        if s.rise_percent < 0:
+            yield (
+                "warn",
+                "falling-rate",
+                "full bump",
+                f"The wheel rate falls by {-s.rise_percent:.0f} % from ride to full bump: the corner gets "
+                f"softer as it is pressed. Turn the rod arm so that rod and arm close in bump.",
+            )
+        elif s.rise_percent > RISE_ROAD:
+            yield (
+                "warn" if s.rise_percent > RISE_HARSH else "note",
+                "rise",
+                "full bump",
+                f"The wheel rate rises by {s.rise_percent:.0f} % from ride to full bump; +5 to "
+                f"+{RISE_ROAD:g} % is usual on the road (common practice).",
+            )
+    if np.isnan(s.ride_frequency_hz):
+        yield (
+            "stop",
+            "unstable",
+            "ride height",
+            "The wheel rate is negative at ride height: the corner would not stand. Turn the rod arm further "
+            "from toggle on the other side.",
+        )
+    elif not FREQUENCY_HZ[0] <= s.ride_frequency_hz <= FREQUENCY_HZ[1]:
+        yield (
+            "note",
+            "frequency",
+            "ride height",
+            f"Ride frequency {s.ride_frequency_hz:.2f} Hz lies outside {FREQUENCY_HZ[0]:g} to "
+            f"{FREQUENCY_HZ[1]:g} Hz (common practice): check masses, rate and ratio.",
+        )
+    swing = np.degrees(s.poses.rocker_rad)
+    if np.isfinite(swing).any() and np.nanmax(swing) - np.nanmin(swing) > SWING_MOST_DEG:
+        yield (
+            "note",
+            "swing",
+            "whole travel",
+            f"The rocker swings {np.nanmax(swing) - np.nanmin(swing):.0f} deg in all; 30 to "
+            f"{SWING_MOST_DEG:g} deg is usual (common practice).",
+        )
+
+
+def _steering(job: Job, s: Springing) -> Rows:
+    toe = s.poses.toe_deg
+    near = (np.abs(s.wheel_mm) <= 25.0) & np.isfinite(toe)
+    if not near.any():
+        return
+    ride = toe[int(np.argmin(np.abs(s.wheel_mm)))]
+    worst = float(np.max(np.abs(toe[near] - ride)))
+    if worst > BUMP_STEER_DEG_PER_25_MM:
+        yield (
+            "warn",
+            "bump-steer",
+            "±25 mm",
+            f"Toe changes by {worst:.2f} deg within 25 mm of travel; aim for {BUMP_STEER_DEG_PER_25_MM:g} "
+            f"deg (common practice). Raise or lower tie_rod.inner.",
+        )

@@ -1,0 +1,418 @@
+"""As built: from readings on the welded corner to what differs from the job, how sure that is, and the
+correction.
+
+Unknowns: clock error, spring rate, strip thickness, rod length, coordinates of hard points. What the builder
+said of his measuring and building is information too: each unknown starts at zero with a stated standard
+deviation. Weighted least squares of readings and that information (Gauss-Newton, numpy's SVD); the covariance
+is the inverse of the whole information. Reading errors are taken as independent and normal, the stated
+accuracy as two standard deviations. A wheel height that is off makes its reading off by slope times it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from assemblies.job.toml_file import tables
+from assemblies.motion.springing import Springing
+from assemblies.tolerances.variations import Variations, vary
+from parts.base.units import G_M_S2
+
+KINDS = {"rocker": "deg", "damper": "mm", "toe": "deg", "torque": "N·m", "ride": "mm", "thickness": "mm"}
+ACCURACY = {
+    "rocker": 0.2,
+    "damper": 1.0,
+    "toe": 0.1,
+    "torque": 5.0,
+    "ride": 2.0,
+    "thickness": 0.02,
+    "wheel": 1.0,
+}  # ±, two standard deviations
+EXPECTED = {
+    "clock": 10.0,
+    "rate": 6.0,
+    "thickness": 0.2,
+    "rod": 2.0,
+    "point": 2.0,
+}  # ± of the unknowns: deg (mm), %, mm, mm, mm
+TOLD = 0.5  # readings that leave more than this share of an unknown's spread have told little about it
+ALIKE = 0.9  # two causes cannot be told apart beyond this correlation,
+OPEN = 0.3  # where more than this share of one's spread is left
+POINTS = (
+    "upper_front",
+    "upper_rear",
+    "upper_outer",
+    "lower_front",
+    "lower_rear",
+    "lower_outer",
+    "tie_inner",
+    "tie_outer",
+    "rod_outboard",
+    "rod_inboard",
+    "pivot",
+    "damper_eye",
+    "damper_chassis",
+)
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading. `kind`: "rocker" (deg from ride height, right-handed about the axis as given), "damper"
+    (eye to eye), "toe" (deg from ride height), "torque" (N·m that the spring holds, by spring balance on a
+    lever; a coil-over: N), each at wheel height `at`; "ride" (wheel height from its place, + when the car is
+    low, under a corner mass `at` in kg); "thickness" (strip or bar diameter, `at` unused). `accuracy` is ±,
+    two standard deviations."""
+
+    kind: str
+    at: float
+    value: float
+    accuracy: float | None = None
+    wheel_accuracy_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.kind not in KINDS:
+            raise ValueError(f'reading: kind is "{self.kind}"; it must be one of {", ".join(KINDS)}')
+        for name, v in (("at", self.at), ("value", self.value)):
+            if not math.isfinite(v):
+                raise ValueError(f"reading of {self.kind}: {name} is {v}; it must be a finite number")
+        for name, v in (("accuracy", self.accuracy), ("wheel_accuracy_mm", self.wheel_accuracy_mm)):
+            if v is not None and not (math.isfinite(v) and v > 0):
+                raise ValueError(f"reading of {self.kind}: {name} is {v}; it must be above 0")
+
+    @property
+    def sigma(self) -> float:
+        return (self.accuracy or ACCURACY[self.kind]) / 2
+
+    @property
+    def wheel_sigma_mm(self) -> float:
+        return (
+            (self.wheel_accuracy_mm if self.wheel_accuracy_mm is not None else ACCURACY["wheel"]) / 2
+            if self.kind in ("rocker", "damper", "toe", "torque")
+            else 0.0
+        )
+
+
+@dataclass(frozen=True)
+class Unknown:
+    """What may differ: "clock" (deg; coil-over mm of collar), "rate" (%), "thickness" (mm), "rod" (mm longer)
+    or a point's coordinate ("pivot.y", mm). `expected` is ±, two standard deviations, before anything was
+    read."""
+
+    name: str
+    expected: float
+
+    @property
+    def unit(self) -> str:
+        return {"clock": "deg", "rate": "%"}.get(self.name, "mm")
+
+    @property
+    def sigma(self) -> float:
+        return self.expected / 2
+
+
+@dataclass(frozen=True)
+class Readings:
+    readings: tuple[Reading, ...]
+    unknowns: tuple[Unknown, ...] = (Unknown("clock", EXPECTED["clock"]), Unknown("rate", EXPECTED["rate"]))
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """What the readings say. `wind` brings ride height back under the job's load with the corner as
+    estimated."""
+
+    unknowns: tuple[Unknown, ...]
+    value: np.ndarray
+    covariance: np.ndarray
+    residual: np.ndarray  # reading less fit, in its own standard deviations
+    wind: float
+    wind_sigma: float
+    stands_mm: float  # where the estimated corner stands as set, + low
+    unclear: tuple[str, ...]  # what the readings cannot tell, a sentence each
+
+    @property
+    def sigma(self) -> np.ndarray:
+        return np.sqrt(np.diag(self.covariance))
+
+    @property
+    def misfit(self) -> float:
+        """Root mean square of the residuals; well above 1 says that something else is wrong."""
+        return float(np.sqrt((self.residual**2).mean()))
+
+
+def unknowns_for(
+    job, points: Mapping[str, float] | tuple[str, ...] = (), rod: bool = False
+) -> tuple[Unknown, ...]:
+    """Clock and rate, and what else is to be doubted: coordinates by name, "pivot.y", or all three of "pivot"
+    (±2 mm each unless given)."""
+    out = [Unknown("clock", EXPECTED["clock"]), Unknown("rate", EXPECTED["rate"])]
+    out += [Unknown("rod", EXPECTED["rod"])] if rod else []
+    sizes = points if isinstance(points, Mapping) else dict.fromkeys(points, EXPECTED["point"])
+    for name, size in sizes.items():
+        point, _, axis = name.partition(".")
+        if point not in POINTS or axis not in ("", "x", "y", "z"):
+            raise ValueError(
+                f'as built: "{name}" is not a hard point; write one of {", ".join(POINTS)}, with .x, .y or '
+                f".z for one coordinate"
+            )
+        out += [Unknown(f"{point}.{a}", float(size)) for a in (axis or "xyz")]
+    return tuple(out)
+
+
+def estimate(job, s: Springing, given: Readings, rounds: int = 12) -> Estimate:
+    """Weighted least squares. Raises ValueError where nothing was read, or a reading lies outside what the
+    corner can do."""
+    readings, unknowns = given.readings, given.unknowns
+    if not readings:
+        raise ValueError("as built: there are no readings")
+    if any(r.kind == "thickness" for r in readings) and not any(u.name == "thickness" for u in unknowns):
+        if job.spring.kind == "coil-over":
+            raise ValueError("as built: a thickness was read, but a coil-over has no strips")
+        unknowns = (*unknowns, Unknown("thickness", EXPECTED["thickness"]))
+    prior = np.array([u.sigma for u in unknowns])
+    value = np.zeros(len(unknowns))
+    measured = np.array([r.value for r in readings])
+    for _ in range(rounds):
+        fit, slopes, sigma = _linear(job, s, readings, unknowns, value)
+        _reachable(readings, fit)
+        weighted = np.concatenate([slopes / sigma[:, None], np.diag(1 / prior)]) * prior
+        right = np.concatenate([(measured - fit) / sigma, -value / prior])
+        step = np.linalg.lstsq(weighted, right, rcond=None)[0] * prior
+        value = value + step
+        if (np.abs(step) < 1e-5 * prior).all():
+            break
+    fit, slopes, sigma = _linear(job, s, readings, unknowns, value)
+    weighted = np.concatenate([slopes / sigma[:, None], np.diag(1 / prior)]) * prior
+    _, size, vt = np.linalg.svd(weighted, full_matrices=False)
+    half = (vt.T / size) * prior[:, None]
+    covariance = half @ half.T
+    wind, wind_slope, stands = _correction(job, s, unknowns, value)
+    return Estimate(
+        unknowns,
+        value,
+        covariance,
+        (measured - fit) / sigma,
+        wind,
+        float(np.sqrt(wind_slope @ covariance @ wind_slope)),
+        stands,
+        tuple(_unclear(unknowns, covariance, prior)),
+    )
+
+
+def model(job, s: Springing, readings, unknowns, values: np.ndarray) -> np.ndarray:
+    """What the readings would be (V, readings) on corners whose unknowns are `values` (V, unknowns)."""
+    values = np.atleast_2d(values)
+    v = corner(job, s, unknowns, values)
+    return _predict(job, v, readings, _thickness(job, unknowns, values))
+
+
+def corner(job, s: Springing, unknowns, values: np.ndarray) -> Variations:
+    """The corners (V,) with those differences, over a range a little beyond the travel and the readings."""
+    off = {u.name: values[:, i] for i, u in enumerate(unknowns)}
+    none = np.zeros(len(values))
+    offsets: dict[str, np.ndarray] = {}
+    for name, x in off.items():
+        point, _, axis = name.partition(".")
+        if axis:
+            offsets.setdefault(point, np.zeros((len(values), 3)))[:, "xyz".index(axis)] = x
+    nominal = s.poses.mechanism.points
+    points = nominal.moved(**offsets) if offsets else nominal
+    factor = (1 + off.get("rate", none) / 100) * _thickness_factor(job, off.get("thickness", none))
+    clock = off.get("clock", none)
+    reach = s.ends.closes_mm
+    return vary(
+        s,
+        points,
+        off.get("rod", none),
+        clock if s.spring.linear else np.radians(clock),
+        factor,
+        droop_mm=min(1.2 * job.corner.droop, -0.98 * reach[0]),
+        bump_mm=min(1.2 * job.corner.bump, 0.98 * reach[1]),
+    )
+
+
+def _predict(job, v: Variations, readings, thickness: np.ndarray, nudge_mm: float = 0.0) -> np.ndarray:
+    out = np.empty((len(v.rate), len(readings)))
+    zero = np.zeros(1)
+    for i, r in enumerate(readings):
+        z = np.array([r.at + nudge_mm])
+        if r.kind == "rocker":
+            out[:, i] = _rocker_deg(v, z) if not v.linear else np.nan
+        elif r.kind == "damper":
+            out[:, i] = v.at(v.damper_mm, z)[:, 0]
+        elif r.kind == "toe":
+            out[:, i] = (v.at(v.toe_deg, z) - v.at(v.toe_deg, zero))[:, 0]
+        elif r.kind == "torque":
+            out[:, i] = v.rate * v.at(v.deflection, z)[:, 0]
+        elif r.kind == "ride":
+            out[:, i] = v.settle((r.at - job.corner.unsprung_mass) * G_M_S2)
+        else:
+            out[:, i] = thickness
+    return out
+
+
+def _rocker_deg(v: Variations, z) -> np.ndarray:
+    return np.degrees(v.sense * (v.at(v.deflection, z) - v.at(v.deflection, np.zeros(1)))[:, 0])
+
+
+def _linear(
+    job, s: Springing, readings, unknowns, value: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Fit, slopes by central differences, and each reading's standard deviation with its wheel height's error
+    in it."""
+    n, steps = len(unknowns), np.array([0.05 * u.sigma for u in unknowns])
+    trials = value + np.concatenate([np.zeros((1, n)), np.diag(steps), -np.diag(steps)])
+    v = corner(job, s, unknowns, trials)
+    thick = _thickness(job, unknowns, trials)
+    found = _predict(job, v, readings, thick)
+    by_height = _predict(job, v, readings, thick, 0.5)[0] - _predict(job, v, readings, thick, -0.5)[0]
+    by_height = np.where([r.wheel_sigma_mm > 0 for r in readings], by_height, 0.0)
+    sigma = np.hypot([r.sigma for r in readings], by_height * np.array([r.wheel_sigma_mm for r in readings]))
+    return found[0], ((found[1 : n + 1] - found[n + 1 :]) / (2 * steps)[:, None]).T, sigma
+
+
+def _reachable(readings, fit: np.ndarray) -> None:
+    for r, f in zip(readings, fit, strict=True):
+        if not math.isfinite(f):
+            what = (
+                "a coil-over's rocker angle is not modelled: read the damper instead"
+                if r.kind == "rocker"
+                else "the corner as estimated cannot be there: check the reading and its sign"
+            )
+            raise ValueError(f"as built: the reading of {r.kind} at {r.at:+g} ({r.value:g}): {what}")
+
+
+def _thickness(job, unknowns, values: np.ndarray) -> np.ndarray:
+    base = {"leaf-pack": "leaf_thickness", "solid-bar": "diameter", "tube": "outer"}.get(job.spring.kind)
+    off = next((values[:, i] for i, u in enumerate(unknowns) if u.name == "thickness"), np.zeros(len(values)))
+    return (getattr(job.spring, base) if base else math.nan) + off
+
+
+def _thickness_factor(job, off: np.ndarray) -> np.ndarray:
+    if job.spring.kind == "coil-over" or not np.any(off):
+        return np.ones(1)
+    from assemblies.tolerances.bands import _rate_factor, _size_name
+
+    return _rate_factor(job.spring, lambda name: off if name == _size_name(job.spring) else np.zeros(1))
+
+
+def _correction(job, s: Springing, unknowns, value: np.ndarray) -> tuple[float, np.ndarray, float]:
+    """Wind that brings the estimated corner to ride height, its slope by the unknowns, and where it stands
+    now."""
+    n, steps = len(unknowns), np.array([0.05 * u.sigma for u in unknowns])
+    v = corner(job, s, unknowns, value + np.concatenate([np.zeros((1, n)), np.diag(steps), -np.diag(steps)]))
+    wind = v.wind_to_ride() * (1.0 if v.linear else 180 / math.pi)
+    return float(wind[0]), (wind[1 : n + 1] - wind[n + 1 :]) / (2 * steps), float(v.settle()[0])
+
+
+def _unclear(unknowns, covariance: np.ndarray, prior: np.ndarray):
+    """Which causes the readings leave open: those they said little of, and pairs that look alike."""
+    sigma = np.sqrt(np.diag(covariance))
+    correlation = covariance / np.outer(sigma, sigma)
+    for i, u in enumerate(unknowns):
+        if sigma[i] > TOLD * prior[i]:
+            yield (
+                f"The readings say little about {u.name}: ±{2 * sigma[i]:.2g} {u.unit} is left of the "
+                f"±{u.expected:.2g} it started with. The figure leans on what you said of your measuring."
+            )
+    for i in range(len(unknowns)):
+        for j in range(i + 1, len(unknowns)):
+            if abs(correlation[i, j]) > ALIKE and (sigma[[i, j]] > OPEN * prior[[i, j]]).any():
+                a, b = unknowns[i], unknowns[j]
+                how = "one more and the other less" if correlation[i, j] < 0 else "both more or both less"
+                yield (
+                    f"{a.name} and {b.name} cannot be told apart: {how} gives the same readings. Their "
+                    f"figures hold together only; "
+                    f"a reading that moves one of them alone would decide ({_decider(a.name, b.name)})."
+                )
+
+
+def _decider(a: str, b: str) -> str:
+    if {a, b} == {"clock", "rate"}:
+        return "the torque on a lever at a known height, or ride height under a second, quite different load"
+    if "rate" in (a, b) and "thickness" in (a, b):
+        return "the strips' thickness to 0.01 mm, or the torque on a lever"
+    return "measure that point again, from three datum points"
+
+
+def read(path: str | Path) -> Readings:
+    """Readings from TOML: [[reading]] with kind, at, value and perhaps accuracy, wheel_accuracy; doubt =
+    ["pivot.y", "rod", ...].
+
+    Raises ValueError naming what is wrong."""
+    given = tables(path)
+    unknown = set(given) - {"reading", "doubt"}
+    if unknown:
+        raise ValueError(f"{path}: unknown key {', '.join(sorted(unknown))}; known: reading, doubt")
+    rows = []
+    for i, row in enumerate(given.get("reading", []), 1):
+        extra = set(row) - {"kind", "at", "value", "accuracy", "wheel_accuracy"}
+        if extra or not {"kind", "value"} <= set(row):
+            raise ValueError(
+                f"{path}: reading {i} has {', '.join(sorted(row))}; it needs kind and value, and may have "
+                f"at, accuracy, wheel_accuracy"
+            )
+        rows.append(
+            Reading(
+                row["kind"],
+                float(row.get("at", 0.0)),
+                float(row["value"]),
+                row.get("accuracy"),
+                row.get("wheel_accuracy"),
+            )
+        )
+    doubt = given.get("doubt", [])
+    return Readings(tuple(rows), unknowns_for(None, tuple(d for d in doubt if d != "rod"), "rod" in doubt))
+
+
+def lines(job, s: Springing, e: Estimate) -> list[tuple[str, list[str]]]:
+    """Blocks of text for the terminal."""
+    from assemblies.results.model import Clocking
+    from assemblies.results.terminal import paragraph
+    from assemblies.setup import words
+    from assemblies.setup.clocking import chain, nearest
+
+    unit = "mm of collar" if s.spring.linear else "deg"
+    rows = [
+        [u.name, f"{v:+.3g}", f"±{2 * q:.2g}", u.unit, f"±{u.expected:g}"]
+        for u, v, q in zip(e.unknowns, e.value, e.sigma, strict=True)
+    ]
+    blocks = [
+        (
+            "What differs from the job (95 of 100 within the ±)",
+            words.table(["unknown", "found", "sure to", "", "before"], rows),
+        )
+    ]
+    fits = (
+        "The readings agree with that."
+        if e.misfit < 1.6
+        else f"The readings do not fit: {e.misfit:.1f} times their stated accuracy. A reading is wrong, or "
+        f"something else differs."
+    )
+    blocks.append(("", [paragraph(fits, "  ")]))
+    blocks.append(("What the readings cannot tell", [paragraph(t, "  ") for t in e.unclear]))
+    blocks.append(
+        (
+            "Correction",
+            [
+                paragraph(
+                    f"As set it stands {abs(e.stands_mm):.1f} mm {'low' if e.stands_mm > 0 else 'high'} "
+                    f"under the job's load. Wind {e.wind:+.2f} ±{2 * e.wind_sigma:.2f} {unit}.",
+                    "  ",
+                )
+            ],
+        )
+    )
+    joints = chain(job)
+    if any(j.stepped for j in joints):
+        blocks.append(
+            (
+                "Moves nearest to it, from the present setting",
+                words.settings(Clocking(settings=nearest(s, joints, e.wind, 5))),
+            )
+        )
+    return blocks

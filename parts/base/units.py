@@ -1,0 +1,84 @@
+"""Units in and out: everything inside is mm, deg, kg, N, MPa; a job file may also write a length with its
+unit."""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+
+import numpy as np
+
+INCH_MM = 25.4  # exact by definition of the inch
+G_M_S2 = 9.80665  # standard gravity, exact by definition (ISO 80000-3)
+
+_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": INCH_MM, "inch": INCH_MM, '"': INCH_MM}
+_LENGTH = re.compile(
+    r"\s*([+-]?)\s*(?:(\d+)\s+)?(\d+\s*/\s*\d+|\d*\.?\d+(?:[eE][+-]?\d+)?|\d+\.)\s*(mm|cm|m|inch|in|\")\s*"
+)
+
+
+def length_mm(value: float | int | str) -> float:
+    """A length in mm: a plain number is mm, a string carries its unit ("1/8 in", "1 1/4 in", "0.5 in", "3
+    mm").
+
+    Raises ValueError, saying what would be read, for anything else.
+
+    >>> length_mm("1/8 in"), length_mm("1 1/4 in"), length_mm(3)
+    (3.175, 31.75, 3.0)
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise ValueError(f'is {value!r}; a length is a number in mm or a text such as "1/8 in" or "3 mm"')
+    if not isinstance(value, str):
+        if not math.isfinite(value):
+            raise ValueError(f"is {value!r}; a length must be a finite number")
+        return float(value)
+    found = _LENGTH.fullmatch(value)
+    if not found:
+        raise ValueError(
+            f'is "{value}"; a length as text needs a number and a unit: "1/8 in", "0.5 in", "3 mm"'
+        )
+    sign, whole, number, unit = found.groups()
+    try:
+        size = float(Fraction(number.replace(" ", ""))) + float(whole or 0)
+    except ZeroDivisionError as e:
+        raise ValueError(f'is "{value}"; it divides by zero') from e
+    return (-1 if sign == "-" else 1) * size * _PER_UNIT[unit]
+
+
+def positive(**values) -> None:
+    """Raise ValueError, naming the field, its value and the limit, unless every number (or array) is finite
+    and above 0.
+
+    >>> positive(thickness_mm=0)
+    Traceback (most recent call last):
+    ValueError: thickness_mm is 0; it must be a finite number greater than 0
+    """
+    for name, value in values.items():
+        if not _all_in(value, lambda a: a > 0):
+            raise ValueError(f"{name} is {value}; it must be a finite number greater than 0")
+
+
+def not_negative(**values) -> None:
+    """Raise ValueError, naming the field, its value and the limit, unless every number (or array) is finite
+    and at least 0."""
+    for name, value in values.items():
+        if not _all_in(value, lambda a: a >= 0):
+            raise ValueError(f"{name} is {value}; it must be a finite number of 0 or more")
+
+
+def finite(**values) -> None:
+    """Raise ValueError, naming the field and its value, unless every number (or array) is finite."""
+    for name, value in values.items():
+        if not _all_in(value, lambda a: a == a):
+            raise ValueError(f"{name} is {value}; it must be a finite number")
+
+
+def _all_in(value, rule) -> bool:
+    try:
+        if isinstance(value, float | int):
+            return math.isfinite(value) and rule(value)
+        a = np.asarray(value, float)
+    except (TypeError, ValueError):
+        return False
+    return bool((np.isfinite(a) & rule(a)).all())

@@ -1,0 +1,1 @@
+"""Calculations on a section or a joint, one a function: equation, units, validity, source."""

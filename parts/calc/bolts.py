@@ -1,0 +1,297 @@
+"""Bolts in shear, tension and bearing, preload, eccentric bolt groups, cross bolts.
+
+Forces N, lengths mm, areas mm², stress MPa, torques N·m. EN 1993-1-8:2005 with gamma_M2 = 1.25 unless given;
+the 2024 edition changes the bearing rule. The plates' fu is an input: editions differ (see stock.py).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from parts.base.stock import Thread, thread
+from parts.base.units import finite, not_negative, positive
+
+GAMMA_M2 = 1.25  # EN 1993-1-8:2005 Table 2.1
+
+
+@dataclass(frozen=True)
+class Grade:
+    """A bolt class: nominal tensile strength, yield, and shear factor with threads in the plane."""
+
+    name: str
+    fub_mpa: float
+    fyb_mpa: float
+    alpha_v: float
+
+
+GRADES: dict[str, Grade] = {
+    g.name: g
+    for g in (  # EN 1993-1-8:2005 Tables 3.1 and 3.4; ISO 898-1
+        Grade("4.6", 400, 240, 0.6),
+        Grade("4.8", 400, 320, 0.5),
+        Grade("5.6", 500, 300, 0.6),
+        Grade("5.8", 500, 400, 0.5),
+        Grade("6.8", 600, 480, 0.5),
+        Grade("8.8", 800, 640, 0.6),
+        Grade("10.9", 1000, 900, 0.5),
+    )
+}
+_PRELOADABLE = ("8.8", "10.9")  # EN 1993-1-8:2005 3.1.2
+
+
+def grade(name: str) -> Grade:
+    """The bolt class called `name`. Raises ValueError listing the known ones (12.9 is not one of EN
+    1993-1-8)."""
+    if name not in GRADES:
+        raise ValueError(f'bolt class is "{name}"; known: {", ".join(GRADES)}')
+    return GRADES[name]
+
+
+def shear_resistance_n(
+    area_mm2: float,
+    bolt_class: str,
+    threads_in_plane: bool = True,
+    planes: int = 1,
+    gamma_m2: float = GAMMA_M2,
+) -> float:
+    """F_v,Rd = n·alpha_v·fub·A/gamma_M2 (Table 3.4).
+
+    `area_mm2` is the stress area with the threads in the plane, the shank's area without (alpha_v is then
+    0.6). With the threads in the plane alpha_v is 0.6 for 4.6, 5.6 and 8.8 but 0.5 for 4.8, 5.8, 6.8 and
+    10.9: 10.9 gains only 4 % on 8.8.
+
+    >>> round(shear_resistance_n(84.3, "8.8"), 1)
+    32371.2
+    """
+    g = grade(bolt_class)
+    positive(area_mm2=area_mm2, planes=planes, gamma_m2=gamma_m2)
+    return planes * (g.alpha_v if threads_in_plane else 0.6) * g.fub_mpa * area_mm2 / gamma_m2
+
+
+def tension_resistance_n(
+    stress_area_mm2: float, bolt_class: str, countersunk: bool = False, gamma_m2: float = GAMMA_M2
+) -> float:
+    """F_t,Rd = k2·fub·A_s/gamma_M2, k2 = 0.9 or 0.63 countersunk (Table 3.4). Punching of the plate is
+    `punching_resistance_n`."""
+    positive(stress_area_mm2=stress_area_mm2, gamma_m2=gamma_m2)
+    return (0.63 if countersunk else 0.9) * grade(bolt_class).fub_mpa * stress_area_mm2 / gamma_m2
+
+
+def punching_resistance_n(
+    head_mm: float, thickness_mm: float, plate_fu_mpa: float, gamma_m2: float = GAMMA_M2
+) -> float:
+    """B_p,Rd = 0.6·π·d_m·t·fu/gamma_M2 (Table 3.4); `head_mm` d_m is the mean of across flats and across
+    corners."""
+    positive(head_mm=head_mm, thickness_mm=thickness_mm, plate_fu_mpa=plate_fu_mpa, gamma_m2=gamma_m2)
+    return 0.6 * math.pi * head_mm * thickness_mm * plate_fu_mpa / gamma_m2
+
+
+@dataclass(frozen=True)
+class Bearing:
+    """Bearing of one bolt on one plate with the two factors that made it."""
+
+    resistance_n: float
+    alpha_b: float
+    k1: float
+
+
+def bearing_resistance(
+    diameter_mm: float,
+    hole_mm: float,
+    thickness_mm: float,
+    plate_fu_mpa: float,
+    bolt_class: str,
+    end_mm: float | None = None,
+    edge_mm: float | None = None,
+    pitch_mm: float | None = None,
+    gauge_mm: float | None = None,
+    oversize_hole: bool = False,
+    single_lap: bool = False,
+    gamma_m2: float = GAMMA_M2,
+) -> Bearing:
+    """F_b,Rd = k1·alpha_b·fu·d·t/gamma_M2 (EN 1993-1-8:2005 Table 3.4).
+
+    alpha_b = min(e1/(3·d0), p1/(3·d0) - 1/4, fub/fu, 1); k1 = min(2.8·e2/d0 - 1.7, 1.4·p2/d0 - 1.7, 2.5).
+    `end_mm` e1 along the force and `edge_mm` e2 across it run from the hole's centre; `pitch_mm` p1 and
+    `gauge_mm` p2 between centres. Leave out what does not apply (no end bolt, no neighbour); at least e1 or
+    p1 is needed. An oversize hole (ISO 273 coarse) takes 0.8; a single lap joint with one bolt row is held to
+    1.5·fu·d·t/gamma_M2 (3.6.1(10)). Raises ValueError for distances below Table 3.3 (1.2·d0, 1.2·d0, 2.2·d0,
+    2.4·d0).
+
+    >>> round(bearing_resistance(12, 13, 3, 360, "8.8", end_mm=20, edge_mm=20).resistance_n, 1)
+    13292.3
+    """
+    g = grade(bolt_class)
+    positive(
+        diameter_mm=diameter_mm,
+        hole_mm=hole_mm,
+        thickness_mm=thickness_mm,
+        plate_fu_mpa=plate_fu_mpa,
+        gamma_m2=gamma_m2,
+    )
+    if hole_mm < diameter_mm:
+        raise ValueError(f"hole_mm is {hole_mm}; it must be at least the bolt's {diameter_mm} mm")
+    if end_mm is None and pitch_mm is None:
+        raise ValueError(
+            "end_mm and pitch_mm are both missing; give the distance to the plate's end or to the next bolt"
+        )
+    least = least_distances_mm(hole_mm)
+    for name, value, limit in (
+        ("end_mm", end_mm, least.end_mm),
+        ("edge_mm", edge_mm, least.edge_mm),
+        ("pitch_mm", pitch_mm, least.pitch_mm),
+        ("gauge_mm", gauge_mm, least.gauge_mm),
+    ):
+        if value is not None and not value >= limit - 1e-9:
+            raise ValueError(
+                f"{name} is {value}; EN 1993-1-8 Table 3.3 asks for at least {limit:.2f} mm for a {hole_mm} "
+                f"mm hole"
+            )
+    alpha_b = min(
+        [1.0, g.fub_mpa / plate_fu_mpa]
+        + ([] if end_mm is None else [end_mm / (3 * hole_mm)])
+        + ([] if pitch_mm is None else [pitch_mm / (3 * hole_mm) - 0.25])
+    )
+    k1 = min(
+        [2.5]
+        + ([] if edge_mm is None else [2.8 * edge_mm / hole_mm - 1.7])
+        + ([] if gauge_mm is None else [1.4 * gauge_mm / hole_mm - 1.7])
+    )
+    product = plate_fu_mpa * diameter_mm * thickness_mm / gamma_m2
+    resistance = (0.8 if oversize_hole else 1.0) * k1 * alpha_b * product
+    return Bearing(min(resistance, 1.5 * product) if single_lap else resistance, alpha_b, k1)
+
+
+@dataclass(frozen=True)
+class Distances:
+    """Least distances from a hole's centre to end and edge and between holes, mm."""
+
+    end_mm: float
+    edge_mm: float
+    pitch_mm: float
+    gauge_mm: float
+
+
+def least_distances_mm(hole_mm: float) -> Distances:
+    """e1 >= 1.2·d0, e2 >= 1.2·d0, p1 >= 2.2·d0, p2 >= 2.4·d0 (EN 1993-1-8:2005 Table 3.3): a floor, not an
+    aim."""
+    positive(hole_mm=hole_mm)
+    return Distances(1.2 * hole_mm, 1.2 * hole_mm, 2.2 * hole_mm, 2.4 * hole_mm)
+
+
+@dataclass(frozen=True)
+class Combined:
+    """Shear and tension together: `use` by the interaction, `tension_use` by tension alone; both must be at
+    most 1."""
+
+    use: float
+    tension_use: float
+
+    @property
+    def ok(self) -> bool:
+        return max(self.use, self.tension_use) <= 1
+
+
+def combined_use(
+    shear_n: float, tension_n: float, shear_resistance: float, tension_resistance: float
+) -> Combined:
+    """F_v/F_v,Rd + F_t/(1.4·F_t,Rd), and F_t/F_t,Rd (Table 3.4): linear with 1.4, not a circle."""
+    not_negative(shear_n=shear_n, tension_n=tension_n)
+    positive(shear_resistance=shear_resistance, tension_resistance=tension_resistance)
+    return Combined(
+        shear_n / shear_resistance + tension_n / (1.4 * tension_resistance), tension_n / tension_resistance
+    )
+
+
+def preload_n(stress_area_mm2: float, bolt_class: str) -> float:
+    """F_p,C = 0.7·fub·A_s (EN 1993-1-8:2005 3.6.1), classes 8.8 and 10.9 only.
+
+    >>> round(preload_n(58.0, "8.8"))
+    32480
+    """
+    positive(stress_area_mm2=stress_area_mm2)
+    if grade(bolt_class).name not in _PRELOADABLE:
+        raise ValueError(f'bolt class is "{bolt_class}"; only {" and ".join(_PRELOADABLE)} may be preloaded')
+    return 0.7 * grade(bolt_class).fub_mpa * stress_area_mm2
+
+
+def tightening_torque_nm(preload: float, diameter_mm: float, nut_factor: float = 0.2) -> float:
+    """T = K·F·d. K is common practice and runs from 0.12 (greased) to 0.25 (dry): guidance, never a proof of
+    preload."""
+    positive(preload=preload, diameter_mm=diameter_mm, nut_factor=nut_factor)
+    return nut_factor * preload * diameter_mm / 1000
+
+
+@dataclass(frozen=True)
+class Bolt:
+    """A bolt by thread ("M10", "M10x1.25") and class ("8.8"), with its resistances on areas from the thread's
+    formula."""
+
+    size: str
+    bolt_class: str = "8.8"
+
+    def __post_init__(self):
+        thread(self.size), grade(self.bolt_class)
+
+    @property
+    def thread(self) -> Thread:
+        return thread(self.size)
+
+    def shear_n(self, planes: int = 1, threads_in_plane: bool = True) -> float:
+        area = self.thread.stress_area_mm2 if threads_in_plane else self.thread.shank_area_mm2
+        return shear_resistance_n(area, self.bolt_class, threads_in_plane, planes)
+
+    def tension_n(self, countersunk: bool = False) -> float:
+        return tension_resistance_n(self.thread.stress_area_mm2, self.bolt_class, countersunk)
+
+    def preload_n(self) -> float:
+        return preload_n(self.thread.stress_area_mm2, self.bolt_class)
+
+
+def group_forces_n(positions_mm, force_n, moment_nmm=0.0) -> np.ndarray:
+    """Force vectors on the bolts of a group of equal bolts in a rigid plate, (bolts, 2) in N; they sum to the
+    load.
+
+    `positions_mm` (bolts, 2); `force_n` (2,) through the bolts' centroid; `moment_nmm` about it,
+    counter-clockwise positive. F_i = F/n + M·(-y, x)/Σr²: vector sum, bolt by bolt. Source: elastic bolt
+    group, Shigley's Mechanical Engineering Design, eccentric bolt loads.
+
+    >>> group_forces_n([(-50, 0), (50, 0)], (0, 1000), 100_000).tolist()
+    [[0.0, -500.0], [0.0, 1500.0]]
+    """
+    p, f = np.asarray(positions_mm, float), np.asarray(force_n, float)
+    finite(positions_mm=p, force_n=f, moment_nmm=moment_nmm)
+    if p.ndim != 2 or p.shape[1] != 2 or f.shape != (2,):
+        raise ValueError(
+            f"positions_mm has shape {p.shape} and force_n {f.shape}; they must be (bolts, 2) and (2,)"
+        )
+    r = p - p.mean(axis=0)
+    polar = (r**2).sum()
+    if moment_nmm and polar <= 0:
+        raise ValueError(
+            f"moment_nmm is {moment_nmm}; a single bolt (or several in one place) carries no moment"
+        )
+    per_mm = moment_nmm / polar if moment_nmm else 0.0
+    return f / len(p) + per_mm * np.column_stack((-r[:, 1], r[:, 0]))
+
+
+def cross_bolt_torque_nm(shear_per_plane_n: float, interface_mm: float) -> float:
+    """Torque that a cross bolt through sleeve and bar carries: T = F_v,Rd·D, two planes at D/2 each.
+
+    The bolt only: the hole also takes a slice out of bar and sleeve, and they must be checked for bearing.
+
+    >>> round(cross_bolt_torque_nm(shear_resistance_n(58.0, "8.8"), 25), 1)
+    556.8
+    """
+    positive(shear_per_plane_n=shear_per_plane_n, interface_mm=interface_mm)
+    return shear_per_plane_n * interface_mm / 1000
+
+
+def overhang_stress_mpa(force_n: float, overhang_mm: float, shank_mm: float) -> float:
+    """Bending of a bolt in single shear on a spacer: σ = F·L/(π·d³/32). Closed form (cantilever)."""
+    not_negative(force_n=force_n, overhang_mm=overhang_mm)
+    positive(shank_mm=shank_mm)
+    return force_n * overhang_mm / (math.pi * shank_mm**3 / 32)

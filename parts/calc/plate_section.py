@@ -1,0 +1,90 @@
+"""Straight cuts through a flat plate: where they leave it and what is left of them beside holes and windows.
+Lengths mm."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from parts.shape.outline import Loop, Outline, OutlineError
+
+
+class Section(NamedTuple):
+    """A cut through one plate square to an arm, `at_mm` from the pivot towards the eye; holes and window
+    taken out.
+
+    `low_mm`, `high_mm`: where the cut leaves the plate, measured from the arm's line, + to its left."""
+
+    at_mm: float
+    width_mm: float
+    low_mm: float
+    high_mm: float
+    area_mm2: float
+    centre_mm: float
+    inertia_mm4: float
+    modulus_mm3: float
+
+
+def cut(
+    outline: Outline, thickness_mm: float, foot: tuple[float, float], along: tuple[float, float], at_mm: float
+) -> Section:
+    """The cut through `foot`, square to the unit direction `along`, as far as the metal hangs together across
+    it."""
+    (x, y), (ux, uy) = foot, along
+    meets = crossings(outline.outer, x, y, -uy, ux)
+    below, above = [v for v in meets if v <= 0], [v for v in meets if v >= 0]
+    if not below or not above:
+        raise OutlineError(f"the cut at x {x:.2f}, y {y:.2f} mm lies outside the plate")
+    voids = []
+    for h in outline.holes:
+        across = h.diameter_mm**2 / 4 - ((h.x - x) * ux + (h.y - y) * uy) ** 2
+        if across > 0:
+            middle, half = (h.y - y) * ux - (h.x - x) * uy, math.sqrt(across)
+            voids.append((middle - half, middle + half))
+    for loop in outline.inner:
+        if len(meets := crossings(loop, x, y, -uy, ux)) > 1:
+            voids.append((min(meets), max(meets)))
+    return net_section(at_mm, max(below), min(above), voids, thickness_mm)
+
+
+def crossings(loop: Loop, x: float, y: float, nx: float, ny: float) -> list[float]:
+    """Where the line through (x, y) along the unit (nx, ny) meets a loop, as signed distances along it."""
+    found = []
+    for s in loop.segments:
+        (x1, y1), (x2, y2) = s.start, s.end
+        if not s.bulge:
+            side1, side2 = (x1 - x) * ny - (y1 - y) * nx, (x2 - x) * ny - (y2 - y) * nx
+            if side1 * side2 <= 0 and side1 != side2:
+                share = side1 / (side1 - side2)
+                found.append((x1 + share * (x2 - x1) - x) * nx + (y1 + share * (y2 - y1) - y) * ny)
+            continue
+        (cx, cy), r = s.centre, s.radius
+        across = (cx - x) * ny - (cy - y) * nx
+        if abs(across) > r:
+            continue
+        middle, half = (cx - x) * nx + (cy - y) * ny, math.sqrt(r * r - across * across)
+        found += [v for v in (middle - half, middle + half) if s.distance_mm(x + v * nx, y + v * ny) < 1e-6]
+    return found
+
+
+def net_section(
+    at: float, low: float, high: float, voids: list[tuple[float, float]], thickness: float
+) -> Section:
+    """Net section of the strip low..high less voids: A, I about its own centroid, W to its furthest edge."""
+    edges = [(low, high, 1.0)]
+    reach = low
+    for a, b in sorted(voids):
+        a, b = max(a, reach), min(b, high)
+        if b > a:
+            edges.append((a, b, -1.0))
+            reach = b
+    width = sum(k * (b - a) for a, b, k in edges)
+    if width < 1e-9:
+        return Section(at, 0.0, low, high, 0.0, (low + high) / 2, 0.0, 1e-12)
+    first = sum(k * (b * b - a * a) for a, b, k in edges) / 2
+    second = sum(k * (b**3 - a**3) for a, b, k in edges) / 3
+    centre = first / width
+    inertia = (second - first * centre) * thickness
+    return Section(
+        at, width, low, high, width * thickness, centre, inertia, inertia / max(high - centre, centre - low)
+    )

@@ -1,0 +1,307 @@
+"""Torsion of bars, tubes and leaf packs: constants, rates, shear stress, bounds on a real pack.
+
+Saint-Venant torsion, linear elastic, small strain. Lengths mm, torque N·m, twist rad, moduli and stress MPa,
+torsion constants mm⁴, rates N·m/rad. A strip's width is its long side, its thickness the short one; `leaves`
+strips lie flat on each other. Every argument may be an array; results broadcast.
+
+Source: Timoshenko & Goodier, Theory of Elasticity, 3rd ed., torsion of a rectangular bar (the series below).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from parts.base.units import finite, positive
+
+_ODD = np.arange(
+    1, 33, 2, dtype=float
+)  # 16 terms: the first one left out is below 1e-22 at width = thickness
+_SUM_ODD_5 = 31 / 32 * 1.0369277551433699  # Σ 1/n⁵ over odd n = (1 - 2⁻⁵)·ζ(5)
+
+
+def strip_beta(width_over_thickness):
+    """Coefficient β of a rectangle's torsion constant J = β·b·t³, from b/t >= 1 (infinity gives 1/3).
+
+    β = 1/3·[1 - (192/π⁵)·(t/b)·Σ tanh(n·π·b/(2t))/n⁵], n = 1, 3, 5 ...; summed as ζ(5) less a series that
+    falls like exp(-n·π·b/t), exact to rounding. Raises ValueError below 1 (the width is the long side).
+
+    >>> round(float(strip_beta(1)), 8), round(float(strip_beta(10)), 8)
+    (0.14057701, 0.31232504)
+    """
+    r = _ratio(width_over_thickness)
+    missing = _over_n(2 / (np.exp(np.minimum(_ODD * math.pi * r[..., None], 700)) + 1), 5)
+    return (1 - 192 / math.pi**5 / r * (_SUM_ODD_5 - missing)) / 3
+
+
+def strip_shear_factor(width_over_thickness):
+    """Factor k of a rectangle's peak shear τ = k·G·(twist per length)·t, at the middle of the long side.
+
+    k = 1 - (8/π²)·Σ 1/(n²·cosh(n·π·b/(2t))), n odd; 0.675 for a square, 1 for a thin strip. The corners carry
+    none."""
+    r = _ratio(width_over_thickness)
+    return 1 - 8 / math.pi**2 * _over_n(1 / np.cosh(np.minimum(_ODD * math.pi / 2 * r[..., None], 700)), 2)
+
+
+def strip_alpha(width_over_thickness):
+    """Coefficient α of a rectangle's peak shear τ = T/(α·b·t²): α = β/k.
+
+    >>> round(float(strip_alpha(2)), 8)
+    0.24587834
+    """
+    return strip_beta(width_over_thickness) / strip_shear_factor(width_over_thickness)
+
+
+def strip_constant_mm4(width_mm, thickness_mm):
+    """Torsion constant of one rectangle, J = β·b·t³ (either side may be given first)."""
+    positive(width_mm=width_mm, thickness_mm=thickness_mm)
+    b, t = np.maximum(width_mm, thickness_mm), np.minimum(width_mm, thickness_mm)
+    return strip_beta(b / t) * b * t**3
+
+
+def pack_rate_nm_per_rad(width_mm, thickness_mm, length_mm, shear_modulus_mpa, leaves=1):
+    """Rate of strips free to slide on each other: K = N·β·G·b·t³/L, L between the clamp faces.
+
+    Lower bound of a real pack: see `pack_bounds`.
+
+    >>> round(float(pack_rate_nm_per_rad(30, 3, 500, 80_000, leaves=5)), 5)
+    202.38662
+    """
+    positive(length_mm=length_mm, shear_modulus_mpa=shear_modulus_mpa, leaves=leaves)
+    return leaves * shear_modulus_mpa * strip_constant_mm4(width_mm, thickness_mm) / length_mm / 1000
+
+
+def strip_stress_mpa(twist_rad, width_mm, thickness_mm, length_mm, shear_modulus_mpa):
+    """Peak shear of a strip twisted by `twist_rad` over its free length: τ = k·G·θ·t/L, sign of the twist
+    kept.
+
+    It follows twist, thickness and length, never the number of leaves.
+
+    >>> round(float(strip_stress_mpa(math.radians(30), 40, 3, 600, 79_300)), 4)
+    207.6069
+    """
+    finite(twist_rad=twist_rad)
+    positive(
+        width_mm=width_mm, thickness_mm=thickness_mm, length_mm=length_mm, shear_modulus_mpa=shear_modulus_mpa
+    )
+    b, t = np.maximum(width_mm, thickness_mm), np.minimum(width_mm, thickness_mm)
+    return strip_shear_factor(b / t) * shear_modulus_mpa * np.asarray(twist_rad) * t / length_mm
+
+
+def strip_stress_from_torque_mpa(torque_nm, width_mm, thickness_mm):
+    """Peak shear of one strip from the torque it carries itself: τ = T/(α·b·t²)."""
+    finite(torque_nm=torque_nm)
+    positive(width_mm=width_mm, thickness_mm=thickness_mm)
+    b, t = np.maximum(width_mm, thickness_mm), np.minimum(width_mm, thickness_mm)
+    return 1000 * np.asarray(torque_nm) / (strip_alpha(b / t) * b * t**2)
+
+
+@dataclass(frozen=True)
+class PackBounds:
+    """Rates of one leaf pack between the free value and the stiffest its ends can make it, N·m/rad.
+
+    `free`: leaves slide and warp freely. `clamped`: warping held at both ends. `held`: besides, every leaf's
+    ends held where they lie off the pack's axis (sockets with no play): an upper bound, most of which play
+    takes away."""
+
+    free_nm_per_rad: float
+    clamped_nm_per_rad: float
+    held_nm_per_rad: float
+
+
+def pack_bounds(
+    width_mm, thickness_mm, length_mm, shear_modulus_mpa, youngs_modulus_mpa, leaves=1
+) -> PackBounds:
+    """The free rate and the two bounds above it; a measured pack should lie between `free` and `held`."""
+    free = pack_rate_nm_per_rad(width_mm, thickness_mm, length_mm, shear_modulus_mpa, leaves)
+    clamped = leaves * clamped_strip_rate_nm_per_rad(
+        width_mm, thickness_mm, length_mm, shear_modulus_mpa, youngs_modulus_mpa
+    )
+    extra = edge_bending_rate_nm_per_rad(width_mm, thickness_mm, length_mm, youngs_modulus_mpa, leaves)
+    return PackBounds(free, clamped, clamped + extra)
+
+
+def clamped_strip_rate_nm_per_rad(width_mm, thickness_mm, length_mm, shear_modulus_mpa, youngs_modulus_mpa):
+    """Rate of one strip with both ends clamped against warping.
+
+    K = G·J/(L - (2/k)·tanh(k·L/2)), k² = G·J/(E·Cw), Cw = b³·t³/144 (restrained warping of a thin strip);
+    within 1 % of a 3-D elastic solid at b/t = 8, L/b = 10, not checked elsewhere. Each clamp takes about
+    1/k of length: do not also subtract the clamp's depth.
+
+    >>> round(float(clamped_strip_rate_nm_per_rad(40, 5, 400, 79_300, 206_000)), 4)
+    319.8932
+    """
+    positive(length_mm=length_mm, shear_modulus_mpa=shear_modulus_mpa)
+    gj = shear_modulus_mpa * strip_constant_mm4(width_mm, thickness_mm)
+    lost = warping_length_mm(width_mm, thickness_mm, shear_modulus_mpa, youngs_modulus_mpa)
+    return gj / (length_mm - 2 * lost * np.tanh(length_mm / (2 * lost))) / 1000
+
+
+def warping_length_mm(width_mm, thickness_mm, shear_modulus_mpa, youngs_modulus_mpa):
+    """Length 1/k that a clamped end takes out of a strip, k² = G·J/(E·Cw), Cw = b³·t³/144."""
+    positive(shear_modulus_mpa=shear_modulus_mpa, youngs_modulus_mpa=youngs_modulus_mpa)
+    gj = shear_modulus_mpa * strip_constant_mm4(width_mm, thickness_mm)
+    return np.sqrt(youngs_modulus_mpa * (np.asarray(width_mm, float) * thickness_mm) ** 3 / 144 / gj)
+
+
+def edge_bending_rate_nm_per_rad(width_mm, thickness_mm, length_mm, youngs_modulus_mpa, leaves):
+    """Upper bound of the rate that leaves off the pack's axis add, bent on edge when their ends are held
+    rigidly.
+
+    Σ 12·E·I·e²/L³ with I = t·b³/12 and e the leaf's distance from the pack's axis; leaves stacked flat
+    without gaps, Σ e² = t²·N·(N² - 1)/12. Beam with ends displaced e·θ across. Zero for one leaf.
+
+    >>> round(float(edge_bending_rate_nm_per_rad(40, 5, 400, 206_000, 4)), 3)
+    128.75
+    """
+    positive(
+        width_mm=width_mm,
+        thickness_mm=thickness_mm,
+        length_mm=length_mm,
+        youngs_modulus_mpa=youngs_modulus_mpa,
+        leaves=leaves,
+    )
+    n, t = np.asarray(leaves, float), np.asarray(thickness_mm, float)
+    offsets = t**2 * n * (n**2 - 1) / 12
+    return (
+        youngs_modulus_mpa
+        * t
+        * np.asarray(width_mm, float) ** 3
+        * offsets
+        / np.asarray(length_mm, float) ** 3
+        / 1000
+    )
+
+
+def round_constant_mm4(outer_mm, wall_mm=None):
+    """Torsion constant of a round bar (`wall_mm` None) or tube: J = π·(D⁴ - d⁴)/32. Exact.
+
+    >>> round(float(round_constant_mm4(25)), 2), round(float(round_constant_mm4(30, 3)), 3)
+    (38349.52, 46949.531)
+    """
+    positive(outer_mm=outer_mm)
+    return math.pi * (np.asarray(outer_mm, float) ** 4 - _bore(outer_mm, wall_mm) ** 4) / 32
+
+
+def round_rate_nm_per_rad(outer_mm, length_mm, shear_modulus_mpa, wall_mm=None):
+    """Rate of a round bar or tube: K = G·J/L."""
+    positive(length_mm=length_mm, shear_modulus_mpa=shear_modulus_mpa)
+    return shear_modulus_mpa * round_constant_mm4(outer_mm, wall_mm) / length_mm / 1000
+
+
+def round_stress_mpa(twist_rad, diameter_mm, length_mm, shear_modulus_mpa):
+    """Shear of a round bar or tube at `diameter_mm` (its outside for the peak): τ = G·θ·d/(2L), sign of the
+    twist kept."""
+    finite(twist_rad=twist_rad)
+    positive(diameter_mm=diameter_mm, length_mm=length_mm, shear_modulus_mpa=shear_modulus_mpa)
+    return shear_modulus_mpa * np.asarray(twist_rad) * diameter_mm / (2 * length_mm)
+
+
+def round_stress_from_torque_mpa(torque_nm, outer_mm, wall_mm=None, at_diameter_mm=None):
+    """Shear of a round bar or tube at `at_diameter_mm` (None: the outside, the peak): τ = T·d/(2J).
+
+    >>> round(float(round_stress_from_torque_mpa(300, 30, 3)), 4)
+    95.8476
+    """
+    finite(torque_nm=torque_nm)
+    at = outer_mm if at_diameter_mm is None else at_diameter_mm
+    positive(at_diameter_mm=at)
+    return 1000 * np.asarray(torque_nm) * at / (2 * round_constant_mm4(outer_mm, wall_mm))
+
+
+@dataclass(frozen=True)
+class ClosedWall:
+    """A closed thin-walled section: area inside the wall's mid-line, mid-line length, one wall thickness; mm,
+    mm²."""
+
+    midline_area_mm2: float
+    midline_length_mm: float
+    wall_mm: float
+
+    @staticmethod
+    def rectangle(width_mm, height_mm, wall_mm) -> ClosedWall:
+        """From outside dimensions, sharp corners (rounded ones: see sections.py). Raises ValueError for a
+        wall too thick."""
+        positive(width_mm=width_mm, height_mm=height_mm, wall_mm=wall_mm)
+        if 2 * wall_mm >= min(width_mm, height_mm):
+            raise ValueError(
+                f"wall_mm is {wall_mm}; it must be less than half of the smaller side, "
+                f"{min(width_mm, height_mm)} mm"
+            )
+        b, h = width_mm - wall_mm, height_mm - wall_mm
+        return ClosedWall(b * h, 2 * (b + h), wall_mm)
+
+    @staticmethod
+    def circle(mean_radius_mm, wall_mm) -> ClosedWall:
+        """Thin tube from its mean radius."""
+        positive(mean_radius_mm=mean_radius_mm, wall_mm=wall_mm)
+        return ClosedWall(math.pi * mean_radius_mm**2, 2 * math.pi * mean_radius_mm, wall_mm)
+
+    @property
+    def constant_mm4(self) -> float:
+        """J = 4·A²·t/s (Bredt); low by some per cent in stubby sections, so on the safe side."""
+        return 4 * self.midline_area_mm2**2 * self.wall_mm / self.midline_length_mm
+
+    @property
+    def slit_constant_mm4(self) -> float:
+        """J = s·t³/3 of the same wall slit along its length: nearly nothing is left."""
+        return self.midline_length_mm * self.wall_mm**3 / 3
+
+    def torque_nm(self, shear_mpa: float) -> float:
+        """Torque at which the wall carries `shear_mpa`: T = 2·A·t·τ."""
+        finite(shear_mpa=shear_mpa)
+        return 2 * self.midline_area_mm2 * self.wall_mm * shear_mpa / 1000
+
+    def stress_mpa(self, torque_nm: float) -> float:
+        """Shear in the wall: τ = T/(2·A·t)."""
+        finite(torque_nm=torque_nm)
+        return 1000 * torque_nm / (2 * self.midline_area_mm2 * self.wall_mm)
+
+
+def round_energy_density_mj_per_mm3(shear_mpa, shear_modulus_mpa):
+    """Energy a solid round bar stores per volume at peak shear τ: u = τ²/(4G), N·mm/mm³ (mJ/mm³)."""
+    positive(shear_modulus_mpa=shear_modulus_mpa)
+    finite(shear_mpa=shear_mpa)
+    return np.asarray(shear_mpa) ** 2 / (4 * shear_modulus_mpa)
+
+
+def strip_energy_density_mj_per_mm3(shear_mpa, shear_modulus_mpa, width_over_thickness=math.inf):
+    """Energy a strip stores per volume at peak shear τ: u = α²/(2β)·τ²/G, which is τ²/(6G) for a thin one;
+    N·mm/mm³.
+
+    >>> round(float(strip_energy_density_mj_per_mm3(580, 79_300)), 6)
+    0.70702
+    """
+    positive(shear_modulus_mpa=shear_modulus_mpa)
+    finite(shear_mpa=shear_mpa)
+    alpha, beta = strip_alpha(width_over_thickness), strip_beta(width_over_thickness)
+    return alpha**2 / (2 * beta) * np.asarray(shear_mpa) ** 2 / shear_modulus_mpa
+
+
+def _ratio(width_over_thickness) -> np.ndarray:
+    r = np.asarray(width_over_thickness, float)
+    if not (r >= 1).all():
+        raise ValueError(
+            f"width_over_thickness is {width_over_thickness}; it must be 1 or more (the width is the long "
+            f"side)"
+        )
+    return r
+
+
+def _over_n(terms: np.ndarray, power: int) -> np.ndarray:
+    return (terms / _ODD**power).sum(axis=-1)
+
+
+def _bore(outer_mm, wall_mm) -> np.ndarray:
+    """Inside diameter, 0 for a solid bar. Raises ValueError for a wall that leaves no bore."""
+    if wall_mm is None:
+        return np.zeros(())
+    positive(wall_mm=wall_mm)
+    bore = np.asarray(outer_mm, float) - 2 * np.asarray(wall_mm, float)
+    if not (bore > -1e-12).all():
+        raise ValueError(
+            f"wall_mm is {wall_mm}; it must be at most half of the outside diameter, {outer_mm} mm"
+        )
+    return np.maximum(bore, 0.0)

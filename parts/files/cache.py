@@ -1,0 +1,61 @@
+"""What is costly to make, kept between runs: bytes under a name that says exactly what they are.
+
+The name is a digest of all that went into the making, so nothing kept can be stale. Each file opens with the
+digest of its name and of what follows; a damaged file counts as none. A full or locked disk only costs the
+saving. The folder: environment variable ROCKERSHED_CACHE ("off" for none), else the user's cache folder of
+the platform.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+MOST_FILES = 3000  # of one kind kept on disk; the oldest go first
+
+
+def cache_folder() -> Path | None:
+    """Where things are kept between runs; None where the user has switched it off."""
+    chosen = os.environ.get("ROCKERSHED_CACHE", "")
+    if chosen.lower() == "off":
+        return None
+    if chosen:
+        return Path(chosen)
+    if sys.platform == "win32":
+        base = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
+    elif sys.platform == "darwin":
+        base = Path.home() / "Library" / "Caches"
+    else:
+        base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+    return base / "rockershed"
+
+
+def kept(name: str, kind: str) -> bytes | None:
+    """What was kept under a name; None where there is nothing, or nothing sound."""
+    folder = cache_folder()
+    try:
+        data = (folder / f"{name}.{kind}").read_bytes() if folder else b""
+    except OSError:
+        return None
+    sound = len(data) > 32 and hashlib.sha256(name.encode() + data[32:]).digest() == data[:32]
+    return data[32:] if sound else None
+
+
+def keep(name: str, kind: str, body: bytes) -> None:
+    """Keep bytes under a name: written beside and renamed, so that no reader sees half a file."""
+    folder = cache_folder()
+    if folder is None:
+        return
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile(dir=folder, suffix=".part", delete=False) as f:
+            f.write(hashlib.sha256(name.encode() + body).digest() + body)
+        os.replace(f.name, folder / f"{name}.{kind}")
+        files = sorted(folder.glob(f"*.{kind}"), key=lambda p: p.stat().st_mtime)
+        for old in files[:-MOST_FILES]:
+            old.unlink(missing_ok=True)
+    except OSError:
+        return

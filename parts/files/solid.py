@@ -1,0 +1,550 @@
+"""Solids from forms: the only file of parts/ that imports the CAD kernel.
+
+`solid(form)` builds prisms with true lines and arcs, joins the pieces, takes out the cuts, and gives back one
+valid solid whose pieces each have the volume their closed form says. Lengths mm, volumes mm³.
+
+Made once, then looked up. A solid is filed under the SHA-256 of every number of its form together with the
+source text of this file, of parts/form.py and of parts/outline.py and the versions of the kernel. Change a
+number, a line of the making or the kernel and the name changes: an old solid is then never asked for, so none
+can be stale. Two spellings of one number (0.0 and -0.0, 3 and 3.0) get two names, which costs a rebuild and
+no more. On disk each file opens with the digest of what follows; a damaged file is not read by the kernel but
+made again. The folder: environment variable ROCKERSHED_CACHE ("off" for none), else the user's cache folder
+of the platform.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from io import BytesIO
+from pathlib import Path
+
+import cadquery as cq
+import numpy as np
+import OCP
+from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
+from OCP.BRep import BRep_Tool
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge
+from OCP.BRepGProp import BRepGProp
+from OCP.gp import gp_Trsf
+from OCP.GProp import GProp_GProps
+from OCP.IFSelect import IFSelect_RetDone
+from OCP.Interface import Interface_Static
+from OCP.Quantity import Quantity_Color, Quantity_TOC_sRGB
+from OCP.STEPCAFControl import STEPCAFControl_Reader, STEPCAFControl_Writer
+from OCP.STEPControl import STEPControl_AsIs
+from OCP.TCollection import TCollection_ExtendedString, TCollection_HAsciiString
+from OCP.TDataStd import TDataStd_Name
+from OCP.TDF import TDF_Label, TDF_LabelSequence
+from OCP.TDocStd import TDocStd_Document
+from OCP.TopAbs import TopAbs_Orientation
+from OCP.TopLoc import TopLoc_Location
+from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool
+
+from parts.files.cache import keep, kept
+from parts.files.imported import Imported
+from parts.shape.form import Form, Frame, Piece, Round
+from parts.shape.outline import Loop, OutlineError, circle
+
+Colour = tuple[float, float, float]  # red, green, blue, sRGB, 0 to 1
+SAME_VOLUME = 1e-6  # relative
+SAME_PLACE_MM = 1e-4
+
+
+class SolidError(ValueError):
+    """A form that gives no single valid solid; the text says which piece and why."""
+
+
+# ------------------------------------------------------------------------------------------------ building
+
+
+def solid(form: Form | Imported, allow_many: bool = False) -> cq.Shape:
+    """The solid of a form, from memory or disk where it has been made before; of an imported shape all its
+    solids in one.
+
+    Raises SolidError where a piece cannot be made, where the result is not valid, or where the joined pieces
+    do not hang together as one solid (`allow_many` gives a compound of them instead); OutlineError for a bad
+    outline."""
+    name = cache_key(form) + ("-many" if allow_many else "")
+    shape = _memory.get(name) or _from_disk(name)
+    if shape is None:
+        shape = _make(form, allow_many)
+        _to_disk(name, shape)
+    _memory[name] = shape
+    return shape.moved(
+        cq.Location()
+    )  # its own handle: moving what is handed out leaves the filed one where it is
+
+
+def volume_mm3(shape: cq.Shape) -> float:
+    return _measured(shape)[0]
+
+
+def centre_mm(shape: cq.Shape) -> tuple[float, float, float]:
+    """Centre of its volume."""
+    return tuple(map(float, _measured(shape)[1]))
+
+
+def _measured(shape: cq.Shape, plainly: bool = False) -> tuple[float, np.ndarray]:
+    """Volume and its centre, integrated adaptively: with the kernel's plain rule, ten times as fast, coped
+    tubes are out by 1e-5."""
+    found = GProp_GProps()
+    BRepGProp.VolumeProperties_s(shape.wrapped, found, *() if plainly else (1e-6,))
+    centre = found.CentreOfMass()
+    return found.Mass(), np.array([centre.X(), centre.Y(), centre.Z()])
+
+
+def placed(shape: cq.Shape, where: Frame | np.ndarray) -> cq.Shape:
+    """The shape moved by a Frame or a 4 x 4 rigid motion."""
+    return shape.moved(cq.Location(_motion(where)))
+
+
+def triangles(shape: cq.Shape, error_mm: float, turn_rad: float) -> tuple[np.ndarray, np.ndarray]:
+    """Corners (n, 3) and triangles (m, 3), wound outwards, no coarser than asked for; each face of the shape
+    has its own corners."""
+    shape.mesh(error_mm, turn_rad)
+    corners, faces, count = [np.empty((0, 3))], [np.empty((0, 3), int)], 0
+    for face in shape.Faces():
+        where = TopLoc_Location()
+        mesh = BRep_Tool.Triangulation_s(face.wrapped, where)
+        if mesh is None:
+            continue
+        own, to = np.array([mesh.Node(i + 1).Coord() for i in range(mesh.NbNodes())]), where.Transformation()
+        m = np.array([[to.Value(i, j) for j in range(1, 5)] for i in range(1, 4)])
+        round_ = [0, 2, 1] if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED else [0, 1, 2]
+        corners.append(own @ m[:, :3].T + m[:, 3])
+        faces.append(
+            np.array([mesh.Triangle(i + 1).Get() for i in range(mesh.NbTriangles())])[:, round_] + count - 1
+        )
+        count += len(own)
+    return np.concatenate(corners), np.concatenate(faces)
+
+
+def piece_solid(piece: Piece) -> cq.Solid:
+    """One prism or round bar, placed as its frame says. Not kept: it takes about a millisecond."""
+    return _piece(piece, "piece")
+
+
+def ball(centre, radius_mm: float) -> cq.Solid:
+    return cq.Solid.makeSphere(float(radius_mm), cq.Vector(*map(float, centre)), angleDegrees1=-90)
+
+
+def dumbbell(a, b, ball_mm: float, bar_mm: float) -> cq.Solid:
+    """Two balls of radius `ball_mm` round points a and b, and a bar of radius `bar_mm` between: one turned
+    solid."""
+    a, b = np.asarray(a, float), np.asarray(b, float)
+    long = float(np.linalg.norm(b - a))
+    if long < 1e-3 * ball_mm:
+        return ball(a, ball_mm)
+    apart = 2 * math.sqrt(ball_mm**2 - bar_mm**2) < long
+    x = math.sqrt(ball_mm**2 - bar_mm**2) if apart else long / 2  # where the first ball's outline ends
+    end, half = (x, math.sqrt(ball_mm**2 - x**2)), math.pi - 0.5 * (math.pi - math.acos(x / ball_mm))
+    top = (ball_mm * math.cos(half), ball_mm * math.sin(half))
+
+    def at(p, mirrored: bool = False) -> cq.Vector:
+        return cq.Vector(long - p[0] if mirrored else p[0], p[1], 0)
+
+    outline = [cq.Edge.makeThreePointArc(at((-ball_mm, 0)), at(top), at(end))]
+    outline += [cq.Edge.makeLine(at(end), at(end, True))] if apart else []
+    outline += [
+        cq.Edge.makeThreePointArc(at(end, True), at(top, True), at((-ball_mm, 0), True)),
+        cq.Edge.makeLine(at((-ball_mm, 0), True), at((-ball_mm, 0))),
+    ]
+    turned = cq.Solid.revolve(
+        cq.Face.makeFromWires(cq.Wire.assembleEdges(outline)), 360.0, cq.Vector(0, 0, 0), cq.Vector(1, 0, 0)
+    )
+    along = (b - a) / long
+    side = np.cross(along, np.eye(3)[np.argmin(np.abs(along))])
+    return placed(turned, Frame(tuple(a), tuple(along), tuple(side / np.linalg.norm(side))))
+
+
+def faceted(corners: np.ndarray, faces: np.ndarray) -> cq.Shape:
+    """A solid of flat triangles from closed meshes: `corners` (n, 3) mm, `faces` (m, 3) outward; separate
+    ones become a compound. About 1 ms a triangle.
+
+    Raises SolidError where a mesh does not close to one valid solid of the mesh's own volume (1e-6
+    relative)."""
+    owner = np.arange(len(corners))
+    while True:  # the least corner number of all that hang together
+        least = owner.copy()
+        np.minimum.at(least, faces.ravel(), np.repeat(owner[faces].min(1), 3))
+        if (least == owner).all():
+            break
+        owner = least
+    made = [_one_faceted(corners, faces[owner[faces[:, 0]] == k]) for k in np.unique(owner[faces[:, 0]])]
+    return made[0] if len(made) == 1 else cq.Compound.makeCompound(made)
+
+
+def _one_faceted(corners: np.ndarray, faces: np.ndarray) -> cq.Solid:
+    spots = {k: cq.Vertex.makeVertex(*map(float, corners[k])) for k in np.unique(faces).tolist()}
+    edges: dict[tuple[int, int], cq.Edge] = {}
+
+    def edge(a: int, b: int) -> cq.Edge:
+        key = (a, b) if a < b else (b, a)
+        if key not in edges:
+            edges[key] = cq.Edge(BRepBuilderAPI_MakeEdge(spots[key[0]].wrapped, spots[key[1]].wrapped).Edge())
+        return edges[key]
+
+    a, b, c = (corners[faces[:, k]] for k in range(3))
+    volume = float((a * np.cross(b, c)).sum() / 6)
+    try:
+        shell = cq.Shell.makeShell(
+            [
+                cq.Face.makeFromWires(cq.Wire.assembleEdges([edge(a, b), edge(b, c), edge(c, a)]))
+                for a, b, c in faces.tolist()
+            ]
+        )
+        shape = cq.Solid.makeSolid(shell.fix())
+        good = shape.isValid() and abs(shape.Volume() - volume) <= SAME_VOLUME * abs(volume)
+    except Exception as e:  # the kernel raises its own, undocumented kinds
+        raise SolidError(f"a mesh of {len(faces)} triangles gives no valid solid: {e}") from e
+    if not good:
+        raise SolidError(
+            f"a mesh of {len(faces)} triangles gives no valid solid: {shape.Volume():.3f} mm³, its own "
+            f"volume is {volume:.3f} mm³"
+        )
+    return shape
+
+
+def _imported(form: Imported) -> cq.Shape:
+    from parts.files.facets import read
+
+    solids = cq.Shape.cast(read(form.path)).Solids()
+    whole = solids[0] if len(solids) == 1 else cq.Compound.makeCompound(solids)
+    return whole.mirror("XZ") if form.mirrored else whole
+
+
+def _make(form: Form | Imported, allow_many: bool) -> cq.Shape:
+    if isinstance(form, Imported):
+        return _imported(form)
+    if not form.pieces:
+        raise SolidError("a form needs at least one piece")
+    pieces = [_piece(p, f"piece {i + 1}") for i, p in enumerate(form.pieces)]
+    cuts = [_piece(p, f"cut {i + 1}") for i, p in enumerate(form.cuts)]
+    try:
+        whole = pieces[0].fuse(*pieces[1:]) if len(pieces) > 1 else pieces[0]
+        for apart in _apart(cuts):
+            whole = whole.cut(*apart)
+        if len(pieces) + len(cuts) > 1:
+            whole = _tidied(whole)
+        solids = whole.Solids()
+        valid = whole.isValid()
+    except Exception as e:  # the kernel raises its own, undocumented kinds
+        raise SolidError(
+            f"the CAD kernel could not join {len(pieces)} pieces and {len(cuts)} cuts: {e}"
+        ) from e
+    if not solids:
+        raise SolidError("the cuts leave nothing of the form")
+    _check_volume(sum(map(volume_mm3, solids)), list(map(volume_mm3, pieces)), sum(map(volume_mm3, cuts)))
+    if not valid:
+        raise SolidError(f"the solid of {len(pieces)} pieces and {len(cuts)} cuts is not valid")
+    if len(solids) > 1 and form.heart is not None:
+        heart = cq.Vertex.makeVertex(*form.heart)
+        solids = [min(solids, key=lambda s: s.distance(heart))]
+    if len(solids) > 1 and not allow_many:
+        raise SolidError(
+            f"{len(pieces)} pieces and {len(cuts)} cuts give {len(solids)} separate solids, not 1; "
+            "pieces must share a face, and no cut may part them"
+        )
+    return solids[0] if len(solids) == 1 else cq.Compound.makeCompound(solids)
+
+
+def _apart(tools: list[cq.Solid]) -> list[list[cq.Solid]]:
+    """Tools in groups whose boxes do not meet: cut at once, the kernel has left 7 % of a tube's metal where
+    three of them overlapped."""
+    boxes = [
+        np.array([(b.xmin, b.ymin, b.zmin), (b.xmax, b.ymax, b.zmax)])
+        for b in (t.BoundingBox() for t in tools)
+    ]
+    groups: list[list[int]] = []
+    for i, box in enumerate(boxes):
+        home = next(
+            (
+                g
+                for g in groups
+                if all((box[0] > boxes[k][1]).any() or (box[1] < boxes[k][0]).any() for k in g)
+            ),
+            None,
+        )
+        if home is None:
+            groups.append([i])
+        else:
+            home.append(i)
+    return [[tools[i] for i in g] for g in groups]
+
+
+def _tidied(shape: cq.Shape) -> cq.Shape:
+    """Faces that continue each other made one; the shape as it is where the kernel cannot (two seams nearly
+    in line)."""
+    try:
+        tidy = shape.clean()
+    except Exception:  # the kernel raises its own, undocumented kinds
+        return shape
+    return tidy if tidy.isValid() else shape
+
+
+def _check_volume(got: float, pieces: list[float], cut: float) -> None:
+    """A union holds at least its largest piece and at most all of them; the cuts take no more than their own
+    volume."""
+    most, least = sum(pieces), max(pieces) - cut
+    slack = SAME_VOLUME * most
+    if not least - slack <= got <= most + slack:
+        raise SolidError(
+            f"the CAD kernel made {got:.3f} mm³ of a form that must have {max(least, 0):.3f} to {most:.3f} "
+            f"mm³"
+        )
+
+
+def _piece(piece: Piece, what: str) -> cq.Solid:
+    """One prism or round bar, placed; its volume is held against the closed form."""
+    if isinstance(piece, Round):
+        _check_round(piece, what)
+        outer, inner, height = circle(0, 0, piece.diameter_mm), [], piece.length_mm
+        if piece.bore_mm:
+            inner = [circle(0, 0, piece.bore_mm)]
+    else:
+        try:
+            piece.outline.check()
+        except OutlineError as e:
+            raise OutlineError(f"{what}: {e}") from e
+        if not (math.isfinite(piece.thickness_mm) and piece.thickness_mm > 0):
+            raise SolidError(f"{what}: thickness {piece.thickness_mm:g} mm; it must be above 0")
+        outer, height = piece.outline.outer, piece.thickness_mm
+        inner = [*piece.outline.inner, *(circle(h.x, h.y, h.diameter_mm) for h in piece.outline.holes)]
+    motion = _motion(piece.frame, what)
+    try:
+        face = cq.Face.makeFromWires(_wire(outer), [_wire(loop) for loop in inner])
+        made = cq.Solid.extrudeLinear(face, cq.Vector(0, 0, height))
+        got = volume_mm3(made)
+    except Exception as e:
+        raise SolidError(f"{what}: the CAD kernel could not make it: {e}") from e
+    if abs(got - piece.volume_mm3) > SAME_VOLUME * piece.volume_mm3:
+        raise SolidError(
+            f"{what}: the CAD kernel made {got:.6f} mm³, the closed form is {piece.volume_mm3:.6f} mm³"
+        )
+    return made.moved(cq.Location(motion))
+
+
+def _check_round(piece: Round, what: str) -> None:
+    d, bore, length = piece.diameter_mm, piece.bore_mm, piece.length_mm
+    if not (math.isfinite(length) and length > 0):
+        raise SolidError(f"{what}: length {length:g} mm; it must be above 0")
+    if not (math.isfinite(d) and 0 <= bore < d):
+        raise SolidError(
+            f"{what}: bore {bore:g} mm in diameter {d:g} mm; it must be 0 or more and under the diameter"
+        )
+
+
+def _wire(loop: Loop) -> cq.Wire:
+    """True lines and arcs; a loop that is one circle is one edge, so that it bounds one cylinder."""
+    first = loop.segments[0]
+    if all(s.bulge > 0 for s in loop.segments) or all(s.bulge < 0 for s in loop.segments):
+        (cx, cy), r = first.centre, first.radius
+        if all(
+            math.dist(s.centre, (cx, cy)) < 1e-9 * r and abs(s.radius - r) < 1e-9 * r for s in loop.segments
+        ):
+            return cq.Wire.assembleEdges([cq.Edge.makeCircle(r, cq.Vector(cx, cy, 0))])
+    corners = [cq.Vector(v.x, v.y, 0) for v in loop.vertices]
+    edges = []
+    for s, a, b in zip(loop.segments, corners, corners[1:] + corners[:1], strict=True):
+        if not s.bulge:
+            edges.append(cq.Edge.makeLine(a, b))
+        else:
+            edges.append(cq.Edge.makeThreePointArc(a, cq.Vector(*s.at(0.5), 0), b))
+    return cq.Wire.assembleEdges(edges)
+
+
+def _motion(where: Frame | np.ndarray, what: str = "frame") -> gp_Trsf:
+    """The kernel's rigid motion. Raises SolidError for a matrix that scales, shears, mirrors or is not
+    finite."""
+    m = where.matrix() if isinstance(where, Frame) else np.asarray(where, float)
+    turn = m[:3, :3]
+    if not np.isfinite(m).all() or abs(turn.T @ turn - np.eye(3)).max() > 1e-9 or np.linalg.det(turn) < 0:
+        raise SolidError(
+            f"{what}: its frame is not a rigid motion; x and z must be square to each other and of length 1"
+        )
+    motion = gp_Trsf()
+    motion.SetValues(*map(float, m[:3].ravel()))
+    return motion
+
+
+# ------------------------------------------------------------------------------------------------ cache
+
+_memory: dict[str, cq.Shape] = {}
+
+
+def cache_key(form: Form | Imported) -> str:
+    """The form's every number, how solids are made, and by which kernel, as one name."""
+    return hashlib.sha256((_salt() + form.key).encode()).hexdigest()
+
+
+@cache
+def _salt() -> str:
+    import parts.shape.form
+    import parts.shape.outline
+
+    h = hashlib.sha256(f"cadquery {cq.__version__} OCP {OCP.__version__}\n".encode())
+    for file in (__file__, parts.shape.form.__file__, parts.shape.outline.__file__):
+        h.update(hashlib.sha256(Path(file).read_bytes()).digest())
+    return h.hexdigest()
+
+
+def forget() -> None:
+    """Drop the solids held in memory; those on disk stay."""
+    _memory.clear()
+
+
+def _from_disk(name: str) -> cq.Shape | None:
+    body = kept(name, "solid")
+    return cq.Shape.importBin(BytesIO(body)) if body else None
+
+
+def _to_disk(name: str, shape: cq.Shape) -> None:
+    body = BytesIO()
+    shape.exportBin(body)
+    keep(name, "solid", body.getvalue())
+
+
+# ------------------------------------------------------------------------------------------------ STEP
+
+
+@dataclass(frozen=True)
+class StepPart:
+    """One named, coloured shape of a STEP file, where it stands."""
+
+    name: str
+    shape: cq.Shape
+    colour: Colour | None = None
+
+
+def export_step(shape: cq.Shape, path: str | Path, name: str, colour: Colour = (0.6, 0.6, 0.6)) -> Path:
+    """One part as STEP (AP214, mm), its name in the product and in the header, read back before it counts.
+
+    Raises SolidError where the file read back differs in name, count, volume (1e-6 relative) or place (1e-4
+    mm)."""
+    return write_step(path, name, [StepPart(name, shape, colour)], as_assembly=False)
+
+
+def write_step(path: str | Path, title: str, parts: Sequence[StepPart], as_assembly: bool = True) -> Path:
+    """STEP file of named, coloured parts, each standing where its shape stands; read back, then put in
+    place."""
+    path = Path(path)
+    document = TDocStd_Document(TCollection_ExtendedString("XmlXCAF"))
+    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
+    tool.SetAutoNaming_s(False)
+    root = tool.NewShape() if as_assembly else None
+    seen: list[cq.Shape] = []
+    for part in parts:
+        label = tool.NewShape()
+        again = any(part.shape.wrapped.IsPartner(s.wrapped) for s in seen)
+        seen.append(part.shape)
+        body = (
+            part.shape.copy() if again else part.shape
+        ).wrapped  # one shape under two labels would share its colour
+        where = body.Location() if as_assembly else TopLoc_Location()
+        tool.SetShape(label, body.Located(TopLoc_Location()) if as_assembly else body)
+        TDataStd_Name.Set_s(label, TCollection_ExtendedString(part.name))
+        if part.colour:
+            colours.SetColor(label, Quantity_Color(*part.colour, Quantity_TOC_sRGB), XCAFDoc_ColorSurf)
+        if root is not None:
+            TDataStd_Name.Set_s(tool.AddComponent(root, label, where), TCollection_ExtendedString(part.name))
+    if root is not None:
+        TDataStd_Name.Set_s(root, TCollection_ExtendedString(title))
+        tool.UpdateAssemblies()
+    _write(document, path, title, parts)
+    return path
+
+
+def _write(document: TDocStd_Document, path: Path, title: str, parts: Sequence[StepPart]) -> None:
+    writer = STEPCAFControl_Writer()
+    writer.SetColorMode(True)
+    writer.SetNameMode(True)
+    for key, value in (("xstep.cascade.unit", "MM"), ("write.step.unit", "MM")):
+        Interface_Static.SetCVal_s(key, value)
+    writer.Transfer(document, STEPControl_AsIs)
+    header = APIHeaderSection_MakeHeader(writer.ChangeWriter().Model())
+    header.SetName(TCollection_HAsciiString(title))
+    header.SetAuthorValue(1, TCollection_HAsciiString(""))
+    header.SetOriginatingSystem(TCollection_HAsciiString("rockershed"))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.with_name(path.name + ".part")
+    try:
+        if writer.Write(str(beside)) != IFSelect_RetDone:
+            raise SolidError(f"{path.name}: the STEP file could not be written")
+        _check_step(read_step(beside), parts, path.name)
+        os.replace(beside, path)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def _check_step(found: list[StepPart], meant: Sequence[StepPart], file: str) -> None:
+    if sorted(p.name for p in found) != sorted(p.name for p in meant):
+        raise SolidError(f"{file}: the names read back are {sorted(p.name for p in found)}")
+    again = {p.name: p.shape for p in found}
+    for p in meant:
+        wrong = _unlike(again[p.name], p.shape, plainly=True) and _unlike(
+            again[p.name], p.shape
+        )  # mostly the same faces: the plain rule then errs alike
+        if wrong:
+            raise SolidError(f"{file}: {p.name} reads back {wrong}")
+
+
+def _unlike(got: cq.Shape, want: cq.Shape, plainly: bool = False) -> str:
+    """How two shapes that should be one differ in volume or place; "" where they do not."""
+    (volume, there), (wanted, here) = _measured(got, plainly), _measured(want, plainly)
+    if abs(volume - wanted) > SAME_VOLUME * wanted:
+        return f"with {volume:.3f} mm³, not {wanted:.3f} mm³"
+    off = float(np.linalg.norm(there - here))
+    return f"{off:.6f} mm from where it stands" if off > SAME_PLACE_MM else ""
+
+
+def read_step(path: str | Path) -> list[StepPart]:
+    """Every named part of a STEP file, placed. Raises SolidError for a file that cannot be read."""
+    reader = STEPCAFControl_Reader()
+    reader.SetColorMode(True)
+    reader.SetNameMode(True)
+    Interface_Static.SetCVal_s("xstep.cascade.unit", "MM")
+    if reader.ReadFile(str(path)) != IFSelect_RetDone:
+        raise SolidError(f"{path}: not a STEP file that can be read")
+    document = TDocStd_Document(TCollection_ExtendedString("XmlXCAF"))
+    reader.Transfer(document)
+    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
+    found: list[StepPart] = []
+
+    def walk(label: TDF_Label, where: TopLoc_Location, name: str) -> None:
+        target = TDF_Label()
+        if tool.IsReference_s(label) and tool.GetReferredShape_s(label, target):
+            walk(target, where.Multiplied(tool.GetLocation_s(label)), _name(label) or name)
+            return
+        if tool.IsAssembly_s(label):
+            children = TDF_LabelSequence()
+            tool.GetComponents_s(label, children)
+            for child in children:
+                walk(child, where, _name(child))
+            return
+        shape = tool.GetShape_s(label)
+        colour, rgb = Quantity_Color(), None
+        if colours.GetColor(shape, XCAFDoc_ColorSurf, colour):
+            rgb = tuple(colour.Values(Quantity_TOC_sRGB))
+        found.append(
+            StepPart(
+                name or _name(label), cq.Shape.cast(shape.Located(where.Multiplied(shape.Location()))), rgb
+            )
+        )
+
+    roots = TDF_LabelSequence()
+    tool.GetFreeShapes(roots)
+    for root in roots:
+        walk(root, TopLoc_Location(), _name(root))
+    return found
+
+
+def _name(label: TDF_Label) -> str:
+    text = TDataStd_Name()
+    return str(text.Get().ToExtString()) if label.FindAttribute(TDataStd_Name.GetID_s(), text) else ""
