@@ -26,6 +26,7 @@ from pydantic import AfterValidator, BaseModel, ValidationError, field_validator
 from assemblies.job import frame as there
 from assemblies.job import models as m
 from assemblies.job import stock as shop
+from assemblies.job.car import Car, car_of_corner
 from assemblies.job.checks import Problem, heading, problems_between
 from assemblies.job.values import (
     NAME_CHARACTERS,
@@ -82,6 +83,7 @@ class Job(Table):
     rocker: m.Rocker
     spring: m.Spring
     damper: Annotated[m.Damper, AfterValidator(m.eye_in_box)]
+    car: Annotated[Car, AfterValidator(car_of_corner)] = assume({}, "a small car, from this corner")
     clearance: m.Clearance = assume({}, "usual gaps")
     member: tuple[there.Member, ...] = assume(
         (), "no frame members given: the parts are checked against each other only"
