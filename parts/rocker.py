@@ -8,13 +8,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 
 from parts.box_strip import BoxStrip, Swing, free_paths
-from parts.calc.torsion import strip_constant_mm4
 from parts.gusset import FIT_UP_MM, SHORTEST_MM, Gusset
 from parts.pivot_tube import PivotTube
 from parts.rocker_plate import ARMS, RockerPlate
@@ -53,73 +51,6 @@ def local(pivot: Vector, axis: Vector, rod_eye: Vector, damper_eye: Vector) -> L
         float(rod[2]),
         float(damper[2]),
     )
-
-
-class BoxSection(NamedTuple):
-    """A cut square to an arm through both plates and the strips met there.
-
-    `inertia_mm4`, `modulus_mm3` for bending in the plates' plane; `torsion_mm4` by Bredt where both edges are
-    closed, the sum of the free rectangles where not."""
-
-    at_mm: float
-    depth_mm: float
-    closed: bool
-    area_mm2: float
-    inertia_mm4: float
-    modulus_mm3: float
-    torsion_mm4: float
-
-
-def box_section(
-    at_mm: float,
-    low_mm: float,
-    high_mm: float,
-    plate: tuple[float, float, float],
-    plate_mm: float,
-    gap_mm: float,
-    strip_mm: float,
-    low_closed: bool,
-    high_closed: bool,
-) -> BoxSection:
-    """Two equal plates (`plate`: area, centre, inertia of one), `gap_mm` apart, and strips flush with the
-    edges closed.
-
-    I by Steiner about the common centroid; torsion 4·Am²/∮(ds/t) on the middle lines of the closed box
-    (Bredt; thin wall), else Σ β·b·t³ of the free rectangles (Saint-Venant; a plate's net width counts as
-    one). Strips count square to the arm."""
-    area, centre, inertia = plate
-    parts = [(2 * area, centre, 2 * inertia)]
-    strip = gap_mm * strip_mm
-    own = gap_mm * strip_mm**3 / 12
-    parts += [(strip, low_mm + strip_mm / 2, own)] * low_closed + [
-        (strip, high_mm - strip_mm / 2, own)
-    ] * high_closed
-    total = sum(a for a, _, _ in parts)
-    middle = sum(a * c for a, c, _ in parts) / total
-    second = sum(i + a * (c - middle) ** 2 for a, c, i in parts)
-    depth = high_mm - low_mm
-    if low_closed and high_closed:
-        wide, deep = gap_mm + plate_mm, depth - strip_mm
-        torsion = 4 * (wide * deep) ** 2 / (2 * deep / plate_mm + 2 * wide / strip_mm)
-    else:
-        strips = low_closed + high_closed
-        torsion = 2 * _free_mm4(area / plate_mm, plate_mm) + (
-            strips * _free_mm4(gap_mm, strip_mm) if strips else 0.0
-        )
-    return BoxSection(
-        at_mm,
-        depth,
-        bool(low_closed and high_closed),
-        total,
-        second,
-        second / max(high_mm - middle, middle - low_mm),
-        torsion,
-    )
-
-
-def _free_mm4(a_mm: float, b_mm: float) -> float:
-    """Torsion constant of a rectangle that twists by itself."""
-    return float(strip_constant_mm4(max(a_mm, b_mm), min(a_mm, b_mm)))
 
 
 @dataclass(frozen=True)
@@ -176,36 +107,6 @@ class BoxedRocker:
     def inertia_kg_mm2(self) -> float:
         """About the pivot's axis."""
         return 2 * self.plate.inertia_kg_mm2 + sum(p.inertia_kg_mm2 for p in self._inner)
-
-    def section(self, arm: str, at_mm: float) -> BoxSection:
-        """The boxed section of an arm, `at_mm` from the pivot; counts a strip only where the cut meets
-        one."""
-        cut = self.plate.section(arm, at_mm)
-        ex, ey = self.plate.eye(arm)
-        ux, uy = ex / self.plate.arm_mm(arm), ey / self.plate.arm_mm(arm)
-        closed = [
-            self._has_strip(at_mm * ux - v * uy, at_mm * uy + v * ux) for v in (cut.low_mm, cut.high_mm)
-        ]
-        strip = self.strips[0].thickness_mm if self.strips else self.plate.thickness_mm
-        return box_section(
-            at_mm,
-            cut.low_mm,
-            cut.high_mm,
-            (cut.area_mm2, cut.centre_mm, cut.inertia_mm4),
-            self.plate.thickness_mm,
-            self.box_width_mm,
-            strip,
-            *closed,
-        )
-
-    @cached_property
-    def closed_share(self) -> float:
-        """Share of the plates' edge that carries a strip. A box closed only part way along twists as open
-        over the rest."""
-        return sum(p.length for s in self.strips for p in s.path) / self.plate.outer.perimeter_mm
-
-    def _has_strip(self, x: float, y: float) -> bool:
-        return any(p.distance_mm(x, y) < 1e-3 for s in self.strips for p in s.path)
 
 
 def boxed_rocker(

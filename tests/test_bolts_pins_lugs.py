@@ -92,12 +92,8 @@ def test_least_distances():
 def test_shear_and_tension_together():
     """Row B6: EN 1993-1-8:2005 Table 3.4, M12 8.8, rel 3e-3."""
     bolt = Bolt("M12", "8.8")
-    c = bolts.combined_use(12_000, 25_000, bolt.shear_n(), bolt.tension_n())
-    assert (c.use, c.tension_use) == pytest.approx((0.7384577, 0.51486095), rel=3e-3)
-    assert c.ok
-    assert not bolts.combined_use(
-        0, 50_000, bolt.shear_n(), bolt.tension_n()
-    ).ok  # 50 > 48.6 kN though 0.74 combined
+    both = bolts.combined_use(np.array([12_000, 0]), 25_000, bolt.shear_n(), bolt.tension_n())
+    assert both == pytest.approx([0.7384577, 0.51486095 / 1.4], rel=3e-3)
 
 
 def test_eccentric_bolt_group():
@@ -123,9 +119,14 @@ def test_bolt_group_is_in_equilibrium_wherever_it_lies():
     assert (r[:, 0] * f[:, 1] - r[:, 1] * f[:, 0]).sum() == pytest.approx(8.9e5, rel=1e-9)
 
 
-def test_cross_bolt_torque():
-    """Row B15: statics with EN 1993-1-8:2005 Table 3.4, rel 3e-3."""
-    assert bolts.cross_bolt_torque_nm(Bolt("M10", "8.8").shear_n(), 25) == pytest.approx(556.8, rel=3e-3)
+def test_cross_bolt_through_two_tubes():
+    """Rows B15, B22: statics. Inner tube 38 x 3, outer 45 x 3, 350 N·m: shear at the meeting, bearing at mid
+    wall. At the shear resistance of one plane, M10 8.8 in a 25 mm bar carries 556.8 N·m."""
+    found = bolts.cross_bolt(350e3, 38, 3, 45, 3)
+    assert [float(v) for v in found] == pytest.approx([9210.5263, 10000, 8333.3333], rel=1e-5)
+    assert bolts.cross_bolt(556.8e3, 25, 3, 32, 3).shear_n == pytest.approx(
+        Bolt("M10", "8.8").shear_n(), rel=3e-3
+    )
 
 
 def test_preload():
@@ -133,11 +134,6 @@ def test_preload():
     practice, not gated)."""
     assert kn(bolts.preload_n(a, "8.8") for a in (58.0, 84.3)) == pytest.approx([32.48, 47.208], rel=1e-4)
     assert Bolt("M10", "8.8").preload_n() == pytest.approx(32_480, rel=3e-3)  # on the thread's formula
-
-
-def test_bolt_bent_on_a_spacer():
-    """Closed form (cantilever): 1 kN on a 20 mm overhang makes about 200 MPa in a 10 mm shank."""
-    assert bolts.overhang_stress_mpa(1000, 20, 10) == pytest.approx(203.718, rel=1e-5)
 
 
 def test_punching_shear():
@@ -152,24 +148,11 @@ def test_pin_in_double_shear():
     """Row B7: EN 1993-1-8:2005 3.13, Table 3.10, rel 1e-4."""
     assert pins.pin_moment_nmm(40_000, outer_mm=3, inner_mm=8, gap_mm=1) == pytest.approx(90_000, rel=1e-4)
     assert pins.pin_moment_resistance_nmm(16, 640) == pytest.approx(386038.91, rel=1e-4)
-    assert pins.pin_shear_resistance_n(16, 800) == pytest.approx(77207.781, rel=1e-4)
     inner, outer = pins.pin_bearing_resistance_n(16, 8, 355), pins.pin_bearing_resistance_n(16, 2 * 3, 355)
     assert (inner, outer) == pytest.approx((68_160, 51_120), rel=1e-4)
-    use = pins.pin_use(40_000, 16, 3, 8, 1, 800, 640, 355)
+    use = pins.pin_use(np.array([40_000.0]), 3, 8, 1, 386038.91, 2 * 77207.781)
     assert use.together == pytest.approx(0.12145529, rel=1e-4)
-    assert (use.inner_bearing, use.outer_bearing) == pytest.approx(
-        (40_000 / 68_160, 40_000 / 51_120), rel=1e-4
-    )
-    assert (use.shear, use.bending) == pytest.approx((20_000 / 77207.781, 90_000 / 386038.91), rel=1e-4)
-    assert use.worst == use.outer_bearing and use.ok
-    assert not pins.pin_use(52_000, 16, 3, 8, 1, 800, 640, 355).ok
-
-
-def test_soft_pin_rules_its_own_bearing():
-    """EN 1993-1-8:2005 Table 3.10: fy is the lower of pin and plate."""
-    assert pins.pin_use(10_000, 10, 3, 6, 0, 400, 240, 355).inner_bearing == pytest.approx(
-        10_000 / (1.5 * 6 * 10 * 240), rel=1e-12
-    )
+    assert (use.shear[0], use.bending[0]) == pytest.approx((20_000 / 77207.781, 90_000 / 386038.91), rel=1e-4)
 
 
 def test_pin_meant_to_be_changed():
@@ -194,11 +177,7 @@ def test_contact_of_a_pin_is_hertz_of_cylinders():
 
 def test_pin_plate_proportions():
     """Row B8: EN 1993-1-8:2005 Table 3.9, rel 1e-4."""
-    a = pins.eye_distances_mm(20_000, 6, 235, 17)
-    assert (a.end_mm, a.side_mm) == pytest.approx((18.425532, 12.758865), rel=1e-4)
-    b = pins.eye_thickness_mm(20_000, 235)
-    assert (b.thickness_mm, b.hole_mm) == pytest.approx((6.4577185, 16.144296), rel=1e-4)
-    assert pins.eye_force_n(a.end_mm, a.side_mm, 6, 235, 17) == pytest.approx(20_000, rel=1e-12)
+    assert pins.eye_force_n(18.425532, 12.758865, 6, 235, 17) == pytest.approx(20_000, rel=1e-4)
     assert pins.eye_force_n(11, 30, 6, 235, 17) == 0
 
 
@@ -250,8 +229,7 @@ def test_plate_eyes(size, expected, mode, allowable):
         e.shear_n,
         e.bearing_n,
     ) == pytest.approx(expected, rel=1e-4)
-    assert e.governed_by == mode
-    assert e.allowable_n == pytest.approx(allowable, rel=1e-4)
+    assert min(e.by_mode.items(), key=lambda m: m[1]) == (mode, pytest.approx(allowable, rel=1e-4))
 
 
 def test_published_calculation_sheet():
@@ -273,14 +251,6 @@ def test_rounded_end_loses_shear_length():
     assert lugs.rounded_end_loss_mm(24.5, 16, 17) == pytest.approx(0.81954864, rel=1e-4)
     e = lugs.lug(8, 16, 17, 16, 24.5, **STEEL, end_radius_mm=24.5)
     assert e.shear_area_mm2 == pytest.approx(291.669, rel=1e-4)
-
-
-def test_stress_concentration_of_an_open_hole():
-    """Row L7: Roark's Formulas for Stress and Strain, stress-concentration table, abs 1e-3; 3 at no width, 2
-    at full width."""
-    found = [lugs.hole_stress_concentration(d, 100) for d in (0, 10, 25, 50)]
-    assert found == pytest.approx([3, 2.721143, 2.4203281, 2.155875], abs=1e-3)
-    assert lugs.hole_stress_concentration(99.9999, 100) == pytest.approx(2, abs=1e-3)
 
 
 def test_bearing_under_a_static_pin():
@@ -323,22 +293,18 @@ def test_clevis_ears_against_one_tongue():
         (lambda: bolts.bearing_resistance(10, 11, 3, 360, "8.8", end_mm=math.nan), "end_mm is nan"),
         (lambda: bolts.combined_use(-1, 0, 10, 10), "shear_n is -1"),
         (lambda: bolts.group_forces_n([(0, 0)], (0, 1), 5.0), "a single bolt .* carries no moment"),
-        (lambda: pins.pin_use(1000, 10, 0, 6, 0, 800, 640, 355), "outer_mm is 0"),
+        (lambda: pins.pin_use(1000, 0, 6, 0, 1e5, 1e4), "outer_mm is 0"),
         (
             lambda: pins.contact_use(1000, 10, 9.9, 6, 355),
             "hole_mm is 9.9; it must be at least the pin's 10 mm",
         ),
-        (lambda: pins.eye_distances_mm(1000, 0, 235, 10), "thickness_mm is 0"),
+        (lambda: pins.eye_force_n(10, 10, 0, 235, 10), "thickness_mm is 0"),
         (lambda: lugs.lug(8, 18, 17, 16, 24.5, **STEEL), "pin_mm is 18; it must be at most the hole's 17 mm"),
         (
             lambda: lugs.lug(8, 16, 17, 16, 8.5, **STEEL),
             "end_mm is 8.5; it must be more than half of the hole, 8.5 mm",
         ),
         (lambda: lugs.rounded_end_loss_mm(3, 16, 17), "end_radius_mm is 3; it must be at least"),
-        (
-            lambda: lugs.hole_stress_concentration(50, 50),
-            "hole_mm is 50; it must be less than the strip's width",
-        ),
     ],
 )
 def test_bad_input_is_named_with_its_value_and_limit(call, text):

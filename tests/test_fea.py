@@ -14,7 +14,6 @@ from assemblies.strength.fea.mesh import graded, mesh_loops, mesh_outline
 from assemblies.strength.fea.plane_stress import on_circle, pin, solve
 from assemblies.strength.fea.rocker import convergence, edge_peaks, picture, plate_under, rocker_field
 from assemblies.study import study
-from parts.calc.lugs import hole_stress_concentration
 from parts.rocker import boxed_rocker
 from parts.shape.outline import Hole, Outline, rectangle
 
@@ -44,16 +43,20 @@ def test_mesh_fills_its_outline_with_sound_triangles():
     o = Outline(rectangle(0, 0, 100, 60, 10), holes=(Hole(30, 30, 20, "a"), Hole(75, 30, 8, "b")))
     m = mesh_outline(o, graded(5, [(30, 30, 10, 1), (75, 30, 4, 0.6)]))
     assert m.area_mm2 == pytest.approx(o.area_mm2, rel=2e-3)
-    assert m.quality > 0.35
+    a, b, c = (m.points[m.triangles[:, i]] for i in range(3))
+    sides = np.stack([np.linalg.norm(p - q, axis=1) for p, q in ((a, b), (b, c), (c, a))])
+    (ux, uy), (vx, vy) = (b - a).T, (c - a).T
+    area = abs(ux * vy - uy * vx) / 2
+    assert (4 * math.sqrt(3) * area / (sides**2).sum(0)).min() > 0.35  # 1 for an equilateral one
 
 
-@pytest.mark.parametrize("hole", [10.0, 25.0, 50.0])
-def test_plate_with_a_hole(hole):
+@pytest.mark.parametrize("hole, k", [(10.0, 2.721143), (25.0, 2.4203281), (50.0, 2.155875)])
+def test_plate_with_a_hole(hole, k):
     """Row L7, Roark's table (net section based): 2.72, 2.42, 2.16 at d/W 0.1, 0.25, 0.5; within its own 2 per
     cent."""
     s = pulled_strip(100.0, 300.0, hole, 8.0)
     net = 100 * 100 / (100 - hole)
-    assert s.stress_mpa[:, 0].max() / net == pytest.approx(hole_stress_concentration(hole, 100.0), rel=0.02)
+    assert s.stress_mpa[:, 0].max() / net == pytest.approx(k, rel=0.02)
     assert s.held_n[0] == pytest.approx(-100 * 100 * 3, rel=1e-9)
 
 

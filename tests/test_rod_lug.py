@@ -15,10 +15,10 @@ from assemblies.layout import bodies as neighbours
 from assemblies.layout.fasteners import fasteners
 from assemblies.making.sheets import cut_list, lug_wrap
 from assemblies.strength import lug as strength
-from assemblies.strength.line_weld import LineWeld
 from assemblies.study import study
 from parts.arm import Arm
 from parts.base.stock import hexagon, washer
+from parts.calc.weld_lines import LineWeld
 from parts.fastener import BoltAndNut
 from parts.files.solid import solid
 from parts.rod_lug import FIN_TIP_MM, LugFin, LugSleeve, rod_lug

@@ -15,12 +15,12 @@ import numpy as np
 from assemblies.strength import eyes_pins, sizing
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces
-from assemblies.strength.line_weld import LineWeld, polyline
 from assemblies.strength.row import Check, worst
 from parts.base.stock import WALLS_MM, Steel
 from parts.calc.bolts import Bolt
 from parts.calc.plate_section import cut
-from parts.calc.welds import scope_notes, throat_mm, weld_strength_mpa
+from parts.calc.weld_lines import LineWeld, polyline
+from parts.calc.welds import scope_notes, throat_mm, weld_resistance_n_per_mm
 from parts.member import Member
 from parts.tab import LAP_CORNER_MM, LEG_MM, Tab
 
@@ -192,7 +192,7 @@ def _foot(f: Forces, pair: Pair, safety: float) -> list[Check]:
             pair.item,
             "weld of the foot",
             flow,
-            weld_strength_mpa(steel.fu_mpa, steel.beta_w) * throat,
+            weld_resistance_n_per_mm(throat, steel.fu_mpa, steel.beta_w),
             "N/mm",
             f"EN 1993-1-8:2005 4.5.3.3 on the elastic line weld, {weld.length_mm:.0f} mm a tab, throat "
             f"{throat:.1f} mm, fu {steel.fu_mpa:g} MPa",

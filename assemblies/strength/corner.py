@@ -20,6 +20,7 @@ from assemblies.strength.reactions import Reaction, joints, reactions
 from assemblies.strength.row import Check
 from parts.base.stock import steel, thread
 from parts.calc.bolts import Bolt
+from parts.calc.weld_lines import circle_flow
 from parts.calc.welds import throat_mm
 from parts.fastener import bolt_of
 from parts.rod import Rod
@@ -159,7 +160,7 @@ def _rocker_details(made, arms, one, unit) -> list[fatigue.Detail]:
                 "Table 8.1 detail 11, reamed hole",
             )
         )
-    flow = welds.circle_flow(
+    flow = circle_flow(
         plate.pivot_tube_outer_mm,
         np.hypot(one.pivot_n[:, 0], one.pivot_n[:, 1]) / 2,
         500 * one.spring_nm,

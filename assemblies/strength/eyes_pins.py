@@ -14,7 +14,7 @@ from assemblies.strength import sizing
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, worst
 from parts.base.stock import Steel, thread
-from parts.calc.bolts import Bolt, bearing_resistance, grade
+from parts.calc.bolts import Bolt, bearing_resistance, combined_use, grade
 from parts.calc.lugs import lug
 from parts.calc.pins import (
     contact_use,
@@ -22,6 +22,7 @@ from parts.calc.pins import (
     pin_bearing_resistance_n,
     pin_moment_nmm,
     pin_moment_resistance_nmm,
+    pin_use,
 )
 
 BTH = "ASME BTH-1 pinned connections, design factor = the job's safety"
@@ -179,14 +180,9 @@ class _Ring:
 
 
 def _pin(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check]:
-    per_newton = pin_moment_nmm(1.0, j.plate_mm, j.eye_mm, j.gap_mm)
-    most = float(np.max(force, initial=0.0)) * safety
-
-    def bending(b: Bolt) -> float:
-        return most * per_newton / _moment_nmm(b)
-
-    def both(b: Bolt) -> float:
-        return bending(b) ** 2 + (most / b.shear_n(2, j.threads_in_plane)) ** 2
+    def uses(b: Bolt):
+        planes = b.shear_n(2, j.threads_in_plane)
+        return pin_use(force * safety, j.plate_mm, j.eye_mm, j.gap_mm, _moment_nmm(b), planes)
 
     note = (
         f"the bolt taken as bare over {j.gap_mm:.1f} mm each side of the eye: solid spacers clamped there "
@@ -194,33 +190,30 @@ def _pin(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check]:
         if j.gap_mm > 0
         else ""
     )
-    uses = (force * safety * per_newton / _moment_nmm(j.bolt)) ** 2 + (
-        force * safety / j.bolt.shear_n(2, j.threads_in_plane)
-    ) ** 2
     return [
         *worst(
             f,
             j.item,
             "bending of the bolt",
-            force * per_newton / 1e3,
+            force * pin_moment_nmm(1.0, j.plate_mm, j.eye_mm, j.gap_mm) / 1e3,
             _moment_nmm(j.bolt) / 1e3,
             "N·m",
             f"EN 1993-1-8:2005 3.13: F/8·(b + 4c + 2a), b = {j.eye_mm:g}, c = {j.gap_mm:.1f}, a = "
             f"{j.plate_mm:g} mm; 1.5·W·fy",
             factor=safety,
             note=note,
-            cure=sizing.bolt(j.bolt.size, j.bolt.bolt_class, bending),
+            cure=sizing.bolt(j.bolt.size, j.bolt.bolt_class, lambda b: float(uses(b).bending.max())),
         ),
         *worst(
             f,
             j.item,
             "bending and shear of the bolt",
-            uses,
+            uses(j.bolt).together,
             1.0,
             "-",
             "EN 1993-1-8:2005 Table 3.10: (M/M_Rd)² + (F_v/F_v,Rd)²",
             note=note,
-            cure=sizing.bolt(j.bolt.size, j.bolt.bolt_class, both),
+            cure=sizing.bolt(j.bolt.size, j.bolt.bolt_class, lambda b: float(uses(b).together.max())),
         ),
     ]
 
@@ -237,7 +230,8 @@ def _bolt(f: Forces, j: Joint, force: np.ndarray, along: np.ndarray, safety: flo
     )
 
     def both(b: Bolt):
-        return (force / b.shear_n(2, j.threads_in_plane) + along / (1.4 * b.tension_n())) * safety
+        planes = b.shear_n(2, j.threads_in_plane)
+        return combined_use(force * safety, along * safety, planes, b.tension_n())
 
     cure = sizing.bolt(
         j.bolt.size,

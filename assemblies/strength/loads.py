@@ -78,29 +78,6 @@ class Loads:
         line = self.poses.point("rod_outboard") - self.poses.point("rod_inboard")
         return self.rod_n[..., None] * (line / np.linalg.norm(line, axis=-1, keepdims=True))[..., None, :]
 
-    def damper_alone_n(self) -> np.ndarray:
-        """Damper tension (compression negative) that holds the rocker by itself: a coil-over, or a damper on
-        its stop."""
-        return -self.rod_n * (self.poses.rod_moment_arm_mm / self.poses.damper_moment_arm_mm)[..., None]
-
-    def pivot(self, damper_n=0.0) -> tuple[np.ndarray, np.ndarray]:
-        """Reaction on the rocker at its pivot point: force, N, and moment square to the axis, N·mm; (...,
-        cases, 3).
-
-        `damper_n`: damper (or coil-over) tension; what torque about the axis is left, the torsion spring
-        takes as a couple. The reaction is minus the vector sum of the forces on the rocker.
-        """
-        p = self.poses
-        pivot, eye, damper_eye = (p.point(n)[..., None, :] for n in ("pivot", "rod_inboard", "damper_eye"))
-        line = p.point("damper_chassis")[..., None, :] - damper_eye
-        damper = np.asarray(damper_n, float)[..., None] * line / np.linalg.norm(line, axis=-1, keepdims=True)
-        rod = self._rod_vector()
-        moment = -np.cross(eye - pivot, rod) - np.cross(damper_eye - pivot, damper)
-        axis = p.mechanism.axis.reshape(
-            (*p.mechanism.batch, *(1,) * (moment.ndim - 1 - len(p.mechanism.batch)), 3)
-        )
-        return -(rod + damper), moment - axis * (moment * axis).sum(-1, keepdims=True)
-
 
 def loads(poses: Poses, cases) -> Loads:
     """Solve every case at every pose. NaN where the corner does not stand; raises ValueError for no case at

@@ -17,14 +17,14 @@ import numpy as np
 from assemblies.strength import eyes_pins, sizing
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces
-from assemblies.strength.line_weld import LineWeld
 from assemblies.strength.row import Check, worst
 from parts.arm import Arm
 from parts.base.stock import Steel
 from parts.calc.bolts import Bolt
 from parts.calc.pins import pin_bearing_resistance_n
 from parts.calc.sections import round_tube
-from parts.calc.welds import scope_notes, throat_mm, weld_strength_mpa
+from parts.calc.weld_lines import LineWeld
+from parts.calc.welds import scope_notes, throat_mm, weld_resistance_n_per_mm
 from parts.rod_lug import LugSleeve, RodLug
 
 ITEM = "rod lug"
@@ -214,7 +214,7 @@ def _weld(
         ITEM,
         "weld of the sleeve",
         flow,
-        weld_strength_mpa(steel.fu_mpa, steel.beta_w) * throat,
+        weld_resistance_n_per_mm(throat, steel.fu_mpa, steel.beta_w),
         "N/mm",
         f"EN 1993-1-8:2005 4.5.3.3 on the elastic line weld, {weld.length_mm:.0f} mm a sleeve, throat "
         f"{throat:.1f} mm, fu {steel.fu_mpa:g} MPa",
@@ -393,7 +393,7 @@ def _net(
             ITEM,
             "weld of the fin",
             tip(here) * fin.thickness_mm * fin.height_mm / fin.length_mm,
-            weld_strength_mpa(soft.fu_mpa, soft.beta_w) * throat,
+            weld_resistance_n_per_mm(throat, soft.fu_mpa, soft.beta_w),
             "N/mm",
             f"EN 1993-1-8:2005 4.5.3.3, all of the fin at its tip's stress over half of two runs of "
             f"{fin.length_mm:.0f} mm, throat {throat:.1f} mm",

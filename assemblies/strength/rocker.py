@@ -21,6 +21,7 @@ from assemblies.strength.row import Check, worst
 from parts.base.stock import E_MPA, Steel
 from parts.calc.columns import reduction_factor
 from parts.calc.plate_section import crossings, cut
+from parts.calc.torsion import closed_wall_flow_n_per_mm
 from parts.rocker import BoxedRocker
 from parts.rocker_plate import ARMS
 
@@ -140,10 +141,11 @@ def stresses(rocker: BoxedRocker, arm: str, c: Cuts, forces) -> Stresses:
     # boxed: the plates as flanges; twist as a flow round the box
     spread = (gap + t) / 2
     box = 2 * (c.area_mm2 * spread**2 + depth * t**3 / 12)
-    enclosed = 2 * (gap + t) * (c.high_mm - c.low_mm - strip)
+    enclosed = (gap + t) * np.maximum(c.high_mm - c.low_mm - strip, 1e-9)
     out_box, twist_box = (
         np.abs(out) * (gap / 2 + t) / box,
-        np.abs(twist) / (enclosed * min(t, strip)) + np.abs(across) / (2 * gap * strip),
+        closed_wall_flow_n_per_mm(np.abs(twist), enclosed) / min(t, strip)
+        + np.abs(across) / (2 * gap * strip),
     )
     # open: legs of a frame, contraflexure half way; twist as a couple of the plates bent against each other
     # in their plane's normal

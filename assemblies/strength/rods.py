@@ -12,7 +12,12 @@ from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, worst
 from assemblies.strength.welds import round_weld
 from parts.base.stock import STEELS, Steel
-from parts.calc.columns import reduction_factor, stepped_strut_load_n
+from parts.calc.columns import (
+    amplified_moment_nmm,
+    reduction_factor,
+    stem_stress_mpa,
+    stepped_strut_load_n,
+)
 from parts.calc.sections import round_tube
 from parts.rod import Rod
 
@@ -47,11 +52,11 @@ def checks(
         tube = round_tube(outer, wall or None)
         critical = stepped_strut_load_n(stub, math.pi / 64 * screw.root_mm**4, tube.i_y_mm4, length)
         squash = tube.area_mm2 * fy
-        moment = push * length * BOW_PER_LENGTH / np.maximum(1 - push / critical, 1e-3)
+        moment = amplified_moment_nmm(push * length * BOW_PER_LENGTH, push, critical)
         return (
             reduction_factor(math.sqrt(squash / critical), "c") * squash,
             push / tube.area_mm2 + moment / tube.w_el_y_mm3,
-            push / screw.root_area_mm2 + moment * at_face / (math.pi / 32 * screw.root_mm**3),
+            stem_stress_mpa(screw, push, moment * at_face),
             squash,
             critical,
         )
@@ -114,10 +119,10 @@ def checks(
             f,
             item,
             "stem in tension",
-            size,
-            stem * screw.stress_area_mm2,
-            "N",
-            f"A_s·fy, {rod.thread}",
+            stem_stress_mpa(screw, size),
+            stem,
+            "MPa",
+            f"F/A_s, {rod.thread}",
             note=said,
             cure=larger,
         ),

@@ -13,7 +13,7 @@ from assemblies.strength.row import Check, worst
 from assemblies.strength.welds import round_weld
 from parts.adjuster_sleeve import EDGE, AdjusterSleeve
 from parts.base.stock import WALLS_MM, Steel
-from parts.calc.bolts import Bolt, bearing_resistance
+from parts.calc.bolts import Bolt, bearing_resistance, cross_bolt
 from parts.calc.sections import round_tube
 from parts.spring_socket import AnchorPlates, SpringSocket
 
@@ -123,7 +123,8 @@ def _sleeve(
     """Cross bolt in two planes at the tubes' meeting, F = T/D; bearing on both walls; each tube's shear on
     what its row of holes leaves."""
     bolt, d = Bolt(s.bolt, bolt_grade), s.hole_mm
-    force = torque / s.inner_mm
+    forces = cross_bolt(torque, s.inner_mm, s.inner_wall_mm, s.outer_mm, s.outer_wall_mm)
+    force = forces.shear_n
     where = f"{s.bolt} {bolt_grade}, F = T/D at {s.inner_mm:g} mm"
     rows = worst(
         f,
@@ -137,7 +138,10 @@ def _sleeve(
         cure=sizing.bolt(s.bolt, bolt_grade, lambda b: float(force.max()) * safety / b.shear_n(1, threads)),
     )
     holes = {"inner": max(len(r.first) for r in s.rows), "outer": max(len(r.second) for r in s.rows)}
-    for tube, outer, wall in (("inner", s.inner_mm, s.inner_wall_mm), ("outer", s.outer_mm, s.outer_wall_mm)):
+    for tube, outer, wall, bears in (
+        ("inner", s.inner_mm, s.inner_wall_mm, forces.inner_bearing_n),
+        ("outer", s.outer_mm, s.outer_wall_mm, forces.outer_bearing_n),
+    ):
         middle = outer / 2 - wall / 2
         ahead = _clear_ahead_mm(s, tube, middle)
         bearing = bearing_resistance(
@@ -147,7 +151,7 @@ def _sleeve(
             f,
             "sleeve",
             f"bearing of the cross bolt, {tube} tube",
-            torque / (2 * middle),
+            bears,
             bearing.resistance_n,
             "N",
             f"EN 1993-1-8:2005 Table 3.4, {wall:g} mm wall, {ahead:.0f} mm round the tube to the next hole's "

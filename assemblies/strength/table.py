@@ -1,4 +1,4 @@
-"""Strength as rows: for results.json, and the worst of each item."""
+"""Strength as rows: for results.json."""
 
 from __future__ import annotations
 
@@ -66,15 +66,6 @@ def _reaction(r) -> rs.Reaction:
         moment_nm=list(r.moment_nm),
         own_n=None if r.own_n is None else list(r.own_n),
     )
-
-
-def by_item(r: rs.Results) -> list[rs.StrengthCheck]:
-    """The worst check of each item, worst first."""
-    worst: dict[str, rs.StrengthCheck] = {}
-    for c in r.strength.checks:
-        if c.item not in worst or size(c) > size(worst[c.item]):
-            worst[c.item] = c
-    return sorted(worst.values(), key=lambda c: -size(c))
 
 
 def size(c: rs.StrengthCheck) -> float:

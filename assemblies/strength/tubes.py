@@ -12,7 +12,7 @@ from assemblies.strength.row import Check, worst
 from assemblies.strength.welds import round_weld
 from parts.arm import Arm
 from parts.base.stock import Steel
-from parts.calc.columns import buckling_resistance, tube_class
+from parts.calc.columns import amplified_moment_nmm, buckling_resistance, tube_class
 from parts.calc.sections import round_tube
 from parts.rocker import BoxedRocker
 
@@ -89,7 +89,7 @@ def arm(
             s = round_tube(outer, thick)
             resist = buckling_resistance(s.area_mm2, s.i_y_mm4, length, yield_mpa, "c")
             push = np.maximum(-pull, 0.0) * safety
-            grown = moment * safety / np.maximum(1 - push / resist.euler_n, 1e-3)
+            grown = amplified_moment_nmm(moment * safety, push, resist.euler_n)
             return (
                 push / resist.resistance_n
                 + np.maximum(pull, 0.0) * safety / (s.area_mm2 * yield_mpa)

@@ -6,8 +6,6 @@ plate lies outside the rules' scope and every row says so.
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from assemblies.strength import sizing
@@ -15,7 +13,9 @@ from assemblies.strength.forces import Forces, RockerForces
 from assemblies.strength.rocker import Cuts
 from assemblies.strength.row import Check, Cure, worst
 from parts.base.stock import Steel
-from parts.calc.welds import scope_notes, throat_mm, weld_strength_mpa
+from parts.calc.torsion import closed_wall_flow_n_per_mm
+from parts.calc.weld_lines import circle_flow
+from parts.calc.welds import scope_notes, throat_mm, weld_resistance_n_per_mm
 from parts.rocker import BoxedRocker
 
 RULE = "EN 1993-1-8:2005 4.5.3.3"
@@ -23,21 +23,6 @@ RULE = "EN 1993-1-8:2005 4.5.3.3"
 
 def weaker(*steels: Steel) -> Steel:
     return min(steels, key=lambda s: s.fu_mpa)
-
-
-def circle_flow(diameter_mm: float, in_plane_n, torque_nmm, axial_n, bending_nmm) -> np.ndarray:
-    """Greatest force per mm of a fillet all round a tube: √((F/2πr + T/2πr²)² + (N/2πr + M/πr²)²), the two
-    peaks taken together.
-
-    Source: weld treated as a line, Shigley's Mechanical Engineering Design (I = πr³, J = 2πr³).
-
-    >>> round(float(circle_flow(42.4, 0, 500e3, 0, 0)), 4), round(float(circle_flow(42.4, 0, 0, 0, 300e3)), 4)
-    (177.0592, 212.471)
-    """
-    r = diameter_mm / 2
-    turn = 2 * math.pi * r
-    flat = np.abs(in_plane_n) / turn + np.abs(torque_nmm) / (turn * r)
-    return np.sqrt(flat**2 + (np.abs(axial_n) / turn + np.abs(bending_nmm) / (math.pi * r * r)) ** 2)
 
 
 def round_weld(
@@ -62,7 +47,7 @@ def round_weld(
         item,
         check,
         flow,
-        weld_strength_mpa(steel.fu_mpa, steel.beta_w) * throat,
+        weld_resistance_n_per_mm(throat, steel.fu_mpa, steel.beta_w),
         "N/mm",
         f"{RULE} on the weld as a line, throat {throat:.2g} mm, fu {steel.fu_mpa:g} MPa ({steel.fu_edition})",
         factor=safety,
@@ -123,7 +108,7 @@ def _strips(
         )
         flow = (
             np.abs(force @ v)[:, None] * first / (2 * inertia)
-            + twist[:, None] / (2 * (gap + rocker.plate.thickness_mm) * (depth - strip))
+            + closed_wall_flow_n_per_mm(twist[:, None], (gap + rocker.plate.thickness_mm) * (depth - strip))
             + np.abs(force[:, 2:3]) / (2 * depth)
         )
         worst_flow = np.maximum(worst_flow, flow.max(1))
@@ -134,7 +119,7 @@ def _strips(
         "box strips to rocker plates",
         "weld along the edge",
         worst_flow,
-        weld_strength_mpa(steel.fu_mpa, steel.beta_w) * throat,
+        weld_resistance_n_per_mm(throat, steel.fu_mpa, steel.beta_w),
         "N/mm",
         f"{RULE}; shear flow by beam theory and Bredt, throat {throat:.2g} mm",
         factor=safety,

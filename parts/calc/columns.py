@@ -1,7 +1,7 @@
-"""Rods and tubes in compression, and rod-end threads in tension and bending.
+"""Rods and tubes in compression, the moment that compression grows, and a rod end's stem.
 
 Loads N, lengths mm, areas mm², second moments mm⁴, stress MPa. A rod's length runs between its ball centres,
-not the tube's ends. Ends are pinned (`fixity` 1) unless shown otherwise: welded nodes are not fixed ends.
+not the tube's ends. Ends are pinned: welded nodes are not fixed ends.
 """
 
 from __future__ import annotations
@@ -9,15 +9,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from parts.base.stock import E_MPA, Thread
-from parts.base.units import finite, not_negative, positive
+import numpy as np
 
-FIXITY: dict[str, float] = {  # theoretical effective length over length; fixed-pinned is π/x with tan x = x
-    "pinned-pinned": 1.0,
-    "fixed-free": 2.0,
-    "fixed-pinned": math.pi / 4.493409457909064,
-    "fixed-fixed": 0.5,
-}
+from parts.base.stock import E_MPA, Thread
+from parts.base.units import not_negative, positive
+
 CURVES: dict[str, float] = {
     "a0": 0.13,
     "a": 0.21,
@@ -25,129 +21,16 @@ CURVES: dict[str, float] = {
     "c": 0.49,
     "d": 0.76,
 }  # EN 1993-1-1:2005 Table 6.1
-CURVE_BY_FINISH = {"hot": "a", "cold": "c"}  # hollow sections, EN 1993-1-1:2005 Table 6.2 (S235 to S420)
 
 
-def fixity(ends: str) -> float:
-    """Theoretical effective-length factor K of the named end conditions; the load grows with 1/K².
-
-    >>> round(fixity("fixed-pinned"), 6)
-    0.699156
-    """
-    if ends not in FIXITY:
-        raise ValueError(f'ends is "{ends}"; known: {", ".join(FIXITY)}')
-    return FIXITY[ends]
-
-
-def slenderness(area_mm2: float, i_mm4: float, length_mm: float, fixity: float = 1.0) -> float:
-    """λ = K·L/√(I/A)."""
-    positive(area_mm2=area_mm2, i_mm4=i_mm4, length_mm=length_mm, fixity=fixity)
-    return fixity * length_mm / math.sqrt(i_mm4 / area_mm2)
-
-
-def euler_load_n(
-    i_mm4: float, length_mm: float, fixity: float = 1.0, youngs_modulus_mpa: float = E_MPA
-) -> float:
-    """P_E = π²·E·I/(K·L)²: elastic; above half the squash load another rule takes over (see `strut`).
+def euler_load_n(i_mm4: float, length_mm: float, youngs_modulus_mpa: float = E_MPA) -> float:
+    """P_E = π²·E·I/L²: elastic; a stocky strut yields before it (see `buckling_resistance`).
 
     >>> round(euler_load_n(4636.9908, 450))
     47460
     """
-    positive(i_mm4=i_mm4, length_mm=length_mm, fixity=fixity, youngs_modulus_mpa=youngs_modulus_mpa)
-    return math.pi**2 * youngs_modulus_mpa * i_mm4 / (fixity * length_mm) ** 2
-
-
-def transition_slenderness(yield_mpa: float, youngs_modulus_mpa: float = E_MPA) -> float:
-    """Slenderness where Euler and the parabola touch, at half yield: √(2·π²·E/fy)."""
-    positive(yield_mpa=yield_mpa, youngs_modulus_mpa=youngs_modulus_mpa)
-    return math.sqrt(2 * math.pi**2 * youngs_modulus_mpa / yield_mpa)
-
-
-def parabola_load_n(
-    area_mm2: float,
-    i_mm4: float,
-    length_mm: float,
-    yield_mpa: float,
-    fixity: float = 1.0,
-    youngs_modulus_mpa: float = E_MPA,
-) -> float:
-    """Johnson's parabola, A·fy·[1 - fy·λ²/(4·π²·E)], up to the transition slenderness; ValueError above it
-    (Euler rules).
-
-    Source: Shigley's Mechanical Engineering Design, intermediate columns.
-
-    >>> round(parabola_load_n(113.09734, 4636.9908, 450, 355))
-    31658
-    """
-    limit = transition_slenderness(yield_mpa, youngs_modulus_mpa)
-    ratio = slenderness(area_mm2, i_mm4, length_mm, fixity)
-    if ratio > limit * (1 + 1e-12):
-        raise ValueError(
-            f"slenderness is {ratio:.2f}; the parabola holds up to {limit:.2f}, use Euler above it"
-        )
-    return area_mm2 * yield_mpa * (1 - yield_mpa * ratio**2 / (4 * math.pi**2 * youngs_modulus_mpa))
-
-
-@dataclass(frozen=True)
-class Strut:
-    """A straight strut: its slenderness and the one load that rules it."""
-
-    slenderness: float
-    transition_slenderness: float
-    squash_n: float
-    euler_n: float
-    critical_n: float
-    rule: str  # "parabola" or "Euler"
-
-
-def strut(
-    area_mm2: float,
-    i_mm4: float,
-    length_mm: float,
-    yield_mpa: float,
-    fixity: float = 1.0,
-    youngs_modulus_mpa: float = E_MPA,
-) -> Strut:
-    """Critical load by the parabola for a stocky strut, by Euler for a slender one. No safety factor in it.
-
-    >>> strut(113.09734, 4636.9908, 450, 355).rule
-    'parabola'
-    """
-    ratio = slenderness(area_mm2, i_mm4, length_mm, fixity)
-    limit = transition_slenderness(yield_mpa, youngs_modulus_mpa)
-    euler = euler_load_n(i_mm4, length_mm, fixity, youngs_modulus_mpa)
-    stocky = ratio <= limit
-    critical = (
-        parabola_load_n(area_mm2, i_mm4, length_mm, yield_mpa, fixity, youngs_modulus_mpa)
-        if stocky
-        else euler
-    )
-    return Strut(ratio, limit, area_mm2 * yield_mpa, euler, critical, "parabola" if stocky else "Euler")
-
-
-def rankine_load_n(
-    area_mm2: float,
-    i_mm4: float,
-    length_mm: float,
-    crushing_mpa: float,
-    constant: float | None = None,
-    fixity: float = 1.0,
-    youngs_modulus_mpa: float = E_MPA,
-) -> float:
-    """Rankine: P = fc·A/(1 + a·λ²). `constant` None takes a = fc/(π²·E), the harmonic sum of squash and
-    Euler.
-
-    The classical mild-steel constants 320 MPa and 1/7500 of strength-of-materials texts are not tied to the
-    actual yield.
-
-    >>> tube = (144.51326, 9628.1959, 600)
-    >>> round(rankine_load_n(*tube, 320, 1 / 7500)), round(rankine_load_n(*tube, 235))
-    (26879, 21059)
-    """
-    positive(crushing_mpa=crushing_mpa, youngs_modulus_mpa=youngs_modulus_mpa)
-    a = crushing_mpa / (math.pi**2 * youngs_modulus_mpa) if constant is None else constant
-    positive(constant=a)
-    return crushing_mpa * area_mm2 / (1 + a * slenderness(area_mm2, i_mm4, length_mm, fixity) ** 2)
+    positive(i_mm4=i_mm4, length_mm=length_mm, youngs_modulus_mpa=youngs_modulus_mpa)
+    return math.pi**2 * youngs_modulus_mpa * i_mm4 / length_mm**2
 
 
 def reduction_factor(relative_slenderness: float, curve: str) -> float:
@@ -184,14 +67,13 @@ def buckling_resistance(
     length_mm: float,
     yield_mpa: float,
     curve: str,
-    fixity: float = 1.0,
     gamma_m1: float = 1.0,
     youngs_modulus_mpa: float = E_MPA,
 ) -> Buckling:
     """N_b,Rd = χ·A·fy/gamma_M1, λ̄ = √(A·fy/P_E) (EN 1993-1-1:2005 6.3.1), section class 1 to 3 (see
     `tube_class`)."""
     positive(area_mm2=area_mm2, yield_mpa=yield_mpa, gamma_m1=gamma_m1)
-    euler = euler_load_n(i_mm4, length_mm, fixity, youngs_modulus_mpa)
+    euler = euler_load_n(i_mm4, length_mm, youngs_modulus_mpa)
     relative = math.sqrt(area_mm2 * yield_mpa / euler)
     chi = reduction_factor(relative, curve)
     return Buckling(relative, chi, chi * area_mm2 * yield_mpa / gamma_m1, euler)
@@ -238,26 +120,19 @@ def stepped_strut_load_n(
     return q * q
 
 
-@dataclass(frozen=True)
-class Bow:
-    """Mid-length bow of a strut under load and the moment that it makes."""
+def amplified_moment_nmm(moment_nmm, load_n, critical_n):
+    """Moment of a strut bent or bowed beforehand, grown by its compression: M/(1 - N/N_cr), without bound
+    from the critical load up. A bow e0 brings M = N·e0. Arrays broadcast. Closed form for a half sine.
 
-    bow_mm: float
-    moment_nmm: float
-
-
-def amplified_bow(initial_bow_mm: float, load_n: float, euler_n: float) -> Bow:
-    """A half-sine bow grows by 1/(1 - P/P_E); M = P·bow. Raises ValueError from the Euler load up.
-
-    >>> amplified_bow(1.5, 12_000, 40_000)
-    Bow(bow_mm=2.142857142857143, moment_nmm=25714.285714285714)
+    >>> round(float(amplified_moment_nmm(12_000 * 1.5, 12_000, 40_000)), 2)
+    25714.29
     """
-    not_negative(initial_bow_mm=initial_bow_mm, load_n=load_n)
-    positive(euler_n=euler_n)
-    if load_n >= euler_n:
-        raise ValueError(f"load_n is {load_n}; it must stay below the Euler load, {euler_n:.1f} N")
-    bow = initial_bow_mm / (1 - load_n / euler_n)
-    return Bow(bow, load_n * bow)
+    not_negative(moment_nmm=moment_nmm, load_n=load_n)
+    positive(critical_n=critical_n)
+    spare = 1 - np.asarray(load_n, float) / critical_n
+    with np.errstate(divide="ignore", invalid="ignore"):
+        grown = np.where(spare > 0, np.asarray(moment_nmm) / spare, np.inf)
+    return np.where(np.asarray(load_n) > 0, grown, moment_nmm)
 
 
 @dataclass(frozen=True)
@@ -281,39 +156,12 @@ def tube_class(outer_mm: float, wall_mm: float, yield_mpa: float) -> TubeClass:
     return TubeClass(1 + sum(ratio > limit for limit in limits), ratio, limits)
 
 
-# ------------------------------------------------------------ rod-end threads
+def stem_stress_mpa(thread: Thread, force_n, moment_nmm=0.0):
+    """A rod end's stem: |F|/A_s on the stress area plus 32·M/(π·d3³) on the root. It must not be made to
+    carry bending: on M12, one newton sideways at 18 mm stresses it like 16 N along it. Arrays broadcast.
 
-
-def thread_axial_stress_mpa(force_n: float, stress_area_mm2: float) -> float:
-    """σ = F/A_s, sign of the force kept."""
-    finite(force_n=force_n)
-    positive(stress_area_mm2=stress_area_mm2)
-    return force_n / stress_area_mm2
-
-
-def thread_bending_stress_mpa(lateral_n: float, arm_mm: float, root_mm: float) -> float:
-    """σ = 32·F·e/(π·d3³) at the root of the first loaded thread, `arm_mm` from the lateral force."""
-    not_negative(lateral_n=lateral_n, arm_mm=arm_mm)
-    positive(root_mm=root_mm)
-    return 32 * lateral_n * arm_mm / (math.pi * root_mm**3)
-
-
-@dataclass(frozen=True)
-class ThreadStress:
-    """Stress of a rod-end stem: axial on the stress area, bending on the root, and their sum in size."""
-
-    axial_mpa: float
-    bending_mpa: float
-
-    @property
-    def total_mpa(self) -> float:
-        return abs(self.axial_mpa) + self.bending_mpa
-
-
-def stem_stress(thread: Thread, force_n: float, lateral_n: float = 0.0, arm_mm: float = 0.0) -> ThreadStress:
-    """A rod end's stem under a force along it and one across it at the ball. It must not be made to carry
-    bending: on M12, one newton sideways at 18 mm stresses it like 16 N along it."""
-    return ThreadStress(
-        thread_axial_stress_mpa(force_n, thread.stress_area_mm2),
-        thread_bending_stress_mpa(lateral_n, arm_mm, thread.root_mm),
-    )
+    >>> from parts.base.stock import thread
+    >>> round(float(stem_stress_mpa(thread("M12"), 0.0, 500 * 18.0)), 2)
+    95.84
+    """
+    return np.abs(force_n) / thread.stress_area_mm2 + 32 * np.abs(moment_nmm) / (math.pi * thread.root_mm**3)

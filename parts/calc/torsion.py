@@ -45,15 +45,6 @@ def strip_shear_factor(width_over_thickness):
     return 1 - 8 / math.pi**2 * _over_n(1 / np.cosh(np.minimum(_ODD * math.pi / 2 * r[..., None], 700)), 2)
 
 
-def strip_alpha(width_over_thickness):
-    """Coefficient α of a rectangle's peak shear τ = T/(α·b·t²): α = β/k.
-
-    >>> round(float(strip_alpha(2)), 8)
-    0.24587834
-    """
-    return strip_beta(width_over_thickness) / strip_shear_factor(width_over_thickness)
-
-
 def strip_constant_mm4(width_mm, thickness_mm):
     """Torsion constant of one rectangle, J = β·b·t³ (either side may be given first)."""
     positive(width_mm=width_mm, thickness_mm=thickness_mm)
@@ -88,14 +79,6 @@ def strip_stress_mpa(twist_rad, width_mm, thickness_mm, length_mm, shear_modulus
     )
     b, t = np.maximum(width_mm, thickness_mm), np.minimum(width_mm, thickness_mm)
     return strip_shear_factor(b / t) * shear_modulus_mpa * np.asarray(twist_rad) * t / length_mm
-
-
-def strip_stress_from_torque_mpa(torque_nm, width_mm, thickness_mm):
-    """Peak shear of one strip from the torque it carries itself: τ = T/(α·b·t²)."""
-    finite(torque_nm=torque_nm)
-    positive(width_mm=width_mm, thickness_mm=thickness_mm)
-    b, t = np.maximum(width_mm, thickness_mm), np.minimum(width_mm, thickness_mm)
-    return 1000 * np.asarray(torque_nm) / (strip_alpha(b / t) * b * t**2)
 
 
 @dataclass(frozen=True)
@@ -199,85 +182,16 @@ def round_stress_mpa(twist_rad, diameter_mm, length_mm, shear_modulus_mpa):
     return shear_modulus_mpa * np.asarray(twist_rad) * diameter_mm / (2 * length_mm)
 
 
-def round_stress_from_torque_mpa(torque_nm, outer_mm, wall_mm=None, at_diameter_mm=None):
-    """Shear of a round bar or tube at `at_diameter_mm` (None: the outside, the peak): τ = T·d/(2J).
+def closed_wall_flow_n_per_mm(torque_nmm, enclosed_mm2):
+    """Shear flow round a closed thin wall, q = T/(2·A), A inside the wall's mid-line (Bredt); τ = q/t in each
+    wall. Holds only where the section is closed all round. Arrays broadcast.
 
-    >>> round(float(round_stress_from_torque_mpa(300, 30, 3)), 4)
-    95.8476
+    >>> closed_wall_flow_n_per_mm(350e3, 60 * 60).round(6).item()
+    48.611111
     """
-    finite(torque_nm=torque_nm)
-    at = outer_mm if at_diameter_mm is None else at_diameter_mm
-    positive(at_diameter_mm=at)
-    return 1000 * np.asarray(torque_nm) * at / (2 * round_constant_mm4(outer_mm, wall_mm))
-
-
-@dataclass(frozen=True)
-class ClosedWall:
-    """A closed thin-walled section: area inside the wall's mid-line, mid-line length, one wall thickness; mm,
-    mm²."""
-
-    midline_area_mm2: float
-    midline_length_mm: float
-    wall_mm: float
-
-    @staticmethod
-    def rectangle(width_mm, height_mm, wall_mm) -> ClosedWall:
-        """From outside dimensions, sharp corners (rounded ones: see sections.py). Raises ValueError for a
-        wall too thick."""
-        positive(width_mm=width_mm, height_mm=height_mm, wall_mm=wall_mm)
-        if 2 * wall_mm >= min(width_mm, height_mm):
-            raise ValueError(
-                f"wall_mm is {wall_mm}; it must be less than half of the smaller side, "
-                f"{min(width_mm, height_mm)} mm"
-            )
-        b, h = width_mm - wall_mm, height_mm - wall_mm
-        return ClosedWall(b * h, 2 * (b + h), wall_mm)
-
-    @staticmethod
-    def circle(mean_radius_mm, wall_mm) -> ClosedWall:
-        """Thin tube from its mean radius."""
-        positive(mean_radius_mm=mean_radius_mm, wall_mm=wall_mm)
-        return ClosedWall(math.pi * mean_radius_mm**2, 2 * math.pi * mean_radius_mm, wall_mm)
-
-    @property
-    def constant_mm4(self) -> float:
-        """J = 4·A²·t/s (Bredt); low by some per cent in stubby sections, so on the safe side."""
-        return 4 * self.midline_area_mm2**2 * self.wall_mm / self.midline_length_mm
-
-    @property
-    def slit_constant_mm4(self) -> float:
-        """J = s·t³/3 of the same wall slit along its length: nearly nothing is left."""
-        return self.midline_length_mm * self.wall_mm**3 / 3
-
-    def torque_nm(self, shear_mpa: float) -> float:
-        """Torque at which the wall carries `shear_mpa`: T = 2·A·t·τ."""
-        finite(shear_mpa=shear_mpa)
-        return 2 * self.midline_area_mm2 * self.wall_mm * shear_mpa / 1000
-
-    def stress_mpa(self, torque_nm: float) -> float:
-        """Shear in the wall: τ = T/(2·A·t)."""
-        finite(torque_nm=torque_nm)
-        return 1000 * torque_nm / (2 * self.midline_area_mm2 * self.wall_mm)
-
-
-def round_energy_density_mj_per_mm3(shear_mpa, shear_modulus_mpa):
-    """Energy a solid round bar stores per volume at peak shear τ: u = τ²/(4G), N·mm/mm³ (mJ/mm³)."""
-    positive(shear_modulus_mpa=shear_modulus_mpa)
-    finite(shear_mpa=shear_mpa)
-    return np.asarray(shear_mpa) ** 2 / (4 * shear_modulus_mpa)
-
-
-def strip_energy_density_mj_per_mm3(shear_mpa, shear_modulus_mpa, width_over_thickness=math.inf):
-    """Energy a strip stores per volume at peak shear τ: u = α²/(2β)·τ²/G, which is τ²/(6G) for a thin one;
-    N·mm/mm³.
-
-    >>> round(float(strip_energy_density_mj_per_mm3(580, 79_300)), 6)
-    0.70702
-    """
-    positive(shear_modulus_mpa=shear_modulus_mpa)
-    finite(shear_mpa=shear_mpa)
-    alpha, beta = strip_alpha(width_over_thickness), strip_beta(width_over_thickness)
-    return alpha**2 / (2 * beta) * np.asarray(shear_mpa) ** 2 / shear_modulus_mpa
+    positive(enclosed_mm2=enclosed_mm2)
+    finite(torque_nmm=torque_nmm)
+    return np.asarray(torque_nmm, float) / (2 * np.asarray(enclosed_mm2, float))
 
 
 def _ratio(width_over_thickness) -> np.ndarray:

@@ -33,13 +33,6 @@ class Mesh:
     def area_mm2(self) -> float:
         return float(_areas(self.points, self.triangles).sum())
 
-    @property
-    def quality(self) -> float:
-        """Least of 4·√3·area/Σ edge²: 1 for equal sides, 0 for a flat triangle."""
-        p = self.points[self.triangles]
-        sides = ((p - np.roll(p, 1, 1)) ** 2).sum((1, 2))
-        return float((4 * math.sqrt(3) * _areas(self.points, self.triangles) / sides).min())
-
 
 def graded(size_mm: float, fine: Sequence[tuple[float, float, float, float]]) -> Size:
     """`size_mm` everywhere, less round each (x, y, radius, size) of `fine`: that size on the circle, growing

@@ -23,11 +23,10 @@ Traction = Callable[
 
 @dataclass(frozen=True)
 class Solved:
-    """Displacement mm and stress MPa at the mesh's points: xx, yy, xy; `held_n`: force that the held edges
+    """Stress MPa at the mesh's points: xx, yy, xy; `held_n`: force that the held edges
     take, N."""
 
     mesh: Mesh
-    moved_mm: np.ndarray  # (n, 2)
     stress_mpa: np.ndarray  # (n, 3)
     held_n: tuple[float, float]
     unknowns: int
@@ -114,8 +113,7 @@ def solve(
 
     values = splu(mass.tocsc()).solve(rhs)
     nodal = values[one.nodal_dofs[0]]
-    moved = u[basis.nodal_dofs].T
-    return Solved(mesh, moved, nodal, taken, basis.N)
+    return Solved(mesh, nodal, taken, basis.N)
 
 
 def _directions(basis) -> np.ndarray:

@@ -48,10 +48,6 @@ class RockerField:
     damper_n: tuple[float, float]
     hollow_hand_mpa: float | None  # by the hand formula of the hollow's edge
 
-    @property
-    def worst_mpa(self) -> float:
-        return float(self.solved.von_mises_mpa.max())
-
 
 def rocker_field(study, size_mm: float = SIZE_MM) -> RockerField:
     """Raises ValueError where the rocker could not be made, ImportError where scikit-fem is missing."""
