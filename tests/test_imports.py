@@ -47,6 +47,7 @@ ROOMS = (
     "setup",
     "strength",
     "gaps",
+    "steering",
     "tolerances",
     "study",
 )
