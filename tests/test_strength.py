@@ -31,7 +31,7 @@ CURES = {
         "upper_arm.material": "S355",
         "upper_arm.tube_wall": 3,
         "upper_arm.bracket_thickness": 8,
-        "lower_arm.bracket_thickness": 5,
+        "lower_arm.bracket_thickness": 6,
         "member.upper rail.material": "S355",
         "member.upper rail.wall": 3,
         "rod.rod_end": {"stem_yield": 400},

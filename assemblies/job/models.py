@@ -435,13 +435,24 @@ class Loads(Table):
         3.0, "first-cut load per wheel, common practice"
     )
     safety: Annotated[float, Quantity(1, 20, "")] = assume(1.5, "on yield, common practice")
-    braking_g: Annotated[float, Quantity(0, 10, "")] = assume(1.5, f"with 1 g vertical; {GIVEN_G}")
+    braking_g: Annotated[float, Quantity(0, 10, "")] = assume(
+        1.2, f"of the whole car, road tyres 1.0 to 1.2; {GIVEN_G}"
+    )
     cornering_g: Annotated[float, Quantity(0, 10, "")] = assume(
-        1.3, f"outer wheel, with 1 g vertical; {GIVEN_G}"
+        1.2, f"of the whole car, road tyres 1.0 to 1.2; {GIVEN_G}"
     )
     kerb_g: Annotated[float, Quantity(0, 20, "")] = assume(2.0, f"vertical part of a kerb strike; {GIVEN_G}")
     kerb_step: Annotated[float, Quantity(1, 500)] = assume(
         60.0, "height of the step that sets a kerb strike's direction, common practice"
+    )
+    side_kerb_speed: Annotated[float, Quantity(0, 10, "m/s")] = assume(
+        0.5, f"half of walking pace: a slip or a parked wheel pushed on a kerb; {GIVEN_G}"
+    )
+    side_kerb_height: Annotated[float, Quantity(1, 500)] = assume(
+        100.0, "where a kerb's edge meets the wheel, common practice"
+    )
+    side_stiffness: Annotated[float, Quantity(10, 1e5, "N/mm")] = assume(
+        300.0, "of tyre, rim and arms sideways, in series; first cut"
     )
     droop_g: Annotated[float, Quantity(0, 50, "")] = assume(
         3.0, f"on the unsprung mass as it meets the droop stop; {GIVEN_G}"

@@ -168,6 +168,11 @@ class Springing:
         """Damper travel per wheel travel, positive when the damper shortens in bump."""
         return -self.poses.ddamper_dz
 
+    @property
+    def ride_rate_n_per_mm(self) -> float:
+        """Wheel rate at ride height."""
+        return float(self.curves.wheel_rate_n_per_mm[int(np.argmin(np.abs(self.wheel_mm)))])
+
 
 def travel_steps(droop_mm: float, bump_mm: float, step_mm: float = 1.0) -> np.ndarray:
     """Travel from full droop to full bump in steps of at most `step_mm`, ride height (0) exactly among

@@ -45,7 +45,7 @@ class Strength:
 
 def strength(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout) -> Strength:
     """Every check of the corner. A part that could not be made has its checks listed as missing."""
-    out = Strength(load_cases(job))
+    out = Strength(load_cases(job, sprung.ride_rate_n_per_mm))
     f = corner_forces(job, mechanism, sprung, out.cases)
     if not len(f.case):
         out.missing.append("everything: the linkage reaches no pose of any load case")

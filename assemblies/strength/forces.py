@@ -185,7 +185,7 @@ def _virtual_work(poses, solved: Loads, cases, applies) -> float:
         speed = poses.velocity(c.at)
         done, taken = speed @ np.array(c.force_n, float), solved.rocker_torque_nm[:, k] * rate
         size = np.abs(speed) @ np.abs(np.array(c.force_n, float))
-        use = applies[:, k] & poses.valid
+        use = applies[:, k] & poses.valid & (size > 0)  # a wheel that has lifted bears nothing
         worst = max(worst, float(np.max(np.abs(done - taken)[use] / size[use], initial=0.0)))
     return worst
 

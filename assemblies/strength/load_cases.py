@@ -7,10 +7,18 @@ it or, by the same name, replace it. Forces in car axes, N; the weight of a corn
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
+from assemblies.strength.load_transfer import (
+    braking_force_n,
+    kerb_from_the_side_n,
+    load_at_grip,
+    roll_share,
+    wheel_loads,
+)
 from parts.base.units import G_M_S2, finite, positive
 
 TYRE_PRESSURE_PA = 200_000.0  # 2 bar, common practice on a light car
@@ -49,12 +57,13 @@ class LoadCase:
             )
 
 
-def load_cases(job) -> tuple[LoadCase, ...]:
-    """The cases of a job: the usual ones from its [loads] table unless left out, then its own `[[load_case]]`
-    tables.
+def load_cases(job, wheel_rate_n_per_mm: float = math.nan) -> tuple[LoadCase, ...]:
+    """The cases of a job: the usual ones from its [loads] and [car] tables unless left out, then its own
+    `[[load_case]]` tables.
 
-    Raises ValueError where nothing is left, or where the kerb is as high as the wheel's radius."""
-    cases = {c.name: c for c in (usual_cases(job) if job.loads.usual_cases else ())}
+    `wheel_rate_n_per_mm` at ride gives this axle's share of the roll moment where the other axle's roll rate
+    is known. Raises ValueError where nothing is left, or where a kerb is as high as the wheel's radius."""
+    cases = {c.name: c for c in (usual_cases(job, wheel_rate_n_per_mm) if job.loads.usual_cases else ())}
     weight = job.corner.corner_mass * G_M_S2
     for given in job.load_case:
         force = given.force if given.force is not None else tuple(weight * g for g in given.g)
@@ -68,51 +77,37 @@ def load_cases(job) -> tuple[LoadCase, ...]:
     return tuple(cases.values())
 
 
-def usual_cases(job) -> tuple[LoadCase, ...]:
-    """Static, bump, kerb strike, braking, cornering (outer wheel), both, droop stop, turning on the spot at
+def usual_cases(job, wheel_rate_n_per_mm: float = math.nan) -> tuple[LoadCase, ...]:
+    """What a car sees: standing; bump `loads.vertical_g` upward and a kerb's edge, at any height (a fall
+    starts at full droop); braking, backwards too; cornering, both wheels of the axle; both together at 0.7 of
+    each, a friction circle; drive and the engine's braking where this axle is driven, as hard as
+    `loads.braking_g` of grip lets it; sideways into a kerb; the droop stop: the unsprung mass brought up
+    short at full droop, `loads.droop_g` of its weight downward at the wheel centre; turning on the spot at
     full lock.
 
-    Bump `loads.vertical_g` upward; braking and cornering with 1 g vertical; both together at 0.7 of each, a
-    friction circle; droop stop: the unsprung mass brought up short at full droop, `loads.droop_g` of its
-    weight downward at the wheel centre. Brakes are locked to the upright (outboard). Source of the figures:
-    common practice."""
+    Loads and forces of a wheel with the whole car's transfer (`load_transfer`). Brakes are locked to the
+    upright (outboard); drive comes through a shaft, so its force acts at the wheel's centre. Source of the
+    figures: common practice."""
     given, weight = job.loads, job.corner.corner_mass * G_M_S2
-    inward = -1.0 if job.corner.side == "left" else 1.0
-    radius = job.wheel.tyre_radius
-    scrub = scrub_torque_nm(weight)
-    both = math.sqrt(0.5)
-
-    def times(x: float, y: float, z: float) -> tuple[float, float, float]:
-        return (x * weight, inward * y * weight + 0.0, z * weight)
-
-    edge = kerb_direction(given.kerb_step, radius)
-    droop = -job.corner.droop
     cases = [
-        LoadCase("static", times(0, 0, 1), travel_mm=(0.0, 0.0)),
-        LoadCase("bump", times(0, 0, given.vertical_g), travel_mm=(0.0, job.corner.bump), rare=True),
-        LoadCase(
-            "kerb strike",
-            times(-given.kerb_g * edge[0] / edge[1], 0, given.kerb_g),
-            "wheel_centre",
-            rare=True,
-            travel_mm=(0.0, job.corner.bump),
-        ),
-        LoadCase("braking", times(-given.braking_g, 0, 1)),
-        LoadCase("cornering", times(0, given.cornering_g, 1)),
-        LoadCase("braking in a corner", times(-both * given.braking_g, both * given.cornering_g, 1)),
+        LoadCase("static", (0.0, 0.0, weight), travel_mm=(0.0, 0.0)),
+        LoadCase("bump", (0.0, 0.0, given.vertical_g * weight), rare=True),
+        *_kerbs(job, weight),
+        *_on_the_road(job, weight, wheel_rate_n_per_mm),
         LoadCase(
             "droop stop",
             (0.0, 0.0, -given.droop_g * job.corner.unsprung_mass * G_M_S2),
             "wheel_centre",
-            travel_mm=(droop, droop),
+            travel_mm=(-job.corner.droop, -job.corner.droop),
             rare=True,
         ),
     ]
     if job.tie_rod.rack_travel:
+        scrub = scrub_torque_nm(weight)
         cases += [
             LoadCase(
                 f"full lock, wheel scrubbed {way}",
-                times(0, 0, 1),
+                (0.0, 0.0, weight),
                 moment_nm=(0.0, 0.0, sign * scrub),
                 travel_mm=(0.0, 0.0),
                 full_lock=True,
@@ -120,6 +115,60 @@ def usual_cases(job) -> tuple[LoadCase, ...]:
             for way, sign in (("left", 1.0), ("right", -1.0))
         ]
     return tuple(cases)
+
+
+def _kerbs(job, weight: float) -> Iterator[LoadCase]:
+    """A kerb's edge ahead, through the wheel's centre, and one from the side, at the edge's height."""
+    given = job.loads
+    across, up = kerb_direction(given.kerb_step, job.wheel.tyre_radius)
+    yield LoadCase(
+        "kerb strike",
+        (-given.kerb_g * weight * across / up, 0.0, given.kerb_g * weight),
+        "wheel_centre",
+        rare=True,
+    )
+    if given.side_kerb_height >= 2 * job.wheel.tyre_radius:
+        raise ValueError(
+            f"loads.side_kerb_height is {given.side_kerb_height:g} mm; the wheel is "
+            f"{2 * job.wheel.tyre_radius:g} mm high"
+        )
+    push = kerb_from_the_side_n(job.corner.corner_mass, given.side_kerb_speed, given.side_stiffness)
+    inward = push * _inward(job)
+    yield LoadCase(
+        "sideways kerb",
+        (0.0, inward, weight),
+        moment_nm=(-inward * given.side_kerb_height / 1e3, 0.0, 0.0),
+        rare=True,
+    )
+
+
+def _on_the_road(job, weight: float, wheel_rate: float) -> Iterator[LoadCase]:
+    """Braking, cornering, both, and drive, each with the load that the whole car's inertia moves."""
+    car, ax, ay, inward = job.car, job.loads.braking_g, job.loads.cornering_g, _inward(job)
+    share, both = roll_share(car, wheel_rate), math.sqrt(0.5)
+    for name, way in (("braking", -1), ("reverse braking", 1)):
+        load, _ = wheel_loads(car, weight, share, way * ax)
+        yield LoadCase(name, (way * braking_force_n(car, load, ax), 0.0, load))
+    outer, inner = wheel_loads(car, weight, share, 0.0, ay)
+    yield LoadCase("cornering", (0.0, inward * ay * outer, outer))
+    yield LoadCase("cornering, inner wheel", (0.0, -inward * ay * inner, inner))
+    outer, inner = wheel_loads(car, weight, share, -both * ax, both * ay)
+    for name, load, side in (
+        ("braking in a corner", outer, inward),
+        ("braking in a corner, inner wheel", inner, -inward),
+    ):
+        along = -braking_force_n(car, load, both * ax)
+        yield LoadCase(name, (along, side * both * ay * load, load))
+    if car.driven:
+        for name, grip in (("drive", ax), ("engine braking", -ax)):
+            load = load_at_grip(car, weight, grip)
+            pull = grip * load
+            torque = (job.wheel.centre[2] - job.wheel.contact[2]) * pull / 1e3
+            yield LoadCase(name, (pull, 0.0, load), moment_nm=(0.0, torque, 0.0))
+
+
+def _inward(job) -> float:
+    return -1.0 if job.corner.side == "left" else 1.0
 
 
 def kerb_direction(step_mm: float, radius_mm: float) -> tuple[float, float]:

@@ -54,7 +54,9 @@ def rocker_field(study, size_mm: float = SIZE_MM) -> RockerField:
     layout = study.layout
     if layout is None or layout.rocker is None:
         raise ValueError("the rocker could not be made, so there is no plate to mesh")
-    f = corner_forces(study.job, study.mechanism, study.springing, load_cases(study.job))
+    f = corner_forces(
+        study.job, study.mechanism, study.springing, load_cases(study.job, study.springing.ride_rate_n_per_mm)
+    )
     r = rocker_forces(f, layout.eyes)
     made: BoxedRocker = layout.rocker
     pairs = ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye))
