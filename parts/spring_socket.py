@@ -1,4 +1,4 @@
-"""What holds a torsion spring's end: a stack of plates with a window, and the clocking plates at the far end.
+"""What holds a torsion spring's end: a stack of plates with a window.
 
 The spring is never welded. A leaf pack ends in a rectangular window; a solid or hollow bar ends in a hexagon
 head (upset or machined from larger stock) in a hexagonal window. The plates of a stack are alike, welded
@@ -11,20 +11,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3, thread
-from parts.base.stock import hexagon as hexagon_of
-from parts.hole_rings import Ring, least_angle_deg, mirrored, rings
+from parts.base.stock import DENSITY_KG_M3
 from parts.shape.form import Form, Frame, Prism, Vector
-from parts.shape.outline import Hole, Loop, Mark, Outline, circle, rounded
+from parts.shape.outline import Loop, Mark, Outline, circle, rounded
 from parts.shape.shapes import hexagon
 
 LEAST_RIM_MM = 3.0  # metal outside the window's corners, common practice
-EDGE = 1.5  # hole centre to plate edge in hole diameters; EN 1993-1-8 Table 3.3 floor 1.2
-SPACING = 2.2  # EN 1993-1-8 Table 3.3
-MOST_CIRCLES = 6
 
 
 @dataclass(frozen=True)
@@ -177,130 +171,3 @@ class SpringSocket:
     @property
     def centroid(self) -> Vector:
         return 0.0, 0.0, self.depth_mm / 2
-
-
-@dataclass(frozen=True)
-class AnchorPlates:
-    """Clocking at the spring's far end: a turning plate that carries the socket, bolted to a fixed plate on
-    the frame.
-
-    `positions` settings a turn (the tooth count). Holes are reamed to the bolt. The plates touch; local axes
-    are the socket's, the turning plate lies beyond the stack (z = depth), the fixed plate beyond it. Raises
-    ValueError where the holes do not fit."""
-
-    socket: SpringSocket
-    positions: int
-    bolt: str = "M8"
-    thickness_mm: float = 6.0
-    most_diameter_mm: float = 240.0
-    hand: str = "left"  # "right": the mirrored pattern, every hole's angle turned in sign
-
-    def __post_init__(self) -> None:
-        require.positive(
-            positions=self.positions, thickness_mm=self.thickness_mm, most_diameter_mm=self.most_diameter_mm
-        )
-        _ = self._layout
-
-    @property
-    def hole_mm(self) -> float:
-        return thread(self.bolt).diameter_mm
-
-    @property
-    def steps(self) -> int:
-        return self.positions
-
-    @property
-    def circle_pitch_mm(self) -> float:
-        return SPACING * self.hole_mm
-
-    @cached_property
-    def _layout(self) -> tuple[float, tuple[Ring, ...]]:
-        """Radius of the smallest hole circle and the rings, for the smallest plate."""
-        first = self.socket.outer_diameter_mm / 2 + 3.0 + hexagon_of(self.bolt).across_corners_mm / 2
-        best: tuple[float, float, tuple[Ring, ...]] | None = None
-        radius, edge_mm = first, EDGE * self.hole_mm
-        while radius + edge_mm < (best[0] if best else self.most_diameter_mm / 2 + 1e-9):
-            gap = least_angle_deg(radius, self.hole_mm, SPACING)
-            room = (best[0] if best else self.most_diameter_mm / 2) - radius - edge_mm
-            fit = min(MOST_CIRCLES, 1 + math.floor(room / self.circle_pitch_mm + 1e-9))
-            try:
-                found = rings(self.positions, 360.0, gap, gap, fit)
-            except ValueError:
-                found = ()
-            edge = radius + (len(found) - 1) * self.circle_pitch_mm + edge_mm
-            if found and (best is None or edge < best[0] - 1e-9):
-                best = (edge, radius, found)
-            radius += 1.0
-        if best is None:
-            raise ValueError(
-                f"{self.positions} settings for a {self.bolt} bolt do not fit on plates of "
-                f"{self.most_diameter_mm:g} mm; use a smaller bolt, fewer teeth or a larger plate"
-            )
-        return best[1], best[2] if self.hand == "left" else mirrored(best[2], 360.0)
-
-    @property
-    def circles_mm(self) -> tuple[float, ...]:
-        """Radius of each hole circle."""
-        radius, found = self._layout
-        return tuple(radius + k * self.circle_pitch_mm for k in range(len(found)))
-
-    @property
-    def diameter_mm(self) -> float:
-        return 2 * (self.circles_mm[-1] + EDGE * self.hole_mm)
-
-    @property
-    def bolts_in_line(self) -> int:
-        """Pairs of holes in line at one setting, the fewest: size those bolts for the whole torque."""
-        step, found = 360 / self.positions, self._layout[1]
-        turns = [round((s - f) / step) % self.positions for r in found for f in r.first for s in r.second]
-        return min(turns.count(k) for k in range(self.positions))
-
-    def torque_nm(self, shear_per_plane_n: float) -> float:
-        """Torque of the bolts in line at the smallest circle, single shear: T = n·F·r."""
-        return self.bolts_in_line * shear_per_plane_n * self.circles_mm[0] / 1000
-
-    def outline(self, plate: str = "turning") -> Outline:
-        """The "turning" plate (spring's window, second set of holes) or the "fixed" one (round hole that the
-        spring's end passes, first set)."""
-        turning = plate == "turning"
-        holes = [
-            Hole(
-                r * math.cos(math.radians(a)),
-                r * math.sin(math.radians(a)),
-                self.hole_mm,
-                f"clocking {k + 1}",
-                "reamed",
-            )
-            for k, (r, ring) in enumerate(zip(self.circles_mm, self._layout[1], strict=True))
-            for a in (ring.second if turning else ring.first)
-        ]
-        mark = Mark("line", ((0.0, 0.0), (self.diameter_mm / 2, 0.0)))
-        if turning:
-            return Outline(
-                circle(0, 0, self.diameter_mm), (self.socket.window().reversed(),), tuple(holes), (mark,)
-            )
-        passing = Hole(0.0, 0.0, 2 * math.ceil(self.socket.reach_mm + 0.5), "spring passes")
-        return Outline(circle(0, 0, self.diameter_mm), (), (passing, *holes), (mark,))
-
-    def form(self) -> Form:
-        z = self.socket.depth_mm
-        return Form(
-            (
-                Prism(self.outline("turning"), self.thickness_mm, Frame((0.0, 0.0, z))),
-                Prism(self.outline("fixed"), self.thickness_mm, Frame((0.0, 0.0, z + self.thickness_mm))),
-            )
-        )
-
-    @property
-    def volume_mm3(self) -> float:
-        return (self.outline("turning").area_mm2 + self.outline("fixed").area_mm2) * self.thickness_mm
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
-
-    @property
-    def centroid(self) -> Vector:
-        f = self.form()
-        total = [sum(p.volume_mm3 * p.centroid[i] for p in f.pieces) / self.volume_mm3 for i in range(3)]
-        return total[0], total[1], total[2]

@@ -109,6 +109,46 @@ def test_eccentric_bolt_group():
     assert np.hypot(*both.T) == pytest.approx([20972.559, 20972.559, 14788.848, 14788.848], rel=1e-3)
 
 
+def test_one_bolt_off_the_axis_holds_no_torque():
+    """Row B17: statics, rank of the three equations of balance; two opposite bolts share 350 N·m at 45 mm."""
+    for places in ([(45, 0)], [(45, 0), (45, 0)]):
+        with pytest.raises(ValueError, match="in one place carry no torque"):
+            bolts.torque_forces_n(places, 350e3)
+    forces, centre = bolts.torque_forces_n([(45, 0), (-45, 0)], 350e3)
+    assert np.hypot(*forces.T) == pytest.approx([3888.8889] * 2, rel=1e-6)
+    assert centre.tolist() == [0, 0]
+    forces, centre = bolts.torque_forces_n([(45, 0)], 350e3, spigot=True)
+    assert np.hypot(*forces.T) == pytest.approx([7777.7778], rel=1e-6)
+    assert np.hypot(*centre) == pytest.approx(7777.7778, rel=1e-6)
+
+
+@pytest.mark.parametrize("n, greatest", [(2, 5580.3786), (3, 4116.7521), (4, 2979.7494), (6, 2058.3761)])
+def test_bolt_circle_under_torque_and_force(n, greatest):
+    """Row B18: elastic bolt group (Shigley) on a circle of 40 mm, 350 N·m and (3000, -2000) N."""
+    angle = 2 * np.pi * np.arange(n) / n
+    places = 40 * np.column_stack((np.cos(angle), np.sin(angle)))
+    turning = bolts.torque_forces_n(places, 350e3)[0]
+    forces = turning + bolts.group_forces_n(places, (3000, -2000))
+    assert np.hypot(*forces.T).max() == pytest.approx(greatest, rel=1e-6)
+    assert np.hypot(*turning.T) == pytest.approx(350e3 / (n * 40), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "places, alone, with_spigot, spigot",
+    [
+        ([(45, 0), (22.5, 38.971143)], 7777.7778, 3888.8889, 6735.7531),
+        ([(45, 0), (62, 0)], 20588.235, 3697.3931, 6380.9848),
+        ([(45, 0), (-45, 0)], 3888.8889, 3888.8889, 0),
+    ],
+)
+def test_two_bolts_that_do_not_stand_opposite(places, alone, with_spigot, spigot):
+    """Row B27: about their own centroid 2 and 5 times T/(n·r); about a spigot, which then bears too."""
+    assert np.hypot(*bolts.torque_forces_n(places, 350e3)[0].T).max() == pytest.approx(alone, rel=1e-6)
+    forces, centre = bolts.torque_forces_n(places, 350e3, spigot=True)
+    assert np.hypot(*forces.T).max() == pytest.approx(with_spigot, rel=1e-6)
+    assert np.hypot(*centre) == pytest.approx(spigot, rel=1e-6, abs=1e-9)
+
+
 def test_bolt_group_is_in_equilibrium_wherever_it_lies():
     """Statics: forces sum to the load, and their moment about the centroid to the moment."""
     rng = np.random.default_rng(11)

@@ -34,7 +34,8 @@ from assemblies.setup.clocking.strips import strips
 from assemblies.setup.ride_height import settle
 from assemblies.study import study
 from parts.adjuster_sleeve import AdjusterSleeve
-from parts.spring_socket import AnchorPlates, SpringSocket
+from parts.anchor_plates import AnchorPlates
+from parts.spring_socket import SpringSocket
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 TOOTHED = ("heronbank-front", "tarnside-front")
@@ -234,15 +235,18 @@ def test_the_named_holes_come_in_line(name, mirrored):
         a = direction("sleeve inner tube", inner)
         b = turned(direction("sleeve outer tube", outer), math.radians(row.sleeve_teeth * d.sleeve.step_deg))
         assert abs(a @ b) == pytest.approx(1, abs=1e-9)  # straight across: either mouth
-        turning, fixed = (
-            float(w.split()[1]) for w in row.bolt["anchor"].split(": ")[1].replace(" deg", "").split(", ")
-        )
-        a = direction("anchor plate fixed", fixed)
-        b = turned(
-            direction("anchor plate turning", turning),
-            math.radians(row.anchor_teeth * 360 / s.job.spring.teeth.anchor),
-        )
-        assert a @ b == pytest.approx(1, abs=1e-5)  # printed to four figures
+        at, here, across = row.bolt["anchor"].replace("; and across", "").split(": ")
+        bolted = []
+        for pair in (here, across):
+            turning, fixed = (float(w.split()[1]) for w in pair.replace(" deg", "").split(", "))
+            a = direction("anchor plate fixed", fixed)
+            b = turned(
+                direction("anchor plate turning", turning),
+                math.radians(row.anchor_teeth * 360 / s.job.spring.teeth.anchor),
+            )
+            assert a @ b == pytest.approx(1, abs=1e-5)  # printed to four figures
+            bolted.append(a)
+        assert bolted[0] @ bolted[1] == pytest.approx(-1, abs=1e-5)  # straight across the axis
 
 
 @pytest.mark.parametrize("name", TOOTHED)
@@ -278,6 +282,22 @@ def _spots(strip):
 def test_a_coil_over_has_no_clocking():
     s = corner("corrie-rear")
     assert chain(s.job) == () and s.results.clocking.steps == {} and s.results.setup.drill == []
+
+
+def test_a_setting_whose_bolts_cannot_hold_is_not_offered(monkeypatch):
+    """Statics, row B17: where only one bolt meets, the plate would swing about it."""
+    s = corner("heronbank-front")
+    d = drilling(s.job, s.layout, s.springing.preload.sense)
+    joints = chain(s.job)
+    every = nearest(s.springing, joints, 2.0, 9, d.pair)
+    lost = every[3].anchor_teeth
+    whole = AnchorPlates.bolts
+    monkeypatch.setattr(
+        AnchorPlates, "bolts", lambda a, teeth=0: whole(a, teeth)[: 1 if teeth == lost * d.turn else 2]
+    )
+    left = nearest(s.springing, joints, 2.0, 9, d.pair)
+    assert [r.anchor_teeth for r in left] == [r.anchor_teeth for r in every if r.anchor_teeth != lost]
+    assert len(left) < len(every)
 
 
 def test_without_teeth_the_sleeve_is_free_and_any_wind_is_reached():

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from parts.adjuster_sleeve import AdjusterSleeve
+from parts.anchor_plates import AnchorPlates
 from parts.arm import Arm
 from parts.base.stock import RodEnd
 from parts.bracket import BracketPair, seat
@@ -25,7 +26,7 @@ from parts.shape.form import Form, Frame, Round
 from parts.shape.outline import OutlineError, Vertex
 from parts.shape.shapes import boss_on_foot, hexagon, saddle_volume_mm3
 from parts.spring_pack import LeafPack, TorsionBar
-from parts.spring_socket import AnchorPlates, SpringSocket
+from parts.spring_socket import SpringSocket
 from parts.tab import NoSeat
 from parts.wheel import Wheel
 
@@ -194,7 +195,7 @@ def test_envelope_fills_the_bore():
         (lambda: SpringSocket(32, 16, 60, corner_radius_mm=3), "clearance is 0.40 mm; the least is 1.46"),
         (
             lambda: AnchorPlates(SpringSocket(32, 16, 60), 44, "M12", most_diameter_mm=100),
-            "44 settings for a M12 bolt.*100 mm",
+            "44 settings for pairs of M12 bolts.*100 mm",
         ),
         (lambda: LeafPack(4, 4, 32, 600), "leaf thickness is 32 mm"),
         (lambda: TorsionBar(13, 900, head_mm=10), "head across flats is 10.00 mm; the least is 13.00"),
@@ -634,9 +635,14 @@ def test_anchor_plates_clock_every_tooth(socket, positions, bolt):
                 for t in angles
                 for f in groups["fixed", ring]
             }
-    assert sorted(reached) == pytest.approx(list(range(positions)))
-    assert plates.bolts_in_line >= 1
-    assert plates.torque_nm(10000) == pytest.approx(plates.bolts_in_line * 10 * plates.circles_mm[0])
+    assert set(range(positions)) <= reached
+    for k in range(positions):  # two holes straight across the axis, at every setting
+        places = plates.places_mm(k)
+        assert len(places) == 2 and np.allclose(places.sum(0), 0, atol=1e-9)
+        assert min(np.hypot(*places.T)) >= plates.circles_mm[0] - 1e-9
+    assert plates.bolts_in_line == 2
+    assert plates.torque_nm(10000) == pytest.approx(2 * 10 * plates.circles_mm[0])  # T = 2·F·r
+    assert plates.outline("fixed").holes[0].diameter_mm == socket.outer_diameter_mm + 0.2  # the spigot
     _, volume, centre = made(plates.form())
     assert volume == pytest.approx(plates.volume_mm3, rel=1e-9) and np.allclose(
         centre, plates.centroid, atol=1e-6

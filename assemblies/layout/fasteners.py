@@ -19,7 +19,6 @@ from parts.arm import SLEEVE_WALL_MM
 from parts.base.stock import DENSITY_KG_M3, hexagon, thread, washer
 from parts.fastener import BoltAndNut, bolt_of
 from parts.shape.form import Vector
-from parts.spring_socket import AnchorPlates
 
 LENGTHS_MM = (
     16,
@@ -352,13 +351,13 @@ def _spring_joints(layout: Layout) -> list[Joint]:
         for which in ("turning", "fixed")
     )
     if anchor is not None and fixed is not None:
-        a, m = anchor.part, anchor.frame.matrix()
-        places = tuple(_place((m @ (x, y, 0.0, 1.0))[:3], m[:3, 2]) for x, y in _in_line(a))
+        a, m = anchor.part, fixed.frame.matrix()
+        places = tuple(_place((m @ (x, y, 0.0, 1.0))[:3], m[:3, 2]) for x, y in a.places_mm().tolist())
         out.append(
             Joint(
                 "anchor plates",
                 a.bolt,
-                (Layer("turning plate", a.thickness_mm, True), Layer("fixed plate", a.thickness_mm, False)),
+                (Layer("fixed plate", a.thickness_mm, True), Layer("turning plate", a.thickness_mm, False)),
                 fixed.centre_of_gravity_mm,
                 "frame",
                 a.bolts_in_line,
@@ -366,25 +365,6 @@ def _spring_joints(layout: Layout) -> list[Joint]:
             )
         )
     return out
-
-
-def _in_line(plates: AnchorPlates) -> list[tuple[float, float]]:
-    """Holes that meet in both plates as drawn, as many as every setting has; those nearest the mark first."""
-    turning, fixed = (
-        {
-            (round(h.x, 6), round(h.y, 6))
-            for h in plates.outline(which).holes
-            if h.purpose.startswith("clocking")
-        }
-        for which in ("turning", "fixed")
-    )
-    hand = 1 if plates.hand == "left" else -1
-
-    def order(xy):
-        angle = math.atan2(xy[1], xy[0])
-        return round(math.hypot(*xy), 3), round(abs(angle), 6), hand * angle
-
-    return sorted(turning & fixed, key=order)[: plates.bolts_in_line]
 
 
 def fasteners(layout: Layout) -> tuple[list[Fastener], list[str]]:

@@ -15,11 +15,12 @@ import numpy as np
 
 from assemblies.layout.placing import FlatPart, Layout, put
 from parts.adjuster_sleeve import AdjusterSleeve
+from parts.anchor_plates import AnchorPlates
 from parts.base.stock import steel as grade
 from parts.member import STEEL_KG_MM3, Member
 from parts.shape.form import Form, Frame, Prism
 from parts.spring_pack import LeafPack, TorsionBar
-from parts.spring_socket import AnchorPlates, SpringSocket
+from parts.spring_socket import SpringSocket
 
 LEAST_RIM_MM = 3.0
 HOUSING_GAP_MM = 5.0  # bare sleeve between the cross bolts' rows and the housing, for a spanner
@@ -135,7 +136,7 @@ def place_spring(out: Layout, torque_nm: float) -> None:
     )
     anchor = AnchorPlates(near, teeth.anchor if teeth else 2, hand=job.corner.side)
     put(out, "anchor socket", "spring anchor", "frame", near.form(), at(end, away, x_free), near, steel)
-    for i, which in enumerate(("turning", "fixed")):
+    for which in ("turning", "fixed"):
         plate = Prism(anchor.outline(which), anchor.thickness_mm)
         put(
             out,
@@ -143,7 +144,7 @@ def place_spring(out: Layout, torque_nm: float) -> None:
             "spring anchor",
             "frame",
             Form((plate,)),
-            at(end + near.depth_mm + i * anchor.thickness_mm, away, x_free),
+            at(end + anchor.face_mm(which), away, x_free),
             anchor,
             steel,
             plate.centroid,
@@ -164,7 +165,7 @@ def place_spring(out: Layout, torque_nm: float) -> None:
             origin,
             away,
             start + sleeve.length_mm + HOUSING_GAP_MM,
-            end + near.depth_mm - ANCHOR_GAP_MM - getattr(spec, "slide", 0.0),
+            end + anchor.face_mm("fixed") - ANCHOR_GAP_MM - getattr(spec, "slide", 0.0),
         )
 
 

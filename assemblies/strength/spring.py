@@ -12,10 +12,11 @@ from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, worst
 from assemblies.strength.welds import round_weld
 from parts.adjuster_sleeve import EDGE, AdjusterSleeve
+from parts.anchor_plates import AnchorPlates
 from parts.base.stock import WALLS_MM, Steel
 from parts.calc.bolts import Bolt, bearing_resistance, cross_bolt
 from parts.calc.sections import round_tube
-from parts.spring_socket import AnchorPlates, SpringSocket
+from parts.spring_socket import SpringSocket
 
 GUIDE_MPA, GUIDE_PRESET_MPA = (
     600.0,
@@ -206,9 +207,12 @@ def _anchor(
     threads: bool,
     safety: float,
 ) -> list[Check]:
-    """Clocking bolts in single shear at the smallest circle, F = T/(n·r), and their bearing on the plates."""
-    bolt, n, d = Bolt(a.bolt, bolt_grade), a.bolts_in_line, a.hole_mm
-    force = torque / (n * a.circles_mm[0])
+    """Clocking bolts in single shear about their own centroid at the worst of all settings, and their bearing
+    on the plates."""
+    bolt, d = Bolt(a.bolt, bolt_grade), a.hole_mm
+    setting, share = a.worst
+    radius = a.circles_mm[a.bolts(setting)[0][0] - 1]
+    force = torque * share
     bearing = bearing_resistance(
         d, d, a.thickness_mm, steel.fu_mpa, bolt_grade, end_mm=1.5 * d, edge_mm=1.5 * d, single_lap=True
     )
@@ -220,7 +224,8 @@ def _anchor(
             force,
             bolt.shear_n(1, threads),
             "N",
-            f"EN 1993-1-8:2005 Table 3.4; {n} x {a.bolt} {bolt_grade} in line at {a.circles_mm[0]:g} mm",
+            f"EN 1993-1-8:2005 Table 3.4; {len(a.bolts(setting))} x {a.bolt} {bolt_grade} about their own "
+            f"centroid, the worst of {a.positions} settings: straight across at {radius:.4g} mm",
             factor=safety,
             cure=sizing.bolt(
                 a.bolt, bolt_grade, lambda b: float(force.max()) * safety / b.shear_n(1, threads)

@@ -291,3 +291,33 @@ def group_forces_n(positions_mm, force_n, moment_nmm=0.0) -> np.ndarray:
         )
     per_mm = moment_nmm / polar if moment_nmm else 0.0
     return f / len(p) + per_mm * np.column_stack((-r[:, 1], r[:, 0]))
+
+
+def torque_forces_n(positions_mm, torque_nmm: float, spigot: bool = False) -> tuple[np.ndarray, np.ndarray]:
+    """Forces of a plate on its equal bolts, (bolts, 2), and on what centres it at (0, 0), (2,), for a torque
+    about that point, counter-clockwise positive; N, mm.
+
+    Without a spigot the bolts turn about their own centroid: F_i = T·(-y, x)/Σr² with r from there, and the
+    centre bears nothing; one bolt, or several in one place, is a mechanism: ValueError. With a stiff spigot
+    at (0, 0) they turn about that, and it bears what their forces do not balance among themselves: one bolt
+    takes T/r and the spigot as much again. `T/(n·r)` is right only for bolts spread evenly round the axis.
+    Source: statics; elastic bolt group, Shigley's Mechanical Engineering Design.
+
+    >>> torque_forces_n([(45, 0), (-45, 0)], 350e3)[0].round(1).tolist()
+    [[0.0, 3888.9], [-0.0, -3888.9]]
+    >>> torque_forces_n([(45, 0)], 350e3, spigot=True)[1].round(1).tolist()
+    [0.0, -7777.8]
+    """
+    p = np.asarray(positions_mm, float)
+    finite(positions_mm=p, torque_nmm=torque_nmm)
+    if p.ndim != 2 or p.shape[1:] != (2,) or not len(p):
+        raise ValueError(f"positions_mm has shape {p.shape}; it must be (bolts, 2)")
+    r = p if spigot else p - p.mean(axis=0)
+    polar = float((r**2).sum())
+    if polar < 1e-6:
+        raise ValueError(
+            f"{len(p)} bolt(s) in one place carry no torque: it turns about them; take two bolts apart, "
+            "or a spigot on the axis and a bolt beside it"
+        )
+    forces = torque_nmm / polar * np.column_stack((-r[:, 1], r[:, 0]))
+    return forces, -forces.sum(axis=0) if spigot else np.zeros(2)

@@ -162,7 +162,7 @@ def _spring_seams(layout: Layout) -> list[weld_plan.Seam]:
                 round_mm,
                 min(t, 1.2 * layout.sleeve.outer_wall_mm),
             ),
-            weld_plan.Seam("anchor socket to the turning plate, all round", 4, round_mm, t),
+            weld_plan.Seam("anchor socket through the turning plate, all round outside", 4, round_mm, t),
         ]
     if layout.rod is not None and layout.rod.wall_mm:
         out.append(

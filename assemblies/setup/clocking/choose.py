@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 from assemblies.setup.clocking.joints import settings_a_turn
 from parts.adjuster_sleeve import AdjusterSleeve
+from parts.anchor_plates import AnchorPlates
 from parts.base.stock import clearance_hole_mm, thread
-from parts.spring_socket import AnchorPlates, SpringSocket
+from parts.spring_socket import SpringSocket
 
 COUNTS = range(6, 61)
 

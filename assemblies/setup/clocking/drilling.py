@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from parts.adjuster_sleeve import AdjusterSleeve
-from parts.spring_socket import AnchorPlates
+from parts.anchor_plates import AnchorPlates
 
 
 @dataclass(frozen=True)
@@ -100,15 +100,15 @@ class Drilling:
         return ""
 
     def _anchor_pair(self, teeth: int) -> str:
-        """The turning plate's hole that meets one of the fixed plate's when it has turned by `teeth`
-        steps."""
-        turn = teeth * self.turn * 360 / self.anchor.positions
-        fixed, turning = self._plate("fixed"), self._plate("turning")
-        for f in fixed:
-            for t in turning:
-                if f.row == t.row and abs((t.angle_deg + turn - f.angle_deg + 180) % 360 - 180) < 1e-6:
-                    return f"circle {f.row}: turning {t.angle_deg:.4g}, fixed {f.angle_deg:.4g} deg"
-        raise ValueError(f"anchor: no pair of holes in line after {teeth} teeth")
+        """The turning plate's holes that meet the fixed one's when it has turned by `teeth` steps: a pair and
+        its twin straight across."""
+        turned = teeth * self.turn
+        if not self.anchor.holds(turned):
+            raise ValueError(f"anchor: no bolts that hold a torque after {teeth} teeth")
+        (circle, t, f), (_, t2, f2) = self.anchor.bolts(turned)
+        t, t2 = (0.0 if a > 360 - 1e-9 else a for a in (t, t2))
+        across = f"turning {t2:.4g}, fixed {f2:.4g} deg"
+        return f"circle {circle}: turning {t:.4g}, fixed {f:.4g} deg; and across: {across}"
 
 
 def drilling(job, layout, sense: float) -> Drilling | None:

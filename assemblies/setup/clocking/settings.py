@@ -63,6 +63,10 @@ def rows(
         if not math.isfinite(w.ride_height_mm[i]):
             continue  # the corner could not stand on that setting
         moved = dict(zip((j.name for j in stepped), x.teeth, strict=True))
+        try:
+            bolt = {j.name: holes(j.name, moved[j.name]) for j in stepped} if holes else {}
+        except ValueError:
+            continue  # no bolts that hold the spring's torque: not a setting
         out.append(
             ClockingSetting(
                 sleeve_teeth=moved.get("sleeve", 0),
@@ -75,7 +79,7 @@ def rows(
                 droop_twist_deg=_number(w.droop_twist_deg[i]),
                 bump_stress_mpa=_number(w.bump_stress_mpa[i]),
                 turn_deg=x.turn_deg,
-                bolt={j.name: holes(j.name, moved[j.name]) for j in stepped} if holes else {},
+                bolt=bolt,
             )
         )
     return out
