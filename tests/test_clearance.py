@@ -292,7 +292,7 @@ def test_near_toggle():
 
 def test_errors_name_what_is_wrong():
     mech = mechanism()
-    tube = Body("tube", "frame", (bar((0, 0, 0), (0, 0, 100), 20),), "fixed")
+    tube = Body("tube", "frame", (bar((10, 0, 0), (10, 0, 100), 20),), "fixed")
     rod = Body("rod", "rod", (bar(PUSH["rod_outboard"], PUSH["rod_inboard"], 18),))
     with pytest.raises(ValueError, match="cannot reach wheel travel"):
         check([rod, tube], mech, (-40.0, 900.0))

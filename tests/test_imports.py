@@ -44,6 +44,7 @@ ROOMS = (
     "motion",
     "clearance",
     "layout",
+    "swing",
     "setup",
     "strength",
     "gaps",

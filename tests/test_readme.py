@@ -22,8 +22,8 @@ def test_script_prints_what_the_readme_says(code, printed, monkeypatch, tmp_path
     assert out.getvalue().strip() == printed.strip()
 
 
-def test_the_readme_shows_both_scripts_and_both_commands():
-    assert len(PAIRS) == 2
+def test_the_readme_shows_scripts_and_both_commands():
+    assert len(PAIRS) == 3
     assert (
         "pip install uv && uv run rockershed build assemblies/jobs/heronbank-front.toml" in TEXT
         and "uv run pytest" in TEXT

@@ -25,6 +25,7 @@ from assemblies.clearance.plan import Cast, Groups, Pair, form_points, swept_box
 from assemblies.clearance.scene import Grid, both_ways
 from assemblies.clearance.search import ARITHMETIC_MM, Search, box_gap
 from assemblies.clearance.straight import Straight
+from parts.shape.form import Frame
 
 FULL = 400  # up to so many pairs all are searched; beyond it
 FAR_MM = 500.0  # bodies whose swept boxes are further apart than this are only bounded
@@ -172,6 +173,8 @@ def check(
             f"clearance: tolerance is {tolerance_mm} mm; it must be {LEAST_TOLERANCE_MM} mm or more: finer "
             f"than that distances are not exact"
         )
+    for body in bodies:
+        _stands_in_the_car(body)
     return look(
         Cast(bodies, joints),
         mechanism.points,
@@ -182,6 +185,18 @@ def check(
         tolerance_mm,
         between_runs,
     )
+
+
+def _stands_in_the_car(body) -> None:
+    """Raises ValueError for a form that was never moved: a part's `form()` is in the part's own axes, so it
+    would stand on the ground in the middle of the car, clear of everything."""
+    pieces = [p for form in body.forms for p in form.pieces]
+    if body.carrier == "frame" and pieces and all(p.frame == Frame() for p in pieces):
+        raise ValueError(
+            f"clearance: body {body.name!r} is in its part's own axes: bodies are given in car "
+            f"coordinates. Put it where it stands: form.moved(frame), with member.frame() "
+            f"for a member"
+        )
 
 
 def look(

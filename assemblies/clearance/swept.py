@@ -19,6 +19,7 @@ from pathlib import Path
 import numpy as np
 
 from assemblies.clearance.bounds import Corner
+from assemblies.clearance.hinge import Hinge
 from assemblies.clearance.plan import Cast, Groups, Pair
 from assemblies.clearance.scene import Grid, Scene, both_ways
 from assemblies.clearance.slack import Bends
@@ -197,7 +198,8 @@ def _scene(name, bodies, mechanism, travel_mm, rack_mm, error_mm):
     )  # pieces reach at most two tenths of the error past the metal
     scene = made.forest.scene()
     rack = both_ways(rack_mm)
-    grid = Grid(Corner(mechanism), tuple(map(float, travel_mm)), rack)
+    motion = mechanism if isinstance(mechanism, Hinge) else Corner(mechanism)
+    grid = Grid(motion, tuple(map(float, travel_mm)), rack)
     if rack and _with_the_arms({b.carrier for b in own}, mechanism):
         grid = Grid(grid.motion, _as_if_straight(mechanism, grid), None)
     return scene, grid, Bends(scene, grid), sorted(scene.leaves(made.groups[0][0]))

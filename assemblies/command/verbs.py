@@ -1,5 +1,5 @@
-"""Verbs of the workshop: clock, correct, corners, tolerance, measure, asbuilt, swept. `add(app)` hangs them
-on the command."""
+"""Verbs of the workshop: clock, correct, corners, tolerance, measure, asbuilt, swept, and with them swing.
+`add(app)` hangs them on the command."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from assemblies.command.common import load, refuse
+from assemblies.command.swing import swing
 from assemblies.results.terminal import paragraph, styled
 
 JobFile = Annotated[Path, typer.Argument(help="the job file (TOML)")]
@@ -19,7 +20,7 @@ Change = Annotated[
 
 
 def add(app: typer.Typer) -> None:
-    for verb in (clock, correct, corners, tolerance, measure, asbuilt, swept):
+    for verb in (clock, correct, corners, tolerance, measure, asbuilt, swept, swing):
         app.command()(verb)
 
 

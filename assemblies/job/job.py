@@ -108,7 +108,7 @@ class Job(Table):
         try:
             self.__pydantic_validator__.validate_python(given, self_instance=self, context=seen)
         except ValidationError as e:
-            problems = _problems(e, given)
+            problems = problems_of(e, given)
         members = given.get("member")
         names = [x.get("name") for x in members if isinstance(x, dict)] if isinstance(members, list) else []
         problems += problems_between(seen, names)
@@ -206,13 +206,18 @@ class Job(Table):
 def load(path: str | Path) -> Job:
     """Read a job file. Raises JobError for a file that is missing, is not TOML, or holds a job that cannot be
     used."""
+    return Job.from_dict(tables_of(path))
+
+
+def tables_of(
+    path: str | Path, cure: str = "`rockershed new FILE` writes one to start from"
+) -> dict[str, Any]:
+    """The tables of a TOML file, members' STEP files as paths below its folder. Raises JobError."""
     path = Path(path)
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
-        raise JobError(
-            [Problem(str(path), "no such file", cure="`rockershed new FILE` writes one to start from")]
-        ) from None
+        raise JobError([Problem(str(path), "no such file", cure=cure)]) from None
     except OSError as e:
         raise JobError([Problem(str(path), f"cannot be read: {e.strerror}")]) from None
     except UnicodeDecodeError as e:
@@ -238,7 +243,7 @@ def load(path: str | Path) -> Job:
     for member in given.get("member", []) if isinstance(given.get("member"), list) else []:
         if isinstance(member, dict) and isinstance(member.get("file"), str):
             member["file"] = str(path.parent.absolute() / Path(member["file"]).expanduser())
-    return Job.from_dict(given)
+    return given
 
 
 def starter() -> str:
@@ -358,30 +363,32 @@ def _label(entry: Any, i: int, count: int) -> str:
 # ------------------------------------------------------------ errors in words
 
 
-def _problems(error: ValidationError, given: Mapping[str, Any]) -> list[Problem]:
+def problems_of(
+    error: ValidationError, given: Mapping[str, Any], root: type[BaseModel] = Job
+) -> list[Problem]:
     """Each of pydantic's errors as key, value, limit and cure; a misspelt key is not also reported as
     missing."""
     found, respelt = [], set()
     errors = error.errors(include_url=False)
     for e in errors:
         if e["type"] == "extra_forbidden":
-            key, model, _ = _walk(e["loc"], given)
+            key, model, _ = _walk(e["loc"], given, root)
             known = [f.alias or k for k, f in model.model_fields.items()]
             near = nearest(e["loc"][-1], known)
             respelt.add((*e["loc"][:-1], near[len("did you mean '") : -2]))
             found.append((e, Problem(key, "unknown key", "", near or "known here: " + ", ".join(known))))
         else:
-            found.append((e, _problem(e, given)))
+            found.append((e, _problem(e, given, root)))
     return [p for e, p in found if not (e["type"] == "missing" and e["loc"] in respelt)]
 
 
-def _problem(e: Mapping[str, Any], given: Mapping[str, Any]) -> Problem:
-    key, _, annotation = _walk(e["loc"], given)
+def _problem(e: Mapping[str, Any], given: Mapping[str, Any], root: type[BaseModel]) -> Problem:
+    key, _, annotation = _walk(e["loc"], given, root)
     kind, ctx, value = e["type"], e.get("ctx", {}), e["input"]
     if kind == "job":
         return Problem(key, ctx["value"], ctx["limit"], ctx["cure"])
     if kind == "missing":
-        what, cure = ("table", f"add [{key}]") if _models(annotation) else ("key", _where(key))
+        what, cure = ("table", f"add [{key}]") if _models(annotation) else ("key", _where(key, root))
         return Problem(key, "missing", f"this {what} must be there", cure)
     if kind.startswith("union_tag"):
         tag = ctx["discriminator"].strip("'")
@@ -401,17 +408,19 @@ def _problem(e: Mapping[str, Any], given: Mapping[str, Any]) -> Problem:
     return Problem(key, f"is {shown(value)}", e["msg"])
 
 
-def _where(key: str) -> str:
+def _where(key: str, root: type[BaseModel]) -> str:
     table = key.rpartition(".")[0]
     return (
-        f"add it to [{table}]" if table in Job.model_fields else f"add it to {table or 'the top of the file'}"
+        f"add it to [{table}]"
+        if table in root.model_fields
+        else f"add it to {table or 'the top of the file'}"
     )
 
 
-def _walk(loc: tuple, given: Any) -> tuple[str, type[BaseModel], Any]:
+def _walk(loc: tuple, given: Any, root: type[BaseModel]) -> tuple[str, type[BaseModel], Any]:
     """The file's key path of an error's place, the model that holds it, and the annotation of what stands
     there."""
-    path, model, annotation, value = "", Job, Job, given
+    path, model, annotation, value = "", root, root, given
     for at in loc:
         if at == "[key]":
             continue

@@ -16,6 +16,7 @@ from assemblies.job import Job
 from assemblies.layout.fastener_bodies import place_bolts
 from assemblies.layout.junctions import junctions
 from assemblies.layout.junctions.meeting import Tube
+from assemblies.layout.members import member_part
 from assemblies.layout.placing import SWING_MARGIN_MM, FlatPart, Layout, Seat, put
 from assemblies.layout.spring import place_spring
 from assemblies.layout.step_neighbours import placement
@@ -485,18 +486,7 @@ def _member(out: Layout, m) -> None:
             Frame.of(placement(m)),
         )
         return
-    if m.shape == "square":
-        part = Member.square(m.from_, m.to, m.size, m.wall, m.roll)
-    elif m.shape == "rectangular":
-        part = Member.rectangular(m.from_, m.to, m.width, m.height, m.wall, m.roll)
-    elif m.shape == "round":
-        part = Member.tube(m.from_, m.to, m.size, m.wall)
-    elif m.shape == "plate":
-        part = Member.plate(m.from_, m.to, m.width, m.thickness, m.roll)
-    elif m.shape == "cylinder":
-        part = Member.cylinder(m.from_, m.to, m.diameter)
-    else:
-        part = Member.box(m.centre, m.size)
+    part = member_part(m)
     tube = m.shape in ("square", "rectangular") or (m.shape == "round" and m.wall)
     put(out, m.name, m.name, m.moves_with or "frame", part.form(), part.frame(), part if tube else None)
     if tube and not m.moves_with:

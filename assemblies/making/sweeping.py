@@ -112,32 +112,15 @@ def _travel(job: Job, done: Study) -> tuple[float, float]:
 def write_silhouette(job: Job, outlines: Sequence[Outline], path: Path, printing: Printing) -> list[Path]:
     """DXF (layer SWEPT) and 1:1 pages of the rocker's sweep, the pivot at 0, 0, seen from the tip of its
     axis."""
-    from assemblies.making.sheets import drawing as sheet
     from assemblies.making.sheets.paper import Sheet, write_pdf
-    from parts.files import dxf
 
-    tip = plane(job.rocker.pivot, job.rocker.axis)
-    up = "up" if abs(tip.z[2]) < 0.99 else "forward"
     words = (
         f"rocker, all it sweeps - {job.corner.side.upper()} corner",
-        f"seen from the tip of its axis, y {up} - pop: pivot centre",
+        f"{seen_from(job.rocker.pivot, job.rocker.axis)} - pop: pivot centre",
         "from outside: holes filled, nothing taken off",
     )
-    d = dxf.Drawing({SWEPT: 3, dxf.MARK: 5})
-    for o in outlines:
-        for loop in (o.outer, *o.inner):
-            d.loop(SWEPT, loop)
-    d.pop(dxf.MARK, 0.0, 0.0)
-    d.foot(
-        dxf.MARK, min(o.bounds[0] for o in outlines), min(o.bounds[1] for o in outlines) - dxf.CLEAR_MM, words
-    )
-    dxf.write_sheet(path.with_suffix(".dxf"), d)
-    paper = sheet.Drawing()
-    for o in outlines:
-        for loop in (o.outer, *o.inner):
-            paper.loop(loop, sheet.CUT)
-    paper.cross(0.0, 0.0, 8.0, 1.0)
-    paper.circle(0.0, 0.0, job.rocker.pivot_tube.outer, sheet.DRILLED)
+    silhouette_dxf(path.with_suffix(".dxf"), outlines, words)
+    paper = silhouette_paper(outlines, job.rocker.pivot_tube.outer)
     area = sum(o.area_mm2 for o in outlines) / 100
     legend = (
         "The cross is the pivot's centre, the dashed circle its tube. Nothing may stand inside the line in "
@@ -160,3 +143,37 @@ def write_silhouette(job: Job, outlines: Sequence[Outline], path: Path, printing
         f"{job.name}: the rocker's sweep",
     )
     return [path.with_suffix(".dxf"), path.with_suffix(".pdf")]
+
+
+def seen_from(pivot, axis) -> str:
+    """From where a silhouette is seen, and which way is up in it."""
+    return f"seen from the tip of its axis, y {'up' if abs(plane(pivot, axis).z[2]) < 0.99 else 'forward'}"
+
+
+def silhouette_dxf(path: Path, outlines: Sequence[Outline], words: tuple[str, ...]) -> None:
+    """The outlines on layer SWEPT, the pivot at 0, 0 and the words on MARK."""
+    from parts.files import dxf
+
+    d = dxf.Drawing({SWEPT: 3, dxf.MARK: 5})
+    for o in outlines:
+        for loop in (o.outer, *o.inner):
+            d.loop(SWEPT, loop)
+    d.pop(dxf.MARK, 0.0, 0.0)
+    d.foot(
+        dxf.MARK, min(o.bounds[0] for o in outlines), min(o.bounds[1] for o in outlines) - dxf.CLEAR_MM, words
+    )
+    dxf.write_sheet(path, d)
+
+
+def silhouette_paper(outlines: Sequence[Outline], pivot_mm: float = 0.0):
+    """The same at true size: a cross at the pivot, a dashed circle of its tube where a diameter is given."""
+    from assemblies.making.sheets import drawing as sheet
+
+    paper = sheet.Drawing()
+    for o in outlines:
+        for loop in (o.outer, *o.inner):
+            paper.loop(loop, sheet.CUT)
+    paper.cross(0.0, 0.0, 8.0, 1.0)
+    if pivot_mm:
+        paper.circle(0.0, 0.0, pivot_mm, sheet.DRILLED)
+    return paper
