@@ -15,7 +15,7 @@ import pytest
 from assemblies.job import load
 from assemblies.making import report
 from assemblies.making.report import blanks, curves
-from assemblies.making.report.page import SCRIPTS, cut_groups, floored, shown, signed, verdict
+from assemblies.making.report.page import SCRIPTS, cut_groups, floored, shown, signed
 from assemblies.making.report.scene import mesh, quaternions
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
@@ -187,21 +187,6 @@ def _results(**more) -> rs.Results:
         clearance=rs.Clearance(checked=False, tolerance_mm=0.1),
         **{"findings": [], **more},
     )
-
-
-def _finding(level: str) -> Finding:
-    return Finding(level=level, code="gap", where="a to b", text="t")
-
-
-def test_verdict_counts_what_stops_and_what_is_to_be_looked_at_and_says_what_was_not_checked():
-    assert verdict(_results(findings=[_finding("stop")] * 2 + [_finding("warn")])) == (
-        "This corner does not work yet: two things must be put right first, and one more thing should be "
-        "looked at. Not checked: gaps and strength."
-    )
-    assert verdict(_results(findings=[_finding("warn"), _finding("note")])).startswith(
-        "Nothing found stops this corner; one thing should be looked at"
-    )
-    assert "within good practice" in verdict(_results(findings=[_finding("note")]))
 
 
 def test_numbers_for_reading_have_a_true_minus_and_no_minus_zero():

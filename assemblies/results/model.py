@@ -10,9 +10,10 @@ import math
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, computed_field, model_validator
 
 from assemblies.results.findings import Finding
+from assemblies.results.not_checked import NotChecked, gather
 
 SCHEMA = 1
 Curve = list[float | None]  # null where the mechanism cannot stand
@@ -575,6 +576,17 @@ class Results(BaseModel):
     sawing: list[BarRow] = Field(default_factory=list)
     bars_to_buy: list[BarsToBuy] = Field(default_factory=list)
     findings: list[Finding]
+
+    @computed_field
+    @property
+    def not_checked(self) -> list[NotChecked]:
+        """Everything that no check of this run stands for, from every room."""
+        return gather(self)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _worked_out_anew(cls, given: Any) -> Any:
+        return {k: v for k, v in given.items() if k != "not_checked"} if isinstance(given, dict) else given
 
     def to_json(self) -> str:
         """Text of results.json: keys by their public names, no NaN or infinity, numbers to 9 figures."""

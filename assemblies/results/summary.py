@@ -5,6 +5,7 @@ from __future__ import annotations
 from assemblies.results.findings import guaranteed, worst_first
 from assemblies.results.model import Results
 from assemblies.results.terminal import paragraph, styled
+from assemblies.results.words import unchecked, verdict
 
 CAUTION = (
     "Suspension is safety-critical. These are first-cut numbers to assist a builder: they approve nothing. "
@@ -22,7 +23,9 @@ def _at(curve: list, index: int) -> str:
 
 def account(r: Results) -> list[str]:
     """The numbers, one idea a line."""
-    lines = [styled(f"{r.name}, {r.side} corner", "bold")]
+    lines = [styled(f"{r.name}, {r.side} corner", "bold"), paragraph(verdict(r), "  ")]
+    if r.not_checked:
+        lines.append(styled(paragraph(unchecked(r), "  "), "warn"))
     t, s, e = r.travel, r.spring, r.ends
     if t is None or s is None or e is None:
         return lines
@@ -76,8 +79,7 @@ def account(r: Results) -> list[str]:
         lines.append(
             f"  strength: most used is {c.item}, {c.check.lower()}, "
             f"{'no resistance' if c.use is None else f'use {c.use:.2f}'} in {c.case}; {over or 'none'} "
-            f"of {len(r.strength.checks)} checks over 1, "
-            f"{len(r.strength.missing)} things not checked"
+            f"of {len(r.strength.checks)} checks over 1"
         )
     if r.parts:
         lines.append(

@@ -23,6 +23,7 @@ from assemblies.making.report import blanks as drawings
 from assemblies.making.report import curves
 from assemblies.results.findings import Finding, worst_first
 from assemblies.results.model import Results
+from assemblies.results.words import unchecked, verdict
 from assemblies.study import Study
 
 HERE = Path(__file__).parent
@@ -163,6 +164,7 @@ def page(
         job=study.job,
         told=told,
         verdict=verdict(results),
+        unchecked=unchecked(results),
         facts=facts(results),
         figures=figures,
         shots=shots,
@@ -275,45 +277,6 @@ def _json(data) -> str:
 
 
 # ------------------------------------------------------------------------------------------------ words
-
-
-def verdict(r: Results) -> str:
-    """One sentence: does it work, as far as was checked."""
-    stop, warn = (sum(f.level == level for f in r.findings) for level in ("stop", "warn"))
-    unchecked = [
-        w
-        for w, missing in (("gaps", not r.clearance.checked), ("strength", not r.strength.checks))
-        if missing
-    ]
-    tail = f" Not checked: {' and '.join(unchecked)}." if unchecked else ""
-    if stop:
-        more = f", and {_count(warn, 'more thing')} should be looked at" if warn else ""
-        return f"This corner does not work yet: {_count(stop, 'thing')} must be put right first{more}.{tail}"
-    if warn:
-        return (
-            f"Nothing found stops this corner; {_count(warn, 'thing')} should be looked at before "
-            f"cutting.{tail}"
-        )
-    return f"Nothing found stops this corner, and all that was checked is within good practice.{tail}"
-
-
-def _count(n: int, word: str) -> str:
-    small = (
-        "no",
-        "one",
-        "two",
-        "three",
-        "four",
-        "five",
-        "six",
-        "seven",
-        "eight",
-        "nine",
-        "ten",
-        "eleven",
-        "twelve",
-    )
-    return f"{small[n] if n < len(small) else n} {word}{'' if n == 1 else 's'}"
 
 
 def facts(r: Results) -> list[tuple[str, str, str]]:

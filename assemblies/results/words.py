@@ -1,0 +1,42 @@
+"""The verdict in words: does it work, as far as was checked, and what was not."""
+
+from __future__ import annotations
+
+from assemblies.results.model import Results
+from assemblies.results.not_checked import names
+
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+
+
+def verdict(r: Results) -> str:
+    """One sentence. It never says that nothing stops the corner while anything was not looked at."""
+    stop, warn = (sum(f.level == level for f in r.findings) for level in ("stop", "warn"))
+    if stop:
+        more = f", and {count(warn, 'more thing')} should be looked at" if warn else ""
+        return f"This corner does not work yet: {count(stop, 'thing')} must be put right first{more}."
+    if r.not_checked:
+        n = len(r.not_checked)
+        rest = (
+            f"In what was checked {count(warn, 'thing')} should be looked at before cutting."
+            if warn
+            else "What was checked is within good practice."
+        )
+        return f"No all-clear: {count(n, 'thing')} {'was' if n == 1 else 'were'} not checked. {rest}"
+    if warn:
+        return f"Nothing found stops this corner; {count(warn, 'thing')} should be looked at before cutting."
+    return "Nothing found stops this corner, and all of it is within good practice."
+
+
+def unchecked(r: Results) -> str:
+    """The count and the names of what was not checked; empty where nothing was left out."""
+    if not r.not_checked:
+        return ""
+    return f"Not checked, {len(r.not_checked)}: {'; '.join(names(r.not_checked))}."
+
+
+def count(n: int, word: str) -> str:
+    """
+    >>> count(1, "thing"), count(3, "thing"), count(12, "thing")
+    ('one thing', 'three things', '12 things')
+    """
+    return f"{_NUMBERS[n] if n < len(_NUMBERS) else n} {word}{'' if n == 1 else 's'}"
