@@ -1,9 +1,10 @@
 """What holds a torsion spring's end: a stack of plates with a window.
 
 The spring is never welded. A leaf pack ends in a rectangular window; a solid or hollow bar ends in a hexagon
-head (upset or machined from larger stock) in a hexagonal window. The plates of a stack are alike, welded
-round their edges into the sleeve or on to the anchor plate before the spring goes in. Local axes: origin on
-the spring's axis at the mouth (the face the free length starts from), z into the socket, x along the leaves'
+head (upset or machined from larger stock) in a hexagonal window. The plates of a stack are alike. Each seam
+between two is ground to a V all round and welded, for it carries the torque of the plates beyond it; then the
+stack is welded to the sleeve or the anchor plate, all before the spring goes in. Local axes: origin on the
+spring's axis at the mouth (the face the free length starts from), z into the socket, x along the leaves'
 width (square to a flat of the hexagon).
 """
 
@@ -19,6 +20,8 @@ from parts.shape.outline import Loop, Mark, Outline, circle, rounded
 from parts.shape.shapes import hexagon
 
 LEAST_RIM_MM = 3.0  # metal outside the window's corners, common practice
+PLATE_MM = 4.0  # of a socket's stack, common practice
+SEAM_MM = 2.0  # two edges of such a plate each ground off half its thickness
 
 
 @dataclass(frozen=True)
@@ -34,11 +37,12 @@ class SpringSocket:
     width_mm: float
     height_mm: float
     outer_diameter_mm: float
-    plate_thickness_mm: float = 4.0
+    plate_thickness_mm: float = PLATE_MM
     clearance_mm: float = 0.4
     corner_radius_mm: float = 1.0
     spring_corner_mm: float = 0.5
     least_depth_mm: float = 0.0  # more plates where the pressure in the window asks for it
+    seam_mm: float = SEAM_MM  # depth of the V ground round each seam between two plates and welded
 
     def __post_init__(self) -> None:
         require.positive(
@@ -47,11 +51,19 @@ class SpringSocket:
             clearance_mm=self.clearance_mm,
             plate_thickness_mm=self.plate_thickness_mm,
             corner_radius_mm=self.corner_radius_mm,
+            seam_mm=self.seam_mm,
         )
         if self.height_mm < 0 or self.spring_corner_mm < 0:
             raise ValueError(
                 f"height is {self.height_mm:g} and spring corner {self.spring_corner_mm:g} mm; "
                 "neither may be negative"
+            )
+        if self.plates > 1:
+            require.at_most(
+                "seam_mm",
+                self.seam_mm,
+                self.plate_thickness_mm / 2,
+                "the Vs on both edges of a plate meet; spring.socket_plate or a shallower seam",
             )
         require.at_least(
             "clearance_mm",

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from entries import entries
 
 from assemblies.job import load
 from assemblies.making.sheets.strength_tables import write
 from assemblies.strength import fatigue, sizing, spring
 from assemblies.strength import strength as checks_of
 from assemblies.strength.eyes_pins import Joint, checks
-from assemblies.strength.forces import Forces
 from assemblies.strength.rocker import curved_bar_factor
 from assemblies.strength.row import worst
 from assemblies.study import study
@@ -65,24 +65,6 @@ WEAK = {  # as the demos stood before their members were chosen for strength
 
 def strength(name, changes=None):
     return study(load(JOBS / f"{name}.toml").changed(changes or {}), interference=False).results
-
-
-def entries(count=1):
-    """Forces with `count` entries of one usual case; only what `worst` reads is real."""
-    none = np.zeros((count, 3))
-    fields = dict.fromkeys(Forces.__dataclass_fields__, none)
-    from assemblies.strength.load_cases import LoadCase
-
-    return Forces(
-        **fields
-        | {
-            "cases": (LoadCase("test", (0, 0, 1)),),
-            "case": np.zeros(count, int),
-            "wheel_mm": np.zeros(count),
-            "rack_mm": np.zeros(count),
-            "usual": np.ones(count, bool),
-        }
-    )
 
 
 # ------------------------------------------------------------ rules against their sources

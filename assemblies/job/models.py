@@ -45,6 +45,7 @@ from assemblies.job.values import (
 )
 from parts.base.stock import SPRING_G_MPA, THREADS, rod_end
 from parts.calc.bolts import GRADES
+from parts.spring_socket import PLATE_MM, SEAM_MM
 
 # ------------------------------------------------------------------------------------------------ the corner
 
@@ -276,6 +277,12 @@ class TorsionSpring(Table):
     preset: Flag = assume(False, "not pre-set (scragged)")
     sleeve: RoundTube | None = assume(None, "the stock tube that slides over the pivot tube")
     sleeve_bolt: ThreadSize = assume("M8", "usual cross bolt of the sleeve")
+    socket_plate: Thickness = assume(
+        PLATE_MM, "usual plate of the sockets' stacks; as thick as deep: no seam"
+    )
+    socket_seam: Annotated[float, Quantity(1, 10)] = assume(
+        SEAM_MM, "V ground round each seam between a socket's plates and welded, as deep as their edges give"
+    )
 
 
 class LeafPack(TorsionSpring):

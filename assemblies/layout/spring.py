@@ -39,19 +39,18 @@ def spring_part(spec) -> LeafPack | TorsionBar:
     return TorsionBar(spec.outer, spec.length, spec.wall)
 
 
-def _socket(part: LeafPack | TorsionBar, over_mm: float, depth_mm: float) -> SpringSocket:
+def _socket(part: LeafPack | TorsionBar, over_mm: float, depth_mm: float, spec) -> SpringSocket:
     """The smallest socket round the spring's end that is at least as large as the tube it is welded to and
     `depth_mm` deep."""
+    stack = dict(least_depth_mm=depth_mm, plate_thickness_mm=spec.socket_plate, seam_mm=spec.socket_seam)
     if isinstance(part, LeafPack):
 
         def make(d):
-            return SpringSocket.for_leaves(
-                part.leaves, part.width_mm, part.thickness_mm, d, least_depth_mm=depth_mm
-            )
+            return SpringSocket.for_leaves(part.leaves, part.width_mm, part.thickness_mm, d, **stack)
     else:
 
         def make(d):
-            return SpringSocket.for_hexagon(part.across_flats_mm, d, least_depth_mm=depth_mm)
+            return SpringSocket.for_hexagon(part.across_flats_mm, d, **stack)
 
     reach = make(1e4).reach_mm
     return make(max(over_mm, math.ceil(2 * (2 * (reach + LEAST_RIM_MM))) / 2))
@@ -87,6 +86,7 @@ def place_spring(out: Layout, torque_nm: float) -> None:
         part,
         sleeve.outer_mm,
         depth_for(torque_nm, width, grade(job.rocker.plate_material).yield_mpa, job.loads.safety),
+        spec,
     )
     origin, away = np.array(out.eyes.frame.origin), np.array(job.spring_direction)
     x = np.array(out.eyes.frame.x)

@@ -15,7 +15,7 @@ import numpy as np
 from assemblies.strength import eyes_pins, sizing
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces
-from assemblies.strength.row import Check, worst
+from assemblies.strength.row import Check, Seam, worst
 from parts.base.stock import WALLS_MM, Steel
 from parts.calc.bolts import Bolt
 from parts.calc.plate_section import cut
@@ -199,6 +199,7 @@ def _foot(f: Forces, pair: Pair, safety: float) -> list[Check]:
             factor=safety,
             note=notes,
             cure=sizing.leg("the foot's weld", leg),
+            seam=Seam(throat),
         )
     return [max(rows, key=lambda r: r.use)] if rows else []
 

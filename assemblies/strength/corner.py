@@ -3,6 +3,7 @@ from them."""
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -20,8 +21,6 @@ from assemblies.strength.reactions import Reaction, joints, reactions
 from assemblies.strength.row import Check
 from parts.base.stock import steel, thread
 from parts.calc.bolts import Bolt
-from parts.calc.weld_lines import circle_flow
-from parts.calc.welds import throat_mm
 from parts.fastener import bolt_of
 from parts.rod import Rod
 
@@ -71,6 +70,11 @@ def strength(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout) 
             room(out, job, layout, sprung, f, unit)
         except ValueError as e:
             out.missing.append(f"{name}: not checked further: {e}")
+    weight = Strength(out.cases)
+    for room, _ in rooms:
+        with suppress(ValueError):  # told above
+            room(weight, job, layout, sprung, unit, unit)
+    out.checks += _fatigue(job, fatigue.of_welds(weight.checks, job.loads.safety))
     out.frame, out.joints = reactions(job, layout, f), joints(layout, f)
     out.missing += _never_checked(job, layout)
     out.checks.sort(key=lambda c: -c.use)
@@ -110,12 +114,7 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
         out.checks += eyes_pins.checks(f, joint, np.hypot(force[:, 0], force[:, 1]), force[:, 2], safety)
     out.checks += welds.checks(f, r, made, arms, metal, metal, safety)
     out.checks += tubes.pivot_tube(f, r, made, metal, safety)
-    out.checks += fatigue.checks(
-        _rocker_details(made, arms, one, unit),
-        job.fatigue.ranges,
-        job.fatigue.gamma,
-        bool(job.fatigue.model_fields_set),
-    )
+    out.checks += _fatigue(job, _rocker_details(made, arms, one))
     if job.rod.rod_end.bore < job.rocker.rod_hole - 1e-9 or job.rod.rod_end.bore > job.rocker.rod_hole + 1e-9:
         out.missing.append(
             f"rocker, rod eye: the rod end's bore of {job.rod.rod_end.bore:g} mm and the plates' hole of "
@@ -123,7 +122,7 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
         )
 
 
-def _rocker_details(made, arms, one, unit) -> list[fatigue.Detail]:
+def _rocker_details(made, arms, one) -> list[fatigue.Detail]:
     pairs = ((one.rod_n, one.rod_eye), (one.damper_n, one.damper_eye))
     details = []
     plate = made.plate
@@ -160,23 +159,12 @@ def _rocker_details(made, arms, one, unit) -> list[fatigue.Detail]:
                 "Table 8.1 detail 11, reamed hole",
             )
         )
-    flow = circle_flow(
-        plate.pivot_tube_outer_mm,
-        np.hypot(one.pivot_n[:, 0], one.pivot_n[:, 1]) / 2,
-        500 * one.spring_nm,
-        one.pivot_n[:, 2] / 2,
-        0.0,
-    )
-    details.append(
-        fatigue.Detail(
-            "pivot tube to rocker plates",
-            "root of the fillet",
-            36.0,
-            float(flow[0]) / throat_mm(plate.leg_mm),
-            "Table 8.5 detail 3",
-        )
-    )
     return details
+
+
+def _fatigue(job: Job, details: list[fatigue.Detail]) -> list[Check]:
+    spectrum = job.fatigue
+    return fatigue.checks(details, spectrum.ranges, spectrum.gamma, bool(spectrum.model_fields_set))
 
 
 def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
@@ -196,20 +184,14 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
             job.rod.rod_end.stem_yield,
         )
         stress = abs(float(unit.rod_n[0])) / layout.rod.screw.stress_area_mm2
-        out.checks += fatigue.checks(
-            [
-                fatigue.Detail(
-                    f"{job.rod.kind} rod",
-                    "thread of the stem",
-                    50.0,
-                    stress,
-                    "Table 8.1 detail 14, thread in tension",
-                )
-            ],
-            job.fatigue.ranges,
-            job.fatigue.gamma,
-            bool(job.fatigue.model_fields_set),
+        stem = fatigue.Detail(
+            f"{job.rod.kind} rod",
+            "thread of the stem",
+            50.0,
+            stress,
+            "Table 8.1 detail 14, thread in tension",
         )
+        out.checks += _fatigue(job, [stem])
         if not job.rod.rod_end.static_rating:
             out.missing.append(
                 "rod ends: no maker's static rating given (rod.rod_end.static_rating); the largest force is "
@@ -283,6 +265,7 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
     if layout.sleeve is None or socket is None or anchor is None:
         out.missing.append("sleeve, sockets, anchor plates: they could not be made, so they are not checked")
         return
+    out.checks += _fatigue(job, spring.details(unit, layout.sleeve, job.bolts.threads_in_plane))
     out.checks += spring.ends(
         f,
         socket,

@@ -1,9 +1,9 @@
 """Fatigue at named details: detail categories, a spectrum of load ranges, the sum of their damage.
 
 S-N curve of EN 1993-1-9:2005 7.1: N = 2e6·(Δσ_C/(γ·Δσ))³ to 5e6 cycles, slope 5 from there to 1e8, nothing
-below that. Damage is Palmgren and Miner's sum. The use is how many times larger the spectrum is than one that
-just makes the sum 1. Stresses of one corner weight standing on the wheel at ride height, the spring alone
-carrying; ranges scale them.
+below that; shear has the slope 5 all along. Damage is Palmgren and Miner's sum. The use is how many times
+larger the spectrum is than one that just makes the sum 1. Stresses of one corner weight standing on the wheel
+at ride height, the spring alone carrying; ranges scale them.
 """
 
 from __future__ import annotations
@@ -17,9 +17,9 @@ from assemblies.strength.row import Check
 TWO, KNEE, CUT = 2e6, 5e6, 1e8
 
 
-def damage(ranges_mpa, counts, category_mpa, gamma: float):
-    """Σ n/N for stress ranges and counts, over the last axis; leading axes are details, `category_mpa` one
-    each.
+def damage(ranges_mpa, counts, category_mpa, gamma: float, shear=False):
+    """Σ n/N for stress ranges and counts, over the last axis; leading axes are details, `category_mpa` and
+    `shear` one each.
 
     >>> damage([71.0], [2e6], 71.0, 1.0).round(9).item(), damage([10.0], [1e9], 71.0, 1.0).item()
     (1.0, 0.0)
@@ -27,12 +27,14 @@ def damage(ranges_mpa, counts, category_mpa, gamma: float):
     s, n = gamma * np.asarray(ranges_mpa, float), np.asarray(counts, float)
     category = np.asarray(category_mpa, float)[..., None]
     knee = category * (TWO / KNEE) ** (1 / 3)
-    cut = knee * (KNEE / CUT) ** (1 / 5)
-    per_cycle = np.where(s >= knee, (s / category) ** 3 / TWO, (s / knee) ** 5 / KNEE)
+    shear = np.asarray(shear, bool)[..., None]
+    cut = np.where(shear, category * (TWO / CUT) ** (1 / 5), knee * (KNEE / CUT) ** (1 / 5))
+    direct = np.where(s >= knee, (s / category) ** 3 / TWO, (s / knee) ** 5 / KNEE)
+    per_cycle = np.where(shear, (s / category) ** 5 / TWO, direct)
     return np.where(s >= cut, n * per_cycle, 0.0).sum(-1)
 
 
-def allowed_scale(ranges_mpa, counts, category_mpa, gamma: float):
+def allowed_scale(ranges_mpa, counts, category_mpa, gamma: float, shear=False):
     """The factor on all ranges up to which the damage sum stays at 1 or below; infinite without stress. By
     bisection: the sum grows with the factor (and jumps at the cut-off)."""
     s = np.asarray(ranges_mpa, float)
@@ -45,7 +47,7 @@ def allowed_scale(ranges_mpa, counts, category_mpa, gamma: float):
     low = np.zeros_like(high)
     for _ in range(60):
         middle = (low + high) / 2
-        fits = damage(middle[..., None] * s, counts, category_mpa, gamma) <= 1
+        fits = damage(middle[..., None] * s, counts, category_mpa, gamma, shear) <= 1
         low, high = np.where(fits, middle, low), np.where(fits, high, middle)
     return np.where(top > 0, low, np.inf)
 
@@ -59,16 +61,38 @@ class Detail:
     category_mpa: float
     stress_mpa: float
     source: str
+    shear: bool = False
+    cure: str = ""
+
+
+def of_welds(rows: list[Check], safety: float) -> list[Detail]:
+    """The details of all weld rows of one corner weight: the flow, less the safety that it carries, over the
+    throat."""
+    return [
+        Detail(
+            r.item,
+            r.check,
+            r.seam.category_mpa,
+            r.demand / safety / r.seam.throat_mm,
+            r.seam.source,
+            r.seam.shear,
+        )
+        for r in rows
+        if r.seam is not None
+    ]
 
 
 def checks(
     details: list[Detail], ranges: tuple[tuple[float, float], ...], gamma: float, given: bool
 ) -> list[Check]:
     """One row a detail: largest range against the range at which the same spectrum makes the sum 1."""
+    if not details:
+        return []
     g, counts = np.array(ranges).T
     stress = np.abs([d.stress_mpa for d in details])[:, None] * g
-    category = np.array([d.category_mpa for d in details])
-    scales, sums = allowed_scale(stress, counts, category, gamma), damage(stress, counts, category, gamma)
+    category, shear = np.array([d.category_mpa for d in details]), np.array([d.shear for d in details])
+    scales = allowed_scale(stress, counts, category, gamma, shear)
+    sums = damage(stress, counts, category, gamma, shear)
     rows = []
     for d, top, scale, total in zip(details, stress.max(1), scales, sums, strict=True):
         if top <= 0:

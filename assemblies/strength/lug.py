@@ -17,7 +17,7 @@ import numpy as np
 from assemblies.strength import eyes_pins, sizing
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces
-from assemblies.strength.row import Check, worst
+from assemblies.strength.row import Check, Seam, worst
 from parts.arm import Arm
 from parts.base.stock import Steel
 from parts.calc.bolts import Bolt
@@ -224,6 +224,7 @@ def _weld(
             f"a larger rod.lug_diameter for more run, or {which}.tube_wall = "
             f"{sizing.next_up(arm.tube_wall_mm * u, sizing.WALLS_MM):g} mm"
         ),
+        seam=Seam(throat),
     )
 
 
@@ -400,6 +401,7 @@ def _net(
             factor=safety,
             note="; ".join(scope_notes(min(fin.thickness_mm, arm.tube_wall_mm), throat)),
             cure=sizing.leg("the fin's weld", min(fin.thickness_mm, arm.tube_wall_mm)),
+            seam=Seam(throat),
         ),
     ]
 

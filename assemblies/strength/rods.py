@@ -21,9 +21,7 @@ from parts.calc.columns import (
 from parts.calc.sections import round_tube
 from parts.rod import Rod
 
-BOW_PER_LENGTH = (
-    1 / 300
-)  # out of straight with the play of the ends; between EN 1993-1-1 Table 5.1 curves a and b, elastic
+BOW_PER_LENGTH = 1 / 200  # EN 1993-1-1:2005 Table 5.1, curve c, elastic: cold-formed tube
 STEM = STEELS["unknown"]  # the stem's steel is the maker's: counted as S235 until known
 
 
@@ -41,7 +39,7 @@ def checks(
     """`force_n`: tension positive.
 
     Strut: the elastic load of tube and stems in one (stub from ball to insert, on the thread's root), λ̄ =
-    √(A·fy/N_cr), curve c. Bowed strut: M = N·e0/(1 - N/N_cr), e0 = L/300; in the tube N/A + M/W, in the stem
+    √(A·fy/N_cr), curve c. Bowed strut: M = N·e0/(1 - N/N_cr), e0 = L/200; in the tube N/A + M/W, in the stem
     at its face N/A_root + M·sin(π·s/L)/W_root."""
     screw, stub, length = rod.screw, rod.eye_to_face_mm, rod.length_mm
     push, pull = np.maximum(-force_n, 0.0) * safety, np.maximum(force_n, 0.0) * safety
@@ -100,7 +98,7 @@ def checks(
             in_tube,
             fy,
             "MPa",
-            "bow of L/300 grown by 1/(1 - N/N_cr), elastic",
+            "bow of L/200 grown by 1/(1 - N/N_cr), elastic",
             cure=wall,
         ),
         *worst(

@@ -14,6 +14,22 @@ Cure = Callable[[float], str]  # from the use to words
 
 
 @dataclass(frozen=True)
+class Seam:
+    """What a weld's row is in fatigue: stress on the throat is the flow over `throat_mm`; `shear`: it runs
+    along the seam alone (one slope of 5). EN 1993-1-9:2005 Table 8.5, details 3 and 8."""
+
+    throat_mm: float
+    category_mpa: float = 36.0
+    shear: bool = False
+    source: str = "Table 8.5 detail 3"
+
+    @staticmethod
+    def along(throat_mm: float) -> Seam:
+        """A seam that is loaded along its run alone, as round a twisted tube."""
+        return Seam(throat_mm, 80.0, True, "Table 8.5 detail 8")
+
+
+@dataclass(frozen=True)
 class Check:
     """`demand` carries the job's safety factor unless the check is one for service; `use` =
     demand/resistance, at most 1.
@@ -34,6 +50,7 @@ class Check:
     cure: str = ""
     level: str = "stop"
     damage: float | None = None
+    seam: Seam | None = None  # of a weld's row: demand N/mm
 
     @property
     def use(self) -> float:
@@ -60,6 +77,7 @@ def worst(
     note: str = "",
     cure: Cure | None = None,
     level: str = "stop",
+    seam: Seam | None = None,
 ) -> list[Check]:
     """The check at the case and pose that use most of it, as a list of one (none where no case applies).
 
@@ -89,6 +107,7 @@ def worst(
             note,
             said,
             level,
+            seam=seam,
         )
     ]
 

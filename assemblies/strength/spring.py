@@ -8,14 +8,17 @@ import math
 import numpy as np
 
 from assemblies.strength import sizing
+from assemblies.strength.fatigue import Detail
 from assemblies.strength.forces import Forces
-from assemblies.strength.row import Check, worst
+from assemblies.strength.row import Check, Seam, worst
 from assemblies.strength.welds import round_weld
 from parts.adjuster_sleeve import EDGE, AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
-from parts.base.stock import WALLS_MM, Steel
+from parts.base.stock import WALLS_MM, Steel, thread
 from parts.calc.bolts import Bolt, bearing_resistance, cross_bolt
 from parts.calc.sections import round_tube
+from parts.calc.weld_lines import circle_flow
+from parts.calc.welds import scope_notes, weld_resistance_n_per_mm
 from parts.spring_socket import SpringSocket
 
 GUIDE_MPA, GUIDE_PRESET_MPA = (
@@ -109,7 +112,49 @@ def ends(
         torque_nmm=torque,
         check="weld to the turning plate",
     )
+    if socket.plates > 1:
+        rows += _seams(f, socket, torque, steel, safety)
     return rows + _anchor(f, anchor, torque, steel, bolt_grade, threads_in_plane, safety)
+
+
+def _seams(f: Forces, s: SpringSocket, torque: np.ndarray, steel: Steel, safety: float) -> list[Check]:
+    """Seams between the stacked plates: a V ground round each and welded all round, τ = T/(2·π·r²·a) at the
+    middle of its depth a. The seam next to what holds the stack carries the torque of all plates beyond it:
+    all of it is taken. The depth counts as throat (EN 1993-1-8:2005 4.7.2, partial penetration)."""
+    ring = s.outer_diameter_mm - s.seam_mm
+
+    def use(depth: float) -> float:
+        least = weld_resistance_n_per_mm(depth, steel.fu_mpa, steel.beta_w)
+        flow = circle_flow(s.outer_diameter_mm - depth, 0.0, torque, 0.0, 0.0)
+        return float(flow.max()) * safety / least
+
+    deeper = (
+        (
+            f"spring.socket_seam = {d:g} mm instead of {s.seam_mm:g}"
+            + (f", spring.socket_plate = {2 * d:g} mm" if 2 * d > s.plate_thickness_mm else ""),
+            lambda d=d: use(d),
+        )
+        for d in (n / 2 for n in range(2, 17))
+        if d > s.seam_mm
+    )
+    notes = (
+        "all of the torque in the first seam; the anchor's socket alike",
+        *scope_notes(s.plate_thickness_mm, s.seam_mm),
+    )
+    return worst(
+        f,
+        "spring socket",
+        "weld between its plates",
+        circle_flow(ring, 0.0, torque, 0.0, 0.0),
+        weld_resistance_n_per_mm(s.seam_mm, steel.fu_mpa, steel.beta_w),
+        "N/mm",
+        f"EN 1993-1-8:2005 4.7.2 and 4.5.3.3, a V {s.seam_mm:g} mm deep round each of {s.plates - 1} seams, "
+        f"fu {steel.fu_mpa:g} MPa",
+        factor=safety,
+        note="; ".join(notes),
+        cure=lambda u: sizing.first_that_cures(deeper, "a larger tube round the spring"),
+        seam=Seam.along(s.seam_mm),
+    )
 
 
 def _sleeve(
@@ -138,7 +183,6 @@ def _sleeve(
         factor=safety,
         cure=sizing.bolt(s.bolt, bolt_grade, lambda b: float(force.max()) * safety / b.shear_n(1, threads)),
     )
-    holes = {"inner": max(len(r.first) for r in s.rows), "outer": max(len(r.second) for r in s.rows)}
     for tube, outer, wall, bears in (
         ("inner", s.inner_mm, s.inner_wall_mm, forces.inner_bearing_n),
         ("outer", s.outer_mm, s.outer_wall_mm, forces.outer_bearing_n),
@@ -162,9 +206,7 @@ def _sleeve(
                 f"{KEYS[tube]} = {sizing.next_up(wall * u * 1.1, WALLS_MM):g} mm instead of {wall:g}"
             ),
         )
-        around = math.pi * (outer - wall)
-        left = 1 - 2 * holes[tube] * d / around
-        tau = torque / round_tube(outer, wall).c_t_mm3 / max(left, 1e-6)
+        tau, left = _torsion_at_holes_mpa(s, tube, torque)
         rows += worst(
             f,
             "sleeve",
@@ -179,6 +221,37 @@ def _sleeve(
             ),
         )
     return rows
+
+
+def details(unit: Forces, s: AdjusterSleeve, threads: bool) -> list[Detail]:
+    """Holes of both tubes and the bolts under one corner weight. In torsion a hole's edge sees 4·τ where
+    under a pull it sees 3·σ (theory of elasticity): the shear counts 4/3 at the category for a pull."""
+    torque = float(np.abs(unit.spring_nm).max()) * 1e3
+    area = thread(s.bolt).stress_area_mm2 if threads else thread(s.bolt).shank_area_mm2
+    across = float(cross_bolt(torque, s.inner_mm, s.inner_wall_mm, s.outer_mm, s.outer_wall_mm).shear_n)
+    found = [
+        Detail("sleeve", f"holes of the {tube} tube", 90.0, 4 / 3 * float(tau), "Table 8.1 detail 11, reamed")
+        for tube, tau in (
+            ("inner", _torsion_at_holes_mpa(s, "inner", torque)[0]),
+            ("outer", _torsion_at_holes_mpa(s, "outer", torque)[0]),
+        )
+    ]
+    source = "Table 8.1 detail 15, bolt in shear"
+    return [
+        *found,
+        Detail("sleeve", "cross bolt", 100.0, across / area, source, True),
+    ]
+
+
+def _torsion_at_holes_mpa(s: AdjusterSleeve, tube: str, torque):
+    """T/W_t over the share of the wall that a row of holes leaves, and that share."""
+    outer, wall, holes = (
+        (s.inner_mm, s.inner_wall_mm, max(len(r.first) for r in s.rows))
+        if tube == "inner"
+        else (s.outer_mm, s.outer_wall_mm, max(len(r.second) for r in s.rows))
+    )
+    left = 1 - 2 * holes * s.hole_mm / (math.pi * (outer - wall))
+    return torque / round_tube(outer, wall).c_t_mm3 / max(left, 1e-6), left
 
 
 def _clear_ahead_mm(s: AdjusterSleeve, tube: str, radius_mm: float) -> float:

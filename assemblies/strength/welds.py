@@ -11,7 +11,7 @@ import numpy as np
 from assemblies.strength import sizing
 from assemblies.strength.forces import Forces, RockerForces
 from assemblies.strength.rocker import Cuts
-from assemblies.strength.row import Check, Cure, worst
+from assemblies.strength.row import Check, Cure, Seam, worst
 from parts.base.stock import Steel
 from parts.calc.torsion import closed_wall_flow_n_per_mm
 from parts.calc.weld_lines import circle_flow
@@ -41,6 +41,7 @@ def round_weld(
     cure: Cure | None = None,
 ) -> list[Check]:
     throat = throat_mm(leg_mm)
+    twisted = not (np.any(in_plane_n) or np.any(axial_n) or np.any(bending_nmm))
     flow = circle_flow(diameter_mm, in_plane_n, torque_nmm, axial_n, bending_nmm)
     return worst(
         f,
@@ -53,6 +54,7 @@ def round_weld(
         factor=safety,
         note="; ".join(scope_notes(thinnest_mm, throat)),
         cure=cure or sizing.leg("the weld", leg_mm),
+        seam=Seam.along(throat) if twisted else Seam(throat),
     )
 
 
@@ -125,4 +127,5 @@ def _strips(
         factor=safety,
         note="; ".join(scope_notes(leg, throat)),
         cure=sizing.leg("the strips' weld", leg),
+        seam=Seam.along(throat),
     )

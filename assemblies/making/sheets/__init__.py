@@ -151,10 +151,11 @@ def _spring_seams(layout: Layout) -> list[weld_plan.Seam]:
         round_mm, t = math.pi * socket.outer_diameter_mm / 4, socket.plate_thickness_mm
         out += [
             weld_plan.Seam(
-                "each socket: its plates to each other, lengthwise over the rim, a quarter turn apart",
+                f"each of {2 * (socket.plates - 1)} seams between the sockets' plates: ground to a V "
+                f"{socket.seam_mm:g} mm deep, clamped with the spring's dummy in the window, all round",
                 4,
-                socket.depth_mm,
-                t,
+                round_mm,
+                socket.seam_mm,
             ),
             weld_plan.Seam(
                 "spring socket to the sleeve's outer tube, all round",

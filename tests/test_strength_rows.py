@@ -1,0 +1,295 @@
+"""Rows of the strength table worked by hand, or by a second route, so that a wrong factor fails. Sources
+stand beside each; what is "statics" or a closed form is derived in the test itself."""
+
+import math
+
+import numpy as np
+import pytest
+from entries import entries
+
+from assemblies.strength import fatigue, rods, spring, tubes, welds
+from assemblies.strength import rocker as plates
+from assemblies.strength.eyes_pins import Joint, checks
+from assemblies.strength.forces import RockerForces
+from parts.adjuster_sleeve import AdjusterSleeve
+from parts.anchor_plates import AnchorPlates
+from parts.base.stock import STEELS
+from parts.calc.bolts import Bolt
+from parts.calc.sections import round_tube
+from parts.rocker import boxed_rocker
+from parts.rod import Rod
+from parts.spring_socket import SpringSocket
+
+S235 = STEELS["S235"]
+F_VW = 360 / (math.sqrt(3) * 0.8 * 1.25)  # row B9: 207.85 MPa
+
+
+def by_name(rows):
+    return {r.check: r for r in rows}
+
+
+# ------------------------------------------------------------ the torsion spring's chain
+
+
+@pytest.fixture(scope="module")
+def chain():
+    """350 N·m, safety 1, through a socket of 4 mm plates 60 over, a sleeve 38 x 3 in 45 x 3 with an M8, an
+    anchor."""
+    socket = SpringSocket.for_leaves(4, 32, 4, 60)
+    sleeve = AdjusterSleeve(38, 3, 45, 3.1, 40, "M8")
+    f = entries(spring_nm=[-350.0])
+    rows = spring.ends(f, socket, sleeve, AnchorPlates(socket, 44), S235, "8.8", True, 1.0)
+    return socket, sleeve, {(r.item, r.check): r for r in rows}
+
+
+def test_cross_bolt_of_the_sleeve(chain):
+    """Row B22: T/D = 9210.5 N a plane against one of an M8 8.8 (row B1: 14 054 N); bearing T/(D - t)."""
+    rows = chain[2]
+    bolt = rows["sleeve", "cross bolt in shear"]
+    assert (bolt.demand, bolt.resistance) == pytest.approx((9210.5263, 14054.4), rel=3e-3)
+    assert rows["sleeve", "bearing of the cross bolt, inner tube"].demand == pytest.approx(10_000, rel=1e-6)
+    assert rows["sleeve", "bearing of the cross bolt, outer tube"].demand == pytest.approx(
+        350e3 / (45 - 3.1), rel=1e-6
+    )
+    wide = 2.5 * 360 * 8 * 3 / 1.25  # row B5 with alpha_b = 1 and k1 = min(2.8·1.5 - 1.7, 2.5)
+    assert rows["sleeve", "bearing of the cross bolt, inner tube"].resistance == pytest.approx(wide, rel=1e-6)
+
+
+def test_sleeve_in_torsion_at_its_holes(chain):
+    """T/W_t (closed form) over the wall that a row leaves: two places a hole, 8 mm each, of the mid girth."""
+    _, sleeve, rows = chain
+    holes = max(len(r.first) for r in sleeve.rows)
+    left = 1 - holes * 16 / (math.pi * 35)
+    tau = 350e3 * 19 / (math.pi / 32 * (38**4 - 32**4)) / left
+    row = rows["sleeve", "torsion at the holes, inner tube"]
+    assert (row.demand, row.resistance) == pytest.approx((tau, 235 / math.sqrt(3)), rel=1e-6)
+
+
+def test_seams_of_the_sockets(chain):
+    """Row B21 (a), a closed round seam, at the middle of a V 2 mm deep in plates 60 over: T/(2·π·29²) against
+    207.85·2; sleeve's seam at its tube, anchor's round the plates, leg a wall or a plate."""
+    rows = chain[2]
+    row = rows["spring socket", "weld between its plates"]
+    assert (row.demand, row.resistance) == pytest.approx((350e3 / (2 * math.pi * 29**2), 2 * F_VW), rel=1e-6)
+    row = rows["spring socket", "weld to the sleeve"]
+    assert row.demand == pytest.approx(350e3 / (2 * math.pi * 22.5**2), rel=1e-6)
+    assert row.resistance == pytest.approx(F_VW * 3.1 / math.sqrt(2), rel=1e-6)
+    row = rows["anchor socket", "weld to the turning plate"]
+    assert row.demand == pytest.approx(61.893589, rel=1e-6)
+    assert row.resistance == pytest.approx(F_VW * 4 / math.sqrt(2), rel=1e-6)
+
+
+def test_one_thick_plate_has_no_seam():
+    socket = SpringSocket.for_leaves(4, 32, 4, 60, plate_thickness_mm=34)
+    sleeve = AdjusterSleeve(38, 3, 45, 3.1, 40, "M8")
+    f = entries(spring_nm=[350.0])
+    rows = spring.ends(f, socket, sleeve, AnchorPlates(socket, 44), S235, "8.8", True, 1.0)
+    assert socket.plates == 1 and not [r for r in rows if "between its plates" in r.check]
+    with pytest.raises(ValueError, match=r"seam is 3\.00 mm; the most is 2\.00"):
+        SpringSocket.for_leaves(4, 32, 4, 60, seam_mm=3)
+
+
+def test_fatigue_of_bolt_and_holes(chain):
+    """EN 1993-1-9: under one corner weight, T/D over the stress area of an M8 (36.6 mm²); at a hole 4/3·τ."""
+    _, sleeve, rows = chain
+    found = {d.detail: d for d in spring.details(entries(spring_nm=[350.0]), sleeve, True)}
+    assert found["cross bolt"].stress_mpa == pytest.approx(9210.5263 / 36.6, rel=2e-3)
+    assert found["cross bolt"].shear
+    tau = rows["sleeve", "torsion at the holes, inner tube"].demand
+    assert found["holes of the inner tube"].stress_mpa == pytest.approx(4 / 3 * tau, rel=1e-9)
+
+
+# ------------------------------------------------------------ fatigue of welds
+
+
+def test_shear_has_one_slope():
+    """Row W1: cycles of shear category 80 at 200, 100, 60, 40 MPa; nothing below 0.457 of it."""
+    for size, n in ((200, 20480), (100, 655360), (60, 8427983.5), (40, 64e6)):
+        assert fatigue.damage([size], [n], 80.0, 1.0, True) == pytest.approx(1, rel=1e-6)
+    assert fatigue.damage([0.457 * 80], [1e12], 80.0, 1.0, True) == 0
+
+
+def test_the_jobs_spectrum():
+    """Row W2: the stress a corner weight that makes the sum 1, gamma 1.35; categories 36, 71 and shear 80."""
+    ranges, counts = np.array([2.5, 1.5, 1.0, 0.5]), np.array([1e3, 2e4, 2e5, 2e6])
+    category, shear = np.array([36.0, 71.0, 80.0]), np.array([False, False, True])
+    stress = np.array([[10.0], [10.0], [10.0]]) * ranges
+    scale = fatigue.allowed_scale(stress, counts, category, 1.35, shear)
+    assert 10 * scale == pytest.approx([41.435163, 81.719349, 77.822096], rel=1e-5)
+    assert fatigue.damage(20 * ranges, counts, 36.0, 1.35) == pytest.approx(0.05972168, rel=1e-5)
+
+
+def test_a_welds_row_becomes_a_detail():
+    """Flow less safety over the throat: 90 N/mm with safety 1.5 on a = 3/√2 mm; along the run shear 80."""
+    f = entries()
+    row = welds.round_weld(f, "x", 40, 3, 3, S235, 1.5, in_plane_n=60 * 40 * math.pi)
+    twisted = welds.round_weld(f, "x", 40, 3, 3, S235, 1.5, torque_nmm=1e5)
+    one, two = fatigue.of_welds(row + twisted, 1.5)
+    assert row[0].demand == pytest.approx(90)
+    assert (one.stress_mpa, one.category_mpa, one.shear) == (
+        pytest.approx(60 * math.sqrt(2) / 3),
+        36.0,
+        False,
+    )
+    assert (two.category_mpa, two.shear) == (80.0, True)
+
+
+# ------------------------------------------------------------ rods
+
+
+def test_bow_of_a_push_rod():
+    """Rows C8, C12: tube 20 x 2 with M12 stems, bow L/200 (EN 1993-1-1 Table 5.1, curve c elastic) grown by
+    1/(1 - N/N_cr); in the stem on its root at the insert's face, a half sine."""
+    made = Rod(450, 20, 2, "M12")
+    stub, tube, root = made.eye_to_face_mm, round_tube(20, 2), made.screw.root_mm
+    from parts.calc.columns import stepped_strut_load_n
+
+    critical = stepped_strut_load_n(stub, math.pi / 64 * root**4, tube.i_y_mm4, 450)  # row C8 holds it
+    rows = by_name(
+        rods.checks(entries(), "rod", made, np.array([-9000.0]), STEELS["S355"], 1.0, "rod", None, 400)
+    )
+    moment = 9000 * 450 / 200 / (1 - 9000 / critical)
+    assert rows["bowed strut, tube"].demand == pytest.approx(
+        9000 / 113.09734 + moment * 10 / 4636.9908, rel=1e-6
+    )
+    at_face = moment * math.sin(math.pi * stub / 450)
+    assert rows["bowed strut, stem"].demand == pytest.approx(
+        9000 / made.screw.stress_area_mm2 + 32 * at_face / (math.pi * root**3), rel=1e-6
+    )
+    assert rows["stem in tension"].demand == pytest.approx(9000 / 84.27, rel=1e-3)
+    assert rows["weld of the insert"].demand == pytest.approx(9000 / (math.pi * 20), rel=1e-9)
+
+
+# ------------------------------------------------------------ eyes
+
+
+def test_bolt_bearing_of_two_plates():
+    """Row B5, third: d 10 in 11, t 3, fu 360: 21.6 kN a plate."""
+    rows = by_name(
+        checks(
+            entries(),
+            Joint("x", 3, 11, 40, S235, Bolt("M10"), 14, 0, "t", "r"),
+            np.array([1e4]),
+            np.array([0.0]),
+            1.5,
+        )
+    )
+    assert (rows["bolt bearing"].demand, rows["bolt bearing"].resistance) == pytest.approx((15e3, 43.2e3))
+
+
+# ------------------------------------------------------------ welds round tubes
+
+
+def test_round_weld_with_every_force():
+    """Row B13's closed form by parts: F/2πr and T/2πr² along, N/2πr and M/πr² square to the plate."""
+    r = 20.0
+    row = welds.round_weld(entries(), "x", 2 * r, 3, 3, S235, 1.0, 1000.0, 50e3, 2000.0, 30e3)[0]
+    along = 1000 / (2 * math.pi * r) + 50e3 / (2 * math.pi * r * r)
+    off = 2000 / (2 * math.pi * r) + 30e3 / (math.pi * r * r)
+    assert (row.demand, row.resistance) == pytest.approx((math.hypot(along, off), F_VW * 3 / math.sqrt(2)))
+
+
+# ------------------------------------------------------------ the rocker out of its plane
+
+
+@pytest.fixture(scope="module")
+def made():
+    """Arms of 90 and 70 mm, 95 deg apart; 3 mm plates 40 apart."""
+    turn = math.radians(95)
+    return boxed_rocker(
+        (90.0, 0.0),
+        (70 * math.cos(turn), 70 * math.sin(turn)),
+        thickness_mm=3.0,
+        box_width_mm=40,
+        tube_outer_mm=34.0,
+        tube_wall_mm=3,
+        rod_hole_mm=10,
+        damper_hole_mm=10,
+        rod_force_n=6000,
+        damper_force_n=4000,
+    )
+
+
+ALONG = 500.0  # N along the axis at the rod's eye
+
+
+def along_the_axis(made):
+    eye, none = np.array([*made.plate.rod_eye, 0.0]), np.zeros((1, 3))
+    damper = np.array([*made.plate.damper_eye, 0.0])
+    force = np.array([[0.0, 0.0, ALONG]])
+    moment = -np.cross(eye, force)
+    moment[:, 2] = 0
+    return RockerForces(force, none, -force, moment, np.zeros(1), eye, damper)
+
+
+def test_a_force_along_the_axis_bends_the_open_legs(made):
+    """Two plates as legs of a frame, fixed at both ends: M = F/2·L/2 in each over W = b·t²/6; the couple that
+    is left at the cut pulls one plate and presses the other, ±M/((gap + t)·A) (statics)."""
+    r, c = along_the_axis(made), plates.cuts(made, "rod")
+    s = plates.stresses(made, "rod", c, ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)))
+    outer = ~c.boxed & ~c.inner
+    assert outer.any()
+    leg = ALONG / 2 * c.open_mm / 2 / (c.area_mm2 * 3 / 6)
+    couple = ALONG * c.open_mm / 2 / (43 * c.area_mm2)
+    assert s.out_mpa[0][outer] == pytest.approx((leg + couple)[outer], rel=1e-9)
+
+
+def test_the_box_beside_it_bends_as_a_box(made):
+    """σ = M·c/I with the plates as flanges 43 mm apart: I = 2·(A·21.5² + own), c = 23."""
+    r, c = along_the_axis(made), plates.cuts(made, "rod")
+    s = plates.stresses(made, "rod", c, ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)))
+    own = c.area_mm2 * 3**2 / 12
+    want = ALONG * (90 - c.at_mm) * 23 / (2 * (c.area_mm2 * 21.5**2 + own))
+    assert c.boxed.any()
+    assert s.out_mpa[0][c.boxed] == pytest.approx(want[c.boxed], rel=1e-9)
+
+
+def test_flow_along_the_strips(made):
+    """Bredt and statics: a force along the axis flows down both strips, F/(2·depth), and its twist about the
+    cut's centre round the box, T/(2·43·(depth - strip))."""
+    r = along_the_axis(made)
+    arms = {arm: plates.cuts(made, arm) for arm in ("rod", "damper")}
+    (row,) = [x for x in welds.checks(entries(), r, made, arms, S235, S235, 1.0) if "edge" in x.check]
+    c, strip = arms["rod"], made.strips[0].thickness_mm
+    depth = (c.high_mm - c.low_mm)[c.boxed]
+    twist = ALONG * np.abs(c.centre_mm[c.boxed]).max()
+    want = ALONG / (2 * depth) + twist / (2 * 43 * (depth - strip))
+    assert row.demand == pytest.approx(want.max(), rel=1e-9)
+
+
+def test_shear_flow_of_a_force_in_the_plane(made):
+    """V·Q/(2·I) of the box: one strip's first moment over both edges of it (beam theory)."""
+    eye, none = np.array([*made.plate.rod_eye, 0.0]), np.zeros((1, 3))
+    force = np.array([[0.0, 3000.0, 0.0]])
+    r = RockerForces(force, none, -force, none, np.zeros(1), eye, np.array([*made.plate.damper_eye, 0.0]))
+    arms = {arm: plates.cuts(made, arm) for arm in ("rod", "damper")}
+    (row,) = [x for x in welds.checks(entries(), r, made, arms, S235, S235, 1.0) if "edge" in x.check]
+    c, strip = arms["rod"], made.strips[0].thickness_mm
+    lever = ((c.high_mm - c.low_mm)[c.boxed] - strip) / 2
+    inertia = 2 * c.inertia_mm4[c.boxed] + 2 * 40 * strip * lever**2
+    assert row.demand == pytest.approx((3000 * 40 * strip * lever / (2 * inertia)).max(), rel=1e-9)
+
+
+def test_pivot_tube_and_its_welds(made):
+    """σ = M/W with M = R·(gap + t)/4 + the moment square to the axis, τ = T/W_t; one fillet a plate with half
+    of force and torque, and the moment as a couple of the two plates (statics)."""
+    eye = np.array([*made.plate.rod_eye, 0.0])
+    none = np.zeros((1, 3))
+    r = RockerForces(
+        none,
+        none,
+        np.array([[3000.0, 4000.0, 600.0]]),
+        np.array([[43e3, 0.0, 0.0]]),
+        np.array([300.0]),
+        eye,
+        eye,
+    )
+    w = math.pi / 32 * (34**4 - 28**4) / 34
+    bending, twist = (5000 * 43 / 4 + 43e3) / w, 300e3 / (2 * w)
+    row = tubes.pivot_tube(entries(), r, made, S235, 1.0)[0]
+    assert row.demand == pytest.approx(math.sqrt(bending**2 + 3 * twist**2), rel=1e-6)
+    arms = {arm: plates.cuts(made, arm) for arm in ("rod", "damper")}
+    row = welds.checks(entries(), r, made, arms, S235, S235, 1.0)[0]
+    turn = 2 * math.pi * 17
+    along = (2500 + 1000) / turn + 150e3 / (turn * 17)
+    assert row.demand == pytest.approx(math.hypot(along, 300 / turn), rel=1e-6)
