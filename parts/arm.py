@@ -239,7 +239,7 @@ class Arm:
     @property
     def volume_mm3(self) -> float:
         """Coped tubes, boss and housings. Where the two tubes run into each other beside the boss their
-        common metal is counted twice: 0.1 per cent on arms of usual shape. Where a tube meets a housing so
+        common metal is counted twice: 0.2 per cent on arms of usual shape. Where a tube meets a housing so
         much aslant that it reaches past the housing's end, that end's sliver is left out: 0.5 per cent at 45
         degrees."""
         disc = math.pi / 4

@@ -69,15 +69,18 @@ class BoxedRocker:
     @property
     def forms(self) -> dict[str, Form]:
         """Every piece in the rocker's system by name; the plates are "plate +z" and "plate -z"."""
-        t, half = self.plate.thickness_mm, self.box_width_mm / 2
-        outline = self.plate.outline()
         out = {
-            "plate +z": Form((Prism(outline, t, Frame((0.0, 0.0, half))),)),
-            "plate -z": Form((Prism(outline, t, Frame((0.0, 0.0, -half - t))),)),
+            "plate +z": self.plate_form(ahead=True),
+            "plate -z": self.plate_form(ahead=False),
             "pivot tube": self.tube.form(),
         }
         out |= {f"box strip {i + 1}": s.form() for i, s in enumerate(self.strips)}
         return out | ({"gusset": self.gusset.form()} if self.gusset else {})
+
+    def plate_form(self, ahead: bool) -> Form:
+        """The plate at +z where `ahead`, else at -z, in the rocker's system."""
+        t, half = self.plate.thickness_mm, self.box_width_mm / 2
+        return Form((Prism(self.plate.outline(), t, Frame((0.0, 0.0, half if ahead else -half - t))),))
 
     def form(self) -> Form:
         """The whole weldment in the rocker's system; pieces touch and do not overlap."""

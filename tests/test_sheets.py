@@ -813,11 +813,11 @@ def test_a_corner_that_cannot_all_be_made_still_gets_its_other_sheets(tmp_path, 
 def test_a_brackets_weld_is_no_larger_than_the_tubes_wall_and_a_jig_names_its_hand():
     """Leg of the thinner part (common practice); a jig of a right-hand corner is a right-hand one."""
     from assemblies.job import load
-    from assemblies.making.sheets import _bracket_seams, jigs
+    from assemblies.making.sheets import jigs
     from assemblies.study import study
 
     front = study(load("assemblies/jobs/heronbank-front.toml"), interference=False).layout
-    legs = {s.where.split(" to ")[0]: s.leg_mm for s in _bracket_seams(front)}
+    legs = {s.where.split(" to ")[0]: s.leg_mm for s in front.seams}
     assert legs["upper arm front bracket"] == 3.0  # 8 mm tabs on a 25 x 3 tube
     right = study(load("assemblies/jobs/tarnside-front.toml"), interference=False).layout
     made = jigs.jigs(right)

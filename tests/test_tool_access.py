@@ -13,6 +13,7 @@ from assemblies.clearance.probe import Probe, Surroundings
 from assemblies.gaps import tool_access
 from assemblies.gaps.tool_access import ROOM_MM, access
 from assemblies.job import load
+from assemblies.layout.account import Bought, NoSeam, Unloaded
 from assemblies.layout.placing import Placed
 from assemblies.study import study
 from parts.fastener import RATCHET_DIAMETER_MM, SOCKETS_MM, BoltAndNut, spanner
@@ -32,6 +33,9 @@ def _bolt(origin=AT, carrier="frame", z=(0.0, 0.0, 1.0)) -> Placed:
         BOLT.form(),
         Frame.looking(tuple(origin), z, (0.0, 1.0, 0.0) if abs(z[0]) > 0.9 else (1.0, 0.0, 0.0)),
         BOLT,
+        Bought("bolt"),
+        NoSeam("a bolt"),
+        Unloaded("a test"),
     )
 
 

@@ -493,11 +493,11 @@ def test_mirroring_the_car_mirrors_the_strips():
 
 
 def frame_of(job: Job):
-    from assemblies.layout.corner import _members
+    from assemblies.layout.frame import place_members
     from assemblies.layout.placing import Layout
 
     out = Layout(job)
-    _members(out)
+    place_members(out)
     return out.junctions
 
 
@@ -743,12 +743,12 @@ def test_which_members_take_part():
 
 def test_a_fitted_tube_is_what_the_layout_places_and_the_gaps_see():
     from assemblies.layout.bodies import _form
-    from assemblies.layout.corner import _members
+    from assemblies.layout.frame import place_members
     from assemblies.layout.placing import Layout
 
     job = load(Path(__file__).parent.parent / "assemblies" / "jobs" / "heronbank-front.toml")
     out = Layout(job)
-    _members(out)
+    place_members(out)
     node = max(out.junctions.nodes, key=lambda n: len(n.members))
     assert len(node.members) == 6
     for p in out.placed:

@@ -86,13 +86,11 @@ def clock(
 def _choices(s, step: float, bolt: str) -> None:
     from assemblies.setup import words
     from assemblies.setup.clocking.choose import choose
-    from parts.spring_socket import SpringSocket
 
-    socket = next((p.part for p in s.layout.placed if isinstance(p.part, SpringSocket)), None)
-    if socket is None or s.layout.rocker is None:
+    if s.layout.socket is None or s.layout.rocker is None:
         refuse("there is no rotary spring on this corner to choose hole counts for")
     tube = s.layout.rocker.tube
-    found = _or_refuse(lambda: choose(step, tube.outer_mm, tube.wall_mm, socket, bolt))
+    found = _or_refuse(lambda: choose(step, tube.outer_mm, tube.wall_mm, s.layout.socket.part, bolt))
     rows = [
         [
             f"{c.sleeve} and {c.anchor}",

@@ -18,14 +18,11 @@ from assemblies.layout.step_neighbours import error_mm
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import G_M_S2, Preload, Spring
-from parts.arm import Arm
 from parts.fastener import BoltAndNut
 from parts.files.imported import Imported
 from parts.shape.form import Form, Frame, Round
 
 MOVING = ("rocker", "rod", "rod end", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")
-PACKS = ("leaf pack", "torsion bar")
-COIL = "coil spring"
 HOLLOW = ("wheel", "spring housing")  # bodies that others stand inside
 ROCKER_BOLTS = "rocker bolts"
 EYE_MM = 0.5  # round an eye on its bolt: what the pieces that stand for it reach past it, and a little
@@ -39,15 +36,13 @@ def bodies(layout: Layout) -> list[Body]:
         return p.body, p.carrier
 
     out = []
-    pack = next((p for p in layout.placed if p.body == "spring" and p.name in PACKS), None)
+    pack, coil, rod = layout.pack, layout.coil, layout.rod_placed
     if pack is not None:  # it turns about its own axis: what it sweeps is the round bar through its corners
         bar = Round(pack.part.circle_mm, pack.part.length_mm)
         end = pack_end(layout)  # what a pack that slides pushes through the rocker's socket
         out.append(Body("spring", "spring", (Form((bar,)).moved(pack.frame), *([end] if end else []))))
-    coil = next((p for p in layout.placed if p.body == "spring" and p.name == COIL), None)
     if coil is not None:
         out += _coil(layout.job, coil)
-    rod = next((p for p in layout.placed if p.body == "rod"), None)
     if rod is not None:  # its outboard end lives between its carrier's tubes, so it is looked at on its own
         out += [
             Body("rod", "rod", (rod.part.rest().moved(rod.frame),)),
@@ -197,9 +192,8 @@ def _bolted(layout: Layout) -> list[Joint]:
         out += [
             Joint("rod end", b, job.rod.outboard, reach, SWING_MARGIN_MM) for b in ("rod lug", "rod lug bolt")
         ]
-    for p in layout.placed:
-        if isinstance(p.part, Arm):
-            radius[p.body] = math.hypot(p.part.housing_mm, p.part.housing_length_mm) / 2 + EYE_MM
+    for which, arm in layout.arms.items():
+        radius[which] = math.hypot(arm.part.housing_mm, arm.part.housing_length_mm) / 2 + EYE_MM
     out += [
         Joint(s.body, f"{s.bracket} bolt", s.point, radius[s.body], SWING_MARGIN_MM)
         for s in layout.seats

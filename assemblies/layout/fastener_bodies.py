@@ -15,8 +15,9 @@ import numpy as np
 from assemblies.clearance import Body
 from assemblies.clearance.probe import Probe, Surroundings
 from assemblies.layout import bodies as neighbours
+from assemblies.layout.account import Bought, Checked, NoSeam
 from assemblies.layout.fasteners import Fastener, fasteners
-from assemblies.layout.placing import Layout, Placed
+from assemblies.layout.placing import Layout, put
 from assemblies.motion.mechanism import Mechanism
 from parts.fastener import BoltAndNut
 from parts.shape.form import Form, Frame, Round, Vector
@@ -85,20 +86,31 @@ def place_bolts(out: Layout, mechanism: Mechanism, travel_mm) -> None:
     for (f, n, _), way in zip(standing, chosen, strict=True):
         name = f.joint.name if f.joint.name.endswith("bolt") else f"{f.joint.name} bolt"
         name = f"{name} {n + 1}" if f.joint.count > 1 else name
-        # no mass of its own: the lists of bolts count it, with its washers and collar
-        out.placed.append(
-            Placed(
+        out.bolts.append(
+            put(
+                out,
                 name,
                 body_of(f),
                 way.carrier,
                 way.bolt.form(),
                 way.frame,
                 way.bolt,
-                "",
-                None,
-                way.bolt.centroid,
+                source=Bought(f.joint.name),
+                weld=NoSeam("a bolt"),
+                strength=Checked((_item(f),)),
+                weighed=False,
             )
         )
+
+
+def _item(f: Fastener) -> str:
+    """The item of the strength table that its own checks stand under."""
+    known = {
+        "rod to rocker": "rocker, rod eye",
+        "damper to rocker": "rocker, damper eye",
+        "sleeve's cross bolt": "sleeve",
+    }
+    return known.get(f.joint.name, f.joint.name)
 
 
 def body_of(f: Fastener) -> str:

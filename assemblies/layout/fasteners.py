@@ -256,7 +256,7 @@ def _lug_joints(layout: Layout) -> list[Joint]:
     lug, rod = layout.lug, layout.job.rod
     if lug is None:
         return []
-    low, high = (next(p for p in layout.placed if p.name == f"rod lug sleeve {i}") for i in (1, 2))
+    low, high = layout.lug_sleeves
     spacer = Layer("spacer", (lug.gap_mm - rod.rod_end.ball_width) / 2, False)
     layers = (
         Layer("sleeve", low.part.length_mm, True),
@@ -286,7 +286,7 @@ def _place(start, axis) -> tuple[Vector, Vector]:
 def _bracket_joints(layout: Layout) -> list[Joint]:
     job, out = layout.job, []
     for seat in layout.seats:
-        low, high = (next(p for p in layout.placed if p.name == f"{seat.bracket} tab {i}") for i in (1, 2))
+        low, high = seat.tabs
         gap = tab_gap_mm(low.part, high.part)
         arm = seat.body if seat.body in ("upper_arm", "lower_arm") else None
         if arm:
@@ -323,9 +323,10 @@ def tab_gap_mm(low, high) -> float:
 
 
 def _spring_joints(layout: Layout) -> list[Joint]:
-    s, tube = layout.sleeve, next((p for p in layout.placed if p.name == "sleeve outer tube"), None)
-    if s is None or tube is None:
+    tube = layout.sleeve_outer
+    if tube is None:
         return []
+    s = tube.part
     wall = (s.outer_mm - s.inner_mm) / 2
     row, angle, _ = s.setting(0)  # as drawn: the design setting
     z = next(h.z_mm for h in s.holes("inner") if h.row == row and h.angle_deg == angle)
@@ -346,12 +347,9 @@ def _spring_joints(layout: Layout) -> list[Joint]:
             places=(_place(start, across),),
         )
     ]
-    anchor, fixed = (
-        next((p for p in layout.placed if p.name == f"anchor plate {which}"), None)
-        for which in ("turning", "fixed")
-    )
-    if anchor is not None and fixed is not None:
-        a, m = anchor.part, fixed.frame.matrix()
+    if layout.anchor_plates:
+        turning, fixed = layout.anchor_plates
+        a, m = turning.part, fixed.frame.matrix()
         places = tuple(_place((m @ (x, y, 0.0, 1.0))[:3], m[:3, 2]) for x, y in a.places_mm().tolist())
         out.append(
             Joint(

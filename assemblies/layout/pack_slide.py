@@ -14,7 +14,6 @@ import numpy as np
 
 from parts.shape.form import Form, Frame, Round
 from parts.spring_pack import LeafPack
-from parts.spring_socket import SpringSocket
 
 BORE_ROOM_MM = 1.0  # the pack's diagonal to a bore that it passes, in all
 
@@ -53,24 +52,13 @@ class SlideRoom:
 def room(job, layout, spare_mm: float = 0.0) -> SlideRoom | None:
     """From the laid-out corner, strips as drawn or cut longer by `spare_mm`; None where there is no leaf pack
     in place."""
-    if job.spring.kind != "leaf-pack" or layout is None or layout.rocker is None or layout.sleeve is None:
+    if job.spring.kind != "leaf-pack" or layout is None or layout.rocker is None or layout.socket is None:
         return None
-    near = next(
-        (
-            p
-            for p in layout.placed
-            if p.name == "sleeve socket" or (isinstance(p.part, SpringSocket) and p.carrier == "rocker")
-        ),
-        None,
-    )
-    if near is None:
-        near = next(p for p in layout.placed if isinstance(p.part, SpringSocket))
-    near = near.part
     pack = LeafPack(job.spring.leaves, job.spring.leaf_width, job.spring.leaf_thickness, job.spring.length)
     tube = layout.rocker.tube
     return SlideRoom(
         job.spring.leaf_width,
-        near.depth_mm,
+        layout.socket.part.depth_mm,
         spare_mm,
         tube.length_mm / 2 + layout.sleeve.length_mm,
         pack.circle_mm,

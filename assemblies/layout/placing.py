@@ -4,39 +4,54 @@ by `layout`."""
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass, field, replace
+from typing import Any, Generic, TypeVar
 
 from assemblies.job import Job
+from assemblies.layout.account import FlatPart, FromPlate, Seam, Seams, Source, Strength, Weld
 from assemblies.layout.junctions import Junctions
 from assemblies.results.findings import Finding
+from parts.adjuster_sleeve import AdjusterSleeve
+from parts.anchor_plates import AnchorPlates
+from parts.arm import Arm
 from parts.bracket import NoSeat
 from parts.damper import Damper
+from parts.fastener import BoltAndNut
 from parts.files.imported import Imported
 from parts.member import Member
 from parts.rocker import BoxedRocker, LocalEyes
+from parts.rocker_plate import RockerPlate
 from parts.rod import Rod
-from parts.rod_lug import RodLug
+from parts.rod_lug import LugFin, LugSleeve, RodLug
 from parts.shape.form import Form, Frame, Vector
-from parts.shape.outline import Outline
+from parts.spring_pack import LeafPack, TorsionBar
+from parts.spring_socket import SpringSocket
+from parts.tab import Tab
+from parts.wheel import Wheel
+
+__all__ = ["SWING_MARGIN_MM", "FlatPart", "Layout", "Placed", "Seat", "put"]
 
 SWING_MARGIN_MM = 3.0  # round a joint between the plates: flex and paint, common practice
+Part = TypeVar("Part", covariant=True)
 
 
 @dataclass(frozen=True)
-class Placed:
+class Placed(Generic[Part]):
     """A form that stands somewhere in the car: `frame` takes its own axes to the car's at ride height.
 
     `body` is its name in the results (rocker, rod, damper ...; a member's or bracket's own name), `carrier`
-    the rigid motion it follows ("frame": none). `part` is the parameter set, None for a mere envelope;
-    `count` alike in a corner."""
+    the rigid motion it follows ("frame": none). `part` is the parameter set, None for a mere envelope.
+    `source`, `weld`, `strength`: see `account`."""
 
     name: str
     body: str
     carrier: str
     form: Form | Imported
     frame: Frame
-    part: Any = None
+    part: Part
+    source: Source
+    weld: Weld
+    strength: Strength
     material: str = ""
     mass_kg: float | None = None
     centroid: Vector = (0.0, 0.0, 0.0)  # in the part's own axes
@@ -48,51 +63,93 @@ class Placed:
     @property
     def centre_of_gravity_mm(self) -> Vector:
         """Car axes, at ride height."""
-        return tuple(map(float, (self.frame.matrix() @ (*self.centroid, 1.0))[:3]))
-
-
-@dataclass(frozen=True)
-class FlatPart:
-    """A blank to cut for one corner: its outline as it is drawn for this side, how many, of what."""
-
-    name: str
-    outline: Outline
-    count: int
-    thickness_mm: float
-    material: str
+        x, y, z, _ = self.frame.matrix() @ (*self.centroid, 1.0)
+        return float(x), float(y), float(z)
 
 
 @dataclass(frozen=True)
 class Seat:
-    """A bracket and the member that carries it; the joint's zone is `radius_mm` round `point`."""
+    """A bracket: its two tabs along the bolt, and the member that carries it; the joint's zone is `radius_mm`
+    round `point`."""
 
     bracket: str
     member: str
     body: str
     point: Vector
     radius_mm: float
+    tabs: tuple[Placed[Tab], Placed[Tab]]
 
 
 @dataclass
 class Layout:
-    """Everything of one corner that has a shape."""
+    """Everything of one corner that has a shape: what is placed, by what it is. None or empty where it could
+    not be made or the job has none. The order in which parts are placed means nothing."""
 
     job: Job
-    placed: list[Placed] = field(default_factory=list)
+    slack_rocker_deg: float | None = None  # where a rotary spring carries nothing: its far end is clocked so
+    placed: list[Placed[Any]] = field(default_factory=list)  # all, as drawn and listed
     flat: list[FlatPart] = field(default_factory=list)
-    seats: list[Seat] = field(default_factory=list)
-    members: dict[str, Member] = field(default_factory=dict)
-    junctions: Junctions = field(default_factory=Junctions)  # where members meet, and their ends as cut
     findings: list[Finding] = field(default_factory=list)
+    # the frame and what stands near
+    members: dict[str, Member] = field(default_factory=dict)  # fixed tubes, as the job gives them
+    junctions: Junctions = field(default_factory=Junctions)  # where members meet, and their ends as cut
+    # the rocker
     rocker: BoxedRocker | None = None
     eyes: LocalEyes | None = None
-    rod: Rod | None = None
-    lug: RodLug | None = None  # of the rod, on its arm
-    damper: Damper | None = None
-    sleeve: Any = None
-    slack_rocker_deg: float | None = (
-        None  # where a rotary spring carries nothing: its far end is clocked to it
-    )
+    rocker_plates: tuple[Placed[RockerPlate], Placed[RockerPlate]] | None = None  # at +z, at -z
+    # rods, damper, wheel
+    rod_placed: Placed[Rod] | None = None
+    tie_rod: Placed[None] | None = None
+    damper_body: Placed[Damper] | None = None
+    damper_shaft: Placed[Damper] | None = None
+    wheel: Placed[Wheel] | None = None
+    # arms, and what carries the rod on one of them
+    arms: dict[str, Placed[Arm]] = field(default_factory=dict)  # upper_arm, lower_arm
+    lug: RodLug | None = None
+    lug_sleeves: tuple[Placed[LugSleeve], ...] = ()
+    lug_fins: tuple[Placed[LugFin], ...] = ()
+    # the spring and what turns or holds its ends
+    coil: Placed[Damper] | None = None
+    sleeve_inner: Placed[AdjusterSleeve] | None = None
+    sleeve_outer: Placed[AdjusterSleeve] | None = None
+    pack: Placed[LeafPack | TorsionBar] | None = None
+    socket: Placed[SpringSocket] | None = None
+    anchor_socket: Placed[SpringSocket] | None = None
+    anchor_plates: tuple[Placed[AnchorPlates], Placed[AnchorPlates]] | None = None  # turning, fixed
+    housing: Placed[Member] | None = None
+    # what holds it all
+    brackets: dict[str, Seat] = field(default_factory=dict)
+    bolts: list[Placed[BoltAndNut]] = field(default_factory=list)
+
+    @property
+    def rod(self) -> Rod | None:
+        return self.rod_placed.part if self.rod_placed else None
+
+    @property
+    def damper(self) -> Damper | None:
+        return self.damper_body.part if self.damper_body else None
+
+    @property
+    def sleeve(self) -> AdjusterSleeve | None:
+        return self.sleeve_outer.part if self.sleeve_outer else None
+
+    @property
+    def anchor(self) -> AnchorPlates | None:
+        return self.anchor_plates[0].part if self.anchor_plates else None
+
+    @property
+    def rod_arm(self) -> Placed[Arm] | None:
+        """The arm that carries the rod's outboard end; None where the upright does."""
+        return self.arms.get(self.job.rod.on)
+
+    @property
+    def seats(self) -> list[Seat]:
+        return list(self.brackets.values())
+
+    @property
+    def seams(self) -> list[Seam]:
+        """Every weld that is not in the rocker's numbered plan."""
+        return [s for p in self.placed if isinstance(p.weld, Seams) for s in p.weld.seams]
 
     def attempt(self, where: str, make: Callable[[], None]) -> None:
         """Run one room; a ValueError of a part's own rules becomes a stop finding."""
@@ -120,6 +177,9 @@ class Layout:
             )
 
 
+Of = TypeVar("Of")
+
+
 def put(
     out: Layout,
     name: str,
@@ -127,22 +187,50 @@ def put(
     carrier: str,
     form: Form | Imported,
     frame: Frame,
-    part: Any = None,
+    part: Of,
+    *,
+    source: Source,
+    weld: Weld,
+    strength: Strength,
     material: str = "",
     centroid: Vector | None = None,
     mass_kg: float | None = None,
-) -> None:
-    """Place a form; mass and centre of gravity are the part's own unless given."""
-    out.placed.append(
-        Placed(
-            name,
-            body,
-            carrier,
-            form,
-            frame,
-            part,
-            material,
-            mass_kg or getattr(part, "mass_kg", None),
-            tuple(centroid or getattr(part, "centroid", (0.0, 0.0, 0.0))),
-        )
+    weighed: bool = True,
+) -> Placed[Of]:
+    """Place a form with all it gives account of; its blank goes on the list of blanks. Keep what comes back
+    in the field of `Layout` that is its own.
+
+    Mass and centre of gravity are the part's own unless given; not `weighed`: the lists count it
+    elsewhere. Raises ValueError where the name is taken."""
+    if any(p.name == name for p in out.placed):
+        raise ValueError(f"two parts would be called {name}: give the job's member another name")
+    x, y, z = centroid or getattr(part, "centroid", (0.0, 0.0, 0.0))
+    made = Placed(
+        name,
+        body,
+        carrier,
+        form,
+        frame,
+        part,
+        source,
+        weld,
+        strength,
+        material,
+        (mass_kg or getattr(part, "mass_kg", None)) if weighed else None,
+        (float(x), float(y), float(z)),
     )
+    out.placed.append(made)
+    if isinstance(source, FromPlate):
+        _count(out.flat, source.blank)
+    return made
+
+
+def _count(flat: list[FlatPart], blank: FlatPart) -> None:
+    """Put a blank on the list, or more of one that is there."""
+    for i, known in enumerate(flat):
+        if known.name == blank.name:
+            if replace(known, count=blank.count) != blank:
+                raise TypeError(f"two blanks that differ are called {blank.name}")
+            flat[i] = replace(known, count=known.count + blank.count)
+            return
+    flat.append(blank)

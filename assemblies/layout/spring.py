@@ -13,7 +13,18 @@ from dataclasses import replace
 
 import numpy as np
 
-from assemblies.layout.placing import FlatPart, Layout, put
+from assemblies.layout.account import (
+    Checked,
+    FlatPart,
+    FromPlate,
+    FromStock,
+    NoSeam,
+    NotChecked,
+    Seam,
+    SeamOf,
+    Seams,
+)
+from assemblies.layout.placing import Layout, Placed, put
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
 from parts.base.stock import steel as grade
@@ -27,6 +38,7 @@ HOUSING_GAP_MM = 5.0  # bare sleeve between the cross bolts' rows and the housin
 ANCHOR_GAP_MM = (
     30.0  # bare socket before the clocking plates, for their bolts' nuts and thread ends; common practice
 )
+HOUSING = NotChecked("spring housing: carries only what its own brackets bring, which are not drawn here")
 NO_TEETH = 2  # settings a turn of a sleeve drilled on assembly: one hole straight across
 
 
@@ -80,7 +92,7 @@ def place_spring(out: Layout, torque_nm: float) -> None:
         )
     else:
         sleeve = AdjusterSleeve.around(tube.outer_mm, tube.wall_mm, positions, spec.sleeve_bolt)
-    sleeve = out.sleeve = replace(sleeve, hand=job.corner.side)
+    sleeve = replace(sleeve, hand=job.corner.side)
     width = part.width_mm if isinstance(part, LeafPack) else part.across_flats_mm
     near = _socket(
         part,
@@ -99,7 +111,8 @@ def place_spring(out: Layout, torque_nm: float) -> None:
     def at(station: float, direction=away, across=x) -> Frame:
         return Frame.looking(origin + station * away, direction, across)
 
-    put(
+    middle = (0.0, 0.0, sleeve.length_mm / 2)
+    out.sleeve_inner = put(
         out,
         "sleeve inner tube",
         "rocker",
@@ -107,11 +120,14 @@ def place_spring(out: Layout, torque_nm: float) -> None:
         sleeve.inner_form(),
         at(start),
         sleeve,
-        steel,
-        (0.0, 0.0, sleeve.length_mm / 2),
-        sleeve.inner_volume_mm3 * STEEL_KG_MM3,
+        source=FromStock(("pivot tube",)),
+        weld=SeamOf("rocker pivot tube"),
+        strength=Checked(("sleeve",)),
+        material=steel,
+        centroid=middle,
+        mass_kg=sleeve.inner_volume_mm3 * STEEL_KG_MM3,
     )
-    put(
+    out.sleeve_outer = put(
         out,
         "sleeve outer tube",
         "spring",
@@ -119,42 +135,73 @@ def place_spring(out: Layout, torque_nm: float) -> None:
         sleeve.outer_form(),
         at(start),
         sleeve,
-        steel,
-        (0.0, 0.0, sleeve.length_mm / 2),
-        sleeve.outer_volume_mm3 * STEEL_KG_MM3,
+        source=FromStock(("sleeve outer tube",)),
+        weld=SeamOf("spring socket"),
+        strength=Checked(("sleeve",)),
+        material=steel,
+        centroid=middle,
+        mass_kg=sleeve.outer_volume_mm3 * STEEL_KG_MM3,
     )
-    put(out, "spring socket", "spring", "rocker", near.form(), at(mouth, -away), near, steel)
-    put(
+    plates = FlatPart("spring socket plate", near.outline(), near.plates, near.plate_thickness_mm, steel)
+    rim = math.pi * near.outer_diameter_mm / 4, near.plate_thickness_mm
+    each = Seam(
+        f"each of {2 * (near.plates - 1)} seams between the sockets' plates: ground to a V "
+        f"{near.seam_mm:g} mm deep, clamped with the spring's dummy in the window, all round",
+        4,
+        rim[0],
+        near.seam_mm,
+    )
+    # a leg is at most 1.2 of the thinner wall, common practice
+    to_sleeve = Seam(
+        "spring socket to the sleeve's outer tube, all round",
+        4,
+        rim[0],
+        min(rim[1], 1.2 * sleeve.outer_wall_mm),
+    )
+    out.socket = put(
         out,
-        "leaf pack" if isinstance(part, LeafPack) else "torsion bar",
+        "spring socket",
+        "spring",
+        "rocker",
+        near.form(),
+        at(mouth, -away),
+        near,
+        source=FromPlate(plates),
+        weld=Seams((each, to_sleeve)),
+        strength=Checked(("spring socket",)),
+        material=steel,
+    )
+    leaves = isinstance(part, LeafPack)
+    out.pack = put(
+        out,
+        "leaf pack" if leaves else "torsion bar",
         "spring",
         "frame",
         part.form(),
         at(mouth, away, x_free),
         part,
-        "spring steel",
+        source=FromStock(("leaf" if leaves else "torsion bar",)),
+        weld=NoSeam("never weld a spring"),
+        strength=Checked(("spring",)),
+        material="spring steel",
+    )
+    out.anchor_socket = put(
+        out,
+        "anchor socket",
+        "spring anchor",
+        "frame",
+        near.form(),
+        at(end, away, x_free),
+        near,
+        source=FromPlate(plates),
+        weld=Seams((Seam("anchor socket through the turning plate, all round outside", 4, *rim),)),
+        strength=Checked(("anchor socket",)),
+        material=steel,
     )
     anchor = AnchorPlates(near, teeth.anchor if teeth else 2, hand=job.corner.side)
-    put(out, "anchor socket", "spring anchor", "frame", near.form(), at(end, away, x_free), near, steel)
-    for which in ("turning", "fixed"):
-        plate = Prism(anchor.outline(which), anchor.thickness_mm)
-        put(
-            out,
-            f"anchor plate {which}",
-            "spring anchor",
-            "frame",
-            Form((plate,)),
-            at(end + anchor.face_mm(which), away, x_free),
-            anchor,
-            steel,
-            plate.centroid,
-            plate.volume_mm3 * STEEL_KG_MM3,
-        )
-        out.flat.append(
-            FlatPart(f"anchor plate {which}", anchor.outline(which), 1, anchor.thickness_mm, steel)
-        )
-    out.flat.append(
-        FlatPart("spring socket plate", near.outline(), 2 * near.plates, near.plate_thickness_mm, steel)
+    out.anchor_plates = tuple(
+        _anchor_plate(out, anchor, which, at(end + anchor.face_mm(which), away, x_free))
+        for which in ("turning", "fixed")
     )
     housing = getattr(spec, "housing", None)
     if housing is not None:
@@ -169,6 +216,27 @@ def place_spring(out: Layout, torque_nm: float) -> None:
         )
 
 
+def _anchor_plate(out: Layout, anchor: AnchorPlates, which: str, frame: Frame) -> Placed[AnchorPlates]:
+    plate, steel = Prism(anchor.outline(which), anchor.thickness_mm), out.job.rocker.plate_material
+    return put(
+        out,
+        f"anchor plate {which}",
+        "spring anchor",
+        "frame",
+        Form((plate,)),
+        frame,
+        anchor,
+        source=FromPlate(FlatPart(f"anchor plate {which}", plate.outline, 1, anchor.thickness_mm, steel)),
+        weld=SeamOf("anchor socket")
+        if which == "turning"
+        else NoSeam("to the frame: its mount is not drawn"),
+        strength=Checked(("anchor plates",)),
+        material=steel,
+        centroid=plate.centroid,
+        mass_kg=plate.volume_mm3 * STEEL_KG_MM3,
+    )
+
+
 def _housing(out: Layout, housing, socket: SpringSocket, origin, away, low: float, high: float) -> None:
     """The chassis tube round the spring: a fixed body of its own."""
     bore = housing.outer - 2 * housing.wall
@@ -178,7 +246,18 @@ def _housing(out: Layout, housing, socket: SpringSocket, origin, away, low: floa
             f"larger housing or a narrower spring"
         )
     tube = Member.tube(tuple(origin + low * away), tuple(origin + high * away), housing.outer, housing.wall)
-    put(out, "spring housing", "spring housing", "frame", tube.form(), tube.frame(), tube)
+    out.housing = put(
+        out,
+        "spring housing",
+        "spring housing",
+        "frame",
+        tube.form(),
+        tube.frame(),
+        tube,
+        source=FromStock(("spring housing",)),
+        weld=NoSeam("its brackets are not drawn"),
+        strength=HOUSING,
+    )
 
 
 def _turned(v: np.ndarray, axis: np.ndarray, angle: float) -> np.ndarray:

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from assemblies.job import Job
-from assemblies.layout.corner import FlatPart, Layout
+from assemblies.layout.placing import FlatPart, Layout
 from assemblies.results.findings import Finding
 from assemblies.results.model import Results
 from assemblies.study import Study, study

@@ -12,7 +12,6 @@ from assemblies.results.findings import Finding
 from assemblies.setup import preload, slide
 from assemblies.setup.clocking import clocking, drilling
 from assemblies.setup.ride_height import adjusters
-from parts.spring_socket import SpringSocket
 
 
 def set_up(
@@ -23,11 +22,7 @@ def set_up(
     drill = drilling.drilling(job, layout, s.preload.sense)
     clock = clocking(job, s, drill)
     size = room(job, layout)
-    socket = (
-        next((p.part for p in layout.placed if isinstance(p.part, SpringSocket)), None)
-        if layout is not None
-        else None
-    )
+    socket = layout.socket.part if layout is not None and layout.socket is not None else None
     linear = s.spring.linear
     out = rs.SetUp(
         lever_mm=lever_mm,

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from assemblies.job import Job
+from assemblies.layout.account import Checked, NotChecked
 from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
@@ -76,7 +77,7 @@ def strength(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout) 
             room(weight, job, layout, sprung, unit, unit)
     out.checks += _fatigue(job, fatigue.of_welds(weight.checks, job.loads.safety))
     out.frame, out.joints = reactions(job, layout, f), joints(layout, f)
-    out.missing += _never_checked(job, layout)
+    out.missing += _never_checked(job, layout) + _of_parts(layout, out)
     out.checks.sort(key=lambda c: -c.use)
     out.findings = [*_material(job, layout), *_uses(out.checks), *_spring_care(job)]
     return out
@@ -211,7 +212,7 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
 
 def _arms(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
     for which in ("upper_arm", "lower_arm"):
-        placed = next((p for p in layout.placed if p.body == which and p.part is not None), None)
+        placed = layout.arms.get(which)
         if placed is None:
             out.missing.append(
                 f"{which.replace('_', ' ')}: it could not be made, so nothing of it is checked"
@@ -229,8 +230,7 @@ def _arms(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
 
 
 def _lug(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
-    which = job.rod.on
-    placed = next((p for p in layout.placed if p.body == which and p.part is not None), None)
+    which, placed = job.rod.on, layout.rod_arm
     if layout.lug is None or placed is None:
         out.missing.append(
             f"rod's outboard lug on the {which.replace('_', ' ')}: not drawn here; the joint forces give "
@@ -260,9 +260,8 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
     out.checks += spring.stress(
         f, job.spring, sprung.stress_mpa, {"ride": 0.0, "droop": -job.corner.droop, "bump": job.corner.bump}
     )
-    socket = next((p.part for p in layout.placed if p.name == "spring socket"), None)
-    anchor = next((p.part for p in layout.placed if p.name.startswith("anchor plate")), None)
-    if layout.sleeve is None or socket is None or anchor is None:
+    socket = layout.socket and layout.socket.part
+    if layout.sleeve is None or socket is None or layout.anchor is None:
         out.missing.append("sleeve, sockets, anchor plates: they could not be made, so they are not checked")
         return
     out.checks += _fatigue(job, spring.details(unit, layout.sleeve, job.bolts.threads_in_plane))
@@ -270,7 +269,7 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
         f,
         socket,
         layout.sleeve,
-        anchor,
+        layout.anchor,
         steel(job.rocker.plate_material),
         job.bolts.grade,
         job.bolts.threads_in_plane,
@@ -279,24 +278,23 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
 
 
 def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
-    seated = {s.bracket: s for s in layout.seats}
     members = {m.name: getattr(m, "material", "unknown") for m in job.member}
     for name, force, size, eye_mm, key in bracket_forces(job, layout, f):
-        tabs = tuple(p.part for p in layout.placed if p.body == name and p.part is not None)
-        if name not in seated or len(tabs) != 2:
+        seat = layout.brackets.get(name)
+        if seat is None:
             out.missing.append(f"{name}: not drawn, so not checked; its forces are in the frame's reactions")
             continue
         pair = brackets.Pair(
             name,
-            tabs,
-            layout.members[seated[name].member],
+            tuple(p.part for p in seat.tabs),
+            layout.members[seat.member],
             force,
             Bolt(size, job.bolts.grade),
             eye_mm,
             steel(job.rocker.plate_material),
-            steel(members.get(seated[name].member, "unknown")),
+            steel(members.get(seat.member, "unknown")),
             key,
-            seated[name].member,
+            seat.member,
             job.bolts.threads_in_plane,
         )
         out.checks += brackets.checks(f, pair, job.loads.safety)
@@ -313,14 +311,13 @@ def bracket_forces(job: Job, layout: Layout, f: Forces):
         "damper.bracket_thickness",
     )
     for which in ("upper_arm", "lower_arm"):
-        part = next((p.part for p in layout.placed if p.body == which and p.part is not None), None)
         for end in ("front", "rear"):
-            if part is not None:
+            if arm := layout.arms.get(which):
                 yield (
                     f"{which.replace('_', ' ')} {end} bracket",
                     -getattr(f.arm(which), f"{end}_n"),
                     thread(getattr(job, which).thread).nominal,
-                    part.housing_length_mm,
+                    arm.part.housing_length_mm,
                     f"{which}.bracket_thickness",
                 )
 
@@ -333,14 +330,10 @@ def _never_checked(job: Job, layout: Layout) -> list[str]:
         "rocker's pivot pin, bushes and their brackets on the frame: not drawn here; the frame's reactions "
         "give what they must bear",
         "outer ball joints, their tapers and the upright: bought; the joint forces give what they must bear",
-        "frame tubes beyond the wall under a bracket's foot: the frame's own design, from the frame's "
-        "reactions",
         "side walls of a member under a saddle or a lapped foot, in shear; of these feet only what bends a "
         "wall is checked",
         "bushes and housings at the arms' pivots: bought or turned to them; the joint forces give what they "
         "must bear",
-        "gusset of the rocker: counted on nowhere, so neither it nor its welds are checked",
-        "damper's body, shaft and eyes: its maker's; the joint forces give what they must bear",
         "weight and inertia of the parts, friction, heat, rust and abuse beyond the load cases",
     ]
     if job.spring.kind != "coil-over":
@@ -349,10 +342,22 @@ def _never_checked(job: Job, layout: Layout) -> list[str]:
             "rims of the socket's plates beside the window's corners",
             "fatigue of the spring itself: no curve without its steel and surface",
         ]
-        if getattr(job.spring, "housing", None):
-            out.append("spring housing: carries only what its own brackets bring, which are not drawn here")
     if layout.rocker is not None and job.rocker.window:
         out.append("bending of the strips of metal beside the rocker's window each by itself")
+    return out
+
+
+def _of_parts(layout: Layout, found: Strength) -> list[str]:
+    """What each placed part says of itself: why it is not checked, or the rows it should have and has not."""
+    there = {c.item for c in found.checks}
+    out: list[str] = []
+    for p in layout.placed:
+        if isinstance(p.strength, NotChecked):
+            said = p.strength.why
+            if not any(m.startswith(said) for m in [*found.missing, *out]):
+                out.append(said)
+        elif isinstance(p.strength, Checked):
+            out += [f"{p.name}: no row of {item}" for item in p.strength.items if item not in there]
     return out
 
 

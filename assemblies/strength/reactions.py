@@ -112,7 +112,7 @@ def joints(layout: Layout, f: Forces) -> list[Reaction]:
     rows: list[Reaction] = []
     for which, force in (("upper_arm", f.upper_joint_n), ("lower_arm", f.lower_joint_n)):
         side = which.removesuffix("_arm")
-        placed = next((p for p in layout.placed if p.body == which and p.part is not None), None)
+        placed = layout.arms.get(which)
         own = f.in_body(-force, which, placed.frame.matrix()[:3, :3]) if placed else None
         rows += _worst(f, f"{side} outer joint", f"{side} arm", f.points[f"{side}_outer"], -force, own=own)
     rod = f.points["rod_inboard"] - f.points["rod_outboard"]

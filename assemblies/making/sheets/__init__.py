@@ -4,7 +4,6 @@ list, masses."""
 from __future__ import annotations
 
 import csv
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -76,7 +75,7 @@ def work_out(
         tuple(jigs.jigs(layout, shrink_mm)),
         weld_plan.rocker_plan(
             layout.rocker,
-            [*_bracket_seams(layout), *_lug_seams(layout), *_spring_seams(layout)],
+            layout.seams,
             layout.job.corner.side,
         )
         if layout.rocker is not None
@@ -84,97 +83,6 @@ def work_out(
         tuple(sawing.plans(listed, layout.job)),
         tuple(tube_ends.pieces(layout)),
     )
-
-
-def _bracket_seams(layout: Layout) -> list[weld_plan.Seam]:
-    """Both sides of each tab's foot: outside of the first, outside of the second, then the insides."""
-    out = []
-    for seat in layout.seats:
-        tab = next(p.part for p in layout.placed if p.name == f"{seat.bracket} tab 1")
-        wall = (
-            layout.members[seat.member].section.wall_mm or tab.thickness_mm
-        )  # the leg is that of the thinner part, as in the strength
-        out.append(
-            weld_plan.Seam(
-                f"{seat.bracket} to {seat.member}: outside, other outside, inside, other inside, round the "
-                f"ends",
-                4,
-                tab.run_mm,
-                min(tab.thickness_mm, wall),
-            )
-        )
-    return out
-
-
-def _lug_seams(layout: Layout) -> list[weld_plan.Seam]:
-    """Sleeves of the rod's lug with a bar through both, then the fins where there are any."""
-    lug, arm = (
-        layout.lug,
-        next((p.part for p in layout.placed if p.body == layout.job.rod.on and p.part is not None), None),
-    )
-    if lug is None or arm is None:
-        return []
-    name, out = layout.job.rod.on.replace("_", " "), []
-    for i, (s, tube) in enumerate(zip(lug.sleeves, lug.tubes, strict=True), 1):
-        leg, on = min((s.outer_mm - s.bore_mm) / 2, arm.tube_wall_mm), f"{name}'s {lug_wrap.ENDS[tube]} tube"
-        out.append(
-            weld_plan.Seam(
-                f"rod lug sleeve {i} to the {on}, a straight bar through both sleeves: "
-                + (
-                    "round the hole on both sides, its edge bevelled, through the wall"
-                    if s.through
-                    else "all round the saddle"
-                ),
-                4 if s.through else 2,
-                s.run_mm / 2,
-                leg,
-            )
-        )
-    return out + [
-        weld_plan.Seam(
-            f"rod lug fin {i} to the {name}'s {lug_wrap.ENDS[tube]} tube, after the sleeves: both faces, "
-            f"from the middle to each end, round the ends",
-            4,
-            fin.length_mm / 2,
-            min(fin.thickness_mm, arm.tube_wall_mm),
-        )
-        for i, (tube, (fin, _)) in enumerate(zip(lug.tubes, lug.fins, strict=False), 1)
-    ]
-
-
-def _spring_seams(layout: Layout) -> list[weld_plan.Seam]:
-    """Sockets, and the rod's inserts: round seams in four runs. A leg is at most 1.2 of the thinner wall
-    (common practice)."""
-    out = []
-    socket = next((p.part for p in layout.placed if p.name == "spring socket"), None)
-    if layout.sleeve is not None and socket is not None:
-        round_mm, t = math.pi * socket.outer_diameter_mm / 4, socket.plate_thickness_mm
-        out += [
-            weld_plan.Seam(
-                f"each of {2 * (socket.plates - 1)} seams between the sockets' plates: ground to a V "
-                f"{socket.seam_mm:g} mm deep, clamped with the spring's dummy in the window, all round",
-                4,
-                round_mm,
-                socket.seam_mm,
-            ),
-            weld_plan.Seam(
-                "spring socket to the sleeve's outer tube, all round",
-                4,
-                round_mm,
-                min(t, 1.2 * layout.sleeve.outer_wall_mm),
-            ),
-            weld_plan.Seam("anchor socket through the turning plate, all round outside", 4, round_mm, t),
-        ]
-    if layout.rod is not None and layout.rod.wall_mm:
-        out.append(
-            weld_plan.Seam(
-                "rod tube to each insert's collar, all round, rod ends out",
-                4,
-                math.pi * layout.rod.diameter_mm / 4,
-                layout.rod.wall_mm,
-            )
-        )
-    return out
 
 
 def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = NOMINAL) -> list[Path]:
@@ -276,8 +184,7 @@ def _weld_sheet(plan: weld_plan.WeldPlan, layout: Layout) -> Sheet:
 
 def _near_plate(layout: Layout) -> str:
     """Name of the plate that the weld plan looks at: the one ahead along the axis as the job gives it."""
-    plates = [p for p in layout.placed if p.body == "rocker" and p.name.endswith("plate")]
-    return max(plates, key=lambda p: p.form.pieces[0].frame.origin[2]).name
+    return layout.rocker_plates[0].name
 
 
 def _tube_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, name: str) -> list[Path]:

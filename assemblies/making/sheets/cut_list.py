@@ -16,12 +16,10 @@ from assemblies.layout.fasteners import SLEEVE, SPACER_WALL_MM, Fastener, fasten
 from assemblies.layout.placing import Layout
 from assemblies.making.sheets import tube_ends
 from assemblies.making.sheets.sections import Section, rectangular, round_bar, round_tube
-from parts.adjuster_sleeve import AdjusterSleeve
 from parts.arm import Arm
 from parts.base.stock import DENSITY_KG_M3, thread
 from parts.member import Member
-from parts.rod import Rod
-from parts.spring_pack import LeafPack, TorsionBar
+from parts.spring_pack import LeafPack
 
 HEAD = [
     "group",
@@ -124,10 +122,10 @@ def _tubes(layout: Layout) -> list[Row]:
     r, s = layout.rocker, layout.sleeve
     if r is not None:
         tube = r.tube
-        sleeve = _placed(layout, "sleeve inner tube")
+        sleeve = layout.sleeve_inner
         length, mass = tube.length_mm, tube.mass_kg
         note = "ends square, bored to its bush after welding"
-        if isinstance(s, AdjusterSleeve) and sleeve is not None:
+        if s is not None and sleeve is not None:
             length, mass = length + s.length_mm, mass + sleeve.mass_kg
             note = (
                 "pivot tube and the sleeve's inner tube in one piece; cross holes: see hole table of the "
@@ -147,7 +145,7 @@ def _tubes(layout: Layout) -> list[Row]:
                 section=round_tube(tube.outer_mm, tube.wall_mm),
             )
         )
-    if isinstance(s, AdjusterSleeve) and (outer := _placed(layout, "sleeve outer tube")) is not None:
+    if s is not None and (outer := layout.sleeve_outer) is not None:
         out.append(
             Row(
                 "tube",
@@ -162,7 +160,7 @@ def _tubes(layout: Layout) -> list[Row]:
                 section=round_tube(s.outer_mm, s.outer_wall_mm),
             )
         )
-    if (housing := _placed(layout, "spring housing")) is not None:
+    if (housing := layout.housing) is not None:
         out.append(
             _member_row(
                 "spring housing",
@@ -171,17 +169,15 @@ def _tubes(layout: Layout) -> list[Row]:
             )
         )
     out += _rod(layout)
-    for which in ("upper arm", "lower arm"):
-        if (arm := _placed(layout, which)) is not None and isinstance(arm.part, Arm):
-            out += _arm(which, arm.part, arm.material, arm.mass_kg)
+    for arm in layout.arms.values():
+        out += _arm(arm.name, arm.part, arm.material, arm.mass_kg)
     return out + _lug(layout) + _spacers(layout)
 
 
 def _lug(layout: Layout) -> list[Row]:
     """Sleeves of the rod's lug, as long as they are before they are coped."""
     out = []
-    for i, tube in enumerate(layout.lug.tubes if layout.lug else (), 1):
-        p = _placed(layout, f"rod lug sleeve {i}")
+    for p, tube in zip(layout.lug_sleeves, layout.lug.tubes if layout.lug else (), strict=True):
         s, end = p.part, ("front", "rear")[tube]
         how = (
             f"through the {end} tube, in a hole of {s.outer_mm:g} mm"
@@ -257,7 +253,7 @@ def _spacers(layout: Layout) -> list[Row]:
 
 def _rod(layout: Layout) -> list[Row]:
     rod = layout.rod
-    if not isinstance(rod, Rod):
+    if rod is None:
         return []
     name = f"{layout.job.rod.kind} rod"
     disc = math.pi / 4 * DENSITY_KG_M3 * 1e-9
@@ -356,7 +352,7 @@ def _arm(which: str, a: Arm, material: str, mass_kg: float) -> list[Row]:
 
 
 def _spring(layout: Layout) -> list[Row]:
-    placed = next((p for p in layout.placed if isinstance(p.part, LeafPack | TorsionBar)), None)
+    placed = layout.pack
     if placed is None:
         return []
     s = placed.part
@@ -455,7 +451,7 @@ def _fasteners(layout: Layout, bolted: list[Fastener]) -> list[Row]:
                     "tube",
                 )
             )
-    if isinstance(layout.rod, Rod):
+    if layout.rod is not None:
         nut = layout.rod.jam_nut
         d = layout.rod.screw.diameter_mm
         each = (
@@ -483,7 +479,7 @@ def _fasteners(layout: Layout, bolted: list[Fastener]) -> list[Row]:
 
 def _bought(layout: Layout) -> list[Row]:
     job, out = layout.job, []
-    if isinstance(layout.rod, Rod):
+    if layout.rod is not None:
         e, d = layout.rod.rod_end, layout.rod.screw.diameter_mm
         disc = math.pi / 4 * DENSITY_KG_M3 * 1e-9
         eye = disc * (
@@ -537,33 +533,32 @@ def _bought(layout: Layout) -> list[Row]:
                 price="bush",
             )
         )
-    for which in ("upper arm", "lower arm"):
-        if (arm := _placed(layout, which)) is not None and isinstance(arm.part, Arm):
-            a = arm.part
-            sleeve = min(
-                (
-                    layer.thickness_mm
-                    for j, layer, _ in spacers(layout)
-                    if layer.what == SLEEVE and j.name.startswith(which)
-                ),
-                default=None,
+    for arm in layout.arms.values():
+        which, a = arm.name, arm.part
+        sleeve = min(
+            (
+                layer.thickness_mm
+                for j, layer, _ in spacers(layout)
+                if layer.what == SLEEVE and j.name.startswith(which)
+            ),
+            default=None,
+        )
+        room = (
+            f"; {(sleeve - a.housing_length_mm) / 2:g} mm each side to the tabs: flange or thrust washer"
+            if sleeve
+            else ""
+        )
+        out.append(
+            Row(
+                "bought",
+                f"bushes, {which}",
+                2,
+                f"inside {a.bush_bore_mm:g}, outside {a.housing_bore_mm:g}, {a.housing_length_mm:g} long",
+                note=f"turns on the inner sleeve of {a.bush_bore_mm:g}; housing bored to the bush in "
+                f"hand{room}",
+                price="bush",
             )
-            room = (
-                f"; {(sleeve - a.housing_length_mm) / 2:g} mm each side to the tabs: flange or thrust washer"
-                if sleeve
-                else ""
-            )
-            out.append(
-                Row(
-                    "bought",
-                    f"bushes, {which}",
-                    2,
-                    f"inside {a.bush_bore_mm:g}, outside {a.housing_bore_mm:g}, {a.housing_length_mm:g} long",
-                    note=f"turns on the inner sleeve of {a.bush_bore_mm:g}; housing bored to the bush in "
-                    f"hand{room}",
-                    price="bush",
-                )
-            )
+        )
     return out
 
 
@@ -612,10 +607,6 @@ def _member_row(name: str, m: Member, note: str, frame: bool = False) -> Row:
         if s.is_round
         else rectangular(s.width_mm, s.height_mm, s.wall_mm),
     )
-
-
-def _placed(layout: Layout, name: str):
-    return next((p for p in layout.placed if p.name == name), None)
 
 
 # ------------------------------------------------------------ cost and files

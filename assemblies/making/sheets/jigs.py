@@ -12,7 +12,7 @@ from assemblies.making.sheets import template
 from assemblies.making.sheets.blank import BlankSheet, blank_sheets
 from assemblies.making.sheets.paper import Sheet
 from parts.jig import Jig, bracket_jig, rocker_jig, sleeve_jig
-from parts.spring_pack import LeafPack, TorsionBar
+from parts.spring_pack import LeafPack
 
 PIN_HEAD = ["jig", "pin", "holds", "x, mm", "y, mm", "in the base, mm", "above, mm", "height, mm", "note"]
 MATERIAL = "S235"
@@ -31,20 +31,18 @@ def jigs(layout: Layout, shrink_mm: float = 0.0) -> list[Jig]:
             else 1.0
         )
         out.append(made if up > 0 else made.turned_over())
-    pair = [p.part for p in layout.placed if p.name in ("damper bracket tab 1", "damper bracket tab 2")]
-    if len(pair) == 2:
-        out.append(
-            bracket_jig("damper bracket", *pair, tab_gap_mm(*pair), pair[0].outline.holes[0].diameter_mm)
-        )
-    socket = next((p.part for p in layout.placed if p.name == "spring socket"), None)
-    spring = next((p.part for p in layout.placed if isinstance(p.part, LeafPack | TorsionBar)), None)
-    if None not in (layout.sleeve, socket, spring):
+    if seat := layout.brackets.get("damper bracket"):
+        low, high = (p.part for p in seat.tabs)
+        gap = tab_gap_mm(low, high)
+        out.append(bracket_jig("damper bracket", low, high, gap, low.outline.holes[0].diameter_mm))
+    if layout.sleeve is not None and layout.socket is not None and layout.pack is not None:
+        spring = layout.pack.part
         mandrel = (
             f"bar {spring.width_mm:g} x {spring.leaves * spring.thickness_mm:g}"
             if isinstance(spring, LeafPack)
             else f"hexagon {spring.across_flats_mm:g} across flats"
         )
-        out.append(sleeve_jig(layout.sleeve, socket, mandrel))
+        out.append(sleeve_jig(layout.sleeve, layout.socket.part, mandrel))
     return [replace(j, side=job.corner.side) for j in out]
 
 

@@ -11,24 +11,22 @@ import math
 
 import numpy as np
 
+from assemblies.layout.arms import ENDS
 from assemblies.layout.placing import Layout
 from assemblies.making.sheets.drawing import CUT, FAINT, FINE, SCRIBED, Drawing
 from assemblies.making.sheets.paper import Sheet
 from parts.rod_lug import RodLug
 
-ENDS = ("front", "rear")
 MARGIN_MM = 12.0  # of a strip beyond what it shows
 BETWEEN_MM = 24.0
 
 
 def sheet(layout: Layout) -> Sheet | None:
     """Both strips side by side, each with its words below; None where there is no lug."""
-    lug, arm = (
-        layout.lug,
-        next((p.part for p in layout.placed if p.body == layout.job.rod.on and p.part is not None), None),
-    )
-    if lug is None or arm is None:
+    lug = layout.lug
+    if lug is None or layout.rod_arm is None:
         return None
+    arm = layout.rod_arm.part
     out, x = Drawing(), 0.0
     for i in (0, 1):
         x += (

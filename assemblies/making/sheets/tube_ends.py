@@ -85,9 +85,8 @@ def pieces(layout: Layout) -> list[Piece]:
                 of_car=of_car(tube.member),
             )
         )
-    for placed in layout.placed:
-        if isinstance(placed.part, Arm):
-            out += _arm(placed.name, placed.part, placed.frame.matrix()[:3, :3], side)
+    for placed in layout.arms.values():
+        out += _arm(placed.name, placed.part, placed.frame.matrix()[:3, :3], side)
     return out
 
 

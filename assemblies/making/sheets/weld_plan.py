@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from assemblies.layout.account import Seam
 from assemblies.making.sheets.drawing import BOLD, CUT, FAINT, Drawing
 from parts.rocker import BoxedRocker
 from parts.shape.outline import Segment, circle
@@ -38,16 +39,6 @@ class Run:
     @property
     def middle(self) -> tuple[float, float]:
         return _at(self.path, self.length_mm / 2)
-
-
-@dataclass(frozen=True)
-class Seam:
-    """A weld that is made without a number on the drawing: where, how many runs of what length, leg."""
-
-    where: str
-    runs: int
-    length_mm: float
-    leg_mm: float
 
 
 @dataclass(frozen=True)

@@ -116,7 +116,7 @@ def drilling(job, layout, sense: float) -> Drilling | None:
     `sense`: rocker angle times sense grows in bump."""
     if job.spring.kind == "coil-over" or layout is None or layout.sleeve is None:
         return None
-    anchor = next((p.part for p in layout.placed if isinstance(p.part, AnchorPlates)), None)
+    anchor = layout.anchor
     loading = np.asarray(job.rocker.axis, float) * sense
     turn = 1 if loading @ np.asarray(job.spring_direction) > 0 else -1
     toothed = job.spring.teeth is not None

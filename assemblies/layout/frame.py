@@ -1,0 +1,192 @@
+"""What the job gives as frame and neighbours, and the brackets that sit on the frame."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from assemblies.layout.account import (
+    Checked,
+    FlatPart,
+    FromPlate,
+    FromStock,
+    Given,
+    NoSeam,
+    NotChecked,
+    Seam,
+    SeamOf,
+    Seams,
+    Unloaded,
+)
+from assemblies.layout.junctions import junctions
+from assemblies.layout.junctions.meeting import Tube
+from assemblies.layout.members import member_part
+from assemblies.layout.placing import Layout, Placed, Seat, put
+from assemblies.layout.step_neighbours import placement
+from assemblies.results.findings import Finding
+from parts.bracket import BracketPair
+from parts.damper_bracket import damper_bracket
+from parts.fastener import bolt_of
+from parts.files.imported import Imported
+from parts.member import STEEL_KG_MM3, Member
+from parts.pickup_bracket import pickup_bracket
+from parts.shape.form import Form, Frame, Prism
+from parts.tab import Tab
+
+FRAME = NotChecked(
+    "frame tubes beyond the wall under a bracket's foot: the frame's own design, from the frame's reactions"
+)
+NEIGHBOUR = Unloaded("a neighbour, asked for its gaps alone")
+
+
+def place_members(out: Layout) -> None:
+    """Frame members, their tubes cut to each other, and what else the job says stands near."""
+    made: dict[str, Member | Imported] = {}
+    for m in out.job.member:
+        out.attempt(m.name, lambda m=m: made.update({m.name: _shape(m)}))
+    for m in out.job.member:
+        if m.name in made and _is_tube(m) and not m.moves_with:
+            out.members[m.name] = made[m.name]
+    out.attempt("tube ends", lambda: _fit(out, made))
+    for m in out.job.member:
+        if m.name in made:
+            out.attempt(m.name, lambda m=m: _member(out, m, made[m.name]))
+
+
+def _is_tube(m) -> bool:
+    return m.shape in ("square", "rectangular") or (m.shape == "round" and bool(m.wall))
+
+
+def _shape(m) -> Member | Imported:
+    if m.shape == "step":
+        return Imported.of(m.file, m.mirrored)
+    return member_part(m)
+
+
+def _fit(out: Layout, made: dict[str, Member | Imported]) -> None:
+    """Cut the ends of the frame's tubes to each other. A solid round is no tube (a rack's housing, a pin)
+    unless its `ends` say so."""
+    tubes = []
+    for m in out.job.member:
+        fixed = m.name in made and not m.moves_with and m.kind in (None, "fixed")
+        bar = m.shape == "round" and not m.wall and m.ends == "fitted"
+        if fixed and (m.name in out.members or bar):
+            tubes.append(Tube(m.name, made[m.name], m.ends != "square"))
+    out.junctions = junctions(tubes, out.job.frame.join_within, out.job.junction)
+
+
+def _member(out: Layout, m, part: Member | Imported) -> None:
+    tube = out.junctions.tubes.get(m.name)
+    own = tube or part
+    ours = m.name in out.members
+    put(
+        out,
+        m.name,
+        m.name,
+        m.moves_with or "frame",
+        part if isinstance(part, Imported) else own.form(),
+        Frame.of(placement(m)) if isinstance(part, Imported) else part.frame(),
+        part if _is_tube(m) else None,
+        source=FromStock((m.name,)) if ours else Given("a neighbour, as the job gives it"),
+        weld=NoSeam("of the frame: its tubes are cut to each other and welded by the frame's own plan")
+        if ours
+        else NoSeam("a neighbour"),
+        strength=FRAME if ours else NEIGHBOUR,
+        centroid=tube.centroid if tube else None,
+        mass_kg=tube.mass_kg if tube and ours else None,
+    )
+
+
+# ------------------------------------------------------------ brackets
+
+
+def _bracket(out: Layout, name: str, body: str, carrier: str, pair: BracketPair) -> None:
+    """Place a pair of tabs on the member that carries it and list its blanks."""
+    low, high = pair.tabs
+    wall = out.members[carrier].section.wall_mm or low.thickness_mm
+    seam = Seam(  # the leg is that of the thinner part, as in the strength
+        f"{name} to {carrier}: outside, other outside, inside, other inside, round the ends",
+        4,
+        low.run_mm,
+        min(low.thickness_mm, wall),
+    )
+    steel = out.job.rocker.plate_material
+    thick = pair.thickness_mm
+    first = FlatPart(f"{name} tab" if pair.alike else f"{name} tab 1", low.outline, 1, thick, steel)
+    second = first if pair.alike else FlatPart(f"{name} tab 2", high.outline, 1, thick, steel)
+    placed = (
+        _tab(out, name, 1, low, first, Seams((seam,))),
+        _tab(out, name, 2, high, second, SeamOf(f"{name} tab 1")),
+    )
+    zone_mm = max(pair.eye_radius_mm, pair.boss_mm) + pair.grip_mm / 2
+    out.brackets[name] = Seat(name, carrier, body, pair.eye, zone_mm, placed)
+    out.findings += [
+        Finding(level="warn", code="bracket", where=name, text=w[:1].upper() + w[1:] + ".")
+        for w in pair.warnings
+    ]
+
+
+def _tab(out: Layout, bracket: str, i: int, tab: Tab, blank: FlatPart, weld: Seams | SeamOf) -> Placed[Tab]:
+    flat = Prism(tab.outline, tab.thickness_mm)
+    return put(
+        out,
+        f"{bracket} tab {i}",
+        bracket,
+        "frame",
+        Form((flat,)),
+        tab.frame,
+        tab,
+        source=FromPlate(blank),
+        weld=weld,
+        strength=Checked((bracket,)),
+        material=blank.material,
+        centroid=flat.centroid,
+        mass_kg=flat.volume_mm3 * STEEL_KG_MM3,
+    )
+
+
+def place_damper_bracket(out: Layout) -> None:
+    """The bracket of the damper's chassis eye. Needs the damper in place."""
+    job = out.job
+    d = job.damper
+    line = np.subtract(job.rocker.damper_eye, d.chassis_eye)
+    if out.damper is None:
+        raise ValueError("the damper could not be made, so its bracket has nothing to hold")
+    name = "damper bracket"
+    carrier, pair = damper_bracket(
+        out.damper,
+        d.chassis_eye,
+        tuple(_bolt_axis(line, job.rocker.axis)),
+        out.members,
+        bolt=bolt_of(job.rocker.damper_hole),
+        thickness_mm=d.bracket_thickness,
+        purpose=name,
+    )
+    _bracket(out, name, "damper", carrier, pair)
+
+
+def _bolt_axis(line, axis) -> np.ndarray:
+    """The bolt square to a damper's line and as near to the rocker's axis as that allows."""
+    line, axis = np.asarray(line, float), np.asarray(axis, float)
+    if abs(line @ axis) > 0.9 * np.linalg.norm(line) * np.linalg.norm(axis):
+        return axis
+    return axis / np.linalg.norm(axis)
+
+
+def place_pickup(out: Layout, which: str, end: str) -> None:
+    """A bracket of an arm's inner joint; `end` front or rear. Needs the arm in place."""
+    arm = getattr(out.job, which)
+    if which not in out.arms:
+        raise ValueError(
+            f"the {which.replace('_', ' ')} could not be made, so its bracket has nothing to hold"
+        )
+    name = f"{which.replace('_', ' ')} {end} bracket"
+    carrier, pair = pickup_bracket(
+        out.arms[which].part,
+        getattr(arm, f"{end}_pivot"),
+        tuple(np.subtract(arm.front_pivot, arm.rear_pivot)),
+        out.members,
+        bolt=arm.thread,
+        thickness_mm=arm.bracket_thickness,
+        purpose=name,
+    )
+    _bracket(out, name, which, carrier, pair)
