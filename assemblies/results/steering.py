@@ -1,0 +1,146 @@
+"""The rows of results.json on steering and corner geometry. Units are in the names; a number that does not
+exist is null."""
+
+from __future__ import annotations
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Curve = list[float | None]
+
+
+class _Row(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, defer_build=True)
+
+
+class BumpSteer(_Row):
+    """Toe over travel with the rack held: change from ride (travel 0) at the same rack, + toe-in; one wheel.
+
+    The curve's heights are `geometry.wheel_mm`. `slope`: exact, at ride; `worst`: greatest change either way;
+    `steepest`: greatest slope either way."""
+
+    rack_mm: float
+    toe_change_deg: Curve
+    slope_at_ride_deg_per_mm: float | None
+    worst_deg: float | None
+    worst_at_wheel_mm: float | None
+    steepest_deg_per_mm: float | None
+    steepest_at_wheel_mm: float | None
+
+
+class LockCurve(_Row):
+    """Both wheels at ride height in a turn towards this corner's side, from straight ahead to full lock."""
+
+    rack_mm: Curve
+    inner_deg: Curve
+    outer_deg: Curve
+    ackermann: Curve  # share of the angle difference
+    ackermann_cotangents: Curve  # share of the difference of the cotangents
+
+
+class Turning(_Row):
+    """At full lock, about the point on the other axle's line that the inner, the outer wheel, or the middle
+    of both gives: its distance from the car's middle, and the circle that the outer wheel's contact runs."""
+
+    about: str  # inner wheel | outer wheel | mean
+    radius_to_middle_mm: float | None
+    circle_mm: float | None
+
+
+class JointTilt(_Row):
+    """The most a tie rod's end must tilt over all travel and rack; `limit_deg`: what such a joint takes,
+    typical."""
+
+    end: str  # inner | outer
+    joint: str
+    deg: float
+    limit_deg: float
+    at_wheel_mm: float
+    at_rack_mm: float
+    ok: bool
+
+
+class Steering(_Row):
+    """Rack positive to +y (the car's left) on either side. `lock_*` null where no rack steers the axle."""
+
+    lock_rack_mm: float | None = None
+    lock_by: str = ""
+    turns_lock_to_lock: float | None = None
+    inner_lock_deg: float | None = None
+    outer_lock_deg: float | None = None
+    ackermann_limit: float | None = None  # as the rack nears straight ahead
+    ackermann_lock: float | None = None
+    ackermann_cotangents_lock: float | None = None
+    pivots_mm: float | None = None
+    wheelbase_mm: float | None = None
+    lock: LockCurve | None = None
+    turning: list[Turning] = Field(default_factory=list)
+    bump: list[BumpSteer] = Field(default_factory=list)
+    tilts: list[JointTilt] = Field(default_factory=list)
+    toggle_margin_deg: float | None = None
+    toggle_margin_at_wheel_mm: float | None = None
+    toggle_margin_at_rack_mm: float | None = None
+    definitions: dict[str, str] = Field(default_factory=dict)
+
+
+class GeometryRow(_Row):
+    """A number at ride height, straight ahead, with how it is defined, what is usual, and what it feels
+    like."""
+
+    key: str
+    name: str
+    value: float | None
+    unit: str
+    usual: str
+    feels: str
+    definition: str
+
+
+class RollRow(_Row):
+    """Both wheels with the body rolled, `roll_deg` about +x: positive leans to the car's right."""
+
+    roll_deg: float
+    left_wheel_mm: float | None
+    right_wheel_mm: float | None
+    left_camber_to_road_deg: float | None
+    right_camber_to_road_deg: float | None
+    left_toe_deg: float | None
+    right_toe_deg: float | None
+
+
+class Axle(_Row):
+    """Two corners, the other this one's mirror image or a job of its own; per g of steady cornering."""
+
+    track_mm: float
+    roll_rate_springs_nm_per_deg: float
+    roll_rate_bar_nm_per_deg: float
+    roll_share: float  # of the car's roll moment, taken by this axle's rate
+    roll_share_from: str
+    load_transfer_n_per_g: float  # the outer wheel gains it, the inner loses it
+    load_transfer_geometric_n_per_g: float
+    load_transfer_share: float  # of the car's load transfer moment
+    jacking_n_at_1_g: float
+    roll_deg_per_g: float | None
+    rolled: list[RollRow] = Field(default_factory=list)
+
+
+class Geometry(_Row):
+    """Curves over `wheel_mm`, droop to bump, rack straight ahead; `rows` are the numbers at ride."""
+
+    wheel_mm: Curve
+    kingpin_inclination_deg: Curve
+    caster_deg: Curve
+    scrub_radius_mm: Curve
+    trail_mm: Curve
+    camber_deg: Curve
+    camber_deg_per_mm: Curve
+    toe_deg_per_mm: Curve
+    track_change_mm: Curve  # one wheel, outboard
+    track_change_per_mm: Curve
+    roll_centre_mm: Curve  # over the ground, by the motion of the contact
+    roll_centre_by_arms_mm: Curve  # over the ground, the arms' construction: a check
+    front_view_swing_arm_mm: Curve
+    side_view_swing_arm_mm: Curve
+    contact_slope: Curve  # forward per mm of its own rise: torque held by the upright
+    wheel_centre_slope: Curve  # torque held by the frame
+    rows: list[GeometryRow] = Field(default_factory=list)
+    axle: Axle | None = None
