@@ -13,6 +13,7 @@ import typer
 
 from assemblies.command import verbs
 from assemblies.command.common import leave, load, refuse
+from assemblies.command.steer import steer
 from assemblies.results.terminal import Progress, styled
 
 app = typer.Typer(
@@ -292,6 +293,7 @@ def bench() -> None:
 
 
 verbs.add(app)
+app.command()(steer)
 
 
 def main() -> None:

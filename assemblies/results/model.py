@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, computed_field, model_validat
 
 from assemblies.results.findings import Finding
 from assemblies.results.not_checked import NotChecked, gather
+from assemblies.results.steering import Geometry, Steering
 
 SCHEMA = 1
 Curve = list[float | None]  # null where the mechanism cannot stand
@@ -564,6 +565,8 @@ class Results(BaseModel):
     clocking: Clocking = Field(default_factory=Clocking)
     setup: SetUp | None = None
     clearance: Clearance
+    steering: Steering | None = None
+    geometry: Geometry | None = None
     hoses: list[Hose] = Field(default_factory=list)
     access: list[BoltAccess] = Field(default_factory=list)
     junctions: Junctions | None = None

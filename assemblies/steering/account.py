@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from assemblies.gaps.interference import closing_rack_mm
 from assemblies.job import Job
 from assemblies.job.car import ROLL_SHARE
 from assemblies.motion.mechanism import Mechanism
@@ -194,7 +195,33 @@ def steering(job: Job, mechanism: Mechanism, sprung: Springing) -> tuple[rs.Stee
         toggle_margin_at_rack_mm=float(racks[k]),
         **common,
     )
-    if out.toggle_margin_deg < MARGIN_WARN_DEG:
+    closes = sprung.ends.closes_mm
+    within = max(float(wheel[0]), closes[0] + 0.01), min(float(wheel[-1]), closes[1] - 0.01)
+    held = closing_rack_mm(mechanism, within, lock)
+    if held < lock:
+        out = out.model_copy(
+            update={
+                "toggle_margin_deg": 0.0,
+                "toggle_margin_at_wheel_mm": None,
+                "toggle_margin_at_rack_mm": held,
+                "lock_by": f"the tie rod cannot follow beyond rack ±{held:.1f} mm at every wheel height",
+            }
+        )
+        found.append(
+            Finding(
+                level="stop",
+                code="steering-toggle",
+                where=f"rack ±{held:.1f} mm",
+                text=(
+                    f"Steering arm and tie rod come into one line at rack ±{held:.1f} mm, before the "
+                    f"{lock:g} mm asked: there the wheel can turn over. Lessen tie_rod.rack_travel below "
+                    f"{held:.1f} mm with margin, or lengthen the steering arm (tie_rod.outer "
+                    f"further from the ball "
+                    f"joints' line)."
+                ),
+            )
+        )
+    elif out.toggle_margin_deg < MARGIN_WARN_DEG:
         found.append(
             Finding(
                 level="warn",

@@ -21,6 +21,7 @@ from assemblies.motion.springing import Springing, springing
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding, worst_first
 from assemblies.setup.account import set_up
+from assemblies.steering.account import geometry, steering
 from assemblies.study.verdict import verdict
 from parts.base.units import G_M_S2
 
@@ -64,6 +65,9 @@ def study(job: Job, interference: bool = True, progress: Say = lambda *_: None, 
     layout = lay_out(job, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg)
     clock, setting, found = set_up(job, sprung, layout)
     findings = [*verdict(job, sprung), *layout.findings, *found, *layout.junctions.findings]
+    progress("steering")
+    steered, found = steering(job, mechanism, sprung)
+    findings += found
     progress("strength")
     strong, found = strength_of(job, mechanism, sprung, layout)
     findings += found
@@ -96,6 +100,8 @@ def study(job: Job, interference: bool = True, progress: Say = lambda *_: None, 
         update={
             "clocking": clock,
             "setup": setting,
+            "steering": steered,
+            "geometry": geometry(job, mechanism, sprung),
             "strength": strong,
             "hoses": hung,
             "access": bolts,

@@ -1,0 +1,65 @@
+"""The verb `steer`: what the rack does, where the wheel stands and rolls, and the sheet for strings and
+plumb bob."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from assemblies.command.common import leave, load, refuse
+from assemblies.results.terminal import Progress, paragraph, styled
+
+
+def steer(
+    file: Annotated[Path, typer.Argument(help="the job file (TOML)")],
+    change: Annotated[
+        list[str] | None,
+        typer.Option("--change", metavar="KEY=VALUE", help="try another value of a key (may be repeated)"),
+    ] = None,
+    out: Annotated[Path, typer.Option("--out", help="folder that gets the folder of the sheet")] = Path(
+        "outputs"
+    ),
+    interference: Annotated[
+        bool, typer.Option("--interference/--no-interference", help="check gaps, for the lock they allow")
+    ] = True,
+) -> None:
+    """Steering and corner geometry: lock, Ackermann, circle, bump steer, roll centre, and a sheet to check
+    them by strings."""
+    from assemblies.making.sheets import steering_sheet
+    from assemblies.results.folder import FolderError, fresh
+    from assemblies.steering.strings import string_check
+    from assemblies.steering.words import definitions, lines
+    from assemblies.study import study
+
+    progress = Progress()
+    job = load(file, change)
+    done = study(job, interference=interference, progress=progress.step)
+    progress.end()
+    r = done.results
+    if r.steering is None or r.geometry is None or done.springing is None:
+        refuse(f"{file}: the corner does not stand at ride height; see rockershed check {file}")
+    typer.echo(styled(f"{r.name}, {r.side} corner: steering", "bold"))
+    for line in lines(r):
+        typer.echo(paragraph(line, "  "))
+    for f in r.findings:
+        if f.code in CODES:
+            typer.echo(f"{styled(f.level.upper().rjust(4), f.level)}  {styled(f.where, 'bold')}")
+            typer.echo(paragraph(f.text, "      "))
+    typer.echo(styled("What the numbers mean:", "bold"))
+    for line in definitions(r):
+        typer.echo(styled(paragraph(line, "  "), "dim"))
+    target = out / f"{job.slug}-steer"
+    try:
+        with fresh(target) as folder:
+            closes = done.springing.ends.closes_mm
+            reach = (max(-job.corner.droop, closes[0] + 0.01), min(job.corner.bump, closes[1] - 0.01))
+            steering_sheet.write(r, string_check(job, done.mechanism, reach), folder / "steering.pdf")
+    except FolderError as e:
+        refuse(str(e))
+    typer.echo(f"Written: {target / 'steering.pdf'}")
+    leave(r)
+
+
+CODES = ("bump-steer", "tie-rod-tilt", "steering-toggle", "rack-reach", "lock", "rack")

@@ -1,0 +1,140 @@
+"""Steering and geometry in some ten lines, from the rows of results.json."""
+
+from __future__ import annotations
+
+import math
+
+from assemblies.results.model import Results
+from assemblies.results.steering import BumpSteer, Geometry, Steering
+
+
+def lines(r: Results) -> list[str]:
+    """One idea a line: lock, Ackermann, circle, bump steer, joints, steering axis, roll centre, anti figures,
+    axle. Empty where the corner does not stand."""
+    s, g = r.steering, r.geometry
+    out = _lock(s) if s else []
+    if s and s.bump:
+        out += _bump(s, g)
+    if s and s.tilts:
+        joints = "; ".join(
+            f"{t.end} end {t.deg:.1f} of {t.limit_deg:g} deg ({t.joint}, typical)" for t in s.tilts
+        )
+        toggle = (
+            ""
+            if s.toggle_margin_deg is None
+            else f"; steering arm to tie rod at least {math.floor(s.toggle_margin_deg)} deg from one line"
+            if s.toggle_margin_deg
+            else "; steering arm and tie rod come into one line"
+        )
+        out.append(f"joints: {joints}{toggle}")
+    return out + (_geometry(g) if g else [])
+
+
+def _lock(s: Steering) -> list[str]:
+    if s.lock_rack_mm is None:
+        return ["toe link: no rack steers this axle"]
+    turns = f", {s.turns_lock_to_lock:.2f} turns lock to lock" if s.turns_lock_to_lock is not None else ""
+    if s.inner_lock_deg is None or s.outer_lock_deg is None:
+        return [f"lock: the corner does not close at rack ±{s.lock_rack_mm:g} mm"]
+    out = [
+        f"lock: inner wheel {s.inner_lock_deg:.1f} deg, outer {s.outer_lock_deg:.1f} deg at rack "
+        f"±{s.lock_rack_mm:g} mm{turns}; {s.lock_by}"
+    ]
+    if None not in (s.ackermann_limit, s.ackermann_lock, s.ackermann_cotangents_lock):
+        out.append(
+            f"Ackermann: {100 * s.ackermann_limit:.0f} % near straight ahead, "
+            f"{100 * s.ackermann_lock:.0f} % at full "
+            f"lock (share of the angle difference; of the cotangents "
+            f"{100 * s.ackermann_cotangents_lock:.0f} %), "
+            f"pivots {s.pivots_mm:.0f} mm apart, wheelbase {s.wheelbase_mm:.0f} mm"
+        )
+    if s.turning and all(t.circle_mm is not None and t.radius_to_middle_mm is not None for t in s.turning):
+        by = {t.about: t for t in s.turning}
+        out.append(
+            f"turning circle of the outer contact: {by['mean'].circle_mm / 1000:.1f} m (about the "
+            f"inner wheel's "
+            f"centre {by['inner wheel'].circle_mm / 1000:.1f}, the outer's "
+            f"{by['outer wheel'].circle_mm / 1000:.1f}); "
+            f"radius to the car's middle {by['mean'].radius_to_middle_mm / 1000:.1f} m "
+            f"({by['inner wheel'].radius_to_middle_mm / 1000:.1f} and "
+            f"{by['outer wheel'].radius_to_middle_mm / 1000:.1f})"
+        )
+    return out
+
+
+def _bump(s: Steering, g: Geometry | None) -> list[str]:
+    span = f" over {g.wheel_mm[0]:+g} to {g.wheel_mm[-1]:+g} mm" if g else ""
+    straight = min(s.bump, key=lambda b: abs(b.rack_mm))
+    text = f"bump steer straight ahead: {_toe(straight)}{span}"
+    others = []
+    for name, share in (("half", 0.5), ("full", 1.0)):
+        rows = [
+            b
+            for b in s.bump
+            if s.lock_rack_mm
+            and abs(abs(b.rack_mm) - share * s.lock_rack_mm) < 1e-6
+            and b.worst_deg is not None
+        ]
+        if rows:
+            worst = max(rows, key=lambda b: abs(b.worst_deg))
+            others.append(f"{name} lock {worst.worst_deg:+.2f} deg")
+    return [text + (f"; at {', '.join(others)}" if others else "")]
+
+
+def _toe(b: BumpSteer) -> str:
+    if b.worst_deg is None or b.slope_at_ride_deg_per_mm is None:
+        return "not known"
+    return (
+        f"{b.worst_deg:+.3f} deg at wheel {b.worst_at_wheel_mm:+.0f} mm, slope "
+        f"{b.slope_at_ride_deg_per_mm:+.4f} "
+        f"deg/mm at ride, steepest {b.steepest_deg_per_mm:+.4f}"
+    )
+
+
+def _geometry(g: Geometry) -> list[str]:
+    v = {row.key: row.value for row in g.rows}
+
+    def said(key: str, places: int, unit: str = "") -> str:
+        return "none" if v.get(key) is None else f"{v[key]:.{places}f}{unit}"
+
+    anti = [r for r in g.rows if r.key.startswith("anti")]
+    out = [
+        f"steering axis: kingpin inclination {said('kingpin_inclination_deg', 1)} deg, caster "
+        f"{said('caster_deg', 1)} deg, scrub radius {said('scrub_radius_mm', 1)} mm, trail "
+        f"{said('trail_mm', 1)} mm",
+        f"roll centre {said('roll_centre_mm', 1)} mm over the ground by the contact's motion "
+        f"({said('roll_centre_by_arms_mm', 1)} by the arms' construction); camber "
+        f"{said('camber_deg_per_mm', 4)} "
+        f"deg/mm, track of one wheel {said('track_change_per_mm', 3)} mm/mm; swing arm "
+        f"{said('front_view_swing_arm_mm', 0)} mm in front view, "
+        f"{said('side_view_swing_arm_mm', 0)} mm in side view",
+        "; ".join(f"{r.name} {said(r.key, 0, ' %')}" for r in anti),
+    ]
+    if (a := g.axle) is not None:
+        roll = f", {a.roll_deg_per_g:.1f} deg of roll" if a.roll_deg_per_g is not None else ""
+        out.append(
+            f"axle: roll rate {a.roll_rate_springs_nm_per_deg + a.roll_rate_bar_nm_per_deg:.0f} N·m/deg (bar "
+            f"{a.roll_rate_bar_nm_per_deg:g}), {100 * a.roll_share:.0f} % of the car's roll moment "
+            f"({a.roll_share_from}); at 1 g {a.load_transfer_n_per_g:.0f} N to the outer wheel, "
+            f"{a.jacking_n_at_1_g:+.0f} N of jacking{roll}"
+        )
+        if (leant := next((x for x in a.rolled if x.roll_deg == 3.0), None)) is not None and None not in (
+            leant.left_camber_to_road_deg,
+            leant.right_camber_to_road_deg,
+        ):
+            out.append(
+                f"rolled 3 deg: outer wheel {leant.right_wheel_mm:+.0f} mm and "
+                f"{leant.right_camber_to_road_deg:+.1f} "
+                f"deg of camber to the road, inner {leant.left_wheel_mm:+.0f} mm and "
+                f"{leant.left_camber_to_road_deg:+.1f} deg"
+            )
+    return out
+
+
+def definitions(r: Results) -> list[str]:
+    """What each number means, what is usual and what it feels like: a line each."""
+    out = [f"{key}: {text}" for key, text in (r.steering.definitions if r.steering else {}).items()]
+    for row in r.geometry.rows if r.geometry else []:
+        feels = f"; {row.feels}" if row.feels else ""
+        out.append(f"{row.name}: {row.definition}; usual {row.usual}{feels}")
+    return out
