@@ -8,7 +8,7 @@ here.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -26,6 +26,11 @@ Flat = tuple[float, float]
 SLEEVE_WALL_MM = 3.0  # inner sleeve between bolt and bush, clamped by the bolt, common practice
 BUSH_WALL_MM = 2.0  # bush that turns on the sleeve, common practice
 HOUSING_WALL_MM = 4.0  # left round a bush, common practice
+BESIDE_MM = (
+    3.0  # between a tube and the tab beside its housing: the weld's toe and side play; common practice
+)
+SPARE_MM = 0.1  # a little more, for what a check rounds off
+HOUSING_LENGTH_MM, MOST_HOUSING_MM = 36.0, 90.0  # usual, and the longest that is made to carry an aslant tube
 
 
 @dataclass(frozen=True)
@@ -41,10 +46,18 @@ class Arm:
     tube_diameter_mm: float
     tube_wall_mm: float = 2.0
     housing_diameter_mm: float | None = None
-    housing_length_mm: float = 36.0
+    housing_length_mm: float = HOUSING_LENGTH_MM
     housing_bore_mm: float = 10.0
     boss_diameter_mm: float | None = None
     boss_bore_mm: float = 12.0
+
+    PARTS = (
+        "boss",
+        "front housing",
+        "tubes",
+        "rear housing",
+        "tubes",
+    )  # of the form's pieces, in their order
 
     def __post_init__(self) -> None:
         require.positive(
@@ -114,6 +127,20 @@ class Arm:
         local = np.linalg.inv(frame.matrix())
         a, b = (tuple(map(float, (local @ (*p, 1.0))[:2])) for p in (f, r))
         return Arm(a, b, tube_diameter_mm, tube_wall_mm, **sizes), frame
+
+    def between_tabs(self, boss_mm: float, washer_mm: float = 1.0) -> Arm:
+        """With housings so long that both tubes, aslant as they lie, pass the tabs beside them, of `boss_mm`
+        round the bolt and a washer away, with `BESIDE_MM`; at most `MOST_HOUSING_MM`.
+
+        A tube's edge lies y = (r + x·cos)/sin along the hinge at x from it, so it passes a tab's rim at x =
+        boss with (y_tab - y)·sin."""
+        half = self.housing_length_mm / 2
+        for pivot in (self.front_pivot, self.rear_pivot):
+            sine = self._sine(pivot)
+            edge = (self.tube_diameter_mm / 2 + boss_mm * math.sqrt(1 - sine**2)) / sine
+            half = max(half, edge + (BESIDE_MM + SPARE_MM) / sine - washer_mm)
+        length = min(2.0 * math.ceil(half), MOST_HOUSING_MM)
+        return replace(self, housing_length_mm=max(length, self.housing_length_mm))
 
     @staticmethod
     def bushed(bolt_mm: float, tube_diameter_mm: float) -> dict[str, float]:

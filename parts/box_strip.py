@@ -24,16 +24,27 @@ STEP_MM = 0.25
 class Swing:
     """What a joint between the plates sweeps, seen along the pivot's axis: a disc about the eye (housing
     radius and margin) and, where a body leaves the eye, a bar of `half_width_mm` turning from `from_deg` to
-    `to_deg` (counter-clockwise; directions from the eye along the body, relative to the rocker)."""
+    `to_deg` (counter-clockwise; directions from the eye along the body, relative to the rocker); up to
+    `root_mm` from the eye the bar is `root_half_mm` wide each side: an eye's neck."""
 
     eye: Point
     radius_mm: float
     half_width_mm: float = 0.0
     from_deg: float = 0.0
     to_deg: float = 0.0
+    root_mm: float = 0.0
+    root_half_mm: float = 0.0
 
     def __post_init__(self) -> None:
-        numbers = (*self.eye, self.radius_mm, self.half_width_mm, self.from_deg, self.to_deg)
+        numbers = (
+            *self.eye,
+            self.radius_mm,
+            self.half_width_mm,
+            self.from_deg,
+            self.to_deg,
+            self.root_mm,
+            self.root_half_mm,
+        )
         if (
             not all(map(math.isfinite, numbers))
             or self.radius_mm < 0
@@ -52,16 +63,20 @@ class Swing:
         out = xy - np.array(self.eye)
         far = np.hypot(*out.T)
         clear = far >= self.radius_mm
-        if self.half_width_mm:
-            middle = math.radians(self.from_deg + self.to_deg) / 2
-            half = min(math.radians(self.to_deg - self.from_deg) / 2, math.pi)
-            off = np.abs((np.arctan2(out[:, 1], out[:, 0]) - middle + math.pi) % (2 * math.pi) - math.pi)
-            reach = np.where(
-                far > self.half_width_mm,
-                np.arcsin(np.clip(self.half_width_mm / np.maximum(far, 1e-9), 0, 1)),
-                math.pi,
-            )  # within half a width of the eye: the rounded end
-            clear &= off > half + reach
+        middle = math.radians(self.from_deg + self.to_deg) / 2
+        turn = min(math.radians(self.to_deg - self.from_deg) / 2, math.pi)
+        off = np.abs((np.arctan2(out[:, 1], out[:, 0]) - middle + math.pi) % (2 * math.pi) - math.pi)
+        for half, length in (
+            (self.half_width_mm, math.inf),
+            (self.root_half_mm, math.hypot(self.root_mm, self.root_half_mm)),
+        ):
+            if half:
+                reach = np.where(
+                    far > half,
+                    np.arcsin(np.clip(half / np.maximum(far, 1e-9), 0, 1)),
+                    math.pi,
+                )  # within half a width of the eye: the rounded end
+                clear &= (off > turn + reach) | (far > length)
         return clear
 
 

@@ -21,6 +21,7 @@ from parts.shape.outline import Hole
 from parts.tab import LEAST_RUN_MM, NoSeat, Tab, butt_tab, lap_tab, nearest, region, saddle_tab
 
 MOST_REACH_MM = 90.0  # beyond it a bracket is a lever that needs its own frame member; common practice
+BOSS_PER_HOLE = 1.75  # radius round the bolt's hole, common practice
 OFF_MIDDLE_MM = 0.5  # how far off a member's middle an eye between its side walls may be, common practice
 
 
@@ -75,11 +76,11 @@ class BracketPair:
 
     @property
     def bolt_hole_mm(self) -> float:
-        return self.hole_mm if self.hole_mm is not None else float(self.bolt.partition("x")[0][1:])
+        return self.hole_mm if self.hole_mm is not None else shank_mm(self.bolt)
 
     @property
     def boss_mm(self) -> float:
-        return self.boss_radius_mm if self.boss_radius_mm is not None else 1.75 * self.bolt_hole_mm
+        return self.boss_radius_mm if self.boss_radius_mm is not None else BOSS_PER_HOLE * self.bolt_hole_mm
 
     @cached_property
     def frame(self) -> Frame:
@@ -250,6 +251,15 @@ class BracketPair:
                     f"washer "
                     f"need {ring + 1.0:.2f} mm"
                 )
+
+
+def shank_mm(bolt: str) -> float:
+    """Diameter of a bolt by its name.
+
+    >>> shank_mm("M10x1.25")
+    10.0
+    """
+    return float(bolt.partition("x")[0][1:])
 
 
 def seat(members: Mapping[str, Member], eye: Vector, axis: Vector, **bracket) -> tuple[str, BracketPair]:

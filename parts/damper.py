@@ -16,6 +16,7 @@ from parts.shape.outline import Hole, Outline, Vertex
 from parts.shape.shapes import boss_on_foot
 
 NECK_MM = 3.0  # eye's edge to the end cap or perch; common practice
+INSIDE_MM = 5.0  # of the shaft still in the body when fully drawn out; common practice
 LEAST_GUIDE_MM = 10.0  # body longer than the stroke by at least this much; common practice
 
 
@@ -34,6 +35,7 @@ class Damper:
     eye_width_mm: float = 20.0
     eye_diameter_mm: float | None = None
     seat_mm: float | None = None  # shaft eye's centre to a coil's seat on the shaft; None: no coil
+    body_from_eye_mm: float | None = None  # body eye's centre to where the body begins; None: its neck
 
     def __post_init__(self) -> None:
         require.positive(
@@ -53,6 +55,9 @@ class Damper:
                 f"eye diameter is {self.eye_mm:g} mm; it must be more than the bore and 2 mm, "
                 f"{self.eye_bore_mm + 2:g} mm"
             )
+        require.at_least(
+            "body_from_eye_mm", self.cap_mm, self.eye_mm / 2, "the body would begin inside its own eye"
+        )
         if self.shaft_diameter_mm >= self.body_diameter_mm - 2:
             raise ValueError(
                 f"shaft diameter is {self.shaft_diameter_mm:g} mm; it must be less than the body's less 2 "
@@ -80,14 +85,19 @@ class Damper:
         return self.eye_diameter_mm if self.eye_diameter_mm is not None else 2.2 * self.eye_bore_mm
 
     @property
-    def cap_mm(self) -> float:
-        """Eye centre to the end cap."""
+    def neck_mm(self) -> float:
+        """Eye centre to where the eye ends, towards the other eye."""
         return self.eye_mm / 2 + NECK_MM
+
+    @property
+    def cap_mm(self) -> float:
+        """Body eye's centre to the body's end cap."""
+        return self.neck_mm if self.body_from_eye_mm is None else self.body_from_eye_mm
 
     @property
     def shaft_cap_mm(self) -> float:
         """Shaft eye's centre to what the body meets first when shut: the coil's seat, or the eye's neck."""
-        return max(self.cap_mm, self.seat_mm or 0.0)
+        return max(self.neck_mm, self.seat_mm or 0.0)
 
     @property
     def body_length_mm(self) -> float:
@@ -97,31 +107,26 @@ class Damper:
 
     @property
     def shaft_length_mm(self) -> float:
-        """From the shaft eye's neck into the body, still 5 mm inside when fully drawn out."""
-        return self.longest_mm - 2 * self.cap_mm - self.body_length_mm + 5.0
+        """From the shaft eye's neck into the body, still `INSIDE_MM` inside when fully drawn out."""
+        return self.longest_mm - self.cap_mm - self.neck_mm - self.body_length_mm + INSIDE_MM
 
     def body_form(self) -> Form:
         """Eye, and the body as a cup open toward the shaft."""
         body = Round(self.body_diameter_mm, self.body_length_mm, 0.0, Frame((0.0, 0.0, self.cap_mm)))
-        depth = (
-            self.shaft_length_mm
-            - (self.longest_mm - 2 * self.cap_mm - self.body_length_mm)
-            + self.stroke_mm
-            + 1
-        )
+        depth = INSIDE_MM + self.stroke_mm + 1
         inside = Round(
             self.shaft_diameter_mm + 1.0,
             depth,
             0.0,
             Frame((0.0, 0.0, self.cap_mm + self.body_length_mm - depth)),
         )
-        return Form((self._eye(), body), (inside,))
+        return Form((self._eye(self.cap_mm), body), (inside,))
 
     def shaft_form(self) -> Form:
         return Form(
             (
-                self._eye(),
-                Round(self.shaft_diameter_mm, self.shaft_length_mm, 0.0, Frame((0.0, 0.0, self.cap_mm))),
+                self._eye(self.neck_mm),
+                Round(self.shaft_diameter_mm, self.shaft_length_mm, 0.0, Frame((0.0, 0.0, self.neck_mm))),
             )
         )
 
@@ -148,10 +153,10 @@ class Damper:
             (Round(outer_diameter_mm, spring_length_mm, inside, Frame((0.0, 0.0, self.shaft_cap_mm))),)
         )
 
-    def _eye(self) -> Piece:
+    def _eye(self, to_mm: float) -> Piece:
         half = min(self.eye_mm, self.body_diameter_mm) / 2
         # outline x is local z, outline y is local y, the prism's thickness runs along -x: centred on the eye
-        foot = (Vertex(self.cap_mm, -half), Vertex(self.cap_mm, half))
+        foot = (Vertex(to_mm, -half), Vertex(to_mm, half))
         lug = Outline(
             boss_on_foot(self.eye_mm / 2, foot),
             holes=(Hole(0.0, 0.0, self.eye_bore_mm, "damper eye", "reamed"),),
@@ -171,4 +176,4 @@ class Damper:
     @property
     def shaft_volume_mm3(self) -> float:
         shaft = math.pi / 4 * self.shaft_diameter_mm**2 * self.shaft_length_mm
-        return self._eye().volume_mm3 + shaft
+        return self._eye(self.neck_mm).volume_mm3 + shaft

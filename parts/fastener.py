@@ -111,10 +111,14 @@ class BoltAndNut:
         return Form(
             (
                 *self.head_envelope().pieces,
-                Round(self.screw.diameter_mm, self.stack_mm),
+                *self.shank().pieces,
                 *self.nut_envelope().pieces,
             )
         )
+
+    def shank(self) -> Form:
+        """What stands between the washers."""
+        return Form((Round(self.screw.diameter_mm, self.stack_mm),))
 
     def head_envelope(self) -> Form:
         """Head and its washer."""

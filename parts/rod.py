@@ -178,6 +178,11 @@ class Rod:
         flip = Frame((0.0, 0.0, self.length_mm), (1.0, 0.0, 0.0), (0.0, 0.0, -1.0))
         return Form((tube, *Form(tuple(self._end_pieces())).moved(flip).pieces))
 
+    @property
+    def end_pieces(self) -> int:
+        """How many pieces of `outboard_end` and, the last ones, of `rest` are an end: housing, ball ..."""
+        return 6 if self.wall_mm else 4
+
     def _end_pieces(self) -> list[Piece]:
         """One end, its ball centre at the origin and the rod along +z."""
         e, d, face = self.rod_end, self.screw.diameter_mm, self.eye_to_face_mm

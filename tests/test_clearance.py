@@ -12,6 +12,7 @@ import pytest
 from clearance_corner import PULL, PUSH, bar, box, mechanism, square_tube
 
 from assemblies.clearance import Body, Joint, Limits, check
+from assemblies.clearance.plan import apart
 from parts.shape.form import Form, Frame, Round
 
 TRAVEL = (-40.0, 40.0)
@@ -185,23 +186,59 @@ def test_requirements_by_neighbour_margin_and_flex():
     assert check(bodies, mech, TRAVEL, limits=limits).pairs[0].required_mm == pytest.approx(8 + 2.5 + 3)
 
 
-def test_a_joint_excuses_its_own_zone_only():
-    """A rod through an eye on the rocker: with the joint's zone left out the pair is clear there, but a lug
-    of the rocker further along the rod is still found."""
+def test_only_what_turns_in_a_joint_is_left_out():
+    """A rod's eye on a pin of the rocker, between two cheeks of it 1 mm off the eye: eye and pin turn in one
+    another, eye and cheeks keep 1 mm, and what else comes near the pin is met: the rod's own bar, wider than
+    the eye and begun inside the cheeks, stands in them. Depth by hand: 15 of bar, less 6 of half gap."""
     mech = mechanism()
     p = mech.points
     axis = p.axis / np.linalg.norm(p.axis)
-    eye = bar(p.rod_inboard - 10 * axis, p.rod_inboard + 10 * axis, 30)
-    rod = Body("rod", "rod", (bar(p.rod_outboard, p.rod_inboard, 18),))
-    plain = [rod, Body("rocker", "rocker", (eye,))]
-    assert check(plain, mech, TRAVEL).pairs[0].clash
-    joint = Joint("rod", "rocker", tuple(p.rod_inboard), 25.0)
-    away = check(plain, mech, TRAVEL, joints=[joint])
-    assert not away.pairs and away.not_checked[0][:2] == ("rocker", "rod")
-    on_rod = p.rod_inboard + 0.3 * (p.rod_outboard - p.rod_inboard)
-    lug = bar(on_rod - 5 * axis, on_rod + 5 * axis, 10)
-    pair = check([rod, Body("rocker", "rocker", (eye, lug))], mech, TRAVEL, joints=[joint]).pairs[0]
-    assert pair.clash
+    along = (p.rod_outboard - p.rod_inboard) / np.linalg.norm(p.rod_outboard - p.rod_inboard)
+    square = axis - (axis @ along) * along
+    square /= np.linalg.norm(square)
+    eye, pin = p.rod_inboard, p.rod_inboard - 20 * square
+    cheeks = [bar(eye + s * 6 * square, eye + s * 9 * square, 60) for s in (1, -1)]
+    rocker = [
+        Body("rocker", "rocker", (bar(pin, pin + 40 * square, 10),), part="pin"),
+        Body("rocker", "rocker", tuple(cheeks), part="cheeks"),
+    ]
+    housing = Body("rod", "rod", (bar(eye - 5 * square, eye + 5 * square, 24),), part="eye")
+    joint = Joint("rod", "rocker", required_mm=3.0, rows=(("eye", "pin", None), ("eye", "cheeks", 0.5)))
+
+    def found(begin_mm, diameter_mm, *more):
+        tube = Body("rod", "rod", (bar(eye + begin_mm * along, p.rod_outboard, diameter_mm),))
+        return check([*rocker, housing, tube, *more], mech, (-1e-3, 1e-3), joints=[joint], tolerance_mm=0.01)
+
+    (clear,) = found(40.0, 30).pairs  # the bar begins 10 mm beyond the cheeks' rim
+    assert clear.ok and clear.gap_mm == pytest.approx(1.0, abs=0.03) and clear.required_mm == 0.5
+    (deep,) = found(14.0, 30).pairs
+    assert deep.clash and deep.found_gap_mm == pytest.approx(-(15 - 6), abs=0.1)
+    (near,) = found(32.0, 30).pairs  # 2 mm off the rim: short of the joint's 3, and the least of all is told
+    assert not near.ok and near.gap_mm == pytest.approx(2.0, abs=0.05) and near.required_mm == 3.0
+    assert near.least_gap_mm == pytest.approx(1.0, abs=0.03)
+    left_out = [r for r in found(40.0, 30).not_checked if r[:2] == ("rocker", "rod")]
+    assert len(left_out) == 1 and "pin and eye" in left_out[0][2]
+
+
+def test_beyond_a_joints_reach_the_neighbours_gap_is_asked():
+    """A bar that moves, 5 mm beside one that stands: enough within 60 mm of their joint, short beyond it."""
+    mech = mechanism()
+    p = mech.points
+    line = bar(p.rod_inboard, p.rod_outboard, 10)
+    rod = Body("rod", "rod", (line,))
+    along = (p.rod_outboard - p.rod_inboard) / np.linalg.norm(p.rod_outboard - p.rod_inboard)
+    aside = np.cross(along, (1, 0, 0)) / np.linalg.norm(np.cross(along, (1, 0, 0))) * 15
+    for length, ok in ((40, True), (100, False)):
+        rail = Body(
+            "rail",
+            "frame",
+            (bar(p.rod_inboard + aside, p.rod_inboard + aside + length * along, 10),),
+            "fixed",
+        )
+        joint = Joint("rod", "rail", tuple(p.rod_inboard), 60.0, 3.0)
+        (pair,) = check([rod, rail], mech, (-1e-3, 1e-3), joints=[joint]).pairs
+        assert pair.ok == ok and pair.required_mm == (3.0 if ok else 8.0)
+        assert pair.gap_mm == pytest.approx(5.0, abs=0.12)
 
 
 def test_what_is_not_checked_is_listed():
@@ -211,7 +248,7 @@ def test_what_is_not_checked_is_listed():
         Body("calliper", "upper_arm", (box((-20, 300, 350), (20, 340, 380)),)),
         *frame_bodies(np.random.default_rng(3), 2),
     ]
-    report = check(bodies, mech, TRAVEL, joints=[Joint("lower_arm", "calliper", (0, 0, 0), math.inf)])
+    report = check(bodies, mech, TRAVEL, joints=[apart("lower_arm", "calliper")])
     assert {r[:2] for r in report.not_checked} == {
         ("members", "members"),
         ("calliper", "upper_arm"),
@@ -299,7 +336,7 @@ def test_errors_name_what_is_wrong():
     with pytest.raises(ValueError, match="carrier is 'rodd'"):
         check([Body("rod", "rodd", rod.forms), tube], mech, TRAVEL)
     with pytest.raises(ValueError, match="names body 'spring'"):
-        check([rod, tube], mech, TRAVEL, joints=[Joint("rod", "spring", (0, 0, 0), 10)])
+        check([rod, tube], mech, TRAVEL, joints=[Joint("rod", "spring")])
     with pytest.raises(ValueError, match="has no form"):
         check([rod, Body("tube", "frame", (), "fixed")], mech, TRAVEL)
     with pytest.raises(ValueError, match="travel"):

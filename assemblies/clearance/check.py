@@ -2,8 +2,8 @@
 enough.
 
 Which pairs: every moving body against every member and against every other moving body. Not checked: two
-bodies that stand still, the halves of one body, what rides together on one carrier. Joined bodies are checked
-too, less what lies within each joint's own zone.
+bodies that stand still, the halves of one body, what rides together on one carrier (see rest.py). Joined
+bodies are checked too, part by part: only what turns in the other is left out.
 
 Depth is the shortest shift that parts two bodies. An imported neighbour is met by its surface alone, which
 says little of how deep a body is in it: where surfaces meet, or a body is wholly inside, the depth is proven
@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -76,9 +76,11 @@ class Limits:
         return (max(asked) if asked else self.fixed if "fixed" in (a, b) else self.moving) + self.flex
 
     def of_pair(self, pair: Pair, cast: Cast) -> float:
-        """What a pair needs: its joint's own requirement or its neighbour type's, with both bodies'
-        margins."""
+        """What a pair needs: its joint's own requirement or its neighbour type's, with both bodies' margins;
+        parts that a joint names need what it says."""
         own = pair.required_mm
+        if pair.fixed and own is not None:
+            return own + min(self.flex, 0.0)
         least = self.required_mm(cast.kind[pair.a], cast.kind[pair.b]) if own is None else own + self.flex
         if (
             own is None
@@ -111,7 +113,10 @@ class PairResult:
     """Bodies a and b over all poses (of more than FULL pairs those far apart are only bounded: a wide
     bracket). The true least gap lies between `gap_mm` (proven) and `found_gap_mm` (found at `at_wheel_mm`,
     `at_rack_mm`, between `point_a` and `point_b`); negative is depth. `under_mm`: from and to of the travel
-    outside which the gap is proven to be enough; `clash_mm` the same for bodies that overlap."""
+    outside which the gap is proven to be enough; `clash_mm` the same for bodies that overlap.
+
+    Of joined bodies the parts that lack most tell the row; `least_gap_mm` is what is proven of all of them
+    that do not turn in one another."""
 
     a: str
     b: str
@@ -127,6 +132,7 @@ class PairResult:
     clash_mm: tuple[float, float] | None = None
     at_other_wheel_mm: float | None = None  # of a pair of both sides: the other wheel's height
     margin_mm: float = 0.0  # building tolerance of both bodies, part of what is required
+    least_gap_mm: float | None = None  # None: `gap_mm` is it
 
     @property
     def ok(self) -> bool:
@@ -232,12 +238,18 @@ def look(
         )
         known |= {keys[i]: f for i, f in zip(fresh, found, strict=True)}
         remember(corner, known, between_runs)
-    skipped, results = list(cast.skipped), []
+    skipped = [
+        *cast.skipped,
+        *(
+            (a, b, f"the joint itself: {one or a} and {two or b} turn in one another")
+            for a, one, b, two in cast.turning
+        ),
+    ]
+    rows: dict[tuple[str, str], list[PairResult]] = {}
     for pair, key, least in zip(cast.pairs, keys, need, strict=True):
         row, under, clash = known[key]
         gap = Gap(*row) if row is not None else None
-        if gap is None:
-            skipped.append((pair.a, pair.b, "nothing of one of them lies outside the joint's own zone"))
+        if gap is None:  # nothing of one of them lies beyond the joint's zone: its own gap says all
             continue
         if (
             gap.low_mm < least
@@ -252,12 +264,11 @@ def look(
                     f"more",
                 )
             )
-        kind = limits.kind_of(cast.kind[pair.a], cast.kind[pair.b])
-        results.append(
+        rows.setdefault((pair.a, pair.b), []).append(
             PairResult(
                 pair.a,
                 pair.b,
-                kind,
+                limits.kind_of(cast.kind[pair.a], cast.kind[pair.b]),
                 gap.low_mm,
                 gap.high_mm,
                 least,
@@ -267,11 +278,19 @@ def look(
                 gap.point_b,
                 under,
                 clash,
-                margin_mm=cast.margin[pair.a] + cast.margin[pair.b],
+                margin_mm=0.0 if pair.fixed else cast.margin[pair.a] + cast.margin[pair.b],
             )
         )
+    results = [_told(some) for some in rows.values()]
     results.sort(key=lambda r: (r.gap_mm - r.required_mm, r.a, r.b))
     return Report(tuple(results), tuple(skipped), queries, tolerance_mm)
+
+
+def _told(rows: list[PairResult]) -> PairResult:
+    """Of the rows of two joined bodies the one to tell: a clash, else where most is lacking."""
+    worst = min(rows, key=lambda r: (not r.clash, r.gap_mm - r.required_mm))
+    least = min(r.gap_mm for r in rows)
+    return worst if least >= worst.gap_mm else replace(worst, least_gap_mm=least)
 
 
 def _over_all(
@@ -397,7 +416,7 @@ def _inside(pair: Pair, cast: Cast, grid: Grid, z: int, s: int) -> bool:
             own = [
                 f[:, :3].T @ (g[:, :3] @ p + g[:, 3] - f[:, 3])
                 for p in points
-                if all(math.dist(p, j.point) > j.radius_mm for j in pair.joints)
+                if all(math.dist(p, j.point) > j.radius_mm for j in pair.zones)
             ]
             if any(shell.holds(p) for shell in body.shells for p in own):
                 return True

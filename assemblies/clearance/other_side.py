@@ -89,7 +89,7 @@ def between_sides(
             if b in cast.moving and b < a:
                 continue  # the mirror image of a pair that is looked at
             least = clear[a] + clear[b]
-            need = limits.of_pair(Pair(a, b, ()), cast)
+            need = limits.of_pair(Pair(a, b), cast)
             if least >= need:
                 continue
             if steered & {a, b}:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -21,10 +21,11 @@ from parts.shape.form import Form, Round
 class Body:
     """Rigid forms, car coordinates at ride height, that move with `carrier` ("frame" does not move).
 
-    Entries of one name are one body (a damper: body and shaft). `kind`: "moving", "fixed", "tyre" or a key of
-    `Limits.others`. `margin_mm`: building tolerance, added to what its pairs need. `hollow` keeps the bores
-    of round forms. `shells`: closed triangle meshes, (triangles, 3, 3) with outward faces, beside or in place
-    of forms (see imported.py)."""
+    Entries of one name are one body (a damper: body and shaft); `part` names an entry for the joints: an
+    eye, a housing, a shank. `kind`: "moving", "fixed", "tyre" or a key of `Limits.others`. `margin_mm`:
+    building tolerance, added to what its pairs need. `hollow` keeps the bores of round forms. `shells`:
+    closed triangle meshes, (triangles, 3, 3) with outward faces, beside or in place of forms (see
+    imported.py)."""
 
     name: str
     carrier: str
@@ -33,6 +34,7 @@ class Body:
     margin_mm: float = 0.0
     hollow: bool = False
     shells: tuple = ()
+    part: str = ""
 
     @property
     def key(self) -> str:
@@ -65,18 +67,44 @@ class Body:
         return np.array(form_points(self.forms[0])[0] if self.forms else self.shells[0].point)
 
 
+ANY = "*"  # in a joint's rows: every part of the body that has no row of its own
+
+
 @dataclass(frozen=True)
 class Joint:
-    """Bodies a and b meet at `point` (car coordinates at ride; it moves with both). What of either lies
-    wholly within `radius_mm` of it belongs to the joint and is left out of their pair; infinite leaves the
-    pair out altogether. `required_mm`: what the rest of the pair needs, where that is not the neighbour
-    type's gap."""
+    """Bodies a and b meet at `point` (car coordinates at ride; it moves with both).
+
+    `rows`: (part of a, part of b, gap): these parts need that gap and no other, `ANY` stands for all parts
+    without a row of their own; None: one turns in the other, up to its own size, and that pair of parts alone
+    is left out. All else of the two bodies needs `required_mm` wherever it is, and what lies beyond
+    `radius_mm` of the point also the neighbour type's gap (infinite: nothing does)."""
 
     a: str
     b: str
-    point: tuple[float, float, float]
-    radius_mm: float
-    required_mm: float | None = None
+    point: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    radius_mm: float = math.inf
+    required_mm: float = 0.0
+    rows: tuple[tuple[str, str, float | None], ...] = ()
+
+    def row(self, a: str, part_a: str, part_b: str) -> tuple[float | None] | None:
+        """The gap of two parts, the first one of body `a`, in a tuple; None where the joint has no row for
+        them."""
+        one, two = (part_a, part_b) if a == self.a else (part_b, part_a)
+        for key in ((one, two), (one, ANY), (ANY, two), (ANY, ANY)):
+            for row in self.rows:
+                if row[:2] == key:
+                    return (row[2],)
+        return None
+
+
+def apart(a: str, b: str) -> Joint:
+    """Two bodies that are not to be looked at together."""
+    return Joint(a, b, rows=((ANY, ANY, None),))
+
+
+REST = "rest"  # the parts of joined bodies that no row names
+TOGETHER = "they ride together"
+STILL = "neither moves: no gap between them changes over the travel, and none is checked"
 
 
 @lru_cache(maxsize=65536)
@@ -124,16 +152,23 @@ def form_points(form: Form) -> tuple:
 
 @dataclass(frozen=True)
 class Pair:
-    """Two bodies to look at, and the joints between them."""
+    """Parts of two bodies to look at together for one gap: all of them, or those named.
+
+    `zones`: joints of which only what lies beyond counts. `required_mm`: the gap they need where that is not
+    the neighbour type's; `fixed`: that gap and nothing on top. Two bodies that are joined make several."""
 
     a: str
     b: str
-    joints: tuple[Joint, ...]
+    zones: tuple[Joint, ...] = ()
+    required_mm: float | None = None
+    fixed: bool = False
+    parts_a: frozenset[str] | None = None
+    parts_b: frozenset[str] | None = None
 
-    @property
-    def required_mm(self) -> float | None:
-        own = [j.required_mm for j in self.joints if j.required_mm is not None]
-        return max(own) if own else None
+    def of(self, side: str, bodies: list[Body]) -> list[Body]:
+        """The entries of a body that are looked at."""
+        named = self.parts_a if side == "a" else self.parts_b
+        return bodies if named is None else [b for b in bodies if b.part in named]
 
 
 class Cast:
@@ -142,7 +177,7 @@ class Cast:
     def __init__(self, bodies, joints, wanted=None):
         """`wanted`: pairs of names to look at; None takes all."""
         self.parts: dict[str, list[Body]] = {}
-        for body in sorted(bodies, key=lambda b: (b.name, b.carrier)):
+        for body in sorted(bodies, key=lambda b: (b.name, b.carrier, b.part)):
             if not body.forms and not body.shells:
                 raise ValueError(f"clearance: body {body.name!r} has no form")
             carrier_index(body.carrier)
@@ -161,35 +196,54 @@ class Cast:
         self.moving = [n for n in self.parts if carried[n] != {0}]
         self.still = [n for n in self.parts if carried[n] == {0}]
         self.pairs: list[Pair] = []
+        self._turning: set[tuple[str, str, str, str]] = set()
         self.skipped: list[tuple[str, str, str]] = []
         if len(self.still) > 1 and wanted is None:
-            self.skipped.append(
-                (
-                    "members",
-                    "members",
-                    "neither moves: no gap between them changes over the travel, and none is checked",
-                )
-            )
+            self.skipped.append(("members", "members", STILL))
         for a, b in [*combinations(self.moving, 2), *((m, s) for m in self.moving for s in self.still)]:
             if wanted is not None and (a, b) not in wanted and (b, a) not in wanted:
                 continue
-            between = tuple(met.get(frozenset((a, b)), ()))
-            together = carried[a] & carried[b]
             if len(carried[a] | carried[b]) == 1:
-                self.skipped.append((a, b, "they ride together"))
-            elif any(math.isinf(j.radius_mm) for j in between):
-                self.skipped.append((a, b, "joined over their whole length"))
-            else:
-                self.pairs.append(Pair(a, b, between))
-                self.skipped += [
-                    (
-                        a,
-                        b,
-                        f"on the {CARRIERS[k].replace('_', ' ')} they ride together; what moves between them "
-                        f"is checked",
-                    )
-                    for k in sorted(together)
-                ]
+                self.skipped.append((a, b, TOGETHER))
+                continue
+            self._join(a, b, met.get(frozenset((a, b)), ()))
+            self.skipped += [
+                (
+                    a,
+                    b,
+                    f"on the {CARRIERS[k].replace('_', ' ')} they ride together; what moves between them "
+                    f"is checked",
+                )
+                for k in sorted(carried[a] & carried[b])
+            ]
+
+    def _join(self, a: str, b: str, joints) -> None:
+        """The pairs of two bodies: one, or where they are joined one for each gap that some of their parts
+        need."""
+        if not joints:
+            self.pairs.append(Pair(a, b))
+            return
+        table: dict[object, dict[str, set[str]]] = {}
+        for one in dict.fromkeys(x.part for x in self.parts[a]):
+            for two in dict.fromkeys(x.part for x in self.parts[b]):
+                given = [r[0] for j in joints if (r := j.row(a, one, two)) is not None]
+                if None in given:
+                    self._turning.add((a, one, b, two))
+                    continue
+                table.setdefault(max(given) if given else REST, {}).setdefault(one, set()).add(two)
+        near = max(j.required_mm for j in joints)
+        zones = () if any(math.isinf(j.radius_mm) for j in joints) else tuple(joints)
+        own = []
+        for gap, partners in table.items():
+            for two in dict.fromkeys(map(frozenset, partners.values())):
+                named = (frozenset(k for k, v in partners.items() if v == two), two)
+                if gap is not REST:
+                    own.append(Pair(a, b, (), gap, True, *named))
+                    continue
+                own.append(Pair(a, b, (), near, False, *named))
+                if zones:
+                    own.append(Pair(a, b, zones, None, False, *named))
+        self.pairs += [p for p in own if self.apart(p)]
 
     @property
     def names(self) -> list[str]:
@@ -199,18 +253,28 @@ class Cast:
         """The parts of a pair that move against each other: those on one carrier ride together."""
         return [
             (a, b)
-            for a in self.parts[pair.a]
-            for b in self.parts[pair.b]
+            for a in pair.of("a", self.parts[pair.a])
+            for b in pair.of("b", self.parts[pair.b])
             if carrier_index(a.carrier) != carrier_index(b.carrier)
         ]
 
+    @property
+    def turning(self) -> list[tuple[str, str, str, str]]:
+        """(body a, its part, body b, its part) of what is left out because one turns in the other."""
+        return sorted(self._turning)
+
     def keys(self) -> list[str]:
-        """A name for each pair's content: both shapes and motions, and the joints."""
-        body = {
-            n: hashlib.sha256(repr([p.key for p in parts]).encode()).hexdigest()
-            for n, parts in self.parts.items()
-        }
-        return [f"{body[p.a]}|{body[p.b]}|{[(j.point, j.radius_mm) for j in p.joints]}" for p in self.pairs]
+        """A name for each pair's content: both shapes and motions, and the zones."""
+
+        @cache
+        def of(name: str, parts: frozenset[str] | None) -> str:
+            own = [p.key for p in self.parts[name] if parts is None or p.part in parts]
+            return hashlib.sha256(repr(own).encode()).hexdigest()
+
+        return [
+            f"{of(p.a, p.parts_a)}|{of(p.b, p.parts_b)}|{[(j.point, j.radius_mm) for j in p.zones]}"
+            for p in self.pairs
+        ]
 
     def far(self, pairs: list[Pair], grid) -> np.ndarray:
         """A proven gap of each pair from the boxes the bodies sweep: rough, but next to no work."""
@@ -252,15 +316,17 @@ class Groups:
 
     def __init__(self, cast: Cast, pairs: list[Pair], tolerance_mm: float):
         self.forest = Forest()
-        own: dict[str, list[int]] = {}
+        own: dict[int, list[int]] = {}
         for name in sorted({n for p in pairs for n in (p.a, p.b)}):
-            own[name] = []
             for body in cast.parts[name]:
-                own[name] += self._add(body.pieces(tolerance_mm), carrier_index(body.carrier))
+                own[id(body)] = self._add(body.pieces(tolerance_mm), carrier_index(body.carrier))
         self.groups = []
         for pair in pairs:
-            one, two = own[pair.a], own[pair.b]
-            for joint in pair.joints:
+            one, two = (
+                [i for body in pair.of(side, cast.parts[name]) for i in own[id(body)]]
+                for side, name in (("a", pair.a), ("b", pair.b))
+            )
+            for joint in pair.zones:
                 one, two = self._outside(one, joint), self._outside(two, joint)
             self.groups.append((one, two))
 

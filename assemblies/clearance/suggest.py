@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from assemblies.clearance.check import Limits, PairResult, check
-from assemblies.clearance.plan import Body, Joint
+from assemblies.clearance.plan import Body, apart
 from parts.shape.form import Frame
 
 AXES = {
@@ -118,7 +118,7 @@ class Surroundings:
     def _checked(self, by: np.ndarray, which: list[str], limits: Limits):
         """The body's pairs with some of what moves, shifted; pairs of two moving bodies are left out as if
         joined."""
-        between = [Joint(a, b, (0.0, 0.0, 0.0), math.inf) for a, b in combinations(which, 2)]
+        between = [apart(a, b) for a, b in combinations(which, 2)]
         bodies = [b for n in which for b in self.moving[n]] + [moved(b, by) for b in self.own]
         joints = [j for j in self.joints if ({j.a, j.b} - {self.name}) <= set(which)]
         return check(

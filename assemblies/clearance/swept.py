@@ -194,7 +194,7 @@ def _scene(name, bodies, mechanism, travel_mm, rack_mm, error_mm):
         )
     cast = Cast(own, ())
     made = Groups(
-        cast, [Pair(name, name, ())], 2 * error_mm
+        cast, [Pair(name, name)], 2 * error_mm
     )  # pieces reach at most two tenths of the error past the metal
     scene = made.forest.scene()
     rack = both_ways(rack_mm)

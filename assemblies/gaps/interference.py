@@ -108,10 +108,9 @@ class Asked:
         """Pairs of the other side's moving bodies and what stands on one side only. Raises ValueError.
 
         Seen in the mirror: this side's bodies and the image of that; the rack then goes the other way."""
-        from assemblies.clearance import Joint
         from assemblies.clearance.bounds import OTHER, Corner
         from assemblies.clearance.other_side import own_image
-        from assemblies.clearance.plan import Cast
+        from assemblies.clearance.plan import Cast, apart
         from assemblies.clearance.scene import Grid, both_ways
 
         moving = [b for b in self.bodies if b.carrier != "frame"]
@@ -125,10 +124,10 @@ class Asked:
         if not images:
             return []
         names = sorted({b.name for b in moving})
-        apart = tuple(
-            Joint(a, b, (0.0, 0.0, 0.0), math.inf) for a, b in combinations(names, 2)
+        alone = tuple(
+            apart(a, b) for a, b in combinations(names, 2)
         )  # among themselves they are looked at elsewhere
-        cast = Cast((*moving, *images), apart)
+        cast = Cast((*moving, *images), alone)
         far = cast.far(cast.pairs, Grid(Corner(mechanism), self.travel_mm, both_ways(self.rack_mm)))
         near = {
             n
@@ -141,7 +140,7 @@ class Asked:
         some = replace(
             self,
             bodies=tuple(b for b in (*moving, *images) if b.name in near),
-            joints=tuple(j for j in apart if {j.a, j.b} <= near),
+            joints=tuple(j for j in alone if {j.a, j.b} <= near),
         )
         return [
             replace(
@@ -341,6 +340,7 @@ def _row(p, cured=None) -> rs.Pair:
         under_to_wheel_mm=p.under_mm[1] if p.under_mm else None,
         cures=cured.cures if cured else [],
         margin_mm=p.margin_mm or None,
+        least_gap_mm=p.least_gap_mm,
     )
 
 

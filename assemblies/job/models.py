@@ -225,6 +225,9 @@ class Damper(Table):
         None, "20, or what leaves 3 each side in the box: measure yours"
     )
     eye_diameter: Annotated[float, Quantity(5, 200)] = assume(30.0, "usual eye: measure yours")
+    body_from_eye: Annotated[float, Quantity(5, 200)] | None = assume(
+        None, "the body begins 3 mm clear of the tabs or plates its eye sits between: measure yours"
+    )
     body_end: Annotated[str, Word(("chassis", "rocker"))] = assume(
         "chassis", "body at the frame is the usual way round"
     )

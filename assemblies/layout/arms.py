@@ -13,6 +13,7 @@ from assemblies.layout.rods import outboard_bolt
 from assemblies.results.findings import Finding
 from parts.arm import Arm
 from parts.base.stock import thread
+from parts.bracket import BOSS_PER_HOLE
 from parts.fastener import bolt_of
 from parts.member import STEEL_KG_MM3
 from parts.rod_lug import LugFin, LugSleeve, RodLug, rod_lug
@@ -32,6 +33,7 @@ def place_arm(out: Layout, which: str) -> None:
         a.tube_wall,
         **Arm.bushed(thread(a.thread).diameter_mm, a.tube_diameter),
     )
+    arm = arm.between_tabs(BOSS_PER_HOLE * thread(a.thread).diameter_mm)
     form, name = arm.form(), which.replace("_", " ")
     lug = _rod_lug(out, arm, frame) if out.job.rod.on == which else None
     drilled_kg = lug.drilled_mm3 * STEEL_KG_MM3 if lug and lug.holes else 0.0

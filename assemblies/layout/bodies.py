@@ -3,7 +3,6 @@ it."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from functools import lru_cache
 from itertools import groupby
@@ -11,13 +10,17 @@ from itertools import groupby
 import numpy as np
 
 from assemblies.clearance import Body, Joint
+from assemblies.clearance.plan import ANY
 from assemblies.job import Job
 from assemblies.layout.pack_slide import pack_end
-from assemblies.layout.placing import SWING_MARGIN_MM, Layout, Placed
+from assemblies.layout.placing import SWING_MARGIN_MM, Layout, Placed, Seat
+from assemblies.layout.rods import outboard_bolt
 from assemblies.layout.step_neighbours import error_mm
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import G_M_S2, Preload, Spring
+from parts.arm import Arm
+from parts.bracket import BracketPair
 from parts.fastener import BoltAndNut
 from parts.files.imported import Imported
 from parts.shape.form import Form, Frame, Round
@@ -25,37 +28,41 @@ from parts.shape.form import Form, Frame, Round
 MOVING = ("rocker", "rod", "rod end", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")
 HOLLOW = ("wheel", "spring housing")  # bodies that others stand inside
 ROCKER_BOLTS = "rocker bolts"
-EYE_MM = 0.5  # round an eye on its bolt: what the pieces that stand for it reach past it, and a little
-BALL_JOINT_MM = 30.0  # round an outer ball joint: its housing and boot, common practice
+# parts of bodies that joints name
+PACK, PLATES, HOUSING, BALL, SHANK, ENDS = "pack", "plates", "housing", "ball", "shank", "ends"
+TUBES = "tubes"
+EYES = {"damper_body": "chassis eye", "damper_shaft": "rocker eye"}  # of the damper, by what carries it
+PLAY_MM = 0.5  # an eye to what it sits between: less is no room for a washer, common practice
+BALL_JOINT_MM = 30.0  # round an outer ball joint only the rim's gap is asked, not the tyre's; common practice
 
 
 def bodies(layout: Layout) -> list[Body]:
-    """Every placed form, grouped by body and by the rigid motion that carries it."""
-
-    def key(p):
-        return p.body, p.carrier
-
+    """Every placed form, grouped by body, by the rigid motion that carries it and by its part for the
+    joints."""
     out = []
     pack, coil, rod = layout.pack, layout.coil, layout.rod_placed
     if pack is not None:  # it turns about its own axis: what it sweeps is the round bar through its corners
         bar = Round(pack.part.circle_mm, pack.part.length_mm)
         end = pack_end(layout)  # what a pack that slides pushes through the rocker's socket
-        out.append(Body("spring", "spring", (Form((bar,)).moved(pack.frame), *([end] if end else []))))
+        out.append(
+            Body("spring", "spring", (Form((bar,)).moved(pack.frame), *([end] if end else [])), part=PACK)
+        )
     if coil is not None:
         out += _coil(layout.job, coil)
-    if rod is not None:  # its outboard end lives between its carrier's tubes, so it is looked at on its own
-        out += [
-            Body("rod", "rod", (rod.part.rest().moved(rod.frame),)),
-            Body("rod end", "rod", (rod.part.outboard_end().moved(rod.frame),)),
-        ]
-    for (body, carrier), group in groupby(
-        sorted((p for p in _looked_at(layout) if p not in (pack, coil, rod)), key=key), key=key
-    ):
+    if rod is not None:
+        out += _rod(layout, rod)
+    looked_at = [p for p in _looked_at(layout) if p not in (pack, coil, rod)]
+    rows = sorted(
+        (p.body, p.carrier, part, i)
+        for i, p in enumerate(looked_at)
+        for part in ([""] if isinstance(p.form, Imported) else split(layout, p))
+    )
+    for (body, carrier, part), group in groupby(rows, key=lambda row: row[:3]):
         kind = "tyre" if body == "wheel" else "moving" if body in MOVING or carrier != "frame" else "fixed"
-        group = list(group)
-        forms = tuple(_form(layout, p) for p in group if isinstance(p.form, Form))
-        shells = tuple(s for p in group if isinstance(p.form, Imported) for s in shells_of(layout.job, p))
-        out.append(Body(body, carrier, forms, kind, hollow=body in HOLLOW, shells=shells))
+        stood = [looked_at[i] for *_, i in group]
+        forms = tuple(split(layout, p)[part] for p in stood if isinstance(p.form, Form))
+        shells = tuple(s for p in stood if isinstance(p.form, Imported) for s in shells_of(layout.job, p))
+        out.append(Body(body, carrier, forms, kind, hollow=body in HOLLOW, shells=shells, part=part))
     members = {m.name: m for m in layout.job.member}
     return [_asking(layout.job, members, b) for b in out]
 
@@ -119,88 +126,151 @@ def _looked_at(layout: Layout) -> list[Placed]:
     return [p for p in layout.placed if layout.job.clearance.fasteners or not isinstance(p.part, BoltAndNut)]
 
 
-def _form(layout: Layout, p: Placed) -> Form:
-    """A bolt as the round through its hexagons' corners: how they are turned is not known. A tube that is cut
-    to others as its envelope, square at its long points: no metal of it lies outside."""
+def split(layout: Layout, p: Placed) -> dict[str, Form]:
+    """What is placed as one or more parts by name, car axes at ride: an arm's housings beside its tubes, a
+    damper's eye beside its body, a bolt's shank between its ends.
+
+    A bolt counts as the round through its hexagons' corners: how they are turned is not known. A tube that is
+    cut to others as its envelope, square at its long points: no metal of it lies outside."""
     tube = layout.junctions.tubes.get(p.name) if p.carrier == "frame" else None
     if tube is not None:
-        return tube.hull_form().moved(p.frame)
-    return p.part.envelope().moved(p.frame) if isinstance(p.part, BoltAndNut) else p.in_car
+        return {"": tube.hull_form().moved(p.frame)}
+    form = p.form
+    if isinstance(p.part, BoltAndNut):
+        bolt, shank = p.part, p.part.shank()
+        ends = Form((*bolt.head_envelope().pieces, *bolt.nut_envelope().pieces))
+        named = {f"{p.name} {SHANK}": shank, f"{p.name} {ENDS}": ends}
+    elif isinstance(p.part, Arm):
+        named = {}
+        for part, piece in zip(Arm.PARTS, form.pieces, strict=True):
+            named[part] = Form((*(named[part].pieces if part in named else ()), piece))
+    elif p.body == "damper":
+        eye, *rest = form.pieces
+        named = {EYES[p.carrier]: Form((eye,)), "": Form(tuple(rest))}
+    elif p.body == "rocker":
+        named = {PLATES if p.name.endswith(" plate") else "": form}
+    else:
+        named = {"": form}
+    return {part: f.moved(p.frame) for part, f in named.items()}
 
 
-def joints(layout: Layout) -> list[Joint]:
-    """Where bodies are meant to touch. A rod or damper in its own rocker keeps the margin its box strips were
-    cut for."""
-    job = layout.job
-    present = {p.body for p in _looked_at(layout)} | ({"rod end"} if layout.rod else set())
-    end = layout.rod.rod_end if layout.rod else None
-    eye = job.damper.eye_diameter
-    carrier = "wheel" if job.rod.on == "upright" else job.rod.on
-    out = [
-        Joint("damper", "rocker", job.rocker.damper_eye, eye / 2 + _boss(layout, "damper"), SWING_MARGIN_MM),
-        Joint("upper_arm", "wheel", job.upper_arm.outer_joint, BALL_JOINT_MM),
-        Joint("lower_arm", "wheel", job.lower_arm.outer_joint, BALL_JOINT_MM),
-        Joint("tie_rod", "wheel", job.tie_rod.outer, BALL_JOINT_MM),
-    ]
-    if end:
-        reach = layout.rod.eye_to_face_mm + layout.rod.lip_mm
+def _rod(layout: Layout, p: Placed) -> list[Body]:
+    """The tube with its inboard end, and the outboard end, which lives between its carrier's tubes, as a body
+    of its own. A ball stays with its bolt, along which it lies; its housing tilts with the rod."""
+    job, rod = layout.job, p.part
+    out = []
+    for body, form, at, carrier, along in (
+        ("rod", rod.rest(), job.rod.inboard, "rocker", job.rocker.axis),
+        ("rod end", rod.outboard_end(), job.rod.outboard, bolt_carrier(job), outboard_bolt(job)),
+    ):
+        housing, ball, *rest = form.pieces[-rod.end_pieces :]
+        rest = (*form.pieces[: -rod.end_pieces], *rest)
+        lying = Frame.looking(at, along, np.eye(3)[int(np.argmin(np.abs(along)))])
+        middle = Frame((0.0, 0.0, -ball.length_mm / 2))
         out += [
-            Joint("rod", "rocker", job.rod.inboard, reach, SWING_MARGIN_MM),
-            Joint("rod end", carrier, job.rod.outboard, 0.0, SWING_MARGIN_MM),
-            Joint("rod", carrier, job.rod.outboard, reach),
+            Body(body, "rod", (Form(rest).moved(p.frame),)),
+            Body(body, "rod", (Form((housing,)).moved(p.frame),), part=HOUSING),
+            Body(body, carrier, (Form((replace(ball, frame=middle),)).moved(lying),), part=BALL),
         ]
-    if "spring" in present and job.spring.kind == "coil-over":
-        out += [Joint("spring", "damper", job.rocker.damper_eye, math.inf)]
-    elif "spring" in present:
-        out += [
-            Joint("spring", other, job.rocker.pivot, math.inf)
-            for other in ("rocker", "spring housing", "spring anchor")
-            if other in present or other == "rocker"
-        ]
-    for seat in layout.seats:
-        out += [
-            Joint(seat.body, seat.bracket, seat.point, seat.radius_mm),
-            Joint(seat.body, seat.member, seat.point, seat.radius_mm),
-        ]
-    out += _bolted(layout)
-    return [j for j in out if j.a in present and j.b in present]
-
-
-def _bolted(layout: Layout) -> list[Joint]:
-    """What turns on a bolt keeps the margin of a joint to it; within the zone lies just its eye or bush."""
-    job, d = layout.job, layout.damper
-    out = [Joint("spring", "anchor plates bolt", job.rocker.pivot, math.inf)]
-    radius = {}
-    if d is not None:
-        radius["damper"] = (
-            math.dist((0, 0, 0), (d.cap_mm, min(d.eye_mm, d.body_diameter_mm) / 2, d.eye_width_mm / 2))
-            + EYE_MM
-        )
-        out.append(Joint("damper", ROCKER_BOLTS, job.rocker.damper_eye, radius["damper"], SWING_MARGIN_MM))
-    if layout.rod is not None:
-        e = layout.rod.rod_end
-        out.append(
-            Joint(
-                "rod",
-                ROCKER_BOLTS,
-                job.rod.inboard,
-                math.hypot(e.housing_diameter_mm, max(e.housing_width_mm, e.ball_width_mm)) / 2 + EYE_MM,
-                SWING_MARGIN_MM,
-            )
-        )
-        reach = math.hypot(e.housing_diameter_mm, max(e.housing_width_mm, e.ball_width_mm)) / 2 + EYE_MM
-        out += [
-            Joint("rod end", b, job.rod.outboard, reach, SWING_MARGIN_MM) for b in ("rod lug", "rod lug bolt")
-        ]
-    for which, arm in layout.arms.items():
-        radius[which] = math.hypot(arm.part.housing_mm, arm.part.housing_length_mm) / 2 + EYE_MM
-    out += [
-        Joint(s.body, f"{s.bracket} bolt", s.point, radius[s.body], SWING_MARGIN_MM)
-        for s in layout.seats
-        if s.body in radius
-    ]
     return out
 
 
-def _boss(layout: Layout, arm: str) -> float:
-    return layout.rocker.plate.eye_boss(arm).radius_mm if layout.rocker else 20.0
+def bolt_carrier(job: Job) -> str:
+    """What the rod's outboard bolt moves with."""
+    return "wheel" if job.rod.on == "upright" else job.rod.on
+
+
+def joints(layout: Layout) -> list[Joint]:
+    """Where bodies are meant to touch: what turns in what, and what gap the rest of them keeps."""
+    job = layout.job
+    present = {p.body for p in _looked_at(layout)} | ({"rod end"} if layout.rod else set())
+    out = [
+        *_in_the_rocker(layout),
+        *_on_the_arm(layout),
+        *(
+            Joint(body, "wheel", point, BALL_JOINT_MM, job.clearance.caliper)
+            for body, point in (
+                ("upper_arm", job.upper_arm.outer_joint),
+                ("lower_arm", job.lower_arm.outer_joint),
+                ("tie_rod", job.tie_rod.outer),
+            )
+        ),
+        *(j for seat in layout.seats for j in _seated(seat)),
+    ]
+    if job.spring.kind == "coil-over":
+        out.append(Joint("spring", "damper", rows=((ANY, ANY, PLAY_MM),)))
+    else:
+        out += [
+            Joint("spring", "spring anchor", required_mm=SWING_MARGIN_MM, rows=((PACK, ANY, None),)),
+            Joint("spring", "spring housing", rows=((ANY, ANY, PLAY_MM),)),
+            Joint("spring", "anchor plates bolt", required_mm=SWING_MARGIN_MM),
+        ]
+    return [j for j in out if j.a in present and j.b in present]
+
+
+def _in_the_rocker(layout: Layout) -> list[Joint]:
+    """A rod or damper in its own rocker keeps the margin its box strips were cut for; an eye that fills the
+    gap between the plates is clamped there."""
+    job = layout.job
+    clamped = layout.eyes is not None and (
+        job.rocker.box_width / 2 - abs(layout.eyes.damper_offset_mm) - job.damper.eye_width / 2 < PLAY_MM
+    )
+    out = []
+    for body, eye, side, bolt in (
+        ("damper", EYES["damper_shaft"], None if clamped else PLAY_MM, "damper to rocker bolt"),
+        ("rod", HOUSING, PLAY_MM, "rod to rocker bolt"),
+    ):
+        out += [
+            Joint(body, "rocker", required_mm=SWING_MARGIN_MM, rows=((eye, PLATES, side),)),
+            Joint(body, ROCKER_BOLTS, required_mm=SWING_MARGIN_MM, rows=_on_its_bolt(eye, bolt)),
+        ]
+    return out
+
+
+def _on_the_arm(layout: Layout) -> list[Joint]:
+    """The rod's outboard end on its carrier and on what holds its bolt there."""
+    job = layout.job
+    if layout.rod is None:
+        return []
+    carrier = bolt_carrier(job)
+    reach = layout.rod.eye_to_face_mm + layout.rod.lip_mm
+    return [
+        Joint("rod", "rod end", rows=((ANY, ANY, PLAY_MM),)),
+        Joint("rod end", carrier, required_mm=SWING_MARGIN_MM),
+        Joint("rod", carrier, job.rod.outboard, reach, SWING_MARGIN_MM),
+        Joint("rod end", "rod lug", required_mm=SWING_MARGIN_MM, rows=((HOUSING, ANY, PLAY_MM),)),
+        Joint(
+            "rod end",
+            "rod lug bolt",
+            required_mm=SWING_MARGIN_MM,
+            rows=_on_its_bolt(HOUSING, "rod lug bolt"),
+        ),
+    ]
+
+
+def _seated(seat: Seat) -> list[Joint]:
+    """An arm's housing or a damper's eye between its bracket's tabs, on their bolt, before their member."""
+    eye = EYES["damper_body"] if seat.body == "damper" else f"{seat.bracket.split()[-2]} housing"
+    bolt = f"{seat.bracket} bolt"
+    return [
+        Joint(seat.body, seat.bracket, required_mm=SWING_MARGIN_MM, rows=((eye, ANY, PLAY_MM),)),
+        Joint(
+            seat.body,
+            bolt,
+            required_mm=SWING_MARGIN_MM,  # the housing's bore is cut through the end of its tube, too
+            rows=(*_on_its_bolt(eye, bolt), (TUBES, f"{bolt} {SHANK}", None)),
+        ),
+        Joint(
+            seat.body,
+            seat.member,
+            seat.point,
+            seat.radius_mm,
+            SWING_MARGIN_MM,
+            ((eye, ANY, BracketPair.swing_mm),),
+        ),
+    ]
+
+
+def _on_its_bolt(eye: str, bolt: str):
+    """An eye turns on the shank and keeps off head, nut and washers."""
+    return ((eye, f"{bolt} {SHANK}", None), (eye, f"{bolt} {ENDS}", PLAY_MM))

@@ -41,7 +41,8 @@ def lay_out(
 ) -> Layout:
     """Place every part of the corner. `travel_mm` are the poses the swings are read from."""
     out = Layout(job, slack_rocker_deg)
-    poses = mechanism.at(travel_mm)
+    rack = job.tie_rod.rack_travel
+    poses = mechanism.at(np.asarray(travel_mm)[:, None], np.array([-rack, 0.0, rack]))
     out.attempt("frame members", lambda: place_members(out))
     out.attempt("rocker", lambda: place_rocker(out, poses, forces.rod_n, forces.damper_n))
     out.attempt("rod", lambda: place_rod(out))

@@ -29,9 +29,10 @@ from parts.spring_socket import SpringSocket
 from parts.tab import Tab
 from parts.wheel import Wheel
 
-__all__ = ["SWING_MARGIN_MM", "FlatPart", "Layout", "Placed", "Seat", "put"]
+__all__ = ["SWING_CUT_MM", "SWING_MARGIN_MM", "FlatPart", "Layout", "Placed", "Seat", "put"]
 
-SWING_MARGIN_MM = 3.0  # round a joint between the plates: flex and paint, common practice
+SWING_MARGIN_MM = 3.0  # round a joint: flex, paint and a weld's toe, common practice
+SWING_CUT_MM = SWING_MARGIN_MM + 0.2  # parts are made to keep it with a little to spare
 Part = TypeVar("Part", covariant=True)
 
 

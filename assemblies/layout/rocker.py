@@ -17,11 +17,12 @@ from assemblies.layout.account import (
     Source,
     Strength,
 )
-from assemblies.layout.placing import SWING_MARGIN_MM, Layout, Placed, put
+from assemblies.layout.placing import SWING_CUT_MM, Layout, Placed, put
 from assemblies.layout.rods import rod_end_in_hand
 from assemblies.results.findings import Finding
-from parts.base.stock import RodEnd
+from parts.base.stock import RodEnd, hexagon
 from parts.box_strip import Swing
+from parts.damper import NECK_MM
 from parts.rocker import LocalEyes, boxed_rocker, local
 from parts.shape.form import Vector
 
@@ -62,16 +63,17 @@ def place_rocker(out: Layout, poses, rod_force_n: float, damper_force_n: float) 
             poses,
             "rod_inboard",
             "rod_outboard",
-            rod_eye_mm / 2,
-            max(job.rod.diameter, end.housing_width_mm) / 2,
+            (rod_eye_mm, end.housing_width_mm),
+            max(job.rod.diameter, end.housing_width_mm, hexagon(job.rod.thread).across_corners_mm) / 2,
         ),
         damper_swing=_swing(
             eyes,
             poses,
             "damper_eye",
             "damper_chassis",
-            damper_eye_mm / 2,
-            max(shaft, damper_eye_mm * 0.5) / 2,
+            (damper_eye_mm, job.damper.eye_width),
+            shaft / 2,
+            (damper_eye_mm / 2 + NECK_MM, damper_eye_mm / 2),
         ),
         material=r.plate_material,
         hand=job.corner.side,
@@ -152,23 +154,36 @@ def _side(ahead: bool, axis: Vector) -> str:
     return (("front", "rear"), ("left", "right"), ("upper", "lower"))[i][(axis[i] > 0) != ahead]
 
 
-def _swing(eyes: LocalEyes, poses, eye: str, other: str, housing_mm: float, half_width_mm: float) -> Swing:
-    """What a rod or damper sweeps about its eye, seen in the rocker, over all poses."""
+def _swing(
+    eyes: LocalEyes,
+    poses,
+    eye: str,
+    other: str,
+    housing_mm: tuple[float, float],
+    half_width_mm: float,
+    root_mm: tuple[float, float] | None = None,
+) -> Swing:
+    """What a rod or damper sweeps about its eye, seen in the rocker, over all poses. `housing_mm`: diameter
+    and width of its eye, which leans with it; `root_mm`: length and half width of the eye's neck."""
     to_rocker = np.linalg.inv(poses.frame("rocker") @ eyes.frame.matrix())
     near, far = (
         np.einsum("...ij,...j->...i", to_rocker[..., :3, :3], poses.point(n)) + to_rocker[..., :3, 3]
         for n in (eye, other)
     )
     line = far - near
-    angles = np.degrees(np.unwrap(np.arctan2(line[..., 1], line[..., 0])))
+    angles = np.degrees(np.arctan2(line[..., 1], line[..., 0]))
     angles = angles[np.isfinite(angles)]
+    angles = angles[0] + (angles - angles[0] + 180.0) % 360.0 - 180.0
     centre = eyes.rod_eye if eye == "rod_inboard" else eyes.damper_eye
+    across, width = housing_mm
+    lean = float(np.nanmax(np.abs(line[..., 2]) / np.linalg.norm(line, axis=-1)))  # its sine
     return Swing(
         centre,
-        housing_mm + SWING_MARGIN_MM,
-        half_width_mm + SWING_MARGIN_MM,
+        across / 2 + lean * width / 2 + SWING_CUT_MM,
+        half_width_mm + SWING_CUT_MM,
         float(angles.min()),
         float(angles.max()),
+        *((root_mm[0] + SWING_CUT_MM, root_mm[1] + SWING_CUT_MM) if root_mm else ()),
     )
 
 

@@ -18,12 +18,14 @@ from assemblies.layout.account import (
     Seam,
     Seams,
 )
-from assemblies.layout.placing import Layout, put
+from assemblies.layout.placing import SWING_CUT_MM, Layout, put
 from assemblies.motion.chain import spin_axis
 from assemblies.motion.hard_points import HardPoints
 from assemblies.results.findings import Finding
 from parts.base.stock import RodEnd, rod_end
-from parts.damper import Damper
+from parts.bracket import BOSS_PER_HOLE, shank_mm
+from parts.damper import NECK_MM, Damper
+from parts.fastener import bolt_of
 from parts.member import Member
 from parts.rod import Rod
 from parts.shape.form import Frame
@@ -151,7 +153,9 @@ def _square_to(line, wanted) -> np.ndarray:
     return wanted if share < 0.9 else np.eye(3)[int(np.argmin(np.abs(line)))]
 
 
-def damper_part(job: Job) -> Damper:
+def damper_part(job: Job, boss_mm: float = 0.0) -> Damper:
+    """The job's damper; where its body begins, unless given, just clear of what its eye sits between, whose
+    boss is `boss_mm` in radius."""
     d = job.damper
     return Damper(
         d.longest,
@@ -162,13 +166,23 @@ def damper_part(job: Job) -> Damper:
         d.eye_width,
         d.eye_diameter,
         job.spring.seat if job.spring.kind == "coil-over" else None,
+        max(d.eye_diameter / 2 + NECK_MM, boss_mm + SWING_CUT_MM)
+        if d.body_from_eye is None
+        else d.body_from_eye,
     )
+
+
+def _boss_at_body_mm(out: Layout) -> float:
+    """Radius of the tabs or plates that the eye at the damper's body sits between."""
+    if out.job.damper.body_end == "rocker":
+        return out.rocker.plate.eye_boss("damper").radius_mm if out.rocker else 0.0
+    return BOSS_PER_HOLE * shank_mm(bolt_of(out.job.rocker.damper_hole))
 
 
 def place_damper(out: Layout) -> None:
     """The damper's two ends, which slide on each other, and a coil on them where the job has one."""
     job = out.job
-    part = damper_part(job)
+    part = damper_part(job, _boss_at_body_mm(out))
     chassis, eye = np.array(job.damper.chassis_eye), np.array(job.rocker.damper_eye)
     bolt = _square_to(eye - chassis, job.rocker.axis)
     at_chassis, at_rocker = (

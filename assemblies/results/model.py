@@ -247,11 +247,13 @@ class Pair(_Row):
     under_to_wheel_mm: float | None = None
     at_other_wheel_mm: float | None = None  # of a pair of both sides of the car
     exact_gap_mm: float | None = (
-        None  # the CAD kernel's, at the pose, joints' zones cut out, bores filled; 0 where they overlap
+        None  # the CAD kernel's, at the pose, what turns in the other left out, bores filled; 0: they overlap
     )
     common_mm3: float | None = None  # volume that both fill there
     common_metal_mm3: float | None = None  # the same with bores and holes open
     margin_mm: float | None = None  # building tolerance that required_mm holds
+    # of joined bodies the parts that lack most tell the row: proven of all that do not turn in one another
+    least_gap_mm: float | None = None
     cures: list[Cure] = Field(default_factory=list)  # of a short pair, where they were asked for
 
 

@@ -25,7 +25,6 @@ def confirmed(done: Study, results: Results, progress: Callable[..., None] = lam
         neighbours.bodies(done.layout),
         done.mechanism,
         neighbours.joints(done.layout),
-        gaps.tolerance_mm,
         progress,
         _imported(done),
     )
