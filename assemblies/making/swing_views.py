@@ -83,9 +83,7 @@ def _confirmed(swing: Swing, shapes, progress: Say) -> tuple[dict[str, dict], li
     files = {n: shapes[n] for n in swing.steps()}
     if any(isinstance(w, StepFile) for w in swing.turning):
         files[PART] = [s for w in swing.turning if isinstance(w, StepFile) for s in _of_file(w)]
-    done, left = confirm(
-        swing.results, swing.bodies, swing.hinge, (), swing.tolerance_mm, progress, imported=files
-    )
+    done, left = confirm(swing.results, swing.bodies, swing.hinge, (), progress, imported=files)
     out = [
         Finding(
             level="stop",
