@@ -10,11 +10,8 @@ import numpy as np
 from parts.member import Member, Section
 from parts.shape.form import Form, Frame, Prism, Round, Vector
 from parts.shape.outline import Outline
-from parts.tube_end import TubeEnd, tube_end, wall_faces
+from parts.tube_end import PROUD_MM, TubeEnd, tube_end, wall_faces
 
-# the tube before it is cut, over the long point: a face that just touches a run has made the kernel miss the
-# whole cut
-PROUD_MM = 0.1
 MARGIN_MM = 0.01  # the envelope's over the long point: what lies between the lines
 
 
@@ -87,7 +84,7 @@ class Fitted:
     @cached_property
     def _form(self) -> Form:
         low, high = (
-            c.reach_mm - (PROUD_MM if c.runs and not c.missing else 0.0) for c in (self.from_cut, self.to_cut)
+            c.long_mm - (PROUD_MM if c.runs and not c.missing else 0.0) for c in (self.from_cut, self.to_cut)
         )
         high = self.member.length_mm - high
         s = self.section
@@ -115,7 +112,7 @@ class Fitted:
 
     def hull_form(self) -> Form:
         """The envelope with the bore filled, square at the long points: it holds all the metal."""
-        low, high = (c.reach_mm - (MARGIN_MM if c.runs else 0.0) for c in (self.from_cut, self.to_cut))
+        low, high = (c.long_mm - (MARGIN_MM if c.runs else 0.0) for c in (self.from_cut, self.to_cut))
         high = self.member.length_mm - high
         s, frame = self.section, Frame((0.0, 0.0, low))
         return Form(
@@ -132,14 +129,15 @@ class Fitted:
         _, x, y = wall_faces(self.section)
         z = [
             (t if name == "from" else self.member.length_mm - t)
-            for t in (end.reach_mm, max(end.short_mm, float(np.nanmax(end.first[1]))))
+            for t in (end.long_mm, max(end.short_mm, float(np.nanmax(end.first[1]))))
         ]
         near = np.concatenate([np.column_stack([x, y, np.full(len(x), v)]) for v in z]) @ turn.T + at
         outwards = -turn[:, 2] if name == "from" else turn[:, 2]
         home = Frame.of(np.linalg.inv(m))
         pieces = [
-            c.piece(near, outwards * (abs(z[1] - z[0]) + 1.0) if swept else None)
+            p
             for c, swept in zip(end.cutters, end.swept, strict=True)
+            for p in c.pieces(near, outwards * (abs(z[1] - z[0]) + 1.0) if swept else None)
         ]
         return list(Form(tuple(pieces)).moved(home).pieces)
 

@@ -7,6 +7,7 @@ Lengths mm.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from functools import cached_property
@@ -15,8 +16,8 @@ import numpy as np
 
 from parts.member import Section
 from parts.shape.belt import Boss, hull
-from parts.shape.form import Frame, Prism, Round, Vector
-from parts.shape.outline import Outline, rectangle
+from parts.shape.form import Form, Frame, Prism, Round, Vector
+from parts.shape.outline import Outline, circle, rectangle
 
 TOUCH_MM = 1e-7  # a line this far outside still touches
 _ALONG = 1e-6  # a share of a line's direction that counts as none
@@ -86,26 +87,55 @@ class Run:
             (self.section.width_mm / 2 - c) * x + (self.section.height_mm / 2 - c) * y + c * math.hypot(x, y)
         )
 
-    def piece(self, near: np.ndarray, sweep: np.ndarray | None = None) -> Prism | Round:
+    def pieces(self, near: np.ndarray, sweep: np.ndarray | None = None) -> list[Prism | Round]:
         """The hull round all points `near`, to be taken out of a solid; with `sweep` (a vector) also all it
-        passes moved along it."""
+        passes moved along it.
+
+        Every line along `sweep` that meets the hull meets its end faces or the flat piece of it between its
+        two edges as they are seen along `sweep`: these, drawn out along it, are the hull's shadow."""
         reach = 0.0 if sweep is None else abs(float(self._turn[2] @ sweep))
         z = self.along_mm(near)
-        low, high = (
-            max(float(z.min()) - 1.0 - reach, self.low_mm),
-            min(float(z.max()) + 1.0 + reach, self.high_mm),
-        )
-        frame = Frame((0.0, 0.0, low)).then(self.frame)
+        low = max(float(z.min()) - 1.0 - reach, self.low_mm)
+        high = min(float(z.max()) + 1.0 + reach, self.high_mm)
         s = self.section
+        outline = Outline(circle(0, 0, s.width_mm) if s.is_round else s.outer())
+        base = Frame((0.0, 0.0, low)).then(self.frame)
+        out: list[Prism | Round] = [
+            Round(s.width_mm, high - low, frame=base) if s.is_round else Prism(outline, high - low, base)
+        ]
         if sweep is None:
-            if s.is_round:
-                return Round(s.width_mm, high - low, frame=frame)
-            return Prism(Outline(s.outer()), high - low, frame)
-        x, y, c = s.width_mm / 2, s.height_mm / 2, s.outer_corner_mm
-        dx, dy = (self._turn @ sweep)[:2]
-        corners = map(tuple, self._discs.tolist()) if c else ((x, y), (-x, y), (-x, -y), (x, -y))
-        moved = [(a + float(u), b + float(v)) for a, b in corners for u, v in ((0.0, 0.0), (dx, dy))]
-        return Prism(Outline(hull([Boss(a, b, c or 1e-3) for a, b in moved])), high - low, frame)
+            return out
+        x, y, along = self._turn @ sweep
+        ends = [at for at in (low, high) if at in (self.low_mm, self.high_mm)]
+        if not ends:
+            return [self._passed(x, y, high - low, base)]
+        if math.hypot(x, y) > _ALONG * abs(along):
+            edge = self._edge(-y, x)
+            half = float(np.hypot(*edge))
+            u, v = edge / half
+            middle = Outline(rectangle(-half, 0.0, half, high - low))
+            out.append(_drawn(middle, Frame((0.0, 0.0, low), (u, v, 0.0), (v, -u, 0.0)), (x, y, along)))
+        if abs(along) > _ALONG:
+            out += [_drawn(outline, Frame((0.0, 0.0, at)), (x, y, along)) for at in ends]
+        return [out[0], *Form(tuple(out[1:])).moved(self.frame).pieces]
+
+    def _passed(self, x: float, y: float, length_mm: float, base: Frame) -> Prism:
+        """What a hull without ends passes, moved by (x, y) of its section."""
+        s, c = self.section, self.section.outer_corner_mm
+        half = s.width_mm / 2, s.height_mm / 2
+        corners = map(tuple, self._discs.tolist()) if c else itertools.product(*((-h, h) for h in half))
+        moved = [(a + float(u), b + float(v)) for a, b in corners for u, v in ((0.0, 0.0), (x, y))]
+        return Prism(Outline(hull([Boss(a, b, c or 1e-3) for a, b in moved])), length_mm, base)
+
+    def _edge(self, x: float, y: float) -> np.ndarray:
+        """The place of the section that lies farthest along (x, y)."""
+        s = self.section
+        unit = np.array([x, y]) / math.hypot(x, y)
+        if s.is_round:
+            return unit * s.width_mm / 2
+        c = s.outer_corner_mm
+        corner = np.array([s.width_mm / 2 - c, s.height_mm / 2 - c])
+        return np.where(unit < 0, -corner, corner) + c * unit
 
     @cached_property
     def _turn(self) -> np.ndarray:
@@ -148,7 +178,7 @@ class Face:
         (x, y, z), (u, v, w) = self.point, self.normal
         return Face(name, (x, 0.0 - y, z), (u, 0.0 - v, w))
 
-    def piece(self, near: np.ndarray, sweep: np.ndarray | None = None) -> Prism:
+    def pieces(self, near: np.ndarray, sweep: np.ndarray | None = None) -> list[Prism | Round]:
         """A block on the far side of the plane that holds all points `near` beyond it."""
         n = np.asarray(self.normal, float)
         frame = Frame.looking(self.point, -n, np.eye(3)[int(np.argmin(np.abs(n)))])
@@ -157,7 +187,16 @@ class Face:
             + float(np.linalg.norm(np.asarray(near) - self.point, axis=1).max())
             + (0.0 if sweep is None else float(np.linalg.norm(sweep)))
         )
-        return Prism(Outline(rectangle(-reach, -reach, reach, reach)), reach, frame)
+        return [Prism(Outline(rectangle(-reach, -reach, reach, reach)), reach, frame)]
+
+
+def _drawn(outline: Outline, frame: Frame, sweep) -> Prism:
+    """A flat outline, in `frame`'s x and y, drawn out along `sweep`; all in the same axes."""
+    x, y, z = frame.matrix()[:3, :3].T @ sweep
+    if z < 0:  # the frame turned over about its y
+        (a, b, c), (u, v, w) = frame.x, frame.z
+        frame, outline, x, z = Frame(frame.origin, (-a, -b, -c), (-u, -v, -w)), outline.mirrored(), -x, -z
+    return Prism(outline, float(z), frame, lean_mm=(float(x), float(y)))
 
 
 Cutter = Run | Face

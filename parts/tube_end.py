@@ -25,8 +25,12 @@ LEAST_STEP_MM, EDGE_STEP_MM = (
     0.01,
     1e-5,
 )  # points come no closer round the tube, and where lines begin to miss all runs
+TOOTH_SHARE = 8  # where several runs cut, the long point is looked for in steps so much smaller
 NEAR_MM = 0.5  # of a long or short point: other places that may be it
 BEHIND_MM = 0.3  # a run that lies this far behind the others everywhere cuts nothing
+# a solid's tube before it is cut, over the long point: a face that just touches a run has made the kernel
+# miss the whole cut
+PROUD_MM = 0.03
 FLAT_MM = 0.005  # off one plane: still one saw cut
 _DEPTHS, _SHARES = (np.polynomial.legendre.leggauss(4)[0] + 1) / 2, np.polynomial.legendre.leggauss(4)[1] / 2
 _PAIR = (0.5 - math.sqrt(1 / 12), 0.5 + math.sqrt(1 / 12))  # two-point Gauss rule
@@ -126,16 +130,15 @@ class TubeEnd:
         return self.curve[2]
 
     @cached_property
-    def _extremes(self) -> tuple[float, float, float]:
-        """Least and most of the outside's cut, and the least of all the wall's."""
+    def _extremes(self) -> tuple[float, float]:
+        """Least of all the wall's cut, and the most of the outside's."""
         if self.line is None:
-            return 0.0, 0.0, 0.0
+            return 0.0, 0.0
         s, t, _ = self.first
         if np.isnan(t).any():
             s, t, _ = _refined(self.line, self.first, edges=True)
         fine = _zoomed(self.line, s, t)
-        low, high = min(np.nanmin(t[0]), np.nanmin(fine[0])), max(np.nanmax(t[0]), np.nanmax(fine[0]))
-        return float(low), float(high), float(min(low, np.nanmin(t[1]), np.nanmin(fine)))
+        return float(min(np.nanmin(t), np.nanmin(fine))), float(max(np.nanmax(t[0]), np.nanmax(fine[0])))
 
     @property
     def cutters(self) -> tuple[Cutter, ...]:
@@ -148,17 +151,13 @@ class TubeEnd:
 
     @cached_property
     def long_mm(self) -> float:
-        """The long point: where the tube's outside reaches farthest."""
+        """The long point: where the metal reaches farthest, on the outside or within the wall. The bar is
+        sawn there, the strip's free edge and the solid's end lie there: one plane for all three."""
         return self._extremes[0]
 
     @cached_property
     def short_mm(self) -> float:
         return self._extremes[1]
-
-    @cached_property
-    def reach_mm(self) -> float:
-        """Where the metal reaches farthest, within the wall too."""
-        return self._extremes[2]
 
     @property
     def cut_mm(self) -> np.ndarray:
@@ -244,7 +243,8 @@ class TubeEnd:
         if self.line is None:
             return ()
         spans = self.line.spans(*wall_faces(self.section)[1:])
-        return tuple(bool(((enter > self.reach_mm + 1e-3) & (enter < math.inf)).any()) for enter, _ in spans)
+        start = self.long_mm - PROUD_MM  # where a solid begins
+        return tuple(bool(((enter > start - 1e-3) & (enter < math.inf)).any()) for enter, _ in spans)
 
     @cached_property
     def _integrals(self) -> tuple[float, float, float, float]:
@@ -328,8 +328,17 @@ def _refined(line: Lines, first: Curve, edges: bool = False) -> Curve:
 def _zoomed(line: Lines, s: np.ndarray, t: np.ndarray) -> np.ndarray:
     """Cuts round the outside's least and most and the bore's least, and other places near them, in small
     steps to either side: on the outside, in the middle of the wall and at the bore (where two runs meet the
-    metal may reach farthest within the wall)."""
-    places, step = [], s[-1] / GENERATORS
+    metal may reach farthest within the wall, and in a tooth no wider than the steps)."""
+    wall, several = line.section.wall_mm, len(line.cutters) > 1
+    depths = [0.0, wall / 2, wall] if several else [0.0, wall]
+    step = s[-1] / GENERATORS
+    if several:
+        step /= TOOTH_SHARE
+        s = np.union1d(s[:-1], np.arange(0.0, s[-1], step))
+        t = _cuts(line, s, [0.0, wall])
+        s = np.append(s, s[0] + float(breaks_mm(line.section)[-1]))
+        t = np.column_stack([t, t[:, 0]])
+    places = []
     for f in (
         np.nan_to_num(t[0], nan=math.inf),
         -np.nan_to_num(t[0], nan=-math.inf),
@@ -339,9 +348,18 @@ def _zoomed(line: Lines, s: np.ndarray, t: np.ndarray) -> np.ndarray:
         found = np.flatnonzero(low)
         places.append(found[np.argsort(f[found], kind="stable")][:3])  # flat stretches have many alike
     at = s[np.unique(np.concatenate(places))]
-    along = (at[:, None] + np.linspace(-step, step, 17)).ravel() % s[-1]
-    wall = line.section.wall_mm
-    depths = [0.0, wall / 2, wall] if len(line.cutters) > 1 else [0.0, wall]
+    found = []
+    for _ in range(3 if several else 1):
+        along = (at[:, None] + np.linspace(-step, step, 17)).ravel() % s[-1]
+        found.append(_cuts(line, along, depths))
+        best = [np.argmin(np.nan_to_num(row, nan=math.inf)) for row in found[-1]]
+        best.append(np.argmax(np.nan_to_num(found[-1][0], nan=-math.inf)))
+        at, step = along[np.unique(best)], step / 8
+    return np.concatenate(found, axis=1)
+
+
+def _cuts(line: Lines, along: np.ndarray, depths: list[float]) -> np.ndarray:
+    """(depths, along) of where the metal is cut."""
     return line.cut(np.tile(along, len(depths)), np.repeat(depths, len(along)))[0].reshape(len(depths), -1)
 
 

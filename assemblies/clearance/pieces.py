@@ -89,6 +89,8 @@ def _extruded(polygon, height_mm: float, frame, beyond_mm: float, kids=(), discs
 
 
 def _prism(prism: Prism, error_mm: float) -> Piece:
+    if any(prism.lean_mm):
+        raise ValueError("an oblique prism is taken out of a form; it is no piece of one")
     curved = any(v.bulge for v in prism.outline.outer.vertices)
 
     def made(tree) -> Piece:

@@ -75,11 +75,13 @@ class Frame:
 
 @dataclass(frozen=True)
 class Prism:
-    """A flat outline extruded from local z = 0 to z = `thickness_mm`."""
+    """A flat outline extruded from local z = 0 to z = `thickness_mm`; its far end shifted by `lean_mm` in
+    local x and y (an oblique prism, only among the cuts of a form)."""
 
     outline: Outline
     thickness_mm: float
     frame: Frame = Frame()
+    lean_mm: tuple[float, float] = field(default=(0.0, 0.0), kw_only=True)
 
     @property
     def volume_mm3(self) -> float:
@@ -87,7 +89,8 @@ class Prism:
 
     @property
     def centroid(self) -> Vector:
-        x, y = self.outline.centroid
+        (x, y), (u, v) = self.outline.centroid, self.lean_mm
+        x, y = x + u / 2, y + v / 2
         return tuple(map(float, (self.frame.matrix() @ (x, y, self.thickness_mm / 2, 1))[:3]))
 
 
@@ -146,8 +149,6 @@ def _mirrored(p: Piece) -> Piece:
     """Local x turns about, so that the frame stays right-handed; a prism's outline turns with it."""
     (ox, oy, oz), (x, y, z), (u, v, w) = p.frame.origin, p.frame.x, p.frame.z
     frame = Frame((ox, 0.0 - oy, oz), (0.0 - x, y, 0.0 - z), (u, 0.0 - v, w))
-    return (
-        replace(p, frame=frame, outline=p.outline.mirrored())
-        if isinstance(p, Prism)
-        else replace(p, frame=frame)
-    )
+    if isinstance(p, Round):
+        return replace(p, frame=frame)
+    return replace(p, frame=frame, outline=p.outline.mirrored(), lean_mm=(0.0 - p.lean_mm[0], p.lean_mm[1]))

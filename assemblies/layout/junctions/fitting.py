@@ -174,7 +174,7 @@ def _cutter(
             return None
         cut = ends.get((other, there))
         point = (
-            run.end(there) + (min(cut.reach_mm, 0.0) if cut is not None else 0.0) * along
+            run.end(there) + (min(cut.long_mm, 0.0) if cut is not None else 0.0) * along
         )  # beyond the other's long point where it is cut itself
         return Face(other, tuple(map(float, point)), tuple(map(float, -along)))
     if there is None or (
@@ -183,7 +183,7 @@ def _cutter(
         and not _covered(node, met, other, there, before)
     ):
         return run.run()  # an end that nothing cuts: as if it went on, see words.run_end
-    reach = cut.reach_mm if cut is not None else 0.0
+    reach = cut.long_mm if cut is not None else 0.0
     return run.run(low_mm=reach) if there == "from" else run.run(high_mm=run.member.length_mm - reach)
 
 
@@ -330,5 +330,5 @@ def _near_an_end(tube: Tube, run: Tube, foot_mm: float | None) -> bool:
 
 def _real(tube: Tube, ends: dict[Key, TubeEnd]) -> tuple[float, float]:
     """From where to where a tube's metal reaches."""
-    low, high = (ends[tube.name, e].reach_mm if (tube.name, e) in ends else 0.0 for e in ENDS)
+    low, high = (ends[tube.name, e].long_mm if (tube.name, e) in ends else 0.0 for e in ENDS)
     return low, tube.member.length_mm - high
