@@ -28,6 +28,7 @@ from assemblies.job import models as m
 from assemblies.job import stock as shop
 from assemblies.job.car import Car, car_of_corner
 from assemblies.job.checks import Problem, heading, problems_between
+from assemblies.job.stops import BumpStop, DroopStrap
 from assemblies.job.values import (
     NAME_CHARACTERS,
     Coordinates,
@@ -83,6 +84,8 @@ class Job(Table):
     rocker: m.Rocker
     spring: m.Spring
     damper: Annotated[m.Damper, AfterValidator(m.eye_in_box)]
+    bump_stop: BumpStop | None = assume(None, "nothing stops the wheel in bump but the damper's metal")
+    droop_strap: DroopStrap | None = assume(None, "nothing holds the wheel in droop but the damper")
     car: Annotated[Car, AfterValidator(car_of_corner)] = assume({}, "a small car, from this corner")
     clearance: m.Clearance = assume({}, "usual gaps")
     member: tuple[there.Member, ...] = assume(
@@ -175,7 +178,8 @@ class Job(Table):
             if member["shape"] == "step":
                 x, y, z = member.pop("turn", (0.0, 0.0, 0.0))  # the loop above took it for a point
                 member |= {"turn": [0.0 - x, 0.0 - y, 0.0 - z], "mirrored": not member.get("mirrored", False)}
-        for table in (*written.get("hose", ()), *written.get("junction", ())):
+        straps = [written["droop_strap"]] if "droop_strap" in written else []
+        for table in (*written.get("hose", ()), *written.get("junction", ()), *straps):
             names = table.pop("members", None)  # three names are no point
             _mirror_points(table)
             table |= {"members": names} if names is not None else {}

@@ -371,6 +371,7 @@ class Clearance(Table):
     engine: Gap = assume(20.0, "engine on soft mounts, common practice")
     driver: Gap = assume(25.0, "driver's feet and pedals, common practice")
     caliper: Gap = assume(8.0, "caliper or rim to an arm or rod end 5 to 8, common practice")
+    ground: Gap = assume(15.0, "frame to ground at full bump, the tyre gives some 10 more, common practice")
     tolerance: Annotated[float, Quantity(0.001, 10)] = assume(
         0.1, "how near the guaranteed gap is to the true one"
     )

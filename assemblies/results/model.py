@@ -141,6 +141,45 @@ class Clocking(_Row):
     wrong_tooth: list[WrongTooth] = Field(default_factory=list)
 
 
+class EndStop(_Row):
+    """What ends the travel: "bump stop", "droop strap", "damper" (its metal), or the linkage's part.
+    `force_n` along the stop (null: metal, no bound); `fall_mm` over the ground of the hanging wheel that
+    brings it there."""
+
+    wheel_mm: float
+    by: str
+    force_n: float | None = None
+    touches_mm: float | None = None
+    fall_mm: float | None = None
+
+
+class RunsOn(_Row):
+    """Where the wheel goes past its wished travel, and what breaks or clashes there that does not within it,
+    first things first."""
+
+    from_wheel_mm: float
+    to_wheel_mm: float
+    breaks: list[str]
+    gaps_checked: bool
+
+
+class Ground(_Row):
+    """Least height over the ground of what hangs on the frame, the car level: at ride and at the end of
+    bump."""
+
+    body: str
+    ride_mm: float
+    least_mm: float
+    at_wheel_mm: float
+
+
+class Stops(_Row):
+    bump: EndStop
+    droop: EndStop
+    runs_on: RunsOn | None = None
+    ground: list[Ground] = Field(default_factory=list)  # lowest first
+
+
 class WindingRow(_Row):
     """The spring at one pose, from free: twist and torque of a rotary spring, compression and force of a
     coil-over."""
@@ -564,6 +603,7 @@ class Results(BaseModel):
     travel: Travel | None = None
     ends: Ends | None = None
     spring: SpringNumbers | None = None
+    stops: Stops | None = None
     clocking: Clocking = Field(default_factory=Clocking)
     setup: SetUp | None = None
     clearance: Clearance

@@ -336,6 +336,10 @@ def _never_checked(job: Job, layout: Layout) -> list[str]:
         "must bear",
         "weight and inertia of the parts, friction, heat, rust and abuse beyond the load cases",
     ]
+    if job.bump_stop is not None:
+        out.append("bump stop: its own room on the damper's shaft, its heat and age are its maker's")
+    if job.droop_strap is not None:
+        out.append("droop strap: its room, its ends on frame and arm, and what its pull does to that arm")
     if job.spring.kind != "coil-over":
         out += [
             "anchor plate to frame: not drawn here; the frame's reactions give the torque",

@@ -22,6 +22,7 @@ from assemblies.results import model as rs
 from assemblies.results.findings import Finding, worst_first
 from assemblies.setup.account import set_up
 from assemblies.steering.account import geometry, steering
+from assemblies.study.stopped import Corner, stopped
 from assemblies.study.verdict import verdict
 from parts.base.units import G_M_S2
 
@@ -96,8 +97,12 @@ def study(job: Job, interference: bool = True, progress: Say = lambda *_: None, 
 
         bolts, found = tools(job, mechanism, sprung.ends, layout)
         findings += found
+    progress("where the wheel stops")
+    ends, found = stopped(Corner(job, mechanism, sprung, layout, findings, gaps.checked))
+    findings += found
     results = _results(job, sprung, layout, gaps, findings).model_copy(
         update={
+            "stops": ends,
             "clocking": clock,
             "setup": setting,
             "steering": steered,

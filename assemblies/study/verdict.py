@@ -138,6 +138,8 @@ def _damper(job: Job, s: Springing) -> Rows:
 
 
 def _droop_stop(job: Job, s: Springing) -> Rows:
+    if job.droop_strap is not None:
+        return  # said where the strap is looked at
     droop = -job.corner.droop
     top = min((z for z in s.ends.damper_longest_mm if z is not None and z < 0), key=abs, default=None)
     slack = s.slack_wheel_mm
