@@ -295,8 +295,8 @@ def test_arm_is_one_solid_through_its_points(front, rear, outer, tube):
         assert np.allclose(frame.matrix() @ (*local, 0, 1), (*point, 1), atol=1e-9)
     assert frame.z[2] > 0.9 and arm.front_pivot[0] + arm.rear_pivot[0] > 0
     s, volume, centre = made(arm.form())
-    # the metal that both tubes share beside the boss is counted twice: the hand formula may only be over
-    assert s.ShapeType() == "Solid" and 0 <= arm.volume_mm3 / volume - 1 < 2e-3
+    # a sliver of a tube past a housing's end is left out
+    assert s.ShapeType() == "Solid" and -3e-4 < arm.volume_mm3 / volume - 1 < 1e-5
     assert np.allclose(centre, arm.centroid, atol=0.5)
 
 

@@ -4,6 +4,8 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
+from OCP.BRepGProp import BRepGProp
+from OCP.GProp import GProp_GProps
 
 from assemblies.job import load
 from assemblies.layout import placing
@@ -97,18 +99,21 @@ def test_every_part_has_its_rows_of_strength_or_the_reason_is_told(demo):
 @pytest.mark.parametrize("demo", DEMOS)
 def test_every_weighed_part_weighs_what_its_solid_does(demo):
     done, _ = laid(demo)
-    arms = {id(p) for p in done.layout.arms.values()}
     for p in done.layout.placed:
         if p.mass_kg is not None:
-            near = 1e-5
-            if id(p) in arms:
-                near = 2.5e-3  # metal the two tubes share beside the boss counts twice: parts/arm.py
-            elif p.name in done.layout.junctions.tubes:
-                near = 1e-4  # a solid may keep a little metal behind several runs: DEVELOPERS.md
-            elif "sleeve" in p.name:
-                near = 2e-5  # the kernel integrates faces cut by curves no closer
-            mass = solid(p.form).Volume() * DENSITY_KG_M3 * 1e-9
+            # of a tube cut by several runs the solid may keep a little metal: DEVELOPERS.md
+            near = 1e-4 if p.name in done.layout.junctions.tubes else 1e-5
+            if p.body in done.layout.arms:
+                near = 3e-4  # past a housing's end a sliver of a tube is left out: parts/arm.py
+            mass = volume_mm3(solid(p.form)) * DENSITY_KG_M3 * 1e-9
             assert p.mass_kg == pytest.approx(mass, rel=near), p.name
+
+
+def volume_mm3(shape) -> float:
+    """By the kernel, integrated to 1e-9: its usual rule errs by 1e-4 on faces cut by curves."""
+    found = GProp_GProps()
+    BRepGProp.VolumeProperties_s(shape.wrapped, found, 1e-9)
+    return found.Mass()
 
 
 def bare(name: str, outline: Outline, **said) -> dict:
