@@ -25,6 +25,7 @@ from parts.spring_socket import SpringSocket
 EDGE = 1.5  # hole centre to plate edge in hole diameters; EN 1993-1-8 Table 3.3 floor 1.2
 SPACING = 2.2  # EN 1993-1-8 Table 3.3
 MOST_CIRCLES = 6
+PLATE_MM = 6.0  # common practice
 HALF_TURN = 180.0  # every hole has its twin straight across the axis
 SPIGOT_FIT_MM = 0.2  # fixed plate's bore less the socket's turned outside; common practice
 PROUD_MM = 4.0  # of the socket beyond the turning plate, for the fillet round it
@@ -42,7 +43,7 @@ class AnchorPlates:
     socket: SpringSocket
     positions: int
     bolt: str = "M8"
-    thickness_mm: float = 6.0
+    thickness_mm: float = PLATE_MM
     most_diameter_mm: float = 240.0
     hand: str = "left"  # "right": the mirrored pattern, every hole's angle turned in sign
     around_mm: float = 0.0

@@ -29,10 +29,21 @@ TOE_DEG = (35.0, 150.0)  # room for a torch outside the toe, and metal left at i
 CROSS_SHARE = 0.8  # of a flat face's width that a cross weld may take; common practice
 LEG_MM = 9.0  # breadth of a notched tab's legs beside the member; common practice
 LAP_CORNER_MM = 8.0  # radius of a lapped foot's corners
+MOST_LEG = 1.2  # of a fillet, in thicknesses of the thinner part; common practice
 
 
 class NoSeat(ValueError):
     """A tab that cannot sit on this member; the text says which value breaks which limit."""
+
+
+def fillet_leg_mm(thickness_mm: float, wall_mm: float | None, asked_mm: float | None = None) -> float:
+    """Leg of a foot's fillets: the thinner of tab and wall unless asked otherwise, at most 1.2 of it.
+
+    >>> fillet_leg_mm(5, 3), fillet_leg_mm(5, 3, 3.5), fillet_leg_mm(5, 3, 6)
+    (3, 3.5, 3.5999999999999996)
+    """
+    thin = min(thickness_mm, wall_mm or thickness_mm)
+    return thin if asked_mm is None else min(asked_mm, MOST_LEG * thin)
 
 
 # ------------------------------------------------------------ the member in the tab's plane

@@ -76,7 +76,7 @@ def check(
 
     progress = Progress()
     results = study(
-        load(file, change), interference=interference, progress=progress.step, cures=cures
+        load(file, change), interference=interference, progress=progress.step, cures=cures, try_cures=True
     ).results
     progress.end()
     sys.stdout.write(results.to_json() if json else text(results))

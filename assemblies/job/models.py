@@ -43,6 +43,7 @@ from assemblies.job.values import (
     derived,
     refuse,
 )
+from parts.anchor_plates import PLATE_MM as ANCHOR_PLATE_MM
 from parts.base.stock import SPRING_G_MPA, THREADS, rod_end
 from parts.calc.bolts import GRADES
 from parts.spring_socket import PLATE_MM, SEAM_MM
@@ -77,6 +78,10 @@ class Wheel(Table):
     )
 
 
+Leg = Annotated[float, Quantity(1, 20)]  # of a fillet
+THINNER = "leg of the feet's fillets: the thinner of tab and tube"
+
+
 class Arm(Table):
     front_pivot: Point
     rear_pivot: Point
@@ -88,6 +93,7 @@ class Arm(Table):
     material: Steel = assume("unknown", NO_GRADE)
     thread: ThreadSize = assume("M10", "usual rod end at the frame; sets bolt and eye width of the pick-up")
     bracket_thickness: Thickness = assume(3.0, "the same plate as most brackets, common practice")
+    bracket_weld: Leg | None = assume(None, THINNER)
 
 
 class UpperArm(Arm):
@@ -232,6 +238,7 @@ class Damper(Table):
         "chassis", "body at the frame is the usual way round"
     )
     bracket_thickness: Thickness | None = assume(None, "the rocker's plate")
+    bracket_weld: Leg | None = assume(None, THINNER)
 
 
 def eye_in_box(damper: Damper, info: ValidationInfo) -> Damper:
@@ -280,6 +287,8 @@ class TorsionSpring(Table):
     preset: Flag = assume(False, "not pre-set (scragged)")
     sleeve: RoundTube | None = assume(None, "the stock tube that slides over the pivot tube")
     sleeve_bolt: ThreadSize = assume("M8", "usual cross bolt of the sleeve")
+    anchor_plate: Thickness = assume(ANCHOR_PLATE_MM, "usual plate of the clocking plates at the far end")
+    anchor_bolt: ThreadSize = assume("M8", "usual bolt of the clocking plates")
     socket_plate: Thickness = assume(
         PLATE_MM, "usual plate of the sockets' stacks; as thick as deep: no seam"
     )

@@ -30,7 +30,7 @@ from parts.files.imported import Imported
 from parts.member import STEEL_KG_MM3, Member
 from parts.pickup_bracket import pickup_bracket
 from parts.shape.form import Form, Frame, Prism
-from parts.tab import Tab
+from parts.tab import Tab, fillet_leg_mm
 
 FRAME = NotChecked(
     "frame tubes beyond the wall under a bracket's foot: the frame's own design, from the frame's reactions"
@@ -102,12 +102,12 @@ def _member(out: Layout, m, part: Member | Imported) -> None:
 def _bracket(out: Layout, name: str, body: str, carrier: str, pair: BracketPair) -> None:
     """Place a pair of tabs on the member that carries it and list its blanks."""
     low, high = pair.tabs
-    wall = out.members[carrier].section.wall_mm or low.thickness_mm
-    seam = Seam(  # the leg is that of the thinner part, as in the strength
+    asked = getattr(out.job, body).bracket_weld
+    seam = Seam(  # the leg is what the strength counts
         f"{name} to {carrier}: outside, other outside, inside, other inside, round the ends",
         4,
         low.run_mm,
-        min(low.thickness_mm, wall),
+        fillet_leg_mm(low.thickness_mm, out.members[carrier].section.wall_mm, asked),
     )
     steel = out.job.rocker.plate_material
     thick = pair.thickness_mm

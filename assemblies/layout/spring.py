@@ -144,12 +144,18 @@ def place_spring(out: Layout, torque_nm: float) -> None:
     )
     plates = FlatPart("spring socket plate", near.outline(), near.plates, near.plate_thickness_mm, steel)
     rim = math.pi * near.outer_diameter_mm / 4, near.plate_thickness_mm
-    each = Seam(
-        f"each of {2 * (near.plates - 1)} seams between the sockets' plates: ground to a V "
-        f"{near.seam_mm:g} mm deep, clamped with the spring's dummy in the window, all round",
-        4,
-        rim[0],
-        near.seam_mm,
+    each = (
+        ()
+        if near.plates == 1
+        else (
+            Seam(
+                f"each of {2 * (near.plates - 1)} seams between the sockets' plates: ground to a V "
+                f"{near.seam_mm:g} mm deep, clamped with the spring's dummy in the window, all round",
+                4,
+                rim[0],
+                near.seam_mm,
+            ),
+        )
     )
     # a leg is at most 1.2 of the thinner wall, common practice
     to_sleeve = Seam(
@@ -167,7 +173,7 @@ def place_spring(out: Layout, torque_nm: float) -> None:
         at(mouth, -away),
         near,
         source=FromPlate(plates),
-        weld=Seams((each, to_sleeve)),
+        weld=Seams((*each, to_sleeve)),
         strength=Checked(("spring socket",)),
         material=steel,
     )
@@ -198,7 +204,13 @@ def place_spring(out: Layout, torque_nm: float) -> None:
         strength=Checked(("anchor socket",)),
         material=steel,
     )
-    anchor = AnchorPlates(near, teeth.anchor if teeth else 2, hand=job.corner.side)
+    anchor = AnchorPlates(
+        near,
+        teeth.anchor if teeth else 2,
+        spec.anchor_bolt,
+        spec.anchor_plate,
+        hand=job.corner.side,
+    )
     out.anchor_plates = tuple(
         _anchor_plate(out, anchor, which, at(end + anchor.face_mm(which), away, x_free))
         for which in ("turning", "fixed")

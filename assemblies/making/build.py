@@ -44,7 +44,7 @@ def build(
     target = out / job.slug
     imports.read(job, progress)
     with fresh(target) as folder:
-        done = study(job, interference=True, progress=progress, cures=True)
+        done = study(job, interference=True, progress=progress, cures=True, try_cures=True)
         results = done.results
         _reachable(done, at_wheel_mm)
         if done.layout is not None:

@@ -22,7 +22,7 @@ from parts.calc.plate_section import cut
 from parts.calc.weld_lines import LineWeld, polyline
 from parts.calc.welds import scope_notes, throat_mm, weld_resistance_n_per_mm
 from parts.member import Member
-from parts.tab import LAP_CORNER_MM, LEG_MM, Tab
+from parts.tab import LAP_CORNER_MM, LEG_MM, MOST_LEG, Tab, fillet_leg_mm
 
 SHORT_MM = 0.25  # the last cut this much before the foot, where the whole tab still stands
 WIDEST = 0.85  # share of a face's width up to which the face itself yields first, EN 1993-1-8 Table 7.11
@@ -44,6 +44,13 @@ class Pair:
     key: str  # the job's key of the tabs' thickness
     member_name: str = ""
     threads_in_plane: bool = True
+    leg_mm: float | None = None  # of the foot's fillets as asked; None: the thinner of tab and wall
+    bolt_keys: tuple[str, ...] = ()
+
+    @property
+    def table(self) -> str:
+        """The job's table of the bracket."""
+        return self.key.rpartition(".")[0]
 
     @property
     def spacing_mm(self) -> float:
@@ -73,8 +80,9 @@ def checks(f: Forces, pair: Pair, safety: float) -> list[Check]:
         pair.eye_mm,
         gap,
         pair.key,
-        "a larger bracket boss:",
+        "",
         pair.threads_in_plane,
+        pair.bolt_keys,
     )
     rows = eyes_pins.checks(f, joint, np.hypot(force[:, 0], force[:, 1]), force[:, 2], safety)
     rows += _plate(f, pair, tab, force, safety)
@@ -170,7 +178,8 @@ def _foot(f: Forces, pair: Pair, safety: float) -> list[Check]:
     rows: list[Check] = []
     steel = min((pair.steel, pair.member_steel), key=lambda s: s.fu_mpa)
     for tab in pair.tabs:
-        leg = min(tab.thickness_mm, pair.member.section.wall_mm or tab.thickness_mm)
+        thin = min(tab.thickness_mm, pair.member.section.wall_mm or tab.thickness_mm)
+        leg = fillet_leg_mm(tab.thickness_mm, pair.member.section.wall_mm, pair.leg_mm)
         throat, weld, force = throat_mm(leg), foot_weld(tab), pair.local(tab)
         couple = legs(pair, tab, force)[1]
         load = force / 2
@@ -182,11 +191,7 @@ def _foot(f: Forces, pair: Pair, safety: float) -> list[Check]:
         flow = weld.worst_n_per_mm(
             load, top, np.array([0.0, 0.0, tab.thickness_mm / 2 if tab.foot != "lap" else 0.0])
         )
-        notes = "; ".join(
-            scope_notes(
-                min(tab.thickness_mm, pair.member.section.wall_mm or tab.thickness_mm), throat, weld.length_mm
-            )
-        )
+        notes = "; ".join(scope_notes(thin, throat, weld.length_mm))
         rows += worst(
             f,
             pair.item,
@@ -198,7 +203,7 @@ def _foot(f: Forces, pair: Pair, safety: float) -> list[Check]:
             f"{throat:.1f} mm, fu {steel.fu_mpa:g} MPa",
             factor=safety,
             note=notes,
-            cure=sizing.leg("the foot's weld", leg),
+            cure=_larger_fillet(pair, tab, leg, MOST_LEG * thin),
             seam=Seam(throat),
         )
     return [max(rows, key=lambda r: r.use)] if rows else []
@@ -256,9 +261,37 @@ def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) -> 
         source,
         factor=safety,
         note=f"{wall:g} mm wall; the member's own load is not known and not added",
-        cure=lambda u: (
-            f"a doubler plate, or member.{pair.member_name}.wall = "
-            f"{sizing.next_up(wall * math.sqrt(u), WALLS_MM):g} mm instead of {wall:g}"
-            + (f', or its material = "{sizing.STRONG.name}"' if u * fy <= sizing.STRONG.yield_mpa else "")
-        ),
+        cure=lambda u: [
+            *_walls(pair, wall)(math.sqrt(u)),
+            *(
+                [sizing.put(f"member.{pair.member_name}.material", sizing.STRONG.name)]
+                if u * fy <= sizing.STRONG.yield_mpa
+                else []
+            ),
+            "or a larger member, or the bracket nearer to a node",
+        ],
     )
+
+
+def _walls(pair: Pair, wall: float) -> sizing.Cure:
+    return sizing.grown(f"member.{pair.member_name}.wall", wall, WALLS_MM)
+
+
+def _larger_fillet(pair: Pair, tab: Tab, leg: float, most: float) -> sizing.Cure:
+    """A larger leg as far as the thinner part bears it, then that part thicker, then both."""
+    wall, asked = pair.member.section.wall_mm, sizing.leg(f"{pair.table}.bracket_weld", leg, most)
+    plate = sizing.plate(pair.key, tab.thickness_mm)
+
+    def cure(use: float) -> list[sizing.Option | str]:
+        legs = [o for o in asked(use) if not isinstance(o, str)]
+        if not wall:
+            return [*legs, *plate(use), "or a wider foot"]
+        key, need = f"member.{pair.member_name}.wall", leg * use
+        thin = _walls(pair, wall)(need / wall)[:1] if wall < tab.thickness_mm else plate(use)[:1]
+        tab_mm = sizing.next_up(max(need, tab.thickness_mm), sizing.PLATES_MM)
+        wall_mm = sizing.next_up(max(need, wall), WALLS_MM)
+        words = f"{key} = {wall_mm:g} mm with {pair.key} = {tab_mm:g} mm"
+        both = sizing.Option(words, {key: wall_mm, pair.key: tab_mm})
+        return [*legs, *thin, both, "or a wider foot"]
+
+    return cure

@@ -15,11 +15,13 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
 from assemblies.results.findings import Finding
 from assemblies.strength import brackets, eyes_pins, fatigue, lug, rocker, rods, spring, tubes, welds
+from assemblies.strength.cures import Again, tried
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces, corner_forces, rocker_forces
 from assemblies.strength.load_cases import LoadCase, load_cases
 from assemblies.strength.reactions import Reaction, joints, reactions
 from assemblies.strength.row import Check
+from assemblies.strength.sizing import Option
 from parts.base.stock import steel, thread
 from parts.calc.bolts import Bolt
 from parts.fastener import bolt_of
@@ -43,8 +45,12 @@ class Strength:
     virtual_work: float = 0.0
 
 
-def strength(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout) -> Strength:
-    """Every check of the corner. A part that could not be made has its checks listed as missing."""
+def strength(
+    job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, again: Again | None = None
+) -> Strength:
+    """Every check of the corner. A part that could not be made has its checks listed as missing.
+
+    `again`: the rows of the job with keys changed; with it each cure is tried before it is told."""
     out = Strength(load_cases(job, sprung.ride_rate_n_per_mm))
     f = corner_forces(job, mechanism, sprung, out.cases)
     if not len(f.case):
@@ -79,7 +85,9 @@ def strength(job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout) 
     out.frame, out.joints = reactions(job, layout, f), joints(layout, f)
     out.missing += _never_checked(job, layout) + _of_parts(layout, out)
     out.checks.sort(key=lambda c: -c.use)
-    out.findings = [*_material(job, layout), *_uses(out.checks), *_spring_care(job)]
+    if again is not None:
+        out.checks = tried(out.checks, again)
+    out.findings = [*_material(job, layout), *_uses(out.checks, again is not None), *_spring_care(job)]
     return out
 
 
@@ -94,7 +102,7 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
     r, one = rocker_forces(f, layout.eyes), rocker_forces(unit, layout.eyes)
     metal = steel(job.rocker.plate_material)
     arms = {arm: rocker.cuts(made, arm) for arm in ("rod", "damper")}
-    out.checks += rocker.checks(f, r, made, arms, metal, safety)
+    out.checks += rocker.checks(f, r, made, arms, metal, safety, _into_the_plane(job, layout))
     for arm, force, hole, eye_mm in (
         ("rod", r.rod_n, job.rocker.rod_hole, job.rod.rod_end.ball_width),
         ("damper", r.damper_n, job.rocker.damper_hole, job.damper.eye_width),
@@ -111,6 +119,7 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
             "rocker.plate_thickness",
             f"rocker.{arm}_boss_radius",
             job.bolts.threads_in_plane,
+            ("rod.thread", "rocker.rod_hole") if arm == "rod" else ("rocker.damper_hole",),
         )
         out.checks += eyes_pins.checks(f, joint, np.hypot(force[:, 0], force[:, 1]), force[:, 2], safety)
     out.checks += welds.checks(f, r, made, arms, metal, metal, safety)
@@ -121,6 +130,17 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
             f"rocker, rod eye: the rod end's bore of {job.rod.rod_end.bore:g} mm and the plates' hole of "
             f"{job.rocker.rod_hole:g} mm differ; bush or sleeve between them is not checked"
         )
+
+
+def _into_the_plane(job: Job, layout: Layout) -> Option | None:
+    """The damper's eye moved along the axis into the plates' middle plane, where it stands out of it."""
+    off = layout.eyes.damper_offset_mm
+    if abs(off) < 1.0:
+        return None
+    axis = np.asarray(job.rocker.axis, float) / np.linalg.norm(job.rocker.axis)
+    point = [round(float(v), 2) for v in np.asarray(job.rocker.damper_eye) - off * axis]
+    words = f"rocker.damper_eye = {point}, in the plates' middle plane: it stands {abs(off):.1f} mm out of it"
+    return Option(words, {"rocker.damper_eye": point})
 
 
 def _rocker_details(made, arms, one) -> list[fatigue.Detail]:
@@ -183,6 +203,7 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
             "rod",
             job.rod.rod_end.static_rating,
             job.rod.rod_end.stem_yield,
+            ("rod.thread", "rocker.rod_hole"),
         )
         stress = abs(float(unit.rod_n[0])) / layout.rod.screw.stress_area_mm2
         stem = fatigue.Detail(
@@ -201,7 +222,9 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
     t = job.tie_rod
     if t.wall and t.thread:
         made = Rod(float(np.linalg.norm(np.subtract(t.outer, t.inner))), t.diameter, t.wall, t.thread)
-        out.checks += rods.checks(f, "tie rod", made, f.tie_rod_n, steel(t.material), safety, "tie_rod")
+        out.checks += rods.checks(
+            f, "tie rod", made, f.tie_rod_n, steel(t.material), safety, "tie_rod", keys=("tie_rod.thread",)
+        )
     else:
         out.missing.append(
             f"tie rod: bought, as its wall and thread are not given (tie_rod.wall, tie_rod.thread); it must "
@@ -279,7 +302,7 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
 
 def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
     members = {m.name: getattr(m, "material", "unknown") for m in job.member}
-    for name, force, size, eye_mm, key in bracket_forces(job, layout, f):
+    for name, force, size, eye_mm, table in bracket_forces(job, layout, f):
         seat = layout.brackets.get(name)
         if seat is None:
             out.missing.append(f"{name}: not drawn, so not checked; its forces are in the frame's reactions")
@@ -293,22 +316,24 @@ def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: For
             eye_mm,
             steel(job.rocker.plate_material),
             steel(members.get(seat.member, "unknown")),
-            key,
+            f"{table}.bracket_thickness",
             seat.member,
             job.bolts.threads_in_plane,
+            getattr(job, table).bracket_weld,
+            ("rocker.damper_hole",) if table == "damper" else (f"{table}.thread",),
         )
         out.checks += brackets.checks(f, pair, job.loads.safety)
 
 
 def bracket_forces(job: Job, layout: Layout, f: Forces):
-    """(bracket, force on it in car axes, bolt, width of the eye between its tabs, key of its plate) of every
-    bracket."""
+    """(bracket, force on it in car axes, bolt, width of the eye between its tabs, its table in the job) of
+    every bracket."""
     yield (
         "damper bracket",
         f.damper_on_rocker_n,
         bolt_of(job.rocker.damper_hole),
         job.damper.eye_width,
-        "damper.bracket_thickness",
+        "damper",
     )
     for which in ("upper_arm", "lower_arm"):
         for end in ("front", "rear"):
@@ -318,7 +343,7 @@ def bracket_forces(job: Job, layout: Layout, f: Forces):
                     -getattr(f.arm(which), f"{end}_n"),
                     thread(getattr(job, which).thread).nominal,
                     arm.part.housing_length_mm,
-                    f"{which}.bracket_thickness",
+                    which,
                 )
 
 
@@ -368,8 +393,10 @@ def _of_parts(layout: Layout, found: Strength) -> list[str]:
 # ------------------------------------------------------------------------------------------------ findings
 
 
-def _uses(checks: list[Check]) -> list[Finding]:
-    """One finding an item: its worst check over the limit, and how many more of it are."""
+def _uses(checks: list[Check], was_tried: bool) -> list[Finding]:
+    """One finding an item: its worst check over the limit, and how many more of it are; says where its cure
+    was not tried."""
+    cure = "Cure" if was_tried else "Cure, not tried"
     found: list[Finding] = []
     over: dict[tuple[str, str], list[Check]] = {}
     for c in checks:
@@ -393,7 +420,7 @@ def _uses(checks: list[Check]) -> list[Finding]:
                     f"{c.check[:1].upper() + c.check[1:]} {breaks}: {c.demand:.4g} {c.unit} asked, "
                     f"{c.resistance:.4g} {c.unit} there, use {c.use:.2f}, case {c.case}{at} "
                     f"({c.source}). "
-                    f"Cure: {c.cure or 'less load or more metal there'}.{more}"
+                    f"{cure}: {c.cure or 'less load or more metal there'}.{more}"
                 ),
             )
         )

@@ -30,8 +30,8 @@ BTH = "ASME BTH-1 pinned connections, design factor = the job's safety"
 
 @dataclass(frozen=True)
 class Joint:
-    """`radius_mm`: hole centre to the nearest plate edge. `key`: the job's keys that cure it: plate
-    thickness, boss radius."""
+    """`radius_mm`: hole centre to the nearest plate edge. `plate_key`, `radius_key`: the job's keys of
+    plate thickness and boss radius ("" where it has none)."""
 
     item: str
     plate_mm: float
@@ -44,6 +44,7 @@ class Joint:
     plate_key: str
     radius_key: str
     threads_in_plane: bool = True
+    bolt_keys: tuple[str, ...] = ()  # the job's keys of the bolt's size
 
     @property
     def pin_mm(self) -> float:
@@ -70,6 +71,8 @@ def _plates(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check
     ring = _Ring(j)
 
     def wider(mode: str):
+        if not j.radius_key:
+            return lambda u: [*thicker(u), "or a larger boss"]
         return sizing.radius(j.radius_key, j.radius_mm, lambda r: most / ring.resistance_n(mode, r))
 
     bolt_bearing = bearing_resistance(
@@ -104,9 +107,7 @@ def _plates(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check
             usual=True,
             level="warn",
             note="over 1 the hole wears oval: press in a bush",
-            cure=lambda u: (
-                f"a bush welded or pressed in the hole, {u:.1f} times as long in bearing, or {thicker(u)}"
-            ),
+            cure=lambda u: [*thicker(u), "or a bush welded or pressed in the hole"],
         ),
         *worst(
             f,
@@ -132,7 +133,7 @@ def _plates(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check
             f"{ec} 3.13.2, equations 3.14 to 3.16: 0.591·√(E·F·(d0 - d)/(d²·t)) <= 2.5·fy",
             usual=True,
             level="warn",
-            cure=lambda u: "ream the hole to the bolt",
+            cure=lambda u: ["ream the hole to the bolt"],
         )
     for mode, check, source in (
         ("beyond", "metal beyond the hole", f"{ec} Table 3.9 type A"),
@@ -202,7 +203,9 @@ def _pin(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check]:
             f"{j.plate_mm:g} mm; 1.5·W·fy",
             factor=safety,
             note=note,
-            cure=sizing.bolt(j.bolt.size, j.bolt.bolt_class, lambda b: float(uses(b).bending.max())),
+            cure=sizing.bolt(
+                j.bolt.size, j.bolt.bolt_class, lambda b: float(uses(b).bending.max()), j.bolt_keys
+            ),
         ),
         *worst(
             f,
@@ -213,7 +216,9 @@ def _pin(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check]:
             "-",
             "EN 1993-1-8:2005 Table 3.10: (M/M_Rd)² + (F_v/F_v,Rd)²",
             note=note,
-            cure=sizing.bolt(j.bolt.size, j.bolt.bolt_class, lambda b: float(uses(b).together.max())),
+            cure=sizing.bolt(
+                j.bolt.size, j.bolt.bolt_class, lambda b: float(uses(b).together.max()), j.bolt_keys
+            ),
         ),
     ]
 
@@ -237,6 +242,7 @@ def _bolt(f: Forces, j: Joint, force: np.ndarray, along: np.ndarray, safety: flo
         j.bolt.size,
         j.bolt.bolt_class,
         lambda b: float(np.max(np.maximum(both(b), along * safety / b.tension_n()))),
+        j.bolt_keys,
     )
     return [
         *worst(

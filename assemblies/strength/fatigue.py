@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assemblies.strength.row import Check
+from assemblies.strength.sizing import Cure, Option
 
 TWO, KNEE, CUT = 2e6, 5e6, 1e8
 
@@ -62,7 +63,7 @@ class Detail:
     stress_mpa: float
     source: str
     shear: bool = False
-    cure: str = ""
+    cure: Cure | None = None
 
 
 def of_welds(rows: list[Check], safety: float) -> list[Detail]:
@@ -76,6 +77,7 @@ def of_welds(rows: list[Check], safety: float) -> list[Detail]:
             r.demand / safety / r.seam.throat_mm,
             r.seam.source,
             r.seam.shear,
+            r.remedy,
         )
         for r in rows
         if r.seam is not None
@@ -109,9 +111,15 @@ def checks(
                 0.0,
                 0.0,
                 f"damage sum {total:.3g}",
-                f"{1 / scale:.2f} times the metal there, or a better detail" if scale < 1 else "",
-                "stop" if given else "warn",
-                float(total),
+                level="stop" if given else "warn",
+                damage=float(total),
+                options=_options(d, float(1 / scale)),
             )
         )
     return rows
+
+
+def _options(d: Detail, use: float) -> tuple[Option | str, ...]:
+    if use <= 1:
+        return ()
+    return (*(d.cure(use) if d.cure else ()), f"{use:.2f} times the metal there, or a better detail")

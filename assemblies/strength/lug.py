@@ -65,6 +65,7 @@ def checks(
         "rod.lug_diameter",
         "rod.lug_diameter",
         threads_in_plane,
+        ("rod.thread", "rocker.rod_hole"),
     )
     rows = _bearing(f, joint, square, f"{which}.material", safety) + eyes_pins.bolt_checks(
         f, joint, square, along, safety
@@ -91,9 +92,9 @@ def _bearing(f: Forces, j: Joint, force: np.ndarray, steel_key: str, safety: flo
     d, t, fy, rule = j.pin_mm, j.plate_mm, j.steel.yield_mpa, "EN 1993-1-8:2005"
     note = f"one diameter, {t:g} mm, of each sleeve counted to bear"
 
-    def stronger(use: float) -> str:
+    def stronger(use: float) -> list[sizing.Option | str]:
         enough = use * fy <= sizing.STRONG.yield_mpa and fy < sizing.STRONG.yield_mpa
-        return f'{steel_key} = "{sizing.STRONG.name}"' if enough else "a larger bolt and rod end"
+        return [*([sizing.put(steel_key, sizing.STRONG.name)] if enough else []), "a larger bolt and rod end"]
 
     wall = (2 * j.radius_mm - j.hole_mm) / 2
     return [
@@ -120,7 +121,9 @@ def _bearing(f: Forces, j: Joint, force: np.ndarray, steel_key: str, safety: flo
             usual=True,
             level="warn",
             note=note,
-            cure=lambda u: "ream the sleeves to a fit without play and keep the bolt tight, or a larger bolt",
+            cure=lambda u: [
+                "ream the sleeves to a fit without play and keep the bolt tight, or a larger bolt"
+            ],
         ),
         *worst(
             f,
@@ -132,9 +135,11 @@ def _bearing(f: Forces, j: Joint, force: np.ndarray, steel_key: str, safety: flo
             "equilibrium: F/2 = 2·wall·length·fy in each sleeve",
             factor=safety,
             note=note,
-            cure=lambda u: (
-                f"rod.lug_diameter = {math.ceil(j.hole_mm + 2 * wall * u):g} mm instead of "
-                f"{2 * j.radius_mm:g}"
+            cure=sizing.sizes(
+                "rod.lug_diameter",
+                2 * j.radius_mm,
+                range(math.ceil(2 * j.radius_mm), math.ceil(6 * j.radius_mm)),
+                lambda d: float(force.max()) * safety / (2 * (d - j.hole_mm) * t * fy),
             ),
         ),
     ]
@@ -150,17 +155,13 @@ def _sleeve(f: Forces, s: LugSleeve, force: np.ndarray, steel: Steel, safety: fl
             + 3 * (2 * across / ring.area_mm2) ** 2
         )
 
-    def cure(u: float) -> str:
-        sizes = [n / 2 for n in range(math.floor(2 * s.outer_mm) + 1, math.ceil(6 * s.outer_mm))]
-        words = (
-            (
-                f"rod.lug_diameter = {d:g} mm instead of {s.outer_mm:g}",
-                lambda d=d: float(stress(d).max()) * safety / steel.yield_mpa,
-            )
-            for d in sizes
-        )
-        return sizing.first_that_cures(words, "rod.outboard nearer to the arm's tubes")
-
+    cure = sizing.sizes(
+        "rod.lug_diameter",
+        s.outer_mm,
+        [n / 2 for n in range(math.floor(2 * s.outer_mm) + 1, math.ceil(6 * s.outer_mm))],
+        lambda d: float(stress(d).max()) * safety / steel.yield_mpa,
+        "rod.outboard nearer to the arm's tubes",
+    )
     return worst(
         f,
         ITEM,
@@ -220,10 +221,10 @@ def _weld(
         f"{throat:.1f} mm, fu {steel.fu_mpa:g} MPa",
         factor=safety,
         note="; ".join((how, *scope_notes(leg, throat))),
-        cure=lambda u: (
-            f"a larger rod.lug_diameter for more run, or {which}.tube_wall = "
-            f"{sizing.next_up(arm.tube_wall_mm * u, sizing.WALLS_MM):g} mm"
-        ),
+        cure=lambda u: [
+            *sizing.grown(f"{which}.tube_wall", arm.tube_wall_mm, sizing.WALLS_MM)(u),
+            "or a larger rod.lug_diameter for more run",
+        ],
         seam=Seam(throat),
     )
 
@@ -279,9 +280,8 @@ def _tube(
         factor=safety,
         note=f"saddle {wide:.1f} mm across and {long:.1f} mm along the tube; "
         "the tube's own load is not added",
-        cure=lambda u: (
-            f"{which}.tube_wall = {sizing.next_up(t * math.sqrt(u), sizing.WALLS_MM):g} mm instead of {t:g}, "
-            f"or a larger rod.lug_diameter"
+        cure=sizing.grown(
+            f"{which}.tube_wall", t, sizing.WALLS_MM, 2.0, "or a larger rod.lug_diameter for a wider saddle"
         ),
     )
 
@@ -400,7 +400,7 @@ def _net(
             f"{fin.length_mm:.0f} mm, throat {throat:.1f} mm",
             factor=safety,
             note="; ".join(scope_notes(min(fin.thickness_mm, arm.tube_wall_mm), throat)),
-            cure=sizing.leg("the fin's weld", min(fin.thickness_mm, arm.tube_wall_mm)),
+            cure=sizing.grown(f"{which}.tube_wall", arm.tube_wall_mm, sizing.WALLS_MM),
             seam=Seam(throat),
         ),
     ]

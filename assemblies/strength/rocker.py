@@ -168,8 +168,16 @@ def stresses(rocker: BoxedRocker, arm: str, c: Cuts, forces) -> Stresses:
 
 
 def checks(
-    f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cuts], steel: Steel, safety: float
+    f: Forces,
+    r: RockerForces,
+    rocker: BoxedRocker,
+    arms: dict[str, Cuts],
+    steel: Steel,
+    safety: float,
+    moved: sizing.Option | None = None,
 ) -> list[Check]:
+    """`moved`: what brings an eye that stands out of the plates' middle plane into it: the first cure of what
+    bends them out of it."""
     out: list[Check] = []
     t = rocker.plate.thickness_mm
     key, fy = "rocker.plate_thickness", steel.yield_at(t)
@@ -181,6 +189,7 @@ def checks(
             return f"{c.at_mm[int(np.argmax(stress.max(0)))]:.0f} mm from the pivot"
 
         thicker = sizing.plate(key, t, steel)
+        straight = (lambda u, thicker=thicker: [moved, *thicker(u)]) if moved else thicker
         out += worst(
             f,
             item,
@@ -215,7 +224,7 @@ def checks(
             f"{BEAM}; box, or legs of a frame where no strips are",
             factor=safety,
             note=f"{at(s.out_mpa)}; needs the eye's bolt tight",
-            cure=thicker,
+            cure=straight,
         )
         out += worst(
             f,
@@ -227,7 +236,7 @@ def checks(
             f"{BEAM}; Bredt in the box, Saint-Venant beside it",
             factor=safety,
             note=at(s.twist_mpa),
-            cure=thicker,
+            cure=straight,
         )
         out += worst(
             f,
@@ -239,7 +248,7 @@ def checks(
             f"{BEAM}; von Mises, peaks added",
             factor=safety,
             note=at(s.combined_mpa),
-            cure=thicker,
+            cure=straight,
         )
         out += _free_edge(f, item, c, s, t, fy, safety)
     edge = hollow_mpa(rocker, ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)))
@@ -265,23 +274,18 @@ def _shallower(
     """A larger waist radius leaves more metal in the hollow: the first of a few that passes, tried; or a
     thicker plate."""
 
-    def cure(use: float) -> str:
-        waist = rocker.plate.waist_mm
+    waist = rocker.plate.waist_mm
 
-        def use_at(w: float) -> float:
-            edge = hollow_mpa(
-                replace(rocker, plate=replace(rocker.plate, waist_radius_mm=w)),
-                ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)),
-            )
-            return 0.0 if edge is None else float(edge.max()) * safety / fy
-
-        options = (
-            (f"rocker.waist_radius = {w:g} mm instead of {waist:g}, or {thicker(use)}", lambda w=w: use_at(w))
-            for w in (math.ceil(waist * k / 10) * 10.0 for k in (1.1, 1.25, 1.5, 2, 3))
+    def use_at(w: float) -> float:
+        edge = hollow_mpa(
+            replace(rocker, plate=replace(rocker.plate, waist_radius_mm=w)),
+            ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)),
         )
-        return sizing.first_that_cures(options, thicker(use))
+        return 0.0 if edge is None else float(edge.max()) * safety / fy
 
-    return cure
+    radii = [math.ceil(waist * k / 10) * 10.0 for k in (1.1, 1.25, 1.5, 2, 3)]
+    shallower = sizing.sizes("rocker.waist_radius", waist, radii, use_at)
+    return lambda use: [*shallower(use), *thicker(use)]
 
 
 def curved_bar_factor(inner_radius_mm, depth_mm):

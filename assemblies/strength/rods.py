@@ -35,8 +35,9 @@ def checks(
     key: str,
     static_rating_n: float | None = None,
     stem_yield_mpa: float | None = None,
+    keys: tuple[str, ...] = (),
 ) -> list[Check]:
-    """`force_n`: tension positive.
+    """`force_n`: tension positive; `keys`: the job's keys that make its thread one size larger.
 
     Strut: the elastic load of tube and stems in one (stub from ball to insert, on the thread's root), λ̄ =
     √(A·fy/N_cr), curve c. Bowed strut: M = N·e0/(1 - N/N_cr), e0 = L/200; in the tube N/A + M/W, in the stem
@@ -75,10 +76,13 @@ def checks(
     wall = sizing.tube(
         f"{key}.wall", f"{key}.diameter", rod.diameter_mm, rod.wall_mm, use, fy, f"{key}.material"
     )
-    larger = lambda u: (  # noqa: E731
-        f"{key}.thread one size larger, or rod ends of known steel ({key}.rod_end.stem_yield = "
-        f"{math.ceil(stem * u / 5) * 5:g} MPa at least)"
-    )
+    larger = sizing.bolt(rod.thread, "10.9", lambda b: 1.0, keys)
+
+    def stronger(use: float) -> list[sizing.Option | str]:
+        """Rod ends of known steel, else of a larger thread."""
+        steel = sizing.put(f"{key}.rod_end.stem_yield", math.ceil(stem * use / 5) * 5, unit="MPa at least")
+        return [*([steel] if key == "rod" else []), *larger(use)[:2], "or rod ends of a stronger steel"]
+
     rows = [
         *worst(
             f,
@@ -110,7 +114,7 @@ def checks(
             "MPa",
             "same, on the thread's root",
             note=said,
-            cure=larger,
+            cure=stronger,
         ),
         *worst(f, item, "tie, tube", pull, squash, "N", "A·fy", cure=wall),
         *worst(
@@ -122,7 +126,7 @@ def checks(
             "MPa",
             f"F/A_s, {rod.thread}",
             note=said,
-            cure=larger,
+            cure=stronger,
         ),
         *worst(
             f,
@@ -156,6 +160,8 @@ def checks(
             static_rating_n,
             "N",
             "its maker's static radial rating, as given",
-            cure=larger,
+            cure=lambda u: [
+                f"rod ends with a static rating of {math.ceil(static_rating_n * u):g} N at least"
+            ],
         )
     return rows

@@ -3,14 +3,12 @@ cure it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from assemblies.strength.forces import Forces
-
-Cure = Callable[[float], str]  # from the use to words
+from assemblies.strength.sizing import Cure, Option
 
 
 @dataclass(frozen=True)
@@ -51,6 +49,8 @@ class Check:
     level: str = "stop"
     damage: float | None = None
     seam: Seam | None = None  # of a weld's row: demand N/mm
+    options: tuple[Option | str, ...] = ()  # what may cure it, best first; empty while it holds
+    remedy: Cure | None = None  # gives them for a use
 
     @property
     def use(self) -> float:
@@ -92,7 +92,8 @@ def worst(
     if not len(use) or use.max() < 0:
         return []
     k = int(np.argmax(use))
-    said = cure(float(use[k])) if cure and use[k] > 1 else ""
+    options = tuple(cure(float(use[k]))) if cure and use[k] > 1 else ()
+    said = next((o if isinstance(o, str) else o.words for o in options), "")
     return [
         Check(
             item,
@@ -108,6 +109,8 @@ def worst(
             said,
             level,
             seam=seam,
+            options=options,
+            remedy=cure,
         )
     ]
 

@@ -4,6 +4,7 @@ bolts, welds."""
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -25,7 +26,6 @@ GUIDE_MPA, GUIDE_PRESET_MPA = (
     600.0,
     800.0,
 )  # hardened, not pre-set and pre-set: low ends of the usual figures, from memory
-KEYS = {"inner": "rocker.pivot_tube.wall", "outer": "spring.sleeve.wall"}
 SHARE_OF_TENSILE = 0.5  # EN 13906-1, static limit of cold-coiled helical springs, as an analogue
 
 
@@ -57,7 +57,7 @@ def stress(f: Forces, spec, stress_mpa: dict[str, float], wheel_mm: dict[str, fl
         level="warn",
     )
     cure = f"a spring {c.use:.2f} times as long, or thinner and more of it" if c.use > 1 else ""
-    return [Check(**{**c.__dict__, "cure": cure})]
+    return [replace(c, cure=cure, options=(cure,) if cure else ())]
 
 
 def ends(
@@ -87,7 +87,7 @@ def ends(
         "MPa",
         "6·T/(b²·depth), linear from the corner; yield",
         factor=safety,
-        cure=lambda u: f"a socket {math.ceil(socket.depth_mm * u):g} mm deep instead of {socket.depth_mm:g}",
+        cure=lambda u: ["plates of a stronger steel: rocker.plate_material, or a wider spring"],
     )
     rows += _sleeve(f, sleeve, torque, steel, bolt_grade, threads_in_plane, safety)
     rows += round_weld(
@@ -130,8 +130,9 @@ def _seams(f: Forces, s: SpringSocket, torque: np.ndarray, steel: Steel, safety:
 
     deeper = (
         (
-            f"spring.socket_seam = {d:g} mm instead of {s.seam_mm:g}"
-            + (f", spring.socket_plate = {2 * d:g} mm" if 2 * d > s.plate_thickness_mm else ""),
+            sizing.put("spring.socket_seam", d, s.seam_mm)
+            if 2 * d <= s.plate_thickness_mm
+            else sizing.put("spring.socket_seam", d, s.seam_mm, spring__socket_plate=2 * d),
             lambda d=d: use(d),
         )
         for d in (n / 2 for n in range(2, 17))
@@ -152,7 +153,7 @@ def _seams(f: Forces, s: SpringSocket, torque: np.ndarray, steel: Steel, safety:
         f"fu {steel.fu_mpa:g} MPa",
         factor=safety,
         note="; ".join(notes),
-        cure=lambda u: sizing.first_that_cures(deeper, "a larger tube round the spring"),
+        cure=lambda u: sizing.passing(deeper, "a larger tube round the spring"),
         seam=Seam.along(s.seam_mm),
     )
 
@@ -181,7 +182,12 @@ def _sleeve(
         "N",
         f"EN 1993-1-8:2005 Table 3.4; {where}",
         factor=safety,
-        cure=sizing.bolt(s.bolt, bolt_grade, lambda b: float(force.max()) * safety / b.shear_n(1, threads)),
+        cure=sizing.bolt(
+            s.bolt,
+            bolt_grade,
+            lambda b: float(force.max()) * safety / b.shear_n(1, threads),
+            ("spring.sleeve_bolt",),
+        ),
     )
     for tube, outer, wall, bears in (
         ("inner", s.inner_mm, s.inner_wall_mm, forces.inner_bearing_n),
@@ -202,9 +208,7 @@ def _sleeve(
             f"EN 1993-1-8:2005 Table 3.4, {wall:g} mm wall, {ahead:.0f} mm round the tube to the next hole's "
             f"edge",
             factor=safety,
-            cure=lambda u, tube=tube, wall=wall: (
-                f"{KEYS[tube]} = {sizing.next_up(wall * u * 1.1, WALLS_MM):g} mm instead of {wall:g}"
-            ),
+            cure=_thicker(s, tube),
         )
         tau, left = _torsion_at_holes_mpa(s, tube, torque)
         rows += worst(
@@ -216,11 +220,27 @@ def _sleeve(
             "MPa",
             f"T/W_t over the {100 * left:.0f} % of the wall that a row of holes leaves",
             factor=safety,
-            cure=lambda u, tube=tube, wall=wall: (
-                f"{KEYS[tube]} = {sizing.next_up(wall * u * 1.1, WALLS_MM):g} mm instead of {wall:g}"
-            ),
+            cure=_thicker(s, tube),
         )
     return rows
+
+
+def _thicker(s: AdjusterSleeve, tube: str) -> sizing.Cure:
+    """A thicker wall: of the pivot tube inwards, of the sleeve outwards, for its bore slides on the other."""
+    if tube == "inner":
+        return sizing.grown("rocker.pivot_tube.wall", s.inner_wall_mm, WALLS_MM)
+    bore = s.outer_mm - 2 * s.outer_wall_mm
+
+    def cure(use: float) -> list[sizing.Option | str]:
+        need = s.outer_wall_mm * use * 1.1
+        found = [
+            sizing.put("spring.sleeve.wall", w, s.outer_wall_mm, spring__sleeve__outer=round(bore + 2 * w, 2))
+            for w in WALLS_MM
+            if w >= need
+        ]
+        return [*found[: sizing.MOST], "a larger pivot tube and sleeve"]
+
+    return cure
 
 
 def details(unit: Forces, s: AdjusterSleeve, threads: bool) -> list[Detail]:
@@ -301,7 +321,10 @@ def _anchor(
             f"centroid, the worst of {a.positions} settings: straight across at {radius:.4g} mm",
             factor=safety,
             cure=sizing.bolt(
-                a.bolt, bolt_grade, lambda b: float(force.max()) * safety / b.shear_n(1, threads)
+                a.bolt,
+                bolt_grade,
+                lambda b: float(force.max()) * safety / b.shear_n(1, threads),
+                ("spring.anchor_bolt",),
             ),
         ),
         *worst(
@@ -313,6 +336,6 @@ def _anchor(
             "N",
             f"EN 1993-1-8:2005 Table 3.4, {a.thickness_mm:g} mm, single lap",
             factor=safety,
-            cure=sizing.plate("the anchor plates' thickness", a.thickness_mm),
+            cure=sizing.plate("spring.anchor_plate", a.thickness_mm),
         ),
     ]

@@ -11,12 +11,13 @@ import numpy as np
 from assemblies.strength import sizing
 from assemblies.strength.forces import Forces, RockerForces
 from assemblies.strength.rocker import Cuts
-from assemblies.strength.row import Check, Cure, Seam, worst
+from assemblies.strength.row import Check, Seam, worst
 from parts.base.stock import Steel
 from parts.calc.torsion import closed_wall_flow_n_per_mm
 from parts.calc.weld_lines import circle_flow
 from parts.calc.welds import scope_notes, throat_mm, weld_resistance_n_per_mm
 from parts.rocker import BoxedRocker
+from parts.tab import MOST_LEG
 
 RULE = "EN 1993-1-8:2005 4.5.3.3"
 
@@ -38,7 +39,7 @@ def round_weld(
     axial_n=0.0,
     bending_nmm=0.0,
     check: str = "weld all round",
-    cure: Cure | None = None,
+    cure: sizing.Cure | None = None,
 ) -> list[Check]:
     throat = throat_mm(leg_mm)
     twisted = not (np.any(in_plane_n) or np.any(axial_n) or np.any(bending_nmm))
@@ -53,7 +54,7 @@ def round_weld(
         f"{RULE} on the weld as a line, throat {throat:.2g} mm, fu {steel.fu_mpa:g} MPa ({steel.fu_edition})",
         factor=safety,
         note="; ".join(scope_notes(thinnest_mm, throat)),
-        cure=cure or sizing.leg("the weld", leg_mm),
+        cure=cure or (lambda u: ["more run of weld, or thicker walls for a larger leg"]),
         seam=Seam.along(throat) if twisted else Seam(throat),
     )
 
@@ -82,7 +83,7 @@ def checks(
         in_plane_n=np.hypot(r.pivot_n[:, 0], r.pivot_n[:, 1]) / 2 + tilt,
         torque_nmm=1e3 * r.spring_nm / 2,
         axial_n=r.pivot_n[:, 2] / 2,
-        cure=sizing.leg("rocker.weld_leg", leg),
+        cure=sizing.leg("rocker.weld_leg", leg, MOST_LEG * min(plate.thickness_mm, rocker.tube.wall_mm)),
     )
     return rows + _strips(f, r, rocker, arms, steel, safety)
 
@@ -114,7 +115,7 @@ def _strips(
             + np.abs(force[:, 2:3]) / (2 * depth)
         )
         worst_flow = np.maximum(worst_flow, flow.max(1))
-    leg = min(strip, rocker.plate.thickness_mm)
+    leg = min(rocker.plate.leg_mm, MOST_LEG * min(strip, rocker.plate.thickness_mm))
     throat = throat_mm(leg)
     return worst(
         f,
@@ -126,6 +127,11 @@ def _strips(
         f"{RULE}; shear flow by beam theory and Bredt, throat {throat:.2g} mm",
         factor=safety,
         note="; ".join(scope_notes(leg, throat)),
-        cure=sizing.leg("the strips' weld", leg),
+        cure=sizing.leg(
+            "rocker.weld_leg",
+            leg,
+            MOST_LEG * strip,
+            "a thicker rocker.plate_thickness, whose fillets are larger",
+        ),
         seam=Seam.along(throat),
     )

@@ -40,10 +40,18 @@ class Study:
     results: rs.Results
 
 
-def study(job: Job, interference: bool = True, progress: Say = lambda *_: None, cures: bool = False) -> Study:
+def study(
+    job: Job,
+    interference: bool = True,
+    progress: Say = lambda *_: None,
+    cures: bool = False,
+    try_cures: bool = False,
+) -> Study:
     """Work a job through. A corner that cannot work gives findings, not exceptions.
 
-    `cures`: also work out the shift or trim that would cure each short gap; a second or so each.
+    `cures`: also work out the shift or trim that would cure each short gap; a second or so each. `try_cures`:
+    work the corner again with each cure of a strength row before it is told; half a second each, twelve at
+    most.
     Raises JobError where a neighbour's STEP file cannot be used."""
     imports.read(job, progress)
     progress("motion and springs")
@@ -70,7 +78,7 @@ def study(job: Job, interference: bool = True, progress: Say = lambda *_: None, 
     steered, found = steering(job, mechanism, sprung)
     findings += found
     progress("strength")
-    strong, found = strength_of(job, mechanism, sprung, layout)
+    strong, found = strength_of(job, mechanism, sprung, layout, try_cures)
     findings += found
     hung, found = hoses(job, mechanism, sprung.ends) if job.hose else ([], [])
     findings += found
@@ -137,13 +145,22 @@ def design_forces(job: Job, sprung: Springing) -> DesignForces:
 
 
 def strength_of(
-    job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout
+    job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, try_cures: bool = False
 ) -> tuple[rs.Strength, list[Finding]]:
     from assemblies.strength import strength
     from assemblies.strength.table import rows
 
+    def again(changes):
+        tried = job.changed(changes)
+        moves = Mechanism(HardPoints.of(tried))
+        springs = springing(tried, moves)
+        made = lay_out(
+            tried, moves, springs.wheel_mm, design_forces(tried, springs), springs.slack_rocker_deg
+        )
+        return strength(tried, moves, springs, made).checks
+
     try:
-        found = strength(job, mechanism, sprung, layout)
+        found = strength(job, mechanism, sprung, layout, again if try_cures else None)
     except ValueError as e:
         return rs.Strength(missing=[f"everything: {e}"]), [
             Finding(
