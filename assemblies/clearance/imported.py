@@ -14,6 +14,7 @@ import numpy as np
 
 import parts.files.cache
 from assemblies.clearance.pieces import Piece
+from parts.files import stranger
 from parts.files.cache import keep, kept
 
 _CORNERS = np.array([[(k >> a) & 1 for a in range(3)] for k in range(8)], bool)
@@ -150,8 +151,8 @@ def read_step(
 def meshes_of(path: str | Path, error_mm: float) -> Meshes:
     """The solids of a STEP file as triangles, within `error_mm` of the true surface where that can be had.
 
-    Kept by the file's content: only a file not met before loads the CAD kernel. Raises ValueError where the
-    file is not there, cannot be read, or holds no solid that is sound."""
+    Kept by the file's content; a file not met before is read by the CAD kernel in a process of its own.
+    Raises ValueError where the file is not there, cannot be read, or holds no solid that is sound."""
     path = Path(path)
     try:
         data = path.read_bytes()
@@ -182,29 +183,20 @@ def _making() -> bytes:
 
 
 def _made(path: Path, name: str, error_mm: float) -> Meshes:
-    from parts.files.facets import facets
-
     try:
-        found = facets(path, error_mm)
+        body = stranger.mesh(path, error_mm)
     except ValueError as e:
         raise ValueError(f"{path.name} {e}") from None
-    body = BytesIO()
-    np.savez(
-        body,
-        error=found.error_mm,
-        loose=found.loose_faces,
-        unproven=found.unproven_faces,
-        counts=[len(mesh) for mesh in found.solids],
-        triangles=np.concatenate(found.solids),
-    )
-    keep(name, "mesh", body.getvalue())
-    return Meshes(found.solids, found.error_mm, found.loose_faces, found.unproven_faces)
+    keep(name, "mesh", body)
+    return _of(body)
 
 
 def _from_disk(name: str) -> Meshes | None:
     body = kept(name, "mesh")
-    if body is None:
-        return None
+    return None if body is None else _of(body)
+
+
+def _of(body: bytes) -> Meshes:
     with np.load(BytesIO(body)) as found:
         solids = np.split(found["triangles"], np.cumsum(found["counts"])[:-1])
         return Meshes(tuple(solids), float(found["error"]), int(found["loose"]), int(found["unproven"]))

@@ -1,7 +1,8 @@
 """The job's neighbours that come as STEP files: read before anything is made, and what is to be known of
 them.
 
-Only here and in `neighbours` are they met as triangles; a file not met before loads the CAD kernel, once.
+Only here and in `neighbours` are they met as triangles; a file not met before is read by the CAD kernel,
+once, in a process of its own.
 """
 
 from __future__ import annotations

@@ -212,9 +212,13 @@ def _one_faceted(corners: np.ndarray, faces: np.ndarray) -> cq.Solid:
 
 
 def _imported(form: Imported) -> cq.Shape:
-    from parts.files.facets import read
+    from parts.files import stranger
 
-    solids = cq.Shape.cast(read(form.path)).Solids()
+    try:
+        read = cq.Shape.importBin(BytesIO(stranger.shape(form.path)))
+    except stranger.StrangerError as e:
+        raise SolidError(f"{Path(form.path).name} {e}") from None
+    solids = read.Solids()
     whole = solids[0] if len(solids) == 1 else cq.Compound.makeCompound(solids)
     return whole.mirror("XZ") if form.mirrored else whole
 
