@@ -89,8 +89,12 @@ def demo():
 def test_first_lines_of_terminal_and_json_hold_the_count_and_every_name():
     r = demo()
     assert r.strength.missing
-    top = " ".join(" ".join(summary.account(r)[1:3]).split())
+    first = " ".join(summary.brief(r).splitlines()[0:2])
+    assert f"{len(r.not_checked)} not checked" in " ".join(first.split())
+    # of the summary; a screen names the first
+    top = " ".join(" ".join(summary.text(r).splitlines()[:20]).split())
     assert f"Not checked, {len(r.not_checked)}:" in top and "No all-clear" in top
+    assert f"Not checked, {len(r.not_checked)}:" in summary.brief(r)
     for text in r.strength.missing:
         assert text.split(":")[0].split(";")[0] in top
     told = json.loads(r.to_json())["not_checked"]

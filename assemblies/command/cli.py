@@ -13,11 +13,12 @@ import typer
 
 from assemblies.command import verbs
 from assemblies.command.common import leave, load, refuse
+from assemblies.command.helping import ByWork
 from assemblies.command.steer import steer
 from assemblies.results.terminal import Progress, styled
 
 app = typer.Typer(
-    add_completion=False,
+    cls=ByWork,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -34,6 +35,23 @@ Change = Annotated[
         help="try another value of a key, e.g. rocker.plate_thickness=4 (may be repeated)",
     ),
 ]
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from importlib.metadata import version
+
+        typer.echo(f"rockershed {version('rockershed')}")
+        raise typer.Exit()
+
+
+@app.callback()
+def rockershed(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="say the version and end")
+    ] = False,
+) -> None:
+    pass
 
 
 @app.command()
@@ -69,9 +87,14 @@ def check(
             "cures it",
         ),
     ] = False,
+    full: Annotated[
+        bool, typer.Option("--full", help="every finding in full, all names, all assumptions")
+    ] = False,
+    assumed: Annotated[
+        bool, typer.Option("--assumed", help="also the assumptions not told before for this job file")
+    ] = False,
 ) -> None:
     """Numbers and interference, in a moment, without CAD; nothing is written."""
-    from assemblies.results.summary import text
     from assemblies.study import study
 
     progress = Progress()
@@ -79,7 +102,7 @@ def check(
         load(file, change), interference=interference, progress=progress.step, cures=cures, try_cures=True
     ).results
     progress.end()
-    sys.stdout.write(results.to_json() if json else text(results))
+    sys.stdout.write(results.to_json() if json else _told(file, results, full, assumed))
     if cures and not json:
         from assemblies.gaps.cures.account import quoted, to_try
 
@@ -92,6 +115,25 @@ def check(
         for options in to_try(results.clearance):
             typer.echo(f"Try: rockershed check {given} {options}")
     leave(results)
+
+
+def _told(file: Path, results, full: bool, assumed: bool) -> str:
+    """All in full; or the brief account, with the assumptions that were not told before where they are asked
+    for."""
+    from assemblies.results import summary
+    from assemblies.results.told import tell, untold
+
+    fresh = untold(file, results.assumed)
+    if full or assumed:
+        tell(file, results.assumed)
+    if full:
+        return summary.text(results)
+    said = summary.assumed(fresh) if assumed else []
+    count, new = len(results.assumed), "all" if len(fresh) == len(results.assumed) else len(fresh) or "none"
+    hint = f"{count} values assumed, {new} new here (--assumed tells those, --full all)"
+    return "\n".join(
+        [*said, *([""] if said else []), summary.brief(results, "" if assumed else f"      {hint}")]
+    )
 
 
 @app.command()
@@ -136,7 +178,7 @@ def build(
     from assemblies.making.build import BuildError
     from assemblies.making.build import build as make
     from assemblies.making.sheets.paper import Printing, SheetError
-    from assemblies.results.summary import text
+    from assemblies.results.summary import brief
 
     progress = Progress()
     job = load(file, change)
@@ -153,7 +195,7 @@ def build(
         progress.end()
         refuse(str(e))
     progress.end()
-    typer.echo(text(results))
+    typer.echo(brief(results, f"      all of it in full: {folder / 'summary.txt'}"))
     typer.echo(f"Written: {folder}")
     leave(results)
 

@@ -356,6 +356,7 @@ def _finding(p, cured=None) -> Finding:
             level="stop",
             code="clash",
             where=f"{p.a} to {p.b}",
+            severity=_severity(p),
             text=(
                 f"They run into each other, at least {guaranteed(-p.found_gap_mm)} mm deep, at {pose}, near "
                 f"({spot}){over}. {cure}"
@@ -368,11 +369,17 @@ def _finding(p, cured=None) -> Finding:
         level="warn",
         code="gap",
         where=f"{p.a} to {p.b}",
+        severity=_severity(p),
         text=(
             f"Guaranteed gap {guaranteed(p.gap_mm)} mm, {_asked(p)}, at {pose}, near ({spot}).{under} "
             + (_cure(cured) or f"Move one of them {lacking(p.required_mm - p.gap_mm, 2)} mm away there.")
         ),
     )
+
+
+def _severity(p) -> float:
+    """1 where the gap is as asked, 2 where the bodies touch, more where they are in each other."""
+    return 1 + (p.required_mm - p.gap_mm) / max(p.required_mm, 1.0)
 
 
 def _parted(p) -> str:

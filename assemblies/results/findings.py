@@ -22,10 +22,12 @@ class Finding(BaseModel):
     code: str
     where: str
     text: str
+    severity: float = 1.0  # how far past its limit, as demand over resistance; 1 where no number says
 
 
 def worst_first(findings) -> tuple[Finding, ...]:
-    return tuple(sorted(findings, key=lambda f: _RANK[f.level]))
+    """By level, and within a level by how far past its limit; alike as found."""
+    return tuple(sorted(findings, key=lambda f: (_RANK[f.level], -f.severity)))
 
 
 def stops(findings) -> bool:

@@ -1,16 +1,21 @@
-"""What the builder reads on the terminal: a short account of the corner, then the findings worst first."""
+"""A corner in words: the few lines of a terminal (`brief`), and all of it for a file (`text`)."""
 
 from __future__ import annotations
 
-from assemblies.results.findings import guaranteed, worst_first
-from assemblies.results.model import Results
+from collections.abc import Iterable
+
+from assemblies.results.findings import guaranteed, lacking, worst_first
+from assemblies.results.model import Assumed, Results
 from assemblies.results.terminal import paragraph, styled
-from assemblies.results.words import unchecked, verdict
+from assemblies.results.words import tally, unchecked, verdict
 
 CAUTION = (
     "Suspension is safety-critical. These are first-cut numbers to assist a builder: they approve nothing. "
     "Local vehicle rules come first; have an engineer and a qualified welder check before anyone drives."
 )
+MOST_LINES = {"stop": 4, "warn": 2}  # of one finding in the brief account
+ROOM = 22  # lines of findings in the brief account
+NAMED = 3  # lines of names of what was not checked, and of the notes, in the brief account
 
 
 def _at(curve: list, index: int) -> str:
@@ -21,11 +26,13 @@ def _at(curve: list, index: int) -> str:
     return f"{round(value, digits) + 0.0:.{digits}f}"
 
 
+def _line(text: str) -> str:
+    return paragraph(text, "  ", "  ")
+
+
 def account(r: Results) -> list[str]:
     """The numbers, one idea a line."""
-    lines = [styled(f"{r.name}, {r.side} corner", "bold"), paragraph(verdict(r), "  ")]
-    if r.not_checked:
-        lines.append(styled(paragraph(unchecked(r), "  "), "warn"))
+    lines = [styled(_line(f"{r.name}, {r.side} corner: {tally(r)}")[2:], "bold")]
     t, s, e = r.travel, r.spring, r.ends
     if t is None or s is None or e is None:
         return lines
@@ -44,87 +51,108 @@ def account(r: Results) -> list[str]:
         ("toe-in, deg", t.toe_deg),
     ]
     lines += [f"  {name:24}{_at(c, 0):>10}{_at(c, ride):>10}{_at(c, -1):>10}" for name, c in rows]
+    rotary = s.rate_nm_per_deg is not None
     spring = (
         f"rate {s.rate_nm_per_deg:.3g} N·m/deg, {s.ride_torque_nm:.1f} N·m and {s.ride_twist_deg:.1f} deg at "
-        f"ride, "
-        f"{s.stress_max_mpa:.0f} MPa at bump"
-        if s.rate_nm_per_deg is not None
+        f"ride, {s.stress_max_mpa:.0f} MPa at bump"
+        if rotary
         else f"rate {s.rate_n_per_mm:g} N/mm, {s.ride_force_n:.0f} N at ride"
     )
     lines.append(
-        f"  {s.kind}: {spring}; ride frequency {s.ride_frequency_hz:.2f} Hz, rise {s.rise_percent:+.0f} %"
+        _line(
+            f"{s.kind}: {spring}; ride frequency {s.ride_frequency_hz:.2f} Hz, rise {s.rise_percent:+.0f} %"
+        )
     )
+    return [*lines, *map(_line, (*_checked(r), *_made(r)))]
+
+
+def _checked(r: Results) -> Iterable[str]:
+    """Tightest gap, bolts' room, most used part."""
     if r.clearance.checked and r.clearance.pairs:
         p = min(r.clearance.pairs, key=lambda q: q.gap_mm - q.required_mm)
-        lines.append(
-            f"  tightest pair: {p.a} to {p.b}, {guaranteed(p.gap_mm)} mm of {p.required_mm:g} mm asked, at "
-            f"wheel {p.at_wheel_mm:+.1f} mm; "
-            f"{sum(q.ok for q in r.clearance.pairs)} of {len(r.clearance.pairs)} pairs clear"
+        clear = sum(q.ok for q in r.clearance.pairs)
+        yield (
+            f"tightest pair: {p.a} to {p.b}, {guaranteed(p.gap_mm)} mm of {p.required_mm:g} mm asked, at "
+            f"wheel {p.at_wheel_mm:+.1f} mm; {clear} of {len(r.clearance.pairs)} pairs clear"
         )
     if r.access:
-        tools, out = (
-            sum(getattr(b, key) is None for b in r.access) for key in ("tools_at_wheel_mm", "out_at_wheel_mm")
+        tools = sum(b.tools_at_wheel_mm is None for b in r.access)
+        out = sum(b.out_at_wheel_mm is None for b in r.access)
+        room = (
+            f"{tools} without room for a tool on both ends, {out} that cannot be drawn out"
+            if tools or out
+            else "each with room for a tool on both ends and for its way out"
         )
-        lines.append(
-            f"  bolts: {len(r.access)}, "
-            + (
-                f"{tools} without room for a tool on both ends, {out} that cannot be drawn out"
-                if tools or out
-                else "each with room for a tool on both ends and for its way out"
-            )
-        )
+        yield f"bolts: {len(r.access)}, {room}"
     if r.strength.checks:
         c = r.strength.checks[0]
         over = sum(not x.ok for x in r.strength.checks)
-        lines.append(
-            f"  strength: most used is {c.item}, {c.check.lower()}, "
-            f"{'no resistance' if c.use is None else f'use {c.use:.2f}'} in {c.case}; {over or 'none'} "
-            f"of {len(r.strength.checks)} checks over 1"
+        use = "no resistance" if c.use is None else f"use {lacking(c.use)}"
+        yield (
+            f"strength: most used is {c.item}, {c.check.lower()}, {use} in {c.case}; {over or 'none'} of "
+            f"{len(r.strength.checks)} checks over 1"
         )
+
+
+def _made(r: Results) -> Iterable[str]:
+    """What a build adds: parts, mass, blanks, nest, bars."""
     if r.parts:
-        lines.append(
-            f"  {len(r.parts)} parts and envelopes, {sum((p.mass_kg or 0.0) * p.count for p in r.parts):.2f} "
-            f"kg of steel with the given members; {len(r.blanks)} blanks to cut"
+        mass = sum((p.mass_kg or 0.0) * p.count for p in r.parts)
+        yield (
+            f"{len(r.parts)} parts and envelopes, {mass:.2f} kg of steel with the given members; "
+            f"{len(r.blanks)} blanks to cut"
         )
     if r.nest is not None:
-        on = (
-            ", ".join(f"{p.blanks} on {p.plate} ({p.use_percent:.0f} % of it)" for p in r.nest.plates)
-            or "none"
-        )
-        lines.append(
-            f"  blanks on the plate in hand: {on}; {sum(m.count for m in r.nest.missing) or 'none'} without "
-            f"a place"
-        )
+        plates = (f"{p.blanks} on {p.plate} ({p.use_percent:.0f} % of it)" for p in r.nest.plates)
+        missing = sum(m.count for m in r.nest.missing)
+        on = ", ".join(plates) or "none"
+        yield f"blanks on the plate in hand: {on}; {missing or 'none'} without a place"
     if r.bars_to_buy:
-        buy = ", ".join(
-            f"{b.count} x {b.section} ({b.needed_mm / 1000:.2f} m)" for b in r.bars_to_buy if b.count
-        )
-        lines.append(
-            paragraph(
-                f"tube and rod to buy, bars of {r.bars_to_buy[0].length_mm:g} mm (used of them): "
-                f"{buy or 'none'}",
-                "  ",
-            )
-        )
-    return lines
+        buy = [f"{b.count} x {b.section} ({b.needed_mm / 1000:.2f} m)" for b in r.bars_to_buy if b.count]
+        long = r.bars_to_buy[0].length_mm
+        yield f"tube and rod to buy, bars of {long:g} mm (used of them): {', '.join(buy) or 'none'}"
 
 
 def found(r: Results) -> list[str]:
+    """Every finding in full, worst first."""
     lines = []
     for f in worst_first(r.findings):
-        lines.append(f"{styled(f.level.upper().rjust(4), f.level)}  {styled(f.where, 'bold')}")
+        lines.append(styled(f"{f.level.upper():4}  {f.where}", f.level))
         lines.append(paragraph(f.text, "      "))
     return lines
 
 
-def assumed(r: Results) -> list[str]:
-    """Every default taken; the same one taken in several tables stands on one line."""
+def found_in_brief(r: Results) -> list[str]:
+    """Stops and warnings, worst first, as far as `ROOM` lines go; the rest by name."""
+    lines, left = [], []
+    notes = [f.where for f in r.findings if f.level == "note"]
+    for f in worst_first(r.findings):
+        if f.level == "note":
+            continue
+        said = paragraph(f"{f.where}: {f.text}", "      ", most_lines=MOST_LINES[f.level]).splitlines()
+        if left or len(lines) + len(said) > ROOM:
+            left.append(f)
+            continue
+        lines.append(styled(f.level.upper().ljust(4), f.level) + said[0][4:])
+        lines += said[1:]
+    if left:
+        names = "; ".join(dict.fromkeys(f.where for f in left))
+        stops = sum(f.level == "stop" for f in left)
+        more = f"and {len(left)} more{f', {stops} of them stops' if stops else ''}"
+        lines.append(paragraph(f"{more}: {names}", "      ", most_lines=NAMED))
+    if notes:
+        named = "; ".join(dict.fromkeys(notes))
+        lines.append(paragraph(f"{styled('NOTE', 'note')}  on {named}", "", "      ", most_lines=NAMED))
+    return lines
+
+
+def assumed(rows: Iterable[Assumed]) -> list[str]:
+    """Defaults taken; the same one taken in several tables stands on one line."""
     alike: dict[tuple, list[str]] = {}
-    for a in r.assumed:
+    for a in rows:
         table, _, key = a.key.rpartition(".")
-        alike.setdefault(
-            (key, f"{a.value:g}" if isinstance(a.value, float) else str(a.value), a.unit, a.why), []
-        ).append(table)
+        value = f"{a.value:g}" if isinstance(a.value, float) else str(a.value)
+        alike.setdefault((key, value, a.unit, a.why), []).append(table)
     lines = []
     for (key, value, unit, why), tables in alike.items():
         said = "not given" if value in ("None", "()") else f"{value} {unit}".strip()
@@ -133,9 +161,25 @@ def assumed(r: Results) -> list[str]:
             if len(tables) == 1
             else f"{key} of {', '.join(t.removeprefix('member.') for t in tables)}"
         )
-        lines.append(styled(paragraph(f"{where}: {said} ({why})", "  "), "dim"))
+        lines.append(styled(_line(f"{where}: {said} ({why})"), "dim"))
     return [styled("Assumed, because the job file does not say:", "bold"), *lines] if lines else []
 
 
+def ending(r: Results, names: int | None = None) -> list[str]:
+    """The verdict, what was not checked (at most `names` lines of it), the caution: the last lines."""
+    lines = [styled(paragraph(verdict(r), ""), "bold")]
+    if r.not_checked:
+        lines.append(styled(paragraph(unchecked(r), "", "  ", most_lines=names), "warn"))
+    return [*lines, paragraph(CAUTION, "")]
+
+
+def brief(r: Results, hint: str = "") -> str:
+    """What a terminal shows: numbers, findings worst first, and the verdict as the last lines."""
+    return "\n".join(
+        [*account(r), "", *found_in_brief(r), *([hint] if hint else []), "", *ending(r, NAMED), ""]
+    )
+
+
 def text(r: Results) -> str:
-    return "\n".join([*account(r), "", *found(r), "", *assumed(r), "", paragraph(CAUTION, ""), ""])
+    """All of it, verdict first: numbers, every finding in full, every assumption."""
+    return "\n".join([*ending(r), "", *account(r), "", *found(r), "", *assumed(r.assumed), ""])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sys
 import textwrap
 import time
@@ -18,8 +19,25 @@ def styled(text: str, style: str, stream=None) -> str:
     return f"\x1b[{_COLOURS[style]}m{text}\x1b[0m"
 
 
-def paragraph(text: str, indent: str = "    ") -> str:
-    return textwrap.fill(text, 100, initial_indent=indent, subsequent_indent=indent, break_long_words=False)
+def width() -> int:
+    """Columns to write in: the terminal's own, 80 in a pipe (COLUMNS says otherwise); lines longer than 120
+    tire the eye."""
+    return max(40, min(shutil.get_terminal_size((80, 24)).columns, 120))
+
+
+def paragraph(text: str, indent: str = "    ", hanging: str = "", most_lines: int | None = None) -> str:
+    """`text` in the width there is; `hanging` is more indent from the second line on. What is over
+    `most_lines` is cut, and three dots say so."""
+    return textwrap.fill(
+        text,
+        width(),
+        initial_indent=indent,
+        subsequent_indent=indent + hanging,
+        break_long_words=False,
+        break_on_hyphens=False,
+        max_lines=most_lines,
+        placeholder=" ...",
+    )
 
 
 class Progress:

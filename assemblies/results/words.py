@@ -8,6 +8,19 @@ from assemblies.results.not_checked import names
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
 
+def tally(r: Results) -> str:
+    """The verdict in figures: stops, what to look at, what was not checked.
+
+    >>> from types import SimpleNamespace as Some
+    >>> tally(Some(findings=[Some(level="stop"), Some(level="note")], not_checked=[1, 2, 3]))
+    'does not work yet, 1 stop, 0 to look at, 3 not checked'
+    """
+    stop, warn = (sum(f.level == level for f in r.findings) for level in ("stop", "warn"))
+    n = len(r.not_checked)
+    word = "does not work yet" if stop else "no all-clear" if n or warn else "nothing found stops it"
+    return f"{word}, {stop} stop{'' if stop == 1 else 's'}, {warn} to look at, {n or 'none'} not checked"
+
+
 def verdict(r: Results) -> str:
     """One sentence. It never says that nothing stops the corner while anything was not looked at."""
     stop, warn = (sum(f.level == level for f in r.findings) for level in ("stop", "warn"))

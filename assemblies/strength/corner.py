@@ -416,6 +416,7 @@ def _uses(checks: list[Check], was_tried: bool) -> list[Finding]:
                 level=level,
                 code="strength",
                 where=item,
+                severity=c.use,
                 text=(
                     f"{c.check[:1].upper() + c.check[1:]} {breaks}: {c.demand:.4g} {c.unit} asked, "
                     f"{c.resistance:.4g} {c.unit} there, use {c.use:.2f}, case {c.case}{at} "
