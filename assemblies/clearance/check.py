@@ -21,7 +21,7 @@ import numpy as np
 
 from assemblies.clearance.bounds import OTHER, Corner, carrier_index
 from assemblies.clearance.memory import recall, remember
-from assemblies.clearance.plan import Cast, Groups, Pair, form_points, swept_box
+from assemblies.clearance.plan import ITSELF, Cast, Groups, Pair, form_points, swept_box
 from assemblies.clearance.scene import Grid, both_ways
 from assemblies.clearance.search import ARITHMETIC_MM, Search, box_gap
 from assemblies.clearance.straight import Straight
@@ -241,7 +241,7 @@ def look(
     skipped = [
         *cast.skipped,
         *(
-            (a, b, f"the joint itself: {one or a} and {two or b} turn in one another")
+            (a, b, f"{ITSELF}: {one or a} and {two or b} turn in one another")
             for a, one, b, two in cast.turning
         ),
     ]

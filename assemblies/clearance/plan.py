@@ -104,6 +104,7 @@ def apart(a: str, b: str) -> Joint:
 
 REST = "rest"  # the parts of joined bodies that no row names
 TOGETHER = "they ride together"
+ITSELF = "the joint itself"
 STILL = "neither moves: no gap between them changes over the travel, and none is checked"
 
 
@@ -211,8 +212,7 @@ class Cast:
                 (
                     a,
                     b,
-                    f"on the {CARRIERS[k].replace('_', ' ')} they ride together; what moves between them "
-                    f"is checked",
+                    f"{TOGETHER} on the {CARRIERS[k].replace('_', ' ')}; what moves between them is checked",
                 )
                 for k in sorted(carried[a] & carried[b])
             ]

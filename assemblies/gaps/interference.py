@@ -10,6 +10,8 @@ from typing import Any
 
 import numpy as np
 
+from assemblies.clearance.plan import ITSELF, STILL, TOGETHER
+from assemblies.gaps.rest import at_rest
 from assemblies.job import Job
 from assemblies.layout.fasteners import fasteners
 from assemblies.layout.placing import Layout
@@ -18,6 +20,7 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding, guaranteed, lacking
 
+NAMED = (STILL, TOGETHER, ITSELF)  # looked at at rest, or listed as a contact
 ARTICLE = {
     "exhaust": "an exhaust",
     "hose": "a hose or wire",
@@ -189,7 +192,12 @@ def interference(
         for end, edge in zip(asked.travel_mm, whole.travel_mm, strict=True)
         if end != edge
     ]
-    skipped += [f"{a} to {b}: {why}" for a, b, why in (*report.not_checked, *across.not_checked)]
+    resting, touching, at_odds = at_rest(layout)
+    skipped += [
+        f"{a} to {b}: {why}"
+        for a, b, why in (*report.not_checked, *across.not_checked)
+        if not why.startswith(NAMED)
+    ]
     skipped += (
         [f"bolt, {text}" for text in fasteners(layout)[1]]
         if job.clearance.fasteners
@@ -197,7 +205,9 @@ def interference(
     )
     cured = cure(report) if cure else {}
     grow, held = outline_room(report, across)
-    findings = [_finding(p, cured.get((p.a, p.b))) for p in (*report.pairs, *across.pairs) if not p.ok]
+    findings = at_odds + [
+        _finding(p, cured.get((p.a, p.b))) for p in (*report.pairs, *across.pairs) if not p.ok
+    ]
     if held_rack_mm < job.tie_rod.rack_travel:
         findings.append(
             Finding(
@@ -229,6 +239,8 @@ def interference(
             checked=True,
             tolerance_mm=report.tolerance_mm,
             pairs=[_row(p, cured.get((p.a, p.b))) for p in report.pairs],
+            at_rest=resting,
+            contacts=touching,
             other_side=[_row(p) for p in across.pairs],
             not_checked=skipped,
             outline_may_grow_mm=grow if layout.rocker is not None and grow > 0 else None,

@@ -63,8 +63,7 @@ def bodies(layout: Layout) -> list[Body]:
         forms = tuple(split(layout, p)[part] for p in stood if isinstance(p.form, Form))
         shells = tuple(s for p in stood if isinstance(p.form, Imported) for s in shells_of(layout.job, p))
         out.append(Body(body, carrier, forms, kind, hollow=body in HOLLOW, shells=shells, part=part))
-    members = {m.name: m for m in layout.job.member}
-    return [_asking(layout.job, members, b) for b in out]
+    return [asking(layout.job, b) for b in out]
 
 
 def _coil(job: Job, p: Placed) -> list[Body]:
@@ -111,14 +110,13 @@ def shells_of(job: Job, p: Placed) -> tuple:
     return read_step(p.form.path, p.frame.matrix(), error_mm(job), p.form.mirrored)
 
 
-def _asking(job: Job, members: dict, body: Body) -> Body:
-    """The body with the kind and the building tolerance the job gives it."""
-    margins = job.clearance.margins or {}
-    given = members.get(body.name)
-    kind, margin = (
-        (given.kind or body.kind, given.margin or 0.0) if given else (body.kind, margins.get(body.name, 0.0))
-    )
-    return replace(body, kind=kind, margin_mm=margin)
+def asking(job: Job, body: Body, name: str | None = None) -> Body:
+    """The body with the kind and the building tolerance the job gives it, or the body called `name`."""
+    name = name or body.name
+    given = next((m for m in job.member if m.name == name), None)
+    if given is None:
+        return replace(body, margin_mm=(job.clearance.margins or {}).get(name, 0.0))
+    return replace(body, kind=given.kind or body.kind, margin_mm=given.margin or 0.0)
 
 
 def _looked_at(layout: Layout) -> list[Placed]:

@@ -370,10 +370,37 @@ class Junctions(_Row):
     tubes: list[FittedTube] = Field(default_factory=list)
 
 
+class RestGap(_Row):
+    """Two parts that do not move against each other, at every height: `on` what carries both. Those with
+    little to spare; pieces of one body may touch (`required_mm` 0)."""
+
+    a: str
+    b: str
+    on: str
+    gap_mm: float
+    required_mm: float
+    ok: bool
+    point_a: list[float]
+    point_b: list[float]
+
+
+class Contact(_Row):
+    """Two parts that touch on purpose, by name. `kind`: weld, node (tubes of the frame cut to each other),
+    bolt (through or on what it clamps), fit (one round in another), held (a spring in its window), seat (a
+    coil), turns (an eye on its bolt or between what holds it). `by`: the joint."""
+
+    a: str
+    b: str
+    kind: str
+    by: str
+
+
 class Clearance(_Row):
     checked: bool
     tolerance_mm: float
     pairs: list[Pair] = Field(default_factory=list)
+    at_rest: list[RestGap] = Field(default_factory=list)
+    contacts: list[Contact] = Field(default_factory=list)
     other_side: list[Pair] = Field(
         default_factory=list
     )  # this side's bodies to the mirror image's, as far as they come near it

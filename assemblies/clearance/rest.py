@@ -1,0 +1,155 @@
+"""Bodies at rest to each other: their gaps at ride, once and exactly.
+
+What stands still and what rides together on one carrier never changes its gaps, so one look is enough: the
+distances of the convex pieces that stand for the bodies, which reach at most the tolerance's share past the
+metal and nowhere fall short of it. Pieces that overlap are measured along every direction that can part two
+polytopes least: the distance library's own depth ends the process where faces just touch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import fcl
+import numpy as np
+
+from assemblies.clearance.pieces import Piece
+from assemblies.clearance.plan import Body
+from assemblies.clearance.scene import Forest
+from assemblies.clearance.search import ARITHMETIC_MM, box_gap
+
+TOUCH_MM = 0.01  # pieces of one part nearer than this are one metal
+FCL_MM = 3e-4  # the distance library errs by up to so much
+
+
+@dataclass(frozen=True)
+class AtRest:
+    """Bodies number `i` and `j`: the true gap lies between `gap_mm` and `found_gap_mm`; negative is depth."""
+
+    i: int
+    j: int
+    gap_mm: float
+    found_gap_mm: float
+    point_a: tuple[float, float, float]
+    point_b: tuple[float, float, float]
+
+
+class Standing:
+    """Bodies at ride as convex pieces."""
+
+    def __init__(self, bodies: Sequence[Body], tolerance_mm: float = 0.1):
+        forest = Forest()
+        roots = [[forest.add(p, 0) for p in b.pieces(tolerance_mm)] for b in bodies]
+        self.bodies, self.scene, self.pieces = list(bodies), forest.scene(), forest.pieces
+        self.leaves = [np.array(self.scene.leaves(r), int) for r in roots]
+        self._objects: dict[int, fcl.CollisionObject] = {}
+        self._request = fcl.DistanceRequest(enable_nearest_points=True)
+
+    def _near(self, one: np.ndarray, two: np.ndarray, within_mm: float) -> list[tuple[float, int, int]]:
+        """(distance of their boxes, piece, piece) of what may be nearer than that, nearest boxes first."""
+        s = self.scene
+        gap = box_gap(s.low[one][:, None], s.high[one][:, None], s.low[two], s.high[two])
+        i, j = np.nonzero(gap < within_mm)
+        return sorted(zip(gap[i, j].tolist(), one[i].tolist(), two[j].tolist(), strict=True))
+
+    def _object(self, i: int) -> fcl.CollisionObject:
+        if i not in self._objects:
+            points = self.pieces[i].points
+            points = np.concatenate([points, points[:1].repeat(max(0, 4 - len(points)), 0)])
+            self._objects[i] = fcl.CollisionObject(fcl.Convex(points, 1, np.array([3, 0, 1, 2])))
+        return self._objects[i]
+
+    def _apart(self, i: int, j: int) -> tuple[float, np.ndarray, np.ndarray]:
+        """Distance and nearest points of two pieces; not over 0 where they touch or overlap."""
+        result = fcl.DistanceResult()
+        gap = fcl.distance(self._object(i), self._object(j), self._request, result)
+        a, b = (np.asarray(p, float) for p in result.nearest_points)
+        size = float(np.linalg.norm(b - a))
+        return (0.0, a, b) if gap <= FCL_MM or size < 1e-7 else (float(gap), a, b)
+
+    def gaps(
+        self, pairs: Sequence[tuple[int, int]], within_mm: Sequence[float], deep: Sequence[bool]
+    ) -> list[AtRest]:
+        """The gap of each pair of bodies that come nearer than its `within_mm`; how deep they overlap where
+        that is asked for, else 0."""
+        boxes = np.array([b.box for b in self.bodies])
+        pick = np.array(pairs, int).reshape(-1, 2)
+        i, j = pick.T
+        rough = box_gap(boxes[i, 0], boxes[i, 1], boxes[j, 0], boxes[j, 1])
+        out = []
+        for k in np.flatnonzero(rough < np.asarray(within_mm)):
+            low, high, least = np.inf, np.inf, None
+            for box, p, q in self._near(*(self.leaves[n] for n in pick[k]), within_mm[k]):
+                one, two = self.pieces[p], self.pieces[q]
+                short, beyond = one.short_mm + two.short_mm, one.beyond_mm + two.beyond_mm
+                if box - short > low or (low <= 0 and not deep[k]):
+                    break
+                gap, a, b = self._apart(p, q)
+                if gap <= 0 and deep[k]:
+                    gap, a, b = _depth(one, two)
+                high = min(high, gap + beyond + FCL_MM)
+                if gap - short - FCL_MM < low:
+                    low, least = gap - short - FCL_MM, (a, b)
+            if least is None:
+                continue
+            if high > 0 and self._holds(*pick[k]):  # a body wholly inside a mesh
+                low, high = min(low, float(rough[k])), min(-ARITHMETIC_MM, float(rough[k]))
+            if low < within_mm[k]:
+                one, two = map(int, pick[k])
+                a, b = (tuple(map(float, p)) for p in least)
+                out.append(AtRest(one, two, low, high, a, b))
+        return out
+
+    def _holds(self, i: int, j: int) -> bool:
+        """Whether one of two bodies is wholly inside a closed mesh of the other."""
+        return any(
+            shell.holds(np.asarray(self.bodies[inner].a_point, float))
+            for outer, inner in ((i, j), (j, i))
+            for shell in self.bodies[outer].shells
+        )
+
+    def parts(self, i: int) -> int:
+        """Of how many separate metals a body's forms are, holes and cuts filled."""
+        own = self.leaves[i]
+        head = {int(n): int(n) for n in own}
+
+        def of(n: int) -> int:
+            while head[n] != n:
+                n = head[n]
+            return n
+
+        for _, n, m in self._near(own, own, TOUCH_MM):
+            one, two = of(n), of(m)
+            if one != two and self._apart(n, m)[0] <= TOUCH_MM:
+                head[one] = two
+        return len({of(int(n)) for n in own})
+
+
+def _depth(one: Piece, two: Piece) -> tuple[float, np.ndarray, np.ndarray]:
+    """Minus the depth of two pieces that overlap, or the room found between them, and points of the two.
+
+    The least shift that parts two polytopes is square to a face of one or to an edge of each, so the most
+    room along those directions is exact (separating axes)."""
+    edges = _edges(one, two)
+    i, j = np.triu_indices(len(edges), 1)
+    n = np.cross(edges[i], edges[j])
+    size = np.sqrt((n * n).sum(1))
+    n = n[size > 1e-6] / size[size > 1e-6, None]
+    n = np.concatenate([n, -n])
+    room = (two.points @ n.T).min(0) - (one.points @ n.T).max(0)
+    k = int(room.argmax())
+    a, b = one.points[(one.points @ n[k]).argmax()], two.points[(two.points @ n[k]).argmin()]
+    return float(room[k]), a, b
+
+
+def _edges(*pieces: Piece) -> np.ndarray:
+    """Directions of all edges, each once."""
+    out = []
+    for p in pieces:
+        d = p.points[p.edges[:, 1]] - p.points[p.edges[:, 0]]
+        size = np.sqrt((d * d).sum(1))
+        d = d[size > 1e-9] / size[size > 1e-9, None]
+        first = np.take_along_axis(d, (np.abs(d) > 1e-6).argmax(1)[:, None], 1)
+        out.append(d * np.sign(first))
+    return np.unique(np.round(np.concatenate(out), 9), axis=0)
