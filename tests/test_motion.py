@@ -427,6 +427,40 @@ def test_limits_are_exact(seed):
         assert np.isnan(pose.rocker_rad[1])
 
 
+@pytest.mark.parametrize("seed", [305, 310, 376, 1184, 1269, 1315])
+def test_the_first_of_two_stops_in_one_step_is_the_end(seed):
+    """Corners in which a second stop follows the first within 0.02 rad of the lower arm, or the wheel turns back
+    just before one: the end is a number, a dense march of poses up to it stands whole, and nothing stands
+    beyond it."""
+    m = Mechanism(random_corner(seed))
+    low, high = ends(m, 60, 60, 400, 200).closes_mm
+    assert np.isfinite([low, high]).all()
+    assert m.at(np.linspace(low + 1e-6, high - 1e-6, 401)).valid.all()
+    assert not m.at([low - 1e-5, high + 1e-5]).valid.any()
+
+
+def test_a_change_point_is_a_toggle():
+    """Rocker and lower arm as a parallelogram: arm and rod come into one line together, where the loop may go
+    on either way. By hand: the arm's 0.4 rad of turn lift the wheel by 300 sin 0.4."""
+    hinge, arm = np.array([400.0, 100.0]), np.array([80.0, 0.0])
+    pivot = hinge + 150 * np.array([np.cos(0.4), np.sin(0.4)])
+    at = lambda p: (0, *p)  # noqa: E731
+    points = planar(
+        pivot=at(pivot),
+        rod_outboard=at(hinge + arm),
+        rod_inboard=at(pivot + arm),
+        damper_eye=at(pivot + np.array([0, 50])),
+        damper_chassis=at(pivot + np.array([-200, 60])),
+    )
+    m = Mechanism(points)
+    found = ends(m, 40, 150, 400, 100)
+    assert found.stops[1] == "rocker"
+    assert found.closes_mm[1] == pytest.approx(300 * np.sin(0.4), abs=1e-4)
+    assert found.toggle_mm[1] == found.closes_mm[1] and found.margin_deg == 0.0
+    beyond = m.at([100.0, 300 * np.sin(0.4) + 0.01, 130.0])
+    assert beyond.valid.tolist() == [True, False, False]
+
+
 def test_tie_rod_that_stops_closing_is_named():
     """A short tie rod above level arms: it closes until it is in one line with the steering arm, found here
     by brentq."""

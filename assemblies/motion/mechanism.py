@@ -214,17 +214,16 @@ def _stations(chain: Chain, stations_rad: np.ndarray):
         for k in reversed(range(2 * count)):  # to powers of z
             poly[1:] = poly[:-1] - t[k] * poly[1:]
             poly[0] = newton[k] - t[k] * poly[0]
-        left, left_slope = chain.turn_rocker(
-            chain.points(u)["rod_outboard"] if chain.on_upright else chain.rod @ u.v
-        )[2].c
+        rocker = chain.turn_rocker(chain.points(u)["rod_outboard"] if chain.on_upright else chain.rod @ u.v)
+        left, left_slope = rows(u.upper_left, u.tie_left, rocker[2]).c
     poly = poly.T
     predictor = np.stack([poly, np.roll(poly * np.arange(2 * count), -1, -1)], 1)
     rises = np.where(slope[:, count // 2] < 0, -1.0, 1.0)
     span = np.sort(z[:, [0, -1]], -1)
     ok = (
-        (left > 0).all(-1)
+        (left > 0).all((1, 2))
         & (slope * rises[:, None] > 0).all(-1)
-        & ~dips(left[:, None], left_slope[:, None], stations_rad[1] - stations_rad[0]).any(-1)
+        & ~dips(left, left_slope, stations_rad[1] - stations_rad[0]).any(-1)
     )
     span[~ok] = np.nan  # nothing is taken for granted: such a corner is posed by the bracketed search
     return predictor, rises, span, ok

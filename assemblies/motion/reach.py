@@ -16,6 +16,9 @@ from assemblies.motion.chain import Chain
 from assemblies.motion.linkage import Jet, rows, turn
 
 STEP_RAD = 0.02  # of the outward scan; each step is also tested for a dip between its ends
+ROUNDING = 4e-15  # of an angle
+TOUCHES = 1e-12  # share of a discriminant's largest: the sine of the angle from one line is the root of it
+CHANGE_RAD = 1e-6  # nearer to a change point nothing else is told apart from it
 STOPS = ("upper arm", "tie rod", "rocker", "wheel height", "damper")
 
 
@@ -62,33 +65,60 @@ def reach(chain: Chain, rises, rack=None, damper_mm=None) -> Reach:
         out = np.arange(1, n + 1) * STEP_RAD
         grid = np.concatenate([-out[::-1], [0.0], out])
         values, slopes = look(np.broadcast_to(grid, (count, len(grid))))
-        sound = (values > 0).all(1)
+        loops = np.arange(values.shape[1]) < len(STOPS) - 2
+        small = np.where(loops, TOUCHES * np.nanmax(abs(values), -1, initial=0.0), 0.0)
+        sound = (values > small[..., None]).all(1)
         hollows = dips(values, slopes, STEP_RAD)
         good, bad = np.empty((count, 2)), np.empty((count, 2))
+        touch = np.full((count, 2), np.inf)  # where a function comes to zero and rises again: a change point
+        touching = np.zeros((count, 2), int)
         for side, sign in enumerate((-1, 1)):
             along = sound[:, n::sign]
             hollow = hollows[:, n:] if sign > 0 else hollows[:, n - 1 :: -1]
-            for row in np.nonzero((hollow & along[:, :-1] & along[:, 1:]).any(1))[
-                0
-            ]:  # rare: look closer at each
-                for i in np.nonzero(hollow[row] & along[row, :-1] & along[row, 1:])[0]:
-                    fine = sign * (i + np.linspace(0, 1, 257)) * STEP_RAD
-                    one = chain.take(slice(row, row + 1))
-                    seen = watched(
-                        one,
-                        fine[None],
-                        None if rack is None else rack[row : row + 1],
-                        rises[row : row + 1],
-                        None if damper2 is None else damper2[row : row + 1],
-                        None if sense is None else sense[row : row + 1],
-                    ).c[0]
-                    if not (seen > 0).all():
+            doubtful = hollow & np.logical_and.accumulate(along, 1)[:, 1:]
+            for row in np.nonzero(doubtful.any(1))[0]:  # rare: look closer at each
+                one = _alone(chain, row, rack, rises, damper2, sense)
+                for i in np.nonzero(doubtful[row])[0]:
+                    x, which = _lowest(one, sign * i * STEP_RAD, sign * (i + 1) * STEP_RAD, small[row])
+                    if which >= 0:
                         along[row, i + 1] = False
+                        touch[row, side], touching[row, side] = x, which
                         break
             first = np.where(along.all(1), along.shape[1] - 1, np.argmin(along, 1))
             bad[:, side] = sign * first * STEP_RAD
             good[:, side] = sign * np.maximum(first - 1, 0) * STEP_RAD
-        return _refine(chain, look, good, bad, rack, ~sound[:, n])
+        return _refine(chain, look, good, bad, rack, ~sound[:, n], touch, touching, small)
+
+
+def _alone(chain, row, rack, rises, damper2, sense):
+    """The watched functions and their slopes of one row, by angle: (functions, n) each."""
+    given = [None if x is None else x[row : row + 1] for x in (rack, rises, damper2, sense)]
+    one = chain.take(slice(row, row + 1))
+
+    def look(a):
+        return [c[0] for c in watched(one, np.asarray(a)[None], *given).c]
+
+    return look
+
+
+def _lowest(look, start, end, small):
+    """Of the functions that fall and rise again on the way: where the first of them is at zero or under, and
+    which; (nan, -1) where none is. `small` (functions) counts as zero: there rod and arm stand in one line."""
+    a = np.linspace(start, end, 33)
+    values, slopes = look(a)
+    slopes = slopes * np.sign(end - start)
+    found = (np.nan, -1)
+    for k, i in zip(*np.nonzero((slopes[:, :-1] < 0) & ~(slopes[:, 1:] <= 0)), strict=True):
+        low, high = a[i], a[i + 1]
+        for _ in range(60):
+            x = (low + high) / 2
+            value, slope = (c[k, 0] for c in look([x]))
+            if not value > 0:
+                break
+            low, high = (x, high) if slope * np.sign(end - start) < 0 else (low, x)
+        if not value > small[k] and not abs(x) >= abs(found[0]):
+            found = (x, k)
+    return found
 
 
 def dips(values, slopes, step):
@@ -99,32 +129,51 @@ def dips(values, slopes, step):
     return ((g0 < 0) & (g1 > 0) & (f0 + g0 * meet < 0)).any(1)
 
 
-def _refine(chain, look, good, bad, rack, hopeless) -> Reach:
+def _refine(chain, look, good, bad, rack, hopeless, touch, touching, small) -> Reach:
     """Newton on whichever function comes to zero first, held in the bracket and halving it where Newton
     leaves it."""
-    x, stop, outward = good.copy(), np.zeros(good.shape, int), np.array([-1.0, 1.0])
-    for _ in range(80):
+    x, outward = good.copy(), np.array([-1.0, 1.0])
+    met = np.isfinite(touch)
+    bad = np.where(met, touch, bad)
+    at, before = (look(np.where(met, t, good))[0] for t in (touch, touch - outward * CHANGE_RAD))
+    least = np.take_along_axis(at + small[..., None], touching[:, None], 1)[:, 0]
+    change = met & (before > 0).all(1) & (least >= 0)
+    good = np.where(change, touch, good)  # nothing else stops it before
+    wide = abs(bad - good)
+    for turn_ in range(200):
         values, slopes = look(x)
         fine = (values > 0).all(1)
         good, bad = np.where(fine, x, good), np.where(fine, bad, x)
+        # where all is well, on to the nearest zero ahead; where not, back to the furthest of those behind
         step = np.where((values > 0) == fine[:, None], -values / slopes * outward, np.nan)
-        first = np.where(fine, 1, -1) * np.where(
-            step * np.where(fine, 1, -1)[:, None] > 0, abs(step), np.inf
-        ).min(1)
-        which = np.argmin(np.where(step == first[:, None], 0, 1), 1)
-        stop = np.where(np.isfinite(first), which, stop)
+        ahead = np.where(step > 0, step, np.inf).min(1)
+        back = np.where(step < 0, step, 0.0).min(1)
+        first = np.where(fine, ahead, back)
+        found = np.isfinite(first) & (first != 0)
+        tight = ROUNDING * (1 + abs(x))
+        # a zero met from beyond may hide another before it: only what stands just inside is an end
+        first = np.where(fine, first, np.minimum(first, -tight))
         new = x + first * outward
-        held = np.isfinite(new) & ((new - good) * outward >= 0) & ((new - bad) * outward <= 0)
+        held = found & ((new - good) * outward >= 0) & ((new - bad) * outward <= 0)
+        if turn_ % 4 == 3:  # every bracket shrinks, whatever the functions' shape
+            held &= abs(bad - good) < wide / 4
+            wide = abs(bad - good)
         new = np.where(held, new, (good + bad) / 2)
-        done = abs(new - x) <= 4e-15 * (1 + abs(x))
-        x = new
+        done = (fine & (abs(new - x) <= tight)) | (abs(bad - good) <= tight)
+        x = np.where(done, np.where(fine, new, good), new)
         if done.all():
             break
+    values, slopes = look(x)
+    left = np.where(values > 0, -values / slopes * outward, 0.0)
+    stop = np.argmin(np.where(left >= 0, left, np.inf), 1)
+    x, stop = np.where(change, touch, x), np.where(change, touching, stop)
     x = np.where(hopeless[:, None], np.nan, x)
     wheel = np.empty_like(x)
     for side in (0, 1):  # at the very end the stopped loop is flat: its square root is exactly zero
         flat = tuple(1.0 * (stop[:, side, None] != loop) for loop in (0, 1))
         wheel[:, side] = chain.upright(*turn(x[:, side, None]), rack, flat).wheel_z[:, 0]
+        both = chain.upright(*turn(x[:, side, None]), rack, (0.0, 0.0)).wheel_z[:, 0]  # two stops in one
+        wheel[:, side] = np.where(np.isnan(wheel[:, side]), both, wheel[:, side])
     return Reach(x, wheel, stop)
 
 
@@ -160,15 +209,19 @@ def bracketed(chain: Chain, a, good, z, rack, rises):
 def _between(chain, low, high, target, rack):
     """Root of wheel_z(a) = target between `low` (wheel below) and `high` (wheel above): Newton, halved where
     it leaves."""
+    least, most = np.minimum(low, high), np.maximum(low, high)
     x = (low + high) / 2
     for _ in range(100):
         c, s = turn(x, 1)
         z, slope = chain.upright(c, s, rack).wheel_z.c
-        low, high = np.where(z <= target, x, low), np.where(z > target, x, high)
+        lost = np.isnan(z)  # only within rounding of an end: the end's side is where it lies
+        low = np.where((z <= target) | (lost & (abs(x - low) < abs(x - high))), x, low)
+        high = np.where((z > target) | (lost & (abs(x - low) > abs(x - high))), x, high)
         new = x + (target - z) / slope
         new = np.where((new - low) * (new - high) < 0, new, (low + high) / 2)
         done = abs(new - x) <= 4e-16 * (1 + abs(x))
         x = np.where(done, x, new)
         if done.all():
             break
-    return x
+    clear = 5 * ROUNDING * (1 + abs(x))
+    return np.clip(x, least + clear, most - clear)
