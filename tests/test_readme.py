@@ -3,9 +3,13 @@
 import contextlib
 import io
 import re
+import tomllib
+from importlib.metadata import requires, version
 from pathlib import Path
 
 import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).parent.parent
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -30,3 +34,29 @@ def test_the_readme_shows_scripts_and_both_commands():
     )
     for link in re.findall(r"\]\(([^)h][^)]*)\)", TEXT):
         assert (ROOT / link).is_file(), link
+
+
+def test_what_the_first_command_installs_is_recorded_and_none_of_it_is_compiled():
+    """Every package reached from the dependencies has an upper bound in the project's own list, the tested
+    version is within it, and what compiles (cytriangle) is reached by no default group."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    bounds = {}
+    for r in map(Requirement, project["tool"]["uv"]["constraint-dependencies"]):
+        if r.marker is None or r.marker.evaluate():
+            bounds[canonicalize_name(r.name)] = r.specifier
+    groups = project["dependency-groups"]
+    asked = [*project["project"]["dependencies"]]
+    for name in project["tool"]["uv"]["default-groups"]:
+        asked += groups[name]
+    todo, seen = [Requirement(a) for a in asked], set()
+    while todo:
+        r = todo.pop()
+        name = canonicalize_name(r.name)
+        if name in seen or (r.marker and not r.marker.evaluate({"extra": ""})):
+            continue
+        seen.add(name)
+        assert name in bounds, f"{name} has no tested version in pyproject"
+        assert version(name) in bounds[name], f"{name} {version(name)} is newer than was tested"
+        todo += [Requirement(x) for x in requires(name) or ()]
+    assert len(seen) > 20 and "cytriangle" not in seen and "sectionproperties" not in seen
+    assert not re.search(r"https?:|@", "".join(map(str, bounds)))

@@ -40,7 +40,10 @@ def pair(text: str) -> tuple[str, object]:
 
 
 def refuse(message: str):
-    typer.echo(f"{styled('error', 'stop', sys.stderr)}: {message}", err=True)
+    from assemblies.job.values import plain
+
+    said = "\n".join(map(plain, message.split("\n")))
+    typer.echo(f"{styled('error', 'stop', sys.stderr)}: {said}", err=True)
     raise typer.Exit(2)
 
 

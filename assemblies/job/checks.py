@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from assemblies.job.values import nearest
+from assemblies.job.values import nearest, plain
 
 LEAST_MM = 1.0  # nearer than this, two hard points count as one and an arm as none
 LEAST_WHEEL_HEIGHT_MM = 50.0
@@ -94,7 +94,9 @@ class Problem:
     cure: str = ""
 
     def __str__(self) -> str:
-        return f"{self.key}: " + "; ".join(part for part in (self.value, self.limit, self.cure) if part)
+        return plain(
+            f"{self.key}: " + "; ".join(part for part in (self.value, self.limit, self.cure) if part)
+        )
 
 
 def problems_between(seen: Mapping[str, Any], member_names: Sequence[Any] = ()) -> list[Problem]:

@@ -54,8 +54,18 @@ def shown(value: Any) -> str:
     if isinstance(value, list | tuple):
         text = "[" + ", ".join(shown(v) for v in value) + "]"
     else:
-        text = f'"{value}"' if isinstance(value, str) else repr(value)
+        text = plain(f'"{value}"' if isinstance(value, str) else repr(value))
     return text if len(text) <= 90 else text[:86] + " ..."
+
+
+def plain(text: str) -> str:
+    """Text as one may print it: what is no printable character is written out, so that no job or file name
+    plays with the reader's terminal.
+
+    >>> plain("rail\\x1b[31m"), plain("Ж стойка")
+    ('rail\\\\x1b[31m', 'Ж стойка')
+    """
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 
 def nearest(word: Any, known) -> str:

@@ -102,10 +102,10 @@ def _alone(chain, row, rack, rises, damper2, sense):
 
 
 def _lowest(look, start, end, small):
-    """Of the functions that fall and rise again on the way: where the first of them is at zero or under, and
-    which; (nan, -1) where none is. `small` (functions) counts as zero: there rod and arm stand in one line."""
+    """Of the functions that fall and rise again on the way: where the first of them comes to zero, and which;
+    (nan, -1) where none does. `small` (functions) counts as zero: rod and arm in one line."""
     a = np.linspace(start, end, 33)
-    values, slopes = look(a)
+    slopes = look(a)[1]
     slopes = slopes * np.sign(end - start)
     found = (np.nan, -1)
     for k, i in zip(*np.nonzero((slopes[:, :-1] < 0) & ~(slopes[:, 1:] <= 0)), strict=True):

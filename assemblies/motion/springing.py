@@ -99,6 +99,12 @@ class Preload:
         """
         pose = mechanism.at(0.0)
         ratio = float(pose.ddamper_dz if spring.linear else pose.dtheta_dz)
+        if not math.isfinite(ratio):
+            raise ValueError(
+                "spring: the corner does not stand at ride height: there an arm and the upright, tie rod and "
+                "steering arm, or rod and rocker arm lie in one line, or the wheel does not rise as the lower "
+                "arm turns; move those points out of line"
+            )
         if not abs(ratio) > 1e-9:
             raise ValueError(
                 f"spring: it moves {ratio!r} {'mm' if spring.linear else 'rad'} per mm of wheel travel at "

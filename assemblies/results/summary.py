@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from assemblies.results.findings import guaranteed, lacking, worst_first
@@ -24,6 +25,11 @@ def _at(curve: list, index: int) -> str:
         return "-"
     digits = 3 if abs(value) < 1 else 2 if abs(value) < 10 else 1
     return f"{round(value, digits) + 0.0:.{digits}f}"
+
+
+def _given(value: float | None, form: str, unit: str) -> str:
+    """A number with its unit; a dash where the corner does not get that far."""
+    return "-" if value is None or not math.isfinite(value) else f"{value:{form}} {unit}"
 
 
 def _line(text: str) -> str:
@@ -54,13 +60,14 @@ def account(r: Results) -> list[str]:
     rotary = s.rate_nm_per_deg is not None
     spring = (
         f"rate {s.rate_nm_per_deg:.3g} N·m/deg, {s.ride_torque_nm:.1f} N·m and {s.ride_twist_deg:.1f} deg at "
-        f"ride, {s.stress_max_mpa:.0f} MPa at bump"
+        f"ride, {_given(s.stress_max_mpa, '.0f', 'MPa')} at bump"
         if rotary
         else f"rate {s.rate_n_per_mm:g} N/mm, {s.ride_force_n:.0f} N at ride"
     )
     lines.append(
         _line(
-            f"{s.kind}: {spring}; ride frequency {s.ride_frequency_hz:.2f} Hz, rise {s.rise_percent:+.0f} %"
+            f"{s.kind}: {spring}; ride frequency {_given(s.ride_frequency_hz, '.2f', 'Hz')}, "
+            f"rise {_given(s.rise_percent, '+.0f', '%')}"
         )
     )
     return [*lines, *map(_line, (*_checked(r), *_made(r)))]

@@ -187,7 +187,7 @@ def _slack(job: Job, s: Springing) -> Rows:
             "above that point.",
         )
         return
-    if not s.spring.linear:
+    if not s.spring.linear and np.isfinite(s.twist_deg["droop"]):
         left = s.twist_deg["droop"]
         beyond = (
             f"beyond full droop, at wheel {slack:+.1f} mm"
