@@ -1,5 +1,10 @@
 """A build's folder is swapped in whole or not at all, and the user's files survive."""
 
+import errno
+import os
+import subprocess
+import sys
+
 import pytest
 
 from assemblies.results.folder import MADE, FolderError, fresh
@@ -68,3 +73,81 @@ def test_a_made_file_that_the_user_changed_is_kept(tmp_path):
     _build(target, "two")
     assert (target / "sheets" / "a.txt").read_text() == "two"
     assert (target / "sheets" / "a.txt.kept").read_text() == "one, with my measurements"
+
+
+def test_an_empty_folder_is_fine(tmp_path):
+    target = tmp_path / "corner"
+    target.mkdir()
+    _build(target, "one")
+    assert (target / "sheets" / "a.txt").read_text() == "one"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links need a right of their own there")
+def test_links_and_empty_folders_of_the_user_are_kept_as_they_are(tmp_path):
+    target, elsewhere = tmp_path / "corner", tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    (elsewhere / "big.step").write_text("big")
+    _build(target, "one")
+    (target / "link").symlink_to(elsewhere / "big.step")
+    (target / "gone").symlink_to("nowhere")
+    (target / "folder").symlink_to("../elsewhere")
+    (target / "photos" / "june").mkdir(parents=True)
+    _build(target, "two")
+    assert os.readlink(target / "link") == str(elsewhere / "big.step")
+    assert os.readlink(target / "gone") == "nowhere"
+    assert os.readlink(target / "folder") == "../elsewhere" and (target / "folder" / "big.step").is_file()
+    assert (target / "photos" / "june").is_dir()
+
+
+def test_what_the_user_edits_again_and_again_is_kept_once_each(tmp_path):
+    target = tmp_path / "corner"
+    _build(target, "one")
+    sheet = target / "sheets" / "a.txt"
+    for text in ("edited", "edited", "edited otherwise"):
+        sheet.write_text(text)
+        _build(target, "two")
+        _build(target, "two")
+    assert {p.name: p.read_text() for p in sheet.parent.iterdir()} == {
+        "a.txt": "two",
+        "a.txt.kept": "edited",
+        "a.txt.kept-2": "edited otherwise",
+    }
+
+
+def _dead() -> int:
+    """The number of a process that has ended."""
+    p = subprocess.Popen([sys.executable, "-c", ""])
+    p.wait()
+    return p.pid
+
+
+@pytest.mark.skipif(os.name != "posix", reason="elsewhere litter is told by its age")
+def test_the_next_build_clears_what_a_killed_one_left(tmp_path):
+    target, dead = tmp_path / "corner", _dead()
+    _build(target, "one")
+    (tmp_path / f".corner.new-{dead}" / "sheets").mkdir(parents=True)
+    other = tmp_path / f".corner.new-{os.getppid()}"
+    other.mkdir()
+    target.rename(tmp_path / f".corner.old-{dead}")  # killed between the two renames
+    with pytest.raises(KeyboardInterrupt), fresh(target):
+        raise KeyboardInterrupt
+    assert (target / "sheets" / "a.txt").read_text() == "one"
+    assert {p.name for p in tmp_path.iterdir()} == {"corner", other.name}  # that one is still at work
+
+
+def test_a_full_disk_is_one_line_and_the_old_folder_stays_whole(tmp_path):
+    target = tmp_path / "corner"
+    _build(target, "one")
+    with (
+        pytest.raises(FolderError, match=r"No space left.*was there is as it was") as e,
+        fresh(target) as new,
+    ):
+        raise OSError(errno.ENOSPC, "No space left on device", str(new / "x.pdf"))
+    assert "\n" not in str(e.value)
+    assert (target / "sheets" / "a.txt").read_text() == "one"
+
+
+def test_a_path_too_long_for_the_disk_is_one_line(tmp_path):
+    with pytest.raises(FolderError, match="name another folder") as e, fresh(tmp_path / ("x" * 5000)):
+        pass
+    assert len(str(e.value)) < 400

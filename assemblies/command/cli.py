@@ -12,7 +12,7 @@ from typing import Annotated
 import typer
 
 from assemblies.command import verbs
-from assemblies.command.common import leave, load, refuse
+from assemblies.command.common import leave, load, plain, refuse
 from assemblies.command.helping import ByWork
 from assemblies.command.steer import steer
 from assemblies.results.terminal import Progress, styled
@@ -342,7 +342,17 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
-    app()
+    try:
+        app()
+    except BrokenPipeError:  # whoever read the output has seen enough
+        sys.stderr.close()
+        raise SystemExit(1) from None
+    except OSError as e:  # a file or folder that the system refuses, wherever it was met
+        name = str(e.filename or "")
+        typer.echo(
+            f"error: {plain(name if len(name) < 300 else name[:120] + ' ...')}: {e.strerror or e}", err=True
+        )
+        raise SystemExit(2) from None
 
 
 if __name__ == "__main__":

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import typer
 
+from assemblies.job.values import plain
 from assemblies.results.terminal import Progress, styled
 
 
@@ -40,8 +41,6 @@ def pair(text: str) -> tuple[str, object]:
 
 
 def refuse(message: str):
-    from assemblies.job.values import plain
-
     said = "\n".join(map(plain, message.split("\n")))
     typer.echo(f"{styled('error', 'stop', sys.stderr)}: {said}", err=True)
     raise typer.Exit(2)

@@ -1,11 +1,13 @@
 """A build's folder: made fresh beside the old one and swapped in at the end, so that a build that fails or is
-interrupted leaves the last good one as it was. Files the user put there are carried over."""
+interrupted leaves the last good one as it was. What the user put there is carried over: files, links, empty
+folders, and files of the build that he changed."""
 
 from __future__ import annotations
 
 import hashlib
 import os
 import shutil
+import stat
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -13,6 +15,7 @@ from pathlib import Path
 
 # names what the build made, with digests: all else, and what has changed since, is the user's
 MADE = "made-by-rockershed.txt"
+LITTER_S = 3600.0  # a half-made folder that old is nobody's, where one cannot ask for the process
 
 
 class FolderError(ValueError):
@@ -23,21 +26,20 @@ class FolderError(ValueError):
 def fresh(target: Path) -> Iterator[Path]:
     """Yield an empty folder; when the block ends well it becomes `target`, else it is removed.
 
-    Raises FolderError, before anything is made, where `target` is a file or a folder no build made."""
-    if target.exists() and not target.is_dir():
-        raise FolderError(f"{target} is a file; name another output folder with --out")
-    if target.is_dir() and any(target.iterdir()) and not (target / MADE).is_file():
-        raise FolderError(
-            f"{target} holds files that no build made; move them away or name another folder with --out"
-        )
+    Raises FolderError: before anything is made, where `target` is a file or a folder no build made; and
+    whenever the disk refuses (full, no rights, a name too long). The old folder is whole in any case."""
     try:
+        if target.is_symlink():  # the user keeps it elsewhere
+            target = Path(os.path.realpath(target))
+        _usable(target)
         target.parent.mkdir(parents=True, exist_ok=True)
+        _tidy(target)
         new = target.with_name(f".{target.name}.new-{os.getpid()}")
         shutil.rmtree(new, ignore_errors=True)
         new.mkdir()
     except OSError as e:
         raise FolderError(
-            f"{target.parent} cannot be written to: {e.strerror}; name another folder with --out"
+            f"{_short(target)} cannot be written to: {e.strerror}; name another folder with --out"
         ) from e
     try:
         yield new
@@ -48,32 +50,130 @@ def fresh(target: Path) -> Iterator[Path]:
         if target.exists():
             _carry_over(target, new)
         _swap(new, target)
+    except OSError as e:
+        raise FolderError(
+            f"{_short(target)} could not be written: {e.strerror or e}"
+            f"{f' ({Path(e.filename).name})' if isinstance(e.filename, str) else ''}; what was there is as it was. "
+            "Make room or mend the rights, or name another folder with --out"
+        ) from e
     finally:
         shutil.rmtree(new, ignore_errors=True)
 
 
+def _short(path: Path) -> str:
+    text = str(path)
+    return text if len(text) <= 200 else f"{text[:120]} ... ({len(text)} characters)"
+
+
+def _usable(target: Path) -> None:
+    try:
+        mode = os.stat(target).st_mode
+    except FileNotFoundError:
+        return
+    if not stat.S_ISDIR(mode):
+        raise FolderError(f"{_short(target)} is a file; name another output folder with --out")
+    if any(target.iterdir()) and not (target / MADE).is_file():
+        raise FolderError(
+            f"{_short(target)} holds files that no build made; move them away or name another folder with --out"
+        )
+
+
+def _tidy(target: Path) -> None:
+    """Clear what killed builds of this folder left beside it; an old folder that was just being swapped out comes
+    back."""
+    for path in sorted(target.parent.iterdir()):
+        kind = next((k for k in ("old", "new") if path.name.startswith(f".{target.name}.{k}-")), None)
+        if kind is None or not _left_behind(path):
+            continue
+        if kind == "old" and not target.exists():
+            path.rename(target)
+        else:
+            shutil.rmtree(path, ignore_errors=True)
+
+
+def _left_behind(path: Path) -> bool:
+    number = path.name.rpartition("-")[2]
+    if not number.isdigit():
+        return False
+    if os.name != "posix":  # there, asking for a process would end it
+        return time.time() - path.stat().st_mtime > LITTER_S
+    try:
+        os.kill(int(number), 0)
+    except (ProcessLookupError, OverflowError):
+        return True
+    except PermissionError:
+        return False
+    return int(number) == os.getpid()
+
+
+# ------------------------------------------------------------------------------------------------ the user's
+
+
 def _carry_over(old: Path, new: Path) -> None:
     """Copy what the user added to the old folder or changed in it; where the new build uses the name too, the
-    user's gets `.kept`."""
-    made = {
-        place: digest
-        for digest, _, place in (
-            line.partition("  ") for line in (old / MADE).read_text(encoding="utf-8").splitlines()
-        )
-    }
-    for path in sorted(old.rglob("*")):
-        place = path.relative_to(old)
-        if not path.is_file() or place.as_posix() == MADE or made.get(place.as_posix()) == _digest(path):
+    user's gets `.kept`, or `.kept-2` where that is another one's."""
+    made, theirs, changed = _made(old), [], []
+    for at, folders, files in os.walk(old):
+        here = Path(at)
+        linked = [n for n in folders if (here / n).is_symlink()]
+        folders[:] = sorted(set(folders) - set(linked))
+        if not folders and not files and not linked and here != old:
+            theirs.append(here)
+        for name in sorted([*files, *linked]):
+            path = here / name
+            place = path.relative_to(old).as_posix()
+            if place == MADE:
+                continue
+            if place not in made or path.is_symlink():
+                theirs.append(path)
+            elif made[place] != _digest(path):
+                changed.append(path)
+    for path in [*theirs, *changed]:  # names of their own first: a file changed later must not take one
+        goal = new / path.relative_to(old)
+        if path.is_dir() and not path.is_symlink():
+            goal.mkdir(parents=True, exist_ok=True)
             continue
-        goal = new / place
-        if goal.exists():
-            goal = goal.with_name(goal.name + ".kept")
+        if _same(path, goal):
+            continue
+        if os.path.lexists(goal):
+            goal = _beside(path, goal)
+            if goal is None:
+                continue
         goal.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copy2(path, goal)
+        shutil.copy2(path, goal, follow_symlinks=False)
+
+
+def _made(old: Path) -> dict[str, str]:
+    try:
+        lines = (old / MADE).read_text(encoding="utf-8", errors="replace").splitlines()
+    except FileNotFoundError:  # an empty folder: nothing was made yet
+        return {}
+    return {place: digest for digest, _, place in (line.partition("  ") for line in lines)}
+
+
+def _beside(path: Path, goal: Path) -> Path | None:
+    """A free name beside `goal`; None where the same content is kept already."""
+    n = 1
+    while True:
+        name = goal.with_name(goal.name + (".kept" if n == 1 else f".kept-{n}"))
+        if not os.path.lexists(name):
+            return name
+        if _same(path, name):
+            return None
+        n += 1
+
+
+def _same(a: Path, b: Path) -> bool:
+    if a.is_symlink() or b.is_symlink():
+        return a.is_symlink() and b.is_symlink() and os.readlink(a) == os.readlink(b)
+    return a.is_file() and b.is_file() and _digest(a) == _digest(b)
 
 
 def _digest(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+# ------------------------------------------------------------------------------------------------ the swap
 
 
 def _swap(new: Path, target: Path) -> None:
@@ -82,10 +182,11 @@ def _swap(new: Path, target: Path) -> None:
         _rename(new, target)
         return
     old = target.with_name(f".{target.name}.old-{os.getpid()}")
+    shutil.rmtree(old, ignore_errors=True)
     _rename(target, old)
     try:
         _rename(new, target)
-    except OSError:
+    except (OSError, FolderError):
         _rename(old, target)
         raise
     shutil.rmtree(old, ignore_errors=True)
