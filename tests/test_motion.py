@@ -430,7 +430,8 @@ def test_limits_are_exact(seed):
 @pytest.mark.parametrize("seed", [305, 310, 376, 1184, 1269, 1315])
 def test_the_first_of_two_stops_in_one_step_is_the_end(seed):
     """Corners in which a second stop follows the first within 0.02 rad of the lower arm, or the wheel turns
-    back just before one: the end is a number, a dense march of poses up to it stands whole, and nothing stands
+    back just before one: the end is a number, a dense march of poses up to it stands whole, and nothing
+    stands
     beyond it."""
     m = Mechanism(random_corner(seed))
     low, high = ends(m, 60, 60, 400, 200).closes_mm

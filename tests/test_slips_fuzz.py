@@ -28,7 +28,8 @@ FIRST = int(os.environ.get("ROCKERSHED_FUZZ_FROM", "0"))
 NO_NUMBER = re.compile(r"(?<![A-Za-z])[-+]?(nan|inf)(?![A-Za-z])|[0-9]{12,}", re.IGNORECASE)
 
 ODD = (
-    None, True, "", "x", "1/8 in", "12,5", "nan", math.nan, math.inf, 0, 0.0, -1, 1e-9, 1e300, 10**400, [], [1, 2], [1, 2, 3],
+    None, True, "", "x", "1/8 in", "12,5", "nan", math.nan, math.inf, 0, 0.0, -1, 1e-9, 1e300, 10**400,
+    [], [1, 2], [1, 2, 3],
     {}, {"a": 1}, "Ж", "a\tb", "\x1b[31mred", "x" * 5000, [[0, 0], [1, 1]],
 )  # fmt: skip
 

@@ -230,13 +230,14 @@ def nest(
     if not job.stock.plate:
         refuse(f"{file}: no plate in hand; add stock.plate with its thickness and outline")
     from assemblies.making.nest_job import nest_job
+    from assemblies.making.sheets import letters
 
     layout = study(job, interference=False, progress=progress.step).layout
     if layout is None or not layout.flat:
         refuse(f"{file}: there is no blank to nest; see rockershed check {file}")
     target = out / f"{job.slug}-nest"
     try:
-        with fresh(target) as folder:
+        with fresh(target) as folder, letters.letters(letters.of(job)):
             done = nest_job(layout, folder, effort, seed, progress.step, seconds or math.inf)
     except (FolderError, NestError) as e:
         progress.end()

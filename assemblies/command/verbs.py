@@ -410,6 +410,7 @@ def swept(
 ) -> None:
     """The room each moving body sweeps over travel and rack: STL, one STEP, and the rocker's silhouette (DXF,
     PDF)."""
+    from assemblies.making.sheets import letters
     from assemblies.making.sheets.paper import Printing, SheetError
     from assemblies.making.sweeping import swept as run
     from assemblies.results.folder import FolderError, fresh
@@ -419,7 +420,7 @@ def swept(
     progress = Progress()
     target = out / f"{s.job.slug}-swept"
     try:
-        with fresh(target) as folder:
+        with fresh(target) as folder, letters.letters(letters.of(s.job)):
             done = run(s, folder, tuple(body or ()), error, Printing(paper, scale_x, scale_y), progress.step)
     except (FolderError, SheetError, ValueError) as e:
         progress.end()

@@ -122,9 +122,7 @@ class Job(Table):
     @classmethod
     def _names_a_folder(cls, name: str) -> str:
         if not slug(name):
-            raise refuse(
-                f"is {shown(name)}", "must hold a letter a to z or a digit", "it names the output folder"
-            )
+            raise refuse(f"is {shown(name)}", "must hold a letter or a digit", "it names the output folder")
         return name
 
     @classmethod
@@ -256,13 +254,19 @@ def starter() -> str:
 
 
 def slug(name: str) -> str:
-    """A folder name every system takes: a to z, 0 to 9 and hyphens; empty where `name` has no such letter.
+    """A file name every system takes: letters, digits and hyphens, at most 80 bytes. Western letters lose
+    their
+    accents; a name with letters of another script keeps them. Empty where `name` has no letter and no digit.
 
-    >>> slug("Heronbank front #2"), slug("../CON")
-    ('heronbank-front-2', 'con-job')
+    >>> slug("Heronbank front #2"), slug("../CON"), slug("Левый угол 2"), slug("Çà & là")
+    ('heronbank-front-2', 'con-job', 'левый-угол-2', 'ca-la')
     """
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    text = re.sub(r"[^a-z0-9]+", "-", plain)[:80].strip("-")
+    apart = unicodedata.normalize("NFKD", name)
+    plain = "".join(c for c in apart if not unicodedata.combining(c)).casefold()
+    if not plain.isascii():
+        plain = unicodedata.normalize("NFC", unicodedata.normalize("NFKC", name).casefold())
+    words = "".join(c if c.isalnum() or unicodedata.category(c)[0] == "M" else "-" for c in plain)
+    text = re.sub("-+", "-", words).strip("-").encode()[:80].decode(errors="ignore").strip("-")
     return f"{text}-job" if text in _WINDOWS_NAMES else text
 
 

@@ -3,13 +3,12 @@ swapped in whole."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 
-from assemblies.job import Job
+from assemblies.job import Job, slug
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.placing import FlatPart, Layout, Placed
 from assemblies.making.holes import smallest_hole_mm
@@ -43,7 +42,13 @@ def build(
     stopped it."""
     target = out / job.slug
     imports.read(job, progress)
-    with fresh(target) as folder:
+    from assemblies.making.sheets import letters
+
+    with fresh(target) as folder, letters.letters(letters.of(job)) as lacking:
+        if lacking:
+            progress(
+                f"no font on this machine has {' '.join(sorted(lacking))}: boxes stand for them on paper"
+            )
         done = study(job, interference=True, progress=progress, cures=True, try_cures=True)
         results = done.results
         _reachable(done, at_wheel_mm)
@@ -106,7 +111,9 @@ def _summary(results: Results) -> str:
 def _reachable(done: Study, at_wheel_mm: tuple[float, ...]) -> None:
     for z in at_wheel_mm:
         if not bool(done.mechanism.at(z).valid):
-            low, high = done.springing.ends.closes_mm if done.springing else (float("nan"),) * 2
+            if done.springing is None:
+                raise BuildError(f"--at {z:+g}: {done.results.findings[0].text}")
+            low, high = done.springing.ends.closes_mm
             raise BuildError(
                 f"--at {z:+g}: the corner cannot reach that wheel height; it goes from {low:+.1f} to "
                 f"{high:+.1f} mm"
@@ -115,7 +122,7 @@ def _reachable(done: Study, at_wheel_mm: tuple[float, ...]) -> None:
 
 def file_name(name: str) -> str:
     """A file name every system takes: letters, digits and hyphens."""
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
+    return slug(name)
 
 
 # ------------------------------------------------------------------------------------------------ blanks

@@ -102,7 +102,8 @@ class Preload:
         if not math.isfinite(ratio):
             raise ValueError(
                 "spring: the corner does not stand at ride height: there an arm and the upright, tie rod and "
-                "steering arm, or rod and rocker arm lie in one line, or the wheel does not rise as the lower "
+                "steering arm, or rod and rocker arm lie in one line, or the wheel does not rise as the "
+                "lower "
                 "arm turns; move those points out of line"
             )
         if not abs(ratio) > 1e-9:

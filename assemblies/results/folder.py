@@ -53,7 +53,8 @@ def fresh(target: Path) -> Iterator[Path]:
     except OSError as e:
         raise FolderError(
             f"{_short(target)} could not be written: {e.strerror or e}"
-            f"{f' ({Path(e.filename).name})' if isinstance(e.filename, str) else ''}; what was there is as it was. "
+            f"{f' ({Path(e.filename).name})' if isinstance(e.filename, str) else ''}; what was there is "
+            f"as it was. "
             "Make room or mend the rights, or name another folder with --out"
         ) from e
     finally:
@@ -74,12 +75,14 @@ def _usable(target: Path) -> None:
         raise FolderError(f"{_short(target)} is a file; name another output folder with --out")
     if any(target.iterdir()) and not (target / MADE).is_file():
         raise FolderError(
-            f"{_short(target)} holds files that no build made; move them away or name another folder with --out"
+            f"{_short(target)} holds files that no build made; move them away or name another folder with "
+            f"--out"
         )
 
 
 def _tidy(target: Path) -> None:
-    """Clear what killed builds of this folder left beside it; an old folder that was just being swapped out comes
+    """Clear what killed builds of this folder left beside it; an old folder that was just being swapped out
+    comes
     back."""
     for path in sorted(target.parent.iterdir()):
         kind = next((k for k in ("old", "new") if path.name.startswith(f".{target.name}.{k}-")), None)

@@ -184,9 +184,7 @@ class Asked(Table):
 
 def _names_a_folder(name: str) -> str:
     if not slug(name):
-        raise refuse(
-            f"is {shown(name)}", "must hold a letter a to z or a digit", "it names the output folder"
-        )
+        raise refuse(f"is {shown(name)}", "must hold a letter or a digit", "it names the output folder")
     return name
 
 

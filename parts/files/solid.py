@@ -15,8 +15,10 @@ of the platform.
 from __future__ import annotations
 
 import hashlib
+import itertools
 import math
 import os
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -53,6 +55,7 @@ from parts.shape.outline import Loop, OutlineError, circle
 Colour = tuple[float, float, float]  # red, green, blue, sRGB, 0 to 1
 SAME_VOLUME = 1e-6  # relative
 SAME_OBLIQUE = 1e-4  # an oblique round is a surface of extrusion: the kernel integrates it to 2e-5
+NO_TIME = "1970-01-01T00:00:00"
 SAME_PLACE_MM = 1e-4
 
 
@@ -453,13 +456,15 @@ def write_step(path: str | Path, title: str, parts: Sequence[StepPart], as_assem
         ).wrapped  # one shape under two labels would share its colour
         where = body.Location() if as_assembly else TopLoc_Location()
         tool.SetShape(label, body.Located(TopLoc_Location()) if as_assembly else body)
-        TDataStd_Name.Set_s(label, TCollection_ExtendedString(part.name))
+        TDataStd_Name.Set_s(label, TCollection_ExtendedString(part.name, True))
         if part.colour:
             colours.SetColor(label, Quantity_Color(*part.colour, Quantity_TOC_sRGB), XCAFDoc_ColorSurf)
         if root is not None:
-            TDataStd_Name.Set_s(tool.AddComponent(root, label, where), TCollection_ExtendedString(part.name))
+            TDataStd_Name.Set_s(
+                tool.AddComponent(root, label, where), TCollection_ExtendedString(part.name, True)
+            )
     if root is not None:
-        TDataStd_Name.Set_s(root, TCollection_ExtendedString(title))
+        TDataStd_Name.Set_s(root, TCollection_ExtendedString(title, True))
         tool.UpdateAssemblies()
     _write(document, path, title, parts)
     return path
@@ -474,6 +479,7 @@ def _write(document: TDocStd_Document, path: Path, title: str, parts: Sequence[S
     writer.Transfer(document, STEPControl_AsIs)
     header = APIHeaderSection_MakeHeader(writer.ChangeWriter().Model())
     header.SetName(TCollection_HAsciiString(title))
+    header.SetTimeStamp(TCollection_HAsciiString(NO_TIME))  # the same parts make the same bytes
     header.SetAuthorValue(1, TCollection_HAsciiString(""))
     header.SetOriginatingSystem(TCollection_HAsciiString("rockershed"))
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -481,10 +487,38 @@ def _write(document: TDocStd_Document, path: Path, title: str, parts: Sequence[S
     try:
         if writer.Write(str(beside)) != IFSelect_RetDone:
             raise SolidError(f"{path.name}: the STEP file could not be written")
+        beside.write_bytes(_settled(beside.read_bytes()))
         _check_step(read_step(beside), parts, path.name)
         os.replace(beside, path)
     finally:
         beside.unlink(missing_ok=True)
+
+
+OCCURRENCE = re.compile(rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+',(\s*)('(?:[^']|'')*')")
+
+
+def _settled(file: bytes) -> bytes:
+    """The file with its occurrences numbered from 1 (the kernel counts on from file to file), and with
+    letters
+    beyond ASCII as the control directives of ISO 10303-21 (6.4.3.3), which every reader knows: \\X2\\ for the
+    basic plane, \\X4\\ beyond it, four or eight hexadecimal digits each.
+
+    A name without any ASCII letter is taken for empty by common readers, which then show the occurrence's
+    number: there the name stands in its place too."""
+    count = itertools.count(1)
+
+    def number(found: re.Match) -> bytes:
+        n, name = next(count), found[3]
+        bare = not re.search(rb"[\x21-\x7e]", name[1:-1]) and not name.isascii()
+        return found[1] + (name if bare else b"'%d'" % n) + b"," + found[2] + name
+
+    def directive(run: re.Match) -> bytes:
+        text = run[0].decode("utf-8")
+        wide = any(ord(c) > 0xFFFF for c in text)
+        form, digits = ("X4", 8) if wide else ("X2", 4)
+        return (f"\\{form}\\" + "".join(f"{ord(c):0{digits}X}" for c in text) + "\\X0\\").encode()
+
+    return re.sub(rb"[\x80-\xff]+", directive, OCCURRENCE.sub(number, file))
 
 
 def _check_step(found: list[StepPart], meant: Sequence[StepPart], file: str) -> None:

@@ -1,0 +1,94 @@
+"""Letters of any script on paper: the standard fonts of PDF know western ones only.
+
+A job, member or plate may be named in any script. Where a name has a letter that Helvetica lacks, what is
+written
+inside `letters(...)` uses a TrueType font that has it: DejaVu Sans, which comes with matplotlib (Latin,
+Greek,
+Cyrillic and more), else one that is installed on this machine."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from functools import cache
+from pathlib import Path
+
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFError, TTFont
+
+STANDARD = ("Helvetica", "Helvetica-Bold", "Helvetica-Oblique", "Helvetica-BoldOblique")
+
+
+def lacking(text: str) -> set[str]:
+    """The letters that the standard fonts have not."""
+    return {c for c in text if not c.encode("cp1252", "ignore")}
+
+
+def of(job) -> list[str]:
+    """Every name a job gives."""
+    named = (*job.member, *job.hose, *job.load_case, *job.stock.plate)
+    return [job.name, *(t.name for t in named if t.name)]
+
+
+@contextmanager
+def letters(names: Iterable[str]) -> Iterator[set[str]]:
+    """Inside, Helvetica stands for a font that has the letters of all `names`, and a name on a plot is what
+    it
+    is, dollar signs and all; yields the letters that no font here has, which come out as boxes. The ids in
+    an SVG do not change from run to run."""
+    import matplotlib
+
+    wanted, missing, before = lacking("".join(names)), set(), {}
+    usual = {"svg.hashsalt": "rockershed", "text.parse_math": False}
+    try:
+        if wanted:
+            plain, missing = _font(frozenset(wanted))
+            bold = plain.with_name(plain.name.replace("DejaVuSans.", "DejaVuSans-Bold."))
+            usual["font.family"] = [
+                "DejaVu Sans",
+                *([] if "DejaVu" in plain.name else [_family(plain)]),
+            ]
+            for name in STANDARD:
+                before[name] = pdfmetrics.getFont(name)
+                # its own registry: `registerFont` takes no second font of a name
+                pdfmetrics._fonts[name] = TTFont(name, str(bold if "Bold" in name else plain))
+        with matplotlib.rc_context(usual), warnings.catch_warnings():
+            warnings.filterwarnings("ignore", message="Glyph .* missing")
+            yield missing
+    finally:
+        pdfmetrics._fonts.update(before)
+
+
+@cache
+def _font(wanted: frozenset[str]) -> tuple[Path, set[str]]:
+    """The font file with the most of the letters, DejaVu Sans where it is as good as any, and what it
+    lacks."""
+    import matplotlib
+    from matplotlib import font_manager
+
+    best = Path(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"
+    missing = _missing(best, wanted)
+    if missing:
+        for name in sorted(font_manager.findSystemFonts(fontext="ttf")):
+            lacks = _missing(Path(name), wanted)
+            if len(lacks) < len(missing):
+                best, missing = Path(name), lacks
+            if not missing:
+                break
+    return best, missing
+
+
+def _missing(path: Path, wanted: frozenset[str]) -> set[str]:
+    try:
+        known = TTFont("probe", str(path)).face.charToGlyph
+    except (TTFError, OSError, ValueError):  # fonts of other makes cannot be embedded
+        return set(wanted)
+    return {c for c in wanted if ord(c) not in known}
+
+
+def _family(path: Path) -> str:
+    from matplotlib import font_manager
+
+    font_manager.fontManager.addfont(str(path))
+    return font_manager.FontProperties(fname=str(path)).get_name()
