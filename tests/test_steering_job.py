@@ -77,6 +77,20 @@ def test_the_steer_angle_at_lock_is_that_of_the_independent_solution():
     assert (s.inner_lock_deg, s.outer_lock_deg) == pytest.approx((inner, outer), abs=1e-7)
 
 
+def test_bump_steer_at_lock_counts_from_ride_at_the_same_rack():
+    """By the independent solution at rack +36 and wheel +50: toe there less toe at ride there."""
+    points = HardPoints.of(load(FRONT))
+    bodies, toe = RigidBodies(points), []
+    for _, q, _ in bodies.march([0.0, 50.0], 36.0):
+        centre = bodies.carried(q, "upright", points.wheel_centre)
+        spin = bodies.carried(q, "upright", points.wheel_centre + np.array([0, 1.0, 0])) - centre
+        toe.append(math.degrees(math.atan2(spin[0], spin[1])))
+    r = done().results
+    at = r.geometry.wheel_mm.index(50.0)
+    assert r.steering.bump[4].toe_change_deg[at] == pytest.approx(toe[1] - toe[0], abs=1e-7)
+    assert abs(toe[0]) > 20
+
+
 def test_the_other_side_has_the_same_numbers():
     a, b = done().results, study(load(FRONT).mirrored(), interference=False).results
     assert {x.key: x.value for x in b.geometry.rows} == pytest.approx(

@@ -32,13 +32,14 @@ CARRIERS = (
     "lower_arm",
     "tie_rod",
     "upright",
+    "rack",
 )
 SAME = {"wheel": "upright", "spring": "rocker"}  # other names for a carrier
 WIDEST_CELLS = 1024  # finer than this a travel is not cut for bounds
 ANGLE_ERROR = 1e-8  # rad, far above the rounding with which the lower arm's angle is found
 
 
-STEERED = ("tie_rod", "upright")  # what the rack moves
+STEERED = ("tie_rod", "upright", "rack")  # what the rack moves
 HUNG = (
     "rod",
     "rocker",
@@ -77,6 +78,7 @@ class Corner:
                 p.lower_front,
                 p.tie_inner,
                 p.lower_outer,
+                p.tie_inner,
             ]
         )
 
@@ -304,7 +306,8 @@ def chain(p, across, middles, radii) -> tuple[Jet, Jet]:
     )
     body, shaft = joined(aim, c.constant(p.damper_chassis)), joined(aim, de)
     still = c.constant(np.concatenate([np.eye(3).ravel(), np.zeros(3)]))
-    return joined(still, rocker, rod, body, shaft, upper, lower, tie_rod, upright), height
+    rack = joined(c.constant(np.eye(3).ravel()), ti)
+    return joined(still, rocker, rod, body, shaft, upper, lower, tie_rod, upright, rack), height
 
 
 def _circle(on_axis, direction, point):

@@ -37,7 +37,8 @@ def steer(
     job = load(file, change)
     done = study(job, interference=interference, progress=progress.step)
     progress.end()
-    r = done.results
+    r = with_lock(done, progress.step)
+    progress.end()
     if r.steering is None or r.geometry is None or done.springing is None:
         refuse(f"{file}: the corner does not stand at ride height; see rockershed check {file}")
     typer.echo(styled(f"{r.name}, {r.side} corner: steering", "bold"))
@@ -62,4 +63,19 @@ def steer(
     leave(r)
 
 
-CODES = ("bump-steer", "tie-rod-tilt", "steering-toggle", "rack-reach", "lock", "rack")
+def with_lock(done, progress):
+    """The results with the lock that the gaps allow, where they were checked."""
+    from assemblies.steering.lock import lock_by_gaps_mm
+
+    r = done.results
+    if r.steering is None or done.springing is None or done.layout is None:
+        return r
+    progress("lock that the gaps allow")
+    try:
+        lock = lock_by_gaps_mm(done.job, done.mechanism, done.springing.ends, done.layout, r.clearance)
+    except ValueError:
+        return r
+    return r.model_copy(update={"steering": r.steering.model_copy(update={"lock_by_gaps_mm": lock})})
+
+
+CODES = ("lock-stop", "bump-steer", "tie-rod-tilt", "steering-toggle", "rack-reach")

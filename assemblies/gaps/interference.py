@@ -15,6 +15,7 @@ from assemblies.gaps.rest import at_rest
 from assemblies.job import Job
 from assemblies.layout.fasteners import fasteners
 from assemblies.layout.placing import Layout
+from assemblies.layout.rack import END, HOUSING
 from assemblies.motion.ends import Ends
 from assemblies.motion.mechanism import Mechanism
 from assemblies.results import model as rs
@@ -130,6 +131,8 @@ class Asked:
         alone = tuple(
             apart(a, b) for a, b in combinations(names, 2)
         )  # among themselves they are looked at elsewhere
+        if {END, HOUSING} <= {b.name for b in (*moving, *images)}:
+            alone = (*alone, *(j for j in self.joints if {j.a, j.b} == {END, HOUSING}))  # it slides in there
         cast = Cast((*moving, *images), alone)
         far = cast.far(cast.pairs, Grid(Corner(mechanism), self.travel_mm, both_ways(self.rack_mm)))
         near = {
@@ -282,7 +285,7 @@ def _across(asked: Asked, job: Job, mechanism: Mechanism):
 
     one_sided = {
         m.name for m in job.member if not m.moves_with and (m.shape not in TUBES or m.from_[1] * m.to[1] < 0)
-    }
+    } | ({HOUSING} if job.rack is not None else set())
     try:
         found = asked.between_sides(mechanism, one_sided)
         more = asked.from_other_side(mechanism, one_sided)

@@ -15,6 +15,8 @@ from typing import Any
 
 import numpy as np
 
+from assemblies.job.rack import RACK_BODIES
+from assemblies.job.rack import problems as rack_problems
 from assemblies.job.values import nearest, plain
 
 LEAST_MM = 1.0  # nearer than this, two hard points count as one and an arm as none
@@ -119,6 +121,7 @@ def problems_between(seen: Mapping[str, Any], member_names: Sequence[Any] = ()) 
         _junctions,
         _on_a_coil,
         _spacing,
+        _rack,
     )
     return stray + [p for rule in rules for p in rule(sound)] + names
 
@@ -289,6 +292,20 @@ def _spacing(seen: Mapping[str, Any]) -> Iterator[Problem]:
 
 
 # ------------------------------------------------------------------------------------------------ places
+
+
+def _rack(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    for problem in rack_problems(seen):
+        yield Problem(*problem)
+    if "rack.length" in seen:
+        for m in seen.get("job.member", ()):
+            if m.name.casefold() in RACK_BODIES:
+                yield Problem(
+                    f"member.{m.name}",
+                    f'is named "{m.name}"',
+                    "[rack] makes a body of that name",
+                    "take the member out, or name it otherwise",
+                )
 
 
 def _wheel(seen: Mapping[str, Any]) -> Iterator[Problem]:

@@ -28,6 +28,7 @@ from assemblies.job import models as m
 from assemblies.job import stock as shop
 from assemblies.job.car import Car, car_of_corner
 from assemblies.job.checks import Problem, heading, problems_between
+from assemblies.job.rack import Rack, steered_by
 from assemblies.job.stops import BumpStop, DroopStrap
 from assemblies.job.values import (
     NAME_CHARACTERS,
@@ -79,7 +80,8 @@ class Job(Table):
     wheel: m.Wheel
     upper_arm: m.UpperArm
     lower_arm: m.LowerArm
-    tie_rod: m.TieRod
+    rack: Rack | None = assume(None, "no rack given: its travel is tie_rod.rack_travel")
+    tie_rod: Annotated[m.TieRod, AfterValidator(steered_by)]
     rod: m.Rod
     rocker: m.Rocker
     spring: m.Spring
@@ -166,6 +168,13 @@ class Job(Table):
         written["corner"]["side"] = "right" if self.corner.side == "left" else "left"
         for key in ("wheel", "upper_arm", "lower_arm", "tie_rod", "rod", "rocker", "damper"):
             _mirror_points(written[key])
+        if "rack" in written:
+            rack = written["rack"]
+            _mirror_points(rack)
+            for part in (*rack.get("ear", ()), *([rack["pinion"]] if rack.get("pinion") else ())):
+                size = part.pop("size", None)
+                _mirror_points(part)
+                part |= {"size": size} if size is not None else {}
         x, y, z = self.rocker.axis
         written["rocker"]["axis"] = [0.0 - x, y, 0.0 - z]
         for member in written.get("member", ()):

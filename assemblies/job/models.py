@@ -109,7 +109,9 @@ class TieRod(Table):
     inner: Point
     outer: Point
     diameter: Tube
-    rack_travel: Annotated[float, Quantity(0, 200)] = assume(0.0, "no steering: a fixed toe link")
+    rack_travel: Annotated[float, Quantity(0, 200)] = assume(
+        0.0, "the stroke of [rack]; without one no steering: a fixed toe link"
+    )
     wall: Annotated[Wall, below("diameter", 0.5, HOLLOW, equal=True)] | None = assume(
         None, "bought: its strength is its maker's; give the wall of a made one"
     )

@@ -14,6 +14,8 @@ from assemblies.clearance.plan import ANY
 from assemblies.job import Job
 from assemblies.layout.pack_slide import pack_end
 from assemblies.layout.placing import SWING_MARGIN_MM, Layout, Placed, Seat
+from assemblies.layout.rack import END, INNER_JOINT, joint_zone_mm
+from assemblies.layout.rack import HOUSING as RACK_HOUSING
 from assemblies.layout.rods import outboard_bolt
 from assemblies.layout.step_neighbours import error_mm
 from assemblies.motion.hard_points import HardPoints
@@ -147,6 +149,8 @@ def split(layout: Layout, p: Placed) -> dict[str, Form]:
         named = {EYES[p.carrier]: Form((eye,)), "": Form(tuple(rest))}
     elif p.body == "rocker":
         named = {PLATES if p.name.endswith(" plate") else "": form}
+    elif p.body == END:
+        named = {INNER_JOINT if p.name == INNER_JOINT else "": form}
     else:
         named = {"": form}
     return {part: f.moved(p.frame) for part, f in named.items()}
@@ -195,6 +199,18 @@ def joints(layout: Layout) -> list[Joint]:
         ),
         *(j for seat in layout.seats for j in _seated(seat)),
     ]
+    if job.rack is not None:
+        out += [
+            Joint(
+                "tie_rod",
+                END,
+                job.tie_rod.inner,
+                joint_zone_mm(job),
+                SWING_MARGIN_MM,
+                ((ANY, INNER_JOINT, None),),
+            ),
+            Joint(END, RACK_HOUSING, rows=((ANY, ANY, None),)),  # it slides in it
+        ]
     if job.spring.kind == "coil-over":
         out.append(Joint("spring", "damper", rows=((ANY, ANY, PLAY_MM),)))
     else:

@@ -16,6 +16,7 @@ from assemblies.layout.arms import place_arm
 from assemblies.layout.fastener_bodies import place_bolts
 from assemblies.layout.frame import place_damper_bracket, place_members, place_pickup
 from assemblies.layout.placing import Layout
+from assemblies.layout.rack import place_rack
 from assemblies.layout.rocker import place_rocker
 from assemblies.layout.rods import place_damper, place_rod, place_tie_rod, place_wheel
 from assemblies.layout.spring import place_spring
@@ -47,6 +48,7 @@ def lay_out(
     out.attempt("rocker", lambda: place_rocker(out, poses, forces.rod_n, forces.damper_n))
     out.attempt("rod", lambda: place_rod(out))
     out.attempt("tie rod", lambda: place_tie_rod(out))
+    out.attempt("rack", lambda: place_rack(out))
     out.attempt("damper", lambda: place_damper(out))
     for which in ("upper_arm", "lower_arm"):
         out.attempt(which, lambda which=which: place_arm(out, which))

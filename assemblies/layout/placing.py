@@ -19,6 +19,7 @@ from parts.damper import Damper
 from parts.fastener import BoltAndNut
 from parts.files.imported import Imported
 from parts.member import Member
+from parts.rack_extension import RackExtension
 from parts.rocker import BoxedRocker, LocalEyes
 from parts.rocker_plate import RockerPlate
 from parts.rod import Rod
@@ -101,6 +102,7 @@ class Layout:
     # rods, damper, wheel
     rod_placed: Placed[Rod] | None = None
     tie_rod: Placed[None] | None = None
+    rack_extension: Placed[RackExtension] | None = None
     damper_body: Placed[Damper] | None = None
     damper_shaft: Placed[Damper] | None = None
     wheel: Placed[Wheel] | None = None

@@ -69,6 +69,7 @@ class Mechanism:
             "lower_arm": "lower_outer",
             "upright": "lower_outer",
             "wheel": "lower_outer",
+            "rack": "tie_inner",
         }
         return own[body] if body in own else MEMBERS[body][0]
 

@@ -50,6 +50,7 @@ BODIES = (
     "tie_rod",
     "upright",
     "wheel",
+    "rack",
 )
 
 
@@ -280,6 +281,8 @@ class Poses:
         if body in ("upright", "wheel"):
             now = np.stack([np.swapaxes(self._row(n), 1, 2) for n in "kmn"], -1)
             return now @ np.swapaxes(m.chain.frame, 1, 2)[:, None]
+        if body == "rack":
+            return np.broadcast_to(np.eye(3), (*self.state[:, 0].shape, 3, 3))
         start, end = MEMBERS[body]
         return triad(self._point(end) - self._point(start), m.reference(body)) @ np.swapaxes(
             m.ride_triad(body), -1, -2

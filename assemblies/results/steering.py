@@ -59,11 +59,31 @@ class JointTilt(_Row):
     ok: bool
 
 
+class Rack(_Row):
+    """The rack and what follows from it; `*_extension_mm` 0: its own end reaches the tie rod. Stresses are
+    among the strength's checks."""
+
+    length_mm: float
+    stroke_mm: float
+    mm_per_turn: float | None
+    centre_mm: list[float]
+    place_given: bool
+    extension_mm: float
+    other_extension_mm: float
+    thread: str
+    engagement_mm: float
+    jam_nuts: int
+
+
 class Steering(_Row):
     """Rack positive to +y (the car's left) on either side. `lock_*` null where no rack steers the axle."""
 
     lock_rack_mm: float | None = None
     lock_by: str = ""
+    lock_by_gaps_mm: float | None = (
+        None  # rack each way that the gaps of all it moves allow; null: not looked at
+    )
+    rack: Rack | None = None
     turns_lock_to_lock: float | None = None
     inner_lock_deg: float | None = None
     outer_lock_deg: float | None = None

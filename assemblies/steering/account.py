@@ -9,6 +9,8 @@ import numpy as np
 from assemblies.gaps.interference import closing_rack_mm
 from assemblies.job import Job
 from assemblies.job.car import ROLL_SHARE
+from assemblies.job.rack import extensions, place
+from assemblies.layout.rack import SEAM_MM
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
 from assemblies.results import steering as rs
@@ -158,7 +160,22 @@ def steering(job: Job, mechanism: Mechanism, sprung: Springing) -> tuple[rs.Stee
     ]
     tilts = _tilts(job, poses, wheel, racks)
     found = [f for t in tilts if (f := _tilt_finding(t))]
-    common = dict(bump=bump, tilts=tilts, definitions=STEERING)
+    common = dict(bump=bump, tilts=tilts, definitions=STEERING, rack=rack_row(job))
+    if job.rack is not None and lock < job.rack.stroke:
+        found.append(
+            Finding(
+                level="warn",
+                code="lock-stop",
+                where=f"rack ±{lock:g} mm",
+                text=(
+                    f"The rack goes on to ±{job.rack.stroke:g} mm, {job.rack.stroke - lock:g} mm "
+                    f"further than "
+                    f"tie_rod.rack_travel {lock:g} mm, and everything here is worked out to there "
+                    f"only: fit a "
+                    f"stop at ±{lock:g} mm of the rack, both ways, or leave tie_rod.rack_travel out."
+                ),
+            )
+        )
     if not lock:
         return rs.Steering(**common), found
     angle = steer.arm_to_rod_deg(poses)
@@ -167,7 +184,8 @@ def steering(job: Job, mechanism: Mechanism, sprung: Springing) -> tuple[rs.Stee
     t = steer.turn(mechanism, lock, job.car.wheelbase, job.car.axle)
     out = rs.Steering(
         lock_rack_mm=lock,
-        lock_by="tie_rod.rack_travel",
+        lock_by=ended_by(job),
+        turns_lock_to_lock=2 * lock / job.rack.mm_per_turn if job.rack and job.rack.mm_per_turn else None,
         inner_lock_deg=_or_none(float(t.inner_deg[-1])),
         outer_lock_deg=_or_none(float(t.outer_deg[-1])),
         ackermann_limit=_or_none(t.ackermann_limit),
@@ -237,6 +255,36 @@ def steering(job: Job, mechanism: Mechanism, sprung: Springing) -> tuple[rs.Stee
             )
         )
     return out, found
+
+
+def ended_by(job: Job) -> str:
+    """What ends the lock: the rack's own stroke, a stop short of it, or just the job's figure."""
+    if job.rack is None:
+        return "tie_rod.rack_travel, a figure of the job"
+    if job.tie_rod.rack_travel < job.rack.stroke:
+        return f"a stop: the rack itself goes to ±{job.rack.stroke:g} mm"
+    return "the rack's own ends"
+
+
+def rack_row(job: Job) -> rs.Rack | None:
+    """The rack with the extensions that reach both tie rods."""
+    rack, inner = job.rack, job.tie_rod.inner
+    if rack is None:
+        return None
+    centre = place(rack, inner)
+    this, other = (max(0.0, e) for e in extensions(rack.length, centre[1], inner[1]))
+    return rs.Rack(
+        length_mm=rack.length,
+        stroke_mm=rack.stroke,
+        mm_per_turn=rack.mm_per_turn,
+        centre_mm=list(centre),
+        place_given=rack.centre is not None,
+        extension_mm=this,
+        other_extension_mm=other,
+        thread=rack.thread,
+        engagement_mm=rack.engagement,
+        jam_nuts=sum(e > SEAM_MM for e in (this, other)),
+    )
 
 
 def _tilts(job: Job, poses, wheel, racks) -> list[rs.JointTilt]:

@@ -12,7 +12,7 @@ def lines(r: Results) -> list[str]:
     """One idea a line: lock, Ackermann, circle, bump steer, joints, steering axis, roll centre, anti figures,
     axle. Empty where the corner does not stand."""
     s, g = r.steering, r.geometry
-    out = _lock(s) if s else []
+    out = [*_lock(s), *_rack(s)] if s else []
     if s and s.bump:
         out += _bump(s, g)
     if s and s.tilts:
@@ -30,15 +30,37 @@ def lines(r: Results) -> list[str]:
     return out + (_geometry(g) if g else [])
 
 
+def _rack(s: Steering) -> list[str]:
+    k = s.rack
+    if k is None:
+        return []
+    x, y, z = k.centre_mm
+    ends = (
+        f"extensions {k.extension_mm:.1f} mm this side, {k.other_extension_mm:.1f} mm the other, {k.thread} "
+        f"engaged {k.engagement_mm:g} mm, {k.jam_nuts} jam nuts"
+        if k.jam_nuts
+        else "no extensions"
+    )
+    where = "" if k.place_given else ", its place not yet given: taken in line with tie_rod.inner"
+    return [f"rack: {k.length_mm:g} mm between its inner joints at x {x:g}, y {y:g}, z {z:g}{where}; {ends}"]
+
+
 def _lock(s: Steering) -> list[str]:
     if s.lock_rack_mm is None:
         return ["toe link: no rack steers this axle"]
     turns = f", {s.turns_lock_to_lock:.2f} turns lock to lock" if s.turns_lock_to_lock is not None else ""
     if s.inner_lock_deg is None or s.outer_lock_deg is None:
         return [f"lock: the corner does not close at rack ±{s.lock_rack_mm:g} mm"]
+    gaps = (
+        ""
+        if s.lock_by_gaps_mm is None
+        else "; the gaps allow all of it"
+        if s.lock_by_gaps_mm >= s.lock_rack_mm
+        else f"; the gaps allow ±{math.floor(10 * s.lock_by_gaps_mm) / 10:g} mm"
+    )
     out = [
         f"lock: inner wheel {s.inner_lock_deg:.1f} deg, outer {s.outer_lock_deg:.1f} deg at rack "
-        f"±{s.lock_rack_mm:g} mm{turns}; {s.lock_by}"
+        f"±{s.lock_rack_mm:g} mm{turns}; ended by {s.lock_by}{gaps}"
     ]
     if None not in (s.ackermann_limit, s.ackermann_lock, s.ackermann_cotangents_lock):
         out.append(

@@ -14,7 +14,7 @@ from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
 from assemblies.results.findings import Finding
-from assemblies.strength import brackets, eyes_pins, fatigue, lug, rocker, rods, spring, tubes, welds
+from assemblies.strength import brackets, eyes_pins, fatigue, lug, rack, rocker, rods, spring, tubes, welds
 from assemblies.strength.cures import Again, tried
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces, corner_forces, rocker_forces
@@ -67,6 +67,7 @@ def strength(
     rooms = (
         (_rocker, "rocker"),
         (_rods, "rod"),
+        (_rack, "rack"),
         (_arms, "arms"),
         (_lug, "rod lug"),
         (_spring, "spring"),
@@ -231,6 +232,10 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
             f"bear {f.tie_rod_n.min():+.0f} to {f.tie_rod_n.max():+.0f} N "
             "(tension positive) before any safety factor"
         )
+
+
+def _rack(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
+    out.checks += rack.checks(job, layout, f)
 
 
 def _arms(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:

@@ -26,6 +26,7 @@ JOINTS = {
     "rocker": ("pivot", "rod_inboard", "damper_eye"),
     "spring": ("pivot", "rod_inboard", "damper_eye"),
     "upright": ("lower_outer", "upper_outer", "tie_outer"),
+    "rack": ("tie_inner",),
 }
 
 

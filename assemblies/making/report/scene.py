@@ -21,7 +21,17 @@ TESSELLATION_MM, TESSELLATION_RAD = 0.1, 0.25
 RACK_STEP_MM = 2.0
 MOST_MESHES = 500
 _meshes: dict[str, tuple[np.ndarray, np.ndarray]] = {}
-CARRIERS = ("rocker", "rod", "damper_body", "damper_shaft", "upper_arm", "lower_arm", "tie_rod", "upright")
+CARRIERS = (
+    "rocker",
+    "rod",
+    "damper_body",
+    "damper_shaft",
+    "upper_arm",
+    "lower_arm",
+    "tie_rod",
+    "upright",
+    "rack",
+)
 SAME_AS = {"wheel": "upright", "spring": "rocker"}
 POINTS = {  # hard point: its name in words, what carries it
     "upper_front": ("upper arm, front pivot", "frame"),

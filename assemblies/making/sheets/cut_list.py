@@ -169,6 +169,7 @@ def _tubes(layout: Layout) -> list[Row]:
             )
         )
     out += _rod(layout)
+    out += _rack(layout)
     for arm in layout.arms.values():
         out += _arm(arm.name, arm.part, arm.material, arm.mass_kg)
     return out + _lug(layout) + _spacers(layout)
@@ -293,6 +294,39 @@ def _rod(layout: Layout) -> list[Row]:
             for hand in rod.hands
         ]
     return out
+
+
+def _rack(layout: Layout) -> list[Row]:
+    """The rack's extension on this side, with the nut that locks it on the bar."""
+    made, rack = layout.rack_extension, layout.job.rack
+    if made is None or rack is None:
+        return []
+    e = made.part
+    return [
+        Row(
+            "bar",
+            "rack extension",
+            1,
+            f"bar {e.diameter_mm:g}",
+            e.cut_length_mm,
+            made.material,
+            made.mass_kg,
+            f"{e.length_mm:.1f} shoulder to shoulder; {e.thread} turned {e.engagement_mm:g} long on "
+            f"one end, bored and "
+            f"tapped {e.thread} {e.engagement_mm:g} deep in the other",
+            "bar",
+            section=round_bar(e.diameter_mm),
+            faced=True,
+        ),
+        Row(
+            "fastener",
+            "jam nut of the rack extension",
+            1,
+            f"{e.thread} half nut",
+            price="nut",
+            note="against the bar",
+        ),
+    ]
 
 
 def _arm(which: str, a: Arm, material: str, mass_kg: float) -> list[Row]:

@@ -1,0 +1,196 @@
+"""The steering rack of the axle: its length, stroke and housing, and how its ends meet the tie rods.
+Optional; the place may be left out where it is still to be found (`rockershed steer`).
+
+The rack lies along y, as the motion has it; its ears and pinion stand where their own points say.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any
+
+import numpy as np
+from pydantic import Field, ValidationInfo
+
+from assemblies.job.values import (
+    NO_GRADE,
+    Coordinates,
+    Point,
+    Quantity,
+    Steel,
+    Table,
+    ThreadSize,
+    assume,
+    derived,
+)
+from parts.base.stock import THREADS
+
+RACK_BODIES = ("rack housing", "rack end")  # what [rack] makes, in the gaps
+ON_MM = 1.0  # an inner joint this near to the rack's end is on it
+ENGAGED = 1.5  # thread diameters of engagement, common practice in steel
+USUAL = "usual: measure yours"
+Extension = Annotated[float, Quantity(0, 600)]
+
+
+class Pinion(Table):
+    """The pinion's housing with the column's joint: a round from the rack to the joint."""
+
+    from_: Point = Field(alias="from")
+    to: Point
+    diameter: Annotated[float, Quantity(10, 200)]
+
+
+class Ear(Table):
+    """A box along the car's axes round one ear of the housing with its bolts."""
+
+    centre: Point
+    size: Annotated[tuple[float, float, float], Coordinates(3, 500)]
+
+
+class Rack(Table):
+    """`length`: between its own inner joints' centres, without extensions."""
+
+    table = "rack"
+    length: Annotated[float, Quantity(100, 2000)]
+    stroke: Annotated[float, Quantity(1, 200)]  # each way from the middle
+    mm_per_turn: Annotated[float, Quantity(5, 300)] | None = assume(
+        None, "not given: turns lock to lock are not told"
+    )
+    centre: Point | None = assume(None, "not yet found: in line with tie_rod.inner, on the car's middle")
+    extension: Extension | None = assume(None, "what reaches tie_rod.inner")
+    other_extension: Extension | None = assume(None, "as this side's")
+    housing_diameter: Annotated[float, Quantity(10, 200)] = assume(45.0, USUAL)
+    housing_length: Annotated[
+        Annotated[float, Quantity(50, 2000)] | None,
+        derived(lambda d: max(50.0, d["length"] - 2 * d["stroke"] - 60)),
+    ] = assume(None, "length less both strokes and 60 of boots: measure yours")
+    ear: tuple[Ear, ...] = assume((), "no ears given: they are not looked at")
+    pinion: Pinion | None = assume(None, "no pinion given: it is not looked at")
+    bar_diameter: Annotated[float, Quantity(8, 60)] = assume(24.0, f"the toothed bar, {USUAL}")
+    thread: ThreadSize = assume("M14", f"of the bar's ends, {USUAL}")
+    engagement: Annotated[
+        Annotated[float, Quantity(1, 200)] | None,
+        derived(lambda d: ENGAGED * THREADS[d["thread"]].diameter_mm),
+    ] = assume(None, "1.5 times the thread, common practice")
+    extension_diameter: Annotated[
+        Annotated[float, Quantity(8, 80)] | None, derived(lambda d: d["bar_diameter"])
+    ] = assume(None, "as the bar")
+    extension_material: Steel = assume("unknown", NO_GRADE)
+    joint_reach: Annotated[float, Quantity(0, 150)] = assume(
+        25.0, f"inner joint's shoulder to its ball, {USUAL}"
+    )
+
+
+def steered_by(tie_rod: Any, info: ValidationInfo) -> Any:
+    """The tie rod with the rack's stroke as its travel, where a rack is given and the travel is not."""
+    rack = info.data.get("rack")
+    if rack is None or "rack_travel" in tie_rod.model_fields_set:
+        return tie_rod
+    return type(tie_rod).model_construct(
+        tie_rod.model_fields_set, **dict(tie_rod) | {"rack_travel": rack.stroke}
+    )
+
+
+def place(rack: Rack, inner) -> tuple[float, float, float]:
+    """The rack's middle: as given, else in line with the inner joint on the car's middle."""
+    return rack.centre if rack.centre is not None else (inner[0], 0.0, inner[2])
+
+
+def extensions(length: float, centre_y: float, inner_y: float) -> tuple[float, float]:
+    """Extension that reaches the inner joint on this side and, mirrored, on the other; negative: too long a
+    rack.
+
+    >>> extensions(400.0, 0.0, 318.0), extensions(400.0, -10.0, 318.0)
+    ((118.0, 118.0), (128.0, 108.0))
+    """
+    side = 1.0 if inner_y > 0 else -1.0
+    return tuple(side * (inner_y - s * centre_y) - length / 2 for s in (1.0, -1.0))
+
+
+def problems(seen: Mapping[str, Any]) -> Iterator[tuple[str, str, str, str]]:
+    """(key, value, limit, cure) of every rule between rack, tie rods and wheels that is broken."""
+    if not {"rack.length", "rack.stroke", "tie_rod.inner", "tie_rod.outer"} <= seen.keys():
+        return
+    length, stroke, inner, outer = (
+        seen[k] for k in ("rack.length", "rack.stroke", "tie_rod.inner", "tie_rod.outer")
+    )
+    wheel, width = seen.get("wheel.centre"), seen.get("wheel.tyre_width")
+    if wheel and width and length >= (gap := 2 * abs(wheel[1]) - width):
+        yield (
+            "rack.length",
+            f"is {length:g} mm",
+            f"must be less than {gap:g} mm, the gap between the wheels",
+            "measure between the rack's own inner joints",
+        )
+        return
+    side = 1.0 if outer[1] > 0 else -1.0
+    if not 0 < side * inner[1] < side * outer[1]:
+        yield (
+            "tie_rod.inner",
+            f"has y {inner[1]:g}",
+            f"must lie between the car's middle and tie_rod.outer's y {outer[1]:g}",
+            "a rack's end stands inboard of the steering arm, on its own side",
+        )
+        return
+    travel = seen.get("tie_rod.rack_travel")
+    if travel is not None and travel > stroke:
+        yield (
+            "tie_rod.rack_travel",
+            f"is {travel:g} mm",
+            f"must be at most rack.stroke {stroke:g} mm",
+            "the rack ends there",
+        )
+    centre = seen.get("rack.centre") or (inner[0], 0.0, inner[2])
+    off = math.hypot(inner[0] - centre[0], inner[2] - centre[2])
+    if off > ON_MM:
+        yield (
+            "tie_rod.inner",
+            f"is {off:.4g} mm off the rack's axis",
+            f"must lie on it: x {centre[0]:g}, z {centre[2]:g}",
+            "move it there, or correct rack.centre",
+        )
+        return
+    needed = extensions(length, centre[1], inner[1])
+    given = seen.get("rack.extension"), seen.get("rack.other_extension")
+    if min(needed) < -ON_MM:
+        k = int(np.argmin(needed))
+        yield (
+            "rack.length",
+            f"is {length:g} mm: its end stands {-needed[k]:.4g} mm outboard of "
+            f"{'tie_rod.inner' if k == 0 else 'the other tie rod'}",
+            f"must be at most {length + 2 * needed[k]:.6g} mm",
+            "take a shorter rack, or move tie_rod.inner outboard",
+        )
+        return
+    if given[0] is not None and abs(given[0] - needed[0]) > ON_MM:
+        at = inner[1] - side * (needed[0] - given[0])
+        yield (
+            "tie_rod.inner",
+            f"is {abs(given[0] - needed[0]):.4g} mm from the rack's end at y {at:.6g}",
+            f"must stand on it within {ON_MM:g} mm",
+            f"move it, or write rack.extension = {needed[0]:.4g}",
+        )
+        return
+    other = given[1] if given[1] is not None else given[0] if given[0] is not None else needed[0]
+    if abs(other - needed[1]) > ON_MM:
+        yield (
+            "rack.other_extension" if given[1] is not None else "rack.centre",
+            f"leaves {needed[0]:.4g} mm of extension on this side and asks {needed[1]:.4g} on the other"
+            if given[1] is None
+            else f"is {other:g} mm",
+            "left and right must be alike"
+            if given[1] is None
+            else f"must be {needed[1]:.4g} mm to reach the other tie rod",
+            f"put rack.centre on the car's middle, or ask for it: rack.other_extension = {needed[1]:.4g}",
+        )
+        return
+    housing = seen.get("rack.housing_length")
+    reach = side * (inner[1] - centre[1]) - stroke
+    if housing is not None and min(reach, length / 2 + needed[1] - stroke) <= housing / 2:
+        yield (
+            "rack.stroke",
+            f"is {stroke:g} mm: it draws the inner joint {housing / 2 - reach:.4g} mm into the housing",
+            f"must leave the joint outside half of rack.housing_length {housing:g} mm",
+            "correct the stroke, the housing's length or the extension",
+        )
