@@ -207,7 +207,7 @@ def test_the_strength_table_has_the_tie_rods_force_on_the_extension():
 def test_too_short_a_thread_holds_nothing():
     s = study(job({"engagement": 10}), interference=False)
     (c,) = [c for c in s.results.strength.checks if c.check == "thread engagement"]
-    assert not c.ok and c.resistance == 0 and "rack.engagement of 21 mm" in c.cure
+    assert not c.ok and c.resistance == 0 and "rack.engagement = 21 mm instead of 10" in c.cure
 
 
 def test_extension_and_jam_nut_are_on_the_cut_list():

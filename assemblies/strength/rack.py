@@ -12,9 +12,11 @@ from assemblies.job.rack import place
 from assemblies.layout.placing import Layout
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, worst
+from assemblies.strength.sizing import put
 from parts.base.stock import STEELS, steel, thread
 from parts.rack_extension import GOOD_ENGAGED, LEAST_ENGAGED, round_stress_mpa
 
+LARGER = ("M16", "M18")
 BAR = STEELS["unknown"]  # the bar's steel is its maker's
 
 
@@ -33,6 +35,7 @@ def checks(job: Job, layout: Layout, f: Forces) -> list[Check]:
     out: list[Check] = []
     if (made := layout.rack_extension) is not None:
         part, lever = made.part, made.part.length_mm + rack.joint_reach
+        turns = thread(part.thread)
         fy = steel(rack.extension_material).yield_at(part.diameter_mm / 2)
         out += worst(
             f,
@@ -44,13 +47,12 @@ def checks(job: Job, layout: Layout, f: Forces) -> list[Check]:
             f"F/A_s + M/W on the stress area of {part.thread}, elastic",
             factor=safety,
             note=f"{lever:.0f} mm from the shoulder to the inner joint's ball",
-            cure=lambda u: (
-                f"rack.extension_material of {math.ceil(fy * u / 5) * 5:g} MPa yield at least, a rack "
-                f"of more length, "
-                f"or a larger rack.thread"
-            ),
+            cure=lambda u: [
+                *(put("rack.extension_material", m) for m in ("S275", "S355") if steel(m).yield_mpa > fy),
+                *(put("rack.thread", t) for t in LARGER if thread(t).diameter_mm > turns.diameter_mm),
+                f"steel of {math.ceil(fy * u / 5) * 5:g} MPa yield at least, or a rack of more length",
+            ],
         )
-        turns = thread(part.thread)
         engaged = math.pi * turns.pitch_diameter_mm * part.engagement_mm / 2
         out += worst(
             f,
@@ -64,7 +66,7 @@ def checks(job: Job, layout: Layout, f: Forces) -> list[Check]:
             note=f"{part.engaged:.2f} of the diameter; {LEAST_ENGAGED:g} at least, {GOOD_ENGAGED:g} "
             f"good (common "
             f"practice)",
-            cure=lambda u: f"rack.engagement of {GOOD_ENGAGED * turns.diameter_mm:g} mm",
+            cure=lambda u: [put("rack.engagement", GOOD_ENGAGED * turns.diameter_mm, part.engagement_mm)],
         )
     inner = f.points["tie_inner"][:, 1] - place(rack, job.tie_rod.inner)[1]
     lever = np.maximum(np.abs(inner) - rack.housing_length / 2, 0.0)
@@ -79,8 +81,8 @@ def checks(job: Job, layout: Layout, f: Forces) -> list[Check]:
         factor=safety,
         level="warn",
         note="its steel is not known: counted as S235; teeth and hardening left out",
-        cure=lambda u: (
+        cure=lambda u: [
             "a rack of more length and shorter extensions, or a longer housing: ask the rack's maker"
-        ),
+        ],
     )
     return out
