@@ -12,7 +12,7 @@ def car(**changes):
 
 def test_everything_follows_from_the_corner_where_nothing_is_given():
     c = car()
-    assert (c.axle, c.driven, c.mass, c.track, c.other_track) == ("front", False, 440, 1514, 1514)
+    assert (c.axle, c.driven, c.mass, c.track, c.other_track) == ("front", False, 440, 1554, 1554)
     assert c.cg_from_front == pytest.approx(c.wheelbase / 2)
     assert c.brake_share is None and c.other_roll_rate is None
     told = {a.key for a in load(STARTER).assumed}

@@ -307,13 +307,13 @@ ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
     ),
     ({"wheel__contact": BASE["wheel"]["centre"]}, "wheel.contact", ["the same point as wheel.centre"]),
     (
-        {"wheel__contact": [0, 757, 300]},
+        {"wheel__contact": [0, 777, 300]},
         "wheel.contact",
         ["has z 300", "must be below the wheel centre's z 265", "z points up"],
     ),
     ({"upper_arm__rear_pivot": BASE["upper_arm"]["front_pivot"]}, "upper_arm.rear_pivot", ["no pivot axis"]),
     (
-        {"lower_arm__outer_joint": [-440, 310, 140]},
+        {"lower_arm__outer_joint": [-440, 330, 140]},
         "lower_arm.outer_joint",
         ["0 mm from the line lower_arm.front_pivot to rear_pivot", "collinear"],
     ),
@@ -324,23 +324,23 @@ ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
     ),
     ({"tie_rod__outer": BASE["tie_rod"]["inner"]}, "tie_rod.outer", ["the tie rod has no length"]),
     (
-        {"tie_rod__outer": [1, 683, 250]},
+        {"tie_rod__outer": [1, 703, 250]},
         "tie_rod.outer",
         ["off it", "on the steering axis it cannot hold the wheel's toe"],
     ),
     (
-        {"rod__outboard": [5, 365, 334]},
+        {"rod__outboard": [5, 385, 334]},
         "rod.outboard",
         ["the line upper_arm.front_pivot to rear_pivot", "the rod would not move"],
     ),
     ({"rocker__axis": [0, 0, 0]}, "rocker.axis", ["is [0, 0, 0]", "must have a length"]),
     (
-        {"rocker__damper_eye": [50, 260, 165]},
+        {"rocker__damper_eye": [50, 280, 165]},
         "rocker.damper_eye",
         ["0 mm from the rocker's axis", "at least 1 mm off it", "it has no arm"],
     ),
     (
-        {"rod__inboard": [50, 260, 165]},
+        {"rod__inboard": [50, 280, 165]},
         "rod.inboard",
         ["0 mm from the rocker's axis", "on the axis it has no arm"],
     ),
@@ -363,7 +363,7 @@ ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
     (
         {"corner__side": "right"},
         "corner.side",
-        ['is "right" but wheel.centre has y 750', "the right side is y < 0", 'write side = "left"'],
+        ['is "right" but wheel.centre has y 770', "the right side is y < 0", 'write side = "left"'],
     ),
     (
         {"tie_rod__outer": [90, -688, 196]},
@@ -417,7 +417,7 @@ ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
         ["looks like inches"],
     ),
     (
-        {"upper_arm__outer_joint": [-5, 663, 145]},
+        {"upper_arm__outer_joint": [-5, 683, 145]},
         "upper_arm.outer_joint",
         ["has z 145", "must be above lower_arm.outer_joint's z 148"],
     ),
