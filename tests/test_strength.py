@@ -59,7 +59,7 @@ WEAK = {  # as the demos stood before their members were chosen for strength
     "lower_arm.bracket_thickness": 3,
     "lower_arm.material": "unknown",
     "member.upper rail.material": "unknown",
-    "member.upper rail.wall": 2,
+    "member.upper rail.wall": 1.5,
     "rod.rod_end": {},
 }
 

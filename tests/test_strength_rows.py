@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from entries import entries
 
-from assemblies.strength import fatigue, rods, spring, tubes, welds
+from assemblies.strength import fatigue, frame_tubes, rods, spring, tubes, welds
 from assemblies.strength import rocker as plates
 from assemblies.strength.eyes_pins import Joint, checks
 from assemblies.strength.forces import RockerForces
@@ -15,7 +15,8 @@ from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
 from parts.base.stock import STEELS
 from parts.calc.bolts import Bolt
-from parts.calc.sections import round_tube
+from parts.calc.sections import rectangular_tube, round_tube
+from parts.calc.span import Load, cut
 from parts.rocker import boxed_rocker
 from parts.rod import Rod
 from parts.spring_socket import SpringSocket
@@ -293,3 +294,29 @@ def test_pivot_tube_and_its_welds(made):
     turn = 2 * math.pi * 17
     along = (2500 + 1000) / turn + 150e3 / (turn * 17)
     assert row.demand == pytest.approx(math.hypot(along, 300 / turn), rel=1e-6)
+
+
+# ------------------------------------------------------------ frame tubes between their nodes
+
+UP, ALONG_TUBE = np.array([0.0, 60.0, 0.0]), 200.0
+
+
+def test_a_tube_under_a_bracket_that_stands_off_it():
+    """Row R1: SHS 25 x 25 x 3, 500 mm; 400 sideways, 1000 up, 800 N along, 60 mm above the axis at 200 mm."""
+    force = np.array([[400.0, 1000.0, 800.0]])
+    load = Load(ALONG_TUBE, force, np.cross(UP, force))
+    before, after = (cut(500, [load], ALONG_TUBE, b) for b in (True, False))
+    assert [abs(c.bend_x_nmm[0]) / 1e3 for c in (before, after)] == pytest.approx([139.2, 91.2], rel=1e-6)
+    assert abs(before.bend_y_nmm[0]) == pytest.approx(48e3)
+    assert [abs(c.torque_nmm[0]) / 1e3 for c in (before, after)] == pytest.approx([14.4, 9.6], rel=1e-6)
+    shs = rectangular_tube(25, 25, 3)
+    assert frame_tubes.stress_mpa(shs, False, before) == pytest.approx([130.89348], rel=1e-4)
+
+
+def test_a_moment_jumps_where_it_comes_in():
+    """Row R2, single span of 400 mm: 200 N·m at 150 mm bends 75 before and 125 after."""
+    load = Load(150.0, np.zeros((1, 3)), np.array([[200e3, 0.0, 0.0]]))
+    found = [abs(cut(400, [load], 150, b).bend_x_nmm[0]) / 1e3 for b in (True, False)]
+    assert found == pytest.approx([75, 125])
+    with pytest.raises(ValueError, match="at_mm is 500"):
+        cut(400, [load], 500, True)

@@ -33,7 +33,8 @@ from parts.shape.form import Form, Frame, Prism
 from parts.tab import Tab, fillet_leg_mm
 
 FRAME = NotChecked(
-    "frame tubes beyond the wall under a bracket's foot: the frame's own design, from the frame's reactions"
+    "frame tubes but for the walls under the feet and the spans that carry brackets: the frame's own design, "
+    "from the frame's reactions"
 )
 NEIGHBOUR = Unloaded("a neighbour, asked for its gaps alone")
 

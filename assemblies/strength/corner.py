@@ -14,7 +14,19 @@ from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
 from assemblies.results.findings import Finding
-from assemblies.strength import brackets, eyes_pins, fatigue, lug, rack, rocker, rods, spring, tubes, welds
+from assemblies.strength import (
+    brackets,
+    eyes_pins,
+    fatigue,
+    frame_tubes,
+    lug,
+    rack,
+    rocker,
+    rods,
+    spring,
+    tubes,
+    welds,
+)
 from assemblies.strength.cures import Again, tried
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces, corner_forces, rocker_forces
@@ -72,6 +84,7 @@ def strength(
         (_lug, "rod lug"),
         (_spring, "spring"),
         (_brackets, "brackets"),
+        (_frame_tubes, "frame tubes"),
     )
     for room, name in rooms:
         try:
@@ -328,6 +341,18 @@ def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: For
             ("rocker.damper_hole",) if table == "damper" else (f"{table}.thread",),
         )
         out.checks += brackets.checks(f, pair, job.loads.safety)
+
+
+def _frame_tubes(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
+    steels = {m.name: steel(getattr(m, "material", "unknown")) for m in job.member}
+    pulls = [
+        frame_tubes.Pull(name, layout.brackets[name].member, np.array(layout.brackets[name].point), force)
+        for name, force, *_ in bracket_forces(job, layout, f)
+        if name in layout.brackets
+    ]
+    rows, words = frame_tubes.checks(f, layout, pulls, steels, job.loads.safety)
+    out.checks += rows
+    out.missing += words
 
 
 def bracket_forces(job: Job, layout: Layout, f: Forces):

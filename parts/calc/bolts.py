@@ -304,7 +304,7 @@ def torque_forces_n(positions_mm, torque_nmm: float, spigot: bool = False) -> tu
     Source: statics; elastic bolt group, Shigley's Mechanical Engineering Design.
 
     >>> torque_forces_n([(45, 0), (-45, 0)], 350e3)[0].round(1).tolist()
-    [[0.0, 3888.9], [-0.0, -3888.9]]
+    [[0.0, 3888.9], [0.0, -3888.9]]
     >>> torque_forces_n([(45, 0)], 350e3, spigot=True)[1].round(1).tolist()
     [0.0, -7777.8]
     """
@@ -319,5 +319,5 @@ def torque_forces_n(positions_mm, torque_nmm: float, spigot: bool = False) -> tu
             f"{len(p)} bolt(s) in one place carry no torque: it turns about them; take two bolts apart, "
             "or a spigot on the axis and a bolt beside it"
         )
-    forces = torque_nmm / polar * np.column_stack((-r[:, 1], r[:, 0]))
-    return forces, -forces.sum(axis=0) if spigot else np.zeros(2)
+    forces = torque_nmm / polar * np.column_stack((-r[:, 1], r[:, 0])) + 0.0
+    return forces, 0.0 - forces.sum(axis=0) if spigot else np.zeros(2)
