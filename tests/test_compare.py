@@ -13,12 +13,14 @@ import pytest
 from typer.testing import CliRunner
 
 from assemblies.job import load
-from assemblies.making.compare import compared, keys, overlaid, page, same, text
+from assemblies.making.compare import Row, compared, keys, overlaid, page, same, text
+from assemblies.results.findings import Finding, guaranteed, lacking
 from parts.shape.belt import Boss, belt
 from parts.shape.form import Form, Prism, Round
 from parts.shape.outline import Mark, Outline
 from tests.browser import browsers, opened, violations
 
+STOP = Finding(level="stop", code="planted", where="eye", text="It breaks.")
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 
 
@@ -37,7 +39,7 @@ def test_a_corner_and_itself_have_no_differences(job):
     c = compared(job, job, interference=False)
     assert not c.keys and not [r for r in c.rows if r.differs] and not c.gone and not c.new
     assert c.parts and {p.fate for p in c.parts} == {"stays"}
-    assert "no number differs" in text(c) and "Every part stays" in page(c)
+    assert "No number differs" in text(c) and "Every part stays" in page(c)
 
 
 def test_changed_keys_are_named_with_both_values(thicker, job):
@@ -198,3 +200,24 @@ def test_page_reads_both_curves_under_the_cursor_and_is_accessible(thicker, tmp_
         assert said == pytest.approx(want, abs=0.6)
         assert violations(tab) == []
         assert not re.search(r"NaN|undefined", tab.inner_text("main"))
+
+
+def test_the_verdict_and_exit_status_are_those_of_the_worse(thicker, job):
+    """A 4 mm plate lengthens the rod eye's bolt: one new stop, which the first line tells."""
+    both, same = thicker, compared(job, job, interference=False)
+    assert same.works and same.verdict.startswith("A and B alike: has no stop")
+    new = [f for f in both.new if f.level == "stop"]
+    assert both.works == (not new)
+    first = " ".join(text(both).split("\n\n")[0].split())
+    assert first.startswith(both.verdict.split(";")[0])
+    planted = replace(
+        both, b=replace(both.b, results=both.b.results.model_copy(update={"findings": [STOP]})), new=(STOP,)
+    )
+    assert not planted.works and planted.verdict.startswith("B does not work; A has no stop")
+    assert "1 new stop" in planted.verdict.lower()
+
+
+def test_gaps_round_down_and_uses_up():
+    gap = Row("a to b", "mm", 2, 19.998, 7.999, 8.0, lambda mm, _: guaranteed(mm))
+    use = Row("eye", "of 1", 2, 0.991, 1.001, round=lacking)
+    assert gap.said == ("19.99", "7.99") and gap.short and use.said == ("1.00", "1.01")

@@ -301,10 +301,11 @@ def compare(
     a, b = load(file, None), load(other or file, change)
     progress = Progress()
     labels = (a.name, f"{b.name} with {', '.join(change)}") if change else None
-    path, said = run(a, b, out, labels, interference, progress.step)
+    path, said, works = run(a, b, out, labels, interference, progress.step)
     progress.end()
     typer.echo(said)
     typer.echo(f"Written: {path}")
+    raise typer.Exit(0 if works else 1)
 
 
 @app.command()

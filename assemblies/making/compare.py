@@ -18,11 +18,17 @@ import numpy as np
 
 from assemblies.job import Job
 from assemblies.layout.placing import FlatPart, Layout
-from assemblies.results.findings import Finding
+from assemblies.results.findings import Finding, guaranteed, lacking, stops, worst_first
 from assemblies.results.model import Results
+from assemblies.results.terminal import paragraph, width
 from assemblies.study import Study, study
 
+MOST_ROWS = 8  # of uses and of gaps on a terminal
 SAME = 1e-4  # two numbers of a shape (mm, directions, bulges) nearer than this are one
+
+
+def told(value: float, decimals: int) -> str:
+    return f"{round(value, decimals) + 0.0:.{decimals}f}"
 
 
 @dataclass(frozen=True)
@@ -34,6 +40,24 @@ class Row:
     decimals: int
     a: float | None
     b: float | None
+    asked: float | None = None  # the least it should be, where it has one
+    round: Callable[[float, int], str] = told  # never to the side that makes a claim better
+
+    @property
+    def said(self) -> tuple[str, str]:
+        """Both in figures."""
+        a, b = ("-" if v is None else self.round(v, self.decimals) for v in (self.a, self.b))
+        return a, b
+
+    @property
+    def seen(self) -> bool:
+        """The figures show a difference."""
+        return self.said[0] != self.said[1]
+
+    @property
+    def short(self) -> bool:
+        """B has less than is asked."""
+        return self.asked is not None and self.b is not None and self.b < self.asked
 
     @property
     def change(self) -> float | None:
@@ -62,10 +86,26 @@ class Comparison:
     labels: tuple[str, str]
     keys: tuple[tuple[str, str, str], ...]  # job keys that differ, with both values
     rows: tuple[Row, ...]
+    uses: tuple[Row, ...]  # greatest use of each item of the strength table that differs, B's worst first
     pairs: tuple[Row, ...]  # guaranteed gaps
     parts: tuple[Cut, ...]
     gone: tuple[Finding, ...]
     new: tuple[Finding, ...]
+
+    @property
+    def works(self) -> bool:
+        """Neither of the two has a stop."""
+        return not any(stops(s.results.findings) for s in (self.a, self.b))
+
+    @property
+    def verdict(self) -> str:
+        """Which of the two works, what is new against B and what B mends."""
+        a, b = (
+            "does not work" if stops(s.results.findings) else _no_stop(s.results) for s in (self.a, self.b)
+        )
+        one = f"A and B alike: {b}" if a == b else f"B {b}; A {a}"
+        said = [*_counts(self.new, "new"), *_counts(self.gone, "mended")]
+        return f"{one}. {', '.join(said).capitalize() or 'The same findings'}."
 
 
 def compare(
@@ -75,13 +115,14 @@ def compare(
     labels: tuple[str, str] | None = None,
     interference: bool = True,
     progress: Callable[..., None] = lambda *_: None,
-) -> tuple[Path, str]:
-    """Work both jobs through; a page of their differences in `out`, and the same as text for a terminal."""
+) -> tuple[Path, str, bool]:
+    """Work both jobs through; a page of their differences in `out`, the same as text for a terminal, and
+    whether neither has a stop."""
     both = compared(job_a, job_b, labels, interference, progress)
     out.mkdir(parents=True, exist_ok=True)
     path = out / f"{job_a.slug}-compared.html"
     path.write_text(page(both), encoding="utf-8")
-    return path, text(both)
+    return path, text(both), both.works
 
 
 def compared(
@@ -99,7 +140,8 @@ def compared(
         b,
         labels or _labels(job_a, job_b),
         keys(job_a, job_b),
-        rows(ra, rb),
+        (*rows(ra, rb), *masses(a.layout, b.layout)),
+        uses(ra, rb),
         pairs(ra, rb),
         parts(a.layout, b.layout),
         tuple(f for f in ra.findings if _subject(f) not in said_b),
@@ -196,8 +238,6 @@ def _numbers(r: Results) -> dict[str, tuple[str, int, float | None]]:
         "damper left, shortest": ("mm", 1, e.damper_margin_shortest_mm),
         "spring slack at wheel height": ("mm", 1, e.spring_slack_at_wheel_mm),
     }
-    worst = max((c.use for c in r.strength.checks if c.use is not None), default=None)
-    out["greatest use of strength"] = ("", 2, worst)
     return {k: v for k, v in out.items() if v[2] is not None}
 
 
@@ -211,9 +251,45 @@ def pairs(a: Results, b: Results) -> tuple[Row, ...]:
     one, two = ({f"{p.a} to {p.b}": p for p in r.clearance.pairs} for r in (a, b))
     room = {k: min(p.gap_mm - p.required_mm for p in (one.get(k), two.get(k)) if p) for k in one | two}
     return tuple(
-        Row(k, "mm", 1, one[k].gap_mm if k in one else None, two[k].gap_mm if k in two else None)
+        Row(
+            k,
+            "mm",
+            2,
+            one[k].gap_mm if k in one else None,
+            two[k].gap_mm if k in two else None,
+            (two.get(k) or one[k]).required_mm,
+            lambda mm, _: guaranteed(mm),
+        )
         for k in sorted(room, key=room.get)
     )
+
+
+def uses(a: Results, b: Results) -> tuple[Row, ...]:
+    """Greatest use of each item of the strength table where it differs, B's worst first; rounded up."""
+    one, two = map(_greatest_use, (a, b))
+    found = [Row(k, "of 1", 2, one.get(k), two.get(k), round=lacking) for k in one | two]
+    return tuple(sorted((r for r in found if r.differs), key=lambda r: -(r.b if r.b is not None else 0.0)))
+
+
+def _greatest_use(r: Results) -> dict[str, float]:
+    out: dict[str, float] = {}
+    for c in r.strength.checks:
+        if c.use is not None:
+            out[c.item] = max(c.use, out.get(c.item, 0.0))
+    return out
+
+
+def masses(a: Layout | None, b: Layout | None) -> tuple[Row, ...]:
+    """Steel of the rocker, and of all that is placed but the frame's members."""
+    return tuple(
+        Row(name, "kg", 3, *(None if x is None else _mass(x, of_rocker) for x in (a, b)))
+        for name, of_rocker in (("mass, rocker", True), ("mass, made parts", False))
+    )
+
+
+def _mass(layout: Layout, of_rocker: bool) -> float:
+    made = (p for p in layout.placed if p.name not in layout.members)
+    return sum(p.mass_kg or 0.0 for p in made if not of_rocker or p.body == "rocker")
 
 
 # ------------------------------------------------------------------------------------------------ parts
@@ -312,32 +388,59 @@ def _essence(shape: Any) -> str:
 
 
 def _word(v: float | None, decimals: int, sign: bool = False) -> str:
-    return "-" if v is None else f"{v:+.{decimals}f}" if sign else f"{v:.{decimals}f}"
+    return "-" if v is None else f"{round(v, decimals) + 0.0:{'+' if sign else ''}.{decimals}f}"
+
+
+def _counts(found: tuple[Finding, ...], kind: str) -> list[str]:
+    out = []
+    for level, word in (("stop", "stop"), ("warn", "warning")):
+        n = sum(f.level == level for f in found)
+        if n:
+            out.append(f"{n} {kind} {word}{'' if n == 1 else 's'}")
+    return out
+
+
+def _no_stop(r: Results) -> str:
+    return f"has no stop, {len(r.not_checked)} things not checked" if r.not_checked else "has no stop"
 
 
 def text(c: Comparison) -> str:
-    """The comparison for a terminal."""
-    a, b = c.labels
-    wide = max([28, *(len(r.name) for r in (*c.rows, *c.pairs[:6]))]) + 2
-    lines = [f"A  {a}", f"B  {b}", ""]
-    if c.keys:
-        lines += ["Keys that differ", *(f"  {k}: {x} -> {y}" for k, x, y in c.keys), ""]
-    lines.append(f"  {'':{wide}}{'A':>12}{'B':>12}{'B - A':>12}")
-    lines += [_line(r, wide) for r in c.rows if r.differs]
-    if not any(r.differs for r in c.rows):
-        lines.append("  no number differs")
-    if c.pairs:
-        lines += ["", "Guaranteed gaps, tightest first", *(_line(r, wide) for r in c.pairs[:6])]
-    lines += ["", *_parts_text(c)]
-    for title, found in (("Findings that go away", c.gone), ("Findings that are new", c.new)):
+    """The comparison for a terminal: the verdict, then what it rests on, then what must be made again."""
+    lines = [
+        paragraph(c.verdict, ""),
+        *(paragraph(f"{k}  {name}", "", "   ") for k, name in zip("AB", c.labels, strict=True)),
+    ]
+    lines += [paragraph(f"{k}: {x} -> {y}", "   ", "  ") for k, x, y in c.keys]
+    for title, found in (("New findings", c.new), ("Findings that go away", c.gone)):
         if found:
-            lines += ["", title, *(f"  {f.level.upper()}  {f.where}: {f.text}" for f in found)]
-    return "\n".join(lines) + "\n"
+            lines += ["", title]
+            lines += [
+                paragraph(f"{f.level.upper():4}  {f.where}: {f.text}", "  ", "      ", 4)
+                for f in worst_first(found)
+            ]
+    head = ("A", "B", "B - A")
+    for title, rows in (
+        ("Use of strength, worst first", [r for r in c.uses if r.seen][:MOST_ROWS]),
+        ("Guaranteed gaps, tightest first", c.pairs[:MOST_ROWS]),
+        ("Numbers", tuple(r for r in c.rows if r.differs)),
+    ):
+        if rows:
+            lines += [
+                "",
+                f"{title[: width() - 36]:{width() - 42}}{''.join(f'{h:>10}' for h in head)}",
+                *map(_line, rows),
+            ]
+    if not any(r.differs for r in (*c.rows, *c.uses)):
+        lines += ["", "No number differs."]
+    return "\n".join([*lines, "", *_parts_text(c)]) + "\n"
 
 
-def _line(r: Row, wide: int) -> str:
-    before, after, change = _word(r.a, r.decimals), _word(r.b, r.decimals), _word(r.change, r.decimals, True)
-    return f"  {r.name:{wide}}{before:>12}{after:>12}{change:>12} {r.unit}"
+def _line(r: Row) -> str:
+    before, after = r.said
+    change = _word(r.change, r.decimals, True)
+    name = r.name if len(r.name) <= width() - 46 else f"{r.name[: width() - 49]}..."
+    tail = f" of {r.asked:g}{' SHORT' if r.short else ''}" if r.asked is not None else f" {r.unit}"
+    return f"  {name:{width() - 44}}{before:>10}{after:>10}{change:>10}{tail}"
 
 
 def _parts_text(c: Comparison) -> list[str]:
@@ -349,9 +452,12 @@ def _parts_text(c: Comparison) -> list[str]:
     ):
         found = [p for p in c.parts if p.fate == fate]
         if found:
-            out += [title, *(f"  {p.name}{': ' + p.why if p.why else ''}" for p in found)]
+            out += [
+                title,
+                *(paragraph(f"{p.name}{': ' + p.why if p.why else ''}", "  ", "  ") for p in found),
+            ]
     stay = [p.name for p in c.parts if p.fate == "stays"]
-    return [*out, f"Parts that stay: {', '.join(stay) if stay else 'none'}"]
+    return [*out, paragraph(f"Parts that stay: {', '.join(stay) if stay else 'none'}", "", "  ", 3)]
 
 
 def page(c: Comparison) -> str:
