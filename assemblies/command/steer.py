@@ -14,6 +14,10 @@ from assemblies.results.terminal import Progress, paragraph, styled
 
 def steer(
     file: Annotated[Path, typer.Argument(help="the job file (TOML)")],
+    other: Annotated[
+        Path | None,
+        typer.Argument(help="the job file of the axle's other side; else it is this one's mirror image"),
+    ] = None,
     change: Annotated[
         list[str] | None,
         typer.Option("--change", metavar="KEY=VALUE", help="try another value of a key (may be repeated)"),
@@ -24,6 +28,10 @@ def steer(
     interference: Annotated[
         bool, typer.Option("--interference/--no-interference", help="check gaps, for the lock they allow")
     ] = True,
+    room: Annotated[
+        bool,
+        typer.Option("--room", help="also look for room on a grid of places for the rack (half a minute)"),
+    ] = False,
 ) -> None:
     """Steering and corner geometry: lock, Ackermann, circle, bump steer, roll centre, and a sheet to check
     them by strings."""
@@ -35,9 +43,14 @@ def steer(
 
     progress = Progress()
     job = load(file, change)
+    across = load(other, None) if other is not None else None
+    if across is not None and across.corner.side == job.corner.side:
+        refuse(f'{other}: corner.side is "{job.corner.side}", as in {file}; name the other side\'s job')
     done = study(job, interference=interference, progress=progress.step)
     progress.end()
-    r = with_lock(done, progress.step)
+    r = with_places(done, room, progress.step)
+    if across is not None and r.geometry is not None and done.springing is not None:
+        r = with_other_side(r, done, across, other)
     progress.end()
     if r.steering is None or r.geometry is None or done.springing is None:
         refuse(f"{file}: the corner does not stand at ride height; see rockershed check {file}")
@@ -63,16 +76,38 @@ def steer(
     leave(r)
 
 
-def with_lock(done, progress):
-    """The results with the lock that the gaps allow, where they were checked."""
+def with_other_side(r, done, job, file):
+    """The results with the axle made of both jobs."""
+    import numpy as np
+
+    from assemblies.steering.account import axle
+    from assemblies.steering.geometry import corner
+    from assemblies.study import study
+
+    there = study(job, interference=False)
+    if there.springing is None:
+        refuse(f"{file}: the corner does not stand at ride height; see rockershed check {file}")
+    at_ride = corner(done.mechanism.at(np.zeros(1)))
+    both = axle(done.job, done.mechanism, done.springing, at_ride, (job, there.springing))
+    return r.model_copy(update={"geometry": r.geometry.model_copy(update={"axle": both})})
+
+
+def with_places(done, grid: bool, progress):
+    """The results with the zone of the inner joint, and the lock that the gaps allow where they were
+    checked."""
     from assemblies.steering.lock import lock_by_gaps_mm
+    from assemblies.steering.places import zone_row
 
     r = done.results
     if r.steering is None or done.springing is None or done.layout is None:
         return r
+    progress("places of the rack")
+    ends = done.springing.ends
+    found = zone_row(done.job, done.layout, ends, r.clearance.checked, grid, progress)
+    r = r.model_copy(update={"steering": r.steering.model_copy(update={"zone": found})})
     progress("lock that the gaps allow")
     try:
-        lock = lock_by_gaps_mm(done.job, done.mechanism, done.springing.ends, done.layout, r.clearance)
+        lock = lock_by_gaps_mm(done.job, done.mechanism, ends, done.layout, r.clearance)
     except ValueError:
         return r
     return r.model_copy(update={"steering": r.steering.model_copy(update={"lock_by_gaps_mm": lock})})

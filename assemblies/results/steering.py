@@ -75,6 +75,36 @@ class Rack(_Row):
     jam_nuts: int
 
 
+class Place(_Row):
+    """A place of the tie rod's inner joint and whether tie rod and rack have room there over travel and
+    rack."""
+
+    place_mm: list[float]
+    toe_deg: float | None  # greatest |toe change|, upwards
+    clear: bool | None  # proven; null: not looked at
+    short: list[str] = Field(default_factory=list)
+
+
+class Zone(_Row):
+    """Greatest |toe change| from droop to bump against ride, rack straight ahead, with the inner joint at
+    `y_mm`, `z_mm` and its present x, the tie rod made anew: rows by z. Null where the corner does not
+    stand."""
+
+    x_mm: float
+    y_mm: list[float]
+    z_mm: list[float]
+    worst_deg: list[list[float | None]]
+    limit_deg: float
+    present: Place
+    best: Place  # in whole millimetres from the present one
+    raise_mm: float
+    outboard_mm: float
+    extension_mm: float | None  # of a given rack, this side
+    changes: dict[str, list[float] | float]  # keys of the job that put it there
+    sentence: str
+    tried: list[Place] = Field(default_factory=list)  # a coarse grid of places, where it was asked for
+
+
 class Steering(_Row):
     """Rack positive to +y (the car's left) on either side. `lock_*` null where no rack steers the axle."""
 
@@ -95,6 +125,7 @@ class Steering(_Row):
     lock: LockCurve | None = None
     turning: list[Turning] = Field(default_factory=list)
     bump: list[BumpSteer] = Field(default_factory=list)
+    zone: Zone | None = None  # worked out by `steer` and by a build
     tilts: list[JointTilt] = Field(default_factory=list)
     toggle_margin_deg: float | None = None
     toggle_margin_at_wheel_mm: float | None = None

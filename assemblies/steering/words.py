@@ -27,7 +27,7 @@ def lines(r: Results) -> list[str]:
             else "; steering arm and tie rod come into one line"
         )
         out.append(f"joints: {joints}{toggle}")
-    return out + (_geometry(g) if g else [])
+    return out + (place(s) if s else []) + (_geometry(g) if g else [])
 
 
 def _rack(s: Steering) -> list[str]:
@@ -151,6 +151,32 @@ def _geometry(g: Geometry) -> list[str]:
                 f"{leant.left_camber_to_road_deg:+.1f} deg"
             )
     return out
+
+
+def place(s: Steering) -> list[str]:
+    """Where the inner joint should be: the sentence, and the keys that put it there."""
+    z = s.zone
+    if z is None:
+        return []
+    keys = " ".join(f"--change {key}={_value(v)}" for key, v in z.changes.items())
+    out = [f"best place: {z.sentence}"]
+    if (z.raise_mm or z.outboard_mm) and z.best.clear:
+        out.append(
+            f"room there: all gaps of tie rod and rack in order over travel and rack, proven. Try: {keys}"
+        )
+    if z.tried:
+        good = [p for p in z.tried if p.clear]
+        within = sum(p.toe_deg is not None and p.toe_deg <= z.limit_deg for p in good)
+        out.append(
+            f"of {len(z.tried)} places tried round it tie rod and rack have room at {len(good)}, "
+            f"{within} of them "
+            f"within {z.limit_deg:g} deg of toe"
+        )
+    return out
+
+
+def _value(v) -> str:
+    return "'[" + ", ".join(f"{x:g}" for x in v) + "]'" if isinstance(v, list) else f"{v:g}"
 
 
 def definitions(r: Results) -> list[str]:
