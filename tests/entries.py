@@ -23,6 +23,7 @@ def entries(count: int = 1, **real) -> Forces:
             "rack_mm": np.zeros(count),
             "usual": np.ones(count, bool),
             "spring_nm": np.zeros(count),
+            "safety": 1.0,
         }
     )
     return replace(f, **{k: np.asarray(v, float) for k, v in real.items()})

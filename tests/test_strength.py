@@ -72,8 +72,8 @@ def strength(name, changes=None):
 
 
 def rows_of(joint, force, along=0.0, safety=1.0):
-    f = entries()
-    return {c.check: c for c in checks(f, joint, np.array([force]), np.array([along]), safety)}
+    f = replace(entries(), safety=safety)
+    return {c.check: c for c in checks(f, joint, safety * np.array([force]), safety * np.array([along]))}
 
 
 def test_pin_and_plates_of_a_worked_joint():
@@ -151,7 +151,7 @@ def test_the_worst_entry_is_found_and_named():
     f = entries(4)
     f = replace(f, usual=np.array([True, True, False, True]), wheel_mm=np.arange(4.0))
     demand = np.array([1.0, 3.0, 9.0, 2.0])
-    assert worst(f, "i", "c", demand, 10.0, "N", "s", factor=1.5)[0].demand == pytest.approx(13.5)
+    assert worst(f, "i", "c", demand, 10.0, "N", "s")[0].demand == 9.0
     assert worst(f, "i", "c", demand, 10.0, "N", "s", usual=True)[0].wheel_mm == 1.0
     assert not worst(f, "i", "c", demand, 0.0, "N", "s")[0].ok
 
@@ -312,7 +312,7 @@ def test_pressure_in_a_socket(hexagon):
     torque = sides * float((235 * x / half * x).sum()) * half / 4000 * socket.depth_mm / 1e3
     for factor, ok in ((0.999, True), (1.001, False)):
         f = replace(entries(), spring_nm=np.array([torque * factor]))
-        rows = spring.ends(f, socket, layout.sleeve, anchor, STEELS["S235"], "8.8", True, 1.0)
+        rows = spring.ends(f, socket, layout.sleeve, anchor, STEELS["S235"], "8.8", True)
         row = next(c for c in rows if c.check == "pressure in the window")
         assert row.ok == ok
         assert row.use == pytest.approx(factor, rel=1e-4)

@@ -427,7 +427,7 @@ class BoltAccess(_Row):
 
 
 class StrengthCheck(_Row):
-    """`demand` carries the safety factor unless the check is one for service; `use` = demand/resistance
+    """`demand` carries the safety factor unless `service` says why not; `use` = demand/resistance
     (null: no resistance at all).
 
     `level`: what a use over 1 means, stop or warn. `damage`: the sum of a fatigue check."""
@@ -447,6 +447,7 @@ class StrengthCheck(_Row):
     cure: str = ""
     level: str = "stop"
     damage: float | None = None
+    service: str = ""
 
 
 class LoadCaseRow(_Row):

@@ -63,7 +63,7 @@ class Pair:
         return self.force_n @ tab.frame.matrix()[:3, :3]
 
 
-def checks(f: Forces, pair: Pair, safety: float) -> list[Check]:
+def checks(f: Forces, pair: Pair) -> list[Check]:
     tab = max(pair.tabs, key=lambda t: t.reach_mm)
     t = tab.thickness_mm
     hole = tab.outline.holes[0].diameter_mm
@@ -84,10 +84,10 @@ def checks(f: Forces, pair: Pair, safety: float) -> list[Check]:
         pair.threads_in_plane,
         pair.bolt_keys,
     )
-    rows = eyes_pins.checks(f, joint, np.hypot(force[:, 0], force[:, 1]), force[:, 2], safety)
-    rows += _plate(f, pair, tab, force, safety)
-    rows += _foot(f, pair, safety)
-    return rows + _wall(f, pair, tab, force, safety)
+    rows = eyes_pins.checks(f, joint, np.hypot(force[:, 0], force[:, 1]), force[:, 2])
+    rows += _plate(f, pair, tab, force)
+    rows += _foot(f, pair)
+    return rows + _wall(f, pair, tab, force)
 
 
 def legs(pair: Pair, tab: Tab, force: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -97,7 +97,7 @@ def legs(pair: Pair, tab: Tab, force: np.ndarray) -> tuple[np.ndarray, np.ndarra
     return across / 2 * tab.reach_mm / 2, across * tab.reach_mm / 2 / pair.spacing_mm
 
 
-def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) -> list[Check]:
+def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray) -> list[Check]:
     """Cuts from the hole to the foot: N/A + M/W in the plane, legs of a frame out of it, 1.5·V/A, von Mises;
     beam theory."""
     t, fy = tab.thickness_mm, pair.steel.yield_at(tab.thickness_mm)
@@ -121,9 +121,9 @@ def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) ->
 
     src = "beam theory, yield with the job's safety"
     note = f"tab {tab.reach_mm:.0f} mm from bolt to tube; needs the bolt tight on the eye's sleeve"
-    cure = sizing.plate_tried(pair.key, t, lambda thickness: float(together(thickness).max()) * safety / fy)
+    cure = sizing.plate_tried(pair.key, t, lambda thickness: float(together(thickness).max()) / fy)
     return [
-        *worst(f, pair.item, "tabs, in their plane", plane.max(1), fy, "MPa", src, factor=safety, cure=cure),
+        *worst(f, pair.item, "tabs, in their plane", plane.max(1), fy, "MPa", src, cure=cure),
         *worst(
             f,
             pair.item,
@@ -132,7 +132,6 @@ def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) ->
             fy,
             "MPa",
             f"{src}; legs of a frame",
-            factor=safety,
             note=note,
             cure=cure,
         ),
@@ -144,7 +143,6 @@ def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) ->
             fy,
             "MPa",
             f"{src}; von Mises, peaks added",
-            factor=safety,
             note=note,
             cure=cure,
         ),
@@ -172,7 +170,7 @@ def foot_weld(tab: Tab) -> LineWeld:
     return LineWeld(np.array(lines))
 
 
-def _foot(f: Forces, pair: Pair, safety: float) -> list[Check]:
+def _foot(f: Forces, pair: Pair) -> list[Check]:
     """Elastic line weld, throat leg/√2 with the leg as the thinner of tab and wall; each tab with its half
     and the pull of the frame."""
     rows: list[Check] = []
@@ -201,7 +199,6 @@ def _foot(f: Forces, pair: Pair, safety: float) -> list[Check]:
             "N/mm",
             f"EN 1993-1-8:2005 4.5.3.3 on the elastic line weld, {weld.length_mm:.0f} mm a tab, throat "
             f"{throat:.1f} mm, fu {steel.fu_mpa:g} MPa",
-            factor=safety,
             note=notes,
             cure=_larger_fillet(pair, tab, leg, MOST_LEG * thin),
             seam=Seam(throat),
@@ -209,7 +206,7 @@ def _foot(f: Forces, pair: Pair, safety: float) -> list[Check]:
     return [max(rows, key=lambda r: r.use)] if rows else []
 
 
-def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) -> list[Check]:
+def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray) -> list[Check]:
     """Wall of a hollow member under one tab's foot: yield lines of the face (EN 1993-1-8:2005 Tables 7.11 and
     7.14), a round member by Table 7.3; from memory. N/N_Rd + M_ip/M_ip,Rd + M_op/M_op,Rd <= 1 (7.15). Half of
     each force; a saddle's and a lap's forces in the tab's plane go into the side walls and are left out
@@ -259,7 +256,6 @@ def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray, safety: float) -> 
         1.0,
         "-",
         source,
-        factor=safety,
         note=f"{wall:g} mm wall; the member's own load is not known and not added",
         cure=lambda u: [
             *_walls(pair, wall)(math.sqrt(u)),

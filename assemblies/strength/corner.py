@@ -64,7 +64,8 @@ def strength(
 
     `again`: the rows of the job with keys changed; with it each cure is tried before it is told."""
     out = Strength(load_cases(job, sprung.ride_rate_n_per_mm))
-    f = corner_forces(job, mechanism, sprung, out.cases)
+    service = corner_forces(job, mechanism, sprung, out.cases)
+    f = service.times(job.loads.safety)
     if not len(f.case):
         out.missing.append("everything: the linkage reaches no pose of any load case")
         return out
@@ -95,8 +96,8 @@ def strength(
     for room, _ in rooms:
         with suppress(ValueError):  # told above
             room(weight, job, layout, sprung, unit, unit)
-    out.checks += _fatigue(job, fatigue.of_welds(weight.checks, job.loads.safety))
-    out.frame, out.joints = reactions(job, layout, f), joints(layout, f)
+    out.checks += _fatigue(job, fatigue.of_welds(weight.checks))
+    out.frame, out.joints = reactions(job, layout, service), joints(layout, service)
     out.missing += _never_checked(job, layout) + _of_parts(layout, out)
     out.checks.sort(key=lambda c: -c.use)
     if again is not None:
@@ -112,11 +113,11 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
     if layout.rocker is None or layout.eyes is None:
         out.missing.append("rocker: it could not be made, so nothing of it is checked")
         return
-    made, plate, safety = layout.rocker, layout.rocker.plate, job.loads.safety
+    made, plate = layout.rocker, layout.rocker.plate
     r, one = rocker_forces(f, layout.eyes), rocker_forces(unit, layout.eyes)
     metal = steel(job.rocker.plate_material)
     arms = {arm: rocker.cuts(made, arm) for arm in ("rod", "damper")}
-    out.checks += rocker.checks(f, r, made, arms, metal, safety, _into_the_plane(job, layout))
+    out.checks += rocker.checks(f, r, made, arms, metal, _into_the_plane(job, layout))
     for arm, force, hole, eye_mm in (
         ("rod", r.rod_n, job.rocker.rod_hole, job.rod.rod_end.ball_width),
         ("damper", r.damper_n, job.rocker.damper_hole, job.damper.eye_width),
@@ -135,9 +136,9 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
             job.bolts.threads_in_plane,
             ("rod.thread", "rocker.rod_hole") if arm == "rod" else ("rocker.damper_hole",),
         )
-        out.checks += eyes_pins.checks(f, joint, np.hypot(force[:, 0], force[:, 1]), force[:, 2], safety)
-    out.checks += welds.checks(f, r, made, arms, metal, metal, safety)
-    out.checks += tubes.pivot_tube(f, r, made, metal, safety)
+        out.checks += eyes_pins.checks(f, joint, np.hypot(force[:, 0], force[:, 1]), force[:, 2])
+    out.checks += welds.checks(f, r, made, arms, metal, metal)
+    out.checks += tubes.pivot_tube(f, r, made, metal)
     out.checks += _fatigue(job, _rocker_details(made, arms, one))
     if job.rod.rod_end.bore < job.rocker.rod_hole - 1e-9 or job.rod.rod_end.bore > job.rocker.rod_hole + 1e-9:
         out.missing.append(
@@ -203,7 +204,6 @@ def _fatigue(job: Job, details: list[fatigue.Detail]) -> list[Check]:
 
 
 def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
-    safety = job.loads.safety
     if layout.rod is None:
         out.missing.append("rod: it could not be made, so nothing of it is checked")
     else:
@@ -213,7 +213,6 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
             layout.rod,
             f.rod_n,
             steel(job.rod.material),
-            safety,
             "rod",
             job.rod.rod_end.static_rating,
             job.rod.rod_end.stem_yield,
@@ -231,18 +230,19 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
         if not job.rod.rod_end.static_rating:
             out.missing.append(
                 "rod ends: no maker's static rating given (rod.rod_end.static_rating); the largest force is "
-                f"{np.abs(f.rod_n).max():.0f} N before any safety factor"
+                f"{np.abs(f.service(f.rod_n)).max():.0f} N before any safety factor"
             )
     t = job.tie_rod
     if t.wall and t.thread:
         made = Rod(float(np.linalg.norm(np.subtract(t.outer, t.inner))), t.diameter, t.wall, t.thread)
         out.checks += rods.checks(
-            f, "tie rod", made, f.tie_rod_n, steel(t.material), safety, "tie_rod", keys=("tie_rod.thread",)
+            f, "tie rod", made, f.tie_rod_n, steel(t.material), "tie_rod", keys=("tie_rod.thread",)
         )
     else:
+        bears = f.service(f.tie_rod_n)
         out.missing.append(
             f"tie rod: bought, as its wall and thread are not given (tie_rod.wall, tie_rod.thread); it must "
-            f"bear {f.tie_rod_n.min():+.0f} to {f.tie_rod_n.max():+.0f} N "
+            f"bear {bears.min():+.0f} to {bears.max():+.0f} N "
             "(tension positive) before any safety factor"
         )
 
@@ -266,7 +266,6 @@ def _arms(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
             placed.frame.matrix()[:3, :3],
             steel(getattr(job, which).material),
             job.rod.on == which,
-            job.loads.safety,
         )
 
 
@@ -290,7 +289,6 @@ def _lug(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, 
         steel(getattr(job, which).material),
         steel(job.rocker.plate_material),
         job.bolts.threads_in_plane,
-        job.loads.safety,
     )
 
 
@@ -314,7 +312,6 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
         steel(job.rocker.plate_material),
         job.bolts.grade,
         job.bolts.threads_in_plane,
-        job.loads.safety,
     )
 
 
@@ -340,7 +337,7 @@ def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: For
             getattr(job, table).bracket_weld,
             ("rocker.damper_hole",) if table == "damper" else (f"{table}.thread",),
         )
-        out.checks += brackets.checks(f, pair, job.loads.safety)
+        out.checks += brackets.checks(f, pair)
 
 
 def _frame_tubes(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
@@ -350,7 +347,7 @@ def _frame_tubes(out: Strength, job: Job, layout: Layout, sprung: Springing, f: 
         for name, force, *_ in bracket_forces(job, layout, f)
         if name in layout.brackets
     ]
-    rows, words = frame_tubes.checks(f, layout, pulls, steels, job.loads.safety)
+    rows, words = frame_tubes.checks(f, layout, pulls, steels)
     out.checks += rows
     out.missing += words
 

@@ -25,6 +25,7 @@ from parts.calc.pins import (
     pin_use,
 )
 
+WEAR = "what wears a hole is the load it sees day by day"
 BTH = "ASME BTH-1 pinned connections, design factor = the job's safety"
 
 
@@ -51,22 +52,20 @@ class Joint:
         return min(thread(self.bolt.size).diameter_mm, self.hole_mm)
 
 
-def checks(f: Forces, joint: Joint, force_n: np.ndarray, along_n: np.ndarray, safety: float) -> list[Check]:
+def checks(f: Forces, joint: Joint, force_n: np.ndarray, along_n: np.ndarray) -> list[Check]:
     """All rows of one joint. `force_n`: square to the bolt, `along_n`: along it; both on the whole pair, one
     an entry of `f`."""
-    return [*_plates(f, joint, force_n, safety), *bolt_checks(f, joint, force_n, along_n, safety)]
+    return [*_plates(f, joint, force_n), *bolt_checks(f, joint, force_n, along_n)]
 
 
-def bolt_checks(
-    f: Forces, joint: Joint, force_n: np.ndarray, along_n: np.ndarray, safety: float
-) -> list[Check]:
+def bolt_checks(f: Forces, joint: Joint, force_n: np.ndarray, along_n: np.ndarray) -> list[Check]:
     """The rows of the bolt alone."""
-    return [*_pin(f, joint, force_n, safety), *_bolt(f, joint, force_n, along_n, safety)]
+    return [*_pin(f, joint, force_n), *_bolt(f, joint, force_n, along_n)]
 
 
-def _plates(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check]:
+def _plates(f: Forces, j: Joint, force: np.ndarray) -> list[Check]:
     t, d, d0, s = j.plate_mm, j.pin_mm, j.hole_mm, j.steel
-    item, ec, most = j.item, "EN 1993-1-8:2005", float(np.max(force, initial=0.0)) * safety
+    item, ec, most = j.item, "EN 1993-1-8:2005", float(np.max(force, initial=0.0))
     thicker = sizing.plate(j.plate_key, t, s)
     ring = _Ring(j)
 
@@ -93,19 +92,19 @@ def _plates(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check
             pin_bearing_resistance_n(d, 2 * t, s.yield_mpa),
             "N",
             f"{ec} Table 3.10: 1.5·t·d·fy",
-            factor=safety,
             cure=thicker,
         ),
         *worst(
             f,
             item,
             "bearing in service",
-            force,
+            f.service(force),
             pin_bearing_resistance_n(d, 2 * t, s.yield_mpa, replaceable=True),
             "N",
             f"{ec} Table 3.10: 0.6·t·d·fy, a pin meant to be changed",
             usual=True,
             level="warn",
+            service=WEAR,
             note="over 1 the hole wears oval: press in a bush",
             cure=lambda u: [*thicker(u), "or a bush welded or pressed in the hole"],
         ),
@@ -117,7 +116,6 @@ def _plates(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check
             2 * bolt_bearing.resistance_n,
             "N",
             f"{ec} Table 3.4, e1 = e2 = {j.radius_mm:.1f} mm",
-            factor=safety,
             cure=thicker,
         ),
     ]
@@ -127,12 +125,13 @@ def _plates(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check
             f,
             item,
             "contact in service",
-            np.sqrt(force) * per_root,
+            np.sqrt(f.service(force)) * per_root,
             1.0,
             "-",
             f"{ec} 3.13.2, equations 3.14 to 3.16: 0.591·√(E·F·(d0 - d)/(d²·t)) <= 2.5·fy",
             usual=True,
             level="warn",
+            service=WEAR,
             cure=lambda u: ["ream the hole to the bolt"],
         )
     for mode, check, source in (
@@ -149,7 +148,6 @@ def _plates(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check
             ring.resistance_n(mode, j.radius_mm),
             "N",
             source,
-            factor=safety,
             cure=wider(mode),
         )
     return rows
@@ -180,10 +178,10 @@ class _Ring:
         return 2 * eye.by_mode[mode]
 
 
-def _pin(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check]:
+def _pin(f: Forces, j: Joint, force: np.ndarray) -> list[Check]:
     def uses(b: Bolt):
         planes = b.shear_n(2, j.threads_in_plane)
-        return pin_use(force * safety, j.plate_mm, j.eye_mm, j.gap_mm, _moment_nmm(b), planes)
+        return pin_use(force, j.plate_mm, j.eye_mm, j.gap_mm, _moment_nmm(b), planes)
 
     note = (
         f"the bolt taken as bare over {j.gap_mm:.1f} mm each side of the eye: solid spacers clamped there "
@@ -201,7 +199,6 @@ def _pin(f: Forces, j: Joint, force: np.ndarray, safety: float) -> list[Check]:
             "N·m",
             f"EN 1993-1-8:2005 3.13: F/8·(b + 4c + 2a), b = {j.eye_mm:g}, c = {j.gap_mm:.1f}, a = "
             f"{j.plate_mm:g} mm; 1.5·W·fy",
-            factor=safety,
             note=note,
             cure=sizing.bolt(
                 j.bolt.size, j.bolt.bolt_class, lambda b: float(uses(b).bending.max()), j.bolt_keys
@@ -227,7 +224,7 @@ def _moment_nmm(b: Bolt) -> float:
     return pin_moment_resistance_nmm(b.thread.diameter_mm, grade(b.bolt_class).fyb_mpa)
 
 
-def _bolt(f: Forces, j: Joint, force: np.ndarray, along: np.ndarray, safety: float) -> list[Check]:
+def _bolt(f: Forces, j: Joint, force: np.ndarray, along: np.ndarray) -> list[Check]:
     shear, pull, along = j.bolt.shear_n(2, j.threads_in_plane), j.bolt.tension_n(), np.abs(along)
     where = (
         f"{j.bolt.size} {j.bolt.bolt_class}, two planes, threads "
@@ -236,12 +233,12 @@ def _bolt(f: Forces, j: Joint, force: np.ndarray, along: np.ndarray, safety: flo
 
     def both(b: Bolt):
         planes = b.shear_n(2, j.threads_in_plane)
-        return combined_use(force * safety, along * safety, planes, b.tension_n())
+        return combined_use(force, along, planes, b.tension_n())
 
     cure = sizing.bolt(
         j.bolt.size,
         j.bolt.bolt_class,
-        lambda b: float(np.max(np.maximum(both(b), along * safety / b.tension_n()))),
+        lambda b: float(np.max(np.maximum(both(b), along / b.tension_n()))),
         j.bolt_keys,
     )
     return [
@@ -253,7 +250,6 @@ def _bolt(f: Forces, j: Joint, force: np.ndarray, along: np.ndarray, safety: flo
             shear,
             "N",
             f"EN 1993-1-8:2005 Table 3.4; {where}",
-            factor=safety,
             cure=cure,
         ),
         *worst(
@@ -264,7 +260,6 @@ def _bolt(f: Forces, j: Joint, force: np.ndarray, along: np.ndarray, safety: flo
             pull,
             "N",
             "EN 1993-1-8:2005 Table 3.4: 0.9·fub·As/1.25; tightening not counted",
-            factor=safety,
             cure=cure,
         ),
         *worst(

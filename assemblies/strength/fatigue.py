@@ -15,6 +15,7 @@ import numpy as np
 from assemblies.strength.row import Check
 from assemblies.strength.sizing import Cure, Option
 
+SPECTRUM = "fatigue has its own factor, gamma, on the ranges"
 TWO, KNEE, CUT = 2e6, 5e6, 1e8
 
 
@@ -66,15 +67,15 @@ class Detail:
     cure: Cure | None = None
 
 
-def of_welds(rows: list[Check], safety: float) -> list[Detail]:
-    """The details of all weld rows of one corner weight: the flow, less the safety that it carries, over the
+def of_welds(rows: list[Check]) -> list[Detail]:
+    """The details of all weld rows of one corner weight, without a safety factor: the flow over the
     throat."""
     return [
         Detail(
             r.item,
             r.check,
             r.seam.category_mpa,
-            r.demand / safety / r.seam.throat_mm,
+            r.demand / r.seam.throat_mm,
             r.seam.source,
             r.seam.shear,
             r.remedy,
@@ -113,6 +114,7 @@ def checks(
                 f"damage sum {total:.3g}",
                 level="stop" if given else "warn",
                 damage=float(total),
+                service=SPECTRUM,
                 options=_options(d, float(1 / scale)),
             )
         )

@@ -9,7 +9,7 @@ stop); a coil-over takes it all. Weights and inertia of the parts are left out; 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,6 +19,17 @@ from assemblies.strength.load_cases import LoadCase
 from assemblies.strength.loads import ArmForces, Loads, loads
 from parts.rocker import LocalEyes
 
+FORCES = (
+    "upper_joint_n",
+    "lower_joint_n",
+    "tie_rod_n",
+    "rod_n",
+    "damper_n",
+    "spring_nm",
+    "rod_on_rocker_n",
+    "damper_on_rocker_n",
+    "pivot_n",
+)
 STEP_MM = 2.0  # of wheel height between the poses looked at; forces are smooth in it
 
 
@@ -46,6 +57,22 @@ class Forces:
     turns: dict[str, np.ndarray]  # rotation of a body from ride to the pose, (k, 3, 3)
     residual: float  # largest unbalanced part of any equation over the load
     virtual_work: float  # largest difference of the load's work and the rod's on the rocker, over the work
+    safety: float = 1.0  # that all forces above carry
+
+    def times(self, safety: float) -> Forces:
+        """Every force with a safety factor: the one place where it comes in. What a check makes of these
+        forces carries it; a check of service asks `service`."""
+        return replace(
+            self,
+            **{n: getattr(self, n) * safety for n in FORCES},
+            upper_arm=self.upper_arm.times(safety),
+            lower_arm=self.lower_arm.times(safety),
+            safety=self.safety * safety,
+        )
+
+    def service(self, force: np.ndarray) -> np.ndarray:
+        """A force of these without the safety factor."""
+        return force / self.safety
 
     def name(self, k: int) -> str:
         return self.cases[int(self.case[k])].name

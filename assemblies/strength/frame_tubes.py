@@ -60,7 +60,7 @@ def stress_mpa(s: Section, is_round: bool, c) -> np.ndarray:
 
 
 def checks(
-    f: Forces, layout: Layout, pulls: list[Pull], steels: dict[str, Steel], safety: float
+    f: Forces, layout: Layout, pulls: list[Pull], steels: dict[str, Steel]
 ) -> tuple[list[Check], list[str]]:
     """A row for each member that has a node on both sides of its brackets; words for those that have not."""
     rows: list[Check] = []
@@ -77,7 +77,7 @@ def checks(
                     "the job meets it on both sides, so its span and its bending are not known"
                 )
                 continue
-            (row,) = _span(f, member, name, low, high, here, steels[name], safety)
+            (row,) = _span(f, member, name, low, high, here, steels[name])
             found = row if found is None or row.use > found.use else found
         rows += [found] if found else []
     return rows, open_
@@ -97,7 +97,7 @@ def spans(layout: Layout, name: str, pulls: list[Pull]):
     return [(*ends, here) for ends, here in groups.items()]
 
 
-def _span(f: Forces, member, name, low, high, pulls, steel: Steel, safety: float) -> list[Check]:
+def _span(f: Forces, member, name, low, high, pulls, steel: Steel) -> list[Check]:
     frame = member.frame().matrix()
     axes, origin = frame[:3, :3], frame[:3, 3]
     loads = []
@@ -125,16 +125,15 @@ def _span(f: Forces, member, name, low, high, pulls, steel: Steel, safety: float
         fy,
         "MPa",
         RULE,
-        factor=safety,
         level="warn",
-        note=f"{high - low:.0f} mm between nodes, M {bend:.0f} and T {twist:.0f} N·m "
+        note=f"{high - low:.0f} mm between nodes, M {f.service(bend):.0f} and T {f.service(twist):.0f} N·m "
         f"from {', '.join(p.bracket for p in pulls)}; what else the frame carries is not added",
         cure=lambda u: [
             *sizing.sizes(
                 f"member.{name}.wall",
                 wall,
                 [w for w in WALLS_MM if w < min(member.section.width_mm, member.section.height_mm) / 4],
-                lambda w: float(each(w).max()) * safety / fy,
+                lambda w: float(each(w).max()) / fy,
             )(u),
             *(
                 [sizing.put(f"member.{name}.material", sizing.STRONG.name)]

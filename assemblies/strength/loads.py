@@ -29,6 +29,9 @@ class ArmForces:
     front_n: np.ndarray  # from the chassis at the front pivot
     rear_n: np.ndarray
 
+    def times(self, factor: float) -> ArmForces:
+        return ArmForces(self.outer_n * factor, self.front_n * factor, self.rear_n * factor)
+
 
 @dataclass(frozen=True)
 class Loads:

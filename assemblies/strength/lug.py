@@ -41,7 +41,6 @@ def checks(
     steel: Steel,
     fin_steel: Steel,
     threads_in_plane: bool,
-    safety: float,
 ) -> list[Check]:
     """All rows of a lug. `axes`: the arm's own in the car's at ride (3, 3; columns); `eye_mm` the rod end's
     ball."""
@@ -67,18 +66,16 @@ def checks(
         threads_in_plane,
         ("rod.thread", "rocker.rod_hole"),
     )
-    rows = _bearing(f, joint, square, f"{which}.material", safety) + eyes_pins.bolt_checks(
-        f, joint, square, along, safety
-    )
+    rows = _bearing(f, joint, square, f"{which}.material") + eyes_pins.bolt_checks(f, joint, square, along)
     for i, (sleeve, frame, tube) in enumerate(zip(lug.sleeves, lug.frames, lug.tubes, strict=True)):
         force = local @ frame.matrix()[:3, :3] * (0.5, 0.5, 1.0)
         rows += [
-            *_sleeve(f, sleeve, force, steel, safety),
-            *_weld(f, which, arm, sleeve, force, tube, axes, steel, safety),
-            *_tube(f, which, arm, sleeve, force, steel, safety),
+            *_sleeve(f, sleeve, force, steel),
+            *_weld(f, which, arm, sleeve, force, tube, axes, steel),
+            *_tube(f, which, arm, sleeve, force, steel),
         ]
         if sleeve.through:
-            rows += _net(f, which, arm, lug, i, axes, steel, fin_steel, safety)
+            rows += _net(f, which, arm, lug, i, axes, steel, fin_steel)
     return list(_worse(rows))
 
 
@@ -88,7 +85,7 @@ def _worse(rows: list[Check]) -> Iterator[Check]:
         yield max((r for r in rows if r.check == name), key=lambda r: r.use)
 
 
-def _bearing(f: Forces, j: Joint, force: np.ndarray, steel_key: str, safety: float) -> list[Check]:
+def _bearing(f: Forces, j: Joint, force: np.ndarray, steel_key: str) -> list[Check]:
     d, t, fy, rule = j.pin_mm, j.plate_mm, j.steel.yield_mpa, "EN 1993-1-8:2005"
     note = f"one diameter, {t:g} mm, of each sleeve counted to bear"
 
@@ -106,7 +103,6 @@ def _bearing(f: Forces, j: Joint, force: np.ndarray, steel_key: str, safety: flo
             pin_bearing_resistance_n(d, 2 * t, fy),
             "N",
             f"{rule} Table 3.10: 1.5·t·d·fy",
-            factor=safety,
             note=note,
             cure=stronger,
         ),
@@ -114,12 +110,13 @@ def _bearing(f: Forces, j: Joint, force: np.ndarray, steel_key: str, safety: flo
             f,
             ITEM,
             "bearing in service",
-            force,
+            f.service(force),
             pin_bearing_resistance_n(d, 2 * t, fy, replaceable=True),
             "N",
             f"{rule} Table 3.10: 0.6·t·d·fy, a pin meant to be changed",
             usual=True,
             level="warn",
+            service=eyes_pins.WEAR,
             note=note,
             cure=lambda u: [
                 "ream the sleeves to a fit without play and keep the bolt tight, or a larger bolt"
@@ -133,19 +130,18 @@ def _bearing(f: Forces, j: Joint, force: np.ndarray, steel_key: str, safety: flo
             4 * wall * t * fy,
             "N",
             "equilibrium: F/2 = 2·wall·length·fy in each sleeve",
-            factor=safety,
             note=note,
             cure=sizing.sizes(
                 "rod.lug_diameter",
                 2 * j.radius_mm,
                 range(math.ceil(2 * j.radius_mm), math.ceil(6 * j.radius_mm)),
-                lambda d: float(force.max()) * safety / (2 * (d - j.hole_mm) * t * fy),
+                lambda d: float(force.max()) / (2 * (d - j.hole_mm) * t * fy),
             ),
         ),
     ]
 
 
-def _sleeve(f: Forces, s: LugSleeve, force: np.ndarray, steel: Steel, safety: float) -> list[Check]:
+def _sleeve(f: Forces, s: LugSleeve, force: np.ndarray, steel: Steel) -> list[Check]:
     across = np.hypot(force[:, 0], force[:, 1])
 
     def stress(outer: float) -> np.ndarray:
@@ -159,7 +155,7 @@ def _sleeve(f: Forces, s: LugSleeve, force: np.ndarray, steel: Steel, safety: fl
         "rod.lug_diameter",
         s.outer_mm,
         [n / 2 for n in range(math.floor(2 * s.outer_mm) + 1, math.ceil(6 * s.outer_mm))],
-        lambda d: float(stress(d).max()) * safety / steel.yield_mpa,
+        lambda d: float(stress(d).max()) / steel.yield_mpa,
         "rod.outboard nearer to the arm's tubes",
     )
     return worst(
@@ -170,7 +166,6 @@ def _sleeve(f: Forces, s: LugSleeve, force: np.ndarray, steel: Steel, safety: fl
         steel.yield_at((s.outer_mm - s.bore_mm) / 2),
         "MPa",
         "beam theory, von Mises, peaks added, yield with the job's safety",
-        factor=safety,
         note=f"half of the force {s.lever_mm:.1f} mm before the "
         + ("tube's near wall" if s.through else "middle of the saddle"),
         cure=cure,
@@ -186,7 +181,6 @@ def _weld(
     tube: int,
     axes: np.ndarray,
     steel: Steel,
-    safety: float,
 ) -> list[Check]:
     """Elastic line weld round the saddle, a fillet; round both sides of a hole, welded through a bevelled
     edge, which also lead round the hole what its wall would carry, σ·t·|dz/ds| at the height z of each point
@@ -219,7 +213,6 @@ def _weld(
         "N/mm",
         f"EN 1993-1-8:2005 4.5.3.3 on the elastic line weld, {weld.length_mm:.0f} mm a sleeve, throat "
         f"{throat:.1f} mm, fu {steel.fu_mpa:g} MPa",
-        factor=safety,
         note="; ".join((how, *scope_notes(leg, throat))),
         cure=lambda u: [
             *sizing.grown(f"{which}.tube_wall", arm.tube_wall_mm, sizing.WALLS_MM)(u),
@@ -229,9 +222,7 @@ def _weld(
     )
 
 
-def _tube(
-    f: Forces, which: str, arm: Arm, s: LugSleeve, force: np.ndarray, steel: Steel, safety: float
-) -> list[Check]:
+def _tube(f: Forces, which: str, arm: Arm, s: LugSleeve, force: np.ndarray, steel: Steel) -> list[Check]:
     """Twist of the tube by the half force off its middle; under a saddle also its wall, taken as a plate
     across a round tube."""
     d, t, fy = arm.tube_diameter_mm, arm.tube_wall_mm, steel.yield_at(arm.tube_wall_mm)
@@ -244,7 +235,7 @@ def _tube(
     twist = normal * s.along_mm * sine + across * s.offset_mm
 
     def shear(outer: float, wall: float, yield_mpa: float) -> float:
-        return float(twist.max()) * safety / round_tube(outer, wall).c_t_mm3 / (yield_mpa / math.sqrt(3))
+        return float(twist.max()) / round_tube(outer, wall).c_t_mm3 / (yield_mpa / math.sqrt(3))
 
     cure = sizing.tube(f"{which}.tube_wall", f"{which}.tube_diameter", d, t, shear, fy, f"{which}.material")
     rows = worst(
@@ -255,7 +246,6 @@ def _tube(
         fy / math.sqrt(3),
         "MPa",
         "St Venant torsion of the tube, yield in shear with the job's safety",
-        factor=safety,
         note="the bolt and both sleeves as one beam between the tubes would take most of it",
         cure=cure,
     )
@@ -277,7 +267,6 @@ def _tube(
         1.0,
         "-",
         "EN 1993-1-8:2005 Table 7.3, plate on a round tube (from memory)",
-        factor=safety,
         note=f"saddle {wide:.1f} mm across and {long:.1f} mm along the tube; "
         "the tube's own load is not added",
         cure=sizing.grown(
@@ -316,7 +305,6 @@ def _net(
     axes: np.ndarray,
     steel: Steel,
     fin_steel: Steel,
-    safety: float,
 ) -> list[Check]:
     """The tube where it is drilled, with the sleeve and the fin that are welded to it: N/A + M/W of both
     ways, the least of each beside the hole; and the fin's welds, which bring its force in from its end to the
@@ -360,7 +348,6 @@ def _net(
             1.0,
             "-",
             src,
-            factor=safety,
             note=f"section modulus upright {here.tube_mm3:.0f} and sideways {here.flat_mm3:.0f} mm³, "
             f"{own.w_el_y_mm3:.0f} of the whole tube; drilled where the tube bends most: "
             "it counts on welds through the wall all round: saw a trial piece open and look",
@@ -369,7 +356,7 @@ def _net(
                 f"{which}.tube_diameter",
                 arm.tube_diameter_mm,
                 arm.tube_wall_mm,
-                lambda *o: float(use(*o).max()) * safety,
+                lambda *o: float(use(*o).max()),
                 fy,
                 f"{which}.material",
             ),
@@ -382,11 +369,10 @@ def _net(
             fin_fy,
             "MPa",
             src,
-            factor=safety,
             cure=sizing.plate_tried(
                 "rod.lug_thickness",
                 fin.thickness_mm,
-                lambda t: float(tip(section(thickness=t)).max()) * safety / fin_steel.yield_at(t),
+                lambda t: float(tip(section(thickness=t)).max()) / fin_steel.yield_at(t),
             ),
         ),
         *worst(
@@ -398,7 +384,6 @@ def _net(
             "N/mm",
             f"EN 1993-1-8:2005 4.5.3.3, all of the fin at its tip's stress over half of two runs of "
             f"{fin.length_mm:.0f} mm, throat {throat:.1f} mm",
-            factor=safety,
             note="; ".join(scope_notes(min(fin.thickness_mm, arm.tube_wall_mm), throat)),
             cure=sizing.grown(f"{which}.tube_wall", arm.tube_wall_mm, sizing.WALLS_MM),
             seam=Seam(throat),

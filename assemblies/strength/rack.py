@@ -28,7 +28,6 @@ def checks(job: Job, layout: Layout, f: Forces) -> list[Check]:
     rack = job.rack
     if rack is None:
         return []
-    safety = job.loads.safety
     rod = f.points["tie_outer"] - f.points["tie_inner"]
     pull = f.tie_rod_n[:, None] * rod / np.linalg.norm(rod, axis=1, keepdims=True)
     side_n, axial_n = np.hypot(pull[:, 0], pull[:, 2]), np.abs(pull[:, 1])
@@ -45,7 +44,6 @@ def checks(job: Job, layout: Layout, f: Forces) -> list[Check]:
             fy,
             "MPa",
             f"F/A_s + M/W on the stress area of {part.thread}, elastic",
-            factor=safety,
             note=f"{lever:.0f} mm from the shoulder to the inner joint's ball",
             cure=lambda u: [
                 *(put("rack.extension_material", m) for m in ("S275", "S355") if steel(m).yield_mpa > fy),
@@ -62,7 +60,6 @@ def checks(job: Job, layout: Layout, f: Forces) -> list[Check]:
             engaged * fy / math.sqrt(3) if part.engaged >= LEAST_ENGAGED else 0.0,
             "N",
             f"shear of {part.engagement_mm:.1f} mm of thread, half of π·d2·L at fy/√3",
-            factor=safety,
             note=f"{part.engaged:.2f} of the diameter; {LEAST_ENGAGED:g} at least, {GOOD_ENGAGED:g} "
             f"good (common "
             f"practice)",
@@ -78,7 +75,6 @@ def checks(job: Job, layout: Layout, f: Forces) -> list[Check]:
         BAR.yield_mpa,
         "MPa",
         "F/A + M/W of the full round, elastic",
-        factor=safety,
         level="warn",
         note="its steel is not known: counted as S235; teeth and hardening left out",
         cure=lambda u: [

@@ -173,7 +173,6 @@ def checks(
     rocker: BoxedRocker,
     arms: dict[str, Cuts],
     steel: Steel,
-    safety: float,
     moved: sizing.Option | None = None,
 ) -> list[Check]:
     """`moved`: what brings an eye that stands out of the plates' middle plane into it: the first cure of what
@@ -198,7 +197,6 @@ def checks(
             fy,
             "MPa",
             BEAM,
-            factor=safety,
             note=at(s.in_plane_mpa),
             cure=thicker,
         )
@@ -210,7 +208,6 @@ def checks(
             fy / math.sqrt(3),
             "MPa",
             f"{BEAM}; 1.5·V/A, fy/√3",
-            factor=safety,
             note=at(s.shear_mpa),
             cure=thicker,
         )
@@ -222,7 +219,6 @@ def checks(
             fy,
             "MPa",
             f"{BEAM}; box, or legs of a frame where no strips are",
-            factor=safety,
             note=f"{at(s.out_mpa)}; needs the eye's bolt tight",
             cure=straight,
         )
@@ -234,7 +230,6 @@ def checks(
             fy / math.sqrt(3),
             "MPa",
             f"{BEAM}; Bredt in the box, Saint-Venant beside it",
-            factor=safety,
             note=at(s.twist_mpa),
             cure=straight,
         )
@@ -246,11 +241,10 @@ def checks(
             fy,
             "MPa",
             f"{BEAM}; von Mises, peaks added",
-            factor=safety,
             note=at(s.combined_mpa),
             cure=straight,
         )
-        out += _free_edge(f, item, c, s, t, fy, safety)
+        out += _free_edge(f, item, c, s, t, fy)
     edge = hollow_mpa(rocker, ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)))
     if edge is not None:
         out += worst(
@@ -261,16 +255,13 @@ def checks(
             fy,
             "MPa",
             f"curved bar (Winkler and Bach), times {beside_tube(rocker):g} beside the stiff pivot tube",
-            factor=safety,
             note="the factor is bounded by the finite-element model",
-            cure=_shallower(r, rocker, thicker, fy, safety),
+            cure=_shallower(r, rocker, thicker, fy),
         )
     return out
 
 
-def _shallower(
-    r: RockerForces, rocker: BoxedRocker, thicker: sizing.Cure, fy: float, safety: float
-) -> sizing.Cure:
+def _shallower(r: RockerForces, rocker: BoxedRocker, thicker: sizing.Cure, fy: float) -> sizing.Cure:
     """A larger waist radius leaves more metal in the hollow: the first of a few that passes, tried; or a
     thicker plate."""
 
@@ -281,7 +272,7 @@ def _shallower(
             replace(rocker, plate=replace(rocker.plate, waist_radius_mm=w)),
             ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)),
         )
-        return 0.0 if edge is None else float(edge.max()) * safety / fy
+        return 0.0 if edge is None else float(edge.max()) / fy
 
     radii = [math.ceil(waist * k / 10) * 10.0 for k in (1.1, 1.25, 1.5, 2, 3)]
     shallower = sizing.sizes("rocker.waist_radius", waist, radii, use_at)
@@ -347,7 +338,7 @@ def hollow_mpa(rocker: BoxedRocker, forces) -> np.ndarray | None:
     return worst_stress
 
 
-def _free_edge(f: Forces, item: str, c: Cuts, s: Stresses, t: float, fy: float, safety: float) -> list[Check]:
+def _free_edge(f: Forces, item: str, c: Cuts, s: Stresses, t: float, fy: float) -> list[Check]:
     """Edge strip without a box strip, pressed along its length: a pinned column of the plate's thickness as
     long as the gap.
 
@@ -369,7 +360,6 @@ def _free_edge(f: Forces, item: str, c: Cuts, s: Stresses, t: float, fy: float, 
             reduction_factor(slender, "c") * fy,
             "MPa",
             "EN 1993-1-1:2005 6.3.1 curve c on a strip of the edge",
-            factor=safety,
             note=f"{length:.0f} mm of edge without a strip",
             cure=sizing.plate("rocker.plate_thickness", t),
         )

@@ -31,7 +31,6 @@ def checks(
     rod: Rod,
     force_n: np.ndarray,
     steel: Steel,
-    safety: float,
     key: str,
     static_rating_n: float | None = None,
     stem_yield_mpa: float | None = None,
@@ -43,7 +42,7 @@ def checks(
     √(A·fy/N_cr), curve c. Bowed strut: M = N·e0/(1 - N/N_cr), e0 = L/200; in the tube N/A + M/W, in the stem
     at its face N/A_root + M·sin(π·s/L)/W_root."""
     screw, stub, length = rod.screw, rod.eye_to_face_mm, rod.length_mm
-    push, pull = np.maximum(-force_n, 0.0) * safety, np.maximum(force_n, 0.0) * safety
+    push, pull = np.maximum(-force_n, 0.0), np.maximum(force_n, 0.0)
     at_face = math.sin(math.pi * stub / length)
 
     def states(outer: float, wall: float, fy: float):
@@ -67,7 +66,7 @@ def checks(
     fy = steel.yield_at(rod.wall_mm or rod.diameter_mm / 2)
     strut, in_tube, in_stem, squash, critical = states(rod.diameter_mm, rod.wall_mm, fy)
     engaged = math.pi * screw.pitch_diameter_mm * rod.engagement_mm / 2
-    size = np.abs(force_n) * safety
+    size = np.abs(force_n)
     stem, said = (
         (stem_yield_mpa, "stem's yield as given")
         if stem_yield_mpa
@@ -147,7 +146,6 @@ def checks(
             rod.wall_mm,
             rod.wall_mm,
             steel,
-            safety,
             axial_n=force_n,
             check="weld of the insert",
         )

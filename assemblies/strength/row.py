@@ -29,7 +29,7 @@ class Seam:
 
 @dataclass(frozen=True)
 class Check:
-    """`demand` carries the job's safety factor unless the check is one for service; `use` =
+    """`demand` carries the job's safety factor, as its forces do, unless `service` says why not; `use` =
     demand/resistance, at most 1.
 
     `level`: what a use over 1 means: "stop" it would break, "warn" it would wear or the limit is only a
@@ -51,6 +51,7 @@ class Check:
     seam: Seam | None = None  # of a weld's row: demand N/mm
     options: tuple[Option | str, ...] = ()  # what may cure it, best first; empty while it holds
     remedy: Cure | None = None  # gives them for a use
+    service: str = ""  # why the demand is one of service, without the safety factor
 
     @property
     def use(self) -> float:
@@ -72,18 +73,18 @@ def worst(
     unit: str,
     source: str,
     *,
-    factor: float = 1.0,
     usual: bool = False,
     note: str = "",
     cure: Cure | None = None,
     level: str = "stop",
     seam: Seam | None = None,
+    service: str = "",
 ) -> list[Check]:
     """The check at the case and pose that use most of it, as a list of one (none where no case applies).
 
-    `demand` and `resistance` broadcast over the entries of `f`; `factor` multiplies the demand (the job's
-    safety); `usual` leaves the rare cases out."""
-    demand, limit = np.abs(demand) * factor, np.asarray(resistance, float)
+    `demand` and `resistance` broadcast over the entries of `f`, which carry the job's safety; `usual` leaves
+    the rare cases out; `service`: the demand is made of `f.service(...)`, and why."""
+    demand, limit = np.abs(demand), np.asarray(resistance, float)
     with np.errstate(all="ignore"):
         use = np.where(demand > 0, demand / limit, 0.0) + np.zeros(len(f.case))
     use[(limit <= 0) & (demand > 0)] = np.inf
@@ -109,6 +110,7 @@ def worst(
             said,
             level,
             seam=seam,
+            service=service,
             options=options,
             remedy=cure,
         )

@@ -30,8 +30,7 @@ SHARE_OF_TENSILE = 0.5  # EN 13906-1, static limit of cold-coiled helical spring
 
 
 def stress(f: Forces, spec, stress_mpa: dict[str, float], wheel_mm: dict[str, float]) -> list[Check]:
-    """Peak shear of bar or leaves by their twist (no safety factor: the twist is fixed by the travel) against
-    a guide.
+    """Peak shear of bar or leaves by their twist, at service, against a guide.
 
     The guide is advice: 0.5·Rm where the tensile strength is given, else the usual figure."""
     at = max((k for k in stress_mpa if k != "damper_top_out"), key=lambda k: abs(stress_mpa[k]))
@@ -55,6 +54,7 @@ def stress(f: Forces, spec, stress_mpa: dict[str, float], wheel_mm: dict[str, fl
         0.0,
         "Saint-Venant torsion",
         level="warn",
+        service="the twist is fixed by the travel",
     )
     cure = f"a spring {c.use:.2f} times as long, or thinner and more of it" if c.use > 1 else ""
     return [replace(c, cure=cure, options=(cure,) if cure else ())]
@@ -68,7 +68,6 @@ def ends(
     steel: Steel,
     bolt_grade: str,
     threads_in_plane: bool,
-    safety: float,
 ) -> list[Check]:
     """From the spring's torque T of every entry (N·m). See each row's source; the pressure in a window falls
     off linearly from each corner to the middle of its side: p = 6·T/(b²·depth), b the long side (or the
@@ -86,10 +85,9 @@ def ends(
         steel.yield_mpa,
         "MPa",
         "6·T/(b²·depth), linear from the corner; yield",
-        factor=safety,
         cure=lambda u: ["plates of a stronger steel: rocker.plate_material, or a wider spring"],
     )
-    rows += _sleeve(f, sleeve, torque, steel, bolt_grade, threads_in_plane, safety)
+    rows += _sleeve(f, sleeve, torque, steel, bolt_grade, threads_in_plane)
     rows += round_weld(
         f,
         "spring socket",
@@ -97,7 +95,6 @@ def ends(
         sleeve.outer_wall_mm,
         sleeve.outer_wall_mm,
         steel,
-        safety,
         torque_nmm=torque,
         check="weld to the sleeve",
     )
@@ -108,16 +105,15 @@ def ends(
         socket.plate_thickness_mm,
         socket.plate_thickness_mm,
         steel,
-        safety,
         torque_nmm=torque,
         check="weld to the turning plate",
     )
     if socket.plates > 1:
-        rows += _seams(f, socket, torque, steel, safety)
-    return rows + _anchor(f, anchor, torque, steel, bolt_grade, threads_in_plane, safety)
+        rows += _seams(f, socket, torque, steel)
+    return rows + _anchor(f, anchor, torque, steel, bolt_grade, threads_in_plane)
 
 
-def _seams(f: Forces, s: SpringSocket, torque: np.ndarray, steel: Steel, safety: float) -> list[Check]:
+def _seams(f: Forces, s: SpringSocket, torque: np.ndarray, steel: Steel) -> list[Check]:
     """Seams between the stacked plates: a V ground round each and welded all round, τ = T/(2·π·r²·a) at the
     middle of its depth a. The seam next to what holds the stack carries the torque of all plates beyond it:
     all of it is taken. The depth counts as throat (EN 1993-1-8:2005 4.7.2, partial penetration)."""
@@ -126,7 +122,7 @@ def _seams(f: Forces, s: SpringSocket, torque: np.ndarray, steel: Steel, safety:
     def use(depth: float) -> float:
         least = weld_resistance_n_per_mm(depth, steel.fu_mpa, steel.beta_w)
         flow = circle_flow(s.outer_diameter_mm - depth, 0.0, torque, 0.0, 0.0)
-        return float(flow.max()) * safety / least
+        return float(flow.max()) / least
 
     deeper = (
         (
@@ -151,7 +147,6 @@ def _seams(f: Forces, s: SpringSocket, torque: np.ndarray, steel: Steel, safety:
         "N/mm",
         f"EN 1993-1-8:2005 4.7.2 and 4.5.3.3, a V {s.seam_mm:g} mm deep round each of {s.plates - 1} seams, "
         f"fu {steel.fu_mpa:g} MPa",
-        factor=safety,
         note="; ".join(notes),
         cure=lambda u: sizing.passing(deeper, "a larger tube round the spring"),
         seam=Seam.along(s.seam_mm),
@@ -165,7 +160,6 @@ def _sleeve(
     steel: Steel,
     bolt_grade: str,
     threads: bool,
-    safety: float,
 ) -> list[Check]:
     """Cross bolt in two planes at the tubes' meeting, F = T/D; bearing on both walls; each tube's shear on
     what its row of holes leaves."""
@@ -181,11 +175,10 @@ def _sleeve(
         bolt.shear_n(1, threads),
         "N",
         f"EN 1993-1-8:2005 Table 3.4; {where}",
-        factor=safety,
         cure=sizing.bolt(
             s.bolt,
             bolt_grade,
-            lambda b: float(force.max()) * safety / b.shear_n(1, threads),
+            lambda b: float(force.max()) / b.shear_n(1, threads),
             ("spring.sleeve_bolt",),
         ),
     )
@@ -207,7 +200,6 @@ def _sleeve(
             "N",
             f"EN 1993-1-8:2005 Table 3.4, {wall:g} mm wall, {ahead:.0f} mm round the tube to the next hole's "
             f"edge",
-            factor=safety,
             cure=_thicker(s, tube),
         )
         tau, left = _torsion_at_holes_mpa(s, tube, torque)
@@ -219,7 +211,6 @@ def _sleeve(
             steel.yield_mpa / math.sqrt(3),
             "MPa",
             f"T/W_t over the {100 * left:.0f} % of the wall that a row of holes leaves",
-            factor=safety,
             cure=_thicker(s, tube),
         )
     return rows
@@ -298,7 +289,6 @@ def _anchor(
     steel: Steel,
     bolt_grade: str,
     threads: bool,
-    safety: float,
 ) -> list[Check]:
     """Clocking bolts in single shear about their own centroid at the worst of all settings, and their bearing
     on the plates."""
@@ -319,11 +309,10 @@ def _anchor(
             "N",
             f"EN 1993-1-8:2005 Table 3.4; {len(a.bolts(setting))} x {a.bolt} {bolt_grade} about their own "
             f"centroid, the worst of {a.positions} settings: straight across at {radius:.4g} mm",
-            factor=safety,
             cure=sizing.bolt(
                 a.bolt,
                 bolt_grade,
-                lambda b: float(force.max()) * safety / b.shear_n(1, threads),
+                lambda b: float(force.max()) / b.shear_n(1, threads),
                 ("spring.anchor_bolt",),
             ),
         ),
@@ -335,7 +324,6 @@ def _anchor(
             bearing.resistance_n,
             "N",
             f"EN 1993-1-8:2005 Table 3.4, {a.thickness_mm:g} mm, single lap",
-            factor=safety,
             cure=sizing.plate("spring.anchor_plate", a.thickness_mm),
         ),
     ]

@@ -51,6 +51,7 @@ def _check(c: Check) -> rs.StrengthCheck:
         cure=c.cure,
         level=c.level,
         damage=c.damage,
+        service=c.service,
     )
 
 

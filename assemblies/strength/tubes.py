@@ -19,7 +19,7 @@ from parts.rocker import BoxedRocker
 YIELD = "beam theory, von Mises, yield with the job's safety"
 
 
-def pivot_tube(f: Forces, r: RockerForces, rocker: BoxedRocker, steel: Steel, safety: float) -> list[Check]:
+def pivot_tube(f: Forces, r: RockerForces, rocker: BoxedRocker, steel: Steel) -> list[Check]:
     """Pivot tube in bending and torsion: σ = M/W, τ = T/(2W), √(σ² + 3τ²).
 
     M = R·(gap + t)/4 + the moment square to the axis: both plates push at their places and the bushes bear in
@@ -41,7 +41,7 @@ def pivot_tube(f: Forces, r: RockerForces, rocker: BoxedRocker, steel: Steel, sa
         "rocker.pivot_tube.outer",
         tube.outer_mm,
         tube.wall_mm,
-        lambda d, w, y: float(stress(d, w).max()) * safety / y,
+        lambda d, w, y: float(stress(d, w).max()) / y,
         fy,
         "rocker.plate_material",
     )
@@ -53,15 +53,12 @@ def pivot_tube(f: Forces, r: RockerForces, rocker: BoxedRocker, steel: Steel, sa
         fy,
         "MPa",
         YIELD,
-        factor=safety,
         note="bushes taken in the middle, an upper bound",
         cure=cure,
     )
 
 
-def arm(
-    f: Forces, which: str, part: Arm, axes: np.ndarray, steel: Steel, rod_here: bool, safety: float
-) -> list[Check]:
+def arm(f: Forces, which: str, part: Arm, axes: np.ndarray, steel: Steel, rod_here: bool) -> list[Check]:
     """Both tubes of one arm: strut or tie, bending where a rod stands on the arm, and the welds at housing
     and boss.
 
@@ -88,11 +85,11 @@ def arm(
         ) -> np.ndarray:
             s = round_tube(outer, thick)
             resist = buckling_resistance(s.area_mm2, s.i_y_mm4, length, yield_mpa, "c")
-            push = np.maximum(-pull, 0.0) * safety
-            grown = amplified_moment_nmm(moment * safety, push, resist.euler_n)
+            push = np.maximum(-pull, 0.0)
+            grown = amplified_moment_nmm(moment, push, resist.euler_n)
             return (
                 push / resist.resistance_n
-                + np.maximum(pull, 0.0) * safety / (s.area_mm2 * yield_mpa)
+                + np.maximum(pull, 0.0) / (s.area_mm2 * yield_mpa)
                 + grown / (s.w_el_y_mm3 * yield_mpa)
             )
 
@@ -126,7 +123,6 @@ def arm(
             wall,
             wall,
             steel,
-            safety,
             in_plane_n=across,
             axial_n=pull,
             check="weld at the pivot's housing",
@@ -147,7 +143,6 @@ def arm(
             wall,
             wall,
             steel,
-            safety,
             in_plane_n=across,
             axial_n=pull,
             check="weld at the joint's boss",

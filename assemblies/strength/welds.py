@@ -33,7 +33,6 @@ def round_weld(
     leg_mm: float,
     thinnest_mm: float,
     steel: Steel,
-    safety: float,
     in_plane_n=0.0,
     torque_nmm=0.0,
     axial_n=0.0,
@@ -52,7 +51,6 @@ def round_weld(
         weld_resistance_n_per_mm(throat, steel.fu_mpa, steel.beta_w),
         "N/mm",
         f"{RULE} on the weld as a line, throat {throat:.2g} mm, fu {steel.fu_mpa:g} MPa ({steel.fu_edition})",
-        factor=safety,
         note="; ".join(scope_notes(thinnest_mm, throat)),
         cure=cure or (lambda u: ["more run of weld, or thicker walls for a larger leg"]),
         seam=Seam.along(throat) if twisted else Seam(throat),
@@ -66,7 +64,6 @@ def checks(
     arms: dict[str, Cuts],
     steel: Steel,
     tube_steel: Steel,
-    safety: float,
 ) -> list[Check]:
     """Pivot tube to both plates, one outside fillet each; box strips, one outside fillet along each edge."""
     plate, leg = rocker.plate, rocker.plate.leg_mm
@@ -79,17 +76,16 @@ def checks(
         leg,
         min(plate.thickness_mm, rocker.tube.wall_mm),
         weaker(steel, tube_steel),
-        safety,
         in_plane_n=np.hypot(r.pivot_n[:, 0], r.pivot_n[:, 1]) / 2 + tilt,
         torque_nmm=1e3 * r.spring_nm / 2,
         axial_n=r.pivot_n[:, 2] / 2,
         cure=sizing.leg("rocker.weld_leg", leg, MOST_LEG * min(plate.thickness_mm, rocker.tube.wall_mm)),
     )
-    return rows + _strips(f, r, rocker, arms, steel, safety)
+    return rows + _strips(f, r, rocker, arms, steel)
 
 
 def _strips(
-    f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cuts], steel: Steel, safety: float
+    f: Forces, r: RockerForces, rocker: BoxedRocker, arms: dict[str, Cuts], steel: Steel
 ) -> list[Check]:
     """Flow along a strip's edge, q = V·Q/(2·I) of the whole box in its plane + T/(2·A_m) + F_z/(2·depth);
     beam theory and Bredt."""
@@ -125,7 +121,6 @@ def _strips(
         weld_resistance_n_per_mm(throat, steel.fu_mpa, steel.beta_w),
         "N/mm",
         f"{RULE}; shear flow by beam theory and Bredt, throat {throat:.2g} mm",
-        factor=safety,
         note="; ".join(scope_notes(leg, throat)),
         cure=sizing.leg(
             "rocker.weld_leg",
