@@ -110,8 +110,9 @@ class Fitted:
             heart,
         )
 
-    def hull_form(self) -> Form:
-        """The envelope with the bore filled, square at the long points: it holds all the metal."""
+    def hull_form(self, sharp: bool = False) -> Form:
+        """The envelope with the bore filled, square at the long points: it holds all the metal. `sharp`: with
+        corners as sharp as they may be."""
         low, high = (c.long_mm - (MARGIN_MM if c.runs else 0.0) for c in (self.from_cut, self.to_cut))
         high = self.member.length_mm - high
         s, frame = self.section, Frame((0.0, 0.0, low))
@@ -119,7 +120,7 @@ class Fitted:
             (
                 Round(s.width_mm, high - low, frame=frame)
                 if s.is_round
-                else Prism(Outline(s.outer()), high - low, frame),
+                else Prism(Outline(s.hull() if sharp else s.outer()), high - low, frame),
             )
         )
 

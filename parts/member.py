@@ -20,6 +20,9 @@ from parts.shape.form import Form, Frame, Prism, Round, Vector
 from parts.shape.outline import Loop, Outline, circle, rectangle
 
 STEEL_KG_MM3 = DENSITY_KG_M3 * 1e-9
+# of the nominal corner: the outside corners of a cold-formed section run from 1.6 to 2.4 t to 6 mm, 2 to 3 t
+# to 10, 2.4 to 3.6 t above; EN 10219-2, external corner profile
+SHARPEST = 0.8
 _NEAR_VERTICAL = math.sin(math.radians(1.0))
 
 
@@ -101,8 +104,21 @@ class Section:
             else 0.0
         )
 
+    @property
+    def sharpest_corner_mm(self) -> float:
+        """The least outside corner radius the section may have: that of its standard, or the one given."""
+        known = self.is_round or self.corner_mm is not None
+        return self.outer_corner_mm * (1.0 if known else SHARPEST)
+
     def outer(self) -> Loop:
         return self._outer
+
+    def hull(self) -> Loop:
+        """What no metal of it reaches past: corners as sharp as they may be."""
+        if self.is_round:
+            return self._outer
+        x, y = self.width_mm / 2, self.height_mm / 2
+        return rectangle(-x, -y, x, y, self.sharpest_corner_mm)
 
     @cached_property
     def _outer(self) -> Loop:
@@ -216,12 +232,13 @@ class Member:
             )
         return Form((Prism(s.outline(), self.length_mm),))
 
-    def hull_form(self) -> Form:
-        """The envelope with the bore filled: what a moving part can touch from outside."""
+    def hull_form(self, sharp: bool = False) -> Form:
+        """The envelope with the bore filled: what a moving part can touch from outside. `sharp`: with corners
+        as sharp as they may be."""
         s = self.section
         if s.is_round:
             return Form((Round(s.width_mm, self.length_mm),))
-        return Form((Prism(Outline(s.outer()), self.length_mm),))
+        return Form((Prism(Outline(s.hull() if sharp else s.outer()), self.length_mm),))
 
     @property
     def volume_mm3(self) -> float:

@@ -164,3 +164,26 @@ def test_a_weld_without_metal_under_it_is_a_finding(monkeypatch):
         seams = [f for f in at_rest(done)[2] if f.code == "open-seam"]
         monkeypatch.undo()
         assert [f.level for f in seams] == ([level] if level else [])
+
+
+# ------------------------------------------------------------ corners of square tubes
+
+
+def test_a_square_tubes_gap_counts_its_corners_as_sharp_as_they_may_be():
+    """EN 10219-2 lets the outside corners of a 30 x 2 tube run from 1.6 to 2.4 walls: along the diagonal the
+    metal then reaches (15 - r)·sqrt(2) + r, at most 19.88 mm from the axis with r = 3.2, not 19.56 with the
+    nominal r = 4; with a radius that was measured it is that one's."""
+    from assemblies.layout import bodies as neighbours
+
+    def reach(**corner):
+        rail = next(m for m in demo().member if m.name == "damper post")
+        rest = [m.model_dump(by_alias=True, exclude_unset=True) for m in demo().member if m is not rail]
+        job = demo().changed({"member": [*rest, rail.model_dump(by_alias=True, exclude_unset=True) | corner]})
+        layout = study(job, interference=False).layout
+        (post,) = (b for b in neighbours.bodies(layout) if b.name == "damper post")
+        out = np.array((1.0, 1.0, 0.0)) / np.sqrt(2)
+        points = np.concatenate([p.points for p in post.pieces(0.01)])
+        return float(((points - (1748.0, 0.0, 0.0)) @ out).max())
+
+    for given, r in (({}, 3.2), ({"corner": 4.8}, 4.8), ({"corner": 2.0}, 2.0)):
+        assert reach(**given) == pytest.approx((15 - r) * np.sqrt(2) + r, abs=0.002)

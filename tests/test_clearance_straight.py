@@ -46,14 +46,26 @@ def test_every_pose_of_travel_and_rack_is_one_of_the_straight_travel(points, see
     assert straight.travel[0] < TRAVEL[0] - 0.01 or straight.travel[1] > TRAVEL[1] + 0.01
 
 
-def test_a_straight_travel_is_told_at_a_pose_in_which_the_arms_stand_alike():
-    corner = Corner(mechanism(PULL))
-    straight = Straight.of(corner, TRAVEL, (-RACK, RACK))
-    for x in np.linspace(*straight.travel, 41):
-        z, s = straight.pose(x)
-        assert TRAVEL[0] <= z <= TRAVEL[1] and abs(s) <= RACK and (s == 0 or not TRAVEL[0] <= x <= TRAVEL[1])
-        there, here = corner.frames(np.array([x, z]), np.array([0.0, s]))
-        assert np.abs(there - here)[ALIKE].max() < 1e-5
+def test_what_the_rack_does_not_move_is_told_at_no_rack_setting():
+    """A rod beside a post and a tie rod beside one, at an end of the travel that only lock reaches: the
+    rod's row has no rack, and the gap found is the one at the pose told."""
+    mech = mechanism(PULL)
+    p = mech.points
+    rod = Body("rod", "rod", (bar(p.rod_outboard, p.rod_inboard, 18),))
+    tie = Body("tie_rod", "tie_rod", (bar(p.tie_inner, p.tie_outer, 14),))
+    posts = [
+        Body("rod's post", "frame", (bar((-60, 330, 60), (-60, 330, 420), 20),), "fixed"),
+        Body("tie rod's post", "frame", (bar((110, 330, 60), (110, 330, 420), 20),), "fixed"),
+    ]
+    rows = {(r.a, r.b): r for r in check([rod, tie, *posts], mech, TRAVEL, RACK).pairs}
+    assert all(r.at_rack_mm == 0.0 for (a, b), r in rows.items() if a == "rod" and "post" in b)
+    assert rows["tie_rod", "tie rod's post"].at_rack_mm != 0.0
+    row = rows["rod", "rod's post"]
+    z = row.at_wheel_mm
+    here = {(r.a, r.b): r for r in check([rod, *posts], mech, (z - 1e-6, z + 1e-6)).pairs}[
+        "rod", "rod's post"
+    ]
+    assert here.found_gap_mm == pytest.approx(row.found_gap_mm, abs=1e-4)
 
 
 def test_a_rod_on_the_upright_follows_the_rack():

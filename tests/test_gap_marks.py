@@ -43,11 +43,11 @@ def pair(gap=5.39, found=5.45, ok=False, a=(0, 0, 0), b=(0, 0, 6)):
 def test_a_name_tells_gap_and_pose_and_never_rounds_up():
     mark = gaps.Mark(3, pair())
     assert (
-        mark.name == "3 gap 5.3 mm upper arm - lower rail, wheel -45, rack +18"
+        mark.name == "3 gap 5.39 mm upper arm - lower rail, wheel -45, rack +18"
         and mark.file_name == "3-upper-arm-lower-rail.step"
     )
-    assert gaps.Mark(1, pair(gap=-2.04, found=-2.0)).gap == "clash 2.1 mm deep"
-    assert gaps.Mark(1, pair(gap=-0.05, found=0.04)).gap == "gap 0.0 mm"
+    assert gaps.Mark(1, pair(gap=-2.04, found=-2.0)).gap == "clash 2.04 mm deep"
+    assert gaps.Mark(1, pair(gap=-0.05, found=0.04)).gap == "gap 0.00 mm"
 
 
 @pytest.mark.parametrize(

@@ -742,7 +742,7 @@ def test_which_members_take_part():
 
 
 def test_a_fitted_tube_is_what_the_layout_places_and_the_gaps_see():
-    from assemblies.layout.bodies import _form
+    from assemblies.layout.bodies import split
     from assemblies.layout.frame import place_members
     from assemblies.layout.placing import Layout
 
@@ -756,7 +756,7 @@ def test_a_fitted_tube_is_what_the_layout_places_and_the_gaps_see():
         if tube is None:
             continue
         assert p.mass_kg == tube.mass_kg and p.form == tube.form() and p.form.cuts
-        (hull,) = _form(out, p).pieces
+        (hull,) = split(out, p)[""].pieces
         low = float(np.array(p.frame.z) @ np.subtract(hull.frame.origin, p.frame.origin))
         long = getattr(hull, "length_mm", None) or hull.thickness_mm
         assert low <= min(tube.from_cut.long_mm, tube.from_cut.inner_mm.min()) + 1e-9

@@ -75,26 +75,11 @@ class Straight:
         return not any(carrier_index(c) in self._steered for c in carriers)
 
     def told(self, gap, under_mm, clash_mm) -> tuple:
-        """What was found of a pair with the rack straight ahead, over travel and rack."""
+        """What was found of a pair with the rack straight ahead, over travel and rack. Its pose stays one
+        with the rack straight ahead, if need be a hair past the travel: no rack setting has a part in it."""
         if gap is None:
             return gap, under_mm, clash_mm
-        wheel, rack = self.pose(gap.wheel_mm)
-        return gap._replace(wheel_mm=wheel, rack_mm=rack), *(
-            self.span(s) if s else None for s in (under_mm, clash_mm)
-        )
-
-    def pose(self, straight_mm: float) -> tuple[float, float]:
-        """Travel and rack at which the arms stand as at a travel with the rack straight ahead: straight ahead
-        where it can be."""
-        low, high = self._whole
-        if low <= straight_mm <= high:
-            return straight_mm, 0.0
-        z = self._heights(straight_mm)
-        beyond = np.maximum(np.maximum(low - z, z - high), 0.0)
-        k = min(
-            np.flatnonzero(beyond <= beyond.min()), key=lambda k: abs(self._rack[k])
-        )  # as near straight ahead as it can be
-        return float(np.clip(z[k], low, high)), float(self._rack[k])
+        return gap, *(self.span(s) if s else None for s in (under_mm, clash_mm))
 
     def span(self, straight_mm: tuple[float, float]) -> tuple[float, float]:
         """All wheel travel at which, at some rack, the arms stand as somewhere in a range with the rack

@@ -323,6 +323,7 @@ def tolerance(
 
 
 def _gap(s, found) -> list[tuple[str, list[str]]]:
+    from assemblies.results.findings import guaranteed, lacking
     from assemblies.setup import words
     from assemblies.tolerances.gap_tolerance import gap_band
 
@@ -332,8 +333,9 @@ def _gap(s, found) -> list[tuple[str, list[str]]]:
     rows = [[name, f"{slope:+.2f} mm", f"{share * 100:.0f} %"] for name, slope, share in band.top]
     return [
         (
-            f"Smallest gap, {band.a} to {band.b} at wheel {band.at_wheel_mm:+.0f} mm: {band.gap_mm:.1f} of "
-            f"{band.required_mm:g} mm, ±{2 * band.sigma_mm:.1f} mm (95 %)",
+            f"Smallest gap, {band.a} to {band.b} at wheel {band.at_wheel_mm:+.0f} mm: "
+            f"{guaranteed(band.gap_mm)} of {band.required_mm:g} mm, "
+            f"±{lacking(2 * band.sigma_mm, 1)} mm (95 %)",
             words.table(["dimension", "gap per 1 mm (deg)", "share of variance"], rows),
         )
     ]

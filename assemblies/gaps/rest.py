@@ -6,7 +6,7 @@ Every two placed parts on one carrier are looked at once. What touches on purpos
 
 from __future__ import annotations
 
-from itertools import combinations, groupby
+from itertools import combinations
 
 import numpy as np
 
@@ -32,51 +32,59 @@ PLAIN = ("fixed", "moving")
 
 def at_rest(layout: Layout) -> tuple[list[rs.RestGap], list[rs.Contact], list[Finding]]:
     """Gaps of what does not move against each other, every contact of the corner, and findings."""
-    bodies = [_body(layout, p) for p in _looked_at(layout)]
-    owner = [p.body for p in _looked_at(layout)]
-    known = {c.pair: c for c in contacts(layout)}
-    limits = Limits.of(layout.job.clearance)
-    pairs, asked = [], []
-    for _, group in groupby(
-        sorted(range(len(bodies)), key=lambda k: carrier_index(bodies[k].carrier)),
-        key=lambda k: carrier_index(bodies[k].carrier),
-    ):
-        for i, j in combinations(sorted(group), 2):
-            contact = known.get(frozenset((bodies[i].name, bodies[j].name)))
-            if contact is not None and contact.kind != WELD:
-                continue
-            pairs.append((i, j))
-            asked.append(MOST_SEAM_MM + LISTED_MM if contact else _needed(limits, bodies, owner, i, j))
+    known = contacts(layout)
+    rows, findings = _kept_apart(layout, {c.pair for c in known})
+    return (
+        sorted(rows, key=lambda r: (r.gap_mm - r.required_mm, r.a, r.b)),
+        [rs.Contact(a=c.a, b=c.b, kind=c.kind, by=c.by) for c in known],
+        findings + _as_drawn(layout, [c for c in known if c.kind == WELD]),
+    )
+
+
+def _kept_apart(layout: Layout, known: set[frozenset[str]]) -> tuple[list[rs.RestGap], list[Finding]]:
+    """Every two parts on one carrier that no contact names."""
+    placed, limits = _looked_at(layout), Limits.of(layout.job.clearance)
+    bodies = [_body(layout, p) for p in placed]
+    on = [carrier_index(b.carrier) for b in bodies]
+    pairs = [
+        (i, j)
+        for i, j in combinations(range(len(bodies)), 2)
+        if on[i] == on[j] and frozenset((bodies[i].name, bodies[j].name)) not in known
+    ]
+    need = {(i, j): _needed(limits, bodies[i], bodies[j], placed[i].body == placed[j].body) for i, j in pairs}
     standing = Standing(bodies, layout.job.clearance.tolerance)
-    deep = [frozenset((bodies[i].name, bodies[j].name)) not in known for i, j in pairs]
-    found = standing.gaps(pairs, [a + LISTED_MM for a in asked], deep)
-    need = dict(zip(pairs, asked, strict=True))
-    met = {frozenset((bodies[g.i].name, bodies[g.j].name)): g for g in found}
     rows, findings = [], []
-    for g in found:
-        names = bodies[g.i].name, bodies[g.j].name
-        if frozenset(names) in known:
-            continue
-        least = need[g.i, g.j]
-        carrier = CARRIERS[carrier_index(bodies[g.i].carrier)]
+    for g in standing.gaps(pairs, [need[p] + LISTED_MM for p in pairs], [True] * len(pairs)):
+        a, b, least = bodies[g.i].name, bodies[g.j].name, need[g.i, g.j]
         ok = g.gap_mm >= least if least > 0 else g.found_gap_mm > -OVERLAP_MM
         rows.append(
             rs.RestGap(
-                a=names[0], b=names[1], on=carrier, gap_mm=g.gap_mm, required_mm=least, ok=ok,
-                point_a=list(g.point_a), point_b=list(g.point_b),
+                a=a,
+                b=b,
+                on=CARRIERS[on[g.i]],
+                gap_mm=g.gap_mm,
+                required_mm=least,
+                ok=ok,
+                point_a=list(g.point_a),
+                point_b=list(g.point_b),
             )
-        )  # fmt: skip
+        )
         if not ok:
-            findings.append(_finding(*names, g, least))
-    drawn = {b.name for b in bodies}
-    for c in known.values():
-        if c.kind == WELD and {c.a, c.b} <= drawn:
-            findings += _open_seam(c, met.get(c.pair))
-    findings += [
-        _in_parts(b.name) for k, b in enumerate(bodies) if b.forms and not b.shells and standing.parts(k) > 1
-    ]
-    rows.sort(key=lambda r: (r.gap_mm - r.required_mm, r.a, r.b))
-    return rows, [rs.Contact(a=c.a, b=c.b, kind=c.kind, by=c.by) for c in known.values()], findings
+            findings.append(_finding(a, b, g, least))
+    return rows, findings
+
+
+def _as_drawn(layout: Layout, welds: list[Contact]) -> list[Finding]:
+    """Welds and the parts themselves, tubes with the corners their feet are cut to."""
+    bodies = [Body(p.name, p.carrier, (p.in_car,)) for p in _looked_at(layout) if isinstance(p.form, Form)]
+    at = {b.name: k for k, b in enumerate(bodies)}
+    standing = Standing(bodies, layout.job.clearance.tolerance)
+    pairs = [(at[c.a], at[c.b]) for c in welds]
+    within = [MOST_SEAM_MM + LISTED_MM] * len(pairs)
+    met = {(g.i, g.j): g.found_gap_mm for g in standing.gaps(pairs, within, [False] * len(pairs))}
+    out = [_open_seam(c, met.get(p, np.inf)) for c, p in zip(welds, pairs, strict=True)]
+    out += [_in_parts(b.name) if standing.parts(k) > 1 else None for k, b in enumerate(bodies)]
+    return [f for f in out if f is not None]
 
 
 def _looked_at(layout: Layout) -> list[Placed]:
@@ -95,19 +103,15 @@ def _body(layout: Layout, p: Placed) -> Body:
     return neighbours.asking(layout.job, body, p.body)
 
 
-def _needed(limits: Limits, bodies: list[Body], owner: list[str], i: int, j: int) -> float:
+def _needed(limits: Limits, one: Body, two: Body, same: bool) -> float:
     """The gap two parts at rest to each other need: their kinds' where one of them asks for more than plain
-    metal, the rim's to what rides in the wheel, else just to be apart; pieces of one body may touch."""
-    one, two = bodies[i], bodies[j]
-    kinds = {one.kind, two.kind}
-    if owner[i] == owner[j]:
+    metal, the rim's to what rides in the wheel, else just to be apart; pieces of the same body may touch."""
+    if same:
         return 0.0
-    margin = one.margin_mm + two.margin_mm
+    margin, kinds = one.margin_mm + two.margin_mm, {one.kind, two.kind}
     if "tyre" in kinds:
         return limits.others["caliper"] + margin
-    if kinds <= set(PLAIN):
-        return APART_MM + margin
-    return limits.required_mm(one.kind, two.kind) + margin
+    return (APART_MM if kinds <= set(PLAIN) else limits.required_mm(one.kind, two.kind)) + margin
 
 
 def _finding(a: str, b: str, g: AtRest, least: float) -> Finding:
@@ -134,23 +138,20 @@ def _finding(a: str, b: str, g: AtRest, least: float) -> Finding:
     )
 
 
-def _open_seam(c: Contact, g: AtRest | None) -> list[Finding]:
+def _open_seam(c: Contact, gap_mm: float) -> Finding | None:
     """A weld must have metal under it."""
-    gap = np.inf if g is None else g.found_gap_mm
-    if gap <= SEAM_MM + OVERLAP_MM:
-        return []
-    wide = f"{lacking(gap)} mm" if np.isfinite(gap) else f"over {MOST_SEAM_MM + LISTED_MM:g} mm"
-    return [
-        Finding(
-            level="stop" if gap > MOST_SEAM_MM else "warn",
-            code="open-seam",
-            where=f"{c.a} to {c.b}",
-            text=(
-                f"A weld is asked here ({c.by}) and the metal is {wide} apart; a fillet bridges "
-                f"{SEAM_MM:g} mm, at most {MOST_SEAM_MM:g}. Bring the two together."
-            ),
-        )
-    ]
+    if gap_mm <= SEAM_MM + OVERLAP_MM:
+        return None
+    wide = f"{lacking(gap_mm)} mm" if np.isfinite(gap_mm) else f"over {MOST_SEAM_MM + LISTED_MM:g} mm"
+    return Finding(
+        level="stop" if gap_mm > MOST_SEAM_MM else "warn",
+        code="open-seam",
+        where=f"{c.a} to {c.b}",
+        text=(
+            f"A weld is asked here ({c.by}) and the metal is {wide} apart; a fillet bridges {SEAM_MM:g} mm, "
+            f"at most {MOST_SEAM_MM:g}. Bring the two together."
+        ),
+    )
 
 
 def _in_parts(name: str) -> Finding:

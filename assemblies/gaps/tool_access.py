@@ -23,7 +23,7 @@ from assemblies.layout.fastener_bodies import ROOM_MM, drawn, side_of
 from assemblies.layout.placing import Layout, Placed
 from assemblies.motion.ends import Ends
 from assemblies.results import model as rs
-from assemblies.results.findings import Finding
+from assemblies.results.findings import Finding, lacking
 from parts.fastener import SWING_DEG, BoltAndNut, socket_form, spanner_form
 from parts.shape.form import Form, Frame, Round
 
@@ -201,7 +201,8 @@ def _first(free: np.ndarray) -> int | None:
 
 def _in_the_way(room: Room, row: int, what: str) -> str:
     best = int(room.gap_mm[row].argmax())
-    return f"{room.nearest[row, best]} stands {ROOM_MM - room.gap_mm[row, best]:.1f} mm in the way {what}"
+    short = lacking(ROOM_MM - room.gap_mm[row, best], 1)
+    return f"{room.nearest[row, best]} stands {short} mm in the way {what}"
 
 
 # ------------------------------------------------------------ findings, results

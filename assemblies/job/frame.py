@@ -84,6 +84,8 @@ class Bar(Placed):
 
 TubeEnds = Annotated[str, Word(("fitted", "square"))]
 ENDS = "cut to the tubes it meets"
+Corner = Annotated[float, Quantity(0.1, 100)]
+CORNER = "outside corners not measured: drawn as two walls, for the gaps as sharp as EN 10219-2 lets them be"
 LIES_FLAT = "first pair of faces parallel to z × axis, or to y where the member is upright"
 
 
@@ -92,6 +94,7 @@ class SquareBar(Bar):
     size: Tube
     wall: Annotated[Wall, below("size", 0.5, HOLLOW, equal=True)]
     roll: Roll = assume(0.0, LIES_FLAT)
+    corner: Corner | None = assume(None, CORNER)
     material: Steel = assume("unknown", NO_GRADE)
     ends: TubeEnds = assume("fitted", ENDS)
 
@@ -104,6 +107,7 @@ class RectangularBar(Bar):
     height: Tube
     wall: Annotated[Wall, below("width", 0.5, HOLLOW, equal=True), below("height", 0.5, HOLLOW, equal=True)]
     roll: Roll = assume(0.0, LIES_FLAT)
+    corner: Corner | None = assume(None, CORNER)
     material: Steel = assume("unknown", NO_GRADE)
     ends: TubeEnds = assume("fitted", ENDS)
 

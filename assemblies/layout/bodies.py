@@ -25,6 +25,7 @@ from parts.arm import Arm
 from parts.bracket import BracketPair
 from parts.fastener import BoltAndNut
 from parts.files.imported import Imported
+from parts.member import Member
 from parts.shape.form import Form, Frame, Round
 
 MOVING = ("rocker", "rod", "rod end", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")
@@ -131,10 +132,13 @@ def split(layout: Layout, p: Placed) -> dict[str, Form]:
     damper's eye beside its body, a bolt's shank between its ends.
 
     A bolt counts as the round through its hexagons' corners: how they are turned is not known. A tube that is
-    cut to others as its envelope, square at its long points: no metal of it lies outside."""
+    cut to others as its envelope, square at its long points: no metal of it lies outside. A square tube's
+    corners are as sharp as they may be."""
     tube = layout.junctions.tubes.get(p.name) if p.carrier == "frame" else None
     if tube is not None:
-        return {"": tube.hull_form().moved(p.frame)}
+        return {"": tube.hull_form(sharp=True).moved(p.frame)}
+    if isinstance(p.part, Member) and p.body not in HOLLOW:
+        return {"": p.part.hull_form(sharp=True).moved(p.frame)}
     form = p.form
     if isinstance(p.part, BoltAndNut):
         bolt, shank = p.part, p.part.shank()

@@ -8,9 +8,9 @@ from parts.member import Member
 def member_part(m) -> Member:
     """The part of a member that is no STEP file; its own `frame()` stands it in the car."""
     if m.shape == "square":
-        return Member.square(m.from_, m.to, m.size, m.wall, m.roll)
+        return Member.square(m.from_, m.to, m.size, m.wall, m.roll, m.corner)
     if m.shape == "rectangular":
-        return Member.rectangular(m.from_, m.to, m.width, m.height, m.wall, m.roll)
+        return Member.rectangular(m.from_, m.to, m.width, m.height, m.wall, m.roll, m.corner)
     if m.shape == "round":
         return Member.tube(m.from_, m.to, m.size, m.wall)
     if m.shape == "plate":

@@ -15,6 +15,7 @@ from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
 from assemblies.results import model as rs
+from assemblies.results.findings import guaranteed
 
 
 @dataclass(frozen=True)
@@ -68,7 +69,7 @@ def trouble(before: Stand, after: Stand, cured: str, other: str = "") -> list[st
         own = cured in (p.a, p.b) and (not other or other in (p.a, p.b))
         worse = gap.get((p.a, p.b), 0.0) - (p.gap_mm - p.required_mm) > before.report.tolerance_mm
         if not p.ok and (own or worse):
-            said.append(f"{p.a} to {p.b} then has {p.gap_mm:.2f} of {p.required_mm:g} mm")
+            said.append(f"{p.a} to {p.b} then has {guaranteed(p.gap_mm)} of {p.required_mm:g} mm")
     stops = {(f.code, f.where) for f in before.layout.findings if f.level == "stop"}
     said += [
         f"{f.where}: {f.text.rstrip('.')}"

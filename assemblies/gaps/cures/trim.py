@@ -16,6 +16,8 @@ from assemblies.gaps.cures.stand import Stand, trouble
 from assemblies.gaps.interference import Asked
 from assemblies.job import JobError
 from assemblies.results import model as rs
+from assemblies.results.findings import guaranteed
+from assemblies.results.findings import lacking as at_least
 from parts.rocker_plate import WAIST_FLOOR_MM, RockerPlate
 from parts.shape.outline import OutlineError, Segment
 
@@ -69,8 +71,8 @@ def trims(stand: Stand, pair: PairResult) -> Trims:
         gained = pair.required_mm - pair.gap_mm - (left := lacking(lowest))
         if left > 0:
             said.append(
-                f"{size.key} at its least, {lowest:g}{why}, gives {max(gained, 0.0):.2f} of the "
-                f"{pair.required_mm - pair.gap_mm:.2f} mm missing"
+                f"{size.key} at its least, {lowest:g}{why}, gives {guaranteed(max(gained, 0.0))} of the "
+                f"{at_least(pair.required_mm - pair.gap_mm)} mm missing"
             )
             continue
         cure, area[size.key] = _tried(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from assemblies.results.findings import Finding, worst_first
+from assemblies.results.findings import Finding, guaranteed, worst_first
 from assemblies.results.model import Results
 from assemblies.study import Study
 
@@ -30,7 +30,9 @@ def confirmed(done: Study, results: Results, progress: Callable[..., None] = lam
     )
     if len(asked) < len(gaps.pairs):
         rest = min(p.gap_mm - p.required_mm for p in gaps.pairs[len(asked) :])
-        left.append(f"{len(gaps.pairs) - len(asked)} further pairs: each has {rest:.1f} mm or more to spare")
+        left.append(
+            f"{len(gaps.pairs) - len(asked)} further pairs: each has {guaranteed(rest)} mm or more to spare"
+        )
     by = {(c.a, c.b): c for c in found}
     pairs = [
         p

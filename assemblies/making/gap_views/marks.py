@@ -7,7 +7,6 @@ so the mark's name tells the pose; the files in `gaps/` show both bodies there.
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
+from assemblies.results.findings import guaranteed, lacking
 from assemblies.results.model import Pair, Results
 from assemblies.study import Study
 
@@ -32,11 +32,11 @@ class Mark:
 
     @property
     def gap(self) -> str:
-        """Never rounded up: `gap 5.3 mm`, or `clash 2.1 mm deep`."""
+        """Never rounded to the better side: `gap 5.29 mm`, or `clash 2.11 mm deep`."""
         p = self.pair
         if p.found_gap_mm < 0:
-            return f"clash {math.ceil(-10 * p.gap_mm - 1e-9) / 10:.1f} mm deep"
-        return f"gap {math.floor(10 * max(p.gap_mm, 0.0) + 1e-9) / 10:.1f} mm"
+            return f"clash {lacking(-p.gap_mm)} mm deep"
+        return f"gap {guaranteed(max(p.gap_mm, 0.0))} mm"
 
     @property
     def pose(self) -> str:

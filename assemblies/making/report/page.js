@@ -147,7 +147,7 @@ function placeLabel() {
   label.hidden = !(view.line.visible && pair);
   if (label.hidden) return;
   const [x, y] = view.seen([0, 1, 2].map(k => (pair.from[k] + pair.to[k]) / 2));
-  label.textContent = `${pair.a} – ${pair.b}: ${fixed(Math.floor(10 * pair.gap + 1e-8) / 10, 1)} mm`;
+  label.textContent = `${pair.a} – ${pair.b}: ${pair.gap} mm`;
   label.style.transform = `translate(${Math.round(Math.min(Math.max(x + 14, 4), view.element.clientWidth - label.offsetWidth - 4))}px, ${Math.round(Math.min(Math.max(y - 34, 4), view.element.clientHeight - 34))}px)`;
 }
 

@@ -21,7 +21,7 @@ import numpy as np
 
 from assemblies.making.report import blanks as drawings
 from assemblies.making.report import curves
-from assemblies.results.findings import Finding, worst_first
+from assemblies.results.findings import Finding, guaranteed, worst_first
 from assemblies.results.model import Results
 from assemblies.results.words import unchecked, verdict
 from assemblies.study import Study
@@ -147,7 +147,7 @@ def page(
             {
                 "a": p.a,
                 "b": p.b,
-                "gap": p.gap_mm,
+                "gap": floored(p.gap_mm),
                 "wheel": p.at_wheel_mm,
                 "rack": p.at_rack_mm,
                 "from": p.point_a,
@@ -310,9 +310,9 @@ def shown(v, decimals: int = 1) -> str:
     return (text[1:] if text.startswith("-") and not text.strip("-0.") else text).replace("-", "−")
 
 
-def floored(v, decimals: int = 1) -> str:
-    """A guaranteed gap, never rounded up: 19.96 mm of 20 asked is 19.9."""
-    return shown(math.floor(v * 10**decimals + 1e-9) / 10**decimals, decimals)
+def floored(v) -> str:
+    """A guaranteed gap as it is told everywhere."""
+    return guaranteed(v).replace("-", "\u2212")
 
 
 def short(v) -> str:
