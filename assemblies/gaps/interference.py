@@ -42,6 +42,7 @@ TUBES = (
     "plate",
 )  # members that stand on both sides of the car, but for one that crosses the middle;
 # a tank or an engine does not, unless it rides on the corner
+PAST_MM = 0.05  # heights are told to a tenth
 DEPTH_KNOWN_MM = 1.0  # a depth known no nearer than this is told as from and to
 # the other side's bodies further than this from what stands on one side only, and with gap enough, are not
 # listed
@@ -209,7 +210,9 @@ def interference(
     cured = cure(report) if cure else {}
     grow, held = outline_room(report, across)
     findings = at_odds + [
-        _finding(p, cured.get((p.a, p.b))) for p in (*report.pairs, *across.pairs) if not p.ok
+        _finding(p, asked.travel_mm, cured.get((p.a, p.b)))
+        for p in (*report.pairs, *across.pairs)
+        if not p.ok
     ]
     if held_rack_mm < job.tie_rod.rack_travel:
         findings.append(
@@ -359,8 +362,10 @@ def _row(p, cured=None) -> rs.Pair:
     )
 
 
-def _finding(p, cured=None) -> Finding:
+def _finding(p, travel_mm: tuple[float, float], cured=None) -> Finding:
     pose = f"wheel {p.at_wheel_mm:+.1f} mm" + (f", rack {p.at_rack_mm:+.1f} mm" if p.at_rack_mm else "")
+    if not travel_mm[0] - PAST_MM < p.at_wheel_mm < travel_mm[1] + PAST_MM:
+        pose += " straight ahead (as far as lock takes the arms)"
     if p.at_other_wheel_mm is not None:
         pose += f", other wheel {p.at_other_wheel_mm:+.1f} mm"
     spot = ", ".join(f"{v:.0f}" for v in p.point_a)
