@@ -6,8 +6,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-import numpy as np
-
 from assemblies.job import Job, slug
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.placing import FlatPart, Layout, Placed
@@ -239,8 +237,9 @@ def _solids(
 ) -> list[PartRow]:
     """STEP of each part in its own axes, and of the whole corner at ride, with the marks of the gaps, and at
     each asked wheel height."""
-    from assemblies.making.step import COLOURS, colour_of, write_assembly
-    from parts.files.solid import export_step, placed, solid
+    from assemblies.making.drawn import drawn
+    from assemblies.making.step import COLOURS, write_assembly
+    from parts.files.solid import export_step, solid
     from parts.shape.form import Frame
 
     layout, job = done.layout, done.layout.job
@@ -271,28 +270,15 @@ def _solids(
         write_assembly(
             folder / f"{name}.step",
             [
-                *(
-                    (
-                        _named(p, layout, side),
-                        shapes[p.name],
-                        _where(done, p, z),
-                        colour_of(p.body, p.carrier),
-                    )
-                    for p in layout.placed
-                ),
+                *((_named(d, layout, side), d.shape, d.where, d.colour) for d in drawn(done, z)),
                 *marked,
             ],
         )
     progress(f"the {other} side")
     twins = [
-        (
-            _named(p, layout, other),
-            placed(shapes[p.name], p.frame).mirror("XZ"),
-            Frame(),
-            colour_of(p.body, p.carrier),
-        )
-        for p in layout.placed
-        if _named(p, layout, other) != p.name
+        (_named(d, layout, other), d.standing.mirror("XZ"), Frame(), d.colour)
+        for d in drawn(done)
+        if _named(d, layout, other) != d.name
     ]
     write_assembly(folder / f"{job.slug}-{other}-side.step", twins)
     return rows
@@ -307,14 +293,7 @@ def _centre(p: Placed, shape) -> list[float]:
     return [float(v) for v in (p.frame.matrix() @ (*centre_mm(shape), 1.0))[:3]]
 
 
-def _named(p: Placed, layout: Layout, side: str) -> str:
+def _named(d, layout: Layout, side: str) -> str:
     """A made or bought part is named with its side; a frame member keeps its own name."""
     given = {m.name for m in layout.job.member}
-    return p.name if p.name in given else f"{p.name} {side}"
-
-
-def _where(done: Study, p: Placed, wheel_mm: float) -> np.ndarray:
-    """Part axes to car axes with the wheel at a height."""
-    if p.carrier == "frame" or wheel_mm == 0:
-        return p.frame.matrix()
-    return done.mechanism.at(wheel_mm).frame(p.carrier) @ p.frame.matrix()
+    return d.name if d.of.name in given else f"{d.name} {side}"

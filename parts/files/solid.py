@@ -137,6 +137,42 @@ def ball(centre, radius_mm: float) -> cq.Solid:
     return cq.Solid.makeSphere(float(radius_mm), cq.Vector(*map(float, centre)), angleDegrees1=-90)
 
 
+def twisted(outlines: Sequence, length_mm: float, end_mm: float, degrees: float) -> cq.Shape:
+    """Strips that lie on each other, twisted together about z: straight from z = -`end_mm` to 0, turned there
+    by `degrees`, back to no turn at z = `length_mm`, straight for another `end_mm`. One solid a strip.
+
+    Raises SolidError where a volume is not the outline's area times its length (1e-3 relative: the twisted
+    faces are splines)."""
+    out = []
+    whole = length_mm + 2 * end_mm
+    for outline in outlines:
+        try:
+            section = cq.Workplane().add(cq.Wire.assembleEdges(_wire(outline.outer).Edges())).val()
+            near = section.rotate(cq.Vector(), cq.Vector(0, 0, 1), degrees)
+            middle = cq.Solid.extrudeLinearWithRotation(
+                near, [], cq.Vector(), cq.Vector(0, 0, length_mm), -degrees
+            )
+            down, up = cq.Vector(0, 0, -end_mm), cq.Vector(0, 0, end_mm)
+            ends = [
+                cq.Solid.extrudeLinear(near, [], down),
+                cq.Solid.extrudeLinear(section.moved(cq.Location(cq.Vector(0, 0, length_mm))), [], up),
+            ]
+            made = middle.fuse(*ends)
+            solids, volume = made.Solids(), volume_mm3(made)
+        except Exception as e:  # the kernel raises its own, undocumented kinds
+            raise SolidError(
+                f"a strip twisted by {degrees:g} deg: the CAD kernel could not make it: {e}"
+            ) from e
+        meant = outline.area_mm2 * whole
+        if len(solids) != 1 or abs(volume - meant) > 1e-3 * meant:
+            raise SolidError(
+                f"a strip twisted by {degrees:g} deg: the CAD kernel made {volume:.1f} mm³, {meant:.1f} mm³ "
+                f"meant"
+            )
+        out.append(solids[0])
+    return out[0] if len(out) == 1 else cq.Compound.makeCompound(out)
+
+
 def dumbbell(a, b, ball_mm: float, bar_mm: float) -> cq.Solid:
     """Two balls of radius `ball_mm` round points a and b, and a bar of radius `bar_mm` between: one turned
     solid."""

@@ -99,6 +99,7 @@ def standing(done: Study, name: str, pair: Pair) -> list[tuple[str, object, np.n
     """A body's parts (name, solid, car frame at the pair's pose, colour); what has no part of its own, and a
     coil, whose length changes, stands as the check sees it. Nothing of a body that is only a mesh."""
     from assemblies.layout import bodies as neighbours
+    from assemblies.making.drawn import drawn
     from assemblies.making.step import colour_of
     from parts.files.solid import solid
 
@@ -109,10 +110,8 @@ def standing(done: Study, name: str, pair: Pair) -> list[tuple[str, object, np.n
 
     own = [p for p in done.layout.placed if p.body == ("rod" if name == "rod end" else name)]
     if own and not (name == "spring" and done.job.spring.kind == "coil-over"):
-        return [
-            (p.name, solid(p.form), motion(p.carrier) @ p.frame.matrix(), colour_of(p.body, p.carrier))
-            for p in own
-        ]
+        stood = drawn(done, pair.at_wheel_mm, pair.at_rack_mm, lambda p: p.body == own[0].body)
+        return [(d.name, d.shape, d.where, d.colour) for d in stood]
     bodies = [b for b in neighbours.bodies(done.layout) if b.name == name]
     forms = [(form, b.carrier) for b in bodies for form in b.forms]
     return [

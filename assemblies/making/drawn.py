@@ -1,0 +1,161 @@
+"""What a corner looks like at a pose, as solids: the pack twisted as it is there, balls with their bolts and
+housings tilted with the rod, bolts, nuts and washers as bodies of their own.
+
+A part's own STEP file shows it as it is made; this is how it stands. Loads the CAD kernel.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from assemblies.layout.bodies import bolt_carrier
+from assemblies.layout.placing import Layout, Placed
+from assemblies.layout.rods import outboard_bolt
+from assemblies.making.step import colour_of
+from assemblies.study import Study
+from parts.fastener import BoltAndNut
+from parts.files.solid import Colour, ball, placed, solid, twisted
+from parts.rod import Rod
+from parts.shape.form import Form, Frame, Piece
+from parts.shape.outline import Outline, rounded
+from parts.spring_pack import LeafPack, TorsionBar
+
+RACE_MM = 0.01  # between a ball and its housing, so that the two share no face
+RIM_MM = 1.0  # least metal left outside the ball in a housing
+PARTS = ("bolt", "head washer", "nut washer", "nut")  # of a bolt, as they are drawn
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """A solid in its own axes, and the frame that takes it to the car's at a pose; `of` is what was placed,
+    `carrier` what it moves with (a ball: its bolt's)."""
+
+    name: str
+    shape: Any
+    where: np.ndarray
+    of: Placed
+    carrier: str
+
+    @property
+    def colour(self) -> Colour:
+        return colour_of(self.of.body, self.of.carrier)
+
+    @property
+    def standing(self):
+        return placed(self.shape, self.where)
+
+
+def drawn(
+    done: Study,
+    wheel_mm: float = 0.0,
+    rack_mm: float = 0.0,
+    wanted: Callable[[Placed], bool] = lambda _: True,
+) -> Iterator[Drawn]:
+    """Everything `wanted` of what is placed, as it stands with the wheel at a height and the rack off the
+    middle."""
+    layout = done.layout
+    poses = done.mechanism.at(wheel_mm, rack_mm)
+
+    def motion(carrier: str) -> np.ndarray:
+        return np.eye(4) if carrier == "frame" else poses.frame(carrier)
+
+    for p in filter(wanted, layout.placed):
+        where = motion(p.carrier) @ p.frame.matrix()
+        if isinstance(p.part, BoltAndNut):
+            for name, form in zip(PARTS, bolt_parts(p.part), strict=True):
+                named = p.name if name == "bolt" else f"{p.name}'s {name}"
+                yield Drawn(named, solid(form), where, p, p.carrier)
+        elif p is layout.rod_placed:
+            yield Drawn(p.name, _rod(p.part), where, p, p.carrier)
+            for end, at, along, carrier in (
+                ("outboard", layout.job.rod.outboard, outboard_bolt(layout.job), bolt_carrier(layout.job)),
+                ("inboard", layout.job.rod.inboard, layout.job.rocker.axis, "rocker"),
+            ):
+                lying = Frame.looking(at, along, np.eye(3)[int(np.argmin(np.abs(along)))])
+                yield Drawn(
+                    f"{p.name} {end} ball", _ball(p.part), motion(carrier) @ lying.matrix(), p, carrier
+                )
+        elif p is layout.pack:
+            turn = twist_deg(layout, float(poses.rocker_rad))
+            yield Drawn(
+                p.name, _twisted(p.part, turn, layout.socket.part.spring_corner_mm), where, p, p.carrier
+            )
+        else:
+            yield Drawn(p.name, solid(p.form), where, p, p.carrier)
+
+
+def bolt_parts(b: BoltAndNut) -> tuple[Form, ...]:
+    """Bolt, head washer, nut washers (and collar) and nut, in the order of PARTS."""
+    head, washer, shank, packing, nut = b.form().pieces
+    return Form((head, shank)), Form((washer,)), Form((packing,)), Form((nut,))
+
+
+def twist_deg(layout: Layout, rocker_rad: float) -> float:
+    """How far the rocker's end of a pack is turned from its far end, right-handed about the pack's z: the
+    rocker's angle from where the spring carries nothing."""
+    along = float(np.dot(layout.pack.frame.z, layout.eyes.frame.z))
+    return math.copysign(1.0, along) * (math.degrees(rocker_rad) - (layout.slack_rocker_deg or 0.0))
+
+
+# ------------------------------------------------------------ solids
+
+
+@lru_cache(maxsize=64)
+def _twisted(part: LeafPack | TorsionBar, degrees: float, edge_mm: float):
+    """The ends straight in their sockets, the free length twisted between; a round bar shows it by its heads
+    alone. The outer edges are dressed to the radius that the sockets' windows ask for."""
+    turned = Frame((0.0, 0.0, 0.0), (math.cos(math.radians(degrees)), math.sin(math.radians(degrees)), 0.0))
+    if isinstance(part, TorsionBar):
+        head, bar, far = part.form().pieces
+        head, far = (
+            replace(h, outline=replace(h.outline, outer=rounded(_corners(h.outline), edge_mm)))
+            for h in (head, far)
+        )
+        return solid(Form((*Form((head,)).moved(turned).pieces, bar, far)))
+    strips = [p.outline for p in part.form().pieces]
+    n = len(strips)
+    edges = [(edge_mm * (k == 0),) * 2 + (edge_mm * (k == n - 1),) * 2 for k in range(n)]
+    strips = [Outline(rounded(_corners(o), r)) for o, r in zip(strips, edges, strict=True)]
+    return twisted(strips, part.length_mm, part.socket_mm, degrees)
+
+
+def _corners(outline: Outline) -> list[tuple[float, float]]:
+    return [(v.x, v.y) for v in outline.outer.vertices]
+
+
+def _split(rod: Rod) -> tuple[list[Piece], Piece, Piece]:
+    """All but the balls, and the balls: outboard, inboard."""
+    n = rod.end_pieces
+    out, rest = rod.outboard_end().pieces, rod.rest().pieces
+    keep = [
+        *(p for k, p in enumerate(out) if k != 1),
+        *(p for k, p in enumerate(rest) if k != len(rest) - n + 1),
+    ]
+    return keep, out[1], rest[len(rest) - n + 1]
+
+
+def ball_radius_mm(rod: Rod) -> float:
+    """Of the sphere in the housing: the rod end's own, as far as the housing leaves it a rim."""
+    return min(rod.rod_end.ball_diameter_mm, rod.rod_end.housing_diameter_mm - 2 * RIM_MM) / 2
+
+
+@lru_cache(maxsize=8)
+def _rod(rod: Rod):
+    keep, _, _ = _split(rod)
+    hollow = [ball((0.0, 0.0, z), ball_radius_mm(rod)) for z in (0.0, rod.length_mm)]
+    return solid(Form(tuple(keep))).cut(*hollow)
+
+
+@lru_cache(maxsize=8)
+def _ball(rod: Rod):
+    """A sphere cut to the ball's width and bored, its bore along z, its middle at the origin."""
+    e = rod.rod_end
+    (_, _, ring) = _split(rod)
+    slab = replace(ring, diameter_mm=2.0 * e.ball_diameter_mm, frame=Frame((0.0, 0.0, -ring.length_mm / 2)))
+    return ball((0.0, 0.0, 0.0), ball_radius_mm(rod) - RACE_MM).intersect(solid(Form((slab,))))
