@@ -1,0 +1,101 @@
+"""A corner drawn as it stands: no metal in common where a spring sits in its sockets, a ball in its housing
+or on its bolt, at droop, ride and bump."""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assemblies.job import load
+from assemblies.making.drawn import PARTS, ball_radius_mm, drawn, twist_deg
+from assemblies.study import study
+from parts.fastener import BoltAndNut
+from parts.files.solid import placed, solid, volume_mm3
+
+JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
+SOME_MM3 = 0.01
+ROD_BOLTS = ("rod to rocker bolt", "rod lug bolt")
+
+
+@lru_cache(maxsize=2)
+def corner(name: str):
+    return study(load(JOBS / f"{name}.toml"), interference=False)
+
+
+@lru_cache(maxsize=8)
+def stood(name: str, wheel_mm: float):
+    """What the tests look at, by name."""
+    done = corner(name)
+    some = (done.layout.pack, done.layout.socket, done.layout.anchor_socket, done.layout.rod_placed)
+    return {d.name: d for d in drawn(done, wheel_mm, 0.0, lambda p: p in some or (p.name in ROD_BOLTS))}
+
+
+def common_mm3(a, b) -> float:
+    return sum(volume_mm3(s.intersect(b)) for s in a.Solids())
+
+
+@pytest.mark.parametrize("name", ["heronbank-front", "tarnside-front"])
+@pytest.mark.parametrize("end", [-1, 0, 1])
+def test_a_spring_sits_in_both_its_sockets_as_it_is_twisted_there(name, end):
+    done = corner(name)
+    layout = done.layout
+    z = {-1: -done.job.corner.droop, 0: 0.0, 1: done.job.corner.bump}[end]
+    by = stood(name, z)
+    pack, socket = by[layout.pack.name].standing, by["spring socket"].standing
+    assert pack.isValid()
+    assert common_mm3(pack, socket) < SOME_MM3
+    assert common_mm3(pack, by["anchor socket"].standing) < SOME_MM3
+    if end == 1:  # drawn straight it would cut the turned socket: what this test is for
+        straight = placed(solid(layout.pack.form), layout.pack.frame)
+        assert common_mm3(straight, socket) > 50.0
+    turn = twist_deg(layout, float(done.mechanism.at(z).rocker_rad))
+    assert abs(turn) == pytest.approx(
+        abs(math.degrees(float(done.mechanism.at(z).rocker_rad)) - layout.slack_rocker_deg)
+    )
+    # steel is neither made nor lost: area x length by hand, less the dressed edges
+    lost = (4 - math.pi) * layout.socket.part.spring_corner_mm**2 * layout.pack.part.length_mm * 2
+    assert abs(volume_mm3(pack) - layout.pack.part.volume_mm3) < lost
+
+
+@pytest.mark.parametrize("wheel_mm", [-55.0, 0.0, 60.0])
+def test_a_rods_balls_stay_with_their_bolts_and_nothing_shares_metal(wheel_mm):
+    done = corner("heronbank-front")
+    job, rod = done.job, done.layout.rod
+    by = stood("heronbank-front", wheel_mm)
+    name = done.layout.rod_placed.name
+    metal = by[name].standing
+    poses = done.mechanism.at(wheel_mm)
+    for end, bolt, point in (
+        ("inboard", ROD_BOLTS[0], "rod_inboard"),
+        ("outboard", ROD_BOLTS[1], "rod_outboard"),
+    ):
+        ball = by[f"{name} {end} ball"]
+        assert np.allclose(ball.where[:3, 3], poses.point(point), atol=1e-6)
+        along = by[bolt].where[:3, 2]
+        assert abs(ball.where[:3, 2] @ along) == pytest.approx(1.0, abs=1e-9)
+        assert common_mm3(metal, ball.standing) < SOME_MM3
+        for part in PARTS:
+            fastener = by[bolt if part == "bolt" else f"{bolt}'s {part}"].standing
+            assert common_mm3(metal, fastener) < SOME_MM3 and common_mm3(ball.standing, fastener) < SOME_MM3
+    tilt = np.radians(float(poses.rod_inboard_tilt_deg))
+    assert abs(by[name].where[:3, 0] @ by[f"{name} inboard ball"].where[:3, 2]) == pytest.approx(
+        math.cos(tilt), abs=1e-6
+    )
+    # a ball by hand: a sphere's slice less its bore (the bore's ends lie inside the slice)
+    r, w = ball_radius_mm(rod) - 0.01, rod.rod_end.ball_width_mm
+    slice_mm3 = math.pi * (r**2 * w - w**3 / 12) - math.pi / 4 * job.rod.rod_end.bore**2 * w
+    assert volume_mm3(by[f"{name} inboard ball"].shape) == pytest.approx(slice_mm3, rel=1e-4)
+
+
+def test_a_bolt_is_four_bodies_that_add_up_to_it():
+    by = stood("heronbank-front", 0.0)
+    for bolt in ROD_BOLTS:
+        own = [d for d in by.values() if d.of.name == bolt]
+        assert [d.name for d in own] == [bolt, *(f"{bolt}'s {p}" for p in PARTS[1:])]
+        part = own[0].of.part
+        assert isinstance(part, BoltAndNut)
+        assert sum(volume_mm3(d.shape) for d in own) == pytest.approx(part.volume_mm3, rel=1e-6)
