@@ -13,6 +13,8 @@ from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import springing
 from assemblies.motion.stops import bump_end, droop_end, fall_mm, pressed_n, strap_n
+from assemblies.strength.forces import corner_forces
+from assemblies.strength.load_cases import cases_of
 from assemblies.study import study
 
 JOBS = Path(__file__).parents[1] / "assemblies" / "jobs"
@@ -123,6 +125,34 @@ def test_the_strap_is_taut_where_its_ends_are_its_length_apart():
     assert s.force_n == pytest.approx(peak / ratio, rel=1e-3)
     long = job.changed({"droop_strap.length": 400})
     assert droop_end(long, mechanism, sprung).by == "damper"
+
+
+def test_a_damper_that_says_how_stiff_it_tops_out_bears_the_throw_and_so_do_its_eyes():
+    """Row N17's sum again, with the damper's own ratio; the droop stop case is what is thrown beyond the
+    spring's own force, and the damper's force in it is the peak (statics of the rocker)."""
+    job, mechanism, sprung = corner()
+    stiff = job.changed({"droop_strap": None, "damper.top_out_stiffness": 60.0})
+    s = droop_end(stiff, mechanism, sprung)
+    ratio = (
+        mechanism.at([s.wheel_mm - 0.01]).damper_mm[0] - mechanism.at([s.wheel_mm + 0.01]).damper_mm[0]
+    ) / 0.02
+    z = np.linspace(s.wheel_mm, 0, 2001)
+    f = sprung.preload.curves(mechanism.at(z)).wheel_force_n
+    energy = np.sum(np.diff(z) * (f[1:] + f[:-1]) / 2)
+    peak = f[0] + math.sqrt(f[0] ** 2 + 2 * 60 * ratio**2 * energy)
+    assert s.force_n == pytest.approx(peak / ratio, rel=1e-3)
+    far = stiff.changed({"corner.droop": -s.wheel_mm})
+    case = next(c for c in cases_of(far, sprung) if c.name == "droop stop")
+    assert case.force_n[2] == pytest.approx(f[0] - peak, rel=1e-3)
+    forces = corner_forces(far, mechanism, sprung, [case])
+    assert forces.damper_n[0] == pytest.approx(s.force_n, rel=1e-3)
+    assert next(c for c in cases_of(job, sprung) if c.name == "droop stop").force_n[2] == pytest.approx(
+        -3 * 26 * G
+    )
+
+
+def test_a_strap_that_is_taut_at_ride_height_is_a_stop():
+    assert found(results(droop_strap__length=300.0), "droop-strap").level == "stop"
 
 
 def test_mirrored_stops_are_the_same():

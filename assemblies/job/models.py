@@ -241,6 +241,9 @@ class Damper(Table):
     )
     bracket_thickness: Thickness | None = assume(None, "the rocker's plate")
     bracket_weld: Leg | None = assume(None, THINNER)
+    top_out_stiffness: Annotated[float, Quantity(1, 1e5, "N/mm")] | None = assume(
+        None, "not known: what it bears as it tops out is not told; give it for one that is the droop stop"
+    )
 
 
 def eye_in_box(damper: Damper, info: ValidationInfo) -> Damper:

@@ -30,6 +30,8 @@ class Stop:
     force_n: float = np.nan
     touches_mm: float = np.nan
     fall_mm: float = np.nan
+    wheel_n: float = np.nan  # of a droop stop: its peak at the wheel, and the spring's force left there
+    spring_n: float = np.nan
 
 
 def pressed_n(curve, pressed_mm):
@@ -86,30 +88,38 @@ def bump_end(job, mechanism: Mechanism, sprung: Springing) -> Stop:
 
 
 def droop_end(job, mechanism: Mechanism, sprung: Springing) -> Stop:
-    """Where the wheel ends in droop: a strap drawn taut, else the damper's longest or the linkage's end. A
-    strap bears the spring's energy from ride height down, the body in free fall."""
+    """Where the wheel ends in droop: a strap drawn taut, else the damper's longest or the linkage's end.
+    Strap, or a damper whose top-out stiffness is given, bears the spring's energy from ride height down; a
+    strap that is taut at ride height already has no force here."""
     last, by = sprung.ends.closes_mm[0] + INSIDE_MM, sprung.ends.stops[0]
-    out = sprung.ends.damper_longest_mm[0]
+    out, strap = sprung.ends.damper_longest_mm[0], job.droop_strap
     if out is not None and out > last:
         last, by = out, "damper"
-    strap = job.droop_strap
-    if strap is None:
-        return Stop(last, by)
-    z = np.linspace(0.0, last, 2 + int(-last / STEP_MM))
-    frames = mechanism.at(z).frame(strap.on)
-    end = frames[:, :3, :3] @ np.array(strap.end) + frames[:, :3, 3]
-    length = np.linalg.norm(end - strap.frame, axis=-1)
-    taut = np.nonzero(length >= strap.length)[0]
-    if not len(taut):
-        return Stop(last, by)
-    k = int(taut[0])
-    if k == 0:
-        return Stop(0.0, "droop strap", touches_mm=0.0)
-    share = (strap.length - length[k - 1]) / (length[k] - length[k - 1])
-    height = float(z[k - 1] + share * (z[k] - z[k - 1]))
-    ratio = float((length[k] - length[k - 1]) / (z[k - 1] - z[k]))  # mm of strap a mm of wheel
-    down = np.linspace(height, 0.0, 200)
+    if strap is not None:
+        z = np.linspace(0.0, last, 2 + int(-last / STEP_MM))
+        frames = mechanism.at(z).frame(strap.on)
+        end = frames[:, :3, :3] @ np.array(strap.end) + frames[:, :3, 3]
+        length = np.linalg.norm(end - strap.frame, axis=-1)
+        taut = np.nonzero(length >= strap.length)[0]
+        if len(taut) and taut[0] == 0:
+            return Stop(0.0, "droop strap")
+        if len(taut):
+            k = int(taut[0])
+            share = (strap.length - length[k - 1]) / (length[k] - length[k - 1])
+            height = float(z[k - 1] + share * (z[k] - z[k - 1]))
+            ratio = float((length[k] - length[k - 1]) / (z[k - 1] - z[k]))  # mm of strap a mm of wheel
+            return _thrown(mechanism, sprung, height, "droop strap", ratio, strap.stiffness)
+    if by == "damper" and job.damper.top_out_stiffness is not None:
+        ratio = -float(mechanism.at([last]).ddamper_dz[0])
+        return _thrown(mechanism, sprung, last, by, ratio, job.damper.top_out_stiffness)
+    return Stop(last, by)
+
+
+def _thrown(mechanism, sprung, height_mm: float, by: str, ratio: float, stiffness: float) -> Stop:
+    """A stop that the spring throws the wheel into from ride height, the body in free fall: no damping, the
+    unsprung mass's own weight left out."""
+    down = np.linspace(height_mm, 0.0, 200)
     force = np.maximum(sprung.preload.curves(mechanism.at(down)).wheel_force_n, 0.0)
     energy = float(np.sum(np.diff(down) * (force[1:] + force[:-1]) / 2))
-    wheel_n = strap_n(energy, float(force[0]), strap.stiffness * ratio**2)
-    return Stop(height, "droop strap", wheel_n / ratio, height)
+    wheel_n = strap_n(energy, float(force[0]), stiffness * ratio**2)
+    return Stop(height_mm, by, wheel_n / ratio, height_mm, wheel_n=wheel_n, spring_n=float(force[0]))

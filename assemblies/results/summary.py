@@ -82,6 +82,11 @@ def _checked(r: Results) -> Iterable[str]:
             f"tightest pair: {p.a} to {p.b}, {guaranteed(p.gap_mm)} mm of {p.required_mm:g} mm asked, at "
             f"wheel {p.at_wheel_mm:+.1f} mm; {clear} of {len(r.clearance.pairs)} pairs clear"
         )
+    if r.stops is not None:
+        b, d = r.stops.bump, r.stops.droop
+        low = r.stops.ground[0] if r.stops.ground else None
+        ground = f"; {low.body} then {guaranteed(low.least_mm)} mm over the ground" if low else ""
+        yield f"stopped by: {b.by} at wheel {b.wheel_mm:+.1f} mm, {d.by} at {d.wheel_mm:+.1f} mm{ground}"
     if r.access:
         tools = sum(b.tools_at_wheel_mm is None for b in r.access)
         out = sum(b.out_at_wheel_mm is None for b in r.access)

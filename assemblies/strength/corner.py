@@ -30,7 +30,7 @@ from assemblies.strength import (
 from assemblies.strength.cures import Again, tried
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces, corner_forces, rocker_forces
-from assemblies.strength.load_cases import LoadCase, load_cases
+from assemblies.strength.load_cases import LoadCase, cases_of
 from assemblies.strength.reactions import Reaction, joints, reactions
 from assemblies.strength.row import Check
 from assemblies.strength.sizing import Option
@@ -63,7 +63,7 @@ def strength(
     """Every check of the corner. A part that could not be made has its checks listed as missing.
 
     `again`: the rows of the job with keys changed; with it each cure is tried before it is told."""
-    out = Strength(load_cases(job, sprung.ride_rate_n_per_mm))
+    out = Strength(cases_of(job, sprung))
     service = corner_forces(job, mechanism, sprung, out.cases)
     f = service.times(job.loads.safety)
     if not len(f.case):
@@ -390,6 +390,8 @@ def _never_checked(job: Job, layout: Layout) -> list[str]:
     ]
     if job.bump_stop is not None:
         out.append("bump stop: its own room on the damper's shaft, its heat and age are its maker's")
+    if job.droop_strap is None and job.damper.top_out_stiffness is None:
+        out.append("damper as it tops out: its stiffness there is not given (damper.top_out_stiffness)")
     if job.droop_strap is not None:
         out.append("droop strap: its room, its ends on frame and arm, and what its pull does to that arm")
     if job.spring.kind != "coil-over":

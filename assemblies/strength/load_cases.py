@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from assemblies.motion.springing import Springing
+from assemblies.motion.stops import droop_end
 from assemblies.strength.load_transfer import (
     braking_force_n,
     kerb_from_the_side_n,
@@ -57,13 +59,24 @@ class LoadCase:
             )
 
 
-def load_cases(job, wheel_rate_n_per_mm: float = math.nan) -> tuple[LoadCase, ...]:
+def cases_of(job, sprung: Springing) -> tuple[LoadCase, ...]:
+    """`load_cases` of a corner on its spring: its wheel rate and, where the damper is the droop stop and says
+    how stiff, what the spring throws the wheel into it with."""
+    end = droop_end(job, sprung.poses.mechanism, sprung)
+    thrown = end.wheel_n - end.spring_n if end.by == "damper" and math.isfinite(end.wheel_n) else 0.0
+    return load_cases(job, sprung.ride_rate_n_per_mm, thrown)
+
+
+def load_cases(job, wheel_rate_n_per_mm: float = math.nan, thrown_n: float = 0.0) -> tuple[LoadCase, ...]:
     """The cases of a job: the usual ones from its [loads] and [car] tables unless left out, then its own
     `[[load_case]]` tables.
 
     `wheel_rate_n_per_mm` at ride gives this axle's share of the roll moment where the other axle's roll rate
-    is known. Raises ValueError where nothing is left, or where a kerb is as high as the wheel's radius."""
-    cases = {c.name: c for c in (usual_cases(job, wheel_rate_n_per_mm) if job.loads.usual_cases else ())}
+    is known; `thrown_n`: what a damper that is the droop stop takes at the wheel. Raises ValueError where
+    nothing is left, or where a kerb is as high as the wheel's radius."""
+    cases = {
+        c.name: c for c in (usual_cases(job, wheel_rate_n_per_mm, thrown_n) if job.loads.usual_cases else ())
+    }
     weight = job.corner.corner_mass * G_M_S2
     for given in job.load_case:
         force = given.force if given.force is not None else tuple(weight * g for g in given.g)
@@ -77,12 +90,13 @@ def load_cases(job, wheel_rate_n_per_mm: float = math.nan) -> tuple[LoadCase, ..
     return tuple(cases.values())
 
 
-def usual_cases(job, wheel_rate_n_per_mm: float = math.nan) -> tuple[LoadCase, ...]:
+def usual_cases(job, wheel_rate_n_per_mm: float = math.nan, thrown_n: float = 0.0) -> tuple[LoadCase, ...]:
     """What a car sees: standing; bump `loads.vertical_g` upward and a kerb's edge, at any height (a fall
     starts at full droop); braking, backwards too; cornering, both wheels of the axle; both together at 0.7 of
     each, a friction circle; drive and the engine's braking where this axle is driven, as hard as
     `loads.braking_g` of grip lets it; sideways into a kerb; the droop stop: the unsprung mass brought up
-    short at full droop, `loads.droop_g` of its weight downward at the wheel centre; turning on the spot at
+    short at full droop, `loads.droop_g` of its weight downward at the wheel centre, or what the spring
+    throws it into the damper with; turning on the spot at
     full lock.
 
     Loads and forces of a wheel with the whole car's transfer (`load_transfer`). Brakes are locked to the
@@ -96,7 +110,7 @@ def usual_cases(job, wheel_rate_n_per_mm: float = math.nan) -> tuple[LoadCase, .
         *_on_the_road(job, weight, wheel_rate_n_per_mm),
         LoadCase(
             "droop stop",
-            (0.0, 0.0, -given.droop_g * job.corner.unsprung_mass * G_M_S2),
+            (0.0, 0.0, -max(given.droop_g * job.corner.unsprung_mass * G_M_S2, thrown_n)),
             "wheel_centre",
             travel_mm=(-job.corner.droop, -job.corner.droop),
             rare=True,

@@ -146,11 +146,18 @@ def _bump(c: Corner, s: Stop) -> list[Finding]:
 
 
 def _strap(c: Corner, s: Stop) -> list[Finding]:
-    """Only where a strap is given: without one the verdict says where the damper ends droop."""
-    strap = c.job.droop_strap
+    """A strap, or a damper that says how stiff it tops out; of any other the verdict says where it does."""
+    strap, where = c.job.droop_strap, f"wheel {s.wheel_mm:+.1f} mm"
+    thrown = "where the spring throws the wheel down, no damping counted"
     if strap is None:
-        return []
-    where = f"wheel {s.wheel_mm:+.1f} mm"
+        text = f"The damper tops out at {s.wheel_mm:+.1f} mm and bears up to {s.force_n:.0f} N {thrown}."
+        known = math.isfinite(s.force_n)
+        return [Finding(level="note", code="top-out", where=where, text=text)] if known else []
+    if s.by == "droop strap" and not math.isfinite(s.force_n):
+        text = (
+            f"The strap of {strap.length:g} mm is taut at ride height already: lengthen droop_strap.length."
+        )
+        return [Finding(level="stop", code="droop-strap", where="ride height", text=text)]
     if s.by != "droop strap":
         return [
             Finding(
@@ -163,7 +170,7 @@ def _strap(c: Corner, s: Stop) -> list[Finding]:
         ]
     text = (
         f"The strap is taut at {s.wheel_mm:+.1f} mm (wished {-c.job.corner.droop:+g}) and is pulled with up "
-        f"to {s.force_n:.0f} N where the spring throws the wheel down, no damping counted"
+        f"to {s.force_n:.0f} N {thrown}"
     )
     most = strap.breaking_load
     if most is None:

@@ -544,6 +544,16 @@ def _bought(layout: Layout) -> list[Row]:
             price="damper",
         )
     )
+    if job.bump_stop is not None:
+        stop = job.bump_stop
+        press = f"{stop.curve[-1][1]:.0f} N at {stop.curve[-1][0]:g} mm pressed"
+        size = f"{stop.free_length:g} long, bore {job.damper.shaft_diameter:g}, {press}"
+        out.append(Row("bought", "bump stop", 1, size, note="on the damper's shaft"))
+    if job.droop_strap is not None:
+        strap = job.droop_strap
+        size = f"{strap.length:g} taut, {strap.stiffness:g} N/mm"
+        size += f", breaks at {strap.breaking_load:g} N or more" if strap.breaking_load else ""
+        out.append(Row("bought", "droop strap", 1, size, note=f"frame to {strap.on.replace('_', ' ')}"))
     if job.spring.kind == "coil-over":
         out.append(
             Row(

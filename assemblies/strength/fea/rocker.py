@@ -18,7 +18,7 @@ from assemblies.strength import rocker as hand
 from assemblies.strength.fea.mesh import graded, mesh_outline
 from assemblies.strength.fea.plane_stress import Solved, on_circle, pin, solve
 from assemblies.strength.forces import corner_forces, rocker_forces
-from assemblies.strength.load_cases import load_cases
+from assemblies.strength.load_cases import cases_of
 from parts.rocker import BoxedRocker
 from parts.shape.outline import Outline
 
@@ -54,9 +54,7 @@ def rocker_field(study, size_mm: float = SIZE_MM) -> RockerField:
     layout = study.layout
     if layout is None or layout.rocker is None:
         raise ValueError("the rocker could not be made, so there is no plate to mesh")
-    f = corner_forces(
-        study.job, study.mechanism, study.springing, load_cases(study.job, study.springing.ride_rate_n_per_mm)
-    )
+    f = corner_forces(study.job, study.mechanism, study.springing, cases_of(study.job, study.springing))
     r = rocker_forces(f, layout.eyes)
     made: BoxedRocker = layout.rocker
     pairs = ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye))
