@@ -2,19 +2,22 @@
 stand beside each; what is "statics" or a closed form is derived in the test itself."""
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from corners import planar
 from entries import entries
 
-from assemblies.strength import fatigue, frame_tubes, rods, spring, tubes, welds
+from assemblies.motion.mechanism import Mechanism
+from assemblies.strength import bought, fatigue, frame_tubes, rods, spring, tubes, welds
 from assemblies.strength import rocker as plates
 from assemblies.strength.eyes_pins import Joint, checks
 from assemblies.strength.forces import RockerForces
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
-from parts.base.stock import STEELS
-from parts.calc.bolts import Bolt
+from parts.base.stock import STEELS, thread
+from parts.calc.bolts import Bolt, thread_strip_n
 from parts.calc.sections import rectangular_tube, round_tube
 from parts.calc.span import Load, cut
 from parts.rocker import boxed_rocker
@@ -317,3 +320,68 @@ def test_a_moment_jumps_where_it_comes_in():
     assert found == pytest.approx([75, 125])
     with pytest.raises(ValueError, match="at_mm is 500"):
         cut(400, [load], 500, True)
+
+
+# ------------------------------------------------------------ threads, leaves, bought joints
+
+
+def test_threads_strip_where_the_handbook_says():
+    """Row C11: the engagement at which M12, M10 of 800 MPa breaks first in steel of 800 and of 360 MPa; shear
+    half of the tensile strength."""
+    for size, nut, length in (("M12", 800, 7.078043), ("M12", 360, 11.353596), ("M10", 360, 9.3758277)):
+        screw = thread(size)
+        strips = thread_strip_n(screw, length, 400, nut / 2)
+        assert strips == pytest.approx(800 * screw.stress_area_mm2, rel=2e-3)
+
+
+def test_thread_in_the_insert_of_a_rod():
+    """0.75·π·D1·L of the stem at 235/√3 (D1 10.106 of M12, ISO 724), L the engagement less two pitches."""
+    made = Rod(450, 20, 2, "M12")
+    rows = by_name(rods.checks(entries(), "rod", made, np.array([9000.0]), STEELS["S355"], "rod"))
+    length = made.engagement_mm - 3.5
+    want = 0.75 * math.pi * 10.106 * length * 235 / math.sqrt(3)
+    row = rows["thread in the insert"]
+    assert (row.demand, row.resistance) == pytest.approx((9000, want), rel=1e-4)
+
+
+def test_nut_and_pull_of_a_bolt():
+    """M10 8.8: nut 8.4 high (ISO 4032) less two pitches, 0.75·π·8.376 at 800/2/1.25; pull 33 408 N (B4)."""
+    joint = Joint("x", 3, 10, 40, S235, Bolt("M10"), 14, 0, "t", "r")
+    rows = by_name(checks(entries(), joint, np.array([1e4]), np.array([-3000.0])))
+    assert rows["thread of the nut"].demand == rows["pull in the bolt"].demand == pytest.approx(3000)
+    assert rows["thread of the nut"].resistance == pytest.approx(0.75 * math.pi * 8.376 * 5.4 * 320, rel=1e-3)
+    assert rows["pull in the bolt"].resistance == pytest.approx(33_408, rel=3e-3)
+
+
+def test_edges_of_a_leaf_that_cannot_warp():
+    """Row T19: 32 x 4 mm, 480 mm, 22 deg: 702.58 MPa at the mouth; 0.9 of a known tensile strength."""
+    spec = SimpleNamespace(
+        leaf_width=32.0, leaf_thickness=4.0, length=480.0, shear_modulus=79_300.0, tensile_strength=None
+    )
+    row = spring.leaf_edges(spec, {"ride": 5.0, "bump": -22.0, "damper_top_out": 40.0}, {"bump": 55.0})[0]
+    assert (row.demand, row.resistance, row.level) == (pytest.approx(702.58363, rel=1e-6), 1100.0, "warn")
+    spec.tensile_strength = 700.0
+    assert spring.leaf_edges(spec, {"bump": 22.0}, {})[0].resistance == pytest.approx(630)
+
+
+def test_how_far_bought_joints_swing():
+    """Parallel equal arms of 300 mm, kingpin upright: over 50 mm each way both arms and the tie rod swing
+    asin(50/300) (row K9's corner); the tie rod as much off the rack's line."""
+    none = SimpleNamespace(joint_rating=None, joint_swing=None)
+    job = SimpleNamespace(
+        upper_arm=SimpleNamespace(joint_rating=2000.0, joint_swing=9.0),
+        lower_arm=none,
+        tie_rod=SimpleNamespace(rack_travel=1e-6, **vars(none)),
+        rod=SimpleNamespace(kind="push", rod_end=SimpleNamespace(static_rating=None, swing=None)),
+    )
+    f = entries(upper_joint_n=[[0.0, 900.0, 1200.0]], tie_rod_n=[-700.0])
+    rows, words = bought.checks(job, Mechanism(planar()), f, (-50.0, 50.0))
+    found = {(r.item, r.check): r for r in rows}
+    swing = math.degrees(math.asin(50 / 300))
+    assert found["upper ball joint", "swing"].demand == pytest.approx(swing, rel=1e-6)
+    assert not found["upper ball joint", "swing"].ok
+    assert found["upper ball joint", "rating"].demand == pytest.approx(1500)
+    told = " ".join(words)
+    for item in ("lower ball joint", "tie rod, outer end", "tie rod, inner end"):
+        assert f"{item}: bought; it must swing {swing:.1f} deg" in told
+    assert "bear 700 N before" in told

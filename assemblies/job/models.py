@@ -79,6 +79,10 @@ class Wheel(Table):
 
 
 Leg = Annotated[float, Quantity(1, 20)]  # of a fillet
+Rating = Annotated[float, Quantity(100, 1e6, "N")]
+Swing = Annotated[float, Quantity(1, 90, "deg")]
+NO_RATING = "bought: its maker's static rating is not given"
+NO_SWING = "bought: how far it swings from its middle is not given"
 THINNER = "leg of the feet's fillets: the thinner of tab and tube"
 
 
@@ -94,6 +98,8 @@ class Arm(Table):
     thread: ThreadSize = assume("M10", "usual rod end at the frame; sets bolt and eye width of the pick-up")
     bracket_thickness: Thickness = assume(3.0, "the same plate as most brackets, common practice")
     bracket_weld: Leg | None = assume(None, THINNER)
+    joint_rating: Rating | None = assume(None, NO_RATING)
+    joint_swing: Swing | None = assume(None, NO_SWING)
 
 
 class UpperArm(Arm):
@@ -119,6 +125,8 @@ class TieRod(Table):
         None, "bought: its strength is its maker's; give the rod ends' thread of a made one"
     )
     material: Steel = assume("unknown", NO_GRADE)
+    joint_rating: Rating | None = assume(None, NO_RATING)
+    joint_swing: Swing | None = assume(None, NO_SWING)
 
 
 TYPICAL_END = "typical rod end of this thread: measure yours"
@@ -134,6 +142,7 @@ class RodEndSize(Table):
     static_rating: Annotated[float, Quantity(100, 1e6, "N")] | None = assume(
         None, "not given: its maker's static radial load rating"
     )
+    swing: Swing | None = assume(None, NO_SWING)
     stem_yield: Annotated[float, Quantity(100, 2000, "MPa")] | None = assume(
         None, "not known: counted as S235"
     )
@@ -151,7 +160,9 @@ def _size_from_thread(given: RodEndSize, info: ValidationInfo) -> RodEndSize:
         return given
     typical = rod_end(info.data["thread"])
     sizes = {
-        k: v if v is not None or k in ("static_rating", "stem_yield") else float(getattr(typical, f"{k}_mm"))
+        k: v
+        if v is not None or k in ("static_rating", "swing", "stem_yield")
+        else float(getattr(typical, f"{k}_mm"))
         for k, v in given
     }
     if not sizes["bore"] < sizes["housing_diameter"]:

@@ -15,6 +15,7 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
 from assemblies.results.findings import Finding
 from assemblies.strength import (
+    bought,
     brackets,
     eyes_pins,
     fatigue,
@@ -31,6 +32,7 @@ from assemblies.strength.cures import Again, tried
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces, corner_forces, rocker_forces
 from assemblies.strength.load_cases import LoadCase, cases_of
+from assemblies.strength.one_gone import one_gone
 from assemblies.strength.reactions import Reaction, joints, reactions
 from assemblies.strength.row import Check
 from assemblies.strength.sizing import Option
@@ -82,6 +84,7 @@ def strength(
         (_rods, "rod"),
         (_rack, "rack"),
         (_arms, "arms"),
+        (_bought, "bought joints"),
         (_lug, "rod lug"),
         (_spring, "spring"),
         (_brackets, "brackets"),
@@ -102,7 +105,12 @@ def strength(
     out.checks.sort(key=lambda c: -c.use)
     if again is not None:
         out.checks = tried(out.checks, again)
-    out.findings = [*_material(job, layout), *_uses(out.checks, again is not None), *_spring_care(job)]
+    out.findings = [
+        *_material(job, layout),
+        *_uses(out.checks, again is not None),
+        *_spring_care(job),
+        one_gone(job),
+    ]
     return out
 
 
@@ -241,9 +249,22 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
     else:
         bears = f.service(f.tie_rod_n)
         out.missing.append(
-            f"tie rod: bought, as its wall and thread are not given (tie_rod.wall, tie_rod.thread); it must "
-            f"bear {bears.min():+.0f} to {bears.max():+.0f} N "
+            f"tie rod: bought, as its wall and thread are not given (tie_rod.wall, tie_rod.thread); between "
+            f"its ends it must bear {bears.min():+.0f} to {bears.max():+.0f} N "
             "(tension positive) before any safety factor"
+        )
+
+
+def _bought(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
+    travel = float(f.wheel_mm.min()), float(f.wheel_mm.max())
+    rows, words = bought.checks(job, sprung.poses.mechanism, f, travel)
+    out.checks += rows
+    out.missing += words
+    if job.rod.on == "upright":
+        most = float(np.abs(f.service(f.rod_n)).max())
+        out.missing.append(
+            f"rod's lug on the upright: the upright is not modelled; two ears round the rod end must bear "
+            f"{most:.0f} N along the rod before any safety factor, {most / 2:.0f} N an ear"
         )
 
 
@@ -296,6 +317,9 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
     if sprung.spring.linear:
         out.missing.append("coil spring: its own stress and solid length are its maker's")
         return
+    if job.spring.kind == "leaf-pack":
+        ends = {"ride": 0.0, "droop": -job.corner.droop, "bump": job.corner.bump}
+        out.checks += spring.leaf_edges(job.spring, sprung.twist_deg, ends)
     out.checks += spring.stress(
         f, job.spring, sprung.stress_mpa, {"ride": 0.0, "droop": -job.corner.droop, "bump": job.corner.bump}
     )
@@ -381,7 +405,7 @@ def _never_checked(job: Job, layout: Layout) -> list[str]:
     out = [
         "rocker's pivot pin, bushes and their brackets on the frame: not drawn here; the frame's reactions "
         "give what they must bear",
-        "outer ball joints, their tapers and the upright: bought; the joint forces give what they must bear",
+        "tapers of the outer ball joints and the upright: bought; the joint forces give what they must bear",
         "side walls of a member under a saddle or a lapped foot, in shear; of these feet only what bends a "
         "wall is checked",
         "bushes and housings at the arms' pivots: bought or turned to them; the joint forces give what they "

@@ -13,8 +13,8 @@ import numpy as np
 from assemblies.strength import sizing
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, worst
-from parts.base.stock import Steel, thread
-from parts.calc.bolts import Bolt, bearing_resistance, combined_use, grade
+from parts.base.stock import Steel, hexagon, thread
+from parts.calc.bolts import GAMMA_M2, Bolt, bearing_resistance, combined_use, grade, thread_strip_n
 from parts.calc.lugs import lug
 from parts.calc.pins import (
     contact_use,
@@ -225,6 +225,7 @@ def _moment_nmm(b: Bolt) -> float:
 
 
 def _bolt(f: Forces, j: Joint, force: np.ndarray, along: np.ndarray) -> list[Check]:
+    strip = grade(j.bolt.bolt_class).fub_mpa / 2 / GAMMA_M2
     shear, pull, along = j.bolt.shear_n(2, j.threads_in_plane), j.bolt.tension_n(), np.abs(along)
     where = (
         f"{j.bolt.size} {j.bolt.bolt_class}, two planes, threads "
@@ -260,6 +261,19 @@ def _bolt(f: Forces, j: Joint, force: np.ndarray, along: np.ndarray) -> list[Che
             pull,
             "N",
             "EN 1993-1-8:2005 Table 3.4: 0.9·fub·As/1.25; tightening not counted",
+            cure=cure,
+        ),
+        *worst(
+            f,
+            j.item,
+            "thread of the nut",
+            along,
+            thread_strip_n(
+                j.bolt.thread, hexagon(j.bolt.size).nut_mm - 2 * j.bolt.thread.pitch_mm, strip, strip
+            ),
+            "N",
+            f"{hexagon(j.bolt.size).nut_mm:g} mm nut of the bolt's class, two pitches left out; fub/2/1.25 "
+            "in shear, Machinery's Handbook",
             cure=cure,
         ),
         *worst(

@@ -12,6 +12,7 @@ from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, worst
 from assemblies.strength.welds import round_weld
 from parts.base.stock import STEELS, Steel
+from parts.calc.bolts import thread_strip_n
 from parts.calc.columns import (
     amplified_moment_nmm,
     reduction_factor,
@@ -65,7 +66,8 @@ def checks(
 
     fy = steel.yield_at(rod.wall_mm or rod.diameter_mm / 2)
     strut, in_tube, in_stem, squash, critical = states(rod.diameter_mm, rod.wall_mm, fy)
-    engaged = math.pi * screw.pitch_diameter_mm * rod.engagement_mm / 2
+    engaged = rod.engagement_mm - 2 * screw.pitch_mm  # chamfers and run-out
+    strips = lambda stem_mpa: thread_strip_n(screw, engaged, stem_mpa / math.sqrt(3), fy / math.sqrt(3))  # noqa: E731
     size = np.abs(force_n)
     stem, said = (
         (stem_yield_mpa, "stem's yield as given")
@@ -132,9 +134,10 @@ def checks(
             item,
             "thread in the insert",
             size,
-            engaged * stem / math.sqrt(3),
+            strips(stem),
             "N",
-            f"shear of {rod.engagement_mm:.1f} mm of thread, half of π·d2·L at fy/√3",
+            f"{engaged:.1f} mm of thread (two pitches left out), the weaker of stem and insert at fy/√3; "
+            "Machinery's Handbook, length of engagement",
             cure=larger,
         ),
     ]

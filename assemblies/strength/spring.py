@@ -15,9 +15,10 @@ from assemblies.strength.row import Check, Seam, worst
 from assemblies.strength.welds import round_weld
 from parts.adjuster_sleeve import EDGE, AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
-from parts.base.stock import WALLS_MM, Steel, thread
+from parts.base.stock import SPRING_E_MPA, WALLS_MM, Steel, thread
 from parts.calc.bolts import Bolt, bearing_resistance, cross_bolt
 from parts.calc.sections import round_tube
+from parts.calc.torsion import leaf_edge_stress_mpa
 from parts.calc.weld_lines import circle_flow
 from parts.calc.welds import scope_notes, weld_resistance_n_per_mm
 from parts.spring_socket import SpringSocket
@@ -26,6 +27,8 @@ GUIDE_MPA, GUIDE_PRESET_MPA = (
     600.0,
     800.0,
 )  # hardened, not pre-set and pre-set: low ends of the usual figures, from memory
+EDGE_GUIDE_MPA = 1100.0  # yield of hardened spring steel, low end, from memory
+YIELD_OF_TENSILE = 0.9  # of hardened spring steel, from memory
 SHARE_OF_TENSILE = 0.5  # EN 13906-1, static limit of cold-coiled helical springs, as an analogue
 
 
@@ -57,6 +60,38 @@ def stress(f: Forces, spec, stress_mpa: dict[str, float], wheel_mm: dict[str, fl
         service="the twist is fixed by the travel",
     )
     cure = f"a spring {c.use:.2f} times as long, or thinner and more of it" if c.use > 1 else ""
+    return [replace(c, cure=cure, options=(cure,) if cure else ())]
+
+
+def leaf_edges(spec, twist_deg: dict[str, float], wheel_mm: dict[str, float]) -> list[Check]:
+    """Edges of the leaves where their ends cannot warp, at the greatest twist: a bound and advice, as the
+    shear is."""
+    at = max((k for k in twist_deg if k != "damper_top_out"), key=lambda k: abs(twist_deg[k]))
+    stress = leaf_edge_stress_mpa(
+        math.radians(twist_deg[at]),
+        spec.leaf_width,
+        spec.leaf_thickness,
+        spec.length,
+        spec.shear_modulus,
+        SPRING_E_MPA,
+    )
+    limit = YIELD_OF_TENSILE * spec.tensile_strength if spec.tensile_strength else EDGE_GUIDE_MPA
+    c = Check(
+        "spring",
+        "leaves' edges at the sockets' mouths",
+        f"full {at}" if at != "ride" else "ride",
+        float(stress),
+        limit,
+        "MPa",
+        "E·(b/2)·(t/2)·φ'', restrained warping (Vlasov); "
+        + ("0.9 of the tensile strength" if spec.tensile_strength else "guide from memory: advice"),
+        wheel_mm.get(at),
+        0.0,
+        "an upper bound: clearance in the sockets lets much of it go; round their mouths",
+        level="warn",
+        service="the twist is fixed by the travel",
+    )
+    cure = "thinner or narrower leaves and more of them, or a longer pack" if c.use > 1 else ""
     return [replace(c, cure=cure, options=(cure,) if cure else ())]
 
 

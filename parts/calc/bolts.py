@@ -240,6 +240,21 @@ def tightening_torque_nm(preload: float, diameter_mm: float, nut_factor: float =
     return nut_factor * preload * diameter_mm / 1000
 
 
+def thread_strip_n(screw: Thread, engaged_mm: float, screw_shear_mpa: float, nut_shear_mpa: float) -> float:
+    """Force at which the weaker of two threads strips: 0.75·π·D1·L of the screw's, 0.875·π·d·L of the nut's
+    metal in shear, basic sizes. Give the shear strengths; leave chamfers and run-out out of the length.
+
+    Source: FED-STD-H28/2B and Machinery's Handbook, length of engagement.
+
+    >>> round(thread_strip_n(thread("M12"), 7.078, 400, 400) / thread("M12").stress_area_mm2)
+    800
+    """
+    positive(engaged_mm=engaged_mm, screw_shear_mpa=screw_shear_mpa, nut_shear_mpa=nut_shear_mpa)
+    outside = 0.75 * math.pi * screw.nut_minor_mm * screw_shear_mpa
+    inside = 0.875 * math.pi * screw.diameter_mm * nut_shear_mpa
+    return min(outside, inside) * engaged_mm
+
+
 @dataclass(frozen=True)
 class Bolt:
     """A bolt by thread ("M10", "M10x1.25") and class ("8.8"), with its resistances on areas from the thread's

@@ -182,6 +182,20 @@ def round_stress_mpa(twist_rad, diameter_mm, length_mm, shear_modulus_mpa):
     return shear_modulus_mpa * np.asarray(twist_rad) * diameter_mm / (2 * length_mm)
 
 
+def leaf_edge_stress_mpa(twist_rad, width_mm, thickness_mm, length_mm, shear_modulus_mpa, youngs_modulus_mpa):
+    """Normal stress at a strip's edges at the mouth of a clamp that lets it not warp: E·(b/2)·(t/2)·φ'', with
+    φ'' = k·φ'·tanh(k·L/2), φ' = θ/(L - (2/k)·tanh(k·L/2)) (Vlasov). An upper bound: play lets much of it go.
+
+    >>> round(float(leaf_edge_stress_mpa(math.radians(22), 32, 4, 480, 79_300, 206_000)), 2)
+    702.58
+    """
+    finite(twist_rad=twist_rad)
+    lost = warping_length_mm(width_mm, thickness_mm, shear_modulus_mpa, youngs_modulus_mpa)
+    turn = np.tanh(length_mm / (2 * lost))
+    per_mm = np.abs(twist_rad) / (length_mm - 2 * lost * turn)
+    return youngs_modulus_mpa * width_mm * thickness_mm / 4 * per_mm * turn / lost
+
+
 def closed_wall_flow_n_per_mm(torque_nmm, enclosed_mm2):
     """Shear flow round a closed thin wall, q = T/(2·A), A inside the wall's mid-line (Bredt); τ = q/t in each
     wall. Holds only where the section is closed all round. Arrays broadcast.
