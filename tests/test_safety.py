@@ -40,5 +40,6 @@ def test_twice_the_safety_is_twice_every_demand_but_those_of_service(demo):
         "bearing in service",
         "contact in service",
         "shear at the greatest twist",
+        "leaves' edges at the sockets' mouths",
     }
     assert sum(c.startswith("fatigue") for c in service) >= 3

@@ -89,7 +89,7 @@ def with_other_side(r, done, job, file):
         refuse(f"{file}: the corner does not stand at ride height; see rockershed check {file}")
     at_ride = corner(done.mechanism.at(np.zeros(1)))
     both = axle(done.job, done.mechanism, done.springing, at_ride, (job, there.springing))
-    return r.model_copy(update={"geometry": r.geometry.model_copy(update={"axle": both})})
+    return r.changed(geometry=r.geometry.changed(axle=both))
 
 
 def with_places(done, grid: bool, progress):
@@ -104,13 +104,13 @@ def with_places(done, grid: bool, progress):
     progress("places of the rack")
     ends = done.springing.ends
     found = zone_row(done.job, done.layout, ends, r.clearance.checked, grid, progress)
-    r = r.model_copy(update={"steering": r.steering.model_copy(update={"zone": found})})
+    r = r.changed(steering=r.steering.changed(zone=found))
     progress("lock that the gaps allow")
     try:
         lock = lock_by_gaps_mm(done.job, done.mechanism, ends, done.layout, r.clearance)
     except ValueError:
         return r
-    return r.model_copy(update={"steering": r.steering.model_copy(update={"lock_by_gaps_mm": lock})})
+    return r.changed(steering=r.steering.changed(lock_by_gaps_mm=lock))
 
 
 CODES = ("lock-stop", "bump-steer", "tie-rod-tilt", "steering-toggle", "rack-reach")

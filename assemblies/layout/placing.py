@@ -10,6 +10,7 @@ from typing import Any, Generic, TypeVar
 from assemblies.job import Job
 from assemblies.layout.account import FlatPart, FromPlate, Seam, Seams, Source, Strength, Weld
 from assemblies.layout.junctions import Junctions
+from assemblies.results.faults import fault, is_refusal
 from assemblies.results.findings import Finding
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
@@ -155,7 +156,8 @@ class Layout:
         return [s for p in self.placed if isinstance(p.weld, Seams) for s in p.weld.seams]
 
     def attempt(self, where: str, make: Callable[[], None]) -> None:
-        """Run one room; a ValueError of a part's own rules becomes a stop finding."""
+        """Run one room; what a part refuses by its own rules becomes a stop finding, a slip of this program a
+        stop that says so. Either way the rest goes on."""
         try:
             make()
         except NoSeat as e:
@@ -172,11 +174,12 @@ class Layout:
                     ),
                 )
             )
-        except ValueError as e:
+        except Exception as e:
+            refused = f"This part cannot be made as asked: {e}."
             self.findings.append(
-                Finding(
-                    level="stop", code="part", where=where, text=f"This part cannot be made as asked: {e}."
-                )
+                Finding(level="stop", code="part", where=where, text=refused)
+                if is_refusal(e)
+                else fault(where, e)
             )
 
 

@@ -13,7 +13,7 @@ from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.sheets import strength_tables
 from assemblies.making.sheets.blank import hands
 from assemblies.making.sheets.paper import Printing
-from assemblies.results.findings import worst_first
+from assemblies.results.findings import Finding
 from assemblies.results.folder import FolderError, fresh
 from assemblies.results.model import Blank, HoleRow, PartRow, Results
 from assemblies.study import Study, study
@@ -55,11 +55,9 @@ def build(
 
             results = gaps.confirmed(done, results, progress)
             shown = gaps.marks(results)
-            results = results.model_copy(
-                update={
-                    "blanks": _blanks(done.layout, folder / "blanks", progress),
-                    "parts": _solids(done, folder, at_wheel_mm, shown, progress),
-                }
+            results = results.grown(
+                blanks=_blanks(done.layout, folder / "blanks", progress),
+                parts=_solids(done, folder, at_wheel_mm, shown, progress),
             )
             gaps.write_close(done, shown, folder / "gaps")
         if results.travel is not None:
@@ -79,12 +77,10 @@ def build(
 
             picture.draw(done, folder / "plots" / "corner.png", progress)
             gaps.draw(done, results, shown, folder / "plots", progress)
-            results = results.model_copy(
-                update=_sheets(done, folder / "sheets", printing or Printing(), shrink_mm, progress)
-            )
-            results = results.model_copy(
-                update=_nest(done.layout, folder / "nest", results.findings, progress)
-            )
+            found, told = _sheets(done, folder / "sheets", printing or Printing(), shrink_mm, progress)
+            results = results.grown(found, **told)
+            found, told = _nest(done.layout, folder / "nest", progress)
+            results = results.grown(found, **told)
         (folder / "results.json").write_text(results.to_json(), encoding="utf-8")
         (folder / "summary.txt").write_text(_summary(results), encoding="utf-8")
         from assemblies.making import report
@@ -186,7 +182,7 @@ def _blank_row(flat: FlatPart, outline, hand: str, file) -> Blank:
 
 def _sheets(
     done: Study, folder: Path, printing: Printing, shrink_mm: float, progress: Say
-) -> dict[str, object]:
+) -> tuple[list[Finding], dict[str, object]]:
     """Templates, hole tables, jigs, weld plan, cut list; what of them belongs in the results."""
     from assemblies.making import sheets
 
@@ -200,33 +196,24 @@ def _sheets(
         shrink_mm,
     )
     sheets.write(shop, layout, folder, printing)
-    return {
-        **sheets.in_results(shop),
-        "findings": list(worst_first([*done.results.findings, *sheets.sawing.findings(shop.sawn)])),
-    }
+    return list(sheets.sawing.findings(shop.sawn)), sheets.in_results(shop)
 
 
-def _nest(layout: Layout, folder: Path, findings: list, progress: Say) -> dict[str, object]:
+def _nest(layout: Layout, folder: Path, progress: Say) -> tuple[list[Finding], dict[str, object]]:
     """The blanks on the plates in hand, where there are any. Raises BuildError where the job asks of the nest
     what cannot be."""
     from assemblies.making import nest_job
     from assemblies.nesting.model import NestError
 
     if not (layout.job.stock.plate and layout.flat):
-        return {}
+        return [], {}
     folder.mkdir()
     try:
         nested = nest_job.nest_job(layout, folder, nest_job.BUILD_EFFORT, progress=progress)
     except NestError as e:
         raise BuildError(str(e)) from e
-    told = [
-        p.model_copy(update={"dxf": f"nest/{p.dxf}", "picture": f"nest/{p.picture}"})
-        for p in nested.told.plates
-    ]
-    return {
-        "nest": nested.told.model_copy(update={"plates": told}),
-        "findings": list(worst_first([*findings, *nested.findings])),
-    }
+    told = [p.changed(dxf=f"nest/{p.dxf}", picture=f"nest/{p.picture}") for p in nested.told.plates]
+    return list(nested.findings), {"nest": nested.told.changed(plates=told)}
 
 
 # ------------------------------------------------------------------------------------------------ solids

@@ -39,11 +39,11 @@ class Spring:
         return self.kind == "coil-over"
 
     @classmethod
-    def of(cls, spec) -> Spring:
-        """The spring of a job file's [spring] table."""
+    def of(cls, spec, length_mm: float | None = None) -> Spring:
+        """The spring of a job file's [spring] table; `length_mm`: of a rotary one slid to another length."""
         if spec.kind == "coil-over":
             return cls(spec.kind, spec.rate, free_length_mm=spec.free_length)
-        length, g = spec.length, spec.shear_modulus
+        length, g = length_mm or spec.length, spec.shear_modulus
         if spec.kind == "leaf-pack":
             bounds = torsion.pack_bounds(
                 spec.leaf_width, spec.leaf_thickness, length, g, SPRING_E_MPA, spec.leaves

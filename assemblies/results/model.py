@@ -7,31 +7,29 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field, computed_field, model_validator
+from pydantic import Field, computed_field, model_validator
 
-from assemblies.results.findings import Finding
+from assemblies.results.findings import Finding, worst_first
 from assemblies.results.not_checked import NotChecked, gather
+from assemblies.results.row import Row
 from assemblies.results.steering import Geometry, Steering
 
 SCHEMA = 1
 Curve = list[float | None]  # null where the mechanism cannot stand
 
 
-class _Row(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, defer_build=True)
-
-
-class Assumed(_Row):
+class Assumed(Row):
     key: str
     value: Any
     unit: str = ""
     why: str
 
 
-class Travel(_Row):
+class Travel(Row):
     """Arrays of one length over droop to bump, in steps of 1 mm or finer."""
 
     wheel_mm: Curve
@@ -56,7 +54,7 @@ class Travel(_Row):
     damper_tilt_deg: Curve  # out of the rocker's plane, at both eyes alike
 
 
-class Ends(_Row):
+class Ends(Row):
     """Where the mechanism and the damper end; null where that does not come before the linkage itself
     stops."""
 
@@ -73,7 +71,7 @@ class Ends(_Row):
     spring_slack_at_wheel_mm: float | None
 
 
-class SpringNumbers(_Row):
+class SpringNumbers(Row):
     kind: str
     rate_nm_per_rad: float | None = None
     rate_nm_per_deg: float | None = None
@@ -96,7 +94,7 @@ class SpringNumbers(_Row):
     rise_percent: float
 
 
-class ClockingSetting(_Row):
+class ClockingSetting(Row):
     """Teeth counted in the loading sense at both ends; `angle_deg` is the wind it adds, from the design
     setting; + raises the car."""
 
@@ -113,7 +111,7 @@ class ClockingSetting(_Row):
     bolt: dict[str, str] = Field(default_factory=dict)  # which pair of holes, by joint
 
 
-class ClockingJoint(_Row):
+class ClockingJoint(Row):
     name: str
     kind: str
     steps: int | None = None
@@ -122,7 +120,7 @@ class ClockingJoint(_Row):
     side: str
 
 
-class WrongTooth(_Row):
+class WrongTooth(Row):
     """What a mistake of these teeth does: null where the car could not stand."""
 
     teeth: dict[str, int]
@@ -130,7 +128,7 @@ class WrongTooth(_Row):
     ride_height_mm: float | None
 
 
-class Clocking(_Row):
+class Clocking(Row):
     """`steps` in degrees by joint; `ride_height_per_step_mm` by the same names, + raises the car."""
 
     steps: dict[str, float] = Field(default_factory=dict)
@@ -141,7 +139,7 @@ class Clocking(_Row):
     wrong_tooth: list[WrongTooth] = Field(default_factory=list)
 
 
-class EndStop(_Row):
+class EndStop(Row):
     """What ends the travel: "bump stop", "droop strap", "damper" (its metal), or the linkage's part.
     `force_n` along the stop (null: metal, no bound); `fall_mm` over the ground of the hanging wheel that
     brings it there."""
@@ -153,7 +151,7 @@ class EndStop(_Row):
     fall_mm: float | None = None
 
 
-class RunsOn(_Row):
+class RunsOn(Row):
     """Where the wheel goes past its wished travel, and what breaks or clashes there that does not within it,
     first things first."""
 
@@ -163,7 +161,7 @@ class RunsOn(_Row):
     gaps_checked: bool
 
 
-class Ground(_Row):
+class Ground(Row):
     """Least height over the ground of what hangs on the frame, the car level: at ride and at the end of
     bump."""
 
@@ -173,14 +171,14 @@ class Ground(_Row):
     at_wheel_mm: float
 
 
-class Stops(_Row):
+class Stops(Row):
     bump: EndStop
     droop: EndStop
     runs_on: RunsOn | None = None
     ground: list[Ground] = Field(default_factory=list)  # lowest first
 
 
-class WindingRow(_Row):
+class WindingRow(Row):
     """The spring at one pose, from free: twist and torque of a rotary spring, compression and force of a
     coil-over."""
 
@@ -195,7 +193,7 @@ class WindingRow(_Row):
     lever_travel_mm: float | None = None
 
 
-class AdjusterRow(_Row):
+class AdjusterRow(Row):
     """One step of an adjuster either way: the car's exact rise, mm."""
 
     name: str
@@ -205,7 +203,7 @@ class AdjusterRow(_Row):
     down_mm: float
 
 
-class SlideRow(_Row):
+class SlideRow(Row):
     slide_mm: float  # towards the rocker
     free_length_mm: float
     rate_nm_per_rad: float
@@ -220,7 +218,7 @@ class SlideRow(_Row):
     ok: bool
 
 
-class DrillRow(_Row):
+class DrillRow(Row):
     """A hole of an adjustable joint: angle from the datum line, arc along the bare tube (plates: along the
     hole circle)."""
 
@@ -233,7 +231,7 @@ class DrillRow(_Row):
     diameter_mm: float
 
 
-class SetUp(_Row):
+class SetUp(Row):
     """How the corner is set up. `loading_turn`: +1 where bump turns the rocker clockwise for somebody at the
     rocker looking along the spring, -1 anticlockwise, null for a coil-over."""
 
@@ -250,7 +248,7 @@ class SetUp(_Row):
     order: list[str] = Field(default_factory=list)
 
 
-class Cure(_Row):
+class Cure(Row):
     """What would give a pair its gap: a member's `shift`, a bar cut shorter at one end (`shorten`) or a
     `trim` of the rocker's outline, as `changes` of the job's keys.
 
@@ -267,7 +265,7 @@ class Cure(_Row):
     note: str = ""
 
 
-class Pair(_Row):
+class Pair(Row):
     """A pair of bodies over the whole travel (and rack): `gap_mm` is proven from below, `found_gap_mm` was
     found."""
 
@@ -296,7 +294,7 @@ class Pair(_Row):
     cures: list[Cure] = Field(default_factory=list)  # of a short pair, where they were asked for
 
 
-class Hose(_Row):
+class Hose(Row):
     """A hose between two points over all travel and rack: `least_length_mm` is proven, `with_spare_mm` common
     practice; `sag_mm` how far one of the given length can hang off the straight line where its ends are
     nearest."""
@@ -313,7 +311,7 @@ class Hose(_Row):
     sag_mm: float | None = None
 
 
-class TubeAngle(_Row):
+class TubeAngle(Row):
     """Two tubes of a node: the angle between them, away from it, and how far along each their outsides part
     (None: never)."""
 
@@ -324,7 +322,7 @@ class TubeAngle(_Row):
     parting_b_mm: float | None
 
 
-class FrameNode(_Row):
+class FrameNode(Row):
     """Tubes that meet, in the order they are fitted: each is cut to those before it. `passing` do not end
     here."""
 
@@ -337,7 +335,7 @@ class FrameNode(_Row):
     angles: list[TubeAngle] = Field(default_factory=list)
 
 
-class TubeEnd(_Row):
+class TubeEnd(Row):
     """A cut end. `long_mm` and `short_mm`: where its outside is cut at its long and at its short point, from
     the given end towards the tube's middle (negative: longer). Angles of the saw where one flat cut makes it,
     but for `flat_gap_mm` at a run's rounded corners; `whole`: all of it lands on a run."""
@@ -355,7 +353,7 @@ class TubeEnd(_Row):
     whole: bool = True
 
 
-class FittedTube(_Row):
+class FittedTube(Row):
     """`length_mm`: to saw off, long point to long point; `short_mm` between the short points."""
 
     member: str
@@ -364,13 +362,13 @@ class FittedTube(_Row):
     mass_kg: float
 
 
-class Junctions(_Row):
+class Junctions(Row):
     nodes: list[FrameNode] = Field(default_factory=list)
     ends: list[TubeEnd] = Field(default_factory=list)
     tubes: list[FittedTube] = Field(default_factory=list)
 
 
-class RestGap(_Row):
+class RestGap(Row):
     """Two parts that do not move against each other, at every height: `on` what carries both. Those with
     little to spare; pieces of one body may touch (`required_mm` 0)."""
 
@@ -384,7 +382,7 @@ class RestGap(_Row):
     point_b: list[float]
 
 
-class Contact(_Row):
+class Contact(Row):
     """Two parts that touch on purpose, by name. `kind`: weld, node (tubes of the frame cut to each other),
     bolt (through or on what it clamps), fit (one round in another), held (a spring in its window), seat (a
     coil), turns (an eye on its bolt or between what holds it). `by`: the joint."""
@@ -395,7 +393,7 @@ class Contact(_Row):
     by: str
 
 
-class Clearance(_Row):
+class Clearance(Row):
     checked: bool
     tolerance_mm: float
     pairs: list[Pair] = Field(default_factory=list)
@@ -411,7 +409,7 @@ class Clearance(_Row):
     outline_may_grow_mm: float | None = None  # the rocker's, all round; null: not at all
 
 
-class BoltAccess(_Row):
+class BoltAccess(Row):
     """Whether a bolt can be got at, wheel off and all else in place. A wheel height is one at which it was
     found to go; null: none was."""
 
@@ -426,7 +424,7 @@ class BoltAccess(_Row):
     in_the_way: list[str] = Field(default_factory=list)
 
 
-class StrengthCheck(_Row):
+class StrengthCheck(Row):
     """`demand` carries the safety factor unless `service` says why not; `use` = demand/resistance
     (null: no resistance at all).
 
@@ -450,7 +448,7 @@ class StrengthCheck(_Row):
     service: str = ""
 
 
-class LoadCaseRow(_Row):
+class LoadCaseRow(Row):
     name: str
     force_n: list[float]
     moment_nm: list[float]
@@ -461,7 +459,7 @@ class LoadCaseRow(_Row):
     rare: bool
 
 
-class Reaction(_Row):
+class Reaction(Row):
     """Force and moment, car axes, at a point, on what `on` names; `own_n` the same force in the axes the part
     is drawn in."""
 
@@ -476,7 +474,7 @@ class Reaction(_Row):
     own_n: list[float] | None = None
 
 
-class Strength(_Row):
+class Strength(Row):
     """`checks` worst first; `frame`: what the frame must bear; `residual`, `virtual_work`: the balance, over
     the load."""
 
@@ -489,7 +487,7 @@ class Strength(_Row):
     virtual_work: float | None = None
 
 
-class HoleRow(_Row):
+class HoleRow(Row):
     number: int
     purpose: str
     x_mm: float
@@ -499,7 +497,7 @@ class HoleRow(_Row):
     made: str
 
 
-class Blank(_Row):
+class Blank(Row):
     name: str
     part: str
     hand: str
@@ -513,7 +511,7 @@ class Blank(_Row):
     dxf: str | None = None
 
 
-class PartRow(_Row):
+class PartRow(Row):
     name: str
     body: str
     count: int
@@ -523,7 +521,7 @@ class PartRow(_Row):
     step: str | None = None
 
 
-class CutRow(_Row):
+class CutRow(Row):
     """A line of the cut list and bill of materials; `cost` where [prices] has a figure for it."""
 
     # plate | tube | bar | spring | fastener | bought | open (not laid out) | frame (the job's own members)
@@ -539,7 +537,7 @@ class CutRow(_Row):
     note: str
 
 
-class Masses(_Row):
+class Masses(Row):
     """The corner's own parts, half of arms and rod unsprung; frame members apart; and over a plain coil-over
     corner."""
 
@@ -554,7 +552,7 @@ class Masses(_Row):
     notes: list[str] = Field(default_factory=list)
 
 
-class NestedPlate(_Row):
+class NestedPlate(Row):
     """A plate in hand with blanks laid on it; `use_percent`: blanks' gross area over the plate's metal."""
 
     plate: str
@@ -569,7 +567,7 @@ class NestedPlate(_Row):
     picture: str | None = None
 
 
-class MissingBlank(_Row):
+class MissingBlank(Row):
     blank: str
     count: int
     thickness_mm: float
@@ -577,7 +575,7 @@ class MissingBlank(_Row):
     why: str
 
 
-class PlateWanted(_Row):
+class PlateWanted(Row):
     """A plate that would take what is missing of its thickness."""
 
     thickness_mm: float
@@ -586,7 +584,7 @@ class PlateWanted(_Row):
     width_mm: float
 
 
-class Nesting(_Row):
+class Nesting(Row):
     """The blanks of the sides that are built, on the plates in hand."""
 
     spacing_mm: float
@@ -596,7 +594,7 @@ class Nesting(_Row):
     wanted: list[PlateWanted] = Field(default_factory=list)
 
 
-class BarRow(_Row):
+class BarRow(Row):
     """One bar of tube or rod and the pieces sawn from it, in order."""
 
     section: str
@@ -608,7 +606,7 @@ class BarRow(_Row):
     offcut_mm: float
 
 
-class BarsToBuy(_Row):
+class BarsToBuy(Row):
     """`at_least`: the bound by length; `proven`: `count` is the fewest there can be; `needed_mm`: what is
     used of them."""
 
@@ -621,9 +619,7 @@ class BarsToBuy(_Row):
     needed_mm: float
 
 
-class Results(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, defer_build=True)
-
+class Results(Row):
     schema_: int = Field(SCHEMA, alias="schema")
     name: str
     side: str
@@ -660,6 +656,12 @@ class Results(BaseModel):
     @classmethod
     def _worked_out_anew(cls, given: Any) -> Any:
         return {k: v for k, v in given.items() if k != "not_checked"} if isinstance(given, dict) else given
+
+    def grown(self, found: Iterable[Finding] = (), **content: Any) -> Results:
+        """A copy with more fields in place and more findings: their list only grows."""
+        if "findings" in content:
+            raise TypeError("findings only grow: give the new ones as `found`")
+        return self.changed(findings=list(worst_first([*self.findings, *found])), **content)
 
     def to_json(self) -> str:
         """Text of results.json: keys by their public names, no NaN or infinity, numbers to 9 figures."""

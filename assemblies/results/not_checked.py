@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 
-UNMADE = ("no-seat", "part")  # findings of a part that is not there to be checked
+UNMADE = ("no-seat", "part", "program-fault")  # findings of a part that is not there to be checked
 
 
 class NotChecked(BaseModel):

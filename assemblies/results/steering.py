@@ -3,16 +3,14 @@ exist is null."""
 
 from __future__ import annotations
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
+
+from assemblies.results.row import Row
 
 Curve = list[float | None]
 
 
-class _Row(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, defer_build=True)
-
-
-class BumpSteer(_Row):
+class BumpSteer(Row):
     """Toe over travel with the rack held: change from ride (travel 0) at the same rack, + toe-in; one wheel.
 
     The curve's heights are `geometry.wheel_mm`. `slope`: exact, at ride; `worst`: greatest change either way;
@@ -27,7 +25,7 @@ class BumpSteer(_Row):
     steepest_at_wheel_mm: float | None
 
 
-class LockCurve(_Row):
+class LockCurve(Row):
     """Both wheels at ride height in a turn towards this corner's side, from straight ahead to full lock."""
 
     rack_mm: Curve
@@ -37,7 +35,7 @@ class LockCurve(_Row):
     ackermann_cotangents: Curve  # share of the difference of the cotangents
 
 
-class Turning(_Row):
+class Turning(Row):
     """At full lock, about the point on the other axle's line that the inner, the outer wheel, or the middle
     of both gives: its distance from the car's middle, and the circle that the outer wheel's contact runs."""
 
@@ -46,7 +44,7 @@ class Turning(_Row):
     circle_mm: float | None
 
 
-class JointTilt(_Row):
+class JointTilt(Row):
     """The most a tie rod's end must tilt over all travel and rack; `limit_deg`: what such a joint takes,
     typical."""
 
@@ -59,7 +57,7 @@ class JointTilt(_Row):
     ok: bool
 
 
-class Rack(_Row):
+class Rack(Row):
     """The rack and what follows from it; `*_extension_mm` 0: its own end reaches the tie rod. Stresses are
     among the strength's checks."""
 
@@ -75,7 +73,7 @@ class Rack(_Row):
     jam_nuts: int
 
 
-class Place(_Row):
+class Place(Row):
     """A place of the tie rod's inner joint and whether tie rod and rack have room there over travel and
     rack."""
 
@@ -85,7 +83,7 @@ class Place(_Row):
     short: list[str] = Field(default_factory=list)
 
 
-class Zone(_Row):
+class Zone(Row):
     """Greatest |toe change| from droop to bump against ride, rack straight ahead, with the inner joint at
     `y_mm`, `z_mm` and its present x, the tie rod made anew: rows by z. Null where the corner does not
     stand."""
@@ -105,7 +103,7 @@ class Zone(_Row):
     tried: list[Place] = Field(default_factory=list)  # a coarse grid of places, where it was asked for
 
 
-class Steering(_Row):
+class Steering(Row):
     """Rack positive to +y (the car's left) on either side. `lock_*` null where no rack steers the axle."""
 
     lock_rack_mm: float | None = None
@@ -133,7 +131,7 @@ class Steering(_Row):
     definitions: dict[str, str] = Field(default_factory=dict)
 
 
-class GeometryRow(_Row):
+class GeometryRow(Row):
     """A number at ride height, straight ahead, with how it is defined, what is usual, and what it feels
     like."""
 
@@ -146,7 +144,7 @@ class GeometryRow(_Row):
     definition: str
 
 
-class RollRow(_Row):
+class RollRow(Row):
     """Both wheels with the body rolled, `roll_deg` about +x: positive leans to the car's right."""
 
     roll_deg: float
@@ -158,7 +156,7 @@ class RollRow(_Row):
     right_toe_deg: float | None
 
 
-class Axle(_Row):
+class Axle(Row):
     """Two corners, the other this one's mirror image or a job of its own; per g of steady cornering."""
 
     track_mm: float
@@ -174,7 +172,7 @@ class Axle(_Row):
     rolled: list[RollRow] = Field(default_factory=list)
 
 
-class Geometry(_Row):
+class Geometry(Row):
     """Curves over `wheel_mm`, droop to bump, rack straight ahead; `rows` are the numbers at ride."""
 
     wheel_mm: Curve

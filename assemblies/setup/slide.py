@@ -45,9 +45,7 @@ def table(job, s: Springing, size: SlideRoom, slides_mm=None) -> list[SlideRow]:
         slides_mm = np.linspace(-reach, reach, 7)
     p, m, weight = s.preload, s.poses.mechanism, s.sprung_mass_kg * G_M_S2
     slides = np.atleast_1d(np.asarray(slides_mm, float))
-    springs = [
-        Spring.of(job.spring.model_copy(update={"length": job.spring.length - float(x)})) for x in slides
-    ]
+    springs = [Spring.of(job.spring, length_mm=job.spring.length - float(x)) for x in slides]
     rates = np.array([k.rate for k in springs])
     slid = replace(
         p, spring=replace(p.spring, rate=rates), ride=rates * p.ride_deflection

@@ -217,13 +217,11 @@ def steering(job: Job, mechanism: Mechanism, sprung: Springing) -> tuple[rs.Stee
     within = max(float(wheel[0]), closes[0] + 0.01), min(float(wheel[-1]), closes[1] - 0.01)
     held = closing_rack_mm(mechanism, within, lock)
     if held < lock:
-        out = out.model_copy(
-            update={
-                "toggle_margin_deg": 0.0,
-                "toggle_margin_at_wheel_mm": None,
-                "toggle_margin_at_rack_mm": held,
-                "lock_by": f"the tie rod cannot follow beyond rack ±{held:.1f} mm at every wheel height",
-            }
+        out = out.changed(
+            toggle_margin_deg=0.0,
+            toggle_margin_at_wheel_mm=None,
+            toggle_margin_at_rack_mm=held,
+            lock_by=f"the tie rod cannot follow beyond rack ±{held:.1f} mm at every wheel height",
         )
         found.append(
             Finding(

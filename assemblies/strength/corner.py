@@ -13,6 +13,7 @@ from assemblies.layout.account import Checked, NotChecked
 from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
+from assemblies.results.faults import fault, is_refusal
 from assemblies.results.findings import Finding
 from assemblies.strength import (
     bought,
@@ -93,11 +94,13 @@ def strength(
     for room, name in rooms:
         try:
             room(out, job, layout, sprung, f, unit)
-        except ValueError as e:
+        except Exception as e:
             out.missing.append(f"{name}: not checked further: {e}")
+            if not is_refusal(e):
+                out.findings.append(fault(f"strength of the {name}", e))
     weight = Strength(out.cases)
     for room, _ in rooms:
-        with suppress(ValueError):  # told above
+        with suppress(Exception):  # told above
             room(weight, job, layout, sprung, unit, unit)
     out.checks += _fatigue(job, fatigue.of_welds(weight.checks))
     out.frame, out.joints = reactions(job, layout, service), joints(layout, service)
@@ -105,7 +108,7 @@ def strength(
     out.checks.sort(key=lambda c: -c.use)
     if again is not None:
         out.checks = tried(out.checks, again)
-    out.findings = [
+    out.findings += [
         *_material(job, layout),
         *_uses(out.checks, again is not None),
         *_spring_care(job),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -65,9 +66,7 @@ def study(
             mechanism,
             None,
             None,
-            _results(
-                job, None, None, rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance), [cannot]
-            ),
+            _results(job, None, rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance), [cannot]),
         )
     progress("parts")
     forces = design_forces(job, sprung)
@@ -108,18 +107,20 @@ def study(
     progress("where the wheel stops")
     ends, found = stopped(Corner(job, mechanism, sprung, layout, findings, gaps.checked))
     findings += found
-    results = _results(job, sprung, layout, gaps, findings).model_copy(
-        update={
-            "stops": ends,
-            "clocking": clock,
-            "setup": setting,
-            "steering": steered,
-            "geometry": geometry(job, mechanism, sprung),
-            "strength": strong,
-            "hoses": hung,
-            "access": bolts,
-            "junctions": rows_of(layout.junctions) if layout.junctions.nodes else None,
-        }
+    results = _results(
+        job,
+        sprung,
+        gaps,
+        findings,
+        stops=ends,
+        clocking=clock,
+        setup=setting,
+        steering=steered,
+        geometry=geometry(job, mechanism, sprung),
+        strength=strong,
+        hoses=hung,
+        access=bolts,
+        junctions=rows_of(layout.junctions) if layout.junctions.nodes else None,
     )
     return Study(job, mechanism, sprung, layout, results)
 
@@ -177,7 +178,7 @@ def strength_of(
 
 
 def _results(
-    job: Job, sprung: Springing | None, layout: Layout | None, gaps: rs.Clearance, findings: list[Finding]
+    job: Job, sprung: Springing | None, gaps: rs.Clearance, findings: list[Finding], **rooms: Any
 ) -> rs.Results:
     assumed = [rs.Assumed(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
     some = sprung is not None
@@ -190,6 +191,7 @@ def _results(
         spring=_spring(sprung) if some else None,
         clearance=gaps,
         findings=list(worst_first(findings)),
+        **rooms,
     )
 
 

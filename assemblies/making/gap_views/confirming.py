@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from assemblies.results.findings import Finding, guaranteed, worst_first
+from assemblies.results.findings import Finding, guaranteed
 from assemblies.results.model import Results
 from assemblies.study import Study
 
@@ -37,9 +37,7 @@ def confirmed(done: Study, results: Results, progress: Callable[..., None] = lam
     pairs = [
         p
         if (c := by.get((p.a, p.b))) is None
-        else p.model_copy(
-            update={"exact_gap_mm": c.gap_mm, "common_mm3": c.common_mm3, "common_metal_mm3": c.metal_mm3}
-        )
+        else p.changed(exact_gap_mm=c.gap_mm, common_mm3=c.common_mm3, common_metal_mm3=c.metal_mm3)
         for p in gaps.pairs
     ]
     faults = [
@@ -55,12 +53,7 @@ def confirmed(done: Study, results: Results, progress: Callable[..., None] = lam
         for c in found
         if c.fault
     ]
-    return results.model_copy(
-        update={
-            "clearance": gaps.model_copy(update={"pairs": pairs, "not_confirmed": left}),
-            "findings": list(worst_first([*results.findings, *faults])),
-        }
-    )
+    return results.grown(faults, clearance=gaps.changed(pairs=pairs, not_confirmed=left))
 
 
 def _imported(done: Study) -> dict[str, list]:

@@ -1,0 +1,143 @@
+"""Nothing that was found is lost on the way to the user: results are checked whole, findings only grow, and a
+slip of the program in one part is told and takes no other part down."""
+
+import json
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from pydantic import ValidationError
+
+from assemblies.job import load
+from assemblies.layout import corner as laying
+from assemblies.results.faults import fault, is_refusal
+from assemblies.results.findings import Finding
+from assemblies.strength import corner as strength
+from assemblies.study import study
+
+ROOT = Path(__file__).parent.parent
+JOBS = ROOT / "assemblies" / "jobs"
+
+
+def demo(name="corrie-rear"):
+    return load(JOBS / f"{name}.toml")
+
+
+@lru_cache
+def whole():
+    return study(demo(), interference=False)
+
+
+def test_results_are_never_updated_unchecked():
+    for file in (ROOT / "assemblies").rglob("*.py"):
+        assert "model_copy" not in file.read_text(encoding="utf-8"), file
+
+
+def test_a_misspelt_key_is_an_error_and_findings_only_grow():
+    results = whole().results
+    with pytest.raises(ValidationError):
+        results.grown(blnks=[])
+    with pytest.raises(TypeError, match="only grow"):
+        results.grown(findings=[])
+    more = results.grown([Finding(level="stop", code="x", where="y", text="z.")])
+    assert more.findings[0].code == "x" and len(more.findings) == len(results.findings) + 1
+
+
+@pytest.mark.slow
+def test_a_disagreement_of_the_kernel_reaches_file_summary_report_and_exit_status(tmp_path, monkeypatch):
+    """Planted: the kernel's own look says that one pair is at fault."""
+    from typer.testing import CliRunner
+
+    from assemblies.clearance import confirm
+    from assemblies.command.cli import app
+    from assemblies.making import build, gap_views, picture, plots
+    from assemblies.making.sheets import strength_tables
+
+    asked = confirm.confirm
+
+    def planted(pairs, *rest):
+        found, left = asked(pairs[:1], *rest)
+        object.__setattr__(found[0], "fault", "planted by a test")
+        return found, left
+
+    def quick(job, **_):
+        return study(job.changed({"clearance.tools": False}))
+
+    monkeypatch.setattr(confirm, "confirm", planted)
+    monkeypatch.setattr(build, "study", quick)
+    for module, name in (
+        (plots, "draw"),
+        (picture, "draw"),
+        (strength_tables, "write"),
+        (gap_views, "draw"),
+        (gap_views, "write_close"),
+    ):
+        monkeypatch.setattr(module, name, lambda *_: None)
+    for name, nothing in (("_solids", []), ("_shapes", {})):
+        monkeypatch.setattr(build, name, lambda *_, nothing=nothing: nothing)
+    assert all(f.level != "stop" for f in whole().results.findings)
+    ran = CliRunner().invoke(app, ["build", str(JOBS / "corrie-rear.toml"), "--out", str(tmp_path)])
+    assert ran.exit_code == 1, ran.output
+    folder = next(p for p in tmp_path.iterdir() if p.is_dir())
+    found = json.loads((folder / "results.json").read_text(encoding="utf-8"))["findings"]
+    assert [f["code"] for f in found if f["level"] == "stop"] == ["gap-disagreement"]
+    for name in ("summary.txt", "report.html"):
+        assert "planted by a test" in (folder / name).read_text(encoding="utf-8"), name
+
+
+# ------------------------------------------------------------ slips
+
+
+def slip_of_numpy():
+    return np.zeros(3) + np.zeros(2)
+
+
+@pytest.mark.parametrize(
+    "slip",
+    [
+        lambda: {}["x"],
+        slip_of_numpy,
+        lambda: max([]),
+        lambda: np.linalg.inv(np.zeros((2, 2))),
+        lambda: int("x"),
+    ],
+)
+def test_slips_are_no_refusals(slip):
+    with pytest.raises(Exception) as caught:
+        slip()
+    assert not is_refusal(caught.value)
+    assert "fault of this program" in fault("rod", caught.value).text
+
+
+def test_a_part_that_refuses_is_a_refusal():
+    from parts.member import Member
+
+    with pytest.raises(ValueError, match="wall") as caught:
+        Member.tube((0, 0, 0), (0, 0, 100), 20, 15)
+    assert is_refusal(caught.value)
+
+
+@pytest.mark.parametrize("slip", [KeyError("slipped"), ValueError("slipped"), AttributeError("slipped")])
+def test_a_slip_in_one_part_is_told_and_takes_no_other_down(monkeypatch, slip):
+    def place_wheel(out):
+        raise slip
+
+    monkeypatch.setattr(laying, "place_wheel", place_wheel)
+    done = study(demo(), interference=False)
+    told = [f for f in done.results.findings if f.code == "program-fault"]
+    assert [(f.level, f.where) for f in told] == [("stop", "wheel")] and "slipped" in told[0].text
+    assert {p.name for p in done.layout.placed} | {"wheel"} == {p.name for p in whole().layout.placed}
+    assert any(n.what == "wheel" and n.room == "parts" for n in done.results.not_checked)
+
+
+def test_a_slip_in_one_check_is_told_and_takes_no_other_down(monkeypatch):
+    def checks(*_):
+        raise IndexError("slipped")
+
+    monkeypatch.setattr(strength.lug, "checks", checks)
+    done = study(demo(), interference=False)
+    assert [f.where for f in done.results.findings if f.code == "program-fault"] == [
+        "strength of the rod lug"
+    ]
+    assert {"push rod", "damper bracket"} <= {c.item for c in done.results.strength.checks}
