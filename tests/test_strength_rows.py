@@ -10,13 +10,14 @@ from corners import planar
 from entries import entries
 
 from assemblies.motion.mechanism import Mechanism
-from assemblies.strength import bought, fatigue, frame_tubes, rods, spring, tubes, welds
+from assemblies.strength import bought, brackets, fatigue, frame_tubes, rods, spring, tubes, welds
 from assemblies.strength import rocker as plates
 from assemblies.strength.eyes_pins import Joint, checks
 from assemblies.strength.forces import RockerForces
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
 from parts.base.stock import STEELS, thread
+from parts.calc import hollow
 from parts.calc.bolts import Bolt, thread_strip_n
 from parts.calc.sections import rectangular_tube, round_tube
 from parts.calc.span import Load, cut
@@ -385,3 +386,44 @@ def test_how_far_bought_joints_swing():
     for item in ("lower ball joint", "tie rod, outer end", "tie rod, inner end"):
         assert f"{item}: bought; it must swing {swing:.1f} deg" in told
     assert "bear 700 N before" in told
+
+
+# ------------------------------------------------------------ feet of brackets
+
+
+def test_wall_under_a_foot():
+    """Row B23: yield lines of a face, 20 x 20 on 40 x 40 x 3, 40 x 40 x 2 and 25 x 25 x 3, fy 235; a plate
+    standing across a round tube, (4 + 20·β²)·fy·t², along it 5·(1 + η/4)·fy·t² (EN 1993-1-8 Table 7.3)."""
+    found = [hollow.face_resistance(t, b, 20, 20, 235).force_n for t, b in ((3, 40), (2, 40), (3, 25))]
+    assert found == pytest.approx([16194.247, 7197.443, 35837.135], rel=1e-5)
+    across = hollow.round_resistance(2, 40, 20, 5, 235, False)
+    assert across == pytest.approx((940 * 9, 940 * 9 * 2.5, 940 * 9 * 10))
+    assert hollow.round_resistance(2, 40, 5, 40, 235, True).force_n == pytest.approx(940 * 6.25)
+
+
+def test_face_in_bending_is_the_handbook_row():
+    """EN 1993-1-8 Table 7.14, β = η = 0.5, unit fy·t² = 2115: along 20·(1 + 2/√0.5 + 1), across 20·1.5 +
+    √(2·40·20·3)."""
+    r = hollow.face_resistance(3, 40, 20, 20, 235)
+    assert r.along_nmm == pytest.approx(2115 * 20 * (2 + 2 * math.sqrt(2)), rel=1e-9)
+    assert r.across_nmm == pytest.approx(2115 * (30 + math.sqrt(4800)), rel=1e-9)
+
+
+def test_what_a_face_holds_of_a_plate_across_it():
+    """EN 1993-1-8 Table 7.13 by hand: 10·3/40·(235·3)/(275·5)·30 = 11.536 mm; never more than the plate."""
+    assert hollow.held_width_mm(30, 40, 3, 235, 5, 275) == pytest.approx(11.5364, rel=1e-5)
+    assert hollow.held_width_mm(30, 40, 8, 355, 3, 235) == 30
+
+
+def test_the_weld_of_a_standing_foot():
+    """Row B25, simplified: run 60 less 2·3, lines 6 mm apart, 40 mm under the bolt; use 0.21577 of 623.54."""
+    tab = SimpleNamespace(thickness_mm=6.0, run_mm=54.0, reach_mm=40.0, foot="butt")
+    weld = brackets.foot_weld(tab)
+    assert weld.length_mm == 108
+    flow = weld.worst_n_per_mm(np.array([-1500.0, 2000.0, 300.0]), np.zeros(3), np.array([0.0, 0.0, 3.0]))
+    sigma = 133.23045, 2.7777778, 18.518519
+    assert flow[0] == pytest.approx(math.sqrt(sum(x * x for x in sigma)), rel=1e-4)
+    assert flow[0] / (3 * F_VW) == pytest.approx(0.21576859, rel=1e-4)
+    assert brackets.foot_weld(tab, 20.0).runs[:, :, 1].ravel() == pytest.approx(
+        [-27, -17, -27, -17, 17, 27, 17, 27]
+    )

@@ -18,6 +18,7 @@ from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, Seam, worst
 from parts.base.stock import WALLS_MM, Steel
 from parts.calc.bolts import Bolt
+from parts.calc.hollow import face_resistance, held_width_mm, round_resistance
 from parts.calc.plate_section import cut
 from parts.calc.weld_lines import LineWeld, polyline
 from parts.calc.welds import scope_notes, throat_mm, weld_resistance_n_per_mm
@@ -25,7 +26,6 @@ from parts.member import Member
 from parts.tab import LAP_CORNER_MM, LEG_MM, MOST_LEG, Tab, fillet_leg_mm
 
 SHORT_MM = 0.25  # the last cut this much before the foot, where the whole tab still stands
-WIDEST = 0.85  # share of a face's width up to which the face itself yields first, EN 1993-1-8 Table 7.11
 
 
 @dataclass(frozen=True)
@@ -149,9 +149,21 @@ def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray) -> list[Check]:
     ]
 
 
-def foot_weld(tab: Tab) -> LineWeld:
+def _on_the_member(pair: Pair, tab: Tab) -> tuple[float, bool]:
+    """Width of the member's face under a tab, mm, and whether the foot's run lies along the member."""
+    s, axes, own = (
+        pair.member.section,
+        tab.frame.matrix()[:3, :3],
+        pair.member.frame().matrix()[:3, :3],
+    )
+    normal = np.abs(own.T @ axes[:, 2 if tab.foot == "lap" else 0])
+    face = s.height_mm if normal[0] > normal[1] else s.width_mm
+    return face, abs(own[:, 2] @ axes[:, 1]) > math.sqrt(0.5)
+
+
+def foot_weld(tab: Tab, counts_mm: float | None = None) -> LineWeld:
     """The fillets of one tab in its axes: both faces of a standing foot, both faces of a saddle's two legs,
-    the rim of a lapped foot."""
+    the rim of a lapped foot. `counts_mm`: what counts of a standing foot's run, half at each end."""
     t, run, x = tab.thickness_mm, tab.run_mm, tab.reach_mm
     if tab.foot == "lap":
         edge = [s.at(k / 12) for s in tab.outline.outer.segments for k in range(12)]
@@ -166,8 +178,35 @@ def foot_weld(tab: Tab) -> LineWeld:
             for z in (0.0, t)
         ]
     else:
-        lines = [((x, -run / 2, z), (x, run / 2, z)) for z in (0.0, t)]
+        half = min(counts_mm or run, run) / 2
+        ends = [(-run / 2, -run / 2 + half), (run / 2 - half, run / 2)]
+        lines = [((x, a, z), (x, b, z)) for a, b in ends for z in (0.0, t)]
     return LineWeld(np.array(lines))
+
+
+def _counts_mm(pair: Pair, tab: Tab, throat: float) -> tuple[float | None, tuple[str, ...]]:
+    """What counts of a standing foot's run, and why: its length less two throats (EN 1993-1-8:2005 4.5.1),
+    across a flat face what the side walls hold of it (Table 7.13)."""
+    s = pair.member.section
+    if tab.foot != "butt":
+        return None, ()
+    face, lengthwise = _on_the_member(pair, tab)
+    full = max(tab.run_mm - 2 * throat, 1.0)
+    if s.is_round or not s.wall_mm or lengthwise:
+        return full, ()
+    held = held_width_mm(
+        full,
+        face,
+        s.wall_mm,
+        pair.member_steel.yield_at(s.wall_mm),
+        tab.thickness_mm,
+        pair.steel.yield_at(tab.thickness_mm),
+    )
+    if held >= full - 1e-9:
+        return full, ()
+    return held, (
+        f"{held:.0f} of {full:.0f} mm count: the {s.wall_mm:g} mm face holds a foot across it at its ends",
+    )
 
 
 def _foot(f: Forces, pair: Pair) -> list[Check]:
@@ -178,7 +217,9 @@ def _foot(f: Forces, pair: Pair) -> list[Check]:
     for tab in pair.tabs:
         thin = min(tab.thickness_mm, pair.member.section.wall_mm or tab.thickness_mm)
         leg = fillet_leg_mm(tab.thickness_mm, pair.member.section.wall_mm, pair.leg_mm)
-        throat, weld, force = throat_mm(leg), foot_weld(tab), pair.local(tab)
+        throat, force = throat_mm(leg), pair.local(tab)
+        counts, why = _counts_mm(pair, tab, throat)
+        weld = foot_weld(tab, counts)
         couple = legs(pair, tab, force)[1]
         load = force / 2
         load[:, 0] += np.where(load[:, 0] < 0, -couple, couple)
@@ -189,7 +230,7 @@ def _foot(f: Forces, pair: Pair) -> list[Check]:
         flow = weld.worst_n_per_mm(
             load, top, np.array([0.0, 0.0, tab.thickness_mm / 2 if tab.foot != "lap" else 0.0])
         )
-        notes = "; ".join(scope_notes(thin, throat, weld.length_mm))
+        notes = "; ".join((*why, *scope_notes(thin, throat, weld.length_mm)))
         rows += worst(
             f,
             pair.item,
@@ -217,11 +258,8 @@ def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray) -> list[Check]:
     wall, t, fy = s.wall_mm, tab.thickness_mm, pair.member_steel.yield_at(s.wall_mm)
     moment, couple = legs(pair, tab, force)
     push, side = np.abs(force[:, 0]) / 2 + couple, np.abs(force[:, 1]) / 2 * tab.reach_mm
-    axes, own = tab.frame.matrix()[:3, :3], pair.member.frame().matrix()[:3, :3]
     lapped = tab.foot == "lap"
-    normal = np.abs(own.T @ axes[:, 2 if lapped else 0])
-    face = s.height_mm if normal[0] > normal[1] else s.width_mm
-    lengthwise = abs(own[:, 2] @ axes[:, 1]) > math.sqrt(0.5)  # the foot's run lies along the member
+    face, lengthwise = _on_the_member(pair, tab)
     if lapped:  # the force along the bolt alone bends the side wall
         push, side = np.abs(force[:, 2]) / 2, 0.0 * side
         rim = foot_weld(tab).runs.reshape(-1, 3)
@@ -229,22 +267,11 @@ def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray) -> list[Check]:
     else:
         long_mm, wide_mm = (tab.run_mm, t) if lengthwise else (t, max(tab.cross_share * face, t))
     if s.is_round:
-        beta = min(wide_mm / s.width_mm, 1.0)
-        n_rd = (
-            fy
-            * wall**2
-            * (5 * (1 + 0.25 * min(long_mm / s.width_mm, 4.0)) if lengthwise else 4 + 20 * beta**2)
-        )
-        m_along, m_across = (0.5 * long_mm * n_rd, max(0.5 * wide_mm, t / 2) * n_rd)
+        wide_mm = max(wide_mm, t)
+        n_rd, m_along, m_across = round_resistance(wall, s.width_mm, wide_mm, long_mm, fy, lengthwise)
         source = "EN 1993-1-8:2005 Table 7.3, plate on a round tube (from memory)"
     else:
-        beta, eta = min(wide_mm / face, WIDEST), long_mm / face
-        unit = fy * wall**2
-        n_rd = unit / (1 - beta) * (2 * eta + 4 * math.sqrt(1 - beta))
-        m_along = unit * long_mm * (1 / (2 * eta) + 2 / math.sqrt(1 - beta) + eta / (1 - beta))
-        m_across = unit * (
-            long_mm * (1 + beta) / (2 * (1 - beta)) + math.sqrt(2 * face * wide_mm * (1 + beta) / (1 - beta))
-        )
+        n_rd, m_along, m_across = face_resistance(wall, face, wide_mm, long_mm, fy)
         source = "EN 1993-1-8:2005 Tables 7.11 and 7.14, yielding of the face (from memory)"
     in_plane, out_plane = (m_along, m_across) if lengthwise or lapped else (m_across, m_along)
     use = push / n_rd + side / in_plane + moment / out_plane
