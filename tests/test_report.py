@@ -343,7 +343,7 @@ def test_pictures_are_real_and_differ_between_poses(made):
 
     from PIL import Image
 
-    shots = re.findall(r'<img src="data:image/png;base64,([^"]+)"', made.text)
+    shots = list(dict.fromkeys(re.findall(r'<img src="data:image/png;base64,([^"]+)"', made.text)))
     images = [np.asarray(Image.open(BytesIO(base64.b64decode(s))).convert("RGB")) for s in shots]
     assert len(images) == 3 and all(i.shape == images[0].shape and i.shape[1] == 900 for i in images)
     for one, two in ((0, 1), (1, 2)):
@@ -524,6 +524,32 @@ def test_page_is_accessible_and_no_wider_than_the_screen(made, browser, size):
         assert violations(tab) == []
 
 
+@pytest.mark.parametrize(
+    "wide, high, most_px", [(1280, 900, 12_000), (390, 844, 24_000), (360, 740, 24_000), (844, 390, 24_000)]
+)
+def test_first_screen_says_it_all_and_the_page_is_short(made, browser, wide, high, most_px):
+    """As it opens: verdict, caution, the worst findings and the corner drawn; the rest a few screens, no
+    wider than 360 px, the pose bar in the window wherever one has scrolled to."""
+    page = browser.new_page(viewport={"width": wide, "height": high})
+    try:
+        page.goto(made.path.as_uri())
+        seen = page.evaluate("""() => {
+            const box = q => document.querySelector(q).getBoundingClientRect();
+            return {still: box('.still img'), verdict: box('.verdict'), assists: box('.assists'),
+                    worst: box('.worst li'), tall: document.documentElement.scrollHeight,
+                    wide: document.documentElement.scrollWidth}; }""")
+        assert seen["tall"] <= most_px and seen["wide"] <= wide
+        assert seen["verdict"]["bottom"] < seen["assists"]["bottom"] < high
+        assert high < 400 or (seen["worst"]["bottom"] < high and seen["still"]["top"] + 60 < high)
+        assert wide < 1000 or seen["still"]["bottom"] < high
+        for at in (0, 2000, seen["tall"]):
+            page.evaluate(f"scrollTo(0, {at})")
+            bar = page.evaluate("document.querySelector('#posebar').getBoundingClientRect().toJSON()")
+            assert bar["top"] >= 0 and bar["bottom"] <= high + 0.5
+    finally:
+        page.close()
+
+
 def test_without_webgl_the_pictures_and_curves_stay(made, some_browsers):
     with opened(some_browsers.get(gl=False), made.path.as_uri()) as tab:
         assert (
@@ -565,6 +591,7 @@ def test_page_prints_with_three_poses_in_the_place_of_the_slider(made, flat_brow
     ):
         assert said in text
     assert sum(len(p.images) for p in pdf.pages) == 3
+    assert len(pdf.pages) <= 12
 
 
 BAD = '</script><script>window.ran=1</script><img src=x onerror="window.ran=2">'

@@ -237,8 +237,8 @@ startPose();
 for (const b of document.querySelectorAll("[data-pair]")) b.addEventListener("click", () => { showPair(b.getAttribute("aria-pressed") === "true" ? null : +b.dataset.pair); if (!b.closest("#stage")) toStage(); });
 for (const b of document.querySelectorAll("button[data-wheel]")) b.addEventListener("click", () => { setPose(+b.dataset.wheel, +b.dataset.rack); toStage(); });
 if ($("no-pair")) $("no-pair").addEventListener("click", () => { showPair(null); if (view) view.fit(); });
-window.addEventListener("beforeprint", () => document.querySelectorAll("details:not(.long)").forEach(d => { d.dataset.was = d.open ? "1" : ""; d.open = true; }));
-window.addEventListener("afterprint", () => document.querySelectorAll("details:not(.long)").forEach(d => { d.open = !!d.dataset.was; }));
+window.addEventListener("beforeprint", () => document.querySelectorAll("details:not(.long, .fold)").forEach(d => { d.dataset.was = d.open ? "1" : ""; d.open = true; }));
+window.addEventListener("afterprint", () => document.querySelectorAll("details:not(.long, .fold)").forEach(d => { d.open = !!d.dataset.was; }));
 
 // for measuring from a script: poses in mm, points in car axes
 window.corner = {

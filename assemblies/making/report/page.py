@@ -29,7 +29,7 @@ from assemblies.study import Study
 HERE = Path(__file__).parent
 SCRIPTS = ("vendor/three.min.js", "motion.js", "view.js", "page.js")
 NO_VIEW = ("motion.js", "page.js")  # enough for a page of curves
-STRENGTH_ROWS, GAP_ROWS = 15, 20  # shown at once, worst first
+STRENGTH_ROWS, GAP_ROWS, FINDINGS, FIGURES, WORST = 8, 8, 8, 4, 3  # shown at once, worst first
 PLACES = {  # where a finding's subject stands in the page, by the longest of these that its code begins with
     "clash": "gaps",
     "gap": "gaps",
@@ -163,6 +163,9 @@ def page(
         r=results,
         job=study.job,
         told=told,
+        worst=[f for f in told if f.level != "note"][:WORST],
+        shown_findings=FINDINGS,
+        shown_figures=FIGURES,
         verdict=verdict(results),
         unchecked=unchecked(results),
         facts=facts(results),
