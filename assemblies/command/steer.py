@@ -67,8 +67,7 @@ def steer(
     target = out / f"{job.slug}-steer"
     try:
         with fresh(target) as folder:
-            closes = done.springing.ends.closes_mm
-            reach = (max(-job.corner.droop, closes[0] + 0.01), min(job.corner.bump, closes[1] - 0.01))
+            reach = done.springing.ends.within(job.corner.droop, job.corner.bump)
             steering_sheet.write(r, string_check(job, done.mechanism, reach), folder / "steering.pdf")
     except FolderError as e:
         refuse(str(e))

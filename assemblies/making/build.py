@@ -71,6 +71,7 @@ def build(
                 (printing.scale_x, printing.scale_y) if printing else (1.0, 1.0),
             )
             strength_tables.write(results, folder / "sheets", job, progress)
+            results = _steering(done, results, folder / "sheets", progress)
             plots.draw(results, folder / "plots", progress)
         if done.layout is not None:
             from assemblies.making import picture
@@ -87,6 +88,24 @@ def build(
 
         report.write(done, results, folder, _shapes(done.layout), progress)
     return target, results
+
+
+def _steering(done: Study, results: Results, folder: Path, progress) -> Results:
+    """The results with the zone of the rack's places (room not looked at: the verb `steer` does), and the
+    sheet."""
+    from assemblies.making.sheets import steering_sheet
+    from assemblies.steering.places import zone_row
+    from assemblies.steering.strings import string_check
+
+    if results.steering is None or done.springing is None:
+        return results
+    progress("steering")
+    ends = done.springing.ends
+    zone = zone_row(done.job, done.layout, ends, look=False)
+    results = results.model_copy(update={"steering": results.steering.model_copy(update={"zone": zone})})
+    check = string_check(done.job, done.mechanism, ends.within(done.job.corner.droop, done.job.corner.bump))
+    steering_sheet.write(results, check, folder / "steering.pdf")
+    return results
 
 
 def _shapes(layout: Layout | None) -> dict[str, object]:

@@ -108,6 +108,33 @@ def _figures(r: Results):
         [("camber, + top outward", t.camber_deg, BLUE, "-"), ("toe-in", t.toe_deg, ORANGE, "--")],
         nothing,
     )
+    if (s := r.steering) is not None and (g := r.geometry) is not None and len(g.wheel_mm) == len(t.wheel_mm):
+        racks = [b for b in s.bump if not b.rack_mm or abs(b.rack_mm) == s.lock_rack_mm]
+        yield (
+            "bump-steer",
+            "toe change from ride at the same rack, toe-in positive",
+            "deg",
+            [
+                (
+                    f"rack {b.rack_mm:+g} mm" if b.rack_mm else "straight ahead",
+                    b.toe_change_deg,
+                    colour,
+                    style,
+                )
+                for b, colour, style in zip(racks, (ORANGE, BLUE, GREEN), ("--", "-", "-."), strict=False)
+            ],
+            nothing,
+        )
+        yield (
+            "roll-centre",
+            "roll centre over the ground",
+            "mm",
+            [
+                ("by the motion of the contact", g.roll_centre_mm, BLUE, "-"),
+                ("by the arms' construction, a check", g.roll_centre_by_arms_mm, ORANGE, "--"),
+            ],
+            nothing,
+        )
     yield (
         "rod-to-arm",
         "angle between rod and rocker arm",

@@ -31,6 +31,12 @@ class Ends:
     ]  # travel at which the damper is at its longest: it tops out
     damper_shortest_mm: tuple[float | None, float | None]  # travel at which it bottoms
 
+    def within(self, droop_mm: float, bump_mm: float, clear_mm: float = 0.01) -> tuple[float, float]:
+        """Lowest and highest wheel height of the wished travel (both positive) that the linkage reaches,
+        `clear_mm` short of where it stops closing."""
+        low, high = self.closes_mm
+        return max(-droop_mm, low + clear_mm), min(bump_mm, high - clear_mm)
+
 
 def ends(
     mechanism: Mechanism,

@@ -213,8 +213,7 @@ def steering(job: Job, mechanism: Mechanism, sprung: Springing) -> tuple[rs.Stee
         toggle_margin_at_rack_mm=float(racks[k]),
         **common,
     )
-    closes = sprung.ends.closes_mm
-    within = max(float(wheel[0]), closes[0] + 0.01), min(float(wheel[-1]), closes[1] - 0.01)
+    within = sprung.ends.within(-float(wheel[0]), float(wheel[-1]))
     held = closing_rack_mm(mechanism, within, lock)
     if held < lock:
         out = out.changed(

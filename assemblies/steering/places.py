@@ -28,7 +28,7 @@ def zone_row(
 ) -> rs.Zone:
     """The zone over the travel the corner reaches. `look`: prove the room at the present and the advised
     place; `grid`: at a grid of places over the map too (a second or two each)."""
-    travel = max(-job.corner.droop, ends.closes_mm[0] + 0.01), min(job.corner.bump, ends.closes_mm[1] - 0.01)
+    travel = ends.within(job.corner.droop, job.corner.bump)
     points = HardPoints.of(job)
     found = zone(points, travel)
     tip = advice(job, found, travel)

@@ -168,7 +168,8 @@ def place(s: Steering) -> list[str]:
         good = [p for p in z.tried if p.clear]
         within = sum(p.toe_deg is not None and p.toe_deg <= z.limit_deg for p in good)
         out.append(
-            f"of {len(z.tried)} places tried round it tie rod and rack have room at {len(good)}, "
+            f"of {len(z.tried)} places tried, y {z.y_mm[0]:.0f} to {z.y_mm[-1]:.0f} and z {z.z_mm[0]:.0f} to "
+            f"{z.z_mm[-1]:.0f}, tie rod and rack have room at {len(good)}, "
             f"{within} of them "
             f"within {z.limit_deg:g} deg of toe"
         )

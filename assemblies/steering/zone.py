@@ -18,6 +18,15 @@ from assemblies.motion.mechanism import Mechanism
 
 LIMIT_DEG = 0.1  # over the whole travel, each wheel; common practice asks it per 25 mm
 SPAN_MM = 60.0  # either way from the present place
+SPANS_MM = (
+    36.0,
+    22.0,
+    13.0,
+    8.0,
+    5.0,
+    3.0,
+)  # of the map either way of the best place, where the zone is small
+SEEN = 0.06  # of the map's places within the limit
 COUNT = 41  # places along each side of the map
 HEIGHTS = 25  # of the wheel, droop to bump
 KEEP_MM = 30.0  # from the outer joint and the car's middle: no shorter tie rod is looked at
@@ -27,7 +36,8 @@ ROUNDS, SHRINK = 12, 0.6  # of the search for the best place
 @dataclass(frozen=True)
 class Zone:
     """`worst_deg[k, i]`: greatest |toe change| with the inner joint at `y_mm[i]`, `z_mm[k]`; NaN where the
-    corner does not stand over the travel. `best_mm` lies within the map and is the least there."""
+    corner does not stand over the travel. `best_mm` is the least within SPAN_MM of the present place; the
+    map is round it, small enough that the zone can be seen."""
 
     x_mm: float
     y_mm: np.ndarray
@@ -57,14 +67,13 @@ def worst_toe_deg(points: HardPoints, y_mm, z_mm, travel_mm) -> np.ndarray:
 
 
 def zone(points: HardPoints, travel_mm, limit_deg: float = LIMIT_DEG, span_mm: float = SPAN_MM) -> Zone:
-    """The map round the present place, and the best place in it by closing in on the least."""
+    """The best place near the present one, by closing in on the least, and the map round it."""
     y0, z0 = (float(v) for v in points.tie_inner[1:])
     side = 1.0 if points.side == "left" else -1.0
     far = abs(float(points.tie_outer[1])) - KEEP_MM
     low, high = max(KEEP_MM, abs(y0) - span_mm), min(far, abs(y0) + span_mm)
-    y = side * np.linspace(low, max(low, high), COUNT)
-    z = z0 + np.linspace(-span_mm, span_mm, COUNT)
-    worst = worst_toe_deg(points, y[None, :], z[:, None], travel_mm)
+    y = side * np.array([low, max(low, high)])
+    z = z0 + np.array([-span_mm, span_mm])
     present = float(worst_toe_deg(points, y0, z0, travel_mm))
     best, best_deg = (y0, z0), present
     half = np.array([abs(y[-1] - y[0]) / 2, span_mm])
@@ -80,6 +89,12 @@ def zone(points: HardPoints, travel_mm, limit_deg: float = LIMIT_DEG, span_mm: f
             if not best_deg <= seen[k, i]:
                 best, best_deg = (float(grids[0][i]), float(grids[1][k])), float(seen[k, i])
         middle, half = np.array(best), half * SHRINK
+    for span in (span_mm, *(s for s in SPANS_MM if s < span_mm)):  # as near as the zone asks to be seen
+        y = side * np.clip(side * best[0] + np.linspace(-span, span, COUNT), KEEP_MM, max(far, KEEP_MM))
+        z = best[1] + np.linspace(-span, span, COUNT)
+        worst = worst_toe_deg(points, y[None, :], z[:, None], travel_mm)
+        if not best_deg <= limit_deg or (worst <= limit_deg).mean() >= SEEN:
+            break
     return Zone(float(points.tie_inner[0]), y, z, worst, limit_deg, (y0, z0), present, best, best_deg)
 
 

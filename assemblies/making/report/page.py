@@ -21,14 +21,15 @@ import numpy as np
 
 from assemblies.making.report import blanks as drawings
 from assemblies.making.report import curves
+from assemblies.making.report import steering as steered
 from assemblies.results.findings import Finding, guaranteed, worst_first
 from assemblies.results.model import Results
 from assemblies.results.words import unchecked, verdict
 from assemblies.study import Study
 
 HERE = Path(__file__).parent
-SCRIPTS = ("vendor/three.min.js", "motion.js", "view.js", "page.js")
-NO_VIEW = ("motion.js", "page.js")  # enough for a page of curves
+SCRIPTS = ("vendor/three.min.js", "motion.js", "view.js", "page.js", "steering.js")
+NO_VIEW = ("motion.js", "page.js", "steering.js")  # enough for a page of curves
 STRENGTH_ROWS, GAP_ROWS, FINDINGS, FIGURES, WORST = 8, 8, 8, 4, 3  # shown at once, worst first
 PLACES = {  # where a finding's subject stands in the page, by the longest of these that its code begins with
     "clash": "gaps",
@@ -118,6 +119,7 @@ def page(
 
     stands = study.layout is not None and results.travel is not None
     figures = curves.figures(results, study.job, () if quick else gap_curves(study, results))
+    figures += steered.figures(results)
     scene, shots = None, []
     if stands and shapes:
         from assemblies.making.report.pictures import pictures
@@ -136,6 +138,7 @@ def page(
             )
     told = [_told(f, results) for f in worst_first(results.findings)]
     data = {
+        "lock": steered.lock(results),
         "figures": [
             {"key": f.key, "unit": f.unit, "decimals": f.decimals, "curves": [_round(c.y) for c in f.curves]}
             for f in figures
@@ -170,6 +173,7 @@ def page(
         unchecked=unchecked(results),
         facts=facts(results),
         figures=figures,
+        steering=_steering(results),
         shots=shots,
         parts=parts(study, results),
         check_table=check_table(results),
@@ -183,6 +187,21 @@ def page(
         has_view=scene is not None,
         rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1),
     )
+
+
+def _steering(r: Results) -> dict:
+    from markupsafe import Markup
+
+    from assemblies.steering.words import lines
+
+    zone = r.steering.zone if r.steering else None
+    return {
+        "lines": lines(r),
+        "lock": steered.lock(r),
+        "zone": Markup(steered.zone_svg(zone)) if zone else "",
+        "seen": zone is not None and steered.present_seen(zone),
+        "places": lambda unit: 4 if "/" in unit else 1,
+    }
 
 
 def filled(template: str, data: dict, **known) -> str:
