@@ -198,6 +198,8 @@ def test_where_nothing_stops_the_wheel_every_check_runs_on_and_the_first_break_i
     assert any("rocker" in b for b in on.breaks)
     assert r.strength.checks == results().strength.checks
     assert "no bound" in found(r, "bump-stop").text
+    heights = [float(b.split("by wheel ")[1].split(" mm")[0]) for b in on.breaks if "by wheel" in b]
+    assert heights == sorted(heights) and heights[0] < 75  # not only at the end, +81.4
     assert not on.gaps_checked and "Gaps were left out" in f.text
 
 

@@ -66,15 +66,11 @@ def _run_on(c: Corner, bump: Stop, droop: Stop) -> rs.RunsOn | None:
     low, high = min(low, -wished.droop), max(high, wished.bump)
     if high <= wished.bump + PAST_MM and low >= -wished.droop - PAST_MM:
         return None
-    far = c.job.changed({"corner.bump": high, "corner.droop": -low})
-    sprung, layout = springing(far, c.mechanism), replace(c.layout, job=far)
+    far, sprung, layout = _as_far_as(c, low, high)
     found, heights = list(verdict(far, sprung)), {}
     try:
-        strong = strength(far, c.mechanism, sprung, layout)
-        found += strong.findings
-        for row in rows(strong).checks:
-            if not row.ok and row.at_wheel_mm is not None:
-                heights.setdefault(row.item, row.at_wheel_mm)
+        strong, heights = _breaks(c, low, high)
+        found += strong
     except ValueError as e:
         found.append(Finding(level="stop", code="load-case", where="strength", text=f"{e}."))
     if c.gaps:
@@ -91,6 +87,30 @@ def _run_on(c: Corner, bump: Stop, droop: Stop) -> rs.RunsOn | None:
         for z, f in said
     ]
     return rs.RunsOn(from_wheel_mm=low, to_wheel_mm=high, breaks=breaks, gaps_checked=c.gaps)
+
+
+def _as_far_as(c: Corner, low: float, high: float) -> tuple[Job, Springing, Layout]:
+    far = c.job.changed({"corner.bump": high, "corner.droop": -low})
+    return far, springing(far, c.mechanism), replace(c.layout, job=far)
+
+
+def _breaks(c: Corner, low: float, high: float) -> tuple[list[Finding], dict[str, float]]:
+    """What breaks over all of the run, and for each item the height it has broken by: looked at again at each
+    quarter of what lies beyond the wished travel. Raises ValueError."""
+    wished, heights = c.job.corner, {}
+    far, sprung, layout = _as_far_as(c, low, high)
+    whole = strength(far, c.mechanism, sprung, layout)
+    steps = (0.25, 0.5, 0.75) if any(not row.ok for row in rows(whole).checks) else ()
+    for part in steps:
+        some = -wished.droop + part * (low + wished.droop), wished.bump + part * (high - wished.bump)
+        far, sprung, layout = _as_far_as(c, *some)
+        for row in rows(strength(far, c.mechanism, sprung, layout)).checks:
+            if not row.ok and row.at_wheel_mm is not None:
+                heights.setdefault(row.item, row.at_wheel_mm)
+    for row in rows(whole).checks:
+        if not row.ok and row.at_wheel_mm is not None:
+            heights.setdefault(row.item, row.at_wheel_mm)
+    return whole.findings, heights
 
 
 def _enters(p: rs.Pair, wished) -> float:
