@@ -253,14 +253,16 @@ def test_a_rail_whose_end_stands_in_the_way_is_cut_shorter():
     """A cut by c gives c at most: no less than what is missing; 0.7 mm less than the cut (its steps are 0.5)
     is not enough."""
     here = stand(
-        "tarnside-front", STRAIGHT | {"member.upper rail.to": [-30, -278, 388]}, members=("upper rail",)
-    )
+        "tarnside-front",
+        STRAIGHT | {"member.upper rail.to": [-22, -278, 388], "clearance.fasteners": False},
+        members=("upper rail",),
+    )  # without bolts: where one is put in depends on what stands near
     own = [p for p in here.report.pairs if "upper rail" in (p.a, p.b)]
     lacking = max(p.required_mm - p.gap_mm for p in own)
     cure = shorten(here, "upper rail")
     assert lacking > 1 and cure.holds and cure.shift_mm is None and lacking <= cure.cut_mm <= 60
     ((key, end),) = cure.changes.items()
-    assert key == "member.upper rail.to" and end == pytest.approx([-30 - cure.cut_mm, -278, 388])
+    assert key == "member.upper rail.to" and end == pytest.approx([-22 - cure.cut_mm, -278, 388])
     assert all(p.ok for p in here.anew(cure.changes).report.pairs if "upper rail" in (p.a, p.b))
     less = here.anew({key: [end[0] + 0.7, *end[1:]]}).report.pairs
     assert not all(p.ok for p in less if "upper rail" in (p.a, p.b))
