@@ -42,6 +42,10 @@ TUBES = (
     "plate",
 )  # members that stand on both sides of the car, but for one that crosses the middle;
 # a tank or an engine does not, unless it rides on the corner
+LEAN_DEG = (
+    0.1,
+    3.0,
+)  # an eye on its bolt: what a reamed bore lets pass, what a soft bush does; common practice
 PAST_MM = 0.05  # heights are told to a tenth
 DEPTH_KNOWN_MM = 1.0  # a depth known no nearer than this is told as from and to
 # the other side's bodies further than this from what stands on one side only, and with gap enough, are not
@@ -214,6 +218,7 @@ def interference(
         for p in (*report.pairs, *across.pairs)
         if not p.ok
     ]
+    findings += _leans(job, mechanism, asked.travel_mm, layout)
     if held_rack_mm < job.tie_rod.rack_travel:
         findings.append(
             Finding(
@@ -298,6 +303,33 @@ def _across(asked: Asked, job: Job, mechanism: Mechanism):
         )
     except ValueError as e:
         return Report((), (("this side", "the other side of the car", str(e)),), 0, asked.tolerance_mm)
+
+
+def _leans(job: Job, mechanism: Mechanism, travel_mm, layout: Layout) -> list[Finding]:
+    """A damper that does not stay square to its bolts, which both lie along the rocker's axis."""
+    poses = mechanism.at(np.linspace(*travel_mm, 33))
+    line = poses.point("damper_eye") - poses.point("damper_chassis")
+    axis = np.asarray(job.rocker.axis, float) / np.linalg.norm(job.rocker.axis)
+    along = line @ axis
+    lean = np.degrees(np.arcsin(np.abs(along) / np.linalg.norm(line, axis=-1)))
+    k = int(np.nanargmax(lean))
+    if not lean[k] > LEAN_DEG[0]:
+        return []
+    bolts = ["rocker bolts", *(f"{s.bracket} bolt" for s in layout.seats if s.body == "damper")]
+    return [
+        Finding(
+            level="warn" if lean[k] > LEAN_DEG[1] else "note",
+            code="eye-lean",
+            where=f"damper to {bolt}",
+            text=(
+                f"The damper's eye leans up to {lacking(float(lean[k]), 1)} deg on its bolt: a plain eye "
+                f"has no room for that. Use eyes with a spherical bearing, or soft bushes up to {LEAN_DEG[1]:g} deg "
+                f"(common practice), or move damper.chassis_eye {lacking(abs(float(along[k])), 1)} mm along "
+                f"the rocker's axis."
+            ),
+        )
+        for bolt in bolts
+    ]
 
 
 def closing_rack_mm(mechanism: Mechanism, travel_mm: tuple[float, float], rack_mm: float) -> float:

@@ -1,0 +1,158 @@
+"""Seeded corners as solids, every two different parts of them looked at by the CAD kernel at poses: common
+metal that no finding names is a hole in the check.
+
+A few corners by default; `ROCKERSHED_SWEEP=40 pytest -m slow tests/test_whole_solids.py -s` looks at so many
+and prints what it counts.
+"""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assemblies.job import JobError, load
+from assemblies.layout.contacts import HELD, NODE, WELD, contacts
+from assemblies.study import study
+
+JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
+SOME_MM3 = 1.0
+JOINED = (WELD, NODE, HELD)  # metal that meets: a seam's volume may be shared, an eye's on its bolt may not
+POSES = int(os.environ.get("ROCKERSHED_POSES", "9"))
+SWEEP = int(os.environ.get("ROCKERSHED_SWEEP", "0"))
+
+
+def corner(seed: int):
+    """A demo with its arms' bases wider or narrower, points off, a fat damper at either end, big bosses or a
+    box in the way. Raises JobError where that is no job."""
+    rng = np.random.default_rng(seed)
+    u = rng.uniform
+    job = load(JOBS / f"{('heronbank-front', 'tarnside-front', 'corrie-rear')[seed % 3]}.toml")
+    changes: dict[str, object] = {}
+
+    def moved(key, *by):
+        table, name = key.split(".")
+        changes[key] = [v + float(d) for v, d in zip(getattr(getattr(job, table), name), by, strict=True)]
+
+    for arm in ("upper_arm", "lower_arm"):
+        wide = u(-40, 70)
+        moved(f"{arm}.front_pivot", wide + u(-8, 8), u(-1, 1), u(-3, 3))
+        moved(f"{arm}.rear_pivot", -wide + u(-8, 8), u(-1, 1), u(-3, 3))
+        moved(f"{arm}.outer_joint", *u(-6, 6, 3))
+    moved("damper.chassis_eye", *u(-3, 3, 3))
+    if seed % 4 == 1:
+        changes["damper.body_end"] = "rocker"
+    if seed % 4 == 2:
+        changes["rocker.damper_boss_radius"] = float(u(22, 30))
+        changes["rocker.rod_boss_radius"] = float(u(20, 26))
+    changes["damper.body_diameter"] = float(u(38, 56))
+    if seed % 2:  # a box that may stand in anything, on the frame or on the upright
+        middle = np.array(job.rocker.pivot) + u(-140, 140, 3)
+        box = {"name": "box", "shape": "box", "centre": middle.tolist(), "size": u(20, 90, 3).tolist()}
+        if seed % 4 == 3:
+            away = (u(-120, 120), u(-40, 40), u(-120, 120))
+            box |= {"centre": (np.array(job.wheel.centre) + away).tolist(), "moves_with": "upright"}
+        changes["member"] = [*(m.model_dump(by_alias=True, exclude_unset=True) for m in job.member), box]
+    return job.changed(changes)
+
+
+def named(done) -> set[frozenset[str]]:
+    """Pairs of bodies or parts that some finding names."""
+    gaps = done.results.clearance
+    rows = [(p.a, p.b) for p in (*gaps.pairs, *gaps.at_rest) if not p.ok]
+    rows += [f.where.split(" to ") for f in done.results.findings if f.code == "eye-lean"]
+    return {frozenset("rod" if n == "rod end" else n for n in pair) for pair in rows}
+
+
+def shared(done, wheel_mm: float, rack_mm: float, count: Counter) -> list[tuple[str, str, float]]:
+    """(part, part, common volume) of every two different parts that share more than `SOME_MM3`."""
+    from assemblies.making.drawn import drawn
+    from parts.files.solid import volume_mm3
+
+    things = [(d, d.standing) for d in drawn(done, wheel_mm, rack_mm)]
+    boxes = []
+    for _, shape in things:
+        b = shape.BoundingBox()
+        boxes.append(((b.xmin, b.ymin, b.zmin), (b.xmax, b.ymax, b.zmax)))
+    low, high = np.moveaxis(np.array(boxes), 1, 0)
+    out = []
+    for i, j in combinations(range(len(things)), 2):
+        (one, a), (two, b) = things[i], things[j]
+        if one.of is two.of or (low[i] >= high[j] - 1e-3).any() or (low[j] >= high[i] - 1e-3).any():
+            continue
+        if (wheel_mm or rack_mm) and one.carrier == two.carrier:
+            continue  # as at ride
+        count["asked"] += 1
+        common = a.intersect(b)
+        volume = sum(volume_mm3(s) for s in common.Solids())
+        if volume > SOME_MM3:
+            out.append((one, two, volume))
+    return out
+
+
+def unnamed(done, poses, count: Counter) -> list[str]:
+    told, joined = named(done), {c.pair for c in contacts(done.layout) if c.kind in JOINED}
+    left = []
+    for wheel, rack in poses:
+        if not done.mechanism.at(wheel, rack).valid.all():
+            continue
+        count["poses"] += 1
+        for one, two, volume in shared(done, wheel, rack, count):
+            pairs = {frozenset((one.of.body, two.of.body)), frozenset((one.of.name, two.of.name))}
+            kind = "told" if pairs & told else "joined" if pairs & joined else "unnamed"
+            count[kind] += 1
+            if kind != "told":
+                text = f"{one.name} / {two.name}: {volume:.1f} mm³ at wheel {wheel:+.1f}, rack {rack:+.1f}"
+                count[f"{kind}, mm³"] = max(count[f"{kind}, mm³"], volume)
+                if kind == "unnamed":
+                    left.append(text)
+    return left
+
+
+def poses_of(job, many: bool):
+    """The ends of the travel at opposite locks; with `many`, ride too, and what lies between."""
+    low, high, rack = -job.corner.droop, job.corner.bump, job.tie_rod.rack_travel
+    ends = [(low, rack), (high, -rack)]
+    if not many:
+        return ends
+    rest = [(z, s) for z in (low, 0.0, high) for s in (-rack, rack)]
+    return [(0.0, 0.0), *ends, *rest[: POSES - 3]]
+
+
+def looked_at(seeds, many: bool, count: Counter) -> list[str]:
+    left = []
+    for seed in seeds:
+        try:
+            done = study(corner(seed))
+        except JobError:
+            count["no job"] += 1
+            continue
+        if done.layout is None or not done.results.clearance.checked:
+            count["not checked"] += 1
+            continue
+        count["corners"] += 1
+        left += [f"seed {seed}: {text}" for text in unnamed(done, poses_of(done.job, many), count)]
+        if SWEEP:
+            print(seed, dict(count), left[-3:], flush=True)
+    return left
+
+
+@pytest.mark.slow
+def test_common_metal_of_seeded_corners_is_named():
+    count: Counter = Counter()
+    left = looked_at((1, 6), False, count)
+    assert count["corners"] == 2 and count["asked"] > 200
+    assert not left, left
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not SWEEP, reason="the long sweep: ROCKERSHED_SWEEP=40")
+def test_the_long_sweep():
+    count: Counter = Counter()
+    left = looked_at(range(SWEEP), True, count)
+    print("\n".join([str(dict(count)), *left]))
+    assert not left
