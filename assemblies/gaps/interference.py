@@ -323,9 +323,9 @@ def _leans(job: Job, mechanism: Mechanism, travel_mm, layout: Layout) -> list[Fi
             where=f"damper to {bolt}",
             text=(
                 f"The damper's eye leans up to {lacking(float(lean[k]), 1)} deg on its bolt: a plain eye "
-                f"has no room for that. Use eyes with a spherical bearing, or soft bushes up to {LEAN_DEG[1]:g} deg "
-                f"(common practice), or move damper.chassis_eye {lacking(abs(float(along[k])), 1)} mm along "
-                f"the rocker's axis."
+                f"has no room for that. Use eyes with a spherical bearing, or soft bushes up to "
+                f"{LEAN_DEG[1]:g} deg (common practice), or move damper.chassis_eye "
+                f"{lacking(abs(float(along[k])), 1)} mm along the rocker's axis."
             ),
         )
         for bolt in bolts
