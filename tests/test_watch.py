@@ -240,6 +240,10 @@ def test_page_reloads_after_a_change_and_shows_a_mistake(watched, served):
         _write(watched, _with('"much"'))
         watched.step()
         tab.locator("#live").wait_for(state="visible")
+        for share in (0, 0.5, 1):  # in the window wherever the reader is, not only "visible"
+            tab.evaluate(f"scrollTo(0, {share} * document.documentElement.scrollHeight)")
+            box = tab.evaluate("document.querySelector('#live').getBoundingClientRect().toJSON()")
+            assert 0 <= box["top"] < box["bottom"] <= tab.viewport_size["height"]
         assert "corner.bump" in tab.inner_text("#live") and "built for 50" in tab.inner_text("body")
         _write(watched, _with(41))
         watched.step()
