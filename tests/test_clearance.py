@@ -176,8 +176,8 @@ def test_requirements_by_neighbour_margin_and_flex():
     assert limits.required_mm("moving", "moving") == 14.5
     assert limits.required_mm("tyre", "fixed") == limits.required_mm("moving", "tyre") == 22.5
     assert limits.required_mm("moving", "exhaust") == 32.5
-    with pytest.raises(ValueError, match="engine"):
-        limits.required_mm("moving", "engine")
+    with pytest.raises(ValueError, match="lion"):
+        limits.required_mm("moving", "lion")
     mech = mechanism()
     bodies = [
         Body("rod", "rod", (bar(PUSH["rod_outboard"], PUSH["rod_inboard"], 18),), margin_mm=1.0),

@@ -25,11 +25,11 @@ from assemblies.clearance.plan import ITSELF, Cast, Groups, Pair, form_points, s
 from assemblies.clearance.scene import Grid, both_ways
 from assemblies.clearance.search import ARITHMETIC_MM, Search, box_gap
 from assemblies.clearance.straight import Straight
+from assemblies.job import neighbours
 from parts.shape.form import Frame
 
 FULL = 400  # up to so many pairs all are searched; beyond it
 FAR_MM = 500.0  # bodies whose swept boxes are further apart than this are only bounded
-SPOILT = {"damper"}  # bodies that an exhaust's heat spoils
 # of its depth: how nearly an overlap with an imported neighbour is known (thousands of triangles are about as
 # deep)
 ROUGH = 0.5
@@ -48,8 +48,10 @@ class Limits:
     moving: float = 12.0
     tyre: float = 20.0
     flex: float = 0.0
-    others: dict[str, float] = field(default_factory=lambda: {"hose": 15.0, "exhaust": 30.0})
-    heat: float = 75.0  # an exhaust to what it spoils: a hose, a damper
+    others: dict[str, float] = field(
+        default_factory=lambda: {k.word: k.gap_mm for k in neighbours.NEIGHBOUR_KINDS}
+    )
+    heat: float = neighbours.HEAT_MM  # a hot kind to what it spoils
 
     @staticmethod
     def of(clearance) -> Limits:
@@ -58,7 +60,7 @@ class Limits:
             clearance.moving,
             clearance.tyre,
             clearance.flex,
-            {k: getattr(clearance, k) for k in ("hose", "exhaust", "engine", "driver", "caliper")},
+            {k: getattr(clearance, k) for k in neighbours.WORDS},
             clearance.exhaust_heat,
         )
 
@@ -70,9 +72,8 @@ class Limits:
                 raise ValueError(
                     f"clearance: kind is {kind!r}; it must be fixed, moving or one of {', '.join(special)}"
                 )
-        asked = [special[kind] for kind in (a, b) if kind in special] + [self.heat] * (
-            {a, b} == {"exhaust", "hose"}
-        )
+        asked = [special[kind] for kind in (a, b) if kind in special]
+        asked += [self.heat] * neighbours.needs_heat(a, b)
         return (max(asked) if asked else self.fixed if "fixed" in (a, b) else self.moving) + self.flex
 
     def of_pair(self, pair: Pair, cast: Cast) -> float:
@@ -84,8 +85,8 @@ class Limits:
         least = self.required_mm(cast.kind[pair.a], cast.kind[pair.b]) if own is None else own + self.flex
         if (
             own is None
-            and "exhaust" in (cast.kind[pair.a], cast.kind[pair.b])
-            and SPOILT & {n.removeprefix(OTHER) for n in (pair.a, pair.b)}
+            and any(neighbours.is_hot(cast.kind[x]) for x in (pair.a, pair.b))
+            and neighbours.SPOILT_BODIES & {n.removeprefix(OTHER) for n in (pair.a, pair.b)}
         ):
             least = max(least, self.heat + self.flex)
         return least + cast.margin[pair.a] + cast.margin[pair.b]

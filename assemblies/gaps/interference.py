@@ -13,6 +13,7 @@ import numpy as np
 from assemblies.clearance.plan import ITSELF, STILL, TOGETHER
 from assemblies.gaps.rest import at_rest
 from assemblies.job import Job
+from assemblies.job.neighbours import NEIGHBOUR_KINDS
 from assemblies.layout.fasteners import fasteners
 from assemblies.layout.placing import Layout
 from assemblies.layout.rack import END, HOUSING
@@ -22,13 +23,7 @@ from assemblies.results import model as rs
 from assemblies.results.findings import Finding, guaranteed, lacking
 
 NAMED = (STILL, TOGETHER, ITSELF)  # looked at at rest, or listed as a contact
-ARTICLE = {
-    "exhaust": "an exhaust",
-    "hose": "a hose or wire",
-    "engine": "an engine on soft mounts",
-    "driver": "the driver's feet",
-    "caliper": "a caliper or rim",
-}
+ARTICLE = {k.word: k.article for k in NEIGHBOUR_KINDS}
 EDGES = (
     (0.0, 0.99),
     (0.2, 0.97),

@@ -39,13 +39,6 @@ HEADINGS = {
     "up": (0, 0, 1),
 }  # on the left
 BODIES = ("rocker", "rod", "damper", "spring", "upper_arm", "lower_arm", "tie_rod", "wheel")
-OTHER_KINDS = (
-    "hose",
-    "exhaust",
-    "engine",
-    "driver",
-    "caliper",
-)  # of neighbours, beside fixed, moving and tyre
 BRACKETS = (
     "damper bracket",
     *(f"{arm} arm {end} bracket" for arm in ("upper", "lower") for end in ("front", "rear")),

@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
 
-from assemblies.job.checks import OTHER_KINDS
+from assemblies.job import neighbours
 from assemblies.job.values import (
     HOLLOW,
     MIN_APART_MM,
@@ -50,7 +50,7 @@ CARRIERS = (
 )
 
 
-KINDS = ("fixed", "moving", *OTHER_KINDS)
+KINDS = ("fixed", "moving", *neighbours.WORDS)
 
 
 class Placed(Table):

@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, Field, ValidationInfo, field_validator
+from pydantic import AfterValidator, Field, ValidationInfo, create_model, field_validator
 
 from assemblies.job.checks import BODY_NAMES, HEADINGS
+from assemblies.job.neighbours import HEAT_MM, NEIGHBOUR_KINDS
 from assemblies.job.values import (
     HOLLOW,
     NO_GRADE,
@@ -386,16 +387,16 @@ def _bore_clears(housing: RoundTube, across: float, what: str) -> None:
 # ------------------------------------------------------------ gaps, cutting, loads
 
 
-class Clearance(Table):
+KindGaps = create_model(  # a key for each kind of neighbour
+    "KindGaps", __base__=Table, **{k.word: (Gap, assume(k.gap_mm, k.reason)) for k in NEIGHBOUR_KINDS}
+)
+
+
+class Clearance(KindGaps):
     fixed: Gap = assume(8.0, "to a fixed tube 6 to 10, common practice")
     moving: Gap = assume(12.0, "between moving parts 10 to 15, common practice")
     tyre: Gap = assume(20.0, "tyre to anything 15 to 25, common practice")
-    exhaust: Gap = assume(30.0, "exhaust to metal, common practice")
-    exhaust_heat: Gap = assume(75.0, "exhaust to a hose or a damper without a shield, common practice")
-    hose: Gap = assume(15.0, "hose, cable or wire to anything, common practice")
-    engine: Gap = assume(20.0, "engine on soft mounts, common practice")
-    driver: Gap = assume(25.0, "driver's feet and pedals, common practice")
-    caliper: Gap = assume(8.0, "caliper or rim to an arm or rod end 5 to 8, common practice")
+    exhaust_heat: Gap = assume(HEAT_MM, "exhaust to a hose or a damper without a shield, common practice")
     ground: Gap = assume(15.0, "frame to ground at full bump, the tyre gives some 10 more, common practice")
     tolerance: Annotated[float, Quantity(0.001, 10)] = assume(
         0.1, "how near the guaranteed gap is to the true one"

@@ -30,7 +30,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationError, Va
 
 from assemblies.clearance import Limits
 from assemblies.clearance.hinge import MOST_DEG, Hinge
-from assemblies.job import JobError
+from assemblies.job import JobError, neighbours
 from assemblies.job import models as m
 from assemblies.job.checks import Problem
 from assemblies.job.frame import Member
@@ -168,15 +168,10 @@ def _as_in_a_job(key: str) -> Any:
     return assume(usual.default, usual.description)
 
 
-class Asked(Table):
+class Asked(m.KindGaps):
     """The gaps asked for, as in a job file."""
 
     fixed: Gap = _as_in_a_job("fixed")
-    exhaust: Gap = _as_in_a_job("exhaust")
-    hose: Gap = _as_in_a_job("hose")
-    engine: Gap = _as_in_a_job("engine")
-    driver: Gap = _as_in_a_job("driver")
-    caliper: Gap = _as_in_a_job("caliper")
     moving: Gap = _as_in_a_job("moving")
     flex: Annotated[float, Quantity(0, 50)] = assume(0.0, "no flex added to the gaps")
     tolerance: Annotated[float, Quantity(0.001, 10)] = _as_in_a_job("tolerance")
@@ -237,7 +232,7 @@ def load(path: str | Path) -> Swing:
                 asked.fixed,
                 asked.moving,
                 flex=asked.flex,
-                others={k: getattr(asked, k) for k in ("hose", "exhaust", "engine", "driver", "caliper")},
+                others={k: getattr(asked, k) for k in neighbours.WORDS},
             ),
             asked.tolerance,
             {x.name: x.kind for x in stands if x.kind},
