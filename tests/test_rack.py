@@ -222,3 +222,19 @@ def test_a_rack_that_goes_further_than_the_job_wants_a_stop():
     assert found.level == "warn" and "14 mm further" in found.text
     assert s.steering.lock_by == "a stop: the rack itself goes to ±50 mm"
     assert Results.model_validate_json(s.to_json()).steering.rack.stroke_mm == 50
+
+
+def test_the_sheet_shows_how_the_extension_is_made(tmp_path):
+    from pypdf import PdfReader
+
+    from assemblies.making.sheets import steering_sheet
+    from assemblies.steering.strings import string_check
+
+    s = checked()
+    path = tmp_path / "steering.pdf"
+    check = string_check(s.job, s.mechanism)
+    steering_sheet.write(s.results, check, path, s.layout.rack_extension.part)
+    text = "".join(p.extract_text() for p in PdfReader(path).pages)
+    assert "100.0 shoulder to shoulder" in text and "21 deep" in text and "sawn 121.0 mm" in text
+    steering_sheet.write(s.results, check, path)
+    assert "shoulder to shoulder" not in "".join(p.extract_text() for p in PdfReader(path).pages)

@@ -360,6 +360,30 @@ def test_the_mirror_image_turns_the_other_way_alike(points):
         assert getattr(a, name) == pytest.approx(getattr(b, name), rel=1e-9, nan_ok=True)
 
 
+def test_an_axle_steered_behind_is_the_one_in_front_seen_backwards():
+    """All points reflected fore and aft, the other axle now ahead: the same inner and outer angles and
+    circles."""
+    for points in (PUSH, _trapezoid(15), random_corner(5)):
+        flip = np.array([-1.0, 1.0, 1.0])
+        behind = points.changed(
+            **{n: getattr(points, n) * (-flip if n == "axis" else flip) for n in points.names},
+            static_toe_deg=-points.static_toe_deg,
+        )
+        a = steer.turn(Mechanism(points), 20.0, WHEELBASE, count=4)
+        b = steer.turn(Mechanism(behind), 20.0, WHEELBASE, "rear", count=4)
+        for name in (
+            "inner_deg",
+            "outer_deg",
+            "ackermann",
+            "ackermann_cot",
+            "circle_mean_mm",
+            "centre_inner_mm",
+        ):
+            assert getattr(b, name) == pytest.approx(getattr(a, name), rel=1e-9, abs=1e-9, nan_ok=True)
+        assert b.ackermann_limit == pytest.approx(a.ackermann_limit, rel=1e-9)
+        assert (a.inner_deg[1:] > 0).all() and (a.outer_deg[1:] > 0).all()
+
+
 def test_static_toe_does_not_count_as_steering():
     """Wheels set toe-in: the angles from straight ahead start at zero, the circle knows of the toe."""
     points = _trapezoid(12)

@@ -68,7 +68,9 @@ def steer(
     try:
         with fresh(target) as folder:
             reach = done.springing.ends.within(job.corner.droop, job.corner.bump)
-            steering_sheet.write(r, string_check(job, done.mechanism, reach), folder / "steering.pdf")
+            check = string_check(job, done.mechanism, reach)
+            made = done.layout.rack_extension if done.layout is not None else None
+            steering_sheet.write(r, check, folder / "steering.pdf", made and made.part)
     except FolderError as e:
         refuse(str(e))
     typer.echo(f"Written: {target / 'steering.pdf'}")

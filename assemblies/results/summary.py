@@ -70,7 +70,25 @@ def account(r: Results) -> list[str]:
             f"rise {_given(s.rise_percent, '+.0f', '%')}"
         )
     )
-    return [*lines, *map(_line, (*_checked(r), *_made(r)))]
+    return [*lines, *map(_line, (*_steered(r), *_checked(r), *_made(r)))]
+
+
+def _steered(r: Results) -> Iterable[str]:
+    """Lock, bump steer straight ahead (never rounded down), roll centre."""
+    s, g = r.steering, r.geometry
+    if s is None or g is None:
+        return
+    said = []
+    if s.inner_lock_deg is not None and s.outer_lock_deg is not None:
+        said.append(f"inner wheel {s.inner_lock_deg:.1f} deg, outer {s.outer_lock_deg:.1f} deg at lock")
+    straight = next((b for b in s.bump if b.rack_mm == 0 and b.worst_deg is not None), None)
+    if straight is not None:
+        said.append(f"toe within {lacking(abs(straight.worst_deg), 3)} deg over the travel")
+    roll = next((x.value for x in g.rows if x.key == "roll_centre_mm" and x.value is not None), None)
+    if roll is not None:
+        said.append(f"roll centre {roll:.0f} mm over the ground")
+    if said:
+        yield f"steering: {'; '.join(said)}"
 
 
 def _checked(r: Results) -> Iterable[str]:

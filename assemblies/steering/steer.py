@@ -56,11 +56,12 @@ def turn(
       circle is what the outer wheel's lowest point runs about it: no body overhang, no tyre slip, level
       ground.
     """
-    rack = np.linspace(0.0, lock_mm, count) * _towards(mechanism)
+    ahead = 1.0 if axle == "front" else -1.0  # wheels behind that head left turn the car right
+    rack = np.linspace(0.0, lock_mm, count) * _towards(mechanism) * ahead
     here, other = (Ground(mechanism.at(0.0, s * rack)) for s in (1.0, -1.0))
     out = here.out
-    inner = out * (here.steer_rad - here.steer_rad[0])
-    outer = -out * (other.steer_rad - other.steer_rad[0])
+    inner = ahead * out * (here.steer_rad - here.steer_rad[0])
+    outer = -ahead * out * (other.steer_rad - other.steer_rad[0])
     pivots = 2 * abs(float(here.pivot[0, 1]))
     with np.errstate(all="ignore"):
         cot_in, cot_out = 1 / np.tan(inner), 1 / np.tan(outer)
@@ -68,7 +69,7 @@ def turn(
         share = (inner - outer) / (ideal - outer)
         cots = (cot_out - cot_in) * wheelbase_mm / pivots
         # seen with the turn to the left: the inner wheel at +y, the outer, mirrored, at -y
-        reach = wheelbase_mm * (1.0 if axle == "front" else -1.0)
+        reach = wheelbase_mm * ahead
         centre_y, line = [], float(mechanism.ride("wheel_centre")[0, 0]) - reach
         for ground, sense in ((here, 1.0), (other, -1.0)):
             point, steer = ground.lowest, sense * out * ground.steer_rad
@@ -89,19 +90,21 @@ def turn(
         np.degrees(outer),
         share,
         cots,
-        ackermann_limit(mechanism, pivots, wheelbase_mm),
+        ackermann_limit(mechanism, pivots, wheelbase_mm, axle),
         pivots,
         *(np.abs(y) for y in centre_y),
         *circles,
     )
 
 
-def ackermann_limit(mechanism: Mechanism, pivots_mm: float, wheelbase_mm: float) -> float:
+def ackermann_limit(
+    mechanism: Mechanism, pivots_mm: float, wheelbase_mm: float, axle: str = "front"
+) -> float:
     """Ackermann share as the rack nears straight ahead at ride: δ''·L/(w·δ'²), δ' and δ'' this wheel's exact
     derivatives by rack. With δ = a·r + b·r² here and a·r - b·r² on the mirrored wheel, δi - δo = 2·b·r² of
     the a²·r²·w/L that full Ackermann asks; both ways of taking the share agree there."""
     first, second = steer_rates(mechanism.at(0.0, 0.0))
-    out = 1.0 if mechanism.points.side == "left" else -1.0
+    out = 1.0 if (mechanism.points.side == "left") == (axle == "front") else -1.0
     return float(out * second * wheelbase_mm / (pivots_mm * first**2))
 
 

@@ -10,6 +10,8 @@ from assemblies.results.model import Results
 from assemblies.results.summary import CAUTION
 from assemblies.steering.strings import READ_MM, StringCheck
 from assemblies.steering.words import definitions, lines
+from parts.base.stock import thread
+from parts.rack_extension import RackExtension
 
 
 def how(c: StringCheck) -> list[str]:
@@ -37,7 +39,35 @@ def how(c: StringCheck) -> list[str]:
     ]
 
 
-def write(r: Results, c: StringCheck, path: Path) -> Path:
+def extension_drawing(e: RackExtension):
+    """The extension side on, not to scale across its length, with the sizes it is turned to."""
+    from reportlab.graphics.shapes import Drawing, Line, Rect, String
+    from reportlab.lib import colors
+
+    size = thread(e.thread).diameter_mm
+    wide, tall, x0, x1, x2 = 480, 120, 60.0, 130.0, 400.0
+    scale = 40.0 / e.diameter_mm
+    middle, half, male = 60.0, 20.0, size * scale / 2
+    out, ink = Drawing(wide, tall), colors.black
+    out.add(Rect(x1, middle - half, x2 - x1, 2 * half, fillColor=None, strokeColor=ink))
+    out.add(Rect(x0, middle - male, x1 - x0, 2 * male, fillColor=None, strokeColor=ink))
+    for y in (middle - male, middle + male):
+        out.add(Line(x2 - 70, y, x2, y, strokeColor=ink, strokeDashArray=[3, 2]))
+    out.add(Line(x2 - 70, middle - male, x2 - 70, middle + male, strokeColor=ink, strokeDashArray=[3, 2]))
+    for from_, to, text in (
+        (x0, x1, f"{e.engagement_mm:g}"),
+        (x1, x2, f"{e.length_mm:.1f} shoulder to shoulder"),
+        (x2 - 70, x2, f"{e.engagement_mm:g} deep"),
+    ):
+        y = middle + (34 if to == x2 and from_ == x2 - 70 else -36)
+        out.add(Line(from_, y, to, y, strokeColor=ink, strokeWidth=0.5))
+        out.add(String((from_ + to) / 2, y + 3, text, fontSize=8, textAnchor="middle"))
+    out.add(String(x0 - 6, middle - 3, e.thread, fontSize=8, textAnchor="end"))
+    out.add(String(x2 + 6, middle - 3, f"{e.thread}, diameter {e.diameter_mm:g}", fontSize=8))
+    return out
+
+
+def write(r: Results, c: StringCheck, path: Path, extension: RackExtension | None = None) -> Path:
     book = Book(f"{r.name}, {r.side} corner: steering")
     book.lines([*lines(r), CAUTION])
     book.heading("Strings and plumb bob")
@@ -95,6 +125,20 @@ def write(r: Results, c: StringCheck, path: Path) -> Path:
             ],
             [1] * 8,
         )
+    if extension is not None and r.steering is not None and (k := r.steering.rack) is not None:
+        book.heading("Rack extension")
+        sides = (
+            f"this side {k.extension_mm:.1f} mm, the other {k.other_extension_mm:.1f} mm shoulder to shoulder"
+        )
+        book.lines(
+            [
+                f"{sides}; sawn {extension.cut_length_mm:.1f} mm long with its thread, one jam nut "
+                f"each against the bar.",
+                "Drawn for this side, not to scale. Break all edges, leave a radius at the thread's "
+                "root; no weld.",
+            ]
+        )
+        book.drawings([extension_drawing(extension)])
     book.heading("What the numbers mean")
     book.lines(definitions(r))
     return book.write(path)
