@@ -309,7 +309,7 @@ ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
     (
         {"wheel__contact": [0, 777, 300]},
         "wheel.contact",
-        ["has z 300", "must be below the wheel centre's z 265", "z points up"],
+        ["has z 300", "must be below the wheel centre's z 265", "looks like a contact off the ground"],
     ),
     ({"upper_arm__rear_pivot": BASE["upper_arm"]["front_pivot"]}, "upper_arm.rear_pivot", ["no pivot axis"]),
     (
@@ -368,7 +368,11 @@ ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
     (
         {"tie_rod__outer": [90, -688, 196]},
         "tie_rod.outer",
-        ["has y -688", "must be y > 0 on the left side", "turn the sign of y"],
+        [
+            "has y -688",
+            "must be y > 0 on the left side",
+            "the wrong sign of y: tie_rod.outer = [90, 688, 196]",
+        ],
     ),
     (
         {"wheel__centre": [0, 0.75, 0.265]},
@@ -389,7 +393,7 @@ ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
     (
         {"damper__chassis_eye": [-2, 14, 2520]},
         "damper.chassis_eye",
-        ["must be within 2000 mm of it", "slipped digit"],
+        ["must be within 2000 mm of it", "damper.chassis_eye = [-2, 14, 252]"],
     ),
     (
         {"wheel__rim_diameter": 14},
@@ -847,7 +851,7 @@ def test_nonsense_is_a_job_error_and_nothing_else(place, junk):
         ("Çà et là: 2/3", "ca-et-la-2-3"),
         ("NUL", "nul-job"),
         ("com1", "com1-job"),
-        ("前輪", ""),
+        ("前輪", "前輪"),
         ("a" * 90, "a" * 80),
     ],
 )

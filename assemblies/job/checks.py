@@ -17,6 +17,7 @@ import numpy as np
 
 from assemblies.job.rack import RACK_BODIES
 from assemblies.job.rack import problems as rack_problems
+from assemblies.job.sense import POINTS, suspicions
 from assemblies.job.values import nearest, plain
 
 LEAST_MM = 1.0  # nearer than this, two hard points count as one and an arm as none
@@ -65,18 +66,6 @@ OUTER = (
     "tie_rod.outer",
     "rod.outboard",
 )
-POINTS = (
-    *OUTER,
-    "upper_arm.front_pivot",
-    "upper_arm.rear_pivot",
-    "lower_arm.front_pivot",
-    "lower_arm.rear_pivot",
-    "tie_rod.inner",
-    "rod.inboard",
-    "rocker.pivot",
-    "rocker.damper_eye",
-    "damper.chassis_eye",
-)
 
 
 @dataclass(frozen=True)
@@ -102,6 +91,10 @@ def problems_between(seen: Mapping[str, Any], member_names: Sequence[Any] = ()) 
         return whole + names
     stray = list(_units_of_a_point(seen))
     sound = {k: v for k, v in seen.items() if k not in {p.key for p in stray}}
+    places = [*stray, *(p for rule in (_wheel, _side, _arms, _axis) for p in rule(sound))]
+    alone = places and all(p.key in POINTS for p in places) and not [*_apart(sound)]
+    if alone and (slip := _slip(seen, places)):
+        return [slip, *names]  # all that it leads to is no news
     rules = (
         _wheel,
         _side,
@@ -117,6 +110,16 @@ def problems_between(seen: Mapping[str, Any], member_names: Sequence[Any] = ()) 
         _rack,
     )
     return stray + [p for rule in rules for p in rule(sound)] + names
+
+
+def _slip(seen: Mapping[str, Any], places: Sequence[Problem]) -> Problem | None:
+    """The one slip of the pen that explains points that cannot be; None where none does."""
+    for s in suspicions(seen):
+        if s.likely:
+            same = next((p for p in places if p.key in s.keys), None)
+            said, limit = (same.value, same.limit) if same else (s.said, "")
+            return Problem(" or ".join(s.keys), said, limit, s.looks)
+    return None
 
 
 # ------------------------------------------------------------------------------------------------ units
@@ -162,7 +165,7 @@ def _foreign_unit(point, centre) -> str:
 
 def _units_of_a_point(seen: Mapping[str, Any]) -> Iterator[Problem]:
     centre = seen.get("wheel.centre")
-    for key in POINTS[1:] if centre else ():
+    for key in POINTS if centre else ():
         if key not in seen:
             continue
         away = math.dist(seen[key], centre)

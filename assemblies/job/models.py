@@ -11,8 +11,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field, ValidationInfo, create_model, field_validator
 
-from assemblies.job.checks import BODY_NAMES, HEADINGS
+from assemblies.job.checks import BODY_NAMES, HEADINGS, POINTS
 from assemblies.job.neighbours import HEAT_MM, NEIGHBOUR_KINDS
+from assemblies.job.sense import SIZES
 from assemblies.job.values import (
     HOLLOW,
     NO_GRADE,
@@ -61,6 +62,9 @@ class Corner(Table):
     ]
     bump: Travel  # wheel travel up from ride height
     droop: Travel  # wheel travel down from ride height
+    as_measured: tuple[Annotated[str, Word((*POINTS, "rocker.axis", *SIZES))], ...] = assume(
+        (), "points out of what cars have are taken for slips of the pen"
+    )
 
 
 class Wheel(Table):

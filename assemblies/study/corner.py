@@ -12,6 +12,7 @@ import numpy as np
 from assemblies.gaps.hoses import hoses
 from assemblies.gaps.interference import interference as gaps_of
 from assemblies.job import Job
+from assemblies.job.sense import Suspicion, of, suspicions
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.corner import DesignForces, lay_out
 from assemblies.layout.junctions.account import rows as rows_of
@@ -57,16 +58,13 @@ def study(
     imports.read(job, progress)
     progress("motion and springs")
     mechanism = Mechanism(HardPoints.of(job))
+    if slips := suspicions(of(job)):  # what follows from a slip is no news
+        return _stopped(job, mechanism, [_slip(s) for s in slips])
     try:
         sprung = springing(job, mechanism)
     except ValueError as e:
-        cannot = Finding(level="stop", code="spring", where="ride height", text=f"{e}.")
-        return Study(
-            job,
-            mechanism,
-            None,
-            None,
-            _results(job, None, rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance), [cannot]),
+        return _stopped(
+            job, mechanism, [Finding(level="stop", code="spring", where="ride height", text=f"{e}.")]
         )
     progress("parts")
     forces = design_forces(job, sprung)
@@ -123,6 +121,18 @@ def study(
         junctions=rows_of(layout.junctions) if layout.junctions.nodes else None,
     )
     return Study(job, mechanism, sprung, layout, results)
+
+
+def _stopped(job: Job, mechanism: Mechanism, findings: list[Finding]) -> Study:
+    """A corner that is not worked any further."""
+    gaps = rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance)
+    return Study(job, mechanism, None, None, _results(job, None, gaps, findings))
+
+
+def _slip(s: Suspicion) -> Finding:
+    said = f"{s.said[:1].upper()}{s.said[1:]}. {s.cure[:1].upper()}{s.cure[1:]}."
+    where = " or ".join(s.keys)
+    return Finding(level="stop", code="slip", where=where, text=f"{said} Nothing else is checked until then.")
 
 
 def design_forces(job: Job, sprung: Springing) -> DesignForces:
