@@ -1,4 +1,5 @@
-"""Verbs of the workshop: clock, correct, corners, tolerance, measure, asbuilt, swept, and with them swing.
+"""Verbs of the workshop: clock, correct, corners, tolerance, measure, side, asbuilt, swept, and with them
+swing.
 `add(app)` hangs them on the command."""
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ Change = Annotated[
 
 
 def add(app: typer.Typer) -> None:
-    for verb in (clock, correct, corners, tolerance, measure, asbuilt, swept, swing):
+    for verb in (clock, correct, corners, tolerance, measure, side, asbuilt, swept, swing):
         app.command()(verb)
 
 
@@ -346,6 +347,10 @@ def measure(
         Path, typer.Argument(help="a file of points and tape distances (TOML), or the sheet (PDF) to print")
     ],
     side: Annotated[str, typer.Option("--side", help="side of the car the sheet is for")] = "left",
+    into: Annotated[
+        Path | None,
+        typer.Option("--into", metavar="JOB", help="write the points into this job file; its comments stay"),
+    ] = None,
 ) -> None:
     """Print a measuring sheet (name a .pdf), or work out points from tape distances (name a .toml)."""
     from assemblies.tolerances import measuring
@@ -357,7 +362,44 @@ def measure(
         return
     found = _or_refuse(lambda: measuring.read(file))
     _print(f"Points from {file.name}", measuring.lines(found))
+    if into is not None:
+        job = load(into, None)
+        _into(into, job, _or_refuse(lambda: measuring.for_job(found, job.corner.side)))
     raise typer.Exit(1 if any(p.bad for p in found.points) else 0)
+
+
+def _into(file: Path, job, points: dict[str, list[float]]) -> None:
+    from assemblies.job import JobError
+    from assemblies.job.rewrite import rewritten
+
+    try:
+        text = rewritten(file.read_text(encoding="utf-8-sig"), job.changed(points))
+    except (JobError, ValueError) as e:
+        refuse(f"{file} is left as it is: {e}")
+    beside = file.with_name(file.name + ".part")
+    beside.write_text(text, encoding="utf-8")
+    beside.replace(file)
+    typer.echo(f"{file}: {len(points)} points written in.")
+
+
+def side(
+    file: JobFile,
+    other: Annotated[Path, typer.Argument(help="where to put the other side's job file")],
+) -> None:
+    """The same corner on the other side of the car: every sign and axis turned, comments kept, in a new
+    file."""
+    from assemblies.job.rewrite import other_side
+
+    job = load(file, None)
+    text = _or_refuse(lambda: other_side(file.read_text(encoding="utf-8-sig"), job))
+    try:
+        with other.open("x", encoding="utf-8") as f:
+            f.write(text)
+    except FileExistsError:
+        refuse(f"{other} exists already and is left as it is; name another file")
+    typer.echo(
+        f"{other} written: the other side of {file}. A STEP file's path counts from the new file's folder."
+    )
 
 
 def asbuilt(

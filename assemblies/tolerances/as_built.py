@@ -17,7 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assemblies.job.toml_file import tables
+from assemblies.job.toml_file import number, rows, tables
 from assemblies.motion.springing import Springing
 from assemblies.tolerances.variations import Variations, vary
 from parts.base.units import G_M_S2
@@ -348,25 +348,27 @@ def read(path: str | Path) -> Readings:
     unknown = set(given) - {"reading", "doubt"}
     if unknown:
         raise ValueError(f"{path}: unknown key {', '.join(sorted(unknown))}; known: reading, doubt")
-    rows = []
-    for i, row in enumerate(given.get("reading", []), 1):
+    doubt = given.get("doubt", [])
+    if not isinstance(doubt, list) or not all(isinstance(d, str) for d in doubt):
+        raise ValueError(f'{path}: doubt must be a list of names, such as doubt = ["pivot.y", "rod"]')
+    found = []
+    for i, row in enumerate(rows(path, given, "reading"), 1):
         extra = set(row) - {"kind", "at", "value", "accuracy", "wheel_accuracy"}
         if extra or not {"kind", "value"} <= set(row):
             raise ValueError(
                 f"{path}: reading {i} has {', '.join(sorted(row))}; it needs kind and value, and may have "
                 f"at, accuracy, wheel_accuracy"
             )
-        rows.append(
+        found.append(
             Reading(
                 row["kind"],
-                float(row.get("at", 0.0)),
-                float(row["value"]),
+                number(path, f"reading {i}, at", row.get("at", 0.0)),
+                number(path, f"reading {i}, value", row["value"]),
                 row.get("accuracy"),
                 row.get("wheel_accuracy"),
             )
         )
-    doubt = given.get("doubt", [])
-    return Readings(tuple(rows), unknowns_for(None, tuple(d for d in doubt if d != "rod"), "rod" in doubt))
+    return Readings(tuple(found), unknowns_for(None, tuple(d for d in doubt if d != "rod"), "rod" in doubt))
 
 
 def lines(job, s: Springing, e: Estimate) -> list[tuple[str, list[str]]]:

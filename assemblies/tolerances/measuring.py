@@ -15,7 +15,8 @@ from pathlib import Path
 
 import numpy as np
 
-from assemblies.job.toml_file import tables
+from assemblies.job.sense import POINTS
+from assemblies.job.toml_file import rows, tables
 
 TAPE_MM = 2.0  # ±, with tape and plumb bob, common practice
 SPARE_MM = 2.0  # a spare distance that misses by more asks for a second measuring, common practice
@@ -296,10 +297,12 @@ def read(path: str | Path) -> Measured:
 
     given = tables(path)
     _known(path, given, {"tape_accuracy", "datum", "point"}, "the file")
+    if not isinstance(given.get("datum", {}), dict):
+        raise ValueError(f"{path}: datum must be a table; write [datum] with A = [x, y, z] below")
     datums = {k: _three(v, f"datum.{k}") for k, v in given.get("datum", {}).items()}
     tape = length_mm(given.get("tape_accuracy", TAPE_MM))
     points = []
-    for i, row in enumerate(given.get("point", []), 1):
+    for i, row in enumerate(rows(path, given, "point"), 1):
         _known(path, row, {"name", "side", "at", "distances", "near"}, f"point {i}")
         name, side = str(row.get("name", f"point {i}")), row.get("side", "left")
         if side not in ("left", "right"):
@@ -310,6 +313,10 @@ def read(path: str | Path) -> Measured:
             )
         if "at" in row:
             points.append(Point(name, side, _three(row["at"], name)))
+        elif not isinstance(row["distances"], dict):
+            raise ValueError(
+                f"{name}, {side}: distances must be a table, such as {{A = 500, B = 610, C = 720}}"
+            )
         else:
             near = _three(row["near"], f"{name}.near") if "near" in row else None
             points.append(
@@ -380,11 +387,40 @@ def lines(m: Measured) -> list[tuple[str, list[str]]]:
     final = {p.name: p.place_mm for p in m.points} | {a.name: a.place_mm for a in m.averages}
     blocks.append(
         (
-            "For the job file",
-            [f"  {name} = [{', '.join(f'{v:.1f}' for v in place)}]" for name, place in final.items()],
+            "For the job file (measure FILE --into JOB writes them there)",
+            _block(final),
         )
     )
     return blocks
+
+
+def _block(places) -> list[str]:
+    """Points as a job file has them, table by table; those of other names as they are."""
+    out, tables_ = [], {}
+    for name, place in places.items():
+        table, _, key = name.rpartition(".")
+        tables_.setdefault(table, []).append(f"  {key} = [{', '.join(f'{v:.1f}' for v in place)}]")
+    for table, rows_ in tables_.items():
+        out += [*([f"  [{table}]"] if table else []), *rows_]
+    return out
+
+
+def for_job(m: Measured, side: str) -> dict[str, list[float]]:
+    """The measured places by the keys of a job of this side, left and right averaged where both were
+    measured.
+    Raises ValueError for a point whose name is no key of a job."""
+    found = {p.name: (p.place_mm, p.side) for p in m.points} | {
+        a.name: (a.place_mm, "left") for a in m.averages
+    }
+    for name in found:
+        if name not in POINTS:
+            raise ValueError(f'the point "{name}" is no key of a job; known: {", ".join(POINTS)}')
+    return {
+        name: [
+            round(float(v) * (-1.0 if i == 1 and of != side else 1.0), 1) + 0.0 for i, v in enumerate(place)
+        ]
+        for name, (place, of) in found.items()
+    }
 
 
 def sheet(path: Path, side: str = "left") -> Path:
