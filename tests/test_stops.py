@@ -188,6 +188,13 @@ def test_the_demos_are_stopped_within_their_travel(name):
     assert found(r, "bump-stop").level == found(r, "droop-strap").level == "note"
 
 
+def test_the_starter_works_as_it_says_gaps_and_all():
+    """Its first words: an invented corner that works, both sides of the car together."""
+    r = study(load(STARTER)).results
+    assert [f.text for f in r.findings if f.level == "stop"] == []
+    assert r.clearance.checked and r.stops.runs_on is None
+
+
 def test_where_nothing_stops_the_wheel_every_check_runs_on_and_the_first_break_is_named():
     """The rod eye's bolt of the demo stands at 0.98 within its travel: beyond it breaks, and the wished
     travel's own rows stay as they were."""
