@@ -48,7 +48,6 @@ CURES = {
     "tarnside-front": {
         "lower_arm.bracket_thickness": 4,
         "lower_arm.material": "S355",
-        "rocker.plate_material": "S355",
     },
 }
 WEAK = {  # as the demos stood before their members were chosen for strength

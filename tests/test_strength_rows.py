@@ -2,6 +2,7 @@
 stand beside each; what is "statics" or a closed form is derived in the test itself."""
 
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -10,20 +11,28 @@ from corners import planar
 from entries import entries
 
 from assemblies.motion.mechanism import Mechanism
-from assemblies.strength import bought, brackets, fatigue, frame_tubes, rods, spring, tubes, welds
+from assemblies.strength import bought, brackets, fatigue, frame_tubes, lug, rods, spring, tubes, welds
 from assemblies.strength import rocker as plates
 from assemblies.strength.eyes_pins import Joint, checks
 from assemblies.strength.forces import RockerForces
+from assemblies.strength.loads import ArmForces
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
+from parts.arm import Arm
 from parts.base.stock import STEELS, thread
 from parts.calc import hollow
 from parts.calc.bolts import Bolt, thread_strip_n
+from parts.calc.columns import buckling_resistance, reduction_factor
 from parts.calc.sections import rectangular_tube, round_tube
 from parts.calc.span import Load, cut
+from parts.member import Member
 from parts.rocker import boxed_rocker
 from parts.rod import Rod
+from parts.rod_lug import LugSleeve
+from parts.shape.form import Frame
+from parts.shape.outline import Hole, Outline, rectangle
 from parts.spring_socket import SpringSocket
+from parts.tab import Tab
 
 S235 = STEELS["S235"]
 F_VW = 360 / (math.sqrt(3) * 0.8 * 1.25)  # row B9: 207.85 MPa
@@ -424,6 +433,107 @@ def test_the_weld_of_a_standing_foot():
     sigma = 133.23045, 2.7777778, 18.518519
     assert flow[0] == pytest.approx(math.sqrt(sum(x * x for x in sigma)), rel=1e-4)
     assert flow[0] / (3 * F_VW) == pytest.approx(0.21576859, rel=1e-4)
-    assert brackets.foot_weld(tab, 20.0).runs[:, :, 1].ravel() == pytest.approx(
+    assert brackets.foot_weld(tab, None, 20.0).runs[:, :, 1].ravel() == pytest.approx(
         [-27, -17, -27, -17, 17, 27, 17, 27]
     )
+
+
+@pytest.fixture(scope="module")
+def pair():
+    """Two tabs 5 mm thick, 20 mm from middle to middle, plates 40 wide, bolt 40 mm before a 40 x 40 x 3 tube
+    that runs along the feet; (1000, 600, 400) N on the eye."""
+    plate = Outline(rectangle(-20, -20, 40, 20), holes=(Hole(0, 0, 10, "eye"),))
+
+    def tab(z):
+        return Tab(plate, 5.0, Frame((0.0, 0.0, z), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)), "butt", 40.0, 40.0)
+
+    member = Member.square((60, -200, 2.5), (60, 200, 2.5), 40, 3)
+    force = np.array([[1000.0, 600.0, 400.0]])
+    return brackets.Pair("b", (tab(-10.0), tab(10.0)), member, force, Bolt("M10"), 14, S235, S235, "x.plate")
+
+
+def test_tabs_of_a_bracket(pair):
+    """Half the force each; along the bolt legs of a frame with the point of no moment half way: 4000 N·mm at
+    the foot, and 400 N of pull in one and push in the other (statics). σ = N/A + M/W 0.25 mm before the
+    foot, A = 200, W = 5·40²/6; out of the plane W = 40·5²/6."""
+    rows = by_name(brackets._plate(entries(), pair, pair.tabs[0], pair.local(pair.tabs[0])))
+    assert rows["tabs, in their plane"].demand == pytest.approx(900 / 200 + 300 * 39.75 / (5 * 40**2 / 6))
+    assert rows["tabs, out of their plane"].demand == pytest.approx(
+        4000 * (2 * 39.75 / 40 - 1) / (40 * 25 / 6)
+    )
+
+
+def test_the_tube_under_a_bracket(pair):
+    """900/N + 300·40/M_along + 4000/M_across by row B23's yield lines, foot 40 along, 5 across the face."""
+    (row,) = brackets._wall(entries(), pair, pair.tabs[0], pair.local(pair.tabs[0]))
+    r = hollow.face_resistance(3, 40, 5, 40, 235)
+    want = 900 / r.force_n + 12_000 / r.along_nmm + 4000 / r.across_nmm
+    assert row.demand == pytest.approx(want, rel=1e-9)
+
+
+def test_the_weld_of_a_brackets_foot(pair):
+    """Two lines of 40 less two throats, 5 mm apart; at their middle 900, 300, 200 N, 4000 N·mm across and
+    12 000 in the plane: the worst end by hand (row B25's way)."""
+    (row,) = brackets._foot(entries(), pair)
+    run = 40 - 2 * 3 / math.sqrt(2)
+    off = 900 / (2 * run) + 4000 / (5 * run) + 12_000 * 3 / run**2
+    want = math.sqrt(off**2 + (300 / (2 * run)) ** 2 + (200 / (2 * run)) ** 2)
+    assert row.demand == pytest.approx(want, rel=1e-6)
+
+
+def test_an_arms_tube_with_the_rod_on_it():
+    """Row C14's way: 5000 N along the tube from (300, 115), 300 N across it, the rod's bolt 60 mm along the
+    arm: N/N_b,Rd + M/(1 - N/N_cr)/(W·fy); its weld at the pivot F/2πr across, N/2πr + F·e/πr² along."""
+    part = Arm((300.0, 115.0), (300.0, -115.0), 22.0, 3.0)
+    u = np.array([300.0, 115.0, 0.0]) / math.hypot(300, 115)
+    none = np.zeros((1, 3))
+    force = (-5000 * u + [0, 0, 300])[None]
+    f = replace(
+        entries(),
+        upper_arm=ArmForces(none, force, none),
+        turns={"upper_arm": np.eye(3)[None]},
+        points={"rod_outboard": np.array([[60.0, 0, 0]]), "upper_outer": none},
+    )
+    rows = {(r.item, r.check): r for r in tubes.arm(f, "upper_arm", part, np.eye(3), S235, True)}
+    length, s = math.hypot(300, 115), round_tube(22, 3)
+    strut = buckling_resistance(s.area_mm2, s.i_y_mm4, length, 235, "c")
+    moment = 300 * (length - 60 * u[0]) / (1 - 5000 / strut.euler_n)
+    want = 5000 / strut.resistance_n + moment / (s.w_el_y_mm3 * 235)
+    assert rows["upper arm, front tube", "strut or tie with bending"].demand == pytest.approx(want, rel=1e-9)
+    turn = 2 * math.pi * 11
+    off = 5000 / turn + 300 * part.housing_mm / 2 / (math.pi * 121)
+    weld = rows["upper arm, front tube", "weld at the pivot's housing"]
+    assert weld.demand == pytest.approx(math.hypot(300 / turn, off), rel=1e-9)
+
+
+def test_twist_of_an_arms_tube_by_its_lug():
+    """A sleeve square through a 22 x 3 tube, 40 mm off its middle and 3 mm over its axis: 1000·40 + 500·3."""
+    sleeve = LugSleeve(12.0, 4.0, 80.0, 22.0, 3.0, 3.0, 40.0, 90.0, True)
+    arm = Arm((300.0, 115.0), (300.0, -115.0), 22.0, 3.0)
+    row = lug._tube(entries(), "upper_arm", arm, sleeve, np.array([[1000.0, 0.0, 500.0]]), S235)[0]
+    c_t = math.pi / 16 * (22**4 - 16**4) / 22
+    assert row.demand == pytest.approx((1000 * sleeve.along_mm + 500 * 3) / c_t, rel=1e-9)
+
+
+def test_shear_and_twist_of_the_rockers_plates(made):
+    """3000 N in the plane at an eye 6 mm out of the middle: 1.5·V/A over both plates (rectangle); the twist
+    T = 18 N·m in each open plate b·t²/3 (Saint-Venant, thin), round the box T/(2·A·t) (Bredt)."""
+    c, eye = plates.cuts(made, "rod"), np.array([*made.plate.rod_eye, 6.0])
+    none, damper = np.zeros((1, 3)), np.array([*made.plate.damper_eye, 0.0])
+    s = plates.stresses(made, "rod", c, ((np.array([[0.0, 3000.0, 0.0]]), eye), (none, damper)))
+    assert s.shear_mpa[0] == pytest.approx(1.5 * 3000 / (2 * c.area_mm2))
+    open_, strip = ~c.boxed, made.strips[0].thickness_mm
+    assert s.twist_mpa[0][open_] == pytest.approx((18e3 / (2 * c.area_mm2 * 3 / 3))[open_], rel=1e-9)
+    round_ = 18e3 / (2 * 43 * (c.high_mm - c.low_mm - strip) * min(3, strip))
+    assert s.twist_mpa[0][c.boxed] == pytest.approx(round_[c.boxed], rel=1e-9)
+
+
+def test_a_free_edge_is_a_strut_of_the_plates_thickness(made):
+    """EN 1993-1-1 6.3.1, curve c, λ̄ = L·√12/t·√(fy/E)/π, L the length of edge without a strip."""
+    r = along_the_axis(made)
+    pull = replace(r, rod_n=np.array([[0.0, 3000.0, 0.0]]))
+    arms = {"rod": plates.cuts(made, "rod")}
+    (row,) = [x for x in plates.checks(entries(), pull, made, arms, S235) if "free edge" in x.check]
+    length = float(row.note.split(" ")[0])
+    slender = length * math.sqrt(12) / 3 * math.sqrt(235 / 210_000) / math.pi
+    assert row.resistance == pytest.approx(reduction_factor(slender, "c") * 235, rel=0.02)

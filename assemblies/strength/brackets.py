@@ -161,10 +161,11 @@ def _on_the_member(pair: Pair, tab: Tab) -> tuple[float, bool]:
     return face, abs(own[:, 2] @ axes[:, 1]) > math.sqrt(0.5)
 
 
-def foot_weld(tab: Tab, counts_mm: float | None = None) -> LineWeld:
+def foot_weld(tab: Tab, run_mm: float | None = None, counts_mm: float = math.inf) -> LineWeld:
     """The fillets of one tab in its axes: both faces of a standing foot, both faces of a saddle's two legs,
-    the rim of a lapped foot. `counts_mm`: what counts of a standing foot's run, half at each end."""
-    t, run, x = tab.thickness_mm, tab.run_mm, tab.reach_mm
+    the rim of a lapped foot. `run_mm`: of a standing foot, its own unless given; `counts_mm`: what counts
+    of it, half at each end."""
+    t, run, x = tab.thickness_mm, run_mm or tab.run_mm, tab.reach_mm
     if tab.foot == "lap":
         edge = [s.at(k / 12) for s in tab.outline.outer.segments for k in range(12)]
         turn = next((i for i in range(len(edge)) if edge[i - 1][0] <= x < edge[i][0]), 0)
@@ -178,22 +179,22 @@ def foot_weld(tab: Tab, counts_mm: float | None = None) -> LineWeld:
             for z in (0.0, t)
         ]
     else:
-        half = min(counts_mm or run, run) / 2
+        half = min(counts_mm, run) / 2
         ends = [(-run / 2, -run / 2 + half), (run / 2 - half, run / 2)]
         lines = [((x, a, z), (x, b, z)) for a, b in ends for z in (0.0, t)]
     return LineWeld(np.array(lines))
 
 
-def _counts_mm(pair: Pair, tab: Tab, throat: float) -> tuple[float | None, tuple[str, ...]]:
-    """What counts of a standing foot's run, and why: its length less two throats (EN 1993-1-8:2005 4.5.1),
-    across a flat face what the side walls hold of it (Table 7.13)."""
+def _counts_mm(pair: Pair, tab: Tab, throat: float) -> tuple[float | None, float, tuple[str, ...]]:
+    """Run of a standing foot, what counts of it, and why: its length less two throats (EN 1993-1-8:2005
+    4.5.1), across a flat face what the side walls hold of it (Table 7.13)."""
     s = pair.member.section
     if tab.foot != "butt":
-        return None, ()
+        return None, math.inf, ()
     face, lengthwise = _on_the_member(pair, tab)
     full = max(tab.run_mm - 2 * throat, 1.0)
     if s.is_round or not s.wall_mm or lengthwise:
-        return full, ()
+        return full, full, ()
     held = held_width_mm(
         full,
         face,
@@ -203,9 +204,11 @@ def _counts_mm(pair: Pair, tab: Tab, throat: float) -> tuple[float | None, tuple
         pair.steel.yield_at(tab.thickness_mm),
     )
     if held >= full - 1e-9:
-        return full, ()
-    return held, (
-        f"{held:.0f} of {full:.0f} mm count: the {s.wall_mm:g} mm face holds a foot across it at its ends",
+        return full, full, ()
+    return (
+        full,
+        held,
+        (f"{held:.0f} of {full:.0f} mm count: the {s.wall_mm:g} mm face holds a foot across it at its ends",),
     )
 
 
@@ -218,8 +221,8 @@ def _foot(f: Forces, pair: Pair) -> list[Check]:
         thin = min(tab.thickness_mm, pair.member.section.wall_mm or tab.thickness_mm)
         leg = fillet_leg_mm(tab.thickness_mm, pair.member.section.wall_mm, pair.leg_mm)
         throat, force = throat_mm(leg), pair.local(tab)
-        counts, why = _counts_mm(pair, tab, throat)
-        weld = foot_weld(tab, counts)
+        run, counts, why = _counts_mm(pair, tab, throat)
+        weld = foot_weld(tab, run, counts)
         couple = legs(pair, tab, force)[1]
         load = force / 2
         load[:, 0] += np.where(load[:, 0] < 0, -couple, couple)
