@@ -22,7 +22,7 @@ from assemblies.study import Study
 from parts.fastener import BoltAndNut
 from parts.files.solid import Colour, ball, placed, solid, twisted
 from parts.rod import Rod
-from parts.shape.form import Form, Frame, Piece
+from parts.shape.form import Form, Frame, Piece, Round
 from parts.shape.outline import Outline, rounded
 from parts.spring_pack import LeafPack, TorsionBar
 
@@ -41,6 +41,7 @@ class Drawn:
     where: np.ndarray
     of: Placed
     carrier: str
+    within: Form | None = None  # pieces that hold all of it, in its own axes; None: what was placed
 
     @property
     def colour(self) -> Colour:
@@ -70,7 +71,7 @@ def drawn(
         if isinstance(p.part, BoltAndNut):
             for name, form in zip(PARTS, bolt_parts(p.part), strict=True):
                 named = p.name if name == "bolt" else f"{p.name}'s {name}"
-                yield Drawn(named, solid(form), where, p, p.carrier)
+                yield Drawn(named, solid(form), where, p, p.carrier, form)
         elif p is layout.rod_placed:
             yield Drawn(p.name, _rod(p.part), where, p, p.carrier)
             for end, at, along, carrier in (
@@ -79,13 +80,23 @@ def drawn(
             ):
                 lying = Frame.looking(at, along, np.eye(3)[int(np.argmin(np.abs(along)))])
                 yield Drawn(
-                    f"{p.name} {end} ball", _ball(p.part), motion(carrier) @ lying.matrix(), p, carrier
+                    f"{p.name} {end} ball",
+                    _ball(p.part),
+                    motion(carrier) @ lying.matrix(),
+                    p,
+                    carrier,
+                    Form((_slab(p.part, 2 * ball_radius_mm(p.part)),)),
                 )
         elif p is layout.pack:
             turn = twist_deg(layout, float(poses.rocker_rad))
-            yield Drawn(
-                p.name, _twisted(p.part, turn, layout.socket.part.spring_corner_mm), where, p, p.carrier
+            made = _twisted(p.part, turn, layout.socket.part.spring_corner_mm)
+            round_it = Round(
+                p.part.circle_mm,
+                p.part.length_mm + 2 * p.part.socket_mm,
+                0.0,
+                Frame((0.0, 0.0, -p.part.socket_mm)),
             )
+            yield Drawn(p.name, made, where, p, p.carrier, Form((round_it,)))
         else:
             yield Drawn(p.name, solid(p.form), where, p, p.carrier)
 
@@ -156,6 +167,11 @@ def _rod(rod: Rod):
 def _ball(rod: Rod):
     """A sphere cut to the ball's width and bored, its bore along z, its middle at the origin."""
     e = rod.rod_end
-    (_, _, ring) = _split(rod)
-    slab = replace(ring, diameter_mm=2.0 * e.ball_diameter_mm, frame=Frame((0.0, 0.0, -ring.length_mm / 2)))
+    slab = _slab(rod, 2 * e.ball_diameter_mm)
     return ball((0.0, 0.0, 0.0), ball_radius_mm(rod) - RACE_MM).intersect(solid(Form((slab,))))
+
+
+def _slab(rod: Rod, diameter_mm: float) -> Round:
+    """As wide as the ball, bored, its middle at the origin."""
+    (_, _, ring) = _split(rod)
+    return replace(ring, diameter_mm=diameter_mm, frame=Frame((0.0, 0.0, -ring.length_mm / 2)))

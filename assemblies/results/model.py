@@ -393,6 +393,18 @@ class Contact(Row):
     by: str
 
 
+class SharedMetal(Row):
+    """Two drawn solids that the CAD kernel finds in each other at a pose. `kind`: how they touch on purpose;
+    None: they should be apart."""
+
+    a: str
+    b: str
+    common_mm3: float
+    at_wheel_mm: float
+    at_rack_mm: float
+    kind: str | None
+
+
 class Clearance(Row):
     checked: bool
     tolerance_mm: float
@@ -406,6 +418,10 @@ class Clearance(Row):
     not_confirmed: list[str] = Field(
         default_factory=list
     )  # pairs that the CAD kernel was not asked about in a build, and why
+    # poses (wheel, rack) at which a build has held every whole solid against every other, and what of them
+    # share metal; null: not a build
+    whole_at: list[list[float]] | None = None
+    shared_metal: list[SharedMetal] = Field(default_factory=list)
     outline_may_grow_mm: float | None = None  # the rocker's, all round; null: not at all
 
 

@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING, NamedTuple
 
 from assemblies.results.findings import Finding, guaranteed
-from assemblies.results.model import Results
+from assemblies.results.model import Results, SharedMetal
 from assemblies.study import Study
+
+if TYPE_CHECKING:
+    from assemblies.making.gap_views.whole import Shared
+
+ROUNDING_MM3 = 1.0  # less than this the kernel's rounding and paint make up
 
 
 def confirmed(done: Study, results: Results, progress: Callable[..., None] = lambda *_: None) -> Results:
@@ -53,7 +59,128 @@ def confirmed(done: Study, results: Results, progress: Callable[..., None] = lam
         for c in found
         if c.fault
     ]
-    return results.grown(faults, clearance=gaps.changed(pairs=pairs, not_confirmed=left))
+    seen = _whole(done, asked, progress)
+    more, untold = told(done, results, seen.shared)
+    return results.grown(
+        [*faults, *untold],
+        clearance=gaps.changed(
+            pairs=pairs,
+            not_confirmed=left + seen.not_looked_at,
+            whole_at=seen.poses,
+            shared_metal=more,
+        ),
+    )
+
+
+class Seen(NamedTuple):
+    """What the look at whole solids found, at which poses of all, and what it could not look at."""
+
+    shared: list[Shared]
+    poses: list[list[float]]
+    not_looked_at: list[str]
+
+
+def whole_poses(done: Study) -> list[tuple[float, float]]:
+    """Wheel and rack of the looks at everything: droop, ride, bump, and full lock both ways; of them what the
+    corner reaches."""
+    job = done.job
+    rack = job.tie_rod.rack_travel
+    poses = [(-job.corner.droop, 0.0), (0.0, 0.0), (job.corner.bump, 0.0)]
+    poses += [(0.0, rack), (0.0, -rack)] if rack else []
+    return [p for p in poses if bool(done.mechanism.at(*p).valid)]
+
+
+def _whole(done: Study, asked, progress) -> Seen:
+    """Everything at the poses above, and each pair of `asked` at its own worst one."""
+    from assemblies.making.drawn import drawn
+    from assemblies.making.gap_views.whole import Looker
+
+    look, found, poses = Looker(), [], whole_poses(done)
+    for z, rack in poses:
+        progress(f"whole solids at wheel {z:+g}, rack {rack:+g} mm")
+        found += look.at(list(drawn(done, z, rack)), z, rack)
+    for n, pair in enumerate(asked, 1):
+        progress(f"whole solids: {pair.a} to {pair.b}", n, len(asked))
+        bodies = {_body(pair.a), _body(pair.b)}
+        z, rack = pair.at_wheel_mm, pair.at_rack_mm
+        things = list(drawn(done, z, rack, lambda p, bodies=bodies: p.body in bodies))
+        found += look.at(things, z, rack, lambda a, b: a.of.body != b.of.body)
+    not_looked_at = sorted(
+        {
+            f"{s.a.name} to {s.b.name}: the CAD kernel could not work out what they share"
+            for s in found
+            if s.unknown
+        }
+    )
+    if look.left:
+        not_looked_at.append(
+            f"{look.left} further pairs of whole solids: too many to ask the CAD kernel about"
+        )
+    return Seen([s for s in found if not s.unknown], [list(p) for p in poses], not_looked_at)
+
+
+def _body(name: str) -> str:
+    return "rod" if name == "rod end" else name
+
+
+def told(done: Study, results: Results, shared) -> tuple[list[SharedMetal], list[Finding]]:
+    """The most that each two share, over what their contact may (`allowed_mm3`), and a stop for those of
+    which no clash is told. Tubes of a node are a warning: how they are cut is for the builder to see."""
+    from assemblies.layout.contacts import NODE, contacts
+
+    known = {c.pair: c for c in contacts(done.layout)}
+    clashes = {frozenset((p.a, p.b)) for p in results.clearance.pairs if p.found_gap_mm < 0}
+    clashes |= {frozenset((r.a, r.b)) for r in results.clearance.at_rest if not r.ok}
+    most: dict[tuple[str, str], Shared] = {}
+    for s in shared:
+        key = s.a.name, s.b.name
+        if key not in most or s.common_mm3 > most[key].common_mm3:
+            most[key] = s
+    rows, findings = [], []
+    for (a, b), s in sorted(most.items(), key=lambda item: -item[1].common_mm3):
+        contact = known.get(frozenset((s.a.of.name, s.b.of.name)))
+        kind = contact.kind if contact else None
+        if s.common_mm3 <= allowed_mm3(s, kind):
+            continue
+        rows.append(
+            SharedMetal(
+                a=a, b=b, common_mm3=s.common_mm3, at_wheel_mm=s.wheel_mm, at_rack_mm=s.rack_mm, kind=kind
+            )
+        )
+        names = {frozenset((s.a.of.name, s.b.of.name))}
+        names |= {frozenset((x, y)) for x in _rows_of(s.a.of.body) for y in _rows_of(s.b.of.body)}
+        if names & clashes:
+            continue
+        joint = f"They touch on purpose ({contact.by}), but not so deep. " if contact else ""
+        findings.append(
+            Finding(
+                level="warn" if kind == NODE else "stop",
+                code="shared-metal",
+                where=f"{a} to {b}",
+                text=(
+                    f"At wheel {s.wheel_mm:+.1f} mm, rack {s.rack_mm:+.1f} mm the CAD kernel finds "
+                    f"{s.common_mm3:.1f} mm³ of metal of one inside the other, and no gap tells of it. "
+                    f"{joint}They cannot be built so: look at them in the STEP file at that height "
+                    f"(build --at), and move or trim one."
+                ),
+            )
+        )
+    return rows, findings
+
+
+def _rows_of(body: str) -> tuple[str, ...]:
+    """What a body is called in the rows of the gaps."""
+    return ("rod", "rod end") if body == "rod" else (body,)
+
+
+def allowed_mm3(s: Shared, kind: str | None) -> float:
+    """What two drawn solids may share: nothing but rounding. A contact touches and shares no metal: holes are
+    drawn as holes, balls in hollows, springs twisted into their windows. Tubes of a node may keep a hundredth
+    of the smaller one behind a cut (DEVELOPERS, known limits)."""
+    from assemblies.layout.contacts import NODE
+    from parts.files.solid import volume_mm3
+
+    return 0.01 * min(volume_mm3(s.a.shape), volume_mm3(s.b.shape)) if kind == NODE else ROUNDING_MM3
 
 
 def _imported(done: Study) -> dict[str, list]:

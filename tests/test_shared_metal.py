@@ -1,0 +1,165 @@
+"""The kernel's look at whole solids: what shares metal is found and told, at the pose where it does, and what
+does not is not; boxes never hide a pair that does."""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from assemblies.job import load
+from assemblies.making.drawn import Drawn, drawn
+from assemblies.making.gap_views.confirming import ROUNDING_MM3, told, whole_poses
+from assemblies.making.gap_views.whole import Looker, Shared, near
+from assemblies.study import study
+from parts.files.solid import solid
+from parts.shape.form import Form, Frame, Prism, Round
+from parts.shape.outline import Outline, rectangle
+
+JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
+
+
+@lru_cache(maxsize=1)
+def tarnside():
+    return study(load(JOBS / "tarnside-front.toml"), interference=False)
+
+
+def thing(name: str, form: Form, where=None, made: bool = True) -> Drawn:
+    of = SimpleNamespace(name=name, body=name, form=form, carrier="frame")
+    return Drawn(name, solid(form) if made else None, np.eye(4) if where is None else where, of, "frame")
+
+
+def block(size, at=(0.0, 0.0, 0.0)) -> Form:
+    x, y, z = size
+    return Form((Prism(Outline(rectangle(0, 0, x, y)), z, Frame(at)),))
+
+
+def test_a_bar_through_a_plate_shares_their_section_times_the_thickness():
+    """πd²/4·t by hand; asked once while they stand to each other as before, again where they do not."""
+    plate, bar = (
+        thing("plate", block((100, 80, 6))),
+        thing("bar", Form((Round(10, 60, 0.0, Frame((50, 40, -20))),))),
+    )
+    look = Looker()
+    (s,) = look.at([plate, bar], 0.0, 0.0)
+    assert s.common_mm3 == pytest.approx(math.pi * 25 * 6, rel=1e-6) and look.asked == 1
+    moved = np.eye(4)
+    moved[:3, 3] = (500, 20, 7)
+    both = [thing(d.name, d.of.form, moved) for d in (plate, bar)]
+    assert not look.at(both, 1.0, 0.0) and look.asked == 1
+    assert look.at([plate, both[1]], 1.0, 0.0) == [] and look.asked == 1  # apart now: their boxes say so
+    aside = np.eye(4)
+    aside[0, 3] = 1.0
+    assert len(look.at([plate, thing("bar", bar.of.form, aside)], 2.0, 0.0)) == 1 and look.asked == 2
+
+
+def test_a_hole_with_its_bolt_shares_nothing_and_touching_faces_are_not_asked():
+    plate = Form(
+        (Prism(Outline(rectangle(0, 0, 60, 60), holes=()), 6.0),),
+        cuts=(Round(10, 6.0, 0.0, Frame((30, 30, 0))),),
+    )
+    look = Looker()
+    assert not look.at(
+        [thing("plate", plate), thing("bolt", Form((Round(10, 40, 0.0, Frame((30, 30, -10))),)))], 0, 0
+    )
+    assert look.asked == 1
+    assert not look.at([thing("one", block((20, 20, 5))), thing("two", block((20, 20, 5), (0, 0, 5)))], 0, 0)
+    assert look.asked == 1
+
+
+def test_boxes_never_part_two_bars_that_share_metal():
+    """600 pairs of bars at random: where the lines they lie along come nearer than both radii, they are asked."""
+    rng, met = np.random.default_rng(5), 0
+    for _ in range(600):
+        things = []
+        for name in "ab":
+            frame = Frame.looking(tuple(rng.uniform(-25, 25, 3)), rng.normal(0, 1, 3), rng.normal(0, 1, 3))
+            form = Form((Round(float(rng.uniform(5, 20)), float(rng.uniform(20, 120)), 0.0, frame),))
+            things.append(thing(name, form, made=False))
+        axes = [np.array(t.of.form.pieces[0].frame.z) for t in things]
+        ends = [np.array(t.of.form.pieces[0].frame.origin) for t in things]
+        lengths = [t.of.form.pieces[0].length_mm for t in things]
+        # centre lines nearer than both radii, by sampling: no box and no kernel in it
+        lines = [e + a * np.linspace(0, n, 60)[:, None] for e, a, n in zip(ends, axes, lengths, strict=True)]
+        away = np.linalg.norm(lines[0][:, None] - lines[1][None], axis=2)
+        k, m = np.unravel_index(away.argmin(), away.shape)
+        if (
+            0 < k < 59
+            and 0 < m < 59
+            and away[k, m] < sum(t.of.form.pieces[0].diameter_mm for t in things) / 2 - 1.0
+        ):
+            met += 1
+            assert near(things) == [(0, 1)]
+    assert met > 30
+
+
+def test_a_spent_allowance_is_said():
+    look = Looker(most=1)
+    things = [thing(n, block((20, 20, 5))) for n in "abc"]
+    assert len(look.at(things, 0, 0)) == 1 and look.left == 2
+
+
+# ------------------------------------------------------------ what is told of it
+
+
+def results_with(pairs=(), at_rest=()):
+    return SimpleNamespace(clearance=SimpleNamespace(pairs=list(pairs), at_rest=list(at_rest)))
+
+
+def parts(*names):
+    by = {d.name: d for d in drawn(tarnside(), 0.0, 0.0, lambda p: p.name in names)}
+    return [by[n] for n in names]
+
+
+def test_untold_metal_is_a_stop_and_told_metal_is_not_told_twice():
+    strip, shaft = parts("rocker box strip 1", "damper shaft")
+    found = [Shared(strip, shaft, 3.0, -20.0, 0.0), Shared(strip, shaft, 138.4, -50.0, 0.0)]
+    rows, findings = told(tarnside(), results_with(), found)
+    assert [r.common_mm3 for r in rows] == [138.4] and rows[0].kind is None
+    (f,) = findings
+    assert f.level == "stop" and f.code == "shared-metal" and "138.4 mm³" in f.text and "-50.0 mm" in f.text
+    clash = SimpleNamespace(a="damper", b="rocker", found_gap_mm=-2.5)
+    rows, findings = told(tarnside(), results_with([clash]), found)
+    assert len(rows) == 1 and not findings
+    assert told(tarnside(), results_with(), [Shared(strip, shaft, ROUNDING_MM3, 0, 0)]) == ([], [])
+
+
+def test_a_contact_is_allowed_to_touch_and_no_more():
+    """The shaft's eye turns on its bolt: known by name and kind, and a stop where one is in the other."""
+    shaft, bolt = parts("damper shaft", "damper to rocker bolt")
+    rows, findings = told(tarnside(), results_with(), [Shared(shaft, bolt, 50.0, 0.0, 0.0)])
+    assert rows[0].kind == "turns" and findings[0].level == "stop" and "on purpose" in findings[0].text
+
+
+def test_the_looks_are_at_droop_ride_bump_and_full_lock():
+    job = tarnside().job
+    rack = job.tie_rod.rack_travel
+    assert whole_poses(tarnside()) == [
+        (-job.corner.droop, 0.0),
+        (0.0, 0.0),
+        (job.corner.bump, 0.0),
+        (0.0, rack),
+        (0.0, -rack),
+    ]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["heronbank-front", "tarnside-front", "corrie-rear"])
+def test_no_two_solids_of_a_demo_share_metal_and_a_planted_one_is_found(name):
+    done = study(load(JOBS / f"{name}.toml"), interference=False)
+    look, found = Looker(), []
+    for z, rack in whole_poses(done)[:3]:
+        found += look.at(list(drawn(done, z, rack)), z, rack)
+    assert told(done, results_with(), found) == ([], [])
+    things = list(drawn(done, 0.0, 0.0))
+    shaft = next(d for d in things if d.name == "damper shaft")
+    tab = next(d for d in things if d.name.startswith("damper bracket tab"))
+    across = np.eye(4)
+    across[:3, 3] = shaft.where[:3, 3] - tab.where[:3, 3]
+    planted = Drawn(tab.name, tab.shape, across @ tab.where, tab.of, tab.carrier, tab.within)
+    rows, findings = told(done, results_with(), Looker().at([shaft, planted], 0.0, 0.0))
+    assert rows and findings and findings[0].level == "stop"
