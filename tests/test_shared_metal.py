@@ -72,7 +72,7 @@ def test_a_hole_with_its_bolt_shares_nothing_and_touching_faces_are_not_asked():
 
 
 def test_boxes_never_part_two_bars_that_share_metal():
-    """600 pairs of bars at random: where the lines they lie along come nearer than both radii, they are asked."""
+    """600 pairs of bars at random: whose middle lines come nearer than both radii are all asked."""
     rng, met = np.random.default_rng(5), 0
     for _ in range(600):
         things = []
