@@ -159,7 +159,11 @@ def ball_radius_mm(rod: Rod) -> float:
 @lru_cache(maxsize=8)
 def _rod(rod: Rod):
     keep, _, _ = _split(rod)
-    hollow = [ball((0.0, 0.0, z), ball_radius_mm(rod)) for z in (0.0, rod.length_mm)]
+    across = rod.outboard_end().pieces[0].frame.z, rod.rest().pieces[-rod.end_pieces].frame.z
+    hollow = [
+        ball((0.0, 0.0, z), ball_radius_mm(rod), along)
+        for z, along in zip((0.0, rod.length_mm), across, strict=True)
+    ]
     return solid(Form(tuple(keep))).cut(*hollow)
 
 

@@ -133,8 +133,12 @@ def piece_solid(piece: Piece) -> cq.Solid:
     return _piece(piece, "piece")
 
 
-def ball(centre, radius_mm: float) -> cq.Solid:
-    return cq.Solid.makeSphere(float(radius_mm), cq.Vector(*map(float, centre)), angleDegrees1=-90)
+def ball(centre, radius_mm: float, poles=(0.0, 0.0, 1.0)) -> cq.Solid:
+    """`poles`: the direction of its poles. They should lie outside what a ball is cut to: a zone that holds
+    them inside its rim does not come back from a STEP file when it is mirrored."""
+    return cq.Solid.makeSphere(
+        float(radius_mm), cq.Vector(*map(float, centre)), cq.Vector(*map(float, poles)), angleDegrees1=-90
+    )
 
 
 def twisted(outlines: Sequence, length_mm: float, end_mm: float, degrees: float) -> cq.Shape:
