@@ -135,6 +135,13 @@ def test_a_contact_is_allowed_to_touch_and_no_more():
     assert rows[0].kind == "turns" and findings[0].level == "stop" and "on purpose" in findings[0].text
 
 
+def test_welded_parts_that_share_a_little_are_a_warning_and_a_lot_a_stop():
+    strip, plate = parts("rocker box strip 1", tarnside().layout.rocker_plates[0].name)
+    for common, level in ((3.0, "warn"), (2000.0, "stop")):
+        rows, findings = told(tarnside(), results_with(), [Shared(strip, plate, common, 0.0, 0.0)])
+        assert rows[0].kind == "weld" and [f.level for f in findings] == [level]
+
+
 def test_the_looks_are_at_droop_ride_bump_and_full_lock():
     job = tarnside().job
     rack = job.tie_rod.rack_travel

@@ -125,8 +125,9 @@ def _body(name: str) -> str:
 
 def told(done: Study, results: Results, shared) -> tuple[list[SharedMetal], list[Finding]]:
     """The most that each two share, over what their contact may (`allowed_mm3`), and a stop for those of
-    which no clash is told. Tubes of a node are a warning: how they are cut is for the builder to see."""
-    from assemblies.layout.contacts import NODE, contacts
+    which no clash is told. Tubes of a node, and welded parts that share a hundredth of the smaller one, are a
+    warning: there is metal to file off before they fit."""
+    from assemblies.layout.contacts import NODE, WELD, contacts
 
     known = {c.pair: c for c in contacts(done.layout)}
     clashes = {frozenset((p.a, p.b)) for p in results.clearance.pairs if p.found_gap_mm < 0}
@@ -154,7 +155,7 @@ def told(done: Study, results: Results, shared) -> tuple[list[SharedMetal], list
         joint = f"They touch on purpose ({contact.by}), but not so deep. " if contact else ""
         findings.append(
             Finding(
-                level="warn" if kind == NODE else "stop",
+                level="warn" if kind == NODE or (kind == WELD and s.common_mm3 <= _little(s)) else "stop",
                 code="shared-metal",
                 where=f"{a} to {b}",
                 text=(
@@ -178,9 +179,14 @@ def allowed_mm3(s: Shared, kind: str | None) -> float:
     drawn as holes, balls in hollows, springs twisted into their windows. Tubes of a node may keep a hundredth
     of the smaller one behind a cut (DEVELOPERS, known limits)."""
     from assemblies.layout.contacts import NODE
+
+    return _little(s) if kind == NODE else ROUNDING_MM3
+
+
+def _little(s: Shared) -> float:
     from parts.files.solid import volume_mm3
 
-    return 0.01 * min(volume_mm3(s.a.shape), volume_mm3(s.b.shape)) if kind == NODE else ROUNDING_MM3
+    return 0.01 * min(volume_mm3(s.a.shape), volume_mm3(s.b.shape))
 
 
 def _imported(done: Study) -> dict[str, list]:
