@@ -76,7 +76,12 @@ def _kept_apart(layout: Layout, known: set[frozenset[str]]) -> tuple[list[rs.Res
 
 def _as_drawn(layout: Layout, welds: list[Contact]) -> list[Finding]:
     """Welds and the parts themselves, tubes with the corners their feet are cut to."""
-    bodies = [Body(p.name, p.carrier, (p.in_car,)) for p in _looked_at(layout) if isinstance(p.form, Form)]
+    joined = {n for c in welds for n in (c.a, c.b)}
+    bodies = [
+        Body(p.name, p.carrier, (p.in_car,))
+        for p in _looked_at(layout)
+        if isinstance(p.form, Form) and (p.name in joined or len(p.form.pieces) > 1)
+    ]
     at = {b.name: k for k, b in enumerate(bodies)}
     standing = Standing(bodies, layout.job.clearance.tolerance)
     pairs = [(at[c.a], at[c.b]) for c in welds]

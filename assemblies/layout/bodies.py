@@ -216,7 +216,8 @@ def joints(layout: Layout) -> list[Joint]:
             Joint(END, RACK_HOUSING, rows=((ANY, ANY, None),)),  # it slides in it
         ]
     if job.spring.kind == "coil-over":
-        out.append(Joint("spring", "damper", rows=((ANY, ANY, PLAY_MM),)))
+        # coil, body and shaft share one line and only slide along it: the part itself keeps the coil off them
+        out.append(Joint("spring", "damper", rows=((ANY, "", None), (ANY, ANY, PLAY_MM))))
     else:
         out += [
             Joint("spring", "spring anchor", required_mm=SWING_MARGIN_MM, rows=((PACK, ANY, None),)),
