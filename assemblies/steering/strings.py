@@ -74,11 +74,13 @@ def string_check(job: Job, mechanism: Mechanism, wheel_mm=None, step_mm: float =
     rows = []
     straight = float(Ground(mechanism.at(0.0, 0.0)).steer_rad)
     for (wheel, z, rack, poses, image), (ahead, behind) in zip(seen, edges, strict=True):
-        steer = image * np.degrees(Ground(poses).steer_rad - straight)
+        steer = np.round(image * np.degrees(Ground(poses).steer_rad - straight), 12) + 0.0  # no minus zero
         rows.append(
             tuple(
                 Reading(wheel, *map(float, values))
-                for values in zip(z, rack, string - ahead, string - behind, steer, poses.toe_deg, strict=True)
+                for values in zip(
+                    z, rack + 0.0, string - ahead, string - behind, steer, poses.toe_deg, strict=True
+                )
             )
         )
     tenth = rim * math.sin(math.radians(0.1))
