@@ -12,7 +12,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from assemblies.job import Job
-from assemblies.motion.springing import Springing
+from assemblies.motion.hard_points import HardPoints
+from assemblies.motion.mechanism import Mechanism
+from assemblies.motion.springing import Springing, springing
 from assemblies.results.findings import Finding, Level
 from parts.base.stock import rod_end
 
@@ -309,7 +311,7 @@ def _rates(job: Job, s: Springing) -> Rows:
                 "falling-rate",
                 "full bump",
                 f"The wheel rate falls by {-s.rise_percent:.0f} % from ride to full bump: the corner gets "
-                f"softer as it is pressed. Turn the rod arm so that rod and arm close in bump.",
+                f"softer as it is pressed. {_rise_cure(job, s.rise_percent)}",
             )
         elif s.rise_percent > RISE_ROAD:
             yield (
@@ -344,6 +346,35 @@ def _rates(job: Job, s: Springing) -> Rows:
             f"The rocker swings {np.nanmax(swing) - np.nanmin(swing):.0f} deg in all; 30 to "
             f"{SWING_MOST_DEG:g} deg is usual (common practice).",
         )
+
+
+def _rise_cure(job: Job, rise_percent: float) -> str:
+    """The smallest turn of the rocker about its pivot, arms and damper's eye together, or of the rod's arm
+    alone,
+    that makes the rate rise: tried on the job itself; the values are the job's keys."""
+    pivot, axis = np.array(job.rocker.pivot), np.array(job.rocker.axis) / np.linalg.norm(job.rocker.axis)
+    arm = np.array(job.rod.inboard) - pivot
+    best = (rise_percent, None)
+    for deg in (5, -5, 10, -10, 15, -15, 20, -20):
+        c, sn = np.cos(np.radians(deg)), np.sin(np.radians(deg))
+        turned = pivot + arm * c + np.cross(axis, arm) * sn + axis * (axis @ arm) * (1 - c)
+        point = [round(float(v), 1) + 0.0 for v in turned]
+        try:
+            tried = job.changed({"rod.inboard": point})
+            after = springing(tried, Mechanism(HardPoints.of(tried)))
+        except ValueError:
+            continue
+        rates = np.isfinite(after.curves.wheel_rate_n_per_mm)
+        whole = rates.all() and after.ends.margin_deg >= ROD_TO_ARM_WARN_DEG
+        if whole and np.isfinite(after.rise_percent) and after.rise_percent > best[0] + 0.5:
+            best = (after.rise_percent, point)
+        if best[0] >= 0:
+            break
+    if best[1] is None:
+        return "No turn of the rod's arm by up to 20 deg makes it better: move the damper or the pivot."
+    return (
+        f"Tried: rod.inboard = {best[1]} gives {best[0]:+.0f} % (rod and damper lengths follow; check again)."
+    )
 
 
 def _steering(job: Job, s: Springing) -> Rows:
