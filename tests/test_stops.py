@@ -227,6 +227,7 @@ def test_the_frame_sinks_by_the_wheels_travel():
     low = r.stops.ground[0]
     assert (low.body, low.ride_mm) == ("lower rail", pytest.approx(75, abs=0.01))
     assert low.least_mm == pytest.approx(75 - r.stops.bump.wheel_mm, abs=0.01)
+    assert len({g.body for g in r.stops.ground}) == len(r.stops.ground)
     assert found(r, "ground").level == "note"
     r = results(bump_stop=None)
     assert (

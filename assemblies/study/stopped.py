@@ -227,16 +227,19 @@ def _beyond(on: rs.RunsOn | None) -> list[Finding]:
 def _ground(c: Corner, high_mm: float) -> list[rs.Ground]:
     """Lowest points of all that stands still on the frame; the car sinks level by the wheel's travel, and the
     ground stays under the contact."""
-    out = []
+    lowest: dict[str, float] = {}
     for body in bodies(c.layout):
         if body.carrier != "frame":
             continue
         low = [p.points[:, 2].min() for form in body.forms for p in pieces(form, 0.1, body.hollow)]
         low += [s.box[0, 2] for s in body.shells]
-        if low:
-            ride = float(min(low)) - c.job.wheel.contact[2]
-            out.append(rs.Ground(body=body.name, ride_mm=ride, least_mm=ride - high_mm, at_wheel_mm=high_mm))
-    return sorted(out, key=lambda g: g.least_mm)
+        lowest[body.name] = min([*low, lowest.get(body.name, math.inf)])
+    at = c.job.wheel.contact[2]
+    rise = {name: float(z) - at for name, z in lowest.items() if math.isfinite(z)}
+    return [
+        rs.Ground(body=name, ride_mm=ride, least_mm=ride - high_mm, at_wheel_mm=high_mm)
+        for name, ride in sorted(rise.items(), key=lambda item: item[1])
+    ]
 
 
 def _low(job: Job, ground: list[rs.Ground]) -> list[Finding]:
