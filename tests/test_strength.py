@@ -45,10 +45,7 @@ CURES = {
         "member.rear upper rail.material": "S355",
         "rod.rod_end": {"stem_yield": 400},
     },
-    "tarnside-front": {
-        "lower_arm.bracket_thickness": 4,
-        "lower_arm.material": "S355",
-    },
+    "tarnside-front": {"lower_arm.material": "S355"},
 }
 WEAK = {  # as the demos stood before their members were chosen for strength
     "bolts.grade": "8.8",
