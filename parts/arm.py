@@ -126,8 +126,9 @@ class Arm:
         up = normal * (-1.0 if normal[2] < 0 else 1.0)
         frame = Frame.looking(o, up, (f + r) / 2 - o)
         local = np.linalg.inv(frame.matrix())
-        a, b = (tuple(map(float, (local @ (*p, 1.0))[:2])) for p in (f, r))
-        return Arm(a, b, tube_diameter_mm, tube_wall_mm, **sizes), frame
+        (ax, ay), (bx, by) = ((local @ (*p, 1.0))[:2] for p in (f, r))
+        front_pivot, rear_pivot = (float(ax), float(ay)), (float(bx), float(by))
+        return Arm(front_pivot, rear_pivot, tube_diameter_mm, tube_wall_mm, **sizes), frame
 
     def between_tabs(self, boss_mm: float, washer_mm: float = 1.0) -> Arm:
         """With housings so long that both tubes, aslant as they lie, pass the tabs beside them, of `boss_mm`
@@ -172,10 +173,11 @@ class Arm:
     def tubes(self) -> tuple[Member, Member]:
         """Front and rear tube from the outer joint's centre to the pivot's, in local axes: what a lug is
         coped to."""
-        return tuple(
-            Member.tube((0.0, 0.0, 0.0), (*p, 0.0), self.tube_diameter_mm, self.tube_wall_mm)
-            for p in (self.front_pivot, self.rear_pivot)
+        size = self.tube_diameter_mm, self.tube_wall_mm
+        front, rear = (
+            Member.tube((0.0, 0.0, 0.0), (*p, 0.0), *size) for p in (self.front_pivot, self.rear_pivot)
         )
+        return front, rear
 
     def coped(self) -> tuple[Fitted, Fitted]:
         """`tubes` with their ends cut: to the boss, the rear one also to the front one beside it; to the bush
@@ -183,18 +185,17 @@ class Arm:
         front, rear = self.tubes()
         boss = Run("boss", Section(self.boss_mm, self.boss_mm, is_round=True), Frame())
         beside = Run("front tube", front.section, front.frame(), low_mm=0.0)
-        return tuple(
+        one, two = (
             fitted(t, tube_end(t, "from", cutters), tube_end(t, "to", [self._housing(p)]))
             for t, p, cutters in ((front, self.front_pivot, [boss]), (rear, self.rear_pivot, [boss, beside]))
         )
+        return one, two
 
     def past_housing_mm(self) -> tuple[float, float]:
         """How far the front and the rear tube reach past the end of their housing; negative where they stand
         on it all round."""
-        return tuple(
-            self._past(t.to_cut, p)
-            for t, p in zip(self.coped(), (self.front_pivot, self.rear_pivot), strict=True)
-        )
+        front, rear = self.coped()
+        return self._past(front.to_cut, self.front_pivot), self._past(rear.to_cut, self.rear_pivot)
 
     def _housing(self, pivot: Flat) -> Run:
         return Run(
@@ -205,6 +206,7 @@ class Arm:
 
     def _past(self, cut: TubeEnd, pivot: Flat) -> float:
         x, y, _ = wall_points(cut.section, cut.around_mm)
+        assert cut.line is not None  # both ends are cut to something
         points = cut.line.points(x, y) + np.outer(cut.outer_mm, cut.line.inwards)
         return float(np.abs(self._housing(pivot).along_mm(points)).max()) - self.housing_length_mm / 2
 

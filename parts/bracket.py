@@ -16,7 +16,7 @@ import numpy as np
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3, hexagon, washer
 from parts.member import Member
-from parts.shape.form import Form, Frame, Vector
+from parts.shape.form import Form, Frame, Vector, vector
 from parts.shape.outline import Hole
 from parts.tab import LEAST_RUN_MM, NoSeat, Tab, butt_tab, lap_tab, nearest, region, saddle_tab
 
@@ -167,8 +167,8 @@ class BracketPair:
     def centroid(self) -> Vector:
         """In the pair's local axes."""
         prisms = self.form().pieces
-        total = sum(np.array(p.centroid) * p.volume_mm3 for p in prisms) / self.volume_mm3
-        return tuple(map(float, total))
+        weighed = np.array([p.centroid for p in prisms]).T * [p.volume_mm3 for p in prisms]
+        return vector(weighed.sum(1) / self.volume_mm3)
 
     @property
     def _half(self) -> float:

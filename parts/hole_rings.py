@@ -110,7 +110,8 @@ def _skipped(positions: int, count: int, gaps: tuple[int, int]) -> Pattern | Non
         for u in range(1, positions + 1):
             if math.gcd(u, positions) != 1:
                 continue
-            first, second = [-i * b * u % positions for i in range(a)], [j * u % positions for j in range(b)]
+            first: list[float] = [-i * b * u % positions for i in range(a)]
+            second: list[float] = [j * u % positions for j in range(b)]
             if _least_gap(first, positions) >= gaps[0] and _least_gap(second, positions) >= gaps[1]:
                 pattern = [(first, [(s + k * a * b * u) % positions for s in second]) for k in range(count)]
                 if best is None or len(first) + len(second) < len(best[0][0]) + len(best[0][1]):
@@ -119,7 +120,7 @@ def _skipped(positions: int, count: int, gaps: tuple[int, int]) -> Pattern | Non
     return best
 
 
-def _least_gap(marks: list[int], positions: int) -> float:
+def _least_gap(marks: list[float], positions: int) -> float:
     if len(marks) < 2:
         return math.inf
     order = sorted(marks)

@@ -192,12 +192,12 @@ def weld_lines(rocker: BoxedRocker) -> tuple[Segment, ...]:
 
 def _toggle(number: int, pad: Point, reach_mm: float, height_mm: float, welds: tuple[Segment, ...]) -> Toggle:
     """The direction, of 72, in which the arm from pad to foot stays furthest from every weld."""
-    best: tuple[float, float] | None = None
+    best = -math.inf, 0.0
     for k in range(72):
         a = 2 * math.pi * k / 72
         on = [(pad[0] + s * math.cos(a), pad[1] + s * math.sin(a)) for s in np.linspace(0, reach_mm, 13)]
         clear = min(w.distance_mm(*q) for w in welds for q in on) - ARM_HALF_MM
-        if best is None or clear > best[0] + 1e-9:
+        if clear > best[0] + 1e-9:
             best = clear, a
     clear, a = best
     return Toggle(

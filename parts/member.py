@@ -16,7 +16,7 @@ import numpy as np
 
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3
-from parts.shape.form import Form, Frame, Prism, Round, Vector
+from parts.shape.form import Form, Frame, Prism, Round, Vector, vector
 from parts.shape.outline import Loop, Outline, circle, rectangle
 
 STEEL_KG_MM3 = DENSITY_KG_M3 * 1e-9
@@ -59,7 +59,7 @@ def member_frame(from_: Vector, to: Vector, roll_deg: float = 0.0) -> Frame:
     if not roll_deg:
         return square
     m, c, s = square.matrix(), math.cos(math.radians(roll_deg)), math.sin(math.radians(roll_deg))
-    return Frame(square.origin, tuple(map(float, c * m[:3, 0] + s * m[:3, 1])), square.z)
+    return Frame(square.origin, vector(c * m[:3, 0] + s * m[:3, 1]), square.z)
 
 
 @dataclass(frozen=True)

@@ -389,7 +389,8 @@ class RockerPlate:
                 break
             rooms = self._room(holes, (spots + box).reshape(-1, 2)).reshape(len(spots), -1).min(axis=1)
             if rooms.max() >= 2.0:
-                return Mark("text", (tuple(map(float, spots[rooms.argmax(), 0])),), words, height)
+                x, y = spots[rooms.argmax(), 0]
+                return Mark("text", ((float(x), float(y)),), words, height)
         return Mark("text", ((x0, y0 - 5.0),), words, 3.0)
 
     def outline(self) -> Outline:

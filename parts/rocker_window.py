@@ -77,7 +77,7 @@ def largest_window(outer: Loop, holes: Sequence[Hole], a: Point, b: Point, ligam
     middle = corners.mean(axis=0)
 
     def shape(size: float) -> Loop:
-        return rounded([tuple(map(float, c)) for c in size * (corners - middle)], CORNER_MM)
+        return rounded([(float(x), float(y)) for x, y in size * (corners - middle)], CORNER_MM)
 
     def rim_of(loop: Loop, count: int) -> np.ndarray:
         return np.array([s.at(k / count) for s in loop.segments for k in range(count)])

@@ -366,7 +366,7 @@ def _sleeves(
         )
         frames.append(frame)
         on.append(which)
-    return RodLug(tuple(sleeves), tuple(frames), gap, tuple(on))
+    return RodLug((sleeves[0], sleeves[1]), (frames[0], frames[1]), gap, (on[0], on[1]))
 
 
 def _cross(back: np.ndarray, tube: Member) -> tuple[float, float]:

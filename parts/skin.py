@@ -16,7 +16,7 @@ import numpy as np
 
 from parts.member import Section
 from parts.shape.belt import Boss, hull
-from parts.shape.form import Form, Frame, Prism, Round, Vector
+from parts.shape.form import Form, Frame, Prism, Round, Vector, vector
 from parts.shape.outline import Outline, circle, rectangle
 
 TOUCH_MM = 1e-7  # a line this far outside still touches
@@ -72,7 +72,7 @@ class Run:
         for axis, half in ((0, s.width_mm / 2), (1, s.height_mm / 2)):
             for way in (1.0, -1.0):
                 n = way * m[:3, axis]
-                out.append(Face(self.name, tuple(map(float, m[:3, 3] + half * n)), tuple(map(float, n))))
+                out.append(Face(self.name, vector(m[:3, 3] + half * n), vector(n)))
         return out
 
     def along_mm(self, points: np.ndarray) -> np.ndarray:

@@ -16,7 +16,7 @@ import numpy as np
 
 from parts.member import Member
 from parts.shape.belt import Boss, hull
-from parts.shape.form import Frame, Prism, unit
+from parts.shape.form import Frame, Prism, unit, vector
 from parts.shape.outline import Hole, Loop, Mark, Outline, Point, Segment, Vertex
 from parts.shape.shapes import boss_on_foot
 
@@ -528,11 +528,11 @@ def _steps(a: Vertex, b: Vertex) -> np.ndarray:
 
 def _turned(axes: Frame, angle: float) -> tuple[float, float, float]:
     m = axes.matrix()
-    return tuple(map(float, math.cos(angle) * m[:3, 0] + math.sin(angle) * m[:3, 1]))
+    return vector(math.cos(angle) * m[:3, 0] + math.sin(angle) * m[:3, 1])
 
 
 def _along(axes: Frame, distance: float) -> tuple[float, float, float]:
-    return tuple(map(float, np.array(axes.origin) + distance * unit(axes.z)))
+    return vector(np.array(axes.origin) + distance * unit(axes.z))
 
 
 def _marks(reach: float) -> tuple[Mark, ...]:

@@ -197,18 +197,21 @@ class TubeEnd:
         several runs."""
         if self.plane is not None:
             return self.plane, 0.0
-        if len(self.cutters) != 1 or not isinstance(self.cutters[0], Run) or self.cutters[0].section.is_round:
+        line = self.line
+        if line is None or len(self.cutters) != 1:
+            return None
+        if not isinstance(self.cutters[0], Run) or self.cutters[0].section.is_round:
             return None
         (_, x, y), t = wall_faces(self.section), self.first[1]
-        points, best = self.line.points(x, y), None
+        points, best = line.points(x, y), None
         for face in self.cutters[0].faces():
-            if float(np.dot(face.normal, self.line.inwards)) < 0.1:
+            if float(np.dot(face.normal, line.inwards)) < 0.1:
                 continue
-            on = face.span(points, self.line.inwards)[1]
+            on = face.span(points, line.inwards)[1]
             gap = float(np.nanmax(on - t.ravel()))
             if best is None or gap < best[1]:
-                x, y, z = self.line.axes.T @ face.normal
-                best = SawCut.of(-x / z, -self.line.sign * y / z), gap
+                x, y, z = line.axes.T @ face.normal
+                best = SawCut.of(-x / z, -line.sign * y / z), gap
         return best
 
     def _flat(self, s: np.ndarray, t: np.ndarray) -> np.ndarray | None:
@@ -348,14 +351,14 @@ def _zoomed(line: Lines, s: np.ndarray, t: np.ndarray) -> np.ndarray:
         found = np.flatnonzero(low)
         places.append(found[np.argsort(f[found], kind="stable")][:3])  # flat stretches have many alike
     at = s[np.unique(np.concatenate(places))]
-    found = []
+    rows: list[np.ndarray] = []
     for _ in range(3 if several else 1):
         along = (at[:, None] + np.linspace(-step, step, 17)).ravel() % s[-1]
-        found.append(_cuts(line, along, depths))
-        best = [np.argmin(np.nan_to_num(row, nan=math.inf)) for row in found[-1]]
-        best.append(np.argmax(np.nan_to_num(found[-1][0], nan=-math.inf)))
+        rows.append(_cuts(line, along, depths))
+        best = [np.argmin(np.nan_to_num(row, nan=math.inf)) for row in rows[-1]]
+        best.append(np.argmax(np.nan_to_num(rows[-1][0], nan=-math.inf)))
         at, step = along[np.unique(best)], step / 8
-    return np.concatenate(found, axis=1)
+    return np.concatenate(rows, axis=1)
 
 
 def _cuts(line: Lines, along: np.ndarray, depths: list[float]) -> np.ndarray:
@@ -403,7 +406,7 @@ class Lines:
         x, y = x.ravel(), y.ravel()
         t, _ = self.first(self._leaves(x, y))
         t = np.where(np.isnan(t), stop, t)
-        return tuple(float(area @ f) for f in (t, t * t / 2, x * t, y * t))
+        return float(area @ t), float(area @ (t * t / 2)), float(area @ (x * t)), float(area @ (y * t))
 
     def points(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         return self.origin + np.column_stack([x, y]) @ self.axes[:, :2].T

@@ -151,7 +151,7 @@ def tube_class(outer_mm: float, wall_mm: float, yield_mpa: float) -> TubeClass:
     3
     """
     positive(outer_mm=outer_mm, wall_mm=wall_mm, yield_mpa=yield_mpa)
-    limits = tuple(n * 235 / yield_mpa for n in (50, 70, 90))
+    limits = 50 * 235 / yield_mpa, 70 * 235 / yield_mpa, 90 * 235 / yield_mpa
     ratio = outer_mm / wall_mm
     return TubeClass(1 + sum(ratio > limit for limit in limits), ratio, limits)
 

@@ -346,7 +346,7 @@ def _draw(drawing: Drawing):
         elif kind == "circle":
             space.add_circle(what[:2], what[2] / 2, dxfattribs=on)
         elif kind == "line":
-            space.add_line(*what, dxfattribs=on)
+            space.add_line(what[0], what[1], dxfattribs=on)
         elif kind == "pop":
             space.add_point(what, dxfattribs=on)
         else:
@@ -403,7 +403,7 @@ def _read_layer(entities, name: str, file: str) -> Layer:
             rounds.append(math.pi * e.dxf.radius**2)
             boxes.append((x - e.dxf.radius, y - e.dxf.radius, x + e.dxf.radius, y + e.dxf.radius))
         elif kind == "LWPOLYLINE" and e.closed:
-            areas.append(_area([tuple(map(float, p)) for p in e.get_points("xyb")]))
+            areas.append(_area([(float(x), float(y), float(b)) for x, y, b in e.get_points("xyb")]))
             boxes.append(_extremes(e))
         elif name == CUT or kind not in ("LINE", "POINT", "TEXT"):
             raise BlankError(

@@ -139,9 +139,9 @@ class _Work:
         for halved in range(MOST_HALVES + 1):
             if not left:
                 break
-            poles = [s.curve.poles(s.start, s.end) for s in left]
-            most = max(map(len, poles))
-            poles = np.array([np.concatenate([p, np.repeat(p[-1:], most - len(p), 0)]) for p in poles])
+            ragged = [s.curve.poles(s.start, s.end) for s in left]
+            most = max(map(len, ragged))
+            poles = np.array([np.concatenate([p, np.repeat(p[-1:], most - len(p), 0)]) for p in ragged])
             on = np.array([s.triangle for s in left])
             a, b = (self.uv[[getattr(s, k) for s in left]] for k in ("a", "b"))
             along = (b - a) / np.maximum(np.sqrt(((b - a) ** 2).sum(1)), 1e-300)[:, None]
@@ -202,7 +202,8 @@ def _fanned(uv: np.ndarray, flat: np.ndarray, pole: np.ndarray) -> tuple[np.ndar
                 np.broadcast_to(np.array([(k, k), (a, k), (-1, -1)]), (on.sum(), 3, 2)),
             )
         )
-    return tuple(np.concatenate(x) for x in zip(*out, strict=True))
+    first, second, third = (np.concatenate(x) for x in zip(*out, strict=True))
+    return first, second, third
 
 
 def _grid(steps: int) -> np.ndarray:

@@ -24,6 +24,7 @@ from dataclasses import dataclass
 from functools import cache
 from io import BytesIO
 from pathlib import Path
+from typing import cast
 
 import cadquery as cq
 import numpy as np
@@ -49,7 +50,7 @@ from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool
 
 from parts.files.cache import keep, kept
 from parts.files.imported import Imported
-from parts.shape.form import Form, Frame, Piece, Round
+from parts.shape.form import Form, Frame, Piece, Round, vector
 from parts.shape.outline import Loop, OutlineError, circle
 
 Colour = tuple[float, float, float]  # red, green, blue, sRGB, 0 to 1
@@ -90,7 +91,7 @@ def volume_mm3(shape: cq.Shape) -> float:
 
 def centre_mm(shape: cq.Shape) -> tuple[float, float, float]:
     """Centre of its volume."""
-    return tuple(map(float, _measured(shape)[1]))
+    return vector(_measured(shape)[1])
 
 
 def _measured(shape: cq.Shape, plainly: bool = False) -> tuple[float, np.ndarray]:
@@ -128,12 +129,12 @@ def triangles(shape: cq.Shape, error_mm: float, turn_rad: float) -> tuple[np.nda
     return np.concatenate(corners), np.concatenate(faces)
 
 
-def piece_solid(piece: Piece) -> cq.Solid:
+def piece_solid(piece: Piece) -> cq.Shape:
     """One prism or round bar, placed as its frame says. Not kept: it takes about a millisecond."""
     return _piece(piece, "piece")
 
 
-def ball(centre, radius_mm: float, poles=(0.0, 0.0, 1.0)) -> cq.Solid:
+def ball(centre, radius_mm: float, poles=(0.0, 0.0, 1.0)) -> cq.Shape:
     """`poles`: the direction of its poles. They should lie outside what a ball is cut to: a zone that holds
     them inside its rim does not come back from a STEP file when it is mirrored."""
     return cq.Solid.makeSphere(
@@ -151,15 +152,17 @@ def twisted(outlines: Sequence, length_mm: float, end_mm: float, degrees: float)
     whole = length_mm + 2 * end_mm
     for outline in outlines:
         try:
-            section = cq.Workplane().add(cq.Wire.assembleEdges(_wire(outline.outer).Edges())).val()
+            wire = cq.Workplane().add(cq.Wire.assembleEdges(_wire(outline.outer).Edges())).val()
+            section = cast(cq.Wire, wire)
             near = section.rotate(cq.Vector(), cq.Vector(0, 0, 1), degrees)
+            far = section.moved(cq.Location(cq.Vector(0, 0, length_mm)))
             middle = cq.Solid.extrudeLinearWithRotation(
                 near, [], cq.Vector(), cq.Vector(0, 0, length_mm), -degrees
             )
             down, up = cq.Vector(0, 0, -end_mm), cq.Vector(0, 0, end_mm)
             ends = [
                 cq.Solid.extrudeLinear(near, [], down),
-                cq.Solid.extrudeLinear(section.moved(cq.Location(cq.Vector(0, 0, length_mm))), [], up),
+                cq.Solid.extrudeLinear(far, [], up),
             ]
             made = middle.fuse(*ends)
             solids, volume = made.Solids(), volume_mm3(made)
@@ -177,7 +180,7 @@ def twisted(outlines: Sequence, length_mm: float, end_mm: float, degrees: float)
     return out[0] if len(out) == 1 else cq.Compound.makeCompound(out)
 
 
-def dumbbell(a, b, ball_mm: float, bar_mm: float) -> cq.Solid:
+def dumbbell(a, b, ball_mm: float, bar_mm: float) -> cq.Shape:
     """Two balls of radius `ball_mm` round points a and b, and a bar of radius `bar_mm` between: one turned
     solid."""
     a, b = np.asarray(a, float), np.asarray(b, float)

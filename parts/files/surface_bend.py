@@ -69,7 +69,7 @@ class Bend:
         ) / self.weight
 
     def some(self, which) -> Bend:
-        return Bend(*(getattr(self, f.name)[which] for f in fields(self)[:-1]), self.square)
+        return replace(self, **{f.name: getattr(self, f.name)[which] for f in fields(self)[:-1]})
 
 
 def bend_of(surface: BRepAdaptor_Surface):

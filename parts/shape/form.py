@@ -18,6 +18,12 @@ from parts.shape.outline import Outline
 Vector = tuple[float, float, float]
 
 
+def vector(values) -> Vector:
+    """Three numbers of any kind as plain floats."""
+    x, y, z = values
+    return float(x), float(y), float(z)
+
+
 def unit(v) -> np.ndarray:
     """`v` at length one. Raises ValueError for a vector of no length."""
     v = np.asarray(v, float)
@@ -43,7 +49,7 @@ class Frame:
         z = unit(z)
         x = np.asarray(x_near, float)
         x = unit(x - (x @ z) * z)
-        return Frame(tuple(map(float, origin)), tuple(map(float, x)), tuple(map(float, z)))
+        return Frame(vector(origin), vector(x), vector(z))
 
     @cached_property
     def _matrix(self) -> np.ndarray:
@@ -66,7 +72,7 @@ class Frame:
     @staticmethod
     def of(matrix) -> Frame:
         m = np.asarray(matrix, float)
-        return Frame(tuple(map(float, m[:3, 3])), tuple(map(float, m[:3, 0])), tuple(map(float, m[:3, 2])))
+        return Frame(vector(m[:3, 3]), vector(m[:3, 0]), vector(m[:3, 2]))
 
     def then(self, outer: Frame) -> Frame:
         """This frame, itself given in `outer`'s system, expressed outside `outer`."""
@@ -91,7 +97,7 @@ class Prism:
     def centroid(self) -> Vector:
         (x, y), (u, v) = self.outline.centroid, self.lean_mm
         x, y = x + u / 2, y + v / 2
-        return tuple(map(float, (self.frame.matrix() @ (x, y, self.thickness_mm / 2, 1))[:3]))
+        return vector((self.frame.matrix() @ (x, y, self.thickness_mm / 2, 1))[:3])
 
 
 @dataclass(frozen=True)
@@ -109,7 +115,7 @@ class Round:
 
     @property
     def centroid(self) -> Vector:
-        return tuple(map(float, (self.frame.matrix() @ (0, 0, self.length_mm / 2, 1))[:3]))
+        return vector((self.frame.matrix() @ (0, 0, self.length_mm / 2, 1))[:3])
 
 
 Piece = Prism | Round
@@ -131,7 +137,7 @@ class Form:
         def put(p: Piece) -> Piece:
             return replace(p, frame=p.frame.then(frame))
 
-        heart = None if self.heart is None else tuple(map(float, (frame.matrix() @ (*self.heart, 1.0))[:3]))
+        heart = None if self.heart is None else vector((frame.matrix() @ (*self.heart, 1.0))[:3])
         return Form(tuple(map(put, self.pieces)), tuple(map(put, self.cuts)), heart)
 
     def mirrored(self) -> Form:

@@ -123,7 +123,8 @@ class Loop:
             if s.bulge:
                 for i, value in enumerate(_cap_moments(s)):
                     total[i] += value
-        return tuple(total)
+        a, b, c, d, e, f = total
+        return a, b, c, d, e, f
 
     @property
     def area_mm2(self) -> float:
