@@ -67,7 +67,7 @@ class RackExtension:
 
         >>> e = RackExtension(100.0, 24.0, "M14", 21.0)
         >>> round(e.stress_mpa(500.0, 0.0, 125.0), 1), round(e.stress_mpa(0.0, 1154.0, 125.0), 2)
-        (357.6, 9.99)
+        (357.3, 10.0)
         """
         return round_stress_mpa(
             math.sqrt(4 * thread(self.thread).stress_area_mm2 / math.pi), side_n, axial_n, lever_mm
