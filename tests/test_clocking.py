@@ -232,8 +232,9 @@ def test_the_named_holes_come_in_line(name, mirrored):
         assert any(
             h.row == k and abs(h.angle_deg - outer) < 1e-3 for h in d.holes() if h.part == "sleeve outer tube"
         )
-        a = direction("sleeve inner tube", inner)
-        b = turned(direction("sleeve outer tube", outer), math.radians(row.sleeve_teeth * d.sleeve.step_deg))
+        a, b = direction("sleeve inner tube", inner), direction("sleeve outer tube", outer)
+        step = math.radians(row.sleeve_teeth * d.sleeve.step_deg)  # of the tube that carries the spring
+        a, b = (turned(a, step), b) if d.stub else (a, turned(b, step))
         assert abs(a @ b) == pytest.approx(1, abs=1e-9)  # straight across: either mouth
         at, here, across = row.bolt["anchor"].replace("; and across", "").split(": ")
         bolted = []

@@ -185,11 +185,23 @@ def test_marching_stops_where_the_gap_is_just_enough():
 # ------------------------------------------------------------------------------------------------ in a job
 
 
+def on_nothing(job, kept) -> dict:
+    """Keys that name a member which is gone, put back; a spring tube of its own in its place."""
+    names = {m["name"] for m in kept}
+    out = {} if job.tie_rod.member in names else {"tie_rod.member": None}
+    housing = getattr(job.spring, "housing", None)
+    if housing is not None and housing.member not in (None, *names):
+        tube = next(m for m in job.member if m.name == housing.member)
+        out |= {"spring.housing": {"outer": tube.size, "wall": tube.wall}, "pivot": None}
+    return out if job.pivot.member in (None, *names) else out | {"pivot": None}
+
+
 def stand(name, changes=None, mirrored=False, members=None):
     """A demo with keys changed, with some of its members alone: fewer pairs."""
     job = load(JOBS / f"{name}.toml").changed(changes or {})
     if members is not None:
-        job = job.changed({"member": [m for m in job.to_dict()["member"] if m["name"] in members]})
+        kept = [m for m in job.to_dict()["member"] if m["name"] in members]
+        job = job.changed({"member": kept} | on_nothing(job, kept))
     job = job.mirrored() if mirrored else job
     done, got = study(job, interference=False), {}
 

@@ -36,6 +36,9 @@ def test_a_corner_that_locks_within_the_rack_is_checked_as_far_as_it_goes():
                 "clearance.fasteners": False,
                 "clearance.tools": False,
                 "member": None,
+                "pivot": None,
+                "tie_rod.member": None,
+                "spring.housing": {"outer": 60.3, "wall": 2.9},
             }
         )
     )

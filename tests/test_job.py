@@ -26,7 +26,14 @@ JOBS = sorted((Path(__file__).parents[1] / "assemblies" / "jobs").glob("*.toml")
 HERONBANK, TARNSIDE, CORRIE = (
     next(p for p in JOBS if p.name.startswith(n)) for n in ("heronbank", "tarnside", "corrie")
 )
-BASE = tomllib.loads(starter())
+STARTER = tomllib.loads(starter())
+# the starter's corner with no key that names a member: a plain ground to make one mistake on
+BASE = STARTER | {
+    "tie_rod": {k: v for k, v in STARTER["tie_rod"].items() if k != "member"},
+    "spring": STARTER["spring"] | {"housing": {"outer": 60.3, "wall": 2.9}},
+    "member": [m for m in STARTER["member"] if m["shape"] == "square"],
+}
+del BASE["pivot"]
 
 
 def with_keys(**changes) -> dict:
@@ -268,7 +275,7 @@ ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
         "corner.unsprung_mass",
         ["is 110 kg", "must be less than 110 kg (corner_mass)", "includes it"],
     ),
-    ({"damper__shortest": 285}, "damper.shortest", ["is 285 mm", "must be less than 285 mm (longest)"]),
+    ({"damper__shortest": 285}, "damper.shortest", ["is 285 mm", "must be less than 265 mm (longest)"]),
     ({"damper__shaft_diameter": 50}, "damper.shaft_diameter", ["must be less than 46 mm (body_diameter)"]),
     (
         {"spring__housing": {"outer": 38, "wall": 2.5}},
@@ -281,7 +288,7 @@ ONE_PROBLEM = [  # what is changed, the key named, what the line says besides
         "rocker.rod_boss_radius",
         ["is 5 mm", "must be more than 5 mm, the radius of its hole"],
     ),
-    ({"rocker__pivot_boss_radius": 19}, "rocker.pivot_boss_radius", ["must be more than 19 mm"]),
+    ({"rocker__pivot_boss_radius": 19}, "rocker.pivot_boss_radius", ["must be more than 22.5 mm"]),
     (
         {"rocker__box_width": 20, "damper__eye_width": 20},
         "rocker.box_width",
@@ -555,22 +562,28 @@ def test_a_missing_or_unreadable_file_is_told(tmp_path):
 def test_byte_order_mark_and_windows_line_ends_are_read(tmp_path):
     path = tmp_path / "windows.toml"
     path.write_bytes(b"\xef\xbb\xbf" + starter().replace("\n", "\r\n").encode("utf-8"))
-    assert load(path) == Job.from_dict(BASE)
+    assert load(path) == Job.from_dict(STARTER)
 
 
 def test_the_starter_documents_the_true_defaults():
     """Its optional keys, taken up as they stand, change nothing but what is listed as assumed."""
     lines = [line.removeprefix("#: ") for line in starter().splitlines()]
     full = Job.from_dict(tomllib.loads("\n".join(lines)))
-    assert full == Job.from_dict(BASE)
+    assert full == Job.from_dict(STARTER)
     left = {a.key for a in full.assumed}
-    assert {a.key for a in Job.from_dict(BASE).assumed} - left >= {
+    assert {a.key for a in Job.from_dict(STARTER).assumed} - left >= {
         "wheel.tyre_radius",
         "spring.shear_modulus",
         "clearance.tyre",
     }
     # what has no value to write down: sized or left out
-    assert all(a.value in (None, (), "unknown") for a in full.assumed if not a.key.startswith("stock."))
+    said = ("roll", "ends")  # of a tube: with the first ones, not again with each
+    assert all(
+        a.value in (None, (), "unknown") or (a.key.startswith("member.") and a.key.endswith(said))
+        for a in full.assumed
+        if not a.key.startswith("stock.")
+    )
+    assert not any(a.key.startswith("member.lower rail.") and a.key.endswith(said) for a in full.assumed)
 
 
 # ------------------------------------------------------------ what is assumed
@@ -673,7 +686,9 @@ def test_changed_gives_a_new_checked_job():
     assert thicker.clearance.flex == 2 and thicker.rod.rod_end.bore == 9 and thicker.member[0].wall == 3
     assert job == load(HERONBANK) and job != thicker
     assert (
-        thicker.changed({"spring": {"kind": "solid-bar", "diameter": 14, "length": 700}}).spring.kind
+        thicker.changed(
+            {"spring": {"kind": "solid-bar", "diameter": 14, "length": 700}, "pivot": None}
+        ).spring.kind
         == "solid-bar"
     )
     assert "lower rail" not in [m.name for m in job.changed({"member.lower rail": None}).member]

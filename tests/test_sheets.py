@@ -793,8 +793,13 @@ def test_a_paper_nobody_knows_is_refused_before_anything_is_written(tmp_path):
     "change",
     [
         {"rocker.rod_boss_radius": 8},
-        {"spring.housing.outer": 45},
-        {"member": None},
+        {"member.spring tube.size": 45},
+        {
+            "member": None,
+            "pivot": None,
+            "tie_rod.member": None,
+            "spring.housing": {"outer": 60.3, "wall": 2.9},
+        },
         {"name": "Łódź přední 前"},
         {"rod.wall": 5, "rod.diameter": 15},
         {"rocker.box_width": 15},

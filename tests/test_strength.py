@@ -388,7 +388,15 @@ def test_what_is_bought_is_missing_until_its_figures_are_given():
 
 
 def test_a_corner_with_no_frame_says_that_its_brackets_are_not_checked():
-    r = strength("heronbank-front", {"member": None})
+    r = strength(
+        "heronbank-front",
+        {
+            "member": None,
+            "pivot": None,
+            "tie_rod.member": None,
+            "spring.housing": {"outer": 60.3, "wall": 2.9},
+        },
+    )
     assert sum("bracket: not drawn" in m for m in r.strength.missing) == 5
     assert {p.on for p in r.strength.frame} <= {"frame", "frame or rack"}
 

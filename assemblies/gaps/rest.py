@@ -20,6 +20,7 @@ from assemblies.results import model as rs
 from assemblies.results.findings import Finding, guaranteed, lacking
 from parts.fastener import BoltAndNut
 from parts.files.imported import Imported
+from parts.pivot_ring import PivotRing
 from parts.shape.form import Form
 
 APART_MM = 0.5  # plain metal that nothing joins: less is neither clear nor joined; common practice
@@ -101,9 +102,9 @@ def _body(layout: Layout, p: Placed) -> Body:
     kind = "tyre" if p.body == "wheel" else "fixed" if p.carrier == "frame" else "moving"
     shells = tuple(neighbours.shells_of(layout.job, p)) if isinstance(p.form, Imported) else ()
     pieces = [] if shells else [q for f in neighbours.split(layout, p).values() for q in f.pieces]
-    hollow = p.body in neighbours.HOLLOW or any(
-        p is x for x in (layout.sleeve_outer, layout.sleeve_inner, layout.coil)
-    )
+    round_parts = (layout.sleeve_outer, layout.sleeve_inner, layout.coil)
+    hollow = p.body in neighbours.HOLLOW or any(p is x for x in round_parts)
+    hollow = hollow or p.body == neighbours.spring_tube(layout) or isinstance(p.part, PivotRing)
     body = Body(p.name, p.carrier, (Form(tuple(pieces)),) if pieces else (), kind, 0.0, hollow, shells)
     return neighbours.asking(layout.job, body, p.body)
 

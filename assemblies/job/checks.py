@@ -51,6 +51,10 @@ BODY_NAMES = (
     "rod lug bolt",
     "spring housing",
     "spring anchor",
+    "pivot bearings",
+    "pivot spindle",
+    "pivot bracket",
+    "pivot bracket bolt",
     *BRACKETS,
     "rocker bolts",
     "sleeve's cross bolt",
@@ -105,6 +109,7 @@ def problems_between(seen: Mapping[str, Any], member_names: Sequence[Any] = ()) 
         _units_of_a_member,
         _hoses,
         _junctions,
+        _holders,
         _on_a_coil,
         _spacing,
         _rack,
@@ -245,6 +250,52 @@ def _junctions(seen: Mapping[str, Any]) -> Iterator[Problem]:
                 yield Problem(
                     key, f"names '{name}'", 'has ends = "square"', "name it first, or take that key out"
                 )
+
+
+def _holders(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    """Keys that name what holds a part name members that are there; where a tube is meant, a tube."""
+    members = {m.name: m for m in seen.get("job.member", ())} if "job.member" in seen else None
+    if members is None:
+        return
+    housing = getattr(seen.get("job.spring"), "housing", None)
+    named = [
+        ("pivot.member", seen.get("pivot.member"), ("square", "rectangular", "round")),
+        ("spring.housing.member", getattr(housing, "member", None), ("round",)),
+        ("tie_rod.member", seen.get("tie_rod.member"), ()),
+        *(("frame.goes_on", name, ()) for name in seen.get("frame.goes_on", ())),
+    ]
+    for key, name, shapes in named:
+        m = members.get(name)
+        if name is None:
+            continue
+        if m is None:
+            known = nearest(name, members) or "known: " + (", ".join(members) or "none")
+            yield Problem(key, f"names '{name}'", "must name a member of the job", known)
+        elif shapes and (m.shape not in shapes or not m.wall or m.moves_with):
+            yield Problem(
+                key,
+                f"names '{name}'",
+                f"must name a {' or '.join(shapes)} tube that is fixed",
+                "give it a wall",
+            )
+    stub = seen.get("pivot.kind") == "stub"
+    if stub and "job.spring" in seen and getattr(housing, "member", None) is None:
+        yield Problem(
+            "pivot.kind",
+            'is "stub"',
+            "its bearings sit in a spring tube that is part of the frame",
+            'name that tube: spring.housing = { member = "..." }',
+        )
+    if (
+        seen.get("pivot.kind") == "spindle"
+        and getattr(seen.get("job.spring"), "kind", "coil-over") != "coil-over"
+    ):
+        yield Problem(
+            "pivot.kind",
+            'is "spindle"',
+            "a spring on the rocker's axis leaves no room for a tab at that end",
+            'write "stub" or "cantilever"',
+        )
 
 
 def _on_a_coil(seen: Mapping[str, Any]) -> Iterator[Problem]:

@@ -191,6 +191,9 @@ class Frame(Table):
         10.0, "an end this near to another tube, along its own axis, is cut to it; common practice"
     )
     sawn: Flag = assume(True, "its tubes are sawn from the bars too; they do not stand yet")
+    goes_on: tuple[Name, ...] = assume(
+        (), "no tube is said to go on into a frame beyond this job: the tubes here must join each other"
+    )
     paper: Annotated[float, Quantity(0, 1)] = assume(
         0.1, "thickness of the paper of strips to wrap, common practice"
     )

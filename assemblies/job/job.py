@@ -28,6 +28,7 @@ from assemblies.job import models as m
 from assemblies.job import stock as shop
 from assemblies.job.car import Car, car_of_corner
 from assemblies.job.checks import Problem, heading, problems_between
+from assemblies.job.pivot import NO_MOUNT, Pivot
 from assemblies.job.rack import Rack, steered_by
 from assemblies.job.stops import BumpStop, DroopStrap
 from assemblies.job.values import (
@@ -88,6 +89,7 @@ class Job(Table):
     damper: Annotated[m.Damper, AfterValidator(m.eye_in_box)]
     bump_stop: BumpStop | None = assume(None, "nothing stops the wheel in bump but the damper's metal")
     droop_strap: DroopStrap | None = assume(None, "nothing holds the wheel in droop but the damper")
+    pivot: Pivot = assume({}, NO_MOUNT)
     car: Annotated[Car, AfterValidator(car_of_corner)] = assume({}, "a small car, from this corner")
     clearance: m.Clearance = assume({}, "usual gaps")
     member: tuple[there.Member, ...] = assume(

@@ -132,6 +132,9 @@ class TieRod(Table):
     material: Steel = assume("unknown", NO_GRADE)
     joint_rating: Rating | None = assume(None, NO_RATING)
     joint_swing: Swing | None = assume(None, NO_SWING)
+    member: Name | None = assume(
+        None, "not given: nothing holds its inner end, or the rack that does, which is a stop"
+    )
 
 
 TYPICAL_END = "typical rod end of this thread: measure yours"
@@ -318,6 +321,28 @@ class TorsionSpring(Table):
     )
 
 
+class Housing(Table):
+    """The tube round a torsion spring: one of its own size, or a tube of the frame by its name."""
+
+    outer: Tube | None = assume(None, "the member's")
+    wall: Annotated[Wall, below("outer", 0.5, HOLLOW)] | None = assume(None, "the member's")
+    member: Name | None = assume(None, "a tube of its own, which carries nothing else")
+
+    @field_validator("member", mode="after")
+    @classmethod
+    def _one_or_the_other(cls, member: Any, info: ValidationInfo) -> Any:
+        size = [k for k in ("outer", "wall") if info.data.get(k) is not None]
+        if member is None and len(size) < 2 and {"outer", "wall"} <= info.data.keys():
+            raise refuse(
+                "missing",
+                "the tube needs outer and wall, or the name of a tube of the frame",
+                'housing = { outer = 60.3, wall = 2.9 } or housing = { member = "spring tube" }',
+            )
+        if member is not None and size:
+            raise refuse(f"is '{member}'", f"and {size[0]} is given too", "that tube has its own size")
+        return member
+
+
 class LeafPack(TorsionSpring):
     kind: Literal["leaf-pack"]
     leaves: Annotated[int, Quantity(1, 60, "", whole=True)]
@@ -327,11 +352,11 @@ class LeafPack(TorsionSpring):
     ]
     length: Length
     slide: Annotated[float, Quantity(0, 2000), below("length", 0.9)] = assume(0.0, "pack does not slide")
-    housing: RoundTube
+    housing: Housing
 
     @field_validator("housing", mode="after")
     @classmethod
-    def _stack_fits(cls, housing: RoundTube, info: ValidationInfo) -> RoundTube:
+    def _stack_fits(cls, housing: Housing, info: ValidationInfo) -> Housing:
         d = info.data
         if all(k in d for k in ("leaves", "leaf_width", "leaf_thickness")):
             across = math.hypot(d["leaf_width"], d["leaves"] * d["leaf_thickness"])
@@ -343,11 +368,11 @@ class SolidBar(TorsionSpring):
     kind: Literal["solid-bar"]
     diameter: Annotated[float, Quantity(3, 150)]
     length: Length
-    housing: RoundTube | None = assume(None, NO_HOUSING)
+    housing: Housing | None = assume(None, NO_HOUSING)
 
     @field_validator("housing", mode="after")
     @classmethod
-    def _bar_fits(cls, housing: RoundTube | None, info: ValidationInfo) -> RoundTube | None:
+    def _bar_fits(cls, housing: Housing | None, info: ValidationInfo) -> Housing | None:
         if housing and "diameter" in info.data:
             _bore_clears(housing, info.data["diameter"], "the bar's diameter")
         return housing
@@ -358,11 +383,11 @@ class SpringTube(TorsionSpring):
     outer: Annotated[float, Quantity(3, 150)]
     wall: Annotated[Wall, below("outer", 0.5, HOLLOW)]
     length: Length
-    housing: RoundTube | None = assume(None, NO_HOUSING)
+    housing: Housing | None = assume(None, NO_HOUSING)
 
     @field_validator("housing", mode="after")
     @classmethod
-    def _tube_fits(cls, housing: RoundTube | None, info: ValidationInfo) -> RoundTube | None:
+    def _tube_fits(cls, housing: Housing | None, info: ValidationInfo) -> Housing | None:
         if housing and "outer" in info.data:
             _bore_clears(housing, info.data["outer"], "the spring tube's outside")
         return housing
@@ -381,7 +406,9 @@ class CoilOver(Table):
 Spring = Annotated[LeafPack | SolidBar | SpringTube | CoilOver, Field(discriminator="kind")]
 
 
-def _bore_clears(housing: RoundTube, across: float, what: str) -> None:
+def _bore_clears(housing: Housing, across: float, what: str) -> None:
+    if housing.outer is None or housing.wall is None:
+        return  # a tube of the frame: the layout looks whether all that lives in it fits
     bore = housing.outer - 2 * housing.wall
     if bore <= across:
         limit = f"must be more than {across:.4g} mm, {what}"

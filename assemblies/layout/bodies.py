@@ -31,6 +31,7 @@ from parts.shape.form import Form, Frame, Round
 MOVING = ("rocker", "rod", "rod end", "damper", "spring", "upper_arm", "lower_arm", "tie_rod")
 HOLLOW = ("wheel", "spring housing")  # bodies that others stand inside
 ROCKER_BOLTS = "rocker bolts"
+PIVOT_BEARINGS, PIVOT_SPINDLE = "pivot bearings", "pivot spindle"
 # parts of bodies that joints name
 PACK, PLATES, HOUSING, BALL, SHANK, ENDS = "pack", "plates", "housing", "ball", "shank", "ends"
 TUBES = "tubes"
@@ -65,8 +66,24 @@ def bodies(layout: Layout) -> list[Body]:
         stood = [looked_at[i] for *_, i in group]
         forms = tuple(split(layout, p)[part] for p in stood if isinstance(p.form, Form))
         shells = tuple(s for p in stood if isinstance(p.form, Imported) for s in shells_of(layout.job, p))
-        out.append(Body(body, carrier, forms, kind, hollow=body in HOLLOW, shells=shells, part=part))
+        hollow = body in HOLLOW or body == spring_tube(layout)
+        out.append(Body(body, carrier, forms, kind, hollow=hollow, shells=shells, part=part))
     return [asking(layout.job, b) for b in out]
+
+
+def spring_tube(layout: Layout) -> str | None:
+    """The member of the frame that the spring lives in."""
+    return getattr(getattr(layout.job.spring, "housing", None), "member", None)
+
+
+def _on_spring_tube(layout: Layout) -> list[str]:
+    """What is welded on the outside of the tube that the stub and the spring live in: its wall is between
+    them. All of "spring" is in that tube or in the rocker's own."""
+    tube = spring_tube(layout)
+    if tube is None or layout.pivot is None or layout.pivot.kind != "stub":
+        return []
+    tubes = {m for n in layout.junctions.nodes if tube in n.members for m in n.members} - {tube}
+    return [*sorted(tubes), *(s.bracket for s in layout.seats if s.member == tube)]
 
 
 def _coil(job: Job, p: Placed) -> list[Body]:
@@ -135,9 +152,9 @@ def split(layout: Layout, p: Placed) -> dict[str, Form]:
     cut to others as its envelope, square at its long points: no metal of it lies outside. A square tube's
     corners are as sharp as they may be."""
     tube = layout.junctions.tubes.get(p.name) if p.carrier == "frame" else None
-    if tube is not None:
+    if tube is not None and p.name != spring_tube(layout):
         return {"": tube.hull_form(sharp=True).moved(p.frame)}
-    if isinstance(p.part, Member) and p.body not in HOLLOW:
+    if isinstance(p.part, Member) and p.body not in (*HOLLOW, spring_tube(layout)):
         return {"": p.part.hull_form(sharp=True).moved(p.frame)}
     form = p.form
     if isinstance(p.part, BoltAndNut):
@@ -223,7 +240,12 @@ def joints(layout: Layout) -> list[Joint]:
             Joint("spring", "spring anchor", required_mm=SWING_MARGIN_MM, rows=((PACK, ANY, None),)),
             Joint("spring", "spring housing", rows=((ANY, ANY, PLAY_MM),)),
             Joint("spring", "anchor plates bolt", required_mm=SWING_MARGIN_MM),
+            Joint("spring", PIVOT_BEARINGS, rows=((ANY, ANY, None),)),  # the stub turns in them
+            *(Joint("spring", n, rows=((ANY, ANY, None),)) for n in _on_spring_tube(layout)),
         ]
+        if tube := spring_tube(layout):
+            out.append(Joint("spring", tube, rows=((ANY, ANY, PLAY_MM),)))
+    out.append(Joint("rocker", PIVOT_SPINDLE, rows=((ANY, ANY, None),)))  # it turns on it
     return [j for j in out if j.a in present and j.b in present]
 
 
@@ -268,8 +290,11 @@ def _on_the_arm(layout: Layout) -> list[Joint]:
 
 
 def _seated(seat: Seat) -> list[Joint]:
-    """An arm's housing or a damper's eye between its bracket's tabs, on their bolt, before their member."""
+    """An arm's housing, a damper's eye or the rocker's tube between its bracket's tabs, on their bolt, before
+    their member."""
     eye = EYES["damper_body"] if seat.body == "damper" else f"{seat.bracket.split()[-2]} housing"
+    if seat.body == "rocker":
+        eye = ""
     bolt = f"{seat.bracket} bolt"
     return [
         Joint(seat.body, seat.bracket, required_mm=SWING_MARGIN_MM, rows=((eye, ANY, PLAY_MM),)),
@@ -277,7 +302,11 @@ def _seated(seat: Seat) -> list[Joint]:
             seat.body,
             bolt,
             required_mm=SWING_MARGIN_MM,  # the housing's bore is cut through the end of its tube, too
-            rows=(*_on_its_bolt(eye, bolt), (TUBES, f"{bolt} {SHANK}", None)),
+            rows=(
+                *_on_its_bolt(eye, bolt),
+                (TUBES, f"{bolt} {SHANK}", None),
+                *(((PLATES, f"{bolt} {SHANK}", None),) if seat.body == "rocker" else ()),
+            ),
         ),
         Joint(
             seat.body,

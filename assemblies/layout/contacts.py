@@ -32,7 +32,14 @@ class Contact:
 def contacts(layout: Layout) -> list[Contact]:
     """Every contact of the corner's placed parts, whatever carries them."""
     named = {p.name for p in layout.placed}
-    out = [*_frame(layout), *_rocker(layout), *_spring(layout), *_arms(layout), *_bolts(layout)]
+    out = [
+        *_frame(layout),
+        *_rocker(layout),
+        *_spring(layout),
+        *_pivot(layout),
+        *_arms(layout),
+        *_bolts(layout),
+    ]
     return list({c.pair: c for c in reversed(out) if c.a in named and c.b in named}.values())[::-1]
 
 
@@ -50,13 +57,16 @@ def _rocker(layout: Layout) -> list[Contact]:
     if layout.rocker_plates is None:
         return []
     plates = [p.name for p in layout.rocker_plates]
-    inside = [p.name for p in layout.placed if p.body == "rocker" and p.name not in plates]
     tube, gusset = "rocker pivot tube", "rocker gusset"
-    sleeve = layout.sleeve_inner.name if layout.sleeve_inner else ""
-    out = [Contact(n, plate, WELD, ROCKER_PLAN) for n in inside if n != sleeve for plate in plates]
+    stub = layout.pivot is not None and layout.pivot.kind == "stub"
+    goes_on = layout.sleeve_outer if stub else layout.sleeve_inner  # in one piece with the pivot tube
+    sleeve = goes_on.name if goes_on else ""
+    apart = {sleeve, *plates, "pivot bearing 1", "pivot bearing 2"}
+    inside = [p.name for p in layout.placed if p.body == "rocker" and p.name not in apart]
+    out = [Contact(n, plate, WELD, ROCKER_PLAN) for n in inside for plate in plates]
     out.append(Contact(gusset, tube, WELD, ROCKER_PLAN))
     if sleeve:
-        out.append(Contact(sleeve, tube, FIT, "inner tube in one piece with the pivot tube"))
+        out.append(Contact(sleeve, tube, FIT, "sleeve in one piece with the pivot tube"))
     return out
 
 
@@ -65,7 +75,10 @@ def _spring(layout: Layout) -> list[Contact]:
     if layout.coil is not None:
         halves = [p.name for p in (layout.damper_body, layout.damper_shaft) if p]
         out += [Contact(layout.coil.name, n, SEAT, "coil round its damper") for n in halves]
-    if layout.sleeve_inner and layout.sleeve_outer and layout.socket:
+    stub = layout.pivot is not None and layout.pivot.kind == "stub"
+    if layout.sleeve_inner and layout.sleeve_outer and stub:
+        out.append(Contact(layout.sleeve_outer.name, layout.sleeve_inner.name, FIT, "sleeve on its stub"))
+    elif layout.sleeve_inner and layout.sleeve_outer and layout.socket:
         out += [
             Contact(layout.sleeve_outer.name, layout.sleeve_inner.name, FIT, "sleeve on its inner tube"),
             Contact(layout.socket.name, layout.sleeve_outer.name, WELD, "socket on the sleeve's outer tube"),
@@ -83,6 +96,54 @@ def _spring(layout: Layout) -> list[Contact]:
         ends = [layout.socket, layout.anchor_socket, *(layout.anchor_plates or ())]
         out += [Contact(layout.pack.name, p.name, HELD, "spring in its windows") for p in ends if p]
     return out
+
+
+def _pivot(layout: Layout) -> list[Contact]:
+    """What the rocker's pivot is made of."""
+    m, tube = layout.pivot, "rocker pivot tube"
+    if m is None:
+        return []
+    bearings, rings = ([f"{name} {n}" for n in (1, 2)] for name in ("pivot bearing", "pivot bearing ring"))
+    spacers, stub, sleeve = ["pivot spacer 1", "pivot spacer 2"], "pivot stub", "pivot sleeve"
+    out = []
+    plates = [p.name for p in layout.rocker_plates or ()]
+    if m.kind == "stub":
+        washer, spacer = "pivot thrust washer", "pivot spacer"
+        ends = ("sleeve inner tube", "sleeve outer tube", tube, *plates)
+        outside = {n for node in layout.junctions.nodes if m.member in node.members for n in node.members}
+        out += [Contact(stub, b, TURNS, "stub in its bearings") for b in bearings]
+        out += [
+            Contact(b, r, FIT, "bearing pressed into its ring") for b, r in zip(bearings, rings, strict=True)
+        ]
+        out += [Contact(n, r, FIT, "the spring tube's wall is between") for n in outside for r in rings]
+        out += [Contact(r, m.member, WELD, "ring plug-welded in the spring tube") for r in rings]
+        out.append(Contact(tube, "sleeve inner tube", FIT, "stub in the rocker's tube, one piece"))
+        out += [Contact(stub, other, FIT, "stub in the rocker's tube, one piece") for other in ends]
+        out += [
+            Contact(spacer, n, FIT, "spacer to the end float") for n in (stub, tube, bearings[0], rings[0])
+        ]
+        out += [Contact(washer, n, FIT, "thrust washer") for n in (stub, bearings[1], rings[1])]
+        if layout.socket and layout.anchor_plates:
+            out += [
+                Contact(layout.socket.name, stub, WELD, "socket on the stub"),
+                Contact(layout.socket.name, washer, FIT, "thrust washer"),
+                Contact(layout.anchor_plates[1].name, m.member, WELD, "fixed plate on the spring tube"),
+            ]
+        return out
+    out += [
+        Contact(b, n, FIT, "bearing pressed into the pivot tube") for b in bearings for n in (tube, *plates)
+    ]
+    if m.kind == "spindle":
+        tabs = [t.name for t in layout.brackets["pivot bracket"].tabs]
+        out += [Contact(sleeve, b, TURNS, "rocker on its sleeve") for b in bearings]
+        return out + [Contact(sleeve, t, FIT, "sleeve clamped between the tabs") for t in tabs]
+    spindle = "pivot spindle"
+    out += [Contact(spindle, b, TURNS, "rocker on its spindle") for b in bearings]
+    out += [Contact(spindle, s, FIT, "spacer on the spindle") for s in spacers]
+    out += [Contact(tube, s, FIT, "spacer to the end float") for s in spacers]
+    out += [Contact(b, s, FIT, "spacer to the end float") for b in bearings for s in spacers]
+    out.append(Contact(spacers[0], m.member, FIT, "spacer against the tube"))
+    return [*out, Contact(spindle, m.member, WELD, "spindle through the tube")]
 
 
 def _arms(layout: Layout) -> list[Contact]:
@@ -111,7 +172,10 @@ def _bolts(layout: Layout) -> list[Contact]:
     turns = {"rod to rocker": [rod], "damper to rocker": [dampers["rocker"]], "rod lug": [rod]} | {
         s.bracket: [dampers["chassis"] if s.body == "damper" else layout.arms[s.body].name]
         for s in layout.seats
+        if s.body != "rocker"
     }
+    if "pivot bracket" in clamped:
+        clamped["pivot bracket"].append("pivot sleeve")
     if layout.lug and layout.lug.through and layout.rod_arm:  # the sleeves' holes go through the arm's tubes
         clamped["rod lug"] = [*lug, layout.rod_arm.name]
     bolts = [p for p in layout.placed if isinstance(p.part, BoltAndNut)]

@@ -208,7 +208,7 @@ def joints(layout: Layout) -> tuple[list[Joint], list[str]]:
             refused.append(str(e))
     open_ = [
         *([] if layout.lug else [f"rod to {job.rod.on.replace('_', ' ')}: its lug is not laid out"]),
-        "rocker's pivot: spindle and bushes are not laid out",
+        *([] if layout.pivot else ["rocker's pivot: spindle and bushes are not laid out"]),
         "outer joints of the arms, tie rod's ends: not laid out",
         *refused,
     ]
@@ -294,6 +294,11 @@ def _bracket_joints(layout: Layout) -> list[Joint]:
                 getattr(job, arm).thread,
                 (Layer(SLEEVE, gap, False),),
             )  # clamped; bush and housing turn on it
+        elif seat.body == "rocker":
+            size, between = (
+                job.pivot.bolt,
+                (Layer("pivot sleeve", gap, False),),
+            )  # clamped; the rocker turns on it
         else:
             width, size = job.damper.eye_width, bolt_of(job.rocker.damper_hole)
             spacer = Layer("spacer", (gap - width) / 2, False)

@@ -100,10 +100,10 @@ def _member(out: Layout, m, part: Member | Imported) -> None:
 # ------------------------------------------------------------ brackets
 
 
-def _bracket(out: Layout, name: str, body: str, carrier: str, pair: BracketPair) -> None:
+def stand_bracket(out: Layout, name: str, body: str, carrier: str, pair: BracketPair) -> None:
     """Place a pair of tabs on the member that carries it and list its blanks."""
     low, high = pair.tabs
-    asked = getattr(out.job, body).bracket_weld
+    asked = getattr(out.job, "pivot" if body == "rocker" else body).bracket_weld
     seam = Seam(  # the leg is what the strength counts
         f"{name} to {carrier}: outside, other outside, inside, other inside, round the ends",
         4,
@@ -162,7 +162,7 @@ def place_damper_bracket(out: Layout) -> None:
         thickness_mm=d.bracket_thickness,
         purpose=name,
     )
-    _bracket(out, name, "damper", carrier, pair)
+    stand_bracket(out, name, "damper", carrier, pair)
 
 
 def _bolt_axis(line, axis) -> np.ndarray:
@@ -190,4 +190,4 @@ def place_pickup(out: Layout, which: str, end: str) -> None:
         thickness_mm=arm.bracket_thickness,
         purpose=name,
     )
-    _bracket(out, name, which, carrier, pair)
+    stand_bracket(out, name, which, carrier, pair)

@@ -55,14 +55,16 @@ def room(job, layout, spare_mm: float = 0.0) -> SlideRoom | None:
     if job.spring.kind != "leaf-pack" or layout is None or layout.rocker is None or layout.socket is None:
         return None
     pack = LeafPack(job.spring.leaves, job.spring.leaf_width, job.spring.leaf_thickness, job.spring.length)
-    tube = layout.rocker.tube
+    tube, depth = layout.rocker.tube, layout.socket.part.depth_mm
+    stub = layout.pivot if job.pivot.kind == "stub" else None
+    mouth = np.array(layout.socket.frame.origin) - np.array(layout.eyes.frame.origin)
     return SlideRoom(
         job.spring.leaf_width,
-        layout.socket.part.depth_mm,
+        depth,
         spare_mm,
-        tube.length_mm / 2 + layout.sleeve.length_mm,
+        float(mouth @ np.array(job.spring_direction)) - depth,
         pack.circle_mm,
-        tube.outer_mm - 2 * tube.wall_mm,
+        stub.shaft_bore_mm if stub else tube.outer_mm - 2 * tube.wall_mm,
     )
 
 

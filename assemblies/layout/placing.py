@@ -10,6 +10,7 @@ from typing import Any, Generic, TypeVar
 from assemblies.job import Job
 from assemblies.layout.account import FlatPart, FromPlate, Seam, Seams, Source, Strength, Weld
 from assemblies.layout.junctions import Junctions
+from assemblies.layout.pivot_mount import PivotMount
 from assemblies.results.faults import fault, is_refusal
 from assemblies.results.findings import Finding
 from parts.adjuster_sleeve import AdjusterSleeve
@@ -122,6 +123,7 @@ class Layout:
     anchor_plates: tuple[Placed[AnchorPlates], Placed[AnchorPlates]] | None = None  # turning, fixed
     housing: Placed[Member] | None = None
     # what holds it all
+    pivot: PivotMount | None = None  # what the rocker's pivot stands on
     brackets: dict[str, Seat] = field(default_factory=dict)
     bolts: list[Placed[BoltAndNut]] = field(default_factory=list)
 

@@ -23,8 +23,10 @@ from assemblies.layout.account import (
     Seam,
     SeamOf,
     Seams,
+    Weld,
 )
 from assemblies.layout.placing import Layout, Placed, put
+from assemblies.layout.stub import FLANGE_WELD_MM, TUBE_ROOM_MM, along, place_stub, stub_of
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
 from parts.base.stock import steel as grade
@@ -82,10 +84,33 @@ def place_spring(out: Layout, torque_nm: float) -> None:
     job, spec = out.job, out.job.spring
     if out.rocker is None or out.eyes is None:
         raise ValueError("the rocker could not be made, so the spring has nothing to turn")
-    tube = out.rocker.tube
     part = spring_part(spec)
-    teeth = spec.teeth
-    positions = teeth.sleeve if teeth else NO_TEETH
+    width = part.width_mm if isinstance(part, LeafPack) else part.across_flats_mm
+    depth = depth_for(torque_nm, width, grade(job.rocker.plate_material).yield_mpa, job.loads.safety)
+    on = _on_stub if job.pivot.kind == "stub" else _on_sleeve
+    on(out, part, lambda over: _socket(part, over, depth, spec))
+
+
+def _anchor(out: Layout, socket: SpringSocket, around_mm: float = 0.0) -> AnchorPlates:
+    teeth, hand = out.job.spring.teeth, out.job.corner.side
+    spec = out.job.spring
+    return AnchorPlates(
+        socket,
+        teeth.anchor if teeth else NO_TEETH,
+        spec.anchor_bolt,
+        spec.anchor_plate,
+        hand=hand,
+        around_mm=around_mm,
+    )
+
+
+# ------------------------------------------------------------ pivot tube inside, sleeve outside
+
+
+def _on_sleeve(out: Layout, part, socket_of) -> None:
+    """The pivot tube goes on as the sleeve's inner tube; the outer one carries the spring's socket."""
+    job, spec, tube = out.job, out.job.spring, out.rocker.tube
+    positions = spec.teeth.sleeve if spec.teeth else NO_TEETH
     if spec.sleeve:
         sleeve = AdjusterSleeve(
             tube.outer_mm, tube.wall_mm, spec.sleeve.outer, spec.sleeve.wall, positions, spec.sleeve_bolt
@@ -93,55 +118,136 @@ def place_spring(out: Layout, torque_nm: float) -> None:
     else:
         sleeve = AdjusterSleeve.around(tube.outer_mm, tube.wall_mm, positions, spec.sleeve_bolt)
     sleeve = replace(sleeve, hand=job.corner.side)
-    width = part.width_mm if isinstance(part, LeafPack) else part.across_flats_mm
-    near = _socket(
-        part,
-        sleeve.outer_mm,
-        depth_for(torque_nm, width, grade(job.rocker.plate_material).yield_mpa, job.loads.safety),
-        spec,
-    )
-    origin, away = np.array(out.eyes.frame.origin), np.array(job.spring_direction)
-    x = np.array(out.eyes.frame.x)
-    x_free = _turned(x, np.array(out.eyes.frame.z), math.radians(out.slack_rocker_deg or 0.0))
+    socket = socket_of(sleeve.outer_mm)
+    anchor = _anchor(out, socket)
     start = tube.length_mm / 2
-    mouth = start + sleeve.length_mm + near.depth_mm
+    behind = start + sleeve.length_mm + HOUSING_GAP_MM
+    mouth = start + sleeve.length_mm + socket.depth_mm
     end = mouth + spec.length
-    steel = job.rocker.plate_material
+    _sleeve_tubes(out, sleeve, start)
+    _chain(out, part, socket, anchor, mouth, end, "the sleeve's outer tube", sleeve.outer_wall_mm)
+    housing = getattr(spec, "housing", None)
+    if housing is None:
+        return
+    if housing.member is None:
+        far = end + anchor.face_mm("fixed") - ANCHOR_GAP_MM - getattr(spec, "slide", 0.0)
+        _housing(out, housing, socket, behind, far)
+    else:
+        _round_the_spring(out, housing.member, socket, behind)
 
-    def at(station: float, direction=away, across=x) -> Frame:
-        return Frame.looking(origin + station * away, direction, across)
 
+def _round_the_spring(out: Layout, name: str, socket: SpringSocket, behind: float) -> None:
+    """A frame tube round a spring whose rocker stands on something else: it begins behind the sleeve's bolts.
+    Raises ValueError."""
+    tube = out.members[name]
+    near, _ = along(out, tube, name)
+    bore, needed = tube.section.width_mm - 2 * tube.section.wall_mm, socket.outer_diameter_mm + TUBE_ROOM_MM
+    if bore < needed or near < behind:
+        raise ValueError(
+            f'spring.housing.member "{name}" begins {near:.1f} mm behind the rocker\'s middle with a '
+            f"bore of "
+            f"{bore:g} mm; the sleeve's bolts need {behind:.1f} or more and the socket {needed:g}: "
+            f"move its end "
+            "or take a larger tube"
+        )
+
+
+def _sleeve_tubes(out: Layout, sleeve: AdjusterSleeve, start: float) -> None:
+    """Both tubes of the sleeve from a station on. One goes on from the rocker's tube; the other carries the
+    spring: the outer one over a pivot tube, the inner one where the rocker's tube slides over a stub."""
+    job, stub = out.job, out.job.pivot.kind == "stub"
+    away, steel = np.array(job.spring_direction), job.rocker.plate_material
+    at = Frame.looking(np.array(out.eyes.frame.origin) + start * away, away, out.eyes.frame.x)
     middle = (0.0, 0.0, sleeve.length_mm / 2)
+    of_rocker = dict(source=FromStock(("pivot tube",)), weld=SeamOf("rocker pivot tube"), material=steel)
+    if stub:
+        of_spring = dict(
+            source=FromStock(("pivot stub",)), weld=SeamOf("spring socket"), material=job.pivot.material
+        )
+    else:
+        of_spring = dict(
+            source=FromStock(("sleeve outer tube",)), weld=SeamOf("spring socket"), material=steel
+        )
+    inner, outer = (of_spring, of_rocker) if stub else (of_rocker, of_spring)
+    bodies = ("spring", "rocker") if stub else ("rocker", "spring")
     out.sleeve_inner = put(
         out,
         "sleeve inner tube",
-        "rocker",
+        bodies[0],
         "rocker",
         sleeve.inner_form(),
-        at(start),
+        at,
         sleeve,
-        source=FromStock(("pivot tube",)),
-        weld=SeamOf("rocker pivot tube"),
         strength=Checked(("sleeve",)),
-        material=steel,
         centroid=middle,
         mass_kg=sleeve.inner_volume_mm3 * STEEL_KG_MM3,
+        **inner,
     )
     out.sleeve_outer = put(
         out,
         "sleeve outer tube",
-        "spring",
+        bodies[1],
         "rocker",
         sleeve.outer_form(),
-        at(start),
+        at,
         sleeve,
-        source=FromStock(("sleeve outer tube",)),
-        weld=SeamOf("spring socket"),
         strength=Checked(("sleeve",)),
-        material=steel,
         centroid=middle,
         mass_kg=sleeve.outer_volume_mm3 * STEEL_KG_MM3,
+        **outer,
     )
+
+
+# ------------------------------------------------------------ the rocker's tube goes over a stub
+
+
+def _on_stub(out: Layout, part, socket_of) -> None:
+    """A stub turns in the spring tube and carries the spring's socket; the rocker's tube goes over it."""
+    job, eyes = out.job, out.eyes
+    length = job.spring.length
+    stub, socket, anchor = stub_of(out, socket_of, lambda s, around: _anchor(out, s, around), length)
+    away = np.array(job.spring_direction)
+    out.pivot = stub.mount(math.copysign(1.0, float(away @ np.array(eyes.frame.z))), job.pivot.material)
+    _sleeve_tubes(out, stub.sleeve, stub.front_mm)
+    place_stub(out, stub, socket)
+    _chain(
+        out,
+        part,
+        socket,
+        anchor,
+        stub.mouth_mm,
+        stub.anchor_mouth_mm,
+        "the stub",
+        stub.wall_mm,
+        stub.member,
+    )
+
+
+# ------------------------------------------------------------ socket to socket
+
+
+def _chain(
+    out: Layout,
+    part: LeafPack | TorsionBar,
+    near: SpringSocket,
+    anchor: AnchorPlates,
+    mouth: float,
+    end: float,
+    carrier: str,
+    carrier_wall_mm: float,
+    spring_tube: str = "",
+) -> None:
+    """Socket, spring, far socket and clocking plates. `mouth` and `end`: where the free length begins and
+    ends, stations along the spring. `carrier`: what the near socket is welded to; `spring_tube`: the member
+    whose end the fixed plate is welded on."""
+    steel = out.job.rocker.plate_material
+    origin, away = np.array(out.eyes.frame.origin), np.array(out.job.spring_direction)
+    x = np.array(out.eyes.frame.x)
+    x_free = _turned(x, np.array(out.eyes.frame.z), math.radians(out.slack_rocker_deg or 0.0))
+
+    def at(station: float, direction=away, across=x) -> Frame:
+        return Frame.looking(origin + station * away, direction, across)
+
     plates = FlatPart("spring socket plate", near.outline(), near.plates, near.plate_thickness_mm, steel)
     rim = math.pi * near.outer_diameter_mm / 4, near.plate_thickness_mm
     each = (
@@ -158,12 +264,7 @@ def place_spring(out: Layout, torque_nm: float) -> None:
         )
     )
     # a leg is at most 1.2 of the thinner wall, common practice
-    to_sleeve = Seam(
-        "spring socket to the sleeve's outer tube, all round",
-        4,
-        rim[0],
-        min(rim[1], 1.2 * sleeve.outer_wall_mm),
-    )
+    to_carrier = Seam(f"spring socket to {carrier}, all round", 4, rim[0], min(rim[1], 1.2 * carrier_wall_mm))
     out.socket = put(
         out,
         "spring socket",
@@ -173,7 +274,7 @@ def place_spring(out: Layout, torque_nm: float) -> None:
         at(mouth, -away),
         near,
         source=FromPlate(plates),
-        weld=Seams((*each, to_sleeve)),
+        weld=Seams((*each, to_carrier)),
         strength=Checked(("spring socket",)),
         material=steel,
     )
@@ -204,31 +305,27 @@ def place_spring(out: Layout, torque_nm: float) -> None:
         strength=Checked(("anchor socket",)),
         material=steel,
     )
-    anchor = AnchorPlates(
-        near,
-        teeth.anchor if teeth else 2,
-        spec.anchor_bolt,
-        spec.anchor_plate,
-        hand=job.corner.side,
-    )
+    held = NoSeam("to the frame: its mount is not drawn")
+    if spring_tube:
+        s = out.members[spring_tube].section
+        leg = min(FLANGE_WELD_MM, 1.2 * s.wall_mm)
+        run = math.pi * s.width_mm / 4
+        held = Seams((Seam(f"anchor plate fixed to {spring_tube}, all round outside", 4, run, leg),))
     out.anchor_plates = tuple(
-        _anchor_plate(out, anchor, which, at(end + anchor.face_mm(which), away, x_free))
+        _anchor_plate(
+            out,
+            anchor,
+            which,
+            at(end + anchor.face_mm(which), away, x_free),
+            SeamOf("anchor socket") if which == "turning" else held,
+        )
         for which in ("turning", "fixed")
     )
-    housing = getattr(spec, "housing", None)
-    if housing is not None:
-        _housing(
-            out,
-            housing,
-            near,
-            origin,
-            away,
-            start + sleeve.length_mm + HOUSING_GAP_MM,
-            end + anchor.face_mm("fixed") - ANCHOR_GAP_MM - getattr(spec, "slide", 0.0),
-        )
 
 
-def _anchor_plate(out: Layout, anchor: AnchorPlates, which: str, frame: Frame) -> Placed[AnchorPlates]:
+def _anchor_plate(
+    out: Layout, anchor: AnchorPlates, which: str, frame: Frame, weld: Weld
+) -> Placed[AnchorPlates]:
     plate, steel = Prism(anchor.outline(which), anchor.thickness_mm), out.job.rocker.plate_material
     return put(
         out,
@@ -239,9 +336,7 @@ def _anchor_plate(out: Layout, anchor: AnchorPlates, which: str, frame: Frame) -
         frame,
         anchor,
         source=FromPlate(FlatPart(f"anchor plate {which}", plate.outline, 1, anchor.thickness_mm, steel)),
-        weld=SeamOf("anchor socket")
-        if which == "turning"
-        else NoSeam("to the frame: its mount is not drawn"),
+        weld=weld,
         strength=Checked(("anchor plates",)),
         material=steel,
         centroid=plate.centroid,
@@ -249,8 +344,9 @@ def _anchor_plate(out: Layout, anchor: AnchorPlates, which: str, frame: Frame) -
     )
 
 
-def _housing(out: Layout, housing, socket: SpringSocket, origin, away, low: float, high: float) -> None:
+def _housing(out: Layout, housing, socket: SpringSocket, low: float, high: float) -> None:
     """The chassis tube round the spring: a fixed body of its own."""
+    origin, away = np.array(out.eyes.frame.origin), np.array(out.job.spring_direction)
     bore = housing.outer - 2 * housing.wall
     if socket.outer_diameter_mm > bore:
         raise ValueError(

@@ -490,8 +490,28 @@ class Reaction(Row):
     own_n: list[float] | None = None
 
 
+class PathLink(Row):
+    """One link of the way from the tyre to the frame: `part` held on `on` by `by` (weld, bolts, press,
+    bearing, contact, bought, yours, nothing), what of a force and a moment it carries in axes whose z is its
+    own, and what it must carry in its worst case. `state`: held, open (it ends in nothing) or moves (a
+    mechanism). `member`: the tube of the frame it ends on, "" for none."""
+
+    part: str
+    on: str
+    by: str
+    forces: str
+    moments: str
+    state: str
+    case: str
+    at_wheel_mm: float
+    force_n: float
+    moment_nm: float
+    member: str = ""
+
+
 class Strength(Row):
-    """`checks` worst first; `frame`: what the frame must bear; `residual`, `virtual_work`: the balance, over
+    """`checks` worst first; `frame`: what the frame must bear; `path`: the links from the tyre to the frame;
+    `residual`, `virtual_work`: the balance, over
     the load."""
 
     checks: list[StrengthCheck] = Field(default_factory=list)
@@ -499,6 +519,7 @@ class Strength(Row):
     cases: list[LoadCaseRow] = Field(default_factory=list)
     frame: list[Reaction] = Field(default_factory=list)
     joints: list[Reaction] = Field(default_factory=list)
+    path: list[PathLink] = Field(default_factory=list)
     residual: float | None = None
     virtual_work: float | None = None
 

@@ -11,6 +11,7 @@ import numpy as np
 from assemblies.job import Job
 from assemblies.layout.account import Checked, NotChecked
 from assemblies.layout.placing import Layout
+from assemblies.layout.stub import FLANGE_WELD_MM
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
 from assemblies.results.faults import fault, is_refusal
@@ -22,6 +23,8 @@ from assemblies.strength import (
     fatigue,
     frame_tubes,
     lug,
+    path,
+    pivot,
     rack,
     rocker,
     rods,
@@ -37,6 +40,7 @@ from assemblies.strength.one_gone import one_gone
 from assemblies.strength.reactions import Reaction, joints, reactions
 from assemblies.strength.row import Check
 from assemblies.strength.sizing import Option
+from assemblies.strength.welds import weaker
 from parts.base.stock import steel, thread
 from parts.calc.bolts import Bolt
 from parts.fastener import bolt_of
@@ -55,6 +59,7 @@ class Strength:
     missing: list[str] = field(default_factory=list)
     frame: list[Reaction] = field(default_factory=list)
     joints: list[Reaction] = field(default_factory=list)
+    path: list[path.Found] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     residual: float = 0.0
     virtual_work: float = 0.0
@@ -88,6 +93,7 @@ def strength(
         (_bought, "bought joints"),
         (_lug, "rod lug"),
         (_spring, "spring"),
+        (_pivot, "rocker's pivot"),
         (_brackets, "brackets"),
         (_frame_tubes, "frame tubes"),
     )
@@ -108,7 +114,10 @@ def strength(
     out.checks.sort(key=lambda c: -c.use)
     if again is not None:
         out.checks = tried(out.checks, again)
+    out.path = path.walk(job, layout, service)
+    out.missing += path.missing(out.path)
     out.findings += [
+        *path.findings(job, layout, out.path),
         *_material(job, layout),
         *_uses(out.checks, again is not None),
         *_spring_care(job),
@@ -339,7 +348,28 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
         steel(job.rocker.plate_material),
         job.bolts.grade,
         job.bolts.threads_in_plane,
+        stub=job.pivot.kind == "stub",
     )
+
+
+def _pivot(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
+    m = layout.pivot
+    if m is None or layout.eyes is None:
+        return
+    r, one = rocker_forces(f, layout.eyes), rocker_forces(unit, layout.eyes)
+    steels = {x.name: steel(getattr(x, "material", "unknown")) for x in job.member}
+    node = path.nearest_node(layout, m.member)
+    carrier = (layout.members[m.member], steels[m.member], node)
+    out.checks += pivot.checks(f, job, m, r, steel(m.material), carrier)
+    angles = np.degrees(sprung.poses.rocker_rad)
+    out.checks += pivot.life(job, m, one, float(np.nanmax(angles) - np.nanmin(angles)))
+    out.checks += _fatigue(job, pivot.details(m, one))
+    out.missing += pivot.missing(job, m)
+    if m.kind == "stub" and layout.anchor is not None:
+        plate, metal = layout.anchor, steel(job.rocker.plate_material)
+        out.checks += pivot.anchor_weld(
+            f, carrier[0], weaker(metal, steels[m.member]), plate.thickness_mm, FLANGE_WELD_MM
+        )
 
 
 def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
@@ -362,7 +392,7 @@ def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: For
             seat.member,
             job.bolts.threads_in_plane,
             getattr(job, table).bracket_weld,
-            ("rocker.damper_hole",) if table == "damper" else (f"{table}.thread",),
+            {"damper": ("rocker.damper_hole",), "pivot": ("pivot.bolt",)}.get(table, (f"{table}.thread",)),
         )
         out.checks += brackets.checks(f, pair)
 
@@ -389,6 +419,14 @@ def bracket_forces(job: Job, layout: Layout, f: Forces):
         job.damper.eye_width,
         "damper",
     )
+    if layout.pivot is not None and layout.pivot.kind == "spindle" and layout.eyes is not None:
+        yield (
+            "pivot bracket",
+            pivot.bracket_force(layout.pivot, rocker_forces(f, layout.eyes), -f.pivot_n),
+            job.pivot.bolt,
+            layout.rocker.tube.length_mm,
+            "pivot",
+        )
     for which in ("upper_arm", "lower_arm"):
         for end in ("front", "rear"):
             if arm := layout.arms.get(which):
@@ -406,8 +444,6 @@ def bracket_forces(job: Job, layout: Layout, f: Forces):
 
 def _never_checked(job: Job, layout: Layout) -> list[str]:
     out = [
-        "rocker's pivot pin, bushes and their brackets on the frame: not drawn here; the frame's reactions "
-        "give what they must bear",
         "tapers of the outer ball joints and the upright: bought; the joint forces give what they must bear",
         "side walls of a member under a saddle or a lapped foot, in shear; of these feet only what bends a "
         "wall is checked",
@@ -422,11 +458,18 @@ def _never_checked(job: Job, layout: Layout) -> list[str]:
     if job.droop_strap is not None:
         out.append("droop strap: its room, its ends on frame and arm, and what its pull does to that arm")
     if job.spring.kind != "coil-over":
+        if job.pivot.kind != "stub":
+            out.append("anchor plate to frame: not drawn here; the frame's reactions give the torque")
         out += [
-            "anchor plate to frame: not drawn here; the frame's reactions give the torque",
             "rims of the socket's plates beside the window's corners",
             "fatigue of the spring itself: no curve without its steel and surface",
         ]
+    if layout.pivot is None:
+        out.append(
+            "rocker's pivot pin, bushes and their brackets on the frame: not drawn here; the frame's "
+            "reactions "
+            "give what they must bear"
+        )
     if layout.rocker is not None and job.rocker.window:
         out.append("bending of the strips of metal beside the rocker's window each by itself")
     return out

@@ -83,7 +83,7 @@ def reactions(job, layout: Layout, f: Forces) -> list[Reaction]:
     rows += _worst(
         f,
         "tie rod, inner end",
-        "frame or rack",
+        job.tie_rod.member or "frame or rack",
         f.points["tie_inner"],
         f.tie_rod_n[:, None] * tie / np.linalg.norm(tie, axis=1, keepdims=True),
     )
@@ -100,10 +100,14 @@ def reactions(job, layout: Layout, f: Forces) -> list[Reaction]:
         f.points["damper_eye"] - pivot, f.damper_on_rocker_n
     )
     along = (about @ axis)[:, None] * axis
-    rows += _worst(f, "rocker pivot", "frame", pivot, -f.pivot_n, (about - along) / 1e3)
+    on = layout.pivot.member if layout.pivot else "frame"
+    rows += _worst(f, "rocker pivot", on, pivot, -f.pivot_n, (about - along) / 1e3)
     if np.any(f.spring_nm):
         end = pivot + np.asarray(job.spring_direction) * getattr(job.spring, "length", 0.0)
-        rows += _worst(f, "spring anchor", "frame", end, np.zeros_like(pivot), -f.spring_nm[:, None] * axis)
+        if layout.anchor_plates is not None:
+            end = np.broadcast_to(layout.anchor_plates[1].frame.origin, pivot.shape)
+        on = on if job.pivot.kind == "stub" else "frame"
+        rows += _worst(f, "spring anchor", on, end, np.zeros_like(pivot), -f.spring_nm[:, None] * axis)
     return rows
 
 

@@ -15,7 +15,7 @@ from assemblies.strength.row import Check, Seam, worst
 from assemblies.strength.welds import round_weld
 from parts.adjuster_sleeve import EDGE, AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
-from parts.base.stock import SPRING_E_MPA, WALLS_MM, Steel, thread
+from parts.base.stock import ROUND_PRECISION_TUBES_MM, SPRING_E_MPA, WALLS_MM, Steel, thread
 from parts.calc.bolts import Bolt, bearing_resistance, cross_bolt
 from parts.calc.sections import round_tube
 from parts.calc.torsion import leaf_edge_stress_mpa
@@ -103,8 +103,10 @@ def ends(
     steel: Steel,
     bolt_grade: str,
     threads_in_plane: bool,
+    stub: bool = False,
 ) -> list[Check]:
-    """From the spring's torque T of every entry (N·m). See each row's source; the pressure in a window falls
+    """From the spring's torque T of every entry (N·m); `stub`: the sleeve's inner tube carries the socket,
+    its outer one is the rocker's. See each row's source; the pressure in a window falls
     off linearly from each corner to the middle of its side: p = 6·T/(b²·depth), b the long side (or the
     hexagon's across flats)."""
     torque = np.abs(f.spring_nm) * 1e3
@@ -122,13 +124,15 @@ def ends(
         "6·T/(b²·depth), linear from the corner; yield",
         cure=lambda u: ["plates of a stronger steel: rocker.plate_material, or a wider spring"],
     )
-    rows += _sleeve(f, sleeve, torque, steel, bolt_grade, threads_in_plane)
+    rows += _sleeve(f, sleeve, torque, steel, bolt_grade, threads_in_plane, stub)
+    over, wall = (sleeve.inner_mm, sleeve.inner_wall_mm) if stub else (sleeve.outer_mm, sleeve.outer_wall_mm)
+    leg = min(wall, socket.plate_thickness_mm) if stub else wall
     rows += round_weld(
         f,
         "spring socket",
-        min(sleeve.outer_mm, socket.outer_diameter_mm),
-        sleeve.outer_wall_mm,
-        sleeve.outer_wall_mm,
+        min(over, socket.outer_diameter_mm),
+        leg,
+        leg,
         steel,
         torque_nmm=torque,
         check="weld to the sleeve",
@@ -195,6 +199,7 @@ def _sleeve(
     steel: Steel,
     bolt_grade: str,
     threads: bool,
+    stub: bool = False,
 ) -> list[Check]:
     """Cross bolt in two planes at the tubes' meeting, F = T/D; bearing on both walls; each tube's shear on
     what its row of holes leaves."""
@@ -235,7 +240,7 @@ def _sleeve(
             "N",
             f"EN 1993-1-8:2005 Table 3.4, {wall:g} mm wall, {ahead:.0f} mm round the tube to the next hole's "
             f"edge",
-            cure=_thicker(s, tube),
+            cure=_thicker(s, tube, stub),
         )
         tau, left = _torsion_at_holes_mpa(s, tube, torque)
         rows += worst(
@@ -246,13 +251,18 @@ def _sleeve(
             steel.yield_mpa / math.sqrt(3),
             "MPa",
             f"T/W_t over the {100 * left:.0f} % of the wall that a row of holes leaves",
-            cure=_thicker(s, tube),
+            cure=_thicker(s, tube, stub),
         )
     return rows
 
 
-def _thicker(s: AdjusterSleeve, tube: str) -> sizing.Cure:
-    """A thicker wall: of the pivot tube inwards, of the sleeve outwards, for its bore slides on the other."""
+def _thicker(s: AdjusterSleeve, tube: str, stub: bool) -> sizing.Cure:
+    """A thicker wall: of the pivot tube inwards, of the sleeve outwards, for its bore slides on the other. A
+    stub goes inwards, the rocker's tube over it outwards."""
+    if stub and tube == "inner":
+        return sizing.grown("pivot.wall", s.inner_wall_mm, WALLS_MM)
+    if stub:
+        return sizing.grown("rocker.pivot_tube.outer", s.outer_mm, ROUND_PRECISION_TUBES_MM)
     if tube == "inner":
         return sizing.grown("rocker.pivot_tube.wall", s.inner_wall_mm, WALLS_MM)
     bore = s.outer_mm - 2 * s.outer_wall_mm

@@ -6,6 +6,7 @@ import math
 
 from assemblies.results import model as rs
 from assemblies.strength.corner import Strength
+from assemblies.strength.path import Found
 from assemblies.strength.row import Check
 
 
@@ -31,6 +32,24 @@ def rows(s: Strength) -> rs.Strength:
         ],
         frame=[_reaction(r) for r in s.frame],
         joints=[_reaction(r) for r in s.joints],
+        path=[_link(w) for w in s.path],
+    )
+
+
+def _link(w: Found) -> rs.PathLink:
+    link = w.link
+    return rs.PathLink(
+        part=link.part,
+        on=link.on,
+        by=link.by,
+        forces=link.forces,
+        moments=link.moments,
+        state=w.state,
+        case=w.case,
+        at_wheel_mm=w.wheel_mm,
+        force_n=w.force_n,
+        moment_nm=w.moment_nm,
+        member=link.member,
     )
 
 

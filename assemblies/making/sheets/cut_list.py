@@ -15,6 +15,7 @@ from pathlib import Path
 from assemblies.layout.fasteners import SLEEVE, SPACER_WALL_MM, Fastener, fasteners, spacer_kg, spacers
 from assemblies.layout.placing import Layout
 from assemblies.making.sheets import tube_ends
+from assemblies.making.sheets.pivot_rows import pieces
 from assemblies.making.sheets.sections import Section, rectangular, round_bar, round_tube
 from parts.arm import Arm
 from parts.base.stock import DENSITY_KG_M3, thread
@@ -122,15 +123,19 @@ def _tubes(layout: Layout) -> list[Row]:
     r, s = layout.rocker, layout.sleeve
     if r is not None:
         tube = r.tube
-        sleeve = layout.sleeve_inner
+        stub = layout.pivot is not None and layout.pivot.kind == "stub"
+        sleeve = layout.sleeve_outer if stub else layout.sleeve_inner
         length, mass = tube.length_mm, tube.mass_kg
         note = "ends square, bored to its bush after welding"
         if s is not None and sleeve is not None:
             length, mass = length + s.length_mm, mass + sleeve.mass_kg
+            which = "outer" if stub else "inner"
             note = (
-                "pivot tube and the sleeve's inner tube in one piece; cross holes: see hole table of the "
+                f"pivot tube and the sleeve's {which} tube in one piece; cross holes: see hole table of the "
                 "sleeve"
             )
+            if stub:
+                note += f"; bored to slide on the stub with {s.slide_mm:.2f} mm after welding"
         out.append(
             Row(
                 "tube",
@@ -145,7 +150,8 @@ def _tubes(layout: Layout) -> list[Row]:
                 section=round_tube(tube.outer_mm, tube.wall_mm),
             )
         )
-    if s is not None and (outer := layout.sleeve_outer) is not None:
+    stub = layout.pivot is not None and layout.pivot.kind == "stub"
+    if s is not None and (outer := layout.sleeve_outer) is not None and not stub:
         out.append(
             Row(
                 "tube",
@@ -168,6 +174,7 @@ def _tubes(layout: Layout) -> list[Row]:
                 "in line with the rocker's axis within 0.5 mm and 0.3 deg (common practice)",
             )
         )
+    out += [Row(**piece) for piece in pieces(layout)]
     out += _rod(layout)
     out += _rack(layout)
     for arm in layout.arms.values():

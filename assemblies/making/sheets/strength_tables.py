@@ -26,12 +26,25 @@ FRAME_HEAD = [
     "My, N·m",
     "Mz, N·m",
 ]
+PATH_HEAD = [
+    "part",
+    "held on",
+    "by",
+    "carries forces along",
+    "moments about",
+    "state",
+    "case",
+    "wheel, mm",
+    "force, N",
+    "moment, N·m",
+]
 HEAD = ["use", "item", "check", "case", "wheel, mm", "asked", "there", "unit", "rule", "note", "cure"]
 
 
 def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> list[Path]:
     """use-of-each-item.csv: every check, worst first. frame-reactions.csv: vector and point, a bracket and a
-    case a row. plate-gauges.csv: the rocker in each plate (where `job` is given)."""
+    case a row. load-path.csv: every link from the tyre to the frame. plate-gauges.csv: the rocker in each
+    plate (where `job` is given)."""
     folder.mkdir(parents=True, exist_ok=True)
     table, frame = folder / "use-of-each-item.csv", folder / "frame-reactions.csv"
     checks = [
@@ -66,8 +79,28 @@ def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> li
             for p in r.strength.frame
         ],
     )
+    way = folder / "load-path.csv"
+    _csv(
+        way,
+        PATH_HEAD,
+        [
+            [
+                w.part,
+                w.on,
+                w.by,
+                w.forces,
+                w.moments,
+                w.state,
+                w.case,
+                f"{w.at_wheel_mm:+.1f}",
+                f"{w.force_n:.0f}",
+                f"{w.moment_nm:.1f}",
+            ]
+            for w in r.strength.path
+        ],
+    )
     if job is None:
-        return [table, frame]
+        return [table, frame, way]
     progress("plate gauges")
     plates = folder / "plate-gauges.csv"
     _csv(
@@ -88,7 +121,7 @@ def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> li
             )
         ],
     )
-    return [table, frame, plates]
+    return [table, frame, way, plates]
 
 
 def _csv(path: Path, head: list[str], rows: list[list[str]]) -> None:

@@ -26,7 +26,7 @@ class DrillHole:
     joint: str
     part: str
     row: int
-    along_mm: float  # from the tube's end nearest the rocker; 0 on plates
+    along_mm: float  # from the tube's end nearest the rocker (over a stub: from the free end); 0 on plates
     angle_deg: float
     arc_mm: float  # from the datum line along the outside; on plates along the hole circle
     diameter_mm: float
@@ -41,6 +41,7 @@ class Drilling:
     turn: int
     sleeve: AdjusterSleeve | None
     anchor: AnchorPlates | None
+    stub: bool = False  # the sleeve's outer tube is the rocker's, its inner one the stub
 
     def holes(self) -> list[DrillHole]:
         """Every hole; across a tube both its mouths, angles 0 to 360."""
@@ -91,9 +92,8 @@ class Drilling:
     def pair(self, joint: str, teeth: int) -> str:
         """Which holes to bolt after turning a joint by `teeth` in the loading sense."""
         if joint == "sleeve" and self.sleeve is not None:
-            row, inner, outer = self.sleeve.setting(
-                -teeth * self.turn * (1 if self.sleeve.hand == "left" else -1)
-            )
+            turned = teeth * self.turn * (1 if self.stub else -1)  # of the outer tube on the inner one
+            row, inner, outer = self.sleeve.setting(turned * (1 if self.sleeve.hand == "left" else -1))
             return f"row {row}: inner {inner % 180:g}, outer {outer % 180:g} deg"
         if joint == "anchor" and self.anchor is not None:
             return self._anchor_pair(teeth)
@@ -120,19 +120,31 @@ def drilling(job, layout, sense: float) -> Drilling | None:
     loading = np.asarray(job.rocker.axis, float) * sense
     turn = 1 if loading @ np.asarray(job.spring_direction) > 0 else -1
     toothed = job.spring.teeth is not None
-    return Drilling(job.corner.side, turn, layout.sleeve, anchor if toothed else None)
+    stub = job.pivot.kind == "stub"
+    return Drilling(job.corner.side, turn, layout.sleeve, anchor if toothed else None, stub)
 
 
 PLANS = {
     "weld now": (
         "Weld the pivot tube and box of the rocker, the socket plates to the sleeve's outer tube, the anchor "
-        "socket's plates to the turning plate and the "
-        "fixed plate to its bracket, all with the spring out of the car: heat ruins it."
+        "socket through its turning plate and the fixed plate to the frame, all with the spring out "
+        "of the car: "
+        "heat ruins it."
     ),
     "leave free": (
         "Leave the sleeve's outer tube free to turn on the pivot tube till the ride height is set. Nothing "
-        "on the adjustment chain is welded after the "
-        "spring is in."
+        "on the adjustment chain is welded after the spring is in."
+    ),
+}
+ON_A_STUB = {
+    "weld now": (
+        "Weld the rocker on its own tube, the socket plates to the stub, the bearing rings and the anchor's "
+        "fixed plate to the spring tube, the anchor socket through its turning plate; then bore the rings in "
+        "line and press the bearings in, all with the spring out of the car: heat ruins it."
+    ),
+    "leave free": (
+        "Leave the rocker's tube free to turn on the stub till the ride height is set. Nothing on the "
+        "adjustment chain is welded after the spring is in."
     ),
 }
 
@@ -145,9 +157,10 @@ def order(job, drill: Drilling | None) -> list[str]:
             "check the ride height."
         ]
     view = "clockwise" if drill.turn > 0 else "anticlockwise"
+    plan = ON_A_STUB if drill.stub else PLANS
     out = [
-        PLANS["weld now"],
-        PLANS["leave free"],
+        plan["weld now"],
+        plan["leave free"],
         "Scribe the datum line along pivot tube and sleeve in line with the rod's eye; on the anchor plates "
         "along the straight pack's width with the rocker at its slack angle.",
         f"The loading sense, the way bump turns the rocker, is {view} for somebody at the rocker looking "

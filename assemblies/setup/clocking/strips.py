@@ -38,6 +38,7 @@ class WrapStrip:
     seam_deg: float  # angle at the left edge
     holes: tuple[DrillHole, ...]
     paper_mm: float = PAPER_MM
+    foot: str = "ROCKER END"  # which end of the tube is down
 
     @property
     def width_mm(self) -> float:
@@ -61,7 +62,7 @@ class WrapStrip:
             Mark("line", ((w / 2 - 12 * self.loading, h - 4), (tip, h - 4))),
             Mark("line", ((tip - 4 * self.loading, h - 2), (tip, h - 4), (tip - 4 * self.loading, h - 6))),
             Mark("text", ((2.0, h - 5),), "LOADING", 3.0),
-            Mark("text", ((w * 0.6, 1.0),), f"ROCKER END {self.hand.upper()}", 3.0),
+            Mark("text", ((w * 0.6, 1.0),), f"{self.foot} {self.hand.upper()}", 3.0),
         ]
         marks += [Mark("pop", ((s.x_mm, s.y_mm),)) for s in self.spots]
         return Outline(rectangle(0.0, 0.0, w, h), marks=tuple(marks))
@@ -87,6 +88,7 @@ def strips(drill: Drilling, hand: str) -> list[WrapStrip]:
                 -drill.turn if flip else drill.turn,
                 _seam(holes),
                 holes,
+                foot="FREE END" if drill.stub else "ROCKER END",
             )
         )
     return out
