@@ -187,7 +187,8 @@ def test_one_tooth_wrong_as_the_trade_notes_tell_it():
     """Worked apart by a plain rigid-link solution: sleeve alone 9 deg = 27 mm, one vernier step 2.4 mm (A);
     0.27 deg = 0.6 mm (C)."""
     s = corner("heronbank-front").springing
-    table = wrong(s, chain(corner("heronbank-front").job))
+    fine = corner("heronbank-front").job.changed({"spring.teeth": {"sleeve": 40, "anchor": 44}})
+    table = wrong(s, chain(fine))
     by = {(t.teeth["sleeve"], t.teeth["anchor"]): t for t in table}
     assert len(by) == 8 and (0, 0) not in by
     assert by[1, 0].angle_deg == 9 and by[1, 0].ride_height_mm == pytest.approx(27, abs=1)

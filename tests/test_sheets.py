@@ -656,9 +656,9 @@ def test_pivot_tube_and_the_sleeves_inner_tube_are_one_piece(heron):
     plates = r.box_width + 2 * r.plate_thickness
     assert row.length_mm == pytest.approx(plates + 2 * r.plate_thickness + done.layout.sleeve.length_mm)
     assert not any("sleeve inner" in r.item for r in shop.rows)
-    steel = math.pi / 4 * (38**2 - 32**2) * row.length_mm * DENSITY_KG_M3 * 1e-9
+    steel = math.pi / 4 * (45**2 - 40**2) * row.length_mm * DENSITY_KG_M3 * 1e-9
     holes = (
-        len(done.layout.sleeve.holes("inner")) * 2 * math.pi / 4 * 10**2 * 3 * DENSITY_KG_M3 * 1e-9
+        len(done.layout.sleeve.holes("outer")) * 2 * math.pi / 4 * 10**2 * 2.5 * DENSITY_KG_M3 * 1e-9
     )  # flat wall: a little under
     assert row.each_kg == pytest.approx(steel - holes, rel=5e-3)
 
