@@ -113,15 +113,6 @@ def test_a_force_off_the_centroid_brings_its_moment():
     assert away == pytest.approx(about)
 
 
-def test_effective_length():
-    """EN 1993-1-8:2005 cl. 4.5.1: overall less 2·a; below 30 mm or 6·a a run carries nothing."""
-    assert welds.effective_length_mm(60, 3) == 54
-    assert welds.effective_length_mm(60, 3, full_size_ends=True) == 60
-    assert welds.effective_length_mm(35.9, 3) == 0
-    assert welds.effective_length_mm(36, 3) == 30
-    assert welds.effective_length_mm(55, 7) == 0  # 41 < 42
-
-
 def test_scope_of_the_rules():
     """EN 1993-1-8:2005 cl. 4.1(1): section 4 starts at 4 mm plate; cl. 4.5.1 and 4.5.2: throat 3 mm, run 30
     mm or 6·a."""

@@ -75,19 +75,9 @@ def shear_resistance_n(
 def tension_resistance_n(
     stress_area_mm2: float, bolt_class: str, countersunk: bool = False, gamma_m2: float = GAMMA_M2
 ) -> float:
-    """F_t,Rd = k2·fub·A_s/gamma_M2, k2 = 0.9 or 0.63 countersunk (Table 3.4). Punching of the plate is
-    `punching_resistance_n`."""
+    """F_t,Rd = k2·fub·A_s/gamma_M2, k2 = 0.9 or 0.63 countersunk (Table 3.4)."""
     positive(stress_area_mm2=stress_area_mm2, gamma_m2=gamma_m2)
     return (0.63 if countersunk else 0.9) * grade(bolt_class).fub_mpa * stress_area_mm2 / gamma_m2
-
-
-def punching_resistance_n(
-    head_mm: float, thickness_mm: float, plate_fu_mpa: float, gamma_m2: float = GAMMA_M2
-) -> float:
-    """B_p,Rd = 0.6·π·d_m·t·fu/gamma_M2 (Table 3.4); `head_mm` d_m is the mean of across flats and across
-    corners."""
-    positive(head_mm=head_mm, thickness_mm=thickness_mm, plate_fu_mpa=plate_fu_mpa, gamma_m2=gamma_m2)
-    return 0.6 * math.pi * head_mm * thickness_mm * plate_fu_mpa / gamma_m2
 
 
 @dataclass(frozen=True)
@@ -279,33 +269,6 @@ class Bolt:
 
     def preload_n(self) -> float:
         return preload_n(self.thread.stress_area_mm2, self.bolt_class)
-
-
-def group_forces_n(positions_mm, force_n, moment_nmm=0.0) -> np.ndarray:
-    """Force vectors on the bolts of a group of equal bolts in a rigid plate, (bolts, 2) in N; they sum to the
-    load.
-
-    `positions_mm` (bolts, 2); `force_n` (2,) through the bolts' centroid; `moment_nmm` about it,
-    counter-clockwise positive. F_i = F/n + M·(-y, x)/Σr²: vector sum, bolt by bolt. Source: elastic bolt
-    group, Shigley's Mechanical Engineering Design, eccentric bolt loads.
-
-    >>> group_forces_n([(-50, 0), (50, 0)], (0, 1000), 100_000).tolist()
-    [[0.0, -500.0], [0.0, 1500.0]]
-    """
-    p, f = np.asarray(positions_mm, float), np.asarray(force_n, float)
-    finite(positions_mm=p, force_n=f, moment_nmm=moment_nmm)
-    if p.ndim != 2 or p.shape[1] != 2 or f.shape != (2,):
-        raise ValueError(
-            f"positions_mm has shape {p.shape} and force_n {f.shape}; they must be (bolts, 2) and (2,)"
-        )
-    r = p - p.mean(axis=0)
-    polar = (r**2).sum()
-    if moment_nmm and polar <= 0:
-        raise ValueError(
-            f"moment_nmm is {moment_nmm}; a single bolt (or several in one place) carries no moment"
-        )
-    per_mm = moment_nmm / polar if moment_nmm else 0.0
-    return f / len(p) + per_mm * np.column_stack((-r[:, 1], r[:, 0]))
 
 
 def torque_forces_n(positions_mm, torque_nmm: float, spigot: bool = False) -> tuple[np.ndarray, np.ndarray]:

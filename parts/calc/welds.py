@@ -51,18 +51,6 @@ def weld_resistance_n_per_mm(
     return weld_strength_mpa(fu_mpa, beta_w, gamma_m2) * throat
 
 
-def effective_length_mm(length_mm: float, throat: float, full_size_ends: bool = False) -> float:
-    """Run that counts: overall length less 2·a unless full size to its ends; 0 where below 30 mm or 6·a (cl.
-    4.5.1).
-
-    >>> effective_length_mm(60, 3), effective_length_mm(32, 3)
-    (54.0, 0.0)
-    """
-    positive(length_mm=length_mm, throat=throat)
-    effective = length_mm if full_size_ends else length_mm - 2.0 * throat
-    return effective if effective >= max(LEAST_RUN_MM, LEAST_RUN_THROATS * throat) else 0.0
-
-
 def scope_notes(plate_mm: float, throat: float | None = None, run_mm: float | None = None) -> tuple[str, ...]:
     """Where a weld leaves the rules used here, in words; empty where it does not. `run_mm` is an effective
     length.
