@@ -118,9 +118,3 @@ def test_one_slip_stops_the_study_with_one_finding_and_a_key_lets_it_through():
     assert (found.level, found.code) == ("stop", "slip") and "rod.inboard" in found.where
     meant = wrong.changed({"corner.as_measured": ["rod.inboard", "rocker.pivot"]})
     assert study(meant, interference=False).results.travel is not None
-
-
-@pytest.mark.slow
-def test_the_starter_has_no_stop():
-    found = study(Job.from_dict(BASE)).results.findings
-    assert not [f.text for f in found if f.level == "stop"]
