@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from assemblies.job import load
@@ -66,3 +67,38 @@ def test_texts_carry_the_travel_at_which_it_happens():
     mm of droop."""
     assert "-54." in text("tarnside-front", "droop-stop", droop_strap=None)
     assert "-65." in text("heronbank-front", "droop-stop", droop_strap=None)
+
+
+SNAPPING = {"rocker.damper_eye": [-501.0, 281.2, 441.9], "damper.longest": 326, "damper.shortest": 231}
+
+
+def test_a_rate_that_crosses_zero_is_a_stop_with_its_height_and_a_cure_that_was_tried():
+    """The height against a bisection of the virtual work's second derivative on single poses; the cure
+    applied."""
+    import re
+    from itertools import pairwise
+
+    job = load(JOBS / "corrie-rear.toml").changed(SNAPPING)
+    s = springing(job, Mechanism(HardPoints.of(job)))
+    found = [f for f in verdict(job, s) if f.code == "snap-through"]
+    assert len(found) == 1 and found[0].level == "stop" and "of bump" in found[0].text
+    # no share of a negative rate
+    assert not [f for f in verdict(job, s) if f.code in ("falling-rate", "rise")]
+
+    def force(z: float) -> float:  # wheel force by virtual work alone: the rate is its slope
+        step = 1e-3
+        length = s.poses.mechanism.at(np.array([z - step, z, z + step])).damper_mm
+        spring = s.preload.ride - job.spring.rate * (length[1] - float(s.poses.mechanism.at(0.0).damper_mm))
+        return spring * (length[0] - length[2]) / (2 * step)
+
+    heights = np.arange(0.0, 60.01, 0.1)
+    slopes = [b - a for a, b in pairwise(map(force, heights))]
+    turn = heights[next(k for k, slope in enumerate(slopes) if slope < 0)]
+    told = float(re.search(r"zero at \+([\d.]+) mm", found[0].text)[1])
+    assert told == pytest.approx(turn, abs=0.3)
+    key, point = re.search(r"Tried: (\S+) = (\[.*?\]) gives", found[0].text).groups()
+    assert key == "rocker.damper_eye"  # the arm that matters here
+    cured = job.changed({key: [float(v) for v in point[1:-1].split(",")]})
+    after = springing(cured, Mechanism(HardPoints.of(cured)))
+    assert after.curves.wheel_rate_n_per_mm.min() > 0
+    assert not [f for f in verdict(cured, after) if f.code == "snap-through"]

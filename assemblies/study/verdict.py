@@ -7,7 +7,8 @@ proves.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -304,8 +305,10 @@ def _rates(job: Job, s: Springing) -> Rows:
             f"The damper moves only {per[i]:.2f} mm per mm of wheel; under {DAMPER_PER_WHEEL_LEAST:g} means "
             f"high forces in little stroke (common practice).",
         )
-    if np.isfinite(s.rise_percent):
-        if s.rise_percent < 0:
+    if np.isfinite(s.ride_frequency_hz):
+        yield from _snap(job, s)
+    if np.isfinite(s.rise_percent) and np.isfinite(s.ride_frequency_hz):  # no share of a negative rate
+        if -100 < s.rise_percent < 0:  # beyond that it is a snap-through
             yield (
                 "warn",
                 "falling-rate",
@@ -326,8 +329,8 @@ def _rates(job: Job, s: Springing) -> Rows:
             "stop",
             "unstable",
             "ride height",
-            "The wheel rate is negative at ride height: the corner would not stand. Turn the rod arm further "
-            "from toggle on the other side.",
+            "The wheel rate is negative at ride height: the corner would not stand. "
+            + _turned(job, -math.inf, lambda after: _least_rate(after), "least wheel rate {:+.1f} N/mm"),
         )
     elif not FREQUENCY_HZ[0] <= s.ride_frequency_hz <= FREQUENCY_HZ[1]:
         yield (
@@ -348,32 +351,80 @@ def _rates(job: Job, s: Springing) -> Rows:
         )
 
 
+def _snap(job: Job, s: Springing) -> Rows:
+    """Where the wheel rate crosses zero on the way from ride to either end: from there the wheel falls
+    through."""
+    rate, heights = s.curves.wheel_rate_n_per_mm, s.wheel_mm
+    ride = int(np.argmin(np.abs(heights)))
+    for name, order in (("bump", range(ride, len(rate))), ("droop", range(ride, -1, -1))):
+        seen = [k for k in order if np.isfinite(rate[k])]
+        k = next((n for n, at in enumerate(seen) if rate[at] <= 0), None)
+        if not k:
+            continue
+        a, b = seen[k - 1], seen[k]
+        height = float(heights[a] + (heights[b] - heights[a]) * rate[a] / (rate[a] - rate[b]))
+        yield (
+            "stop",
+            "snap-through",
+            f"wheel {height:+.1f} mm",
+            f"The wheel rate crosses zero at {height:+.1f} mm of {name} ({rate[ride]:.1f} N/mm at ride): "
+            f"beyond it "
+            f"the wheel goes through by itself to where something stops it. "
+            + _turned(job, _least_rate(s), _least_rate, "least wheel rate {:+.1f} N/mm"),
+        )
+
+
+def _least_rate(s: Springing) -> float:
+    rate = s.curves.wheel_rate_n_per_mm
+    return float(rate.min()) if np.isfinite(rate).all() else -math.inf
+
+
 def _rise_cure(job: Job, rise_percent: float) -> str:
-    """The smallest turn of the rocker about its pivot, arms and damper's eye together, or of the rod's arm
-    alone,
-    that makes the rate rise: tried on the job itself; the values are the job's keys."""
+    return _turned(job, rise_percent, lambda after: after.rise_percent, "{:+.0f} % of rise")
+
+
+def _turned(job: Job, now: float, measure: Callable[[Springing], float], words: str) -> str:
+    """The smallest turn of the damper's or of the rod's arm about the rocker's pivot that lifts `measure`
+    over zero, else the one that lifts it most: tried on the job itself; the values are the job's keys. Only a
+    coil-over's rate is moved by the damper's arm."""
+    arms = {"rod.inboard": job.rod.inboard}
+    if job.spring.kind == "coil-over":
+        arms = {"rocker.damper_eye": job.rocker.damper_eye, **arms}
     pivot, axis = np.array(job.rocker.pivot), np.array(job.rocker.axis) / np.linalg.norm(job.rocker.axis)
-    arm = np.array(job.rod.inboard) - pivot
-    best = (rise_percent, None)
+    best: tuple[float, str, list[float] | None] = (now, "", None)
     for deg in (5, -5, 10, -10, 15, -15, 20, -20):
         c, sn = np.cos(np.radians(deg)), np.sin(np.radians(deg))
-        turned = pivot + arm * c + np.cross(axis, arm) * sn + axis * (axis @ arm) * (1 - c)
-        point = [round(float(v), 1) + 0.0 for v in turned]
-        try:
-            tried = job.changed({"rod.inboard": point})
-            after = springing(tried, Mechanism(HardPoints.of(tried)))
-        except ValueError:
-            continue
-        rates = np.isfinite(after.curves.wheel_rate_n_per_mm)
-        whole = rates.all() and after.ends.margin_deg >= ROD_TO_ARM_WARN_DEG
-        if whole and np.isfinite(after.rise_percent) and after.rise_percent > best[0] + 0.5:
-            best = (after.rise_percent, point)
-        if best[0] >= 0:
+        for key, eye in arms.items():
+            arm = np.array(eye) - pivot
+            moved = pivot + arm * c + np.cross(axis, arm) * sn + axis * (axis @ arm) * (1 - c)
+            point = [round(float(v), 1) + 0.0 for v in moved]
+            try:
+                tried = job.changed({key: point})
+                after = springing(tried, Mechanism(HardPoints.of(tried)))
+            except ValueError:
+                continue
+            if _sound(tried, after) and measure(after) > best[0] + 0.5:
+                best = (measure(after), key, point)
+        if best[0] > 0:
             break
-    if best[1] is None:
-        return "No turn of the rod's arm by up to 20 deg makes it better: move the damper or the pivot."
+    if best[2] is None:
+        of = " or of the damper's arm" if len(arms) > 1 else ""
+        return f"No turn of the rod's arm{of} by up to 20 deg makes it better: move the damper or the pivot."
+    enough = "" if best[0] > 0 else ", which is not enough: move the damper or the pivot too"
     return (
-        f"Tried: rod.inboard = {best[1]} gives {best[0]:+.0f} % (rod and damper lengths follow; check again)."
+        f"Tried: {best[1]} = {best[2]} gives {words.format(best[0])}{enough} (rod and damper lengths follow; "
+        "check again)."
+    )
+
+
+def _sound(job: Job, s: Springing) -> bool:
+    """The whole travel closes, clear of toggle, with the damper within its stroke."""
+    length = s.poses.damper_mm
+    return bool(
+        np.isfinite(s.curves.wheel_rate_n_per_mm).all()
+        and s.ends.margin_deg >= ROD_TO_ARM_WARN_DEG
+        and length.max() <= job.damper.longest
+        and length.min() >= job.damper.shortest
     )
 
 
