@@ -14,6 +14,7 @@ import typer
 from assemblies.command import verbs
 from assemblies.command.common import leave, load, plain, refuse
 from assemblies.command.helping import ByWork
+from assemblies.command.new import new
 from assemblies.command.steer import steer
 from assemblies.results.terminal import Progress, styled
 
@@ -52,21 +53,6 @@ def rockershed(
     ] = False,
 ) -> None:
     pass
-
-
-@app.command()
-def new(file: Annotated[Path, typer.Argument(help="where to put the commented starter job file")]) -> None:
-    """Write a commented starter job file; an existing file is never overwritten."""
-    from assemblies.job import starter
-
-    try:
-        with file.open("x", encoding="utf-8") as f:
-            f.write(starter())
-    except FileExistsError:
-        refuse(f"{file} exists already and is left as it is; name another file")
-    except OSError as e:
-        refuse(f"{file} cannot be written: {e.strerror}")
-    typer.echo(f"{file} written. Put in your own points, then: rockershed check {file}")
 
 
 @app.command()
@@ -337,6 +323,7 @@ def bench() -> None:
 
 
 verbs.add(app)
+app.command()(new)
 app.command()(steer)
 
 
