@@ -578,6 +578,7 @@ class Bolts(Table):
 
     grade: Annotated[str, Word(tuple(GRADES))] = assume("8.8", "usual high-tensile bolt")
     threads_in_plane: Flag = assume(True, "the safe side: buy a plain shank as long as the grip")
+    sleeve_material: Steel = assume("unknown", NO_GRADE)
 
 
 class Fatigue(Table):

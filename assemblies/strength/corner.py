@@ -19,6 +19,7 @@ from assemblies.results.findings import Finding
 from assemblies.strength import (
     bought,
     brackets,
+    clamped,
     eyes_pins,
     fatigue,
     frame_tubes,
@@ -95,6 +96,7 @@ def strength(
         (_spring, "spring"),
         (_pivot, "rocker's pivot"),
         (_brackets, "brackets"),
+        (_clamped, "what bolts clamp"),
         (_frame_tubes, "frame tubes"),
     )
     for room, name in rooms:
@@ -395,6 +397,10 @@ def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: For
             {"damper": ("rocker.damper_hole",), "pivot": ("pivot.bolt",)}.get(table, (f"{table}.thread",)),
         )
         out.checks += brackets.checks(f, pair)
+
+
+def _clamped(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
+    out.checks += clamped.checks(layout)
 
 
 def _frame_tubes(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:

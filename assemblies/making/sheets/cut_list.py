@@ -215,6 +215,8 @@ def _spacers(layout: Layout) -> list[Row]:
     """Spacers beside rod end and damper's eyes, inner sleeves of the arms' bushes, by size; a thin one is
     made up of shim rings."""
     alike: dict[tuple[str, str, float], list] = {}
+    named = layout.job.bolts.sleeve_material
+    steel_of_sleeves = "mild steel" if named == "unknown" else named
     for j, layer, count in spacers(layout):
         alike.setdefault((layer.what, j.size, round(layer.thickness_mm, 2)), []).append((j, layer, count))
     out = []
@@ -248,7 +250,7 @@ def _spacers(layout: Layout) -> list[Row]:
                 count,
                 f"round {outside:g} bored {bore:g}",
                 length,
-                "mild steel",
+                steel_of_sleeves,
                 each,
                 note,
                 "tube",

@@ -119,30 +119,27 @@ def write(r: Results, folder: Path, done=None, scale: tuple[float, float] = (1.0
 
 
 def torque_list(layout) -> list[list[str]]:
-    """Where, bolt, tightening torque for class 8.8, how it is locked; then what is not laid out. Guidance: T
-    = K·F·d, K = 0.2, F = 0.7·fub·As."""
+    """Where, bolt, tightening torque and what sets it, how it is locked; then what is not laid out. Guidance:
+    T = K·F·d, K = 0.2, F the less of the class's preload and what the clamped parts bear."""
     from assemblies.layout.fasteners import fastener, joints
+    from assemblies.strength.clamped import CROSS_BOLT, tightenings
     from parts.base.stock import thread
     from parts.calc.bolts import preload_n, tightening_torque_nm
 
-    found, open_ = joints(layout)
+    open_ = joints(layout)[1]
     out = []
-    for j in found:
-        t = thread(j.size)
+    for tight in tightenings(layout):
+        j = tight.joint
         try:
             length = f"x {fastener(j).length_mm:g}"
         except ValueError:
             length = "length?"
         pivoting = any(w in j.name for w in ("rod", "damper", "bracket"))
         lock = "all-metal lock nut, plain shank in both plates" if pivoting else "lock nut, reamed hole"
-        out.append(
-            [
-                j.name,
-                f"{j.count} {j.size} {length}",
-                f"{tightening_torque_nm(preload_n(t.stress_area_mm2, '8.8'), t.diameter_mm):.0f}",
-                lock,
-            ]
-        )
+        if tight.limited:
+            lock += f"; no more: {tight.weakest.what} bears {tight.weakest.bears_n / 1e3:.1f} kN"
+            lock += ", snug" if j.name == CROSS_BOLT else ""
+        out.append([j.name, f"{j.count} {j.size} {length}", f"{tight.torque_nm}", lock])
     rod = layout.job.rod.thread
     t = thread(rod)
     out.append(
@@ -344,8 +341,9 @@ def _pdf(r: Results, path: Path, done=None) -> Path:
                 (2,),
             ),
             say(
-                "Torques: class 8.8, dry, nut factor 0.2 (common practice): guidance, the maker's figure "
-                "comes first. Bolts through rubber are tightened at ride height. "
+                "Torques: class 8.8 at most, less where the clamped part would crush (said beside it), dry, "
+                "nut factor 0.2 (common practice; grease gives up to 1.7 times the force): guidance, the "
+                "maker's figure comes first. Bolts through rubber are tightened at ride height. "
                 "Paint a stripe across nut and plate; a second person reads the list aloud. Check stripes, "
                 "weld toes and ride height again after 5, 50 and 200 km."
             ),
