@@ -324,11 +324,12 @@ def saddle_tab(
             f"each leg's run of weld is {run:.1f} mm; the least is {0.75 * least_run_mm:g} mm: use a larger "
             f"member"
         )
-    gap = _slant(member, axes) * thickness_mm
-    if gap > 1.0:
+    slant = _slant(member, axes)
+    if slant * thickness_mm > 1.0:
         raise NoSeat(
-            f"the member slants {gap:.2f} mm through the notch; the most is 1 mm: use a member square to the "
-            f"bolt"
+            f"the member slants by {math.degrees(math.atan(slant)):.1f} deg from the bolt's line; the most "
+            f"through a notch in {thickness_mm:g} mm is {math.degrees(math.atan(1 / thickness_mm)):.1f} deg: "
+            f"use a member along the bolt"
         )
     shoulder = x0 - LEG_MM / 2
     foot = [

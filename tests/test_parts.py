@@ -415,6 +415,12 @@ def test_bracket_says_why_it_cannot_sit(eye, text):
         BracketPair(POST, eye, (1, 0, 0), foot="butt", **EYE)
 
 
+def test_a_member_across_the_bolt_is_told_in_degrees():
+    """Its run along the bolt is nothing: no quotient of it is printed."""
+    with pytest.raises(NoSeat, match=r"slants by 90\.0 deg from the bolt's line.*is 18\.4 deg"):
+        BracketPair(POST, (1748, 40, 326), (1, 0, 0), foot="saddle", **EYE)
+
+
 def test_no_member_in_reach_lists_the_nearest():
     with pytest.raises(NoSeat, match=r'no member carries the bracket.*"rail"'):
         seat({"rail": RAIL}, (1748, -200, 500), (1, 0, 0), **EYE)

@@ -347,6 +347,15 @@ def test_spring_stress_is_advice():
     assert [f.level for f in over] == ["warn"]
 
 
+def test_a_sum_of_shares_is_told_without_a_unit():
+    """Interaction rows have no unit: none is printed, and no dash in its place."""
+    over = strength("tarnside-front", {"loads.safety": 3.0})
+    assert any(not c.ok and c.unit == "-" for c in over.strength.checks)
+    said = [f.text for f in over.findings if f.code == "strength"]
+    assert said and not any(" - asked" in t or " - there" in t for t in said)
+    assert any(re.search(r"\d asked, [\d.]+ there", t) for t in said)
+
+
 def test_unknown_steel_counts_as_the_weakest_and_is_said():
     r = strength("corrie-rear", {"rocker.plate_material": "unknown"})
     known = strength("corrie-rear")
@@ -483,7 +492,7 @@ def test_thicker_plate_is_used_less():
 
 def test_tables_are_written(tmp_path):
     r = strength("tarnside-front")
-    use, frame = write(r, tmp_path)
+    use, frame, *_ = write(r, tmp_path)
     lines = use.read_text(encoding="utf-8").splitlines()
     assert len(lines) == 1 + len(r.strength.checks) + len(r.strength.missing)
     assert math.isclose(float(lines[1].split(",")[0]), r.strength.checks[0].use, abs_tol=5e-4)

@@ -498,6 +498,15 @@ def _of_parts(layout: Layout, found: Strength) -> list[str]:
 # ------------------------------------------------------------------------------------------------ findings
 
 
+def _told(value: float, unit: str) -> str:
+    """A row's number with its unit; a sum of shares has none ("-").
+
+    >>> _told(1.0331, "-"), _told(214.53, "MPa")
+    ('1.033', '214.5 MPa')
+    """
+    return f"{value:.4g}" if unit == "-" else f"{value:.4g} {unit}"
+
+
 def _uses(checks: list[Check], was_tried: bool) -> list[Finding]:
     """One finding an item: its worst check over the limit, and how many more of it are; says where its cure
     was not tried."""
@@ -523,8 +532,8 @@ def _uses(checks: list[Check], was_tried: bool) -> list[Finding]:
                 where=item,
                 severity=c.use,
                 text=(
-                    f"{c.check[:1].upper() + c.check[1:]} {breaks}: {c.demand:.4g} {c.unit} asked, "
-                    f"{c.resistance:.4g} {c.unit} there, use {c.use:.2f}, case {c.case}{at} "
+                    f"{c.check[:1].upper() + c.check[1:]} {breaks}: {_told(c.demand, c.unit)} asked, "
+                    f"{_told(c.resistance, c.unit)} there, use {c.use:.2f}, case {c.case}{at} "
                     f"({c.source}). "
                     f"{cure}: {c.cure or 'less load or more metal there'}.{more}"
                 ),

@@ -56,7 +56,7 @@ def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> li
             "" if c.at_wheel_mm is None else f"{c.at_wheel_mm:+.1f}",
             f"{c.demand:.5g}",
             f"{c.resistance:.5g}",
-            c.unit,
+            "" if c.unit == "-" else c.unit,
             c.source,
             c.note,
             c.cure,
