@@ -70,7 +70,9 @@ def region(member: Member, frame: Frame, low_mm: float, high_mm: float) -> list[
 
 
 def _convex(points: np.ndarray) -> list[Point]:
-    """Convex hull, counter-clockwise, by the monotone chain; points on a side drop out."""
+    """Convex hull, counter-clockwise, by the monotone chain; points on a side drop out. Rounded, so that
+    noise does not shuffle the points of an upright side: the chain would turn back on it and lose its end."""
+    points = points.round(7)
     order = list(map(tuple, points[np.lexsort((points[:, 1], points[:, 0]))].tolist()))
 
     def half(run: list[Point]) -> list[Point]:
@@ -346,7 +348,9 @@ def saddle_tab(
         )
     frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
     outline = Outline(boss_on_foot(boss_mm, foot), holes=(hole,), marks=_marks(reach))
-    return Tab(outline, thickness_mm, frame, "saddle", reach, run, gap, 2 / 3 * face / (y1 - y0))
+    return Tab(
+        outline, thickness_mm, frame, "saddle", reach, run, slant * thickness_mm, 2 / 3 * face / (y1 - y0)
+    )
 
 
 def lap_tab(

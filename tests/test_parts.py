@@ -27,7 +27,7 @@ from parts.shape.outline import OutlineError, Vertex
 from parts.shape.shapes import boss_on_foot, hexagon, saddle_volume_mm3
 from parts.spring_pack import LeafPack, TorsionBar
 from parts.spring_socket import SpringSocket
-from parts.tab import NoSeat
+from parts.tab import NoSeat, _convex
 from parts.wheel import Wheel
 
 
@@ -419,6 +419,19 @@ def test_a_member_across_the_bolt_is_told_in_degrees():
     """Its run along the bolt is nothing: no quotient of it is printed."""
     with pytest.raises(NoSeat, match=r"slants by 90\.0 deg from the bolt's line.*is 18\.4 deg"):
         BracketPair(POST, (1748, 40, 326), (1, 0, 0), foot="saddle", **EYE)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_hull_keeps_the_ends_of_an_upright_side(seed):
+    """Sides of a rectangle with points along them, each off by a float's noise: its four corners."""
+    rng = np.random.default_rng(seed)
+    k = np.linspace(0, 1, 9)[:, None]
+    corners = np.array([(5.6, -61.2), (35.7, -61.2), (35.7, -38.7), (5.6, -38.7)])
+    points = np.concatenate([a + k * (b - a) for a, b in zip(corners, np.roll(corners, -1, 0), strict=True)])
+    points = np.concatenate([points, points])
+    hull = np.array(_convex(rng.permutation(points + rng.choice([-7e-15, 0, 7e-15], points.shape))))
+    assert len(hull) == 4
+    assert sorted(map(tuple, hull.round(6))) == sorted(map(tuple, corners))
 
 
 def test_no_member_in_reach_lists_the_nearest():

@@ -226,12 +226,10 @@ def _tube(f: Forces, which: str, arm: Arm, s: LugSleeve, force: np.ndarray, stee
     """Twist of the tube by the half force off its middle; under a saddle also its wall, taken as a plate
     across a round tube."""
     d, t, fy = arm.tube_diameter_mm, arm.tube_wall_mm, steel.yield_at(arm.tube_wall_mm)
-    sine = math.sin(math.radians(s.angle_deg))
-    normal, along = (
-        np.abs(force[:, 0]),
-        np.abs(force[:, 1]) * sine + np.abs(force[:, 2]) * math.cos(math.radians(s.angle_deg)),
-    )
-    across = np.abs(force[:, 1]) * abs(math.cos(math.radians(s.angle_deg))) + np.abs(force[:, 2]) * sine
+    a = math.radians(s.angle_deg)
+    sine, cosine = math.sin(a), abs(math.cos(a))  # of either hand: what adds up is bounded by its parts
+    normal, flat, bolt = np.abs(force).T
+    along, across = flat * sine + bolt * cosine, flat * cosine + bolt * sine
     twist = normal * s.along_mm * sine + across * s.offset_mm
 
     def shear(outer: float, wall: float, yield_mpa: float) -> float:
