@@ -76,6 +76,8 @@ def test_the_racks_stroke_is_the_travel_and_its_extension_reaches_the_tie_rod():
         ),
         ({"centre": [1832, 0, 324]}, {}, "tie_rod.inner", "is 133 mm off the rack's axis"),
         ({"centre": [1932, 0, 191]}, {}, "tie_rod.inner", "is 100 mm off the rack's axis"),
+        ({"tilt": 2}, {}, "rack.tilt", "is 2 deg; must be at most 0.168 deg, 1 mm at the inner joint"),
+        ({"tilt": 3, "centre": [1832, 0, 173]}, {}, "rack.tilt", "only a rack along y"),
         ({"extension": 40}, {}, "tie_rod.inner", "is 60 mm from the rack's end at y 280"),
         ({"centre": [1832, 12, 191]}, {}, "rack.centre", "left and right must be alike"),
         (
@@ -92,6 +94,12 @@ def test_the_racks_stroke_is_the_travel_and_its_extension_reaches_the_tie_rod():
 def test_what_does_not_fit_is_one_clear_line(rack, changes, key, said):
     line = refused(rack, **changes)
     assert line.startswith(key + ": ") and said in line
+
+
+def test_a_rack_as_level_as_its_end_is_found_is_taken():
+    """1 mm at 340: 0.1685 deg."""
+    assert job({"tilt": 0.168}).rack.tilt == 0.168 and job().rack.tilt == 0
+    assert "0.168 deg" in refused({"tilt": 0.169})
 
 
 def test_left_and_right_may_differ_where_asked_for():

@@ -19,6 +19,7 @@ from assemblies.making.report.page import SCRIPTS, cut_groups, floored, shown, s
 from assemblies.making.report.scene import mesh, quaternions
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
+from assemblies.steering.places import zone_row
 from assemblies.study import study
 from parts.shape.belt import Boss, belt
 from parts.shape.form import Form, Frame, Prism, Round
@@ -67,8 +68,16 @@ def made(tmp_path_factory):
         )
         for p in found.pairs
     ]
+    zone = zone_row(job, done.layout, done.springing.ends, look=False)
     results = done.results.model_copy(
-        update={"clearance": rs.Clearance(checked=True, tolerance_mm=0.1, pairs=pairs)}
+        update={
+            "clearance": rs.Clearance(checked=True, tolerance_mm=0.1, pairs=pairs),
+            "steering": done.results.steering.model_copy(update={"zone": zone}),
+            "findings": [
+                *done.results.findings,
+                Finding(level="warn", code="planted", where="rod", text="So that there is one to be seen."),
+            ],
+        }
     )
     shapes = {p.name: solid(p.form) for p in done.layout.placed}
     folder = tmp_path_factory.mktemp("report")
@@ -195,7 +204,12 @@ def test_numbers_for_reading_have_a_true_minus_and_no_minus_zero():
 
 
 def test_a_guaranteed_gap_is_never_rounded_up():
-    assert (floored(19.96), floored(20.0), floored(-0.31), floored(0.04)) == ("19.9", "20.0", "−0.4", "0.0")
+    assert (floored(19.966), floored(20.0), floored(-0.311), floored(0.004)) == (
+        "19.96",
+        "20.00",
+        "−0.32",
+        "0.00",
+    )
 
 
 @pytest.mark.parametrize(
@@ -426,10 +440,12 @@ def test_clicking_a_pair_goes_to_its_pose_and_draws_the_gap(made, browser):
         tab.click(".pairs [data-pair='0']")
         tab.locator("#gap-label").wait_for(state="visible")
         now = tab.evaluate("corner.pose()")
-        assert now["wheel"] == pytest.approx(pair.at_wheel_mm, abs=1e-6) and now["rack"] == pytest.approx(
-            pair.at_rack_mm, abs=1e-6
+        height = float(np.clip(pair.at_wheel_mm, -made.job.corner.droop, made.job.corner.bump))
+        assert abs(height - pair.at_wheel_mm) < 1  # a pose at lock told at no rack may lie a little beyond
+        assert (now["wheel"], now["rack"]) == pytest.approx((height, pair.at_rack_mm), abs=1e-6)
+        assert f"{math.floor(100 * pair.gap_mm) / 100:.2f} mm".replace("-", "−") in tab.inner_text(
+            "#gap-label"
         )
-        assert f"{math.floor(10 * pair.gap_mm) / 10:.1f} mm".replace("-", "−") in tab.inner_text("#gap-label")
         assert math.dist(pair.point_a, pair.point_b) == pytest.approx(pair.found_gap_mm, abs=0.05)
         solid = {p["body"] for p in tab.evaluate("corner.parts()") if p["opacity"] == 1}
         assert solid == {pair.a, pair.b}
@@ -456,6 +472,53 @@ def test_parts_can_be_hidden_isolated_and_seen_through(made, browser):
         tab.click("#all-parts")
         tab.get_by_role("button", name="rocker: see through").click()
         assert all(p["opacity"] < 0.5 for p in tab.evaluate("corner.parts()") if p["body"] == "rocker")
+
+
+def test_the_places_of_the_inner_joint_lie_in_the_view_at_its_fore_aft(made, browser):
+    """A cell round each place within the limit, two triangles each; the marks at both places; off at
+    first."""
+    z = made.results.steering.zone
+    dy, dz = abs(z.y_mm[1] - z.y_mm[0]) / 2, (z.z_mm[1] - z.z_mm[0]) / 2
+    within = [
+        (z.x_mm, y, height)
+        for height, row in zip(z.z_mm, z.worst_deg, strict=True)
+        for y, v in zip(z.y_mm, row, strict=True)
+        if v is not None and v <= z.limit_deg
+    ]
+    with opened(browser, made.path.as_uri()) as tab:
+        assert not tab.evaluate("corner.zone().shown") and not tab.is_visible("#zone-label")
+        tab.locator("#canvas").scroll_into_view_if_needed()
+        tab.click("#zone-switch")
+        seen = tab.evaluate("corner.zone()")
+        assert seen["shown"] and tab.is_visible("#zone-label")
+        tab.wait_for_timeout(200)
+        on = tab.locator("#canvas").screenshot()
+        tab.click("#zone-switch")
+        assert not tab.evaluate("corner.zone().shown") and not tab.is_visible("#zone-label")
+        tab.wait_for_timeout(200)
+        assert tab.locator("#canvas").screenshot() != on
+    cells = np.array(seen["corners"]).reshape(-1, 6, 3)
+    assert len(within) > 50
+    np.testing.assert_allclose((cells.min(1) + cells.max(1)) / 2, within, atol=1e-3)
+    np.testing.assert_allclose(np.ptp(cells, axis=1), [(0, 2 * dy, 2 * dz)] * len(within), atol=1e-3)
+    np.testing.assert_allclose(seen["marks"], [made.job.tie_rod.inner, z.best.place_mm], atol=1e-9)
+
+
+def test_the_lock_slider_says_what_the_results_have_at_its_place(made, flat_browser):
+    s = made.results.steering
+    with opened(flat_browser, made.path.as_uri()) as tab:
+        for k in (len(s.lock.rack_mm) - 2, 0):
+            tab.locator("#lock").fill(str(k))
+            said = tab.inner_text("#lock-says")
+            numbers = [float(v.replace("−", "-")) for v in re.findall(r"[+−]?\d+(?:\.\d+)?", said)]
+            share = 100 * (s.lock.ackermann[k] if k else s.ackermann_limit)
+            want = [s.lock.rack_mm[k], s.lock.inner_deg[k], s.lock.outer_deg[k]]
+            assert numbers[:3] == pytest.approx(want, abs=0.051) and numbers[3] == pytest.approx(
+                share, abs=0.51
+            )
+        tab.focus("#lock")
+        tab.keyboard.press("ArrowRight")
+        assert f"{s.lock.inner_deg[1]:.1f} deg" in tab.inner_text("#lock-says")
 
 
 def test_view_works_by_keyboard_and_cuts(made, browser):

@@ -13,9 +13,11 @@ from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.results.model import Results
 from assemblies.steering.account import brake_share
+from assemblies.steering.pivots_line import outboard, pivots_line_y_mm
 from assemblies.steering.strings import string_check
 from assemblies.steering.words import definitions, lines
 from assemblies.study import study
+from tests.corners import planar
 from tests.rigid_bodies import RigidBodies
 from tests.test_imports import DEMOS
 
@@ -183,6 +185,28 @@ def test_readings_from_the_string_are_the_rims_edges_of_the_independent_solution
     for x in left:  # both turn the same way; one wheel's lock is the other's the other way round
         assert x.steer_deg == pytest.approx(-right[-x.rack_mm].steer_deg, abs=1e-9)
         assert x.steer_deg * right[x.rack_mm].steer_deg >= 0
+
+
+def test_an_inner_joint_outboard_of_the_arms_pivots_is_one_line():
+    """By hand at x 120, z 250, three quarters of the way up: pivots at y 400 and 400, the line at 400; upper
+    ones at 430 in front and 410 behind, their axis (20 in 200) at 432, the line at 424."""
+    near, far = (planar(tie_inner=(120, y, 250)) for y in (409, 423))
+    leant = {"upper_front": (100, 430, 300), "upper_rear": (-100, 410, 300)}
+    assert pivots_line_y_mm(far) == pytest.approx(400)
+    assert pivots_line_y_mm(far.changed(**leant)) == pytest.approx(424)
+    assert not outboard(near, 1.0) and not outboard(far.changed(**leant), 1.0)
+    assert not outboard(planar(tie_inner=(120, 300, 250)), 1.0)
+    for points in (far, far.mirrored()):
+        (warn,), (note,) = outboard(points, 0.2), outboard(points, 0.05)
+        assert (warn.level, note.level) == ("warn", "note") and "23 mm outboard" in warn.text
+    assert not outboard(far.changed(upper_front=(100, 400, 100), upper_rear=(-100, 400, 100)), 1.0)  # no line
+
+    def told(s):
+        return [f for f in s.results.findings if f.code == "inner-joint-outboard"]
+
+    assert not told(done()) and not told(done(REAR))
+    (found,) = told(done(**{"tie_rod.inner": (1832, 362, 191)}))
+    assert found.level == "warn" and "20 mm outboard" in found.text and "y 342 mm" in found.text
 
 
 def test_the_verb_says_it_in_ten_lines_and_writes_the_sheet(tmp_path):

@@ -114,4 +114,4 @@ def with_places(done, grid: bool, progress):
     return r.changed(steering=r.steering.changed(lock_by_gaps_mm=lock))
 
 
-CODES = ("lock-stop", "bump-steer", "tie-rod-tilt", "steering-toggle", "rack-reach")
+CODES = ("lock-stop", "bump-steer", "inner-joint-outboard", "tie-rod-tilt", "steering-toggle", "rack-reach")

@@ -1,7 +1,10 @@
 """The steering rack of the axle: its length, stroke and housing, and how its ends meet the tie rods.
 Optional; the place may be left out where it is still to be found (`rockershed steer`).
 
-The rack lies along y, as the motion has it; its ears and pinion stand where their own points say.
+The rack lies along y, level and square across the car: motion, gaps and steering numbers move the inner
+joints along y, and take the other side for this one's mirror image. On a bar that lies askew the joints move
+along the bar and the two sides are unlike, so `tilt` beyond what its end may be off is refused, not ignored.
+Turned about its own axis a rack is the same; its ears and pinion stand where their own points say.
 """
 
 from __future__ import annotations
@@ -58,6 +61,9 @@ class Rack(Table):
         None, "not given: turns lock to lock are not told"
     )
     centre: Point | None = assume(None, "not yet found: in line with tie_rod.inner, on the car's middle")
+    tilt: Annotated[float, Quantity(0, 90, "deg")] = assume(  # of its axis off y, whichever way
+        0.0, "level and square across the car: measure both ends' heights and fore-aft"
+    )
     extension: Extension | None = assume(None, "what reaches tie_rod.inner")
     other_extension: Extension | None = assume(None, "as this side's")
     housing_diameter: Annotated[float, Quantity(10, 200)] = assume(45.0, USUAL)
@@ -142,13 +148,25 @@ def problems(seen: Mapping[str, Any]) -> Iterator[tuple[str, str, str, str]]:
             "the rack ends there",
         )
     centre = seen.get("rack.centre") or (inner[0], 0.0, inner[2])
+    tilt, reach = seen.get("rack.tilt", 0.0), max(abs(inner[1] - centre[1]), abs(inner[1] + centre[1]))
+    if reach * math.sin(math.radians(tilt)) > ON_MM:
+        most = math.floor(1000 * math.degrees(math.asin(ON_MM / reach))) / 1000
+        yield (
+            "rack.tilt",
+            f"is {tilt:g} deg",
+            f"must be at most {most:.3f} deg, {ON_MM:g} mm at the inner "
+            "joint: only a rack along y, level and square across the car, is worked out; askew, the joints "
+            "move along the bar and left and right are unlike",
+            "shim the rack's mounts until it lies so; there is no way round this here",
+        )
+        return
     off = math.hypot(inner[0] - centre[0], inner[2] - centre[2])
     if off > ON_MM:
         yield (
             "tie_rod.inner",
             f"is {off:.4g} mm off the rack's axis",
             f"must lie on it: x {centre[0]:g}, z {centre[2]:g}",
-            "move it there, or correct rack.centre",
+            "move it there, or correct rack.centre; a rack that lies askew is not worked out (rack.tilt)",
         )
         return
     needed = extensions(length, centre[1], inner[1])

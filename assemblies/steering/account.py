@@ -18,6 +18,7 @@ from assemblies.results.findings import Finding
 from assemblies.steering import axle as two
 from assemblies.steering import steer
 from assemblies.steering.geometry import Corner, anti_percent, corner
+from assemblies.steering.pivots_line import outboard
 from assemblies.steering.usual import ROWS, STEERING, anti
 from parts.base.stock import rod_end
 
@@ -176,6 +177,8 @@ def steering(job: Job, mechanism: Mechanism, sprung: Springing) -> tuple[rs.Stee
                 ),
             )
         )
+    straight = np.nanmax(np.abs(change[:, len(racks) // 2]), initial=0.0)
+    found += outboard(mechanism.points, float(straight))
     if not lock:
         return rs.Steering(**common), found
     angle = steer.arm_to_rod_deg(poses)

@@ -215,6 +215,12 @@ function startView() {
   const cut = () => { $("cut-at").hidden = !$("cut").value; view.setCut($("cut").value, +$("cut-at").value); };
   $("cut").addEventListener("change", cut);
   $("cut-at").addEventListener("input", cut);
+  if ($("zone-switch")) $("zone-switch").addEventListener("click", () => {
+    const on = $("zone-switch").getAttribute("aria-pressed") !== "true";
+    $("zone-switch").setAttribute("aria-pressed", String(on));
+    $("zone-label").hidden = !on;
+    view.showZone(on);
+  });
   $("point-panel").addEventListener("toggle", fillPoints);
   let down = null;
   $("canvas").addEventListener("pointerdown", e => { down = [e.clientX, e.clientY]; });
@@ -246,5 +252,6 @@ window.corner = {
   point: name => pointsNow().find(p => p.name === name).at,
   matrix: carrier => motion.matrix(carrier, pose.wheel, pose.rack),
   drawn: () => view && view.frames,
+  zone: () => ({ shown: view.zone.group.visible, corners: [...view.zone.sheet.geometry.attributes.position.array], marks: view.zone.marks.map(m => m.position.toArray()) }),
   parts: () => view.parts.map(p => ({ name: p.name, body: p.body, shown: p.group.visible, opacity: p.skin.material.opacity, matrix: p.group.updateWorldMatrix(true, false) || p.group.matrixWorld.toArray() })),
 };

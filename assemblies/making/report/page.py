@@ -50,6 +50,7 @@ PLACES = {  # where a finding's subject stands in the page, by the longest of th
     "rise": "curve-wheel-rate",
     "frequency": "curve-wheel-rate",
     "bump-steer": "curve-camber-toe",
+    "inner-joint-outboard": "curve-camber-toe",
     "slack": "set-up",
     "preload": "set-up",
     "twist": "set-up",
@@ -126,6 +127,8 @@ def page(
         from assemblies.making.report.scene import scene as staged
 
         scene = staged(study, shapes)
+        if results.steering and results.steering.zone:
+            scene["zone"] = steered.zone_sheet(results.steering.zone)
         if not quick:
             heights = _three_heights(scene["motion"]["wheel_mm"])
             shots = list(

@@ -7,6 +7,6 @@
   slider.addEventListener("input", () => {
     const k = Number(slider.value), share = data.ackermann[k];
     says.textContent = `rack ${sign(data.rack_mm[k])} mm, inner wheel ${data.inner_deg[k].toFixed(1)} deg, outer ${data.outer_deg[k].toFixed(1)} deg`
-      + (share === null ? "" : `, Ackermann ${(100 * share).toFixed(0)} %`);
+      + (share === null ? "" : `, Ackermann ${fixed(100 * share, 0)} %`);
   });
 })();

@@ -75,6 +75,30 @@ def present_seen(z: Zone) -> bool:
     return min(z.y_mm) <= y <= max(z.y_mm) and z.z_mm[0] <= height <= z.z_mm[-1]
 
 
+def zone_levels(z: Zone) -> list[list[int]]:
+    """Of every place of the map, rows by z: the first of SHADES it is within, -1 beyond the limit."""
+    return [
+        [
+            next((k for k, (part, _) in enumerate(SHADES) if v is not None and v <= part * z.limit_deg), -1)
+            for v in row
+        ]
+        for row in z.worst_deg
+    ]
+
+
+def zone_sheet(z: Zone) -> dict:
+    """The map for the 3D view, at its fore-aft: the same places, shades and marks as `zone_svg`."""
+    return {
+        "x": z.x_mm,
+        "y": z.y_mm,
+        "z": z.z_mm,
+        "levels": zone_levels(z),
+        "colours": [colour for _, colour in SHADES],
+        "present": z.present.place_mm,
+        "best": z.best.place_mm,
+    }
+
+
 def zone_svg(z: Zone) -> str:
     """The map of places seen from the front, outboard to the right: shaded within the limit and parts of it,
     the present place a ring, the advised one a cross; squares tried for room."""
@@ -88,15 +112,14 @@ def zone_svg(z: Zone) -> str:
 
     step = abs(ys[1] - ys[0]), zs[1] - zs[0]
     out = []
-    for k, row in enumerate(z.worst_deg):
-        for i, v in enumerate(row):
-            shade = next((c for part, c in SHADES if v is not None and v <= part * z.limit_deg), None)
-            if shade:
+    for k, row in enumerate(zone_levels(z)):
+        for i, level in enumerate(row):
+            if level >= 0:
                 x, y = at((0, z.y_mm[i], zs[k]))
                 w, h = step[0] * scale, step[1] * scale
                 out.append(
                     f'<rect x="{x - w / 2:.1f}" y="{y - h / 2:.1f}" width="{w:.1f}" '
-                    f'height="{h:.1f}" fill="{shade}"/>'
+                    f'height="{h:.1f}" fill="{SHADES[level][1]}"/>'
                 )
     for p in z.tried:
         x, y = at(p.place_mm)

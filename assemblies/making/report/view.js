@@ -28,6 +28,7 @@ class View {
     this.controls = new THREE.OrbitControls(this.camera, this.renderer.domElement);
     this.controls.addEventListener("change", () => this.ask());
     this.line = this.gapLine();
+    this.zone = this.told.zone && this.zoneSheet(this.told.zone);
     new ResizeObserver(() => this.size()).observe(element);
     this.size();
   }
@@ -79,6 +80,44 @@ class View {
     group.visible = false;
     this.scene.add(group);
     return group;
+  }
+
+  // where the tie rod's inner joint may stand: a cell round each place, in the plane of its fore-aft, seen through metal
+  zoneSheet(z) {
+    const at = [], paint = [], rim = [], dy = (z.y[1] - z.y[0]) / 2, dz = (z.z[1] - z.z[0]) / 2;
+    const inside = (k, i) => ((z.levels[k] || [])[i] ?? -1) >= 0;
+    z.levels.forEach((row, k) => row.forEach((level, i) => {
+      if (level < 0) return;
+      const [a, b, c, d] = [[-1, -1], [1, -1], [1, 1], [-1, 1]].map(([s, t]) => [z.x, z.y[i] + s * dy, z.z[k] + t * dz]);
+      for (const p of [a, b, c, a, c, d]) { at.push(...p); paint.push(...new THREE.Color(z.colours[level]).toArray()); }
+      for (const [beside, p, q] of [[inside(k - 1, i), a, b], [inside(k, i + 1), b, c], [inside(k + 1, i), c, d], [inside(k, i - 1), d, a]]) if (!beside) rim.push(...p, ...q);
+    }));
+    const made = (numbers, colours) => {
+      const g = new THREE.BufferGeometry().setAttribute("position", new THREE.Float32BufferAttribute(numbers, 3));
+      return colours ? g.setAttribute("color", new THREE.Float32BufferAttribute(colours, 3)) : g;
+    };
+    const over = { color: INK, depthTest: false, transparent: true, side: THREE.DoubleSide };
+    const sheet = new THREE.Mesh(made(at, paint), new THREE.MeshBasicMaterial({ vertexColors: true, side: THREE.DoubleSide, transparent: true, opacity: 0.75, depthTest: false }));
+    const edge = new THREE.LineSegments(made(rim), new THREE.LineBasicMaterial(over)), black = new THREE.MeshBasicMaterial(over);
+    const quad = (a, b, c, d) => [a, b, c, a, c, d].flat(), on = (r, k) => [r * Math.cos(k * Math.PI / 20), r * Math.sin(k * Math.PI / 20), 0];
+    const bar = (w, h) => quad([-w, -h, 0], [w, -h, 0], [w, h, 0], [-w, h, 0]);
+    const ring = new THREE.Mesh(made([...Array(40).keys()].flatMap(k => quad(on(0.75, k), on(1, k), on(1, k + 1), on(0.75, k + 1)))), black);
+    const cross = new THREE.Mesh(made([...bar(1.2, 0.14), ...bar(0.14, 1.2)]), black);
+    ring.position.set(...z.present);
+    cross.position.set(...z.best);
+    const group = new THREE.Group();
+    group.add(sheet, edge, ring, cross);
+    [sheet, edge, ring, cross].forEach((c, n) => { c.renderOrder = 6 + n; });
+    group.visible = false;
+    this.scene.add(group);
+    return { group, sheet, marks: [ring, cross] };
+  }
+
+  showZone(on) {
+    this.zone.group.visible = on;
+    const z = this.told.zone, wide = Math.max(...[z.y, z.z].map(v => Math.abs(v[v.length - 1] - v[0])));
+    if (on) this.aim(new THREE.Vector3(...z.best), Math.max(40, 2.5 * wide));
+    this.ask();
   }
 
   // how a part is seen: there or not, solid or faint, cut or whole
@@ -223,6 +262,10 @@ class View {
       this.asked = false;
       const [, a, b] = this.line.children;
       for (const dot of [a, b]) dot.scale.setScalar(this.camera.position.distanceTo(dot.position) * 0.0045);
+      for (const mark of this.zone ? this.zone.marks : []) {
+        mark.scale.setScalar(this.camera.position.distanceTo(mark.position) * 0.006);
+        mark.quaternion.copy(this.camera.quaternion);
+      }
       this.renderer.render(this.scene, this.camera);
       this.frames = (this.frames || 0) + 1;
       if (this.drawn) this.drawn();
