@@ -151,7 +151,8 @@ def test_a_file_of_points(tmp_path):
     assert m.points[0].place_mm == pytest.approx((420, 300, 350), abs=0.01)
     (a,) = m.averages
     assert a.difference_mm == pytest.approx((-1, 300 - 11.74 * 25.4, 0), abs=0.02) and "measuring" in a.remark
-    assert any("rod.inboard = [400.0, 310.0, 250.0]" in line for _, block in lines(m) for line in block)
+    pasted = next(block for title, block in lines(m) if "job file" in title)
+    assert tomllib.loads("\n".join(pasted))["rod"]["inboard"] == [400.0, 310.0, 250.0]
     for bad, said in (
         ('side = "right"', 'side = "top"'),
         ("at = [400, 310, 250]", "at = [400, 310]"),
@@ -196,6 +197,8 @@ def test_the_sheet_asks_for_exactly_what_the_job_file_needs():
         for t in tables:
             inner, source = inner.setdefault(t, {}), source[t]
         inner[last] = source[last]
+    assert only["spring"]["housing"] == {"member": "spring tube"}  # a frame tube, or one of its own
+    only["spring"]["housing"] = {"outer": 60.3, "wall": 2.9}
     Job.from_dict(only)
     assert {a.key for a in measuring_sheet.asks() if a.kind == "point"} >= {
         "rocker.pivot",

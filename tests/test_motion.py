@@ -382,6 +382,7 @@ def test_frames_are_rigid_and_carry_the_points():
         "upper_arm": ("upper_outer", "upper_front"),
         "lower_arm": ("lower_outer", "lower_rear"),
         "tie_rod": ("tie_inner", "tie_outer"),
+        "rack": ("tie_inner",),
         "upright": ("wheel_centre", "tie_outer", "upper_outer"),
         "wheel": ("contact", "lower_outer"),
     }

@@ -102,7 +102,7 @@ def _steering(done: Study, results: Results, folder: Path, progress) -> Results:
     progress("steering")
     ends = done.springing.ends
     zone = zone_row(done.job, done.layout, ends, look=False)
-    results = results.model_copy(update={"steering": results.steering.model_copy(update={"zone": zone})})
+    results = results.grown(steering=results.steering.changed(zone=zone))
     check = string_check(done.job, done.mechanism, ends.within(done.job.corner.droop, done.job.corner.bump))
     made = done.layout.rack_extension if done.layout is not None else None
     steering_sheet.write(results, check, folder / "steering.pdf", made and made.part)

@@ -93,7 +93,10 @@ def _asked(model: type[BaseModel], table: str) -> list[Ask]:
             out.append(Ask(name, "word", words=rule.known if len(rule.known) <= 6 else (), needed=needed))
         elif isinstance(f.annotation, type) and issubclass(f.annotation, BaseModel):
             if needed:
-                out += _asked(f.annotation, name)
+                parts = _asked(f.annotation, name)
+                if not any(a.needed for a in parts):  # one of its keys or another: the table itself is needed
+                    out.append(Ask(name, "word", needed=True))
+                out += parts
         elif key != "kind" and needed:
             out.append(Ask(name, "number", "mm"))
     return out
