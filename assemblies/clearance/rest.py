@@ -35,6 +35,20 @@ class AtRest:
     point_b: tuple[float, float, float]
 
 
+def near_pairs(boxes, within_mm: float) -> list[tuple[int, int]]:
+    """Every two boxes (n, 2, 3: low and high corners) that come nearer than `within_mm`, each once, the lower
+    number first: a sweep along x, vectorised over what each box can still meet."""
+    boxes = np.asarray(boxes, float).reshape(-1, 2, 3)
+    order = np.argsort(boxes[:, 0, 0], kind="stable")
+    low, high = boxes[order, 0], boxes[order, 1]
+    ends = np.searchsorted(low[:, 0], high[:, 0] + within_mm, side="left")
+    out = []
+    for k, end in enumerate(ends):
+        gap = box_gap(low[k], high[k], low[k + 1 : end], high[k + 1 : end])
+        out += [(int(order[k]), int(order[j])) for j in k + 1 + np.flatnonzero(gap < within_mm)]
+    return sorted((min(pair), max(pair)) for pair in out)
+
+
 class Standing:
     """Bodies at ride as convex pieces."""
 

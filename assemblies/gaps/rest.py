@@ -6,13 +6,11 @@ Every two placed parts on one carrier are looked at once. What touches on purpos
 
 from __future__ import annotations
 
-from itertools import combinations
-
 import numpy as np
 
 from assemblies.clearance import Body, Limits
 from assemblies.clearance.bounds import CARRIERS, carrier_index
-from assemblies.clearance.rest import AtRest, Standing
+from assemblies.clearance.rest import AtRest, Standing, near_pairs
 from assemblies.layout import bodies as neighbours
 from assemblies.layout.contacts import WELD, Contact, contacts
 from assemblies.layout.placing import Layout, Placed
@@ -47,9 +45,10 @@ def _kept_apart(layout: Layout, known: set[frozenset[str]]) -> tuple[list[rs.Res
     placed, limits = _looked_at(layout), Limits.of(layout.job.clearance)
     bodies = [_body(layout, p) for p in placed]
     on = [carrier_index(b.carrier) for b in bodies]
+    most = max(APART_MM, *limits.others.values()) + 2 * max((b.margin_mm for b in bodies), default=0.0)
     pairs = [
         (i, j)
-        for i, j in combinations(range(len(bodies)), 2)
+        for i, j in near_pairs([b.box for b in bodies], most + LISTED_MM)
         if on[i] == on[j] and frozenset((bodies[i].name, bodies[j].name)) not in known
     ]
     need = {(i, j): _needed(limits, bodies[i], bodies[j], placed[i].body == placed[j].body) for i, j in pairs}

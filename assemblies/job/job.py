@@ -199,6 +199,10 @@ class Job(Table):
         return Job.from_dict(written)
 
     @cached_property
+    def member_by_name(self) -> dict[str, Any]:
+        return {m.name: m for m in self.member}
+
+    @cached_property
     def assumed(self) -> tuple[Assumed, ...]:
         """Every default that was taken, in the order of the file."""
         return tuple(_assumed(self, ""))

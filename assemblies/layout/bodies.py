@@ -133,7 +133,7 @@ def shells_of(job: Job, p: Placed) -> tuple:
 def asking(job: Job, body: Body, name: str | None = None) -> Body:
     """The body with the kind and the building tolerance the job gives it, or the body called `name`."""
     name = name or body.name
-    given = next((m for m in job.member if m.name == name), None)
+    given = job.member_by_name.get(name)
     if given is None:
         return replace(body, margin_mm=(job.clearance.margins or {}).get(name, 0.0))
     return replace(body, kind=given.kind or body.kind, margin_mm=given.margin or 0.0)

@@ -126,6 +126,7 @@ class Layout:
     pivot: PivotMount | None = None  # what the rocker's pivot stands on
     brackets: dict[str, Seat] = field(default_factory=dict)
     bolts: list[Placed[BoltAndNut]] = field(default_factory=list)
+    taken: set[str] = field(default_factory=set)  # names of what is placed
 
     @property
     def rod(self) -> Rod | None:
@@ -210,7 +211,7 @@ def put(
 
     Mass and centre of gravity are the part's own unless given; not `weighed`: the lists count it
     elsewhere. Raises ValueError where the name is taken."""
-    if any(p.name == name for p in out.placed):
+    if name in out.taken:
         raise ValueError(f"two parts would be called {name}: give the job's member another name")
     x, y, z = centroid or getattr(part, "centroid", (0.0, 0.0, 0.0))
     made = Placed(
@@ -228,6 +229,7 @@ def put(
         (float(x), float(y), float(z)),
     )
     out.placed.append(made)
+    out.taken.add(name)
     if isinstance(source, FromPlate):
         _count(out.flat, source.blank)
     return made

@@ -39,6 +39,7 @@ class Mechanism:
     """One corner, or a batch of as-built variations of it, ready to be posed."""
 
     def __init__(self, points: HardPoints):
+        self._ends: dict[int, dict] = {}  # exact ranges that were asked for, by chunk of the batch
         self.points = points
         self.batch = points.batch
         self._flat = points.changed(
@@ -143,7 +144,7 @@ class Mechanism:
         if doubtful is not None:
             good &= ~doubtful
         if not good.all():
-            a = bracketed(chain, a, good, z, rack, self.rises[part])
+            a = bracketed(chain, a, good, z, rack, self.rises[part], self._ends.setdefault(part.start, {}))
             c, s = turn(a)
             u = chain.upright(c, s, rack)
         out[:, 0], out[:, 1] = c, s

@@ -22,6 +22,9 @@ CHANGE_RAD = 1e-6  # nearer to a change point nothing else is told apart from it
 STOPS = ("upper arm", "tie rod", "rocker", "wheel height", "damper")
 
 
+KEPT_RANGES, MOST_KEPT = 16, 1000  # rows of one question whose ranges are kept, and of all questions
+
+
 class Reach(NamedTuple):
     """Ends of motion, (rows, 2): towards negative and positive lower-arm angle."""
 
@@ -177,14 +180,14 @@ def _refine(chain, look, good, bad, rack, hopeless, touch, touching, small) -> R
     return Reach(x, wheel, stop)
 
 
-def bracketed(chain: Chain, a, good, z, rack, rises):
-    """Lower-arm angles of the poses not yet found, by Newton held in the corner's exact range; NaN beyond
-    it."""
+def bracketed(chain: Chain, a, good, z, rack, rises, known: dict | None = None):
+    """Lower-arm angles of the poses not yet found, by Newton held in the corner's exact range; NaN beyond it.
+    `known` keeps the ranges of the same chain between calls, as far as they are few."""
     v, j = np.nonzero(~good)
     rack_j = np.zeros(len(j)) if rack is None else rack[j]
     keys, which = np.unique(np.stack([v, rack_j], -1), axis=0, return_inverse=True)
     row = keys[:, 0].astype(int)
-    end = reach(chain.take(row), rises[row, None], None if rack is None else keys[:, 1:])
+    end = _ends(chain, row, rises, None if rack is None else keys[:, 1:], {} if known is None else known)
     which = which.ravel()
     up = rises[v] > 0
     lo, hi = np.where(up, 0, 1), np.where(up, 1, 0)
@@ -204,6 +207,26 @@ def bracketed(chain: Chain, a, good, z, rack, rises):
     a = a.copy()
     a[v, j] = out
     return a
+
+
+def _ends(chain: Chain, row, rises, rack, known: dict) -> Reach:
+    """The range of each row at its rack, (R,) and (R, 1) mm or None; of few rows what is known is not worked
+    out again."""
+
+    def look(which) -> Reach:
+        return reach(chain.take(row[which]), rises[row[which], None], None if rack is None else rack[which])
+
+    if len(row) > KEPT_RANGES:
+        return look(slice(None))
+    keys = [(int(r), 0.0 if rack is None else float(rack[k, 0])) for k, r in enumerate(row)]
+    new = np.array([k for k, key in enumerate(keys) if key not in known], int)
+    if len(new):
+        if len(known) > MOST_KEPT:
+            known.clear()
+            new = np.arange(len(keys))
+        for k, *values in zip(new, *look(new), strict=True):
+            known[keys[k]] = values
+    return Reach(*(np.array([known[key][part] for key in keys]) for part in range(3)))
 
 
 def _between(chain, low, high, target, rack):
