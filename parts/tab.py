@@ -69,6 +69,9 @@ def region(member: Member, frame: Frame, low_mm: float, high_mm: float) -> list[
     return _convex(np.concatenate((p + first[:, None] * d, p + last[:, None] * d))[:, :2])
 
 
+SAME_CORNER_MM = 1e-5  # corners of a hull nearer than this are one
+
+
 def _convex(points: np.ndarray) -> list[Point]:
     """Convex hull, counter-clockwise, by the monotone chain; points on a side drop out. Rounded, so that
     noise does not shuffle the points of an upright side: the chain would turn back on it and lose its end."""
@@ -90,7 +93,11 @@ def _convex(points: np.ndarray) -> list[Point]:
             out.append((px, py))
         return out[:-1]
 
-    return half(order) + half(order[::-1]) if len(order) > 2 else order
+    if len(order) < 3:
+        return order
+    hull = half(order) + half(order[::-1])
+    apart = [a for a, b in zip(hull, hull[1:] + hull[:1], strict=True) if math.dist(a, b) > SAME_CORNER_MM]
+    return apart if len(apart) > 2 else hull
 
 
 def nearest(polygon: list[Point]) -> Point:
@@ -118,7 +125,7 @@ def _between(side: list[Segment], low: float, high: float) -> list[Vertex]:
     """The stretch of `side` from y = `low` to y = `high`, held to its ends."""
     path = []
     for s in side:
-        if s.end[1] > low and s.start[1] < high:
+        if s.end[1] > low + SAME_CORNER_MM and s.start[1] < high - SAME_CORNER_MM:
             a, b = _share_at(s, low), _share_at(s, high)
             path.append((s.at(a), s.at(b), math.tan(s.sweep * (b - a) / 4)))
     return [Vertex(*a, bulge) for a, _, bulge in path] + [Vertex(*path[-1][1])] if path else []

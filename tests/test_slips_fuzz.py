@@ -80,7 +80,8 @@ def spoilt(seed: int) -> dict:
         elif rng.random() < 0.3:
             put(job, path, ...)
         else:
-            put(job, path, ODD[rng.integers(len(ODD))])
+            odd = ODD[rng.integers(len(ODD))]
+            put(job, path, "so" if odd == "nan" and path[-1] == "name" else odd)  # a name may be any word
     return job
 
 

@@ -20,6 +20,7 @@ from assemblies.strength.eyes_pins import Joint, checks
 from assemblies.strength.rocker import curved_bar_factor
 from assemblies.strength.row import worst
 from assemblies.study import study
+from assemblies.study.gauges import gauges
 from parts.base.stock import STEELS
 from parts.calc.bolts import Bolt
 from parts.spring_socket import SpringSocket
@@ -481,7 +482,7 @@ def test_stocked_sizes():
 def test_thicker_plate_is_used_less():
     """Gauge table: the thinnest plate is used most. Not every step falls: bosses and hollow are sized anew
     for each plate."""
-    rows = sizing.gauges(load(JOBS / "corrie-rear.toml"), (2.5, 3, 4, 5, 6))
+    rows = gauges(load(JOBS / "corrie-rear.toml"), (2.5, 3, 4, 5, 6))
     uses = [r["use"] for r in rows if r["use"] is not None]
     assert len(uses) >= 4
     assert uses[0] == max(uses) > 1 > uses[-1]
