@@ -170,8 +170,8 @@ def corner():
     job = load(DEMO).changed(
         {
             "stock.bar": [
-                {"shape": "round", "size": 38, "wall": 3, "length": 500, "material": "S275"},
-                {"shape": "round", "size": "1.5 in", "wall": 3, "length": 900},
+                {"shape": "round", "size": 45, "wall": 2.5, "length": 500, "material": "S275"},
+                {"shape": "round", "size": 45.1, "wall": 2.5, "length": 900},
                 {"shape": "round", "size": 25, "wall": 2, "length": 850, "count": 2},
             ],
             "stock.bar_length": 3000,
@@ -188,7 +188,7 @@ def corner():
 
 
 def test_tubes_and_rods_of_both_sides_come_from_bars_once_each(corner):
-    """Counts against the cut list; 38 mm tube is not taken from a bar of 38.1."""
+    """Counts against the cut list; 45 mm tube is not taken from a bar of 45.1."""
     job, _, shop = corner
     wanted = {}
     for r in shop.rows:
@@ -205,9 +205,9 @@ def test_tubes_and_rods_of_both_sides_come_from_bars_once_each(corner):
                 got[q.name] = got.get(q.name, 0) + 1
     assert got == wanted and {"pivot tube", "pull rod tube", "lower arm boss"} <= set(got)
     of = {str(p.section): p.plan for p in shop.sawn}
-    assert [(b.length_mm, b.bought) for b in of["round 38 x 3"].bars] == [(500, False)]
+    assert [(b.length_mm, b.bought) for b in of["round 45 x 2.5"].bars] == [(500, False)]
     assert [(b.length_mm, b.bought) for b in of["round 25 x 2"].bars] == [(850, False)] * 2
-    assert of["round 22 x 3"].to_buy == 1 == of["round 22 x 3"].least_to_buy
+    assert of["round 22 x 4"].to_buy == 1 == of["round 22 x 4"].least_to_buy
     assert not any(str(p.section).startswith("30 x") for p in shop.sawn)  # frame.sawn: it stands already
 
 
@@ -225,16 +225,16 @@ def test_table_results_and_book(corner, tmp_path):
     with (tmp_path / "bar-cutting.csv").open(encoding="utf-8", newline="") as f:
         table = list(csv.reader(f))
     assert table[0] == sawing.HEAD and table[1] == [
-        "round 38 x 3",
+        "round 45 x 2.5",
         "S275",
         "1",
         "500",
         "in hand",
-        "2 x pivot tube 238.0",
-        "22",
-    ]  # two cuts of 1
+        "2 x pivot tube 82.0",
+        "334",
+    ]  # 500 less two of 82 and two cuts of 1
     told = sheets.in_results(shop)
-    assert next(b for b in told["bars_to_buy"] if b.section == "round 38 x 3").count == 0
+    assert next(b for b in told["bars_to_buy"] if b.section == "round 45 x 2.5").count == 0
     assert len(told["sawing"]) == len(table) - 1
     from pypdf import PdfReader
 

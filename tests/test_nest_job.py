@@ -13,7 +13,6 @@ from shapely.affinity import rotate
 from assemblies.job import Job, JobError, load
 from assemblies.making.nest_job import blanks_of, leads_of, nest_job, remnants_of, rules_of, settled
 from assemblies.nesting.model import NestError
-from assemblies.results.findings import Finding
 from assemblies.results.model import Results
 from assemblies.results.summary import text
 from assemblies.study import study
@@ -304,7 +303,8 @@ def test_a_plate_of_another_thickness_takes_nothing(layout):
 
 def test_blanks_a_little_thicker_go_with_the_others(tmp_path):
     """3 mm tabs and 1/8 in rocker plates on one sheet of 3 mm: within 0.3 mm, and said."""
-    layout = study(load(JOBS / "tarnside-front.toml"), interference=False).layout
+    job = load(JOBS / "tarnside-front.toml").changed({"upper_arm.bracket_thickness": 3})
+    layout = study(job, interference=False).layout
     blanks = blanks_of(layout)
     assert {b.thickness_mm for b in blanks} >= {3.0, 3.175}
     sheet = {"stock": {"plate": plate(material="S275")}}
@@ -492,20 +492,20 @@ def test_a_build_nests_and_tells_it(layout, tmp_path):
     """Files named from the job's folder, findings worst first, results as text and back."""
     from assemblies.making.build import _nest
 
-    told = _nest(
-        layout, tmp_path / "nest", [Finding(level="note", code="other", where="", text="")], lambda *_: None
-    )
+    found, told = _nest(layout, tmp_path / "nest", lambda *_: None)
     assert [
         (tmp_path / p.dxf).is_file() and (tmp_path / p.picture).is_file() for p in told["nest"].plates
     ] == [True]
-    assert [f.code for f in told["findings"]][:2] == ["nest-grade", "other"]
-    results = study(layout.job, interference=False).results.model_copy(update=told)
+    assert [f.code for f in found][:1] == ["nest-grade"]
+    before = study(layout.job, interference=False).results
+    results = before.grown(found, **told)
+    assert {f.code for f in results.findings} == {f.code for f in before.findings} | {f.code for f in found}
     assert (
         Results.model_validate_json(results.to_json()).nest.plates[0].blanks == told["nest"].plates[0].blanks
     )
     assert "blanks on the plate in hand: 14 on plate 1" in text(results)
     assert (
-        _nest(with_job(layout, {"stock": None}), tmp_path / "none", [], lambda *_: None) == {}
+        _nest(with_job(layout, {"stock": None}), tmp_path / "none", lambda *_: None) == ([], {})
         and not (tmp_path / "none").exists()
     )
 
@@ -517,7 +517,6 @@ def test_a_build_refuses_a_spare_of_no_blank(layout, tmp_path):
         _nest(
             with_job(layout, {"nest.spare": {"name": "wing", "count": 1}}),
             tmp_path / "nest",
-            [],
             lambda *_: None,
         )
 
