@@ -293,7 +293,7 @@ def test_what_rides_on_one_part_of_a_body_is_looked_at_against_the_others():
         and pair.found_gap_mm == pytest.approx(least, abs=0.1)
     )
     assert report.not_checked == (
-        ("clamp", "damper", "on the damper body they ride together; what moves between them is checked"),
+        ("clamp", "damper", "they ride together on the damper body; what moves between them is checked"),
     )
     seat = [Body("clamp", "damper_shaft", (bar(back(40), back(50), 60),))]
     both = check([*damper, *clamp, *seat], mech, TRAVEL)

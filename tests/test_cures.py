@@ -27,7 +27,8 @@ from assemblies.job import load
 from assemblies.results import model as rs
 from assemblies.study import design_forces, study
 from parts.rocker_plate import RockerPlate
-from parts.shape.outline import OutlineError
+from parts.shape.form import Form, Frame, Prism
+from parts.shape.outline import Outline, OutlineError, rectangle
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 TRAVEL = (-40.0, 40.0)
@@ -108,7 +109,8 @@ def walls(*boxes):
     ]
 
 
-POST = Body("post", "frame", (box((0, 0, 0), (10, 10, 10)),), "fixed")
+SQUARE = Prism(Outline(rectangle(-5, -5, 5, 5)), 10.0, Frame((5.0, 5.0, 0.0)))  # 0 to 10 along each axis
+POST = Body("post", "frame", (Form((SQUARE,)),), "fixed")
 
 
 def test_between_two_walls_the_shift_is_the_diagonal_of_what_each_lacks():

@@ -64,6 +64,7 @@ def test_a_wide_base_gets_longer_housings_and_where_they_end_is_named(monkeypatc
         "lower_arm.front_pivot": [1950, 330, 152],
         "lower_arm.rear_pivot": [1540, 330, 146],
         "lower_arm.outer_joint": [1757, 640, 148],
+        "corner.as_measured": ["upper_arm.outer_joint", "lower_arm.outer_joint"],  # for the arm alone
     }
     assert row("heronbank-front", "lower_arm", "lower arm front bracket", **wide).ok
     monkeypatch.setattr("parts.arm.MOST_HOUSING_MM", 36.0)

@@ -228,7 +228,7 @@ def test_a_clamp_on_the_damper_does_not_clash_with_the_body_it_holds():
     found = study(job(clamp)).results
     assert not [f for f in found.findings if f.code == "clash" and f.where == "clamp to damper"]
     assert any(
-        t.startswith("clamp to damper: on the damper body they ride together")
+        t.startswith("clamp to damper: they ride together on the damper body")
         for t in found.clearance.not_checked
     )
 

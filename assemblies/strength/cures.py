@@ -3,6 +3,7 @@ looked up in it."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
@@ -19,17 +20,22 @@ Again = Callable[
 
 def tried(checks: list[Check], again: Again) -> list[Check]:
     """The rows, those over their limit with the first of their options that clears them, or with what was
-    tried in vain and the words beside it."""
-    done: dict[str, dict[tuple[str, str], Check] | None] = {}
+    tried in vain and the words beside it. The trials go to the first options of all rows before any second
+    one, to the option that most rows ask for first: the worst row's would use them up in vain."""
+    done: dict[str, dict[tuple[str, str], Check]] = {}
 
     def rows(option: Option) -> dict[tuple[str, str], Check] | None:
         if option.words not in done and len(done) < MOST_TRIALS:
             try:
                 done[option.words] = {(c.item, c.check): c for c in again(option.changes)}
             except ValueError:  # the job says why such a value cannot be
-                done[option.words] = None
+                done[option.words] = {}
         return done.get(option.words)
 
+    over = [[o for o in c.options if isinstance(o, Option)] for c in checks if not c.ok]
+    asked = Counter(options[0].words for options in over if options)
+    for options in sorted(filter(None, over), key=lambda o: -asked[o[0].words]):
+        rows(options[0])
     return [c if c.ok else replace(c, cure=_words(c, rows)) for c in checks]
 
 
@@ -45,6 +51,5 @@ def _words(c: Check, rows: Callable[[Option], dict[tuple[str, str], Check] | Non
             return f"{option.words} (tried: use {after.use:.2f})"
         vain.append(f"{option.words}: " + ("cannot be made" if after is None else f"{after.use:.2f}"))
     said = [o for o in c.options if isinstance(o, str)]
-    if untried and not vain:
-        return "; ".join([f"perhaps {untried[0]} (not tried)", *said])
-    return "; ".join([*said, *([f"not enough by itself: {', '.join(vain)}"] if vain else [])])
+    perhaps = [f"perhaps {untried[0]} (not tried)"] if untried else []
+    return "; ".join([*perhaps, *said, *([f"not enough by itself: {', '.join(vain)}"] if vain else [])])

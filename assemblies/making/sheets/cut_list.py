@@ -575,7 +575,7 @@ def _bought(layout: Layout) -> list[Row]:
                 price="coil",
             )
         )
-    if layout.rocker is not None:
+    if layout.rocker is not None and layout.pivot is None:  # a pivot that is laid out has its own row
         out.append(
             Row(
                 "bought",

@@ -116,7 +116,7 @@ def weigh(layout: Layout, bolted: list[Fastener], open_: list[str]) -> Masses:
     return Masses(
         tuple(parts),
         sum(layout.junctions.tubes.get(name, m).mass_kg for name, m in layout.members.items()),
-        (*missing, "bushes, spindle, bearings", *open_),
+        (*missing, "bushes of the arms" if layout.pivot else "bushes, spindle, bearings", *open_),
     )
 
 
@@ -147,8 +147,19 @@ class Comparison:
         return centre(self.inboard)[2] - centre(self.plain)[2]
 
 
-INBOARD = ("rocker", "rod", "spring", "spring anchor", "spring housing", "damper bracket")
+INBOARD = (
+    "rocker",
+    "rod",
+    "spring",
+    "spring anchor",
+    "spring housing",
+    "damper bracket",
+    "pivot bearings",
+    "pivot spindle",
+    "pivot bracket",
+)
 INBOARD_JOINTS = (
+    "pivot bracket",
     "rod to rocker",
     "damper to rocker",
     "damper bracket",

@@ -43,7 +43,8 @@ def pieces(layout: Layout) -> list[dict]:
                     item=f"pivot bearing, {m.bearing.name} x {m.width_mm:g}",
                     count=len(same),
                     stock=f"{m.bearing.source}",
-                    note=CARE[m.bearing.kind],
+                    each_kg=each,
+                    note=f"mass from its sizes, as of steel; {CARE[m.bearing.kind]}",
                     price="bush",
                 )
             )

@@ -58,8 +58,16 @@ def _datum(d: Drawing, x0: float, y0: float, x1: float, y1: float) -> None:
     g = DATUM_GAP_MM
     d.arrow((x0 - g, y0), (min(x1 + g, x0 + 60), y0), FAINT)
     d.arrow((x0, y0 - g), (x0, min(y1 + g, y0 + 60)), FAINT)
-    d.text(min(x1 + g, x0 + 60) + 1, y0 - 3.0, "x", 2.8)
-    d.text(x0 - 3.4, min(y1 + g, y0 + 60) - 0.5, "y", 2.8)
+
+
+def _axes(x0: float, y0: float, x1: float, y1: float) -> tuple[list[Text], list[Text]]:
+    """Places for the names of the datum edges: at the arrows' tips, or else farther out from them."""
+    along = min(x1 + DATUM_GAP_MM, x0 + 60), min(y1 + DATUM_GAP_MM, y0 + 60)
+    out = (0.0, 1.5, 3.0, 4.5, 6.0)
+    return (
+        [Text(along[0] + 1, y0 - 3.0 - o, "x", 2.8) for o in out],
+        [Text(x0 - 3.4 - o, along[1] - 0.5, "y", 2.8) for o in out],
+    )
 
 
 def _marks(d: Drawing, b: BlankSheet) -> None:
@@ -103,6 +111,8 @@ def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
         blocked = unary_union([blocked, box(*Drawing([words]).bounds).buffer(CLEAR_MM)])
         d.add(words)
 
+    for some in _axes(x0, y0, x1, y1):
+        put(some, some[0], inside=False)
     if gravity:
         cx, cy = o.centroid
         some = [Text(x, y - 0.8, "CG", 2.2, side) for x, y, side in _round_about(cx, cy, 3.0)]
