@@ -304,7 +304,9 @@ def test_what_rides_on_one_part_of_a_body_is_looked_at_against_the_others():
     assert (
         both.pairs[0].gap_mm == pytest.approx(min(r.gap_mm for r in apart), abs=0.1) and len(both.pairs) == 1
     )
-    assert [r[2].split(" they")[0] for r in both.not_checked] == ["on the damper body", "on the damper shaft"]
+    assert [r[2].split(";")[0] for r in both.not_checked] == [
+        f"they ride together on the damper {half}" for half in ("body", "shaft")
+    ]
     assert not check([*damper[:1], *clamp], mech, TRAVEL).pairs
 
 

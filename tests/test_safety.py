@@ -36,10 +36,11 @@ def test_twice_the_safety_is_twice_every_demand_but_those_of_service(demo):
         else:
             assert twice[key].demand == pytest.approx(2 * row.demand, rel=1e-9), key
     service = {c.check for c in once.values() if c.service}
-    assert {c for c in service if not c.startswith("fatigue")} <= {
+    assert {c for c in service if not c.startswith("fatigue") and not c.endswith("at class preload")} <= {
         "bearing in service",
         "contact in service",
         "shear at the greatest twist",
         "leaves' edges at the sockets' mouths",
+        "pressure of the bush",
     }
     assert sum(c.startswith("fatigue") for c in service) >= 3

@@ -45,6 +45,7 @@ from parts.base.units import G_M_S2
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
+VERNIER_DEG = 360 / math.lcm(4, 99)  # heronbank's teeth: the least step of two rings is a turn over their common multiple
 
 
 @cache
@@ -479,7 +480,7 @@ def test_clock_prints_and_writes_strips(tmp_path):
     )
     assert (
         code == 0
-        and "+4.91" in text
+        and f"{5 * VERNIER_DEG:+.2f}" in text
         and "12 and 35" in text
         and "800 mm lever" in text
         and "it can break bones" in text
@@ -495,9 +496,9 @@ def test_clock_prints_and_writes_strips(tmp_path):
 
 def test_correct_says_both_causes_and_the_move():
     code, text = say("correct", JOBS / "heronbank-front.toml", "--low", "14")
-    assert code == 0 and "14 mm too low" in text and "+4.55" in text and "cannot tell the two apart" in text
+    assert code == 0 and "14 mm too low" in text and f"{5 * VERNIER_DEG:+.2f}" in text and "cannot tell the two apart" in text
     code, text = say("correct", JOBS / "heronbank-front.toml", "--low", "26", "--weighed", "118")
-    assert code == 0 and "+9.09" in text and "118 kg weighed" in text
+    assert code == 0 and f"{10 * VERNIER_DEG:+.2f}" in text and "118 kg weighed" in text
     assert say("correct", JOBS / "corrie-rear.toml", "--low", "-5")[0] == 0
     assert say("correct", JOBS / "heronbank-front.toml", "--low", "14", "--weighed", "20")[0] == 2
     assert say("correct", JOBS / "heronbank-front.toml", "--low", "600")[0] == 2

@@ -126,7 +126,10 @@ class Layout:
     pivot: PivotMount | None = None  # what the rocker's pivot stands on
     brackets: dict[str, Seat] = field(default_factory=dict)
     bolts: list[Placed[BoltAndNut]] = field(default_factory=list)
-    taken: set[str] = field(default_factory=set)  # names of what is placed
+    taken: set[str] = field(init=False)  # names of what is placed
+
+    def __post_init__(self) -> None:
+        self.taken = {p.name for p in self.placed}
 
     @property
     def rod(self) -> Rod | None:
