@@ -135,9 +135,9 @@ def test_common_practice_of_a_plate_rocker(built):
 
 def test_a_build_confirms_marks_and_draws_its_gaps(built):
     """STEP by cadquery's importer: in each file of a short pair some two solids are as far apart as the
-    kernel said, and the mark's balls touch both; nothing disagrees. A square tube is drawn with its standard's
-    usual corner and its gap proven for the sharpest (EN 10219-2: 2 and 1.6 walls), so that a ball may stand off
-    the drawn corner by (2 - 1.6)·wall·(√2 - 1)."""
+    kernel said, and the mark's balls touch both; nothing disagrees. A square tube is drawn with its
+    standard's usual corner and its gap proven for the sharpest (EN 10219-2: 2 and 1.6 walls), so that a ball
+    may stand off the drawn corner by (2 - 1.6)·wall·(√2 - 1)."""
     import cadquery as cq
 
     from assemblies.making import gap_views as gaps

@@ -311,9 +311,7 @@ def test_of_many_clashes_only_the_nearest_are_treated(front, monkeypatch):
     monkeypatch.setattr(account, "MEMBERS", 1)
     found = cures(front)
     assert asked == ["rear diagonal"]
-    assert any(
-        "No shift of 'lower rail' was looked for" in t for t in found["rocker", "lower rail"].text
-    )
+    assert any("No shift of 'lower rail' was looked for" in t for t in found["rocker", "lower rail"].text)
     assert set(found) == {(p.a, p.b) for p in front.report.pairs if not p.ok}
 
 
@@ -407,7 +405,6 @@ def test_where_no_trim_is_enough_each_size_says_what_it_gives(front):
     boss = tube.outer / 2 + 2 * front.job.rocker.plate_thickness  # the weld's leg is a plate's thickness too
     assert not found.cures
     assert any(s.startswith(f"rocker.pivot_boss_radius at its least, {boss:.4g} (") for s in found.said)
-
 
 
 def test_an_outline_grown_all_round_takes_no_more_than_that_from_any_gap():

@@ -213,8 +213,9 @@ def test_a_script_is_told_of_a_bad_file_by_its_key(tmp_path):
         study(job({"name": "half", "shape": "step", "file": str(tmp_path / "half.step")}))
 
 
-def test_a_clamp_on_the_damper_does_not_clash_with_the_body_it_holds():
-    """Round the body, halfway between the eyes at ride."""
+def test_a_clamp_touches_what_it_is_said_to_and_no_more():
+    """Round the damper's body, halfway between the eyes at ride: a clash until the job says that it touches
+    it; then that pair is told as not looked at, and what moves past the clamp is checked all the same."""
     eyes = np.array([job().damper.chassis_eye, job().rocker.damper_eye])
     a, b = (eyes[0] + share * (eyes[1] - eyes[0]) for share in (0.4, 0.5))
     clamp = {
@@ -225,12 +226,42 @@ def test_a_clamp_on_the_damper_does_not_clash_with_the_body_it_holds():
         "to": b.tolist(),
         "moves_with": "damper_body",
     }
-    found = study(job(clamp)).results
-    assert not [f for f in found.findings if f.code == "clash" and f.where == "clamp to damper"]
-    assert any(
-        t.startswith("clamp to damper: they ride together on the damper body")
-        for t in found.clearance.not_checked
+
+    def clashes(results):
+        return {f.where for f in results.findings if f.code == "clash" and "clamp" in f.where}
+
+    plain = study(job(clamp)).results
+    assert clashes(plain) == {"clamp to damper body"}
+    assert "in its member's 'touches'" in next(
+        f.text for f in plain.findings if f.where == "clamp to damper body"
     )
+    found = study(job(clamp | {"touches": ["damper body"]})).results
+    assert not clashes(found)
+    assert ("clamp", "damper body", "given") in {(c.a, c.b, c.kind) for c in found.clearance.contacts}
+    assert any(
+        t.startswith("clamp to damper body: member.clamp.touches says") for t in found.clearance.not_checked
+    )
+    moving = [
+        {(p.a, p.b): p.found_gap_mm for p in r.clearance.pairs if "clamp" in (p.a, p.b)}
+        for r in (plain, found)
+    ]
+    assert moving[0] and moving[0] == moving[1]
+
+
+@pytest.mark.parametrize(
+    "name, said", [("damper bdy", "near it: damper body"), ("pull rod", "move against each other")]
+)
+def test_a_touch_that_excuses_nothing_is_told(name, said):
+    tank = {
+        "name": "tank",
+        "shape": "box",
+        "centre": [0, 200, 300],
+        "size": [20, 20, 20],
+        "moves_with": "damper_body",
+        "touches": [name],
+    }
+    found = [f for f in study(job(tank)).results.findings if f.code == "touches"]
+    assert [f.where for f in found] == ["member.tank.touches"] and said in found[0].text
 
 
 def test_what_is_worth_knowing_of_an_import(tmp_path):

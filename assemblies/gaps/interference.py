@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from assemblies.clearance.plan import ITSELF, STILL, TOGETHER
-from assemblies.gaps.rest import at_rest
+from assemblies.gaps.rest import at_rest, taken_on_trust
 from assemblies.job import Job
 from assemblies.job.neighbours import NEIGHBOUR_KINDS
 from assemblies.layout.fasteners import fasteners
@@ -201,6 +201,7 @@ def interference(
         for a, b, why in (*report.not_checked, *across.not_checked)
         if not why.startswith(NAMED)
     ]
+    skipped += taken_on_trust(layout)
     skipped += (
         [f"bolt, {text}" for text in fasteners(layout)[1]]
         if job.clearance.fasteners

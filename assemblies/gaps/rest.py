@@ -6,13 +6,15 @@ Every two placed parts on one carrier are looked at once. What touches on purpos
 
 from __future__ import annotations
 
+from difflib import get_close_matches
+
 import numpy as np
 
 from assemblies.clearance import Body, Limits
 from assemblies.clearance.bounds import CARRIERS, carrier_index
 from assemblies.clearance.rest import AtRest, Standing, near_pairs
 from assemblies.layout import bodies as neighbours
-from assemblies.layout.contacts import WELD, Contact, contacts
+from assemblies.layout.contacts import GIVEN, WELD, Contact, contacts, given
 from assemblies.layout.placing import Layout, Placed
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding, guaranteed, lacking
@@ -36,8 +38,17 @@ def at_rest(layout: Layout) -> tuple[list[rs.RestGap], list[rs.Contact], list[Fi
     return (
         sorted(rows, key=lambda r: (r.gap_mm - r.required_mm, r.a, r.b)),
         [rs.Contact(a=c.a, b=c.b, kind=c.kind, by=c.by) for c in known],
-        findings + _as_drawn(layout, [c for c in known if c.kind == WELD]),
+        findings + _as_drawn(layout, [c for c in known if c.kind == WELD]) + _not_so(layout),
     )
+
+
+def taken_on_trust(layout: Layout) -> list[str]:
+    """Contacts that only the job's word is known of: how far one stands in the other was not looked at."""
+    return [
+        f"{c.a} to {c.b}: {c.by} says that they touch; how deep, and what holds them, is not looked at"
+        for c in contacts(layout)
+        if c.kind == GIVEN
+    ]
 
 
 def _kept_apart(layout: Layout, known: set[frozenset[str]]) -> tuple[list[rs.RestGap], list[Finding]]:
@@ -129,7 +140,8 @@ def _finding(a: str, b: str, g: AtRest, least: float) -> Finding:
             text=(
                 f"They stand in each other, at least {guaranteed(-g.found_gap_mm)} mm deep, near ({spot}), "
                 f"at every height: neither moves against the other, and no joint between them is known. Move "
-                f"one of them by at least {lacking(least - g.gap_mm, 1)} mm there, or cut one to the other."
+                f"one of them by at least {lacking(least - g.gap_mm, 1)} mm there, or cut one to the other; "
+                f"where one is clamped, strapped or welded to the other, say so in its member's 'touches'."
             ),
         )
     return Finding(
@@ -157,6 +169,24 @@ def _open_seam(c: Contact, gap_mm: float) -> Finding | None:
             f"at most {MOST_SEAM_MM:g}. Bring the two together."
         ),
     )
+
+
+def _not_so(layout: Layout) -> list[Finding]:
+    """Touches that excuse nothing: no such part, or one that moves."""
+    at = {p.name: carrier_index(p.carrier) for p in layout.placed}
+    out = []
+    for c in given(layout):
+        if c.b not in at:
+            near = get_close_matches(c.b, at, 3, 0.4)
+            why = "no part is called so; " + (
+                f"near it: {', '.join(near)}" if near else "clashes name the parts"
+            )
+        elif c.a in at and at[c.a] != at[c.b]:
+            why = "the two move against each other, so their gap is asked for as if nothing were said"
+        else:
+            continue
+        out.append(Finding(level="warn", code="touches", where=c.by, text=f"Touches '{c.b}': {why}."))
+    return out
 
 
 def _in_parts(name: str) -> Finding:

@@ -55,7 +55,7 @@ KINDS = ("fixed", "moving", *neighbours.WORDS)
 
 class Placed(Table):
     """`kind` says what gap it needs (see `Clearance`), `margin` how far it may stand from where the job
-    says."""
+    says, `touches` what it is clamped, strapped or welded to: parts by name that do not move against it."""
 
     name: Name
     moves_with: Annotated[str, Word(CARRIERS)] | None = assume(None, "fixed to the frame")
@@ -63,6 +63,7 @@ class Placed(Table):
         None, "plain metal: fixed, or moving where it moves with a body"
     )
     margin: Margin | None = assume(None, "no building tolerance")
+    touches: tuple[Name, ...] = assume((), "touches only what its welds and bolts join it to")
 
 
 class Bar(Placed):

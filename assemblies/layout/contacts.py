@@ -11,13 +11,15 @@ from assemblies.layout.placing import Layout
 from parts.fastener import BoltAndNut
 
 WELD, BOLT, FIT, HELD, SEAT, TURNS, NODE = "weld", "bolt", "fit", "held", "seat", "turns", "node"
+GIVEN = "given"
 
 
 @dataclass(frozen=True)
 class Contact:
     """Two placed parts by name that touch. `kind`: a `weld` (a seam: the metal meets), a `node` (tubes of the
     frame cut to each other), a `bolt` through or on what it clamps, a `fit` of one round in another, a spring
-    `held` in its window, a coil in its `seat`, an eye that `turns` on its bolt or ball. `by`: the joint."""
+    `held` in its window, a coil in its `seat`, an eye that `turns` on its bolt or ball; `given`: the job's
+    word for it, and nothing more is known. `by`: the joint."""
 
     a: str
     b: str
@@ -39,8 +41,18 @@ def contacts(layout: Layout) -> list[Contact]:
         *_pivot(layout),
         *_arms(layout),
         *_bolts(layout),
+        *given(layout),
     ]
     return list({c.pair: c for c in reversed(out) if c.a in named and c.b in named}.values())[::-1]
+
+
+def given(layout: Layout) -> list[Contact]:
+    """What the job's neighbours are said to touch, whether or not there is such a part."""
+    return [
+        Contact(m.name, other, GIVEN, f"member.{m.name}.touches")
+        for m in layout.job.member
+        for other in m.touches
+    ]
 
 
 def _frame(layout: Layout) -> list[Contact]:

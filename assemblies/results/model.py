@@ -385,7 +385,7 @@ class RestGap(Row):
 class Contact(Row):
     """Two parts that touch on purpose, by name. `kind`: weld, node (tubes of the frame cut to each other),
     bolt (through or on what it clamps), fit (one round in another), held (a spring in its window), seat (a
-    coil), turns (an eye on its bolt or between what holds it). `by`: the joint."""
+    coil), turns (an eye on its bolt or between what holds it), given (the job says so). `by`: the joint."""
 
     a: str
     b: str

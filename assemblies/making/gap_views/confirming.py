@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -177,10 +178,11 @@ def _rows_of(body: str) -> tuple[str, ...]:
 def allowed_mm3(s: Shared, kind: str | None) -> float:
     """What two drawn solids may share: nothing but rounding. A contact touches and shares no metal: holes are
     drawn as holes, balls in hollows, springs twisted into their windows. Tubes of a node may keep a hundredth
-    of the smaller one behind a cut (DEVELOPERS, known limits)."""
-    from assemblies.layout.contacts import NODE
+    of the smaller one behind a cut (DEVELOPERS, known limits). What the job says touches is taken on trust,
+    and told as not checked."""
+    from assemblies.layout.contacts import GIVEN, NODE
 
-    return _little(s) if kind == NODE else ROUNDING_MM3
+    return math.inf if kind == GIVEN else _little(s) if kind == NODE else ROUNDING_MM3
 
 
 def _little(s: Shared) -> float:
