@@ -205,7 +205,7 @@ def test_thickness_read_brings_its_own_unknown():
     e = estimate(job, s, given)
     assert e.unknowns[-1].name == "thickness" and e.value[-1] == pytest.approx(0.06, abs=0.01)
     with pytest.raises(ValueError, match="no strips"):
-        estimate(*corner("corrie-rear"), given)
+        estimate(*corner("corrie-rear"), Readings((Reading("thickness", 0, 3.06),)))
 
 
 def test_readings_from_a_file(tmp_path):
@@ -234,5 +234,40 @@ def test_readings_from_a_file(tmp_path):
             read(path)
     with pytest.raises(ValueError, match="no readings"):
         estimate(job, s, Readings(()))
-    with pytest.raises(ValueError, match="coil-over's rocker"):
-        estimate(*corner("corrie-rear"), Readings((Reading("rocker", 20, 3.0),)))
+
+
+def test_a_coil_over_reads_its_rocker_and_speaks_of_its_collar():
+    """Rocker angles of a coil-over are those of the moved corner, and tell a pivot that is off; what is
+    estimated is mm of collar."""
+    name = "corrie-rear"
+    job, s = corner(name)
+    read_ = tuple(Reading("rocker", z, 0.0, 0.05, 0.1) for z in (-40.0, -20.0, 20.0, 40.0))
+    unknowns = (Unknown("collar", 10), Unknown("rate", 6), Unknown("rod_outboard.z", 4))
+    given = planted((*read_, Reading("ride", 165.0, 0.0)), unknowns, np.array([3.0, 0.0, 2.0]), name=name)
+    poses = Mechanism(s.poses.mechanism.points).at([0.0, 20.0])
+    true = math.degrees(float(poses.rocker_rad[1] - poses.rocker_rad[0]))
+    straight = model(job, s, [Reading("rocker", 20.0, 0.0)], unknowns, np.zeros(3))
+    assert straight[0, 0] == pytest.approx(true, abs=1e-4)
+    e = estimate(job, s, replace(given, unknowns=(Unknown("clock", 10), *unknowns[1:])))
+    assert e.unknowns[0].name == "collar" and e.unknowns[0].unit == "mm"
+    assert e.value[2] == pytest.approx(2.0, abs=2 * e.sigma[2]) and e.sigma[2] < 1.0
+    said = " ".join(" ".join(t.split()) for _, block in lines(job, s, e) for t in block)
+    assert "clock" not in said and "mm of collar" in said
+
+
+def test_one_bad_reading_does_not_refuse_the_others():
+    """A height out of the corner's reach and a mass it cannot carry are left out and told; a slip of the pen
+    is named; what the others say stays."""
+    name = "corrie-rear"
+    job, s = corner(name)
+    unknowns = (Unknown("collar", 10), Unknown("rate", 6))
+    good = planted((*SWEEP, Reading("ride", 165.0, 0.0)), unknowns, np.array([3.0, 0.0]), name=name)
+    alone = estimate(job, s, good)
+    bad = (Reading("rocker", 200.0, 5.0), Reading("ride", 900.0, 5.0), Reading("thickness", 0.0, 3.0))
+    e = estimate(job, s, replace(good, readings=(*bad, *good.readings)))
+    assert e.value == pytest.approx(alone.value, abs=1e-6) and len(e.left_out) == 3
+    assert all(w in t for w, t in zip(("at +200 mm", "under 900 kg", "no strips"), e.left_out, strict=True))
+    slip = replace(good.readings[3], value=good.readings[3].value + 30.0)
+    e = estimate(job, s, replace(good, readings=(*good.readings[:3], slip, *good.readings[4:])))
+    assert e.misfit > 1.6 and "damper at +20 mm" in e.doubtful and "other 5 agree" in e.doubtful
+    assert alone.doubtful == "" and alone.left_out == ()

@@ -494,6 +494,57 @@ def test_clock_prints_and_writes_strips(tmp_path):
     assert say("clock", JOBS / "heronbank-front.toml", "--step", "0.001")[0] == 2
 
 
+def test_a_collar_is_set_by_a_dimension():
+    """Seat to perch with the damper out, by hand from the points: eyes 305 mm apart at ride, 336 pulled out,
+    the coil's ride force by virtual work on the damper's travel (central difference). Each other setting
+    carries the sprung weight where it says the car stands."""
+    job = load(JOBS / "corrie-rear.toml")
+    s = study(job, interference=False)
+    m, weight = s.springing.poses.mechanism, (165 - 32) * 9.80665
+
+    def slope(z):
+        a, b = (float(m.at(z + h).damper_mm) for h in (0.01, -0.01))
+        return (b - a) / 0.02
+
+    rows = s.results.setup.collar
+    design = next(r for r in rows if r.wind_mm == 0)
+    assert design.seat_to_perch_mm == pytest.approx(200 - weight / slope(0.0) / 60 + 336 - 305, abs=1e-3)
+    assert design.ride_height_mm == 0 and len(rows) == 9
+    for r in rows:
+        z = -r.ride_height_mm
+        coil = r.seat_to_perch_mm - (336 - float(m.at(z).damper_mm))
+        assert 60 * (200 - coil) * slope(z) == pytest.approx(weight, rel=1e-5)
+        assert r.force_n == pytest.approx(60 * (200 - coil), rel=1e-6)
+    assert f"{design.seat_to_perch_mm:.1f} mm from seat to perch" in s.results.setup.order[0]
+    long = study(job.changed({"spring.free_length": 300.0}), interference=False).results
+    (said,) = (f.text for f in long.findings if f.code == "collar")
+    cure = float(said.split("spring.free_length ")[1].split(" or less")[0])
+    cured = study(job.changed({"spring.free_length": cure}), interference=False).results
+    assert not [f for f in cured.findings if f.code == "collar"]
+
+
+def test_a_coil_over_is_told_in_mm_of_collar():
+    """No clock angle, tooth or lever where a collar is turned; a wind is mm of it."""
+    file = JOBS / "corrie-rear.toml"
+    code, text = say("clock", file, "--wind", "10", "--count", "3")
+    assert code == 0 and "+11.0" in text and "seat to perch" in text and "deg" not in text
+    assert "tolerance" not in text and "clocking" not in text
+    code, text = say("tolerance", file, "--builds", "100")
+    assert code == 0 and "clock" not in text and "twist" not in text and "collar" in text
+    for words in (("clock", file, "--lever", "500"), ("correct", file, "--sleeve", "2")):
+        code, text = say(*words)
+        assert code == 2 and "coil-over" in text
+
+
+@pytest.mark.parametrize(
+    ("mm", "words"), [(0.04, "just free"), (3.0, "3.0 mm short of free"), (-2.0, "loose by 2.0 mm")]
+)
+def test_a_coil_is_never_nothing_short_of_free(mm, words):
+    from assemblies.setup.collar import short_of_free
+
+    assert short_of_free(mm) == words
+
+
 def test_correct_says_both_causes_and_the_move():
     code, text = say("correct", JOBS / "heronbank-front.toml", "--low", "14")
     assert code == 0 and "14 mm too low" in text and "cannot tell the two apart" in text

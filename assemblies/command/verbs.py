@@ -33,7 +33,7 @@ def clock(
         typer.Option(
             "--wind",
             metavar="DEG",
-            help="list the settings round this wind from the design setting, + raises the car",
+            help="list settings round this wind from the design setting, + raises the car (coil-over: mm)",
         ),
     ] = 0.0,
     count: Annotated[int, typer.Option("--count", min=1, max=200, help="how many settings")] = 9,
@@ -43,20 +43,25 @@ def clock(
     ] = None,
     bolt: Annotated[str, typer.Option("--bolt", help="bolt for --step")] = "M8",
     lever: Annotated[
-        float, typer.Option("--lever", metavar="MM", help="length of the winding lever")
-    ] = 600.0,
+        float | None,
+        typer.Option("--lever", metavar="MM", help="length of the winding lever, 600 unless given"),
+    ] = None,
     sheets: Annotated[
         Path | None, typer.Option("--sheets", metavar="DIR", help="write the wrap strips of both hands here")
     ] = None,
 ) -> None:
     """Clocking: settings, preload to wind in, what a wrong tooth does, slide and adjusters."""
-    from assemblies.setup import words
+    from assemblies.setup import collar, preload, words
     from assemblies.setup.account import set_up
     from assemblies.setup.clocking import clocking
     from assemblies.setup.clocking.drilling import drilling
 
     s = _study(file, change)
-    base, u, found = _or_refuse(lambda: set_up(s.job, s.springing, s.layout, lever))
+    linear = s.springing.spring.linear
+    if linear and lever is not None:
+        refuse("--lever: a coil-over is not wound by a lever; its collar squeezes the coil")
+    lever_mm = preload.LEVER_MM if lever is None else lever
+    base, u, found = _or_refuse(lambda: set_up(s.job, s.springing, s.layout, lever_mm))
     drill = drilling(s.job, s.layout, s.springing.preload.sense)
     c = clocking(s.job, s.springing, drill, wind, count) if base.steps and (wind or count != 9) else base
     blocks = [
@@ -65,6 +70,10 @@ def clock(
             f"Settings nearest to {wind:+g} deg of wind, teeth counted in the loading sense at both ends",
             words.settings(c),
         ),
+        (
+            f"Collar round {wind:+g} mm of wind; seat to perch with the damper off the car, pulled right out",
+            words.collar(collar.settings(s.job, s.springing, wind, count)) if linear else [],
+        ),
         ("One tooth wrong", words.wrong(c.wrong_tooth)),
         ("Preload", words.winding(u)),
         ("Sliding the pack towards the rocker (+) or away", words.slide(u)),
@@ -72,7 +81,7 @@ def clock(
         ("Order of work", [paragraph(f"{i}. {t}", "  ") for i, t in enumerate(u.order, 1)]),
         ("Findings", [paragraph(f"{f.level}: {f.text}", "  ") for f in found]),
     ]
-    _print(f"{s.job.name}, {s.job.corner.side} corner: clocking", blocks)
+    _print(f"{s.job.name}, {s.job.corner.side} corner: {'collar' if linear else 'clocking'}", blocks)
     if step is not None:
         _choices(s, step, bolt)
     if sheets is not None:
@@ -163,6 +172,10 @@ def correct(
     from assemblies.setup.ride_height import adjusters, correction, moves
 
     s = _study(file, change)
+    if s.springing.spring.linear and (sleeve or anchor):
+        refuse(
+            "--sleeve and --anchor count teeth of a rotary spring; this corner has a coil-over and its collar"
+        )
     unsprung = s.job.corner.unsprung_mass
     if weighed is not None and weighed <= unsprung:
         refuse(f"--weighed is {weighed:g} kg; it must be more than the unsprung mass, {unsprung:g} kg")

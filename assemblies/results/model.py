@@ -193,6 +193,18 @@ class WindingRow(Row):
     lever_travel_mm: float | None = None
 
 
+class CollarRow(Row):
+    """A setting of a coil-over's collar: `wind_mm` it squeezes the coil more than designed (+ raises the
+    car), `seat_to_perch_mm` with the damper off the car and pulled right out, the rest where the car then
+    stands; null where it cannot stand."""
+
+    wind_mm: float
+    seat_to_perch_mm: float
+    ride_height_mm: float | None
+    force_n: float | None
+    droop_compression_mm: float | None  # left at full droop; below 0 the coil is loose
+
+
 class AdjusterRow(Row):
     """One step of an adjuster either way: the car's exact rise, mm."""
 
@@ -246,6 +258,7 @@ class SetUp(Row):
     loading_turn: int | None = None
     drill: list[DrillRow] = Field(default_factory=list)
     order: list[str] = Field(default_factory=list)
+    collar: list[CollarRow] = Field(default_factory=list)  # of a coil-over, the design setting in the middle
 
 
 class Cure(Row):

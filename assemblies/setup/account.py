@@ -9,7 +9,7 @@ from assemblies.layout.pack_slide import room
 from assemblies.motion.springing import Springing
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
-from assemblies.setup import preload, slide
+from assemblies.setup import collar, preload, slide
 from assemblies.setup.clocking import clocking, drilling
 from assemblies.setup.ride_height import adjusters
 
@@ -35,9 +35,11 @@ def set_up(
         slide=[rs.SlideRow(**asdict(r)) for r in slide.table(job, s, size)] if size else [],
         loading_turn=drill.turn if drill else None,
         drill=[rs.DrillRow(**asdict(h)) for h in drill.holes()] if drill else [],
-        order=drilling.order(job, drill),
+        order=[collar.order(job, s)] if linear else drilling.order(job, drill),
+        collar=collar.settings(job, s) if linear else [],
     )
-    return clock, out, slide.findings(job, size)
+    found = collar.findings(job, s, layout) if linear else slide.findings(job, size)
+    return clock, out, found
 
 
 def _winding(w: preload.Winding, linear: bool) -> rs.WindingRow:

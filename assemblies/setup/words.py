@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from assemblies.results.model import Clocking, SetUp, WrongTooth
+from assemblies.results.model import Clocking, CollarRow, SetUp, WrongTooth
 from assemblies.results.terminal import paragraph, styled
 
 
@@ -19,12 +19,10 @@ def table(head: list[str], rows: list[list[str]], indent: str = "  ") -> list[st
 
 
 def steps(c: Clocking) -> list[str]:
+    if not c.steps and c.ride_height_per_deg_mm is None:
+        return []
     if not c.steps:
-        free = (
-            ""
-            if c.ride_height_per_deg_mm is None
-            else f" One degree of the sleeve is {c.ride_height_per_deg_mm:.2f} mm of ride height."
-        )
+        free = f" One degree of the sleeve is {c.ride_height_per_deg_mm:.2f} mm of ride height."
         return [paragraph(f"No clocking steps on this corner.{free}", "  ")]
     rows = [
         [name, f"{deg:.3f}", f"{c.ride_height_per_step_mm.get(name, float('nan')):+.2f}"]
@@ -68,6 +66,22 @@ def settings(c: Clocking) -> list[str]:
         if rows
         else []
     )
+
+
+def collar(rows: list[CollarRow]) -> list[str]:
+    """Settings of a coil-over's collar."""
+    head = ["wind, mm", "seat to perch, mm", "car rises, mm", "N at ride", "mm left at droop"]
+    text = [
+        [
+            f"{r.wind_mm:+.1f}",
+            f"{r.seat_to_perch_mm:.1f}",
+            "cannot stand" if r.ride_height_mm is None else f"{r.ride_height_mm:+.1f}",
+            _n(r.force_n, 0),
+            _n(r.droop_compression_mm, 1),
+        ]
+        for r in rows
+    ]
+    return table(head, text) if text else []
 
 
 def moves(rows, joints, present: dict[str, int], drill) -> list[str]:

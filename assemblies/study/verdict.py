@@ -17,6 +17,7 @@ from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, springing
 from assemblies.results.findings import Finding, Level
+from assemblies.setup.collar import short_of_free
 from parts.base.stock import rod_end
 
 TOGGLE_BEYOND_MM = 10.0  # no toggle within the travel and this much more at each end
@@ -163,7 +164,7 @@ def _droop_stop(job: Job, s: Springing) -> Rows:
         if gone
         else f" The spring still holds {s.twist_deg['damper_top_out']:.1f} deg of twist there."
         if "damper_top_out" in s.twist_deg
-        else f" The coil is still {s.compression_mm['damper_top_out']:.1f} mm short of free there."
+        else f" The coil is {short_of_free(s.compression_mm['damper_top_out'])} there."
         if "damper_top_out" in s.compression_mm
         else ""
     )

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -40,6 +40,7 @@ EXPECTED = {
     "point": 2.0,
 }  # ± of the unknowns: deg (mm), %, mm, mm, mm
 TOLD = 0.5  # readings that leave more than this share of an unknown's spread have told little about it
+FITS = 1.6  # root mean square of residuals that chance alone still explains
 ALIKE = 0.9  # two causes cannot be told apart beyond this correlation,
 OPEN = 0.3  # where more than this share of one's spread is left
 POINTS = (
@@ -98,9 +99,9 @@ class Reading:
 
 @dataclass(frozen=True)
 class Unknown:
-    """What may differ: "clock" (deg; coil-over mm of collar), "rate" (%), "thickness" (mm), "rod" (mm longer)
-    or a point's coordinate ("pivot.y", mm). `expected` is ±, two standard deviations, before anything was
-    read."""
+    """What may differ: "clock" (deg), of a coil-over "collar" (mm), "rate" (%), "thickness" (mm), "rod" (mm
+    longer) or a point's coordinate ("pivot.y", mm). `expected` is ±, two standard deviations, before anything
+    was read."""
 
     name: str
     expected: float
@@ -133,6 +134,8 @@ class Estimate:
     wind_sigma: float
     stands_mm: float  # where the estimated corner stands as set, + low
     unclear: tuple[str, ...]  # what the readings cannot tell, a sentence each
+    left_out: tuple[str, ...] = ()  # readings that no such corner can give, a sentence each
+    doubtful: str = ""  # where the readings do not fit: the one without which the others do, a sentence
 
     @property
     def sigma(self) -> np.ndarray:
@@ -164,21 +167,37 @@ def unknowns_for(
 
 
 def estimate(job, s: Springing, given: Readings, rounds: int = 12) -> Estimate:
-    """Weighted least squares. Raises ValueError where nothing was read, or a reading lies outside what the
-    corner can do."""
-    readings, unknowns = given.readings, given.unknowns
-    if not readings:
+    """Weighted least squares over the readings that the corner can give; those it cannot are left out and
+    told. Raises ValueError where none is left."""
+    if not given.readings:
         raise ValueError("as built: there are no readings")
-    if any(r.kind == "thickness" for r in readings) and not any(u.name == "thickness" for u in unknowns):
-        if job.spring.kind == "coil-over":
-            raise ValueError("as built: a thickness was read, but a coil-over has no strips")
+    unknowns = tuple(
+        replace(u, name="collar") if u.name == "clock" and s.spring.linear else u for u in given.unknowns
+    )
+    kinds, names = {r.kind for r in given.readings}, {u.name for u in unknowns}
+    if "thickness" in kinds - names and not s.spring.linear:
         unknowns = (*unknowns, Unknown("thickness", EXPECTED["thickness"]))
+    readings, left_out = _possible(job, s, given.readings, unknowns)
+    while readings:
+        found = _fitted(job, s, readings, unknowns, rounds)
+        if found is not None:
+            doubtful = _doubtful(job, s, readings, unknowns, found, rounds)
+            return replace(found, left_out=left_out, doubtful=doubtful)
+        worst = _furthest(job, s, readings, unknowns)
+        left_out += (f"{_of(worst, s)}: no corner near to the job's gives that: check it and its unit.",)
+        readings = tuple(r for r in readings if r is not worst)
+    raise ValueError(f"as built: no reading is left. {' '.join(left_out)}")
+
+
+def _fitted(job, s: Springing, readings, unknowns, rounds: int) -> Estimate | None:
+    """None where the corner cannot go where the readings draw it."""
     prior = np.array([u.sigma for u in unknowns])
     value = np.zeros(len(unknowns))
     measured = np.array([r.value for r in readings])
     for _ in range(rounds):
         fit, slopes, sigma = _linear(job, s, readings, unknowns, value)
-        _reachable(readings, fit)
+        if not np.isfinite(fit).all():
+            return None
         weighted = np.concatenate([slopes / sigma[:, None], np.diag(1 / prior)]) * prior
         right = np.concatenate([(measured - fit) / sigma, -value / prior])
         step = np.linalg.lstsq(weighted, right, rcond=None)[0] * prior
@@ -186,6 +205,8 @@ def estimate(job, s: Springing, given: Readings, rounds: int = 12) -> Estimate:
         if (np.abs(step) < 1e-5 * prior).all():
             break
     fit, slopes, sigma = _linear(job, s, readings, unknowns, value)
+    if not np.isfinite(fit).all():
+        return None
     weighted = np.concatenate([slopes / sigma[:, None], np.diag(1 / prior)]) * prior
     _, size, vt = np.linalg.svd(weighted, full_matrices=False)
     half = (vt.T / size) * prior[:, None]
@@ -222,7 +243,7 @@ def corner(job, s: Springing, unknowns, values: np.ndarray) -> Variations:
     nominal = s.poses.mechanism.points
     points = nominal.moved(**offsets) if offsets else nominal
     factor = (1 + off.get("rate", none) / 100) * _thickness_factor(job, off.get("thickness", none))
-    clock = off.get("clock", none)
+    clock = off.get("collar", off.get("clock", none))
     reach = s.ends.closes_mm
     return vary(
         s,
@@ -241,7 +262,7 @@ def _predict(job, v: Variations, readings, thickness: np.ndarray, nudge_mm: floa
     for i, r in enumerate(readings):
         z = np.array([r.at + nudge_mm])
         if r.kind == "rocker":
-            out[:, i] = _rocker_deg(v, z) if not v.linear else np.nan
+            out[:, i] = _rocker_deg(v, z)
         elif r.kind == "damper":
             out[:, i] = v.at(v.damper_mm, z)[:, 0]
         elif r.kind == "toe":
@@ -256,7 +277,7 @@ def _predict(job, v: Variations, readings, thickness: np.ndarray, nudge_mm: floa
 
 
 def _rocker_deg(v: Variations, z) -> np.ndarray:
-    return np.degrees(v.sense * (v.at(v.deflection, z) - v.at(v.deflection, np.zeros(1)))[:, 0])
+    return np.degrees((v.at(v.rocker_rad, z) - v.at(v.rocker_rad, np.zeros(1)))[:, 0])
 
 
 def _linear(
@@ -275,15 +296,58 @@ def _linear(
     return found[0], ((found[1 : n + 1] - found[n + 1 :]) / (2 * steps)[:, None]).T, sigma
 
 
-def _reachable(readings, fit: np.ndarray) -> None:
-    for r, f in zip(readings, fit, strict=True):
-        if not math.isfinite(f):
-            what = (
-                "a coil-over's rocker angle is not modelled: read the damper instead"
-                if r.kind == "rocker"
-                else "the corner as estimated cannot be there: check the reading and its sign"
+def _possible(job, s: Springing, readings, unknowns) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
+    """The readings that the job's own corner can give, and a sentence for each that it cannot."""
+    values = np.zeros((1, len(unknowns)))
+    v = corner(job, s, unknowns, values)
+    can = np.isfinite(_predict(job, v, readings, _thickness(job, unknowns, values))[0])
+    for i, r in enumerate(readings):  # curves go on past their ends, the corner does not
+        if r.wheel_sigma_mm > 0 and not v.low_mm <= r.at <= v.high_mm:
+            can[i] = False
+    low, high = v.low_mm, v.high_mm
+    out = []
+    for r, good in zip(readings, can, strict=True):
+        if not good:
+            why = (
+                "a coil-over has no strips"
+                if r.kind == "thickness"
+                else "the corner cannot stand under that mass within its travel: check it and its unit"
+                if r.kind == "ride"
+                else f"readings can be at {low:+.0f} to {high:+.0f} mm of wheel height: check it and its sign"
             )
-            raise ValueError(f"as built: the reading of {r.kind} at {r.at:+g} ({r.value:g}): {what}")
+            out.append(f"{_of(r, s)}: {why}.")
+    return tuple(r for r, good in zip(readings, can, strict=True) if good), tuple(out)
+
+
+def _furthest(job, s: Springing, readings, unknowns) -> Reading:
+    """The reading that is furthest, in its own standard deviations, from what the job's own corner gives."""
+    fit, _, sigma = _linear(job, s, readings, unknowns, np.zeros(len(unknowns)))
+    off = np.abs(np.array([r.value for r in readings]) - fit) / sigma
+    return readings[int(np.argmax(np.where(np.isfinite(off), off, np.inf)))]
+
+
+def _of(r: Reading, s: Springing) -> str:
+    """A reading in words."""
+    at = "" if r.kind == "thickness" else f" under {r.at:g} kg" if r.kind == "ride" else f" at {r.at:+g} mm"
+    force = r.kind == "torque" and s.spring.linear
+    return (
+        f"The reading of {'force' if force else r.kind}{at} ({r.value:g} {'N' if force else KINDS[r.kind]})"
+    )
+
+
+def _doubtful(job, s: Springing, readings, unknowns, found: Estimate, rounds: int) -> str:
+    """Where the readings do not fit: the one without which all the others do."""
+    if found.misfit < FITS or len(readings) < 3:
+        return ""
+    for i in np.argsort(-np.abs(found.residual)):
+        rest = [r for k, r in enumerate(readings) if k != i]
+        other = _fitted(job, s, rest, unknowns, rounds)
+        if other is not None and other.misfit < FITS:
+            return (
+                f"{_of(readings[i], s)} is the one: without it the other {len(rest)} agree. Take it again; "
+                f"leave it out till then."
+            )
+    return ""
 
 
 def _thickness(job, unknowns, values: np.ndarray) -> np.ndarray:
@@ -334,6 +398,11 @@ def _unclear(unknowns, covariance: np.ndarray, prior: np.ndarray):
 def _decider(a: str, b: str) -> str:
     if {a, b} == {"clock", "rate"}:
         return "the torque on a lever at a known height, or ride height under a second, quite different load"
+    if {a, b} == {"collar", "rate"}:
+        return (
+            "the coil's force in a press at a known length, or ride height under a second, quite different "
+            "load"
+        )
     if "rate" in (a, b) and "thickness" in (a, b):
         return "the strips' thickness to 0.01 mm, or the torque on a lever"
     return "measure that point again, from three datum points"
@@ -391,11 +460,12 @@ def lines(job, s: Springing, e: Estimate) -> list[tuple[str, list[str]]]:
     ]
     fits = (
         "The readings agree with that."
-        if e.misfit < 1.6
+        if e.misfit < FITS
         else f"The readings do not fit: {e.misfit:.1f} times their stated accuracy. A reading is wrong, or "
         f"something else differs."
     )
-    blocks.append(("", [paragraph(fits, "  ")]))
+    blocks.append(("", [paragraph(t, "  ") for t in (fits, e.doubtful) if t]))
+    blocks.append(("Left out", [paragraph(t, "  ") for t in e.left_out]))
     blocks.append(("What the readings cannot tell", [paragraph(t, "  ") for t in e.unclear]))
     blocks.append(
         (

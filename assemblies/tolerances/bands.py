@@ -99,6 +99,12 @@ OUTPUTS = {  # name: (what it is, unit)
 }
 
 
+OF_A_COIL = {  # what is said of the same outputs of a coil-over
+    "wind_deg": ("collar that corrects it, squeezing the coil +", "mm"),
+    "droop_twist_deg": ("coil short of free at full droop, before correction", "mm"),
+}
+
+
 @dataclass(frozen=True)
 class Band:
     """One output over all builds. Percentiles of the Monte Carlo; `linear_sigma` from the sensitivities."""
@@ -217,7 +223,7 @@ def monte_carlo(
     return Tolerances(
         builds,
         seed,
-        tuple(_band(k, found[k], nominal[k], slopes[k], dims, ends[k], top) for k in found),
+        tuple(_band(k, found[k], nominal[k], slopes[k], dims, ends[k], top, s.spring.linear) for k in found),
         tuple(dims),
     )
 
@@ -286,12 +292,13 @@ def _band(
     dims: list[Dimension],
     worst: tuple[float, float],
     top: int,
+    linear: bool,
 ) -> Band:
     good = values[np.isfinite(values)]
     slopes = np.where(np.isfinite(slopes), slopes, 0.0)
     sigma_lin, share = stack(slopes, [d.sigma for d in dims])
     shift = float(sum(a * d.mean for a, d in zip(slopes, dims, strict=True)))
-    what, unit = OUTPUTS[name]
+    what, unit = (OF_A_COIL if linear else {}).get(name, OUTPUTS[name])
     order = np.argsort(-share, kind="stable")[:top]
     mean, sigma = (float(good.mean()), float(good.std(ddof=1))) if len(good) > 1 else (math.nan, math.nan)
     skew = float(((good - mean) ** 3).mean() / sigma**3) if sigma > 0 else 0.0
@@ -415,9 +422,7 @@ def lines(t: Tolerances, worst: bool = False) -> list[tuple[str, list[str]]]:
     rows = [
         [
             b.what,
-            f"{b.nominal:.2f}",
-            f"{b.low:.2f}",
-            f"{b.high:.2f}",
+            *(f"{round(x, 2) + 0.0:.2f}" for x in (b.nominal, b.low, b.high)),
             f"{b.sigma:.3f}",
             f"{b.linear_sigma:.3f}",
             *((f"{b.worst_low:.2f}", f"{b.worst_high:.2f}") if worst else ()),
@@ -454,6 +459,10 @@ def lines(t: Tolerances, worst: bool = False) -> list[tuple[str, list[str]]]:
         if failed
         else []
     )
+    if "coil" in t.band("droop_twist_deg").what:
+        said.append(
+            "The coil's own rate and free length are taken as the job gives them: press it, or ask its maker."
+        )
     said.append(
         "Errors are taken as independent and centred. Parts made in one jig share their error: for those the "
         "worst case is the honest figure."

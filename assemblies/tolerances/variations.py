@@ -62,9 +62,10 @@ class Variations:
     weight_n: np.ndarray  # (V,) on the spring
     sense: float
     linear: bool
-    deflection: np.ndarray  # (n, V) Chebyshev coefficients, as are the next two
+    deflection: np.ndarray  # (n, V) Chebyshev coefficients, as are the next three
     toe_deg: np.ndarray
     damper_mm: np.ndarray
+    rocker_rad: np.ndarray  # right-handed about the axis, from where it stands at zero travel as designed
 
     def at(self, curve: np.ndarray, z_mm) -> np.ndarray:
         """A curve at travels: z of shape (m,) gives (V, m), z of shape (V, 1) each corner's own."""
@@ -160,14 +161,13 @@ def vary(
     x = -np.cos(np.pi * np.arange(NODES) / (NODES - 1))
     poses = mechanism.at((low + high) / 2 + x * (high - low) / 2)
     p = s.preload
-    moved = p.sense * (
-        poses.damper_mm - p.ride_damper_mm if p.spring.linear else poses.rocker_rad + turn[:, None]
-    )
+    rocker = poses.rocker_rad + turn[:, None]
+    moved = p.sense * (poses.damper_mm - p.ride_damper_mm if p.spring.linear else rocker)
     start = p.ride_deflection + np.broadcast_to(np.asarray(clock, float), count)
     fit = np.linalg.inv(cheb.chebvander(x, NODES - 1))
     curves = [
         fit @ np.where(bad[:, None], np.nan, y).T
-        for y in (moved + start[:, None], poses.toe_deg, poses.damper_mm)
+        for y in (moved + start[:, None], poses.toe_deg, poses.damper_mm, rocker)
     ]
     mass = s.sprung_mass_kg if mass_kg is None else mass_kg
     return Variations(

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from assemblies.results.model import Results
 from assemblies.results.summary import CAUTION
+from assemblies.setup.collar import short_of_free
 
 HEAD = [
     "wheel height, mm",
@@ -74,8 +75,8 @@ def notes(r: Results) -> list[str]:
         )
     else:
         out.append(
-            f"At ride the coil carries {s.ride_force_n:.0f} N, {s.ride_compression_mm:.1f} mm short of free; "
-            f"{s.droop_compression_mm:.1f} mm are left at full droop."
+            f"At ride the coil carries {s.ride_force_n:.0f} N, {short_of_free(s.ride_compression_mm)}; "
+            f"at full droop it is {short_of_free(s.droop_compression_mm)}."
         )
     for name, step in c.steps.items():
         out.append(
@@ -251,6 +252,28 @@ def _pdf(r: Results, path: Path, done=None) -> Path:
                     + "."
                 )
             )
+        if u.collar:
+            head_ = [
+                "wind, mm of collar",
+                "seat to perch, mm",
+                "car rises, mm",
+                "N at ride",
+                "mm short of free at droop",
+            ]
+            lines = [
+                [
+                    f"{x.wind_mm:+.0f}",
+                    f"{x.seat_to_perch_mm:.1f}",
+                    "cannot stand" if x.ride_height_mm is None else f"{x.ride_height_mm:+.1f}",
+                    _n(x.force_n, 0),
+                    _n(x.droop_compression_mm, 1),
+                ]
+                for x in u.collar
+            ]
+            body += [
+                say("Collar; seat to perch with the damper off the car and pulled right out", head),
+                grid(head_, lines, (32, 30, 26, 24, 40), range(5)),
+            ]
         body += [
             say(
                 "Preload"
@@ -385,9 +408,18 @@ def _settings(r: Results):
         lines += [
             [
                 "coil at ride height",
-                f"{s.ride_force_n:.0f} N, {s.ride_compression_mm:.1f} mm short of free",
+                f"{s.ride_force_n:.0f} N, {short_of_free(s.ride_compression_mm)}",
                 "",
-            ]
+            ],
+            *(
+                [
+                    "collar: seat to perch, damper off the car and pulled right out",
+                    f"{c.seat_to_perch_mm:.1f} mm",
+                    "",
+                ]
+                for c in r.setup.collar
+                if c.wind_mm == 0
+            ),
         ]
     if r.setup.loading_turn:
         lines.append(

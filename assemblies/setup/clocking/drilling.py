@@ -152,10 +152,7 @@ ON_A_STUB = {
 def order(job, drill: Drilling | None) -> list[str]:
     """Order of work at the adjustment chain, a sentence each."""
     if drill is None:
-        return [
-            "Fit the coil-over with its collar backed off, set the collar to the compression printed, then "
-            "check the ride height."
-        ]
+        return []
     view = "clockwise" if drill.turn > 0 else "anticlockwise"
     plan = ON_A_STUB if drill.stub else PLANS
     out = [
