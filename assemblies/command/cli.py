@@ -158,9 +158,19 @@ def build(
             help="set the rocker jig's eyes out by this much for weld shrink",
         ),
     ] = 0.0,
+    only: Annotated[
+        str | None,
+        typer.Option(
+            "--only",
+            metavar="KINDS",
+            help="make just these besides the numbers: blanks, sheets, solids, pictures, nest, report, with "
+            "commas between",
+        ),
+    ] = None,
 ) -> None:
-    """Everything: numbers, blanks, solids, sheets and plots into a fresh folder that replaces the last good
-    one."""
+    """Everything: numbers, blanks, sheets, solids, pictures and nest into a fresh folder that replaces the
+    last good one."""
+    from assemblies.making import inputs
     from assemblies.making.build import BuildError
     from assemblies.making.build import build as make
     from assemblies.making.sheets.paper import Printing, SheetError
@@ -176,6 +186,7 @@ def build(
             progress=progress.step,
             printing=Printing(paper, scale_x, scale_y),
             shrink_mm=shrink,
+            kinds=inputs.kinds_of(only),
         )
     except (BuildError, SheetError) as e:
         progress.end()

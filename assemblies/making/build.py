@@ -1,24 +1,27 @@
-"""Everything a build makes, from one study: numbers, blanks, solids, sheets and plots, in a fresh folder
-swapped in whole."""
+"""Everything a build makes, from one study, what is wanted first first: numbers, blanks, sheets, solids,
+pictures, nest, in a fresh folder swapped in whole."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from assemblies.job import Job, slug
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.placing import FlatPart, Layout, Placed
+from assemblies.making import inputs
 from assemblies.making.holes import smallest_hole_mm
-from assemblies.making.sheets import strength_tables
 from assemblies.making.sheets.blank import hands
 from assemblies.making.sheets.paper import Printing
 from assemblies.results.findings import Finding
 from assemblies.results.folder import FolderError, fresh
-from assemblies.results.model import Blank, HoleRow, PartRow, Results
+from assemblies.results.model import Blank, HoleRow, PartRow, Results, read
 from assemblies.study import Study, study
 
 BuildError = FolderError
+KINDS = inputs.KINDS
+KERNEL = {"solids", "pictures", "report"}  # what shows the gaps shows what the CAD kernel says of them
 Say = Callable[..., None]
 
 
@@ -29,65 +32,85 @@ def build(
     progress: Say = lambda *_: None,
     printing: Printing | None = None,
     shrink_mm: float = 0.0,
+    kinds: tuple[str, ...] = KINDS,
 ) -> tuple[Path, Results]:
-    """Make all outputs of a job in `out`/<job>; returns that folder and the results written there.
+    """Make the outputs of a job in `out`/<job>, what is wanted first first; returns that folder and the
+    results written there. Where the folder holds just that already, made of the same, nothing is written.
 
     `printing`: paper and scale correction of the templates; `shrink_mm`: allowance for weld shrink on the
-    rocker's jig.
+    rocker's jig; `kinds`: of inputs.KINDS. Fewer than all are made from the numbers of a `check`; an older
+    build's files of other kinds are made again with them where nothing changed, else taken out.
 
     Raises BuildError before anything is touched where the folder cannot be used, JobError where a neighbour's
     STEP file cannot. A design that cannot work is still built as far as it goes: its findings say what
     stopped it."""
     target = out / job.slug
     imports.read(job, progress)
-    from assemblies.making.sheets import letters
-
-    with fresh(target) as folder, letters.letters(letters.of(job)) as lacking:
-        if lacking:
-            progress(
-                f"no font on this machine has {' '.join(sorted(lacking))}: boxes stand for them on paper"
-            )
-        done = study(job, interference=True, progress=progress, cures=True, try_cures=True)
-        results = done.results
+    name = inputs.name_of(job, (tuple(at_wheel_mm), printing or Printing(), shrink_mm))
+    held = inputs.there(target, name)
+    if held is not None:
+        if set(kinds) <= set(held):
+            return target, read(target / "results.json")
+        kinds = tuple(k for k in KINDS if k in (*kinds, *held))
+    rest = tuple(k for k in KINDS if k not in kinds)
+    gone = tuple(k for k in inputs.older(target) if k in rest)
+    with fresh(target, inputs.line(name, kinds)) as folder, _on_paper(job, kinds, progress):
+        whole = not rest
+        done = study(job, interference=True, progress=progress, cures=whole, try_cures=True)
+        results = done.results.changed(not_made=list(rest), taken_out=list(gone))
         _reachable(done, at_wheel_mm)
-        if done.layout is not None:
+        _told(results, folder)
+        if done.layout is not None and "blanks" in kinds:
+            results = results.grown(blanks=_blanks(done.layout, folder / "blanks", progress))
+        if "sheets" in kinds:
+            results = _sheets(done, results, folder / "sheets", printing or Printing(), shrink_mm, progress)
+        if done.layout is not None and KERNEL & set(kinds):
             from assemblies.making import gap_views as gaps
 
             results = gaps.confirmed(done, results, progress)
             shown = gaps.marks(results)
-            results = results.grown(
-                blanks=_blanks(done.layout, folder / "blanks", progress),
-                parts=_solids(done, folder, at_wheel_mm, shown, progress),
-            )
+        if done.layout is not None and "solids" in kinds:
+            results = results.grown(parts=_solids(done, folder, at_wheel_mm, shown, progress))
             gaps.write_close(done, shown, folder / "gaps")
-        if results.travel is not None:
+        if results.travel is not None and "pictures" in kinds:
             from assemblies.making import plots
-            from assemblies.making.sheets import setup_sheet
 
-            setup_sheet.write(
-                results,
-                folder / "sheets",
-                done,
-                (printing.scale_x, printing.scale_y) if printing else (1.0, 1.0),
-            )
-            strength_tables.write(results, folder / "sheets", job, progress)
-            results = _steering(done, results, folder / "sheets", progress)
             plots.draw(results, folder / "plots", progress)
-        if done.layout is not None:
+        if done.layout is not None and "pictures" in kinds:
             from assemblies.making import picture
 
             picture.draw(done, folder / "plots" / "corner.png", progress)
             gaps.draw(done, results, shown, folder / "plots", progress)
-            found, told = _sheets(done, folder / "sheets", printing or Printing(), shrink_mm, progress)
-            results = results.grown(found, **told)
+        if done.layout is not None and "nest" in kinds:
             found, told = _nest(done.layout, folder / "nest", progress)
             results = results.grown(found, **told)
-        (folder / "results.json").write_text(results.to_json(), encoding="utf-8")
-        (folder / "summary.txt").write_text(_summary(results), encoding="utf-8")
-        from assemblies.making import report
+        _told(results, folder)
+        if "report" in kinds:
+            from assemblies.making import report
 
-        report.write(done, results, folder, _shapes(done.layout), progress)
+            report.write(done, results, folder, _shapes(done.layout), progress)
     return target, results
+
+
+def _told(results: Results, folder: Path) -> None:
+    (folder / "results.json").write_text(results.to_json(), encoding="utf-8")
+    (folder / "summary.txt").write_text(_summary(results), encoding="utf-8")
+
+
+@contextmanager
+def _on_paper(job: Job, kinds: tuple[str, ...], progress: Say) -> Iterator[None]:
+    """Fonts that have the letters of the job's names, where there is anything to print."""
+    if not set(kinds) - {"blanks", "solids"}:
+        yield
+        return
+    from assemblies.making.sheets import letters
+
+    with letters.letters(letters.of(job)) as lacking:
+        if lacking:
+            progress(
+                f"no font on this machine has {' '.join(sorted(lacking))}: boxes stand for them on paper"
+            )
+        yield
 
 
 def _steering(done: Study, results: Results, folder: Path, progress) -> Results:
@@ -201,6 +224,24 @@ def _blank_row(flat: FlatPart, outline, hand: str, file) -> Blank:
 
 
 def _sheets(
+    done: Study, results: Results, folder: Path, printing: Printing, shrink_mm: float, progress: Say
+) -> Results:
+    """Set-up sheet, tables of strength, steering, then the shop's own; the results with what of them belongs
+    there."""
+    from assemblies.making.sheets import setup_sheet, strength_tables
+
+    if results.travel is not None:
+        scale = printing.scale_x, printing.scale_y
+        setup_sheet.write(results, folder, done, scale)
+        strength_tables.write(results, folder, done.job, progress)
+        results = _steering(done, results, folder, progress)
+    if done.layout is not None:
+        found, told = _shop(done, folder, printing, shrink_mm, progress)
+        results = results.grown(found, **told)
+    return results
+
+
+def _shop(
     done: Study, folder: Path, printing: Printing, shrink_mm: float, progress: Say
 ) -> tuple[list[Finding], dict[str, object]]:
     """Templates, hole tables, jigs, weld plan, cut list; what of them belongs in the results."""

@@ -15,6 +15,7 @@ from pathlib import Path
 
 # names what the build made, with digests: all else, and what has changed since, is the user's
 MADE = "made-by-rockershed.txt"
+HEAD = "# "
 LITTER_S = 3600.0  # a half-made folder that old is nobody's, where one cannot ask for the process
 
 
@@ -23,8 +24,9 @@ class FolderError(ValueError):
 
 
 @contextmanager
-def fresh(target: Path) -> Iterator[Path]:
-    """Yield an empty folder; when the block ends well it becomes `target`, else it is removed.
+def fresh(target: Path, said: str = "") -> Iterator[Path]:
+    """Yield an empty folder; when the block ends well it becomes `target`, else it is removed. `said`: a line
+    for the record of what was made, found again by `head`.
 
     Raises FolderError: before anything is made, where `target` is a file or a folder no build made; and
     whenever the disk refuses (full, no rights, a name too long). The old folder is whole in any case."""
@@ -45,7 +47,9 @@ def fresh(target: Path) -> Iterator[Path]:
         yield new
         made = sorted(p for p in new.rglob("*") if p.is_file())
         (new / MADE).write_text(
-            "".join(f"{_digest(p)}  {p.relative_to(new).as_posix()}\n" for p in made), encoding="utf-8"
+            f"{HEAD}{said}\n" * bool(said)
+            + "".join(f"{_digest(p)}  {p.relative_to(new).as_posix()}\n" for p in made),
+            encoding="utf-8",
         )
         if target.exists():
             _carry_over(target, new)
@@ -115,7 +119,7 @@ def _left_behind(path: Path) -> bool:
 def _carry_over(old: Path, new: Path) -> None:
     """Copy what the user added to the old folder or changed in it; where the new build uses the name too, the
     user's gets `.kept`, or `.kept-2` where that is another one's."""
-    made, theirs, changed = _made(old), [], []
+    mine, theirs, changed = made(old), [], []
     for at, folders, files in os.walk(old):
         here = Path(at)
         linked = [n for n in folders if (here / n).is_symlink()]
@@ -127,9 +131,9 @@ def _carry_over(old: Path, new: Path) -> None:
             place = path.relative_to(old).as_posix()
             if place == MADE:
                 continue
-            if place not in made or path.is_symlink():
+            if place not in mine or path.is_symlink():
                 theirs.append(path)
-            elif made[place] != _digest(path):
+            elif mine[place] != _digest(path):
                 changed.append(path)
     for path in [*theirs, *changed]:  # names of their own first: a file changed later must not take one
         goal = new / path.relative_to(old)
@@ -146,12 +150,22 @@ def _carry_over(old: Path, new: Path) -> None:
         shutil.copy2(path, goal, follow_symlinks=False)
 
 
-def _made(old: Path) -> dict[str, str]:
+def made(folder: Path) -> dict[str, str]:
+    """Digests of the files that the folder's build made, by place; empty where none did."""
+    pairs = (line.partition("  ") for line in _record(folder) if not line.startswith(HEAD))
+    return {place: digest for digest, _, place in pairs}
+
+
+def head(folder: Path) -> str:
+    """The line that the folder's build had to say of itself; "" where it had none."""
+    return next((line.removeprefix(HEAD) for line in _record(folder) if line.startswith(HEAD)), "")
+
+
+def _record(folder: Path) -> list[str]:
     try:
-        lines = (old / MADE).read_text(encoding="utf-8", errors="replace").splitlines()
-    except FileNotFoundError:  # an empty folder: nothing was made yet
-        return {}
-    return {place: digest for digest, _, place in (line.partition("  ") for line in lines)}
+        return (folder / MADE).read_text(encoding="utf-8", errors="replace").splitlines()
+    except OSError:  # none there: nothing was made yet
+        return []
 
 
 def _beside(path: Path, goal: Path) -> Path | None:

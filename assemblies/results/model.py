@@ -694,6 +694,8 @@ class Results(Row):
     nest: Nesting | None = None
     sawing: list[BarRow] = Field(default_factory=list)
     bars_to_buy: list[BarsToBuy] = Field(default_factory=list)
+    not_made: list[str] = Field(default_factory=list)  # kinds of files a build was not asked for
+    taken_out: list[str] = Field(default_factory=list)  # those of an older build that no longer held
     findings: list[Finding]
 
     @computed_field

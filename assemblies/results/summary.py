@@ -200,7 +200,20 @@ def ending(r: Results, names: int | None = None) -> list[str]:
     lines = [styled(paragraph(verdict(r), ""), "bold")]
     if r.not_checked:
         lines.append(styled(paragraph(unchecked(r), "", "  ", most_lines=names), "warn"))
+    if r.not_made:
+        lines.append(styled(paragraph(not_made(r), "", "  "), "warn"))
     return [*lines, paragraph(CAUTION, "")]
+
+
+def not_made(r: Results) -> str:
+    """What a build was not asked for, what of an older build went for it, and what the CAD kernel was not
+    asked."""
+    said = f"Not made in this build: {', '.join(r.not_made)}"
+    if r.taken_out:
+        said += f"; the older {', '.join(r.taken_out)} showed another state and are taken out"
+    if r.clearance.checked and r.clearance.whole_at is None:
+        said += "; the CAD kernel has not looked at the gaps again"
+    return said + ". A build without --only makes all."
 
 
 def brief(r: Results, hint: str = "") -> str:
