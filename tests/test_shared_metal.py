@@ -170,3 +170,27 @@ def test_no_two_solids_of_a_demo_share_metal_and_a_planted_one_is_found(name):
     planted = Drawn(tab.name, tab.shape, across @ tab.where, tab.of, tab.carrier, tab.within)
     rows, findings = told(done, results_with(), Looker().at([shaft, planted], 0.0, 0.0))
     assert rows and findings and findings[0].level == "stop"
+
+
+def test_the_kernels_answers_are_kept_by_content_and_place(monkeypatch, tmp_path):
+    """A second run asks the kernel nothing; a hair's width aside, or another bar, and it is asked again."""
+    from assemblies.making.gap_views import whole
+
+    monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path))
+    asked, ask = [], whole.common_mm3
+    monkeypatch.setattr(whole, "common_mm3", lambda a, b: asked.append(1) or ask(a, b))
+    plate = thing("plate", block((100, 80, 6)))
+
+    def found(diameter_mm, where=None):
+        look = Looker(corner="corner")
+        bar = thing("bar", Form((Round(diameter_mm, 60, 0.0, Frame((50, 40, -20))),)), where)
+        (s,) = look.at([plate, bar], 0.0, 0.0)
+        look.keep()
+        return s.common_mm3
+
+    first = found(10)
+    assert found(10) == first and len(asked) == 1
+    assert found(11) == pytest.approx(first * 1.21, rel=1e-6) and len(asked) == 2
+    aside = np.eye(4)
+    aside[0, 3] = 1e-12
+    assert found(10, aside) == pytest.approx(first) and len(asked) == 3

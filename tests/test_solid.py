@@ -360,12 +360,12 @@ def test_the_key_changes_with_the_making_and_with_the_kernel(monkeypatch, tmp_pa
     ):
         with monkeypatch.context():
             change()
-            maker._salt.cache_clear()
+            maker.salt.cache_clear()
             after = maker.cache_key(form)
             assert after != before
             before = after
     monkeypatch.undo()
-    maker._salt.cache_clear()
+    maker.salt.cache_clear()
 
 
 def test_a_solid_made_once_is_looked_up_from_memory_then_from_disk(monkeypatch):

@@ -20,7 +20,7 @@ from assemblies.layout.rods import outboard_bolt
 from assemblies.making.step import colour_of
 from assemblies.study import Study
 from parts.fastener import BoltAndNut
-from parts.files.solid import Colour, ball, placed, solid, twisted
+from parts.files.solid import Colour, ball, once, placed, solid, twisted
 from parts.rod import Rod
 from parts.shape.form import Form, Frame, Piece, Round
 from parts.shape.outline import Outline, rounded
@@ -164,15 +164,17 @@ def _rod(rod: Rod):
         ball((0.0, 0.0, z), ball_radius_mm(rod), along)
         for z, along in zip((0.0, rod.length_mm), across, strict=True)
     ]
-    return solid(Form(tuple(keep))).cut(*hollow)
+    form = Form(tuple(keep))
+    said = f"hollowed {form.key} {ball_radius_mm(rod)!r} {rod.length_mm!r} {across!r}"
+    return once(said, lambda: solid(form).cut(*hollow))
 
 
 @lru_cache(maxsize=8)
 def _ball(rod: Rod):
     """A sphere cut to the ball's width and bored, its bore along z, its middle at the origin."""
     e = rod.rod_end
-    slab = _slab(rod, 2 * e.ball_diameter_mm)
-    return ball((0.0, 0.0, 0.0), ball_radius_mm(rod) - RACE_MM).intersect(solid(Form((slab,))))
+    form, r = Form((_slab(rod, 2 * e.ball_diameter_mm),)), ball_radius_mm(rod) - RACE_MM
+    return once(f"ball {r!r} within {form.key}", lambda: ball((0.0, 0.0, 0.0), r).intersect(solid(form)))
 
 
 def _slab(rod: Rod, diameter_mm: float) -> Round:

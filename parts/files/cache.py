@@ -14,7 +14,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-MOST_FILES = 3000  # of one kind kept on disk; the oldest go first
+MOST_FILES, MOST_BYTES = 3000, 400_000_000  # of one kind kept on disk; the oldest go first
 
 
 def cache_folder() -> Path | None:
@@ -54,8 +54,18 @@ def keep(name: str, kind: str, body: bytes) -> None:
         with tempfile.NamedTemporaryFile(dir=folder, suffix=".part", delete=False) as f:
             f.write(hashlib.sha256(name.encode() + body).digest() + body)
         os.replace(f.name, folder / f"{name}.{kind}")
-        files = sorted(folder.glob(f"*.{kind}"), key=lambda p: p.stat().st_mtime)
-        for old in files[:-MOST_FILES]:
-            old.unlink(missing_ok=True)
+        _thin(folder, kind)
     except OSError:
         return
+
+
+def _thin(folder: Path, kind: str) -> None:
+    """Drop the oldest of a kind where there are too many or too much of them."""
+    found = [(e.stat().st_mtime, e.stat().st_size, e.path) for e in os.scandir(folder)]
+    room = MOST_BYTES
+    for n, (_, size, path) in enumerate(
+        sorted((f for f in found if f[2].endswith(f".{kind}")), reverse=True)
+    ):
+        room -= size
+        if n >= MOST_FILES or (room < 0 and n):
+            Path(path).unlink(missing_ok=True)

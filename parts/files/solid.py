@@ -19,9 +19,10 @@ import itertools
 import math
 import os
 import re
-from collections.abc import Sequence
+import zlib
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from io import BytesIO
 from pathlib import Path
 from typing import cast
@@ -30,7 +31,9 @@ import cadquery as cq
 import numpy as np
 import OCP
 from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
+from OCP.BinTools import BinTools, BinTools_FormatVersion
 from OCP.BRep import BRep_Tool
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge
 from OCP.BRepGProp import BRepGProp
 from OCP.gp import gp_Trsf
@@ -46,6 +49,7 @@ from OCP.TDF import TDF_Label, TDF_LabelSequence
 from OCP.TDocStd import TDocStd_Document
 from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopLoc import TopLoc_Location
+from OCP.TopTools import TopTools_ListOfShape
 from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool
 
 from parts.files.cache import keep, kept
@@ -77,8 +81,7 @@ def solid(form: Form | Imported, allow_many: bool = False) -> cq.Shape:
     name = cache_key(form) + ("-many" if allow_many else "")
     shape = _memory.get(name) or _from_disk(name)
     if shape is None:
-        shape = _make(form, allow_many)
-        _to_disk(name, shape)
+        shape = _to_disk(name, _make(form, allow_many))
     _memory[name] = shape
     return shape.moved(
         cq.Location()
@@ -101,6 +104,21 @@ def _measured(shape: cq.Shape, plainly: bool = False) -> tuple[float, np.ndarray
     BRepGProp.VolumeProperties_s(shape.wrapped, found, *() if plainly else (1e-6,))
     centre = found.CentreOfMass()
     return found.Mass(), np.array([centre.X(), centre.Y(), centre.Z()])
+
+
+def common_volume_mm3(a: cq.Shape, b: cq.Shape) -> float:
+    """What two shapes share. On one core: the kernel's threads cost a quarter more and find the same."""
+    total = 0.0
+    for x, y in itertools.product(a.Solids(), b.Solids()):
+        one, other, both = TopTools_ListOfShape(), TopTools_ListOfShape(), BRepAlgoAPI_Common()
+        one.Append(x.wrapped)
+        other.Append(y.wrapped)
+        both.SetArguments(one)
+        both.SetTools(other)
+        both.SetRunParallel(False)
+        both.Build()
+        total += volume_mm3(cq.Shape.cast(both.Shape()))
+    return total
 
 
 def placed(shape: cq.Shape, where: Frame | np.ndarray) -> cq.Shape:
@@ -148,6 +166,14 @@ def twisted(outlines: Sequence, length_mm: float, end_mm: float, degrees: float)
 
     Raises SolidError where a volume is not the outline's area times its length (1e-3 relative: the twisted
     faces are splines)."""
+    name = hashlib.sha256(
+        f"{salt()}|twisted|{(*outlines, length_mm, end_mm, degrees)!r}".encode()
+    ).hexdigest()
+    shape = _from_disk(name)
+    return _to_disk(name, _twisted(outlines, length_mm, end_mm, degrees)) if shape is None else shape
+
+
+def _twisted(outlines: Sequence, length_mm: float, end_mm: float, degrees: float) -> cq.Shape:
     out = []
     whole = length_mm + 2 * end_mm
     for outline in outlines:
@@ -184,6 +210,11 @@ def dumbbell(a, b, ball_mm: float, bar_mm: float) -> cq.Shape:
     """Two balls of radius `ball_mm` round points a and b, and a bar of radius `bar_mm` between: one turned
     solid."""
     a, b = np.asarray(a, float), np.asarray(b, float)
+    given = (a.tolist(), b.tolist(), ball_mm, bar_mm)
+    return once(f"dumbbell {given!r}", lambda: _dumbbell(a, b, ball_mm, bar_mm))
+
+
+def _dumbbell(a: np.ndarray, b: np.ndarray, ball_mm: float, bar_mm: float) -> cq.Shape:
     long = float(np.linalg.norm(b - a))
     if long < 1e-3 * ball_mm:
         return ball(a, ball_mm)
@@ -430,11 +461,11 @@ _memory: dict[str, cq.Shape] = {}
 
 def cache_key(form: Form | Imported) -> str:
     """The form's every number, how solids are made, and by which kernel, as one name."""
-    return hashlib.sha256((_salt() + form.key).encode()).hexdigest()
+    return hashlib.sha256((salt() + form.key).encode()).hexdigest()
 
 
 @cache
-def _salt() -> str:
+def salt() -> str:
     import parts.shape.form
     import parts.shape.outline
 
@@ -442,6 +473,13 @@ def _salt() -> str:
     for file in (__file__, parts.shape.form.__file__, parts.shape.outline.__file__):
         h.update(hashlib.sha256(Path(file).read_bytes()).digest())
     return h.hexdigest()
+
+
+def once(said: str, make: Callable[[], cq.Shape]) -> cq.Shape:
+    """A shape that is no form, filed like one: `said` holds all that goes into it besides this file."""
+    name = hashlib.sha256(f"{salt()}|{said}".encode()).hexdigest()
+    shape = _from_disk(name)
+    return _to_disk(name, make()) if shape is None else shape
 
 
 def forget() -> None:
@@ -454,10 +492,22 @@ def _from_disk(name: str) -> cq.Shape | None:
     return cq.Shape.importBin(BytesIO(body)) if body else None
 
 
-def _to_disk(name: str, shape: cq.Shape) -> None:
+def _to_disk(name: str, shape: cq.Shape) -> cq.Shape:
+    """Keep a shape; gives it back as it will be read, so that what follows does not depend on what was
+    kept."""
     body = BytesIO()
     shape.exportBin(body)
     keep(name, "solid", body.getvalue())
+    return cq.Shape.importBin(BytesIO(body.getvalue()))
+
+
+@lru_cache(maxsize=1024)
+def digest(shape: cq.Shape) -> str:
+    """The shape's content and place as one name: every surface, curve, point and tolerance of it, but no
+    triangles."""
+    body = BytesIO()
+    BinTools.Write_s(shape.wrapped, body, False, False, BinTools_FormatVersion.BinTools_FormatVersion_CURRENT)
+    return hashlib.sha256(body.getvalue()).hexdigest()
 
 
 # ------------------------------------------------------------------------------------------------ STEP
@@ -482,8 +532,35 @@ def export_step(shape: cq.Shape, path: str | Path, name: str, colour: Colour = (
 
 def write_step(path: str | Path, title: str, parts: Sequence[StepPart], as_assembly: bool = True) -> Path:
     """STEP file of named, coloured parts, each standing where its shape stands; read back, then put in
-    place."""
+    place. What was written and read back before, of the same shapes by the same code, is put there again."""
     path = Path(path)
+    name = _step_name(title, parts, as_assembly)
+    before = kept(name, "step")
+    if before:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(zlib.decompress(before))
+        return path
+    _write_step(path, title, parts, as_assembly)
+    keep(name, "step", zlib.compress(path.read_bytes(), 1))
+    return path
+
+
+def _step_name(title: str, parts: Sequence[StepPart], as_assembly: bool) -> str:
+    """All that goes into a STEP file as one name; with each part the first that shares its solid."""
+    shapes = [p.shape.wrapped for p in parts]
+    rows = [
+        (
+            p.name,
+            p.colour,
+            digest(p.shape),
+            next(k for k, s in enumerate(shapes) if s.IsPartner(p.shape.wrapped)),
+        )
+        for p in parts
+    ]
+    return hashlib.sha256(f"{salt()}|step|{title}|{as_assembly}|{rows}".encode()).hexdigest()
+
+
+def _write_step(path: Path, title: str, parts: Sequence[StepPart], as_assembly: bool) -> None:
     document = TDocStd_Document(TCollection_ExtendedString("XmlXCAF"))
     tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
     colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
@@ -510,7 +587,6 @@ def write_step(path: str | Path, title: str, parts: Sequence[StepPart], as_assem
         TDataStd_Name.Set_s(root, TCollection_ExtendedString(title, True))
         tool.UpdateAssemblies()
     _write(document, path, title, parts)
-    return path
 
 
 def _write(document: TDocStd_Document, path: Path, title: str, parts: Sequence[StepPart]) -> None:

@@ -96,7 +96,7 @@ def _whole(done: Study, asked, progress) -> Seen:
     from assemblies.making.drawn import drawn
     from assemblies.making.gap_views.whole import Looker
 
-    look, found, poses = Looker(), [], whole_poses(done)
+    look, found, poses = Looker(corner=done.job.slug), [], whole_poses(done)
     for z, rack in poses:
         progress(f"whole solids at wheel {z:+g}, rack {rack:+g} mm")
         found += look.at(list(drawn(done, z, rack)), z, rack)
@@ -106,6 +106,7 @@ def _whole(done: Study, asked, progress) -> Seen:
         z, rack = pair.at_wheel_mm, pair.at_rack_mm
         things = list(drawn(done, z, rack, lambda p, bodies=bodies: p.body in bodies))
         found += look.at(things, z, rack, lambda a, b: a.of.body != b.of.body)
+    look.keep()
     not_looked_at = sorted(
         {
             f"{s.a.name} to {s.b.name}: the CAD kernel could not work out what they share"

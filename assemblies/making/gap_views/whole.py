@@ -7,17 +7,24 @@ kernel is asked only where two can meet; two that stand to each other as before 
 
 from __future__ import annotations
 
+import hashlib
+import json
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import product
+from pathlib import Path
 
 import numpy as np
 
 from assemblies.making.drawn import Drawn
+from parts.files.cache import keep, kept
+from parts.files.solid import digest, salt
 from parts.shape.form import Form, Round
 
 MOST = 3000  # questions to the kernel in a build: some 0.03 s each
 NONE_MM = 0.02  # boxes that overlap by less share no metal to speak of: paint and rounding
+MOST_KEPT = 10_000  # answers kept a corner
 CHUNK = 256  # pieces held against all others at a time
 SAME = 6  # decimals to which two stand to each other as before
 
@@ -40,9 +47,11 @@ class Shared:
 class Looker:
     """Asks the kernel about poses one by one, and remembers how two stood to each other."""
 
-    def __init__(self, most: int = MOST):
+    def __init__(self, most: int = MOST, corner: str | None = None):
+        """`corner`: whose answers are kept between runs."""
         self.most, self.asked, self.left = most, 0, 0
         self._seen: set[tuple] = set()
+        self._answers = Answers(corner) if corner else None
 
     def at(
         self,
@@ -67,17 +76,55 @@ class Looker:
                 continue
             self._seen.add(key)
             self.asked += 1
-            out.append(Shared(a, b, common_mm3(a, b), wheel_mm, rack_mm))
+            common = self._answers.common_mm3(a, b) if self._answers else common_mm3(a, b)
+            out.append(Shared(a, b, common, wheel_mm, rack_mm))
         return [s for s in out if not s.common_mm3 <= 0.0]
+
+    def keep(self) -> None:
+        """Keep the answers for the next run."""
+        if self._answers:
+            self._answers.keep()
 
 
 def common_mm3(a: Drawn, b: Drawn) -> float:
-    from parts.files.solid import volume_mm3
+    from parts.files.solid import common_volume_mm3
 
     try:
-        return sum(volume_mm3(x.intersect(y)) for x, y in product(a.standing.Solids(), b.standing.Solids()))
+        return common_volume_mm3(a.standing, b.standing)
     except Exception:  # the kernel raises its own, undocumented kinds
         return float("nan")
+
+
+# ------------------------------------------------------------ kept
+
+
+class Answers:
+    """The kernel's answers of earlier runs, by the content of both solids and where exactly each stood; an
+    answer it could not give is asked for again. One file a corner, named by how and by which kernel they were
+    found."""
+
+    def __init__(self, corner: str):
+        source = hashlib.sha256(Path(__file__).read_bytes()).hexdigest()
+        self._file = hashlib.sha256(f"{salt()}|{source}|{corner}".encode()).hexdigest()
+        body = kept(self._file, "shared")
+        self._known: dict[str, float] = json.loads(body) if body else {}
+        self._new: dict[str, float] = {}
+
+    def common_mm3(self, a: Drawn, b: Drawn) -> float:
+        place = a.where.tobytes() + b.where.tobytes()
+        key = hashlib.sha256(f"{digest(a.shape)}{digest(b.shape)}".encode() + place).hexdigest()
+        found = self._known.get(key)
+        if found is None:
+            found = common_mm3(a, b)
+        if math.isfinite(found):
+            self._new[key] = found
+        return found
+
+    def keep(self) -> None:
+        older = {k: v for k, v in self._known.items() if k not in self._new}
+        if len(self._new) + len(older) > len(self._known):
+            rows = [*older.items(), *self._new.items()][-MOST_KEPT:]
+            keep(self._file, "shared", json.dumps(dict(rows)).encode())
 
 
 # ------------------------------------------------------------ boxes

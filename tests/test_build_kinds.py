@@ -1,0 +1,112 @@
+"""A build of just some kinds, and a build again: what is left as it is, made again or taken out."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from assemblies.command.cli import app
+from assemblies.job import load
+from assemblies.making import build as building
+from assemblies.making import inputs
+from assemblies.results.model import read
+from assemblies.study import study
+
+JOB = Path(__file__).parent.parent / "assemblies" / "jobs" / "corrie-rear.toml"
+
+
+@lru_cache
+def studied(job):
+    return study(job, interference=False)
+
+
+@pytest.fixture
+def made(monkeypatch, tmp_path):
+    """Builds the job with changes, gaps left out; each study is counted."""
+    monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "cache"))
+    studies = []
+
+    def quick(job, **_):
+        studies.append(job)
+        return studied(job)
+
+    monkeypatch.setattr(building, "study", quick)
+    base = load(JOB)
+
+    def build(out="out", changes=None, kinds=("blanks",)):
+        job = base.changed(changes) if changes else base
+        return building.build(job, tmp_path / out, kinds=kinds)
+
+    build.studies = studies
+    return build
+
+
+def stamps(folder: Path) -> dict[str, int]:
+    return {p.relative_to(folder).as_posix(): p.stat().st_mtime_ns for p in folder.rglob("*") if p.is_file()}
+
+
+def content(folder: Path) -> dict[str, bytes]:
+    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+
+
+def test_a_build_again_with_nothing_changed_writes_nothing(made):
+    folder, _ = made()
+    before = stamps(folder)
+    again, told = made()
+    assert stamps(again) == before and len(made.studies) == 1
+    assert told.model_dump() == read(folder / "results.json").model_dump() and told.blanks
+
+
+@pytest.mark.parametrize(
+    "disturb",
+    [
+        lambda folder, mp: next((folder / "blanks").glob("*.dxf")).unlink(),
+        lambda folder, mp: (folder / "summary.txt").write_text("mine", encoding="utf-8"),
+        lambda folder, mp: mp.setattr(inputs, "_tool", lambda: "a newer one"),
+        lambda folder, mp: mp.setenv("ROCKERSHED_CACHE", "off"),
+    ],
+    ids=["a file gone", "a file changed", "another version", "nothing kept"],
+)
+def test_it_is_made_again_where_anything_is_not_as_it_was_made(made, monkeypatch, disturb):
+    folder, _ = made()
+    disturb(folder, monkeypatch)
+    made()
+    assert len(made.studies) == 2 and len(list((folder / "blanks").glob("*.dxf"))) > 5
+
+
+def test_tweaks_one_after_the_other_leave_what_a_build_from_nothing_makes(made):
+    """Seeded tweaks on one folder; each state file by file as in a folder of its own."""
+    import random
+
+    dice = random.Random(21)
+    for n in range(3):
+        tweak = {"rocker.plate_thickness": dice.choice([2.5, 3, 4, 5])}
+        if n == 1:
+            tweak["loads.vertical_g"] = 3.5
+        folder, _ = made("one", tweak)
+        fresh, _ = made(f"own-{n}", tweak)
+        assert content(folder) == content(fresh), tweak
+
+
+def test_files_of_other_kinds_that_no_longer_hold_are_taken_out_and_told(made):
+    folder, results = made(kinds=("blanks", "sheets"))
+    assert (folder / "sheets" / "set-up.pdf").is_file()
+    assert results.not_made == ["solids", "pictures", "nest", "report"] and not results.taken_out
+    (folder / "notes.txt").write_text("mine", encoding="utf-8")
+    _, same = made()  # nothing changed: the sheets still hold
+    assert (folder / "sheets" / "set-up.pdf").is_file() and "sheets" not in same.not_made
+    folder, results = made(changes={"rocker.plate_thickness": 5})
+    assert not (folder / "sheets").exists() and results.taken_out == ["sheets"]
+    assert "the older sheets showed another state and are taken out" in " ".join(
+        (folder / "summary.txt").read_text(encoding="utf-8").split()
+    )
+    assert (folder / "notes.txt").read_text(encoding="utf-8") == "mine"
+
+
+def test_an_unknown_kind_is_one_clear_error_before_anything_is_made(tmp_path):
+    ran = CliRunner().invoke(app, ["build", str(JOB), "--out", str(tmp_path), "--only", "blanks,shets"])
+    assert ran.exit_code == 2 and not list(tmp_path.iterdir())
+    assert "'shets' is none of" in ran.output and "did you mean 'sheets'?" in ran.output
