@@ -10,7 +10,14 @@ import numpy as np
 
 from assemblies.layout.account import Bought, Checked, FromStock, NoSeam, Seam, Seams
 from assemblies.layout.frame import stand_bracket
-from assemblies.layout.pivot_mount import IN_LINE_DEG, OFF_LINE_MM, WASHER_MM, PivotMount, bearing_width
+from assemblies.layout.pivot_mount import (
+    IN_LINE_DEG,
+    OFF_LINE_MM,
+    WASHER_MM,
+    PivotMount,
+    bearing_width,
+    thrust_outer_mm,
+)
 from assemblies.layout.placing import Layout, put
 from assemblies.results.findings import Finding
 from parts.base.bearings import BearingSize, in_bore
@@ -173,7 +180,8 @@ def _cantilever(out: Layout) -> None:
         (1, tube.length_mm / 2 + p.end_float / 2, gap),
         (2, -tube.length_mm / 2 - p.end_float / 2 - WASHER_MM, WASHER_MM),
     ):
-        ring = PivotRing(bearing.bore_mm + RING_MM, bearing.bore_mm, long)
+        over = thrust_outer_mm(bearing, RING_MM)
+        ring = PivotRing(over, bearing.bore_mm, long)
         _piece(
             out,
             f"pivot spacer {n}",

@@ -5,12 +5,14 @@ Stations are mm along the rocker's own axis (`eyes.frame.z`) from its middle pla
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from parts.base.bearings import BearingSize, size
 
 WASHER_MM = 1.5  # thrust washer between the rocker's tube and what stands beside it, common practice
 USUAL_WIDTH_MM = 20.0  # of a bush, where the job gives none
+SHOULDER = 0.3  # of a ball bearing's ring height: what presses on its inner ring reaches no higher
 IN_LINE_DEG, OFF_LINE_MM = 0.3, 0.5  # of a tube from the axis it should share, common practice
 
 
@@ -39,3 +41,12 @@ def bearing_width(bearing: BearingSize, wanted_mm: float | None) -> float:
         return next(w for w in size(bearing.kind, bearing.bore_mm, wanted_mm).widths_mm if w == wanted_mm)
     fits = [w for w in bearing.widths_mm if w <= min(USUAL_WIDTH_MM, bearing.bore_mm) + 1e-9]
     return max(fits, default=bearing.widths_mm[0])
+
+
+def thrust_outer_mm(bearing: BearingSize, room_mm: float, most_mm: float = math.inf) -> float:
+    """Outside of what runs against a bearing along its axis, `room_mm` over the bore: over a needle's thin
+    cup on to the ring round it, on a ball bearing's inner ring alone; at most `most_mm`."""
+    d, over = bearing.bore_mm, bearing.outside_mm
+    if bearing.kind == "ball":
+        return d + SHOULDER * (over - d)
+    return min(max(d + room_mm, over + 2.0 if bearing.kind == "needle" else 0.0), most_mm)

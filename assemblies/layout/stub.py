@@ -16,7 +16,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from assemblies.layout.account import Bought, Checked, FromStock, NoSeam, Seam, SeamOf, Seams
-from assemblies.layout.pivot_mount import IN_LINE_DEG, OFF_LINE_MM, WASHER_MM, PivotMount, bearing_width
+from assemblies.layout.pivot_mount import (
+    IN_LINE_DEG,
+    OFF_LINE_MM,
+    WASHER_MM,
+    PivotMount,
+    bearing_width,
+    thrust_outer_mm,
+)
 from assemblies.layout.placing import Layout, put
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
@@ -36,6 +43,7 @@ FLANGE_WELD_MM = 4.0  # leg of the fixed plate's fillet round the spring tube
 RING_ROOM_MM = 2.0  # least wall of the ring between a bearing and the spring tube
 SPACER_MM = 6.0  # a spacer's outside over the stub it is on
 PLUG_MM = 10.0  # holes of the plug welds; common practice
+PLUGS = 4  # of them round a ring
 TUBE_ROOM_MM = 1.0  # between the stub's socket and the spring tube's bore, across
 
 
@@ -226,23 +234,24 @@ def place_stub(out: Layout, s: Stub, socket: SpringSocket) -> None:
     stub = PivotRing(d, s.bore_mm, back + s.half_mm)
     one("pivot stub", "spring", "rocker", stub, -s.half_mm, SeamOf("spring socket"), "pivot stub", metal)
     loose = NoSeam("between the rocker's tube and the bearing, shimmed to the end float")
-    spacer = PivotRing(d + SPACER_MM, d, s.spacer_mm)
-    one("pivot spacer", "spring", "rocker", spacer, s.half_mm, loose, "pivot bearings", metal)
+    spacer = PivotRing(thrust_outer_mm(s.bearing, SPACER_MM), d, s.spacer_mm)
+    one("pivot spacer", "spring", "rocker", spacer, s.half_mm, loose, "pivot bearing rings", metal)
     ring = PivotRing(s.housing_bore_mm, s.bearing.outside_mm, b)
     bush = PivotRing(s.bearing.outside_mm, s.bearing.bore_mm, b)
     plugs = Seam(
-        f"pivot bearing rings into {s.member}: four plug welds through holes of {PLUG_MM:g} each, before the "
-        "bearings are pressed in",
+        f"pivot bearing rings into {s.member}: {PLUGS} plug welds through holes of {PLUG_MM:g} each, "
+        "before the bearings are pressed in",
         8,
         math.pi * PLUG_MM,
         min(4.0, s.tube.section.wall_mm),
     )
     for n, at in ((1, s.first_mm - b / 2), (2, s.second_mm - b / 2)):
         weld = Seams((plugs,)) if n == 1 else SeamOf("pivot bearing ring 1")
-        one(f"pivot bearing ring {n}", BODY, "frame", ring, at, weld, "pivot bearings", metal)
+        one(f"pivot bearing ring {n}", BODY, "frame", ring, at, weld, "pivot bearing rings", metal)
         pressed = NoSeam("pressed in after all welding, reamed in line")
         one(f"pivot bearing {n}", BODY, "frame", bush, at, pressed, "pivot bearings", "bronze")
-    washer = PivotRing(min(d + 2 * SPACER_MM, s.housing_bore_mm - 2.0), d, THRUST_MM)
+    over = thrust_outer_mm(s.bearing, 2 * SPACER_MM, s.housing_bore_mm - 2.0)
+    washer = PivotRing(over, d, THRUST_MM)
     one(
         "pivot thrust washer",
         BODY,
@@ -250,6 +259,6 @@ def place_stub(out: Layout, s: Stub, socket: SpringSocket) -> None:
         washer,
         s.second_mm + b / 2,
         NoSeam("loose, hard or bronze"),
-        "pivot bearings",
+        "pivot bearing rings",
         metal,
     )

@@ -365,8 +365,9 @@ def _pivot(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces
     out.checks += pivot.checks(f, job, m, r, steel(m.material), carrier)
     angles = np.degrees(sprung.poses.rocker_rad)
     out.checks += pivot.life(job, m, one, float(np.nanmax(angles) - np.nanmin(angles)))
-    out.checks += _fatigue(job, pivot.details(m, one))
-    out.missing += pivot.missing(job, m)
+    out.checks += _fatigue(job, pivot.details(job, m, one))
+    most = float(np.linalg.norm(f.service(r.pivot_n), axis=1).max())
+    out.missing += pivot.missing(job, m, node, most)
     if m.kind == "stub" and layout.anchor is not None:
         plate, metal = layout.anchor, steel(job.rocker.plate_material)
         out.checks += pivot.anchor_weld(
@@ -409,10 +410,23 @@ def _frame_tubes(out: Strength, job: Job, layout: Layout, sprung: Springing, f: 
         frame_tubes.Pull(name, layout.brackets[name].member, np.array(layout.brackets[name].point), force)
         for name, force, *_ in bracket_forces(job, layout, f)
         if name in layout.brackets
-    ]
+    ] + _through(layout, f)
     rows, words = frame_tubes.checks(f, layout, pulls, steels)
     out.checks += rows
     out.missing += words
+
+
+def _through(layout: Layout, f: Forces) -> list[frame_tubes.Pull]:
+    """A cantilever spindle pulls on both walls of the tube that it goes through."""
+    m = layout.pivot
+    if m is None or m.kind != "cantilever" or layout.eyes is None:
+        return []
+    axes, at = layout.eyes.frame.matrix()[:3, :3], np.array(layout.eyes.frame.origin)
+    walls = pivot.on_member(f, m, rocker_forces(f, layout.eyes), axes)
+    return [
+        frame_tubes.Pull("pivot spindle", m.member, at + station * axes[:, 2], force)
+        for station, force in zip(m.supports_mm, walls, strict=True)
+    ]
 
 
 def bracket_forces(job: Job, layout: Layout, f: Forces):
@@ -491,7 +505,8 @@ def _of_parts(layout: Layout, found: Strength) -> list[str]:
             if not any(m.startswith(said) for m in [*found.missing, *out]):
                 out.append(said)
         elif isinstance(p.strength, Checked):
-            out += [f"{p.name}: no row of {item}" for item in p.strength.items if item not in there]
+            told = [i for i in p.strength.items if any(m.startswith(i) for m in found.missing)]
+            out += [f"{p.name}: no row of {i}" for i in p.strength.items if i not in there and i not in told]
     return out
 
 

@@ -72,8 +72,9 @@ def checks(
         found = None
         for low, high, here in spans(layout, name, [p for p in pulls if p.member == name]):
             if low is None or high is None:
+                named = " and the ".join(dict.fromkeys(p.bracket for p in here))
                 open_.append(
-                    f"tube '{name}' under the {' and the '.join(p.bracket for p in here)}: no other tube of "
+                    f"tube '{name}' under the {named}: no other tube of "
                     "the job meets it on both sides, so its span and its bending are not known"
                 )
                 continue
@@ -127,7 +128,8 @@ def _span(f: Forces, member, name, low, high, pulls, steel: Steel) -> list[Check
         RULE,
         level="warn",
         note=f"{high - low:.0f} mm between nodes, M {f.service(bend):.0f} and T {f.service(twist):.0f} N·m "
-        f"from {', '.join(p.bracket for p in pulls)}; what else the frame carries is not added",
+        f"from {', '.join(dict.fromkeys(p.bracket for p in pulls))}; "
+        "what else the frame carries is not added",
         cure=lambda u: [
             *sizing.sizes(
                 f"member.{name}.wall",

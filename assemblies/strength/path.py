@@ -124,6 +124,9 @@ def _pivot(job, layout: Layout, f: Forces, none: np.ndarray) -> list[Link]:
     if m is None:
         kinds = '"spindle" or "cantilever"' if job.spring.kind == "coil-over" else '"stub" or "cantilever"'
         cure = f"pivot.kind = {kinds}, with the tube it stands on"
+        if job.pivot.kind is not None:
+            told = "spring" if job.pivot.kind == "stub" else "pivot"
+            cure = f'as the finding on the {told} says: pivot.kind = "{job.pivot.kind}" could not be made'
         return [Link("rocker", "nothing", "nothing", "", "", -f.pivot_n, moment, job.rocker.axis, cure=cure)]
     carrier = {"stub": "pivot stub", "spindle": "pivot bracket", "cantilever": "pivot spindle"}[m.kind]
     by = {"stub": "press", "spindle": "weld", "cantilever": "weld"}[m.kind]

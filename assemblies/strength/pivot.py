@@ -11,24 +11,28 @@ from __future__ import annotations
 import numpy as np
 
 from assemblies.layout.pivot_mount import PivotMount
+from assemblies.layout.stub import PLUG_MM, PLUGS
 from assemblies.strength import sizing
 from assemblies.strength.fatigue import Detail
 from assemblies.strength.forces import Forces, RockerForces
 from assemblies.strength.row import Check, worst
-from assemblies.strength.welds import round_weld
-from parts.base.bearings import BUSH_MPA, STATIC_SAFETY, size
-from parts.base.stock import WALLS_MM, Steel
+from assemblies.strength.welds import round_weld, weaker
+from parts.base.bearings import BUSH_MPA, STATIC_SAFETY, in_bore, size
+from parts.base.stock import ROUND_PRECISION_TUBES_MM, WALLS_MM, Steel
 from parts.base.stock import steel as steel_of
 from parts.calc.bearings import (
     bush_pressure_mpa,
+    dynamic_load_n,
     life_revolutions,
     life_swings,
     static_load_n,
     tube_stress,
     two_supports,
 )
+from parts.calc.welds import weld_strength_mpa
 
 TURNED = 125.0  # fatigue category of a turned shaft away from holes: Table 8.1 detail 5, from memory
+WELDED = 71.0  # of a shaft at the toe of a weld round it: Table 8.4, attachment up to 80 mm, from memory
 PIN_BEARING = 1.5  # of yield over d·t, EN 1993-1-8:2005 Table 3.10
 
 
@@ -48,9 +52,10 @@ def bearing_reactions(m: PivotMount, r: RockerForces) -> tuple[np.ndarray, np.nd
 
 
 def bracket_force(m: PivotMount, r: RockerForces, force_n: np.ndarray) -> np.ndarray:
-    """The force that, shared half and half, gives each tab what the worse of the two bears."""
+    """The force that, shared half and half, gives each tab what the worse of the two bears square to the
+    bolt."""
     most = np.maximum(*(np.linalg.norm(v, axis=1) for v in reactions(m, r)))
-    whole = np.linalg.norm(force_n, axis=1)
+    whole = np.hypot(*r.pivot_n[:, :2].T)
     return force_n * (2 * most / np.maximum(whole, 1e-9))[:, None]
 
 
@@ -58,18 +63,23 @@ def checks(f: Forces, job, m: PivotMount, r: RockerForces, steel: Steel, carrier
     """`carrier`: the tube it stands on, its steel, and the station of the node nearest the rocker or None."""
     rows = _bearings(f, job, m, r)
     if m.kind == "stub":
-        rows += _shaft(f, m, r, "pivot stub", steel, np.abs(r.spring_nm) * 1e3, "pivot.wall")
-        rows += _spring_tube(f, m, r, carrier)
+        rows += _shaft(f, m, r, "pivot stub", steel, np.abs(r.spring_nm) * 1e3, job)
+        rows += _spring_tube(f, m, r, carrier) + _plugs(f, m, r, weaker(steel, carrier[1]))
     elif m.kind == "cantilever":
-        none = np.zeros(len(f.case))
-        rows += _shaft(f, m, r, "pivot spindle", steel, none, "pivot.material")
-        rows += _walls(f, m, r, steel)
+        rows += _shaft(f, m, r, "pivot spindle", steel, np.zeros(len(f.case)), job)
+        rows += _walls(f, m, r, weaker(steel, carrier[1]))
     return rows
 
 
-def missing(job, m: PivotMount) -> list[str]:
-    """What the builder has to bring before it can be checked."""
+def missing(job, m: PivotMount, node: float | None = 0.0, most_n: float = 0.0) -> list[str]:
+    """What the builder has to bring before it can be checked. `node`: as in `checks`; `most_n`: the pivot's
+    largest force, before any safety factor."""
     p, out = job.pivot, []
+    if m.kind == "stub" and node is None:
+        out.append(
+            f"{m.member} where the frame holds it: no other tube of the job meets it, so its bending is not "
+            f"known; it bears {most_n:.0f} N of the rocker's before any safety factor"
+        )
     if m.bearing.kind != "bush" and (p.static_rating is None or p.dynamic_rating is None):
         out.append(
             f"pivot bearings ({m.bearing.name}): no maker's ratings given (pivot.static_rating, "
@@ -82,14 +92,23 @@ def missing(job, m: PivotMount) -> list[str]:
     return out
 
 
-def details(m: PivotMount, one: RockerForces) -> list[Detail]:
+def details(job, m: PivotMount, one: RockerForces) -> list[Detail]:
     """Fatigue of the turned shaft at its near support, under one corner weight."""
     if m.kind == "spindle":
         return []
     moment, shear = _bending(m, one)
     s = tube_stress(m.shaft_mm, m.shaft_bore_mm, moment, 0.0, shear)
-    item, stress = f"pivot {'stub' if m.kind == 'stub' else 'spindle'}", float(np.max(s.bending_mpa))
-    return [Detail(item, "bending at the near support", TURNED, stress, "Table 8.1 detail 5, turned")]
+    stress = float(np.max(s.bending_mpa))
+    if m.kind == "stub":
+        return [
+            Detail("pivot stub", "bending at the near support", TURNED, stress, "Table 8.1 detail 5, turned")
+        ]
+    source = "Table 8.4, attachment up to 80 mm"
+
+    def larger(use: float) -> list[sizing.Option | str]:
+        return list(_larger(job, m.shaft_mm * use ** (1 / 3)))
+
+    return [Detail("pivot spindle", "toe of the weld to the near wall", WELDED, stress, source, cure=larger)]
 
 
 # ------------------------------------------------------------ what turns
@@ -104,7 +123,7 @@ def _bearings(f: Forces, job, m: PivotMount, r: RockerForces) -> list[Check]:
 
         def cure(use: float) -> list[sizing.Option | str]:
             wide = [w for w in size("bush", d).widths_mm if w >= b * use]
-            return [sizing.put("pivot.bearing_width", w, b) for w in wide] or ["a larger pivot tube and bush"]
+            return [*(sizing.put("pivot.bearing_width", w, b) for w in wide), *_larger(job, d * use)]
 
         source = f"F/(d·b) of the worse of two, {where}; {BUSH_MPA:g} MPa of a dry bush, common practice"
         return worst(
@@ -134,21 +153,25 @@ def _bearings(f: Forces, job, m: PivotMount, r: RockerForces) -> list[Check]:
             "N",
             source,
             service="the maker's s0 is in it",
-            cure=lambda u: ["a wider or larger bearing: pivot.static_rating from its maker"],
+            cure=lambda u: [rated("pivot.static_rating", job.pivot.static_rating * u)],
         )
     return rows
 
 
 def life(job, m: PivotMount, one: RockerForces, sweep_deg: float) -> list[Check]:
     """Miner's sum of the job's spectrum on the basic life of ISO 281, each range a swing over the whole
-    travel: the safe side. Below a roller's pitch it says nothing."""
+    travel at its greatest load: a range stands about one corner weight or goes up from nothing, whichever
+    is more. The safe side. Below a roller's pitch it says nothing."""
     if m.bearing.kind == "bush" or job.pivot.dynamic_rating is None:
         return []
-    unit = max(float(np.linalg.norm(v, axis=1).max()) for v in bearing_reactions(m, one))
+    kind, rating = m.bearing.kind, job.pivot.dynamic_rating
+    radial = max(float(np.linalg.norm(v, axis=1).max()) for v in bearing_reactions(m, one))
+    unit = float(dynamic_load_n(kind, radial, float(np.abs(one.pivot_n[:, 2]).max())))
     damage = 0.0
     for weights, count in job.fatigue.ranges:
-        turns = life_revolutions(m.bearing.kind, job.pivot.dynamic_rating, unit * weights)
+        turns = life_revolutions(kind, rating, unit * max(weights, 1 + weights / 2))
         damage += count / life_swings(turns, sweep_deg)
+    power = {"ball": 3.0, "needle": 10 / 3}[kind]
     return [
         Check(
             "pivot bearings",
@@ -160,9 +183,33 @@ def life(job, m: PivotMount, one: RockerForces, sweep_deg: float) -> list[Check]
             f"ISO 281, swings of {sweep_deg:.0f} deg, ranges of [fatigue]",
             level="warn",
             note="under a roller's pitch of swing each spot is rubbed by one roller: grease often",
-            options=("a wider or larger bearing: pivot.dynamic_rating from its maker",) if damage > 1 else (),
+            options=(rated("pivot.dynamic_rating", rating * damage ** (1 / power)),) if damage > 1 else (),
         )
     ]
+
+
+def rated(key: str, need_n: float) -> sizing.Option:
+    """A bearing that its maker rates so: rounded up to 100 N."""
+    return sizing.put(key, float(np.ceil(need_n / 100 - 1e-9) * 100), unit="N")
+
+
+def _larger(job, least_mm: float) -> list[sizing.Option]:
+    """Stocked pivot tubes whose bore takes a bush or bearing of at least this bore, or is that of a stub's
+    bearing; the smallest first."""
+    tube, found, kind = job.rocker.pivot_tube, [], job.pivot.bearing
+    for outer in (d for d in ROUND_PRECISION_TUBES_MM if d > tube.outer):
+        for wall in (w for w in WALLS_MM if w >= 2):
+            try:
+                bore = outer - 2 * wall
+                fits = (size if job.pivot.kind == "stub" else in_bore)(kind, bore).bore_mm >= least_mm
+            except ValueError:
+                continue
+            if fits:
+                words = f"rocker.pivot_tube.outer = {outer:g} mm, rocker.pivot_tube.wall = {wall:g} mm"
+                changes = {"rocker.pivot_tube.outer": float(outer), "rocker.pivot_tube.wall": float(wall)}
+                found.append(sizing.Option(words, changes))
+                break
+    return found[: sizing.MOST]
 
 
 # ------------------------------------------------------------ the shaft
@@ -177,31 +224,33 @@ def _bending(m: PivotMount, r: RockerForces) -> tuple[np.ndarray, np.ndarray]:
     return away * span, np.maximum(away, np.linalg.norm(near + far, axis=1))
 
 
-def _shaft(f: Forces, m: PivotMount, r, item, steel: Steel, torque, key: str) -> list[Check]:
+def _shaft(f: Forces, m: PivotMount, r, item, steel: Steel, torque, job) -> list[Check]:
     moment, shear = _bending(m, r)
 
-    def stress(bore: float) -> np.ndarray:
-        return tube_stress(m.shaft_mm, bore, moment, torque, shear).worst_mpa
+    def stress(outer: float, bore: float) -> float:
+        return float(tube_stress(outer, bore, moment, torque, shear).worst_mpa.max())
 
     def cure(use: float) -> list[sizing.Option | str]:
-        wall = (m.shaft_mm - m.shaft_bore_mm) / 2
-        thicker = [
-            sizing.put("pivot.wall", float(w), wall)
-            for w in np.arange(wall + 0.5, m.shaft_mm / 2, 0.5)
-            if key == "pivot.wall" and float(stress(m.shaft_mm - 2 * w).max()) <= steel.yield_mpa
-        ]
         stronger = [
             sizing.put("pivot.material", name)
             for name in ("S275", "S355")
             if steel_of(name).yield_mpa >= steel.yield_mpa * use
         ]
-        return [*stronger[:1], *thicker[:1], "a larger pivot tube, for a thicker shaft"]
+        if m.kind != "stub":
+            return [*stronger[:1], *_larger(job, m.shaft_mm * use ** (1 / 3))]
+        wall = (m.shaft_mm - m.shaft_bore_mm) / 2
+        thicker = [
+            sizing.put("pivot.wall", float(w), wall)
+            for w in np.arange(wall + 0.5, m.shaft_mm / 2, 0.5)
+            if stress(m.shaft_mm, m.shaft_mm - 2 * w) <= steel.yield_mpa
+        ]
+        return [*stronger[:1], *thicker[:1], "a larger rocker.pivot_tube, for a thicker stub"]
 
     return worst(
         f,
         item,
         "bending, torsion and shear at the near support",
-        stress(m.shaft_bore_mm),
+        tube_stress(m.shaft_mm, m.shaft_bore_mm, moment, torque, shear).worst_mpa,
         steel.yield_mpa,
         "MPa",
         f"statics of two supports {abs(m.supports_mm[1] - m.supports_mm[0]):.0f} mm apart, the rocker "
@@ -270,6 +319,30 @@ def _spring_tube(f: Forces, m: PivotMount, r, members) -> list[Check]:
             f"member.{m.member}.wall", tube.section.wall_mm, WALLS_MM, 1.0, "a node nearer the rocker"
         ),
     )
+
+
+def _plugs(f: Forces, m: PivotMount, r, steel: Steel) -> list[Check]:
+    """A bearing's ring in the spring tube: across it bears on the bore; what runs along the axis one ring's
+    plug welds take, F/(n·π·d²/4)."""
+    area = PLUGS * np.pi / 4 * PLUG_MM**2
+    return worst(
+        f,
+        "pivot bearing rings",
+        "plug welds into the spring tube",
+        r.pivot_n[:, 2],
+        area * weld_strength_mpa(steel.fu_mpa, steel.beta_w),
+        "N",
+        f"EN 1993-1-8:2005 4.3.5 and 4.5.3.3, {PLUGS} plugs of {PLUG_MM:g} mm, all that runs along the "
+        "axis on one ring",
+    )
+
+
+def on_member(f: Forces, m: PivotMount, r: RockerForces, axes: np.ndarray) -> list[np.ndarray]:
+    """Forces of a bar's two walls on the tube it goes through, car axes (k, 3), the near wall first with what
+    runs along the axis. `axes`: the rocker's at ride (3, 3; columns)."""
+    first, second = (-v for v in reactions(m, r))
+    first[:, 2] -= r.pivot_n[:, 2]
+    return [np.einsum("kij,kj->ki", f.turns["rocker"], v @ axes.T) for v in (first, second)]
 
 
 def anchor_weld(f: Forces, tube, steel: Steel, thickness_mm: float, leg_mm: float) -> list[Check]:

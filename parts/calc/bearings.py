@@ -107,6 +107,17 @@ def static_load_n(kind: str, radial_n, axial_n=0.0):
     raise ValueError(f'kind is "{kind}"; it must be "ball" or "needle"')
 
 
+def dynamic_load_n(kind: str, radial_n, axial_n=0.0):
+    """P of ISO 281: Fr of a needle bearing; of a deep-groove ball bearing max(Fr, 0.56·Fr + 2.3·Fa), its Y
+    that of the least axial load in the table (from memory), so the safe side of all others.
+
+    >>> dynamic_load_n("ball", [4000, 2000], [0, 1000]).tolist(), float(dynamic_load_n("needle", 4000, 900))
+    ([4000.0, 3420.0], 4000.0)
+    """
+    radial, axial = np.abs(radial_n), np.abs(axial_n)
+    return np.maximum(radial, 0.56 * radial + 2.3 * axial) if kind == "ball" else radial
+
+
 def life_revolutions(kind: str, rating_n: float, load_n: float) -> float:
     """Basic life L10 = (C/P)^p·10⁶ of ISO 281, p = 3 of balls, 10/3 of rollers. Row P6.
 
