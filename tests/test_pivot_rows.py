@@ -111,12 +111,15 @@ def test_walls_that_a_cantilever_goes_through():
 
 
 def test_spring_tube_where_the_frame_holds_it():
-    """Row P2 again, of the tube: the whole 6 kN 50 mm from its node, 350 N·m: 107.87144 MPa."""
+    """Row P2's tube: the whole 6 kN 100 mm from its node bends it twice as much, so its fibre is worst:
+    √((2·69.846284)² + 3·40.743665²) MPa."""
     tube = SimpleNamespace(section=SimpleNamespace(width_mm=40.0, wall_mm=5.0))
     r = loaded(((0, 6000, 0), 0), spring_nm=350.0)
-    rows = rows_of(mount(supports=(60, 160)), r, carrier=(tube, S235, 50.0))
+    rows = rows_of(mount(supports=(60, 160)), r, carrier=(tube, S235, 100.0))
     row = rows["tube", "bending and torsion where the frame holds it"]
-    assert (row.demand, row.resistance) == pytest.approx((107.87144, 235), rel=1e-5)
+    assert (row.demand, row.resistance) == pytest.approx(
+        (math.hypot(2 * 69.846284, math.sqrt(3) * 40.743665), 235), rel=1e-5
+    )
     assert ("tube", row.check) not in rows_of(mount(), r)
     words = pivot.missing(a_job(), mount(), None, 6000.0)
     assert "no other tube of the job meets it" in words[0] and "6000 N" in words[0]
