@@ -18,7 +18,7 @@ from parts.base.stock import DENSITY_KG_M3, hexagon, washer
 from parts.member import Member
 from parts.shape.form import Form, Frame, Vector, vector
 from parts.shape.outline import Hole
-from parts.tab import LEAST_RUN_MM, NoSeat, Tab, butt_tab, lap_tab, nearest, region, saddle_tab
+from parts.tab import LEAST_RUN_MM, NoSeat, Tab, butt_tab, lap_tab, nearest, region, rolled_to, saddle_tab
 
 MOST_REACH_MM = 90.0  # beyond it a bracket is a lever that needs its own frame member; common practice
 BOSS_PER_HOLE = 1.75  # radius round the bolt's hole, common practice
@@ -201,7 +201,11 @@ class BracketPair:
         off = [abs(float(m[:3, i] @ z)) for i in range(3)]
         side = 0 if off[0] > off[1] else 1
         if s.is_round or off[side] < math.cos(math.radians(0.2)):
-            raise NoSeat("the member has no flat side wall square to the bolt")
+            across = abs(float(m[:3, 2] @ z)) < math.sin(math.radians(0.2))
+            to = f": roll = {rolled_to(self.member, self._rough).roll_deg:.1f} turns one there"
+            raise NoSeat(
+                f"the member has no flat side wall square to the bolt{'' if s.is_round or not across else to}"
+            )
         width = s.width_mm if side == 0 else s.height_mm
         centre = float((m[:3, 3] - np.array(self.eye)) @ z)
         if abs(centre) > OFF_MIDDLE_MM:

@@ -288,6 +288,15 @@ def butt_tab(
     return best
 
 
+def rolled_to(member: Member, axes: Frame) -> Member:
+    """The member rolled, by the least turn, till a pair of its walls runs along the bolt (axes z)."""
+    m, bolt = member.frame().matrix()[:3, :3], axes.matrix()[:3, 2]
+    wall = np.cross(m[:, 2], bolt)  # normal of such a wall
+    turn = math.degrees(math.atan2(float(wall @ m[:, 1]), float(wall @ m[:, 0])))
+    roll = member.roll_deg + (turn + 45.0) % 90.0 - 45.0
+    return replace(member, roll_deg=round((roll + 180.0) % 360.0 - 180.0, 1))
+
+
 def saddle_tab(
     member: Member,
     axes: Frame,
@@ -321,7 +330,14 @@ def saddle_tab(
     notch = _within_x(seat, x1 - corner)
     (ax, ay), (bx, by) = (notch[0].x, notch[0].y), (notch[-1].x, notch[-1].y)
     if x1 - x0 < 3 * corner or ay > y0 + 1.5 or by < y1 - 1.5:
-        raise NoSeat("the member's side walls do not run along the tab: it is turned to the bolt")
+        cure, other = "", rolled_to(member, axes)
+        if abs(other.roll_deg - member.roll_deg) > 0.2:  # else it is not its roll
+            try:
+                saddle_tab(other, axes, low_mm, thickness_mm, hole, boss_mm, foot_mm, least_run_mm)
+                cure = f": roll = {other.roll_deg:.1f} lays them along it"
+            except NoSeat as e:
+                cure = f", and with roll = {other.roll_deg:.1f}, which lays them along it, {e}"
+        raise NoSeat(f"the member's side walls do not run along the tab: it is turned to the bolt{cure}")
     if not y0 - LEG_MM < 0 < y1 + LEG_MM:
         raise NoSeat(
             f"the bolt is {max(y0, -y1):.1f} mm to the side of the member's face; the most is {LEG_MM:g} mm"

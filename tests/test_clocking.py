@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assemblies.job import load
+from assemblies.making.sheets.paper import Printing
 from assemblies.making.sheets.strip_pages import write
 from assemblies.motion.adjusting import settle_mm
 from assemblies.motion.mechanism import Mechanism
@@ -420,7 +421,7 @@ def test_a_printer_that_prints_small_is_corrected(tmp_path):
 
     d = drill("heronbank-front")
     write(d, "heronbank front", tmp_path / "true")
-    write(d, "heronbank front", tmp_path / "wide", (200 / 198, 1.0))
+    write(d, "heronbank front", tmp_path / "wide", Printing("A4", 200 / 198, 1.0))
     plain, wide = (PdfReader(tmp_path / n / "wrap-left.pdf").pages[0] for n in ("true", "wide"))
     assert (
         wide.get_contents().get_data().startswith(plain.get_contents().get_data()[:5])

@@ -219,3 +219,35 @@ def test_every_key_is_printed(side, tmp_path):
     assert f"{side} corner" in text
     with pytest.raises(ValueError, match="top"):
         sheet(tmp_path / "sheet2.pdf", "top")
+
+
+def test_a_right_corner_gets_its_points_on_the_right(tmp_path):
+    """Points of a right corner have y below 0, whichever side was measured and whatever was averaged; the
+    side comes from --side, else from the points."""
+    from typer.testing import CliRunner
+
+    from assemblies.command.cli import app
+
+    path = tmp_path / "points.toml"
+    path.write_text(
+        '[[point]]\nname = "rod.inboard"\nside = "right"\nat = [10, -302, 450]\n', encoding="utf-8"
+    )
+    assert "[10.0, -302.0, 450.0]" in " ".join(lines(read(path))[-1][1])
+    both = path.read_text() + '[[point]]\nname = "rod.inboard"\nside = "left"\nat = [10, 300, 450]\n'
+    path.write_text(both, encoding="utf-8")
+    assert "[10.0, 301.0, 450.0]" in " ".join(lines(read(path))[-1][1])
+    done = CliRunner().invoke(app, ["measure", str(path), "--side", "right"])
+    assert "inboard = [10.0, -301.0, 450.0]" in done.output and "right corner" in done.output
+    assert CliRunner().invoke(app, ["measure", str(path), "--side", "middle"]).exit_code == 2
+
+
+@pytest.mark.parametrize(("paper", "size"), [("A4", (210.0, 297.0)), ("Letter", (215.9, 279.4))])
+def test_the_measuring_sheet_follows_the_paper(tmp_path, paper, size):
+    from pypdf import PdfReader
+
+    pages = PdfReader(sheet(tmp_path / "sheet.pdf", "right", paper)).pages
+    for page in pages:
+        assert [float(v) * 25.4 / 72 for v in page.mediabox[2:]] == pytest.approx(size, abs=0.1)
+    assert len(pages) == 5 and "right corner" in pages[0].extract_text()
+    with pytest.raises(ValueError, match="Legal"):
+        sheet(tmp_path / "other.pdf", "right", "Legal")

@@ -7,6 +7,7 @@ import math
 import random
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -27,7 +28,7 @@ from parts.shape.outline import OutlineError, Vertex
 from parts.shape.shapes import boss_on_foot, hexagon, saddle_volume_mm3
 from parts.spring_pack import LeafPack, TorsionBar
 from parts.spring_socket import SpringSocket
-from parts.tab import NoSeat, _convex
+from parts.tab import NoSeat, _convex, rolled_to
 from parts.wheel import Wheel
 
 
@@ -419,6 +420,17 @@ def test_a_member_across_the_bolt_is_told_in_degrees():
     """Its run along the bolt is nothing: no quotient of it is printed."""
     with pytest.raises(NoSeat, match=r"slants by 90\.0 deg from the bolt's line.*is 18\.4 deg"):
         BracketPair(POST, (1748, 40, 326), (1, 0, 0), foot="saddle", **EYE)
+
+
+def test_a_member_turned_to_the_bolt_is_told_its_roll():
+    """Rolled by what is said, its walls lie square to the bolt."""
+    turned = replace(RAIL, roll_deg=RAIL.roll_deg + 17.0)
+    eye, along = np.add(RAIL.from_, np.subtract(RAIL.to, RAIL.from_) / 2), np.subtract(RAIL.to, RAIL.from_)
+    bolt = np.cross(along, (0, 0, 1.0))
+    other = rolled_to(turned, Frame.looking(tuple(eye), tuple(bolt), tuple(along)))
+    assert other.roll_deg != turned.roll_deg
+    walls = [np.array(other.frame().matrix())[:3, i] @ bolt / np.linalg.norm(bolt) for i in (0, 1)]
+    assert max(map(abs, walls)) > math.cos(math.radians(0.1))
 
 
 @pytest.mark.parametrize("seed", range(20))

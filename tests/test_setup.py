@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from assemblies.job import load
 from assemblies.layout import pack_slide
 from assemblies.making.sheets import setup_sheet
+from assemblies.making.sheets.paper import Printing
 from assemblies.motion.adjusting import settle_mm
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Preload, Spring, springing
@@ -448,6 +449,13 @@ def test_the_set_up_sheet_has_one_or_two_pages_and_its_numbers(name, tmp_path):
     for row in setup_sheet.rows(s.results):
         assert row[2] in text
     assert (tmp_path / "wrap-left.pdf").exists() == (s.results.setup.drill != [])
+    assert all(float(p.mediabox[3]) == pytest.approx(842, abs=1) for p in pages)
+    setup_sheet.write(s.results, tmp_path, s, Printing("Letter"))
+    for file in tmp_path.glob("*.pdf"):  # the set-up, and the wrap strips with their table
+        for page in PdfReader(file).pages:
+            size = sorted(map(float, page.mediabox[2:]))
+            larger = "wrap" in file.name and size[0] > 700  # 11 x 17 in for a long strip
+            assert size == pytest.approx([792, 1224] if larger else [612, 792], abs=0.1)
 
 
 # ------------------------------------------------------------------------------------------------ the verbs

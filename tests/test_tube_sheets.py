@@ -270,6 +270,17 @@ def heron():
     return done, tube_ends.pieces(done.layout)
 
 
+def test_a_size_in_inches_is_told_in_inches_beside_mm():
+    """1 in square with a wall of 0.065 in, 1/8 in plate: in the cut list, the sawing and on the strips; a
+    metric tube is left alone."""
+    inch = Member.square((0, 0, 0), (300, 0, 0), 25.4, 1.651)
+    row = cut_list._member_row("rail", inch, "", frame=True)
+    assert cut_list.cells(row)[3] == "25.4 x 25.4 x 1.651 (1 in x 1 in x 0.065 in)"
+    assert tube_ends.size(inch.section) == row.section.told == cut_list.cells(row)[3]
+    metric = cut_list._member_row("rail", Member.tube((0, 0, 0), (300, 0, 0), 25, 1.5), "")
+    assert cut_list.cells(metric)[3] == "round 25 x 1.5"
+
+
 def test_the_cut_list_gives_the_frame_and_arms_at_their_long_points(heron):
     done, found = heron
     listed = {r.item: r for r in cut_list.rows(done.layout)}

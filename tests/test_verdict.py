@@ -1,5 +1,6 @@
 """Each rule of the verdict: a corner that breaks it is told, and the untouched demo is not."""
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -60,6 +61,23 @@ def test_a_corner_that_breaks_a_rule_is_told(code, level, name, changes):
 
 def test_rules_are_silent_where_they_hold():
     assert set(told("heronbank-front")) <= {"preload", "damper-ratio", "rise"}
+
+
+def test_the_height_of_the_tie_rod_s_inner_joint_is_solved_and_tried():
+    """Which way and how far: the height told leaves the toe that it says, and no joint 4 mm off
+    does better."""
+    job = load(JOBS / "heronbank-front.toml").changed({"tie_rod.inner": [1832, 340, 215]})
+    said = text("heronbank-front", "bump-steer", tie_rod__inner=[1832, 340, 215])
+    assert "Lower tie_rod.inner by" in said
+    z = float(re.search(r"to z = ([\d.]+)", said)[1])
+    left = float(re.search(r"tried, ([\d.]+) deg", said)[1])
+
+    def worst(at: float) -> float:
+        moved = job.changed({"tie_rod.inner": [1832, 340, at]})
+        t = Mechanism(HardPoints.of(moved)).at(np.linspace(-25, 25, 51)).toe_deg
+        return float(np.abs(t - t[25]).max())
+
+    assert worst(z) == pytest.approx(left, abs=0.006) and worst(z) < min(worst(z - 4), worst(z + 4))
 
 
 def test_texts_carry_the_travel_at_which_it_happens():

@@ -133,9 +133,7 @@ def build(
             "--at", metavar="MM", help="also write the corner's STEP at this wheel height (may be repeated)"
         ),
     ] = None,
-    paper: Annotated[
-        str, typer.Option("--paper", help="paper of the true-size templates: A4, A3 or Letter")
-    ] = "A4",
+    paper: Annotated[str, typer.Option("--paper", help="paper of every sheet: A4, A3 or Letter")] = "A4",
     scale_x: Annotated[
         float,
         typer.Option(

@@ -19,6 +19,8 @@ Change = Annotated[
     typer.Option("--change", metavar="KEY=VALUE", help="try another value of a key (may be repeated)"),
 ]
 
+Paper = Annotated[str, typer.Option("--paper", help="paper of the sheets: A4, A3 or Letter")]
+
 
 def add(app: typer.Typer) -> None:
     for verb in (clock, correct, corners, tolerance, measure, side, asbuilt, swept, swing):
@@ -49,6 +51,7 @@ def clock(
     sheets: Annotated[
         Path | None, typer.Option("--sheets", metavar="DIR", help="write the wrap strips of both hands here")
     ] = None,
+    paper: Paper = "A4",
 ) -> None:
     """Clocking: settings, preload to wind in, what a wrong tooth does, slide and adjusters."""
     from assemblies.setup import collar, preload, words
@@ -87,9 +90,11 @@ def clock(
     if sheets is not None:
         if drill is None or drill.sleeve is None or s.job.spring.teeth is None:
             refuse("there is no drilled sleeve on this corner, so there are no wrap strips to write")
+        from assemblies.making.sheets.paper import Printing
         from assemblies.making.sheets.strip_pages import write
 
-        for path in write(drill, s.job.name, sheets):
+        printing = _or_refuse(lambda: Printing(paper))
+        for path in write(drill, s.job.name, sheets, printing):
             typer.echo(f"Written: {path}")
 
 
@@ -359,7 +364,13 @@ def measure(
     file: Annotated[
         Path, typer.Argument(help="a file of points and tape distances (TOML), or the sheet (PDF) to print")
     ],
-    side: Annotated[str, typer.Option("--side", help="side of the car the sheet is for")] = "left",
+    side: Annotated[
+        str | None,
+        typer.Option(
+            "--side", help="side of the corner; unless given that of JOB or of the points, else left"
+        ),
+    ] = None,
+    paper: Paper = "A4",
     into: Annotated[
         Path | None,
         typer.Option("--into", metavar="JOB", help="write the points into this job file; its comments stay"),
@@ -371,12 +382,17 @@ def measure(
     if file.suffix.lower() == ".pdf":
         if file.exists():
             refuse(f"{file} exists already and is left as it is; name another file")
-        typer.echo(f"Written: {measuring.sheet(file, side)}")
+        typer.echo(f"Written: {_or_refuse(lambda: measuring.sheet(file, side or 'left', paper))}")
         return
+    if side not in (None, "left", "right"):
+        refuse(f'--side is "{side}"; it must be left or right')
     found = _or_refuse(lambda: measuring.read(file))
-    _print(f"Points from {file.name}", measuring.lines(found))
-    if into is not None:
-        job = load(into, None)
+    job = load(into, None) if into is not None else None
+    if job is not None and side not in (None, job.corner.side):
+        refuse(f"--side is {side}, but {into} is a {job.corner.side} corner: leave --side out")
+    side = job.corner.side if job is not None else side
+    _print(f"Points from {file.name}", measuring.lines(found, side))
+    if job is not None:
         _into(into, job, _or_refuse(lambda: measuring.for_job(found, job.corner.side)))
     raise typer.Exit(1 if any(p.bad for p in found.points) else 0)
 
@@ -446,9 +462,7 @@ def swept(
             help="how far the meshes may reach beyond the true sweep",
         ),
     ] = 2.0,
-    paper: Annotated[
-        str, typer.Option("--paper", help="paper of the true-size silhouette: A4, A3 or Letter")
-    ] = "A4",
+    paper: Paper = "A4",
     scale_x: Annotated[
         float,
         typer.Option(

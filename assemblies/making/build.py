@@ -113,7 +113,7 @@ def _on_paper(job: Job, kinds: tuple[str, ...], progress: Say) -> Iterator[None]
         yield
 
 
-def _steering(done: Study, results: Results, folder: Path, progress) -> Results:
+def _steering(done: Study, results: Results, folder: Path, paper: str, progress) -> Results:
     """The results with the zone of the rack's places (room not looked at: the verb `steer` does), and the
     sheet."""
     from assemblies.making.sheets import steering_sheet
@@ -128,7 +128,7 @@ def _steering(done: Study, results: Results, folder: Path, progress) -> Results:
     results = results.grown(steering=results.steering.changed(zone=zone))
     check = string_check(done.job, done.mechanism, ends.within(done.job.corner.droop, done.job.corner.bump))
     made = done.layout.rack_extension if done.layout is not None else None
-    steering_sheet.write(results, check, folder / "steering.pdf", made and made.part)
+    steering_sheet.write(results, check, folder / "steering.pdf", made and made.part, paper)
     return results
 
 
@@ -231,10 +231,9 @@ def _sheets(
     from assemblies.making.sheets import setup_sheet, strength_tables
 
     if results.travel is not None:
-        scale = printing.scale_x, printing.scale_y
-        setup_sheet.write(results, folder, done, scale)
+        setup_sheet.write(results, folder, done, printing)
         strength_tables.write(results, folder, done.job, progress)
-        results = _steering(done, results, folder, progress)
+        results = _steering(done, results, folder, printing.paper, progress)
     if done.layout is not None:
         found, told = _shop(done, folder, printing, shrink_mm, progress)
         results = results.grown(found, **told)

@@ -29,6 +29,7 @@ LEAST_TWIST_DEG = 3.0
 RISE_ROAD, RISE_HARSH = 25.0, 60.0
 DAMPER_PER_WHEEL_LEAST = 0.4
 BUMP_STEER_DEG_PER_25_MM = 0.1
+MOST_TIE_ROD_MM = 60.0  # as far as a height of the inner joint is looked for
 SWING_MOST_DEG = 50.0
 FREQUENCY_HZ = (1.0, 3.0)
 
@@ -442,5 +443,37 @@ def _steering(job: Job, s: Springing) -> Rows:
             "bump-steer",
             "±25 mm",
             f"Toe changes by {worst:.2f} deg within 25 mm of travel; aim for {BUMP_STEER_DEG_PER_25_MM:g} "
-            f"deg (common practice). Raise or lower tie_rod.inner.",
+            f"deg (common practice). {_level_tie_rod(s, worst)}",
         )
+
+
+def _level_tie_rod(s: Springing, worst_deg: float) -> str:
+    """How far the tie rod's inner joint goes up or down for toe to change least: secant on the slope of toe
+    at ride height, then tried over the 25 mm either way."""
+    points = s.poses.mechanism.points
+    heights = np.append(s.wheel_mm[(np.abs(s.wheel_mm) <= 25.0)], [-1.0, 1.0, 0.0])
+
+    def toe(up: float) -> tuple[float, float]:
+        """Slope at ride and the most over the 25 mm, the joint that much higher."""
+        moved = Mechanism(points.changed(tie_inner=points.tie_inner + np.array([0.0, 0.0, up])))
+        t = moved.at(heights).toe_deg
+        return float(t[-2] - t[-3]), float(np.max(np.abs(t[:-3] - t[-1])))
+
+    a, b = 0.0, 1.0
+    (fa, _), (fb, _) = toe(a), toe(b)
+    for _ in range(8):
+        if not (math.isfinite(fa) and math.isfinite(fb)) or abs(fa - fb) < 1e-9 or abs(b) > MOST_TIE_ROD_MM:
+            break
+        a, b, fa = b, b - fb * (b - a) / (fb - fa), fb
+        fb = toe(b)[0]
+    up = round(2 * b) / 2
+    left = toe(up)[1] if abs(up) <= MOST_TIE_ROD_MM else math.nan
+    if not left < worst_deg:
+        return (
+            f"No height of tie_rod.inner within {MOST_TIE_ROD_MM:g} mm makes it better: it is the tie rod's "
+            "length or its outer joint."
+        )
+    z = float(points.tie_inner[2]) + up
+    way = "Raise" if up > 0 else "Lower"
+    enough = "" if left <= BUMP_STEER_DEG_PER_25_MM else ", the rest is the tie rod's length"
+    return f"{way} tie_rod.inner by {abs(up):g} mm, to z = {z:g}: tried, {left:.2f} deg are left{enough}."

@@ -350,8 +350,14 @@ def _xyz(p) -> str:
     return "(" + ", ".join(f"{v:.0f}" for v in p) + ")"
 
 
-def lines(m: Measured) -> list[tuple[str, list[str]]]:
-    """Blocks of text for the terminal, the last one to paste into the job file."""
+def side_of(m: Measured) -> str:
+    """The corner that was measured: right where nothing was measured on the left."""
+    return "right" if m.points and all(p.side == "right" for p in m.points) else "left"
+
+
+def lines(m: Measured, side: str | None = None) -> list[tuple[str, list[str]]]:
+    """Blocks of text for the terminal, the last one to paste into the job file of a corner of that side."""
+    side = side or side_of(m)
     from assemblies.setup import words
 
     rows = [
@@ -384,11 +390,10 @@ def lines(m: Measured) -> list[tuple[str, list[str]]]:
                 words.table(["point", "x", "y", "z", "dx", "dy", "dz", ""], rows),
             )
         )
-    final = {p.name: p.place_mm for p in m.points} | {a.name: a.place_mm for a in m.averages}
     blocks.append(
         (
-            "For the job file (measure FILE --into JOB writes them there)",
-            _block(final),
+            f"For the job file of the {side} corner (measure FILE --into JOB writes them there)",
+            _block(_on(m, side)),
         )
     )
     return blocks
@@ -409,12 +414,18 @@ def for_job(m: Measured, side: str) -> dict[str, list[float]]:
     """The measured places by the keys of a job of this side, left and right averaged where both were
     measured.
     Raises ValueError for a point whose name is no key of a job."""
-    found = {p.name: (p.place_mm, p.side) for p in m.points} | {
-        a.name: (a.place_mm, "left") for a in m.averages
-    }
+    found = _on(m, side)
     for name in found:
         if name not in POINTS:
             raise ValueError(f'the point "{name}" is no key of a job; known: {", ".join(POINTS)}')
+    return found
+
+
+def _on(m: Measured, side: str) -> dict[str, list[float]]:
+    """The places on one side of the car, those of the other mirrored, those of both averaged."""
+    found = {p.name: (p.place_mm, p.side) for p in m.points} | {
+        a.name: (a.place_mm, "left") for a in m.averages
+    }
     return {
         name: [
             round(float(v) * (-1.0 if i == 1 and of != side else 1.0), 1) + 0.0 for i, v in enumerate(place)
@@ -423,8 +434,8 @@ def for_job(m: Measured, side: str) -> dict[str, list[float]]:
     }
 
 
-def sheet(path: Path, side: str = "left") -> Path:
+def sheet(path: Path, side: str = "left", paper: str = "A4") -> Path:
     """The measuring sheet as PDF."""
     from assemblies.tolerances.measuring_sheet import write
 
-    return write(path, side)
+    return write(path, side, paper)

@@ -12,6 +12,7 @@ from pydantic import BaseModel
 
 from assemblies.job import STARTER, Job, load
 from assemblies.job.values import Coordinates, Quantity, Word
+from parts.base.units import PAPERS_MM
 
 WHERE = {  # between which faces, where a key's name does not say it
     "wheel.centre": "middle of the hub, middle of the tyre's width",
@@ -102,15 +103,20 @@ def _asked(model: type[BaseModel], table: str) -> list[Ask]:
     return out
 
 
-def write(path: Path, side: str = "left") -> Path:
-    """The sheet for one side of the car, A4."""
+def write(path: Path, side: str = "left", paper: str = "A4") -> Path:
+    """The sheet for one side of the car; drawn for A4 and fitted to the paper. Raises ValueError."""
+    if paper not in PAPERS_MM:
+        raise ValueError(f'paper is "{paper}"; known: {", ".join(PAPERS_MM)}')
     if side not in ("left", "right"):
         raise ValueError(f'side is "{side}"; it must be left or right')
-    from reportlab.lib.pagesizes import A4
     from reportlab.pdfgen.canvas import Canvas
 
     path.parent.mkdir(parents=True, exist_ok=True)
-    page = Canvas(str(path), pagesize=A4, invariant=1)
+    (wide, high), a4 = PAPERS_MM[paper], PAPERS_MM["A4"]
+    fit = min(wide / a4[0], high / a4[1])
+
+    page = Canvas(str(path), pagesize=(wide * MM, high * MM), invariant=1)
+    page.fit, page.shift = fit, (wide - fit * a4[0]) / 2 * MM  # of every page, by its head
     page.setTitle(f"Measuring sheet, {side}")
     page.setAuthor("rockershed")
     wanted = asks()
@@ -126,6 +132,9 @@ MM = 72 / 25.4
 
 
 def _head(page, text: str) -> None:
+    """Begins a page: A4 drawn as large as the paper takes it, and what it is."""
+    page.translate(page.shift, 0)
+    page.scale(page.fit, page.fit)
     page.setFont("Helvetica-Bold", 13)
     page.drawString(12 * MM, 282 * MM, text)
 

@@ -10,6 +10,11 @@ from fractions import Fraction
 import numpy as np
 
 INCH_MM = 25.4  # exact by definition of the inch
+PAPERS_MM = {  # width and height; ISO 216, Letter 8.5 x 11 in
+    "A4": (210.0, 297.0),
+    "A3": (297.0, 420.0),
+    "Letter": (215.9, 279.4),
+}
 G_M_S2 = 9.80665  # standard gravity, exact by definition (ISO 80000-3)
 
 _PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": INCH_MM, "inch": INCH_MM, '"': INCH_MM}
@@ -44,6 +49,24 @@ def length_mm(value: float | int | str) -> float:
     except ZeroDivisionError as e:
         raise ValueError(f'is "{value}"; it divides by zero') from e
     return (-1 if sign == "-" else 1) * size * _PER_UNIT[unit]
+
+
+def inches(mm: float) -> str:
+    """A size that is a whole number of 64ths or thousandths of an inch, as such; "" for any other.
+
+    A size in tenths of a mm is one of them only at multiples of half an inch, one in hundredths at multiples
+    of 0.05 in: what is told in inches was meant in inches.
+
+    >>> inches(25.4), inches(3.175), inches(31.75), inches(1.651), inches(25.0)
+    ('1 in', '1/8 in', '1 1/4 in', '0.065 in', '')
+    """
+    size = mm / INCH_MM
+    if not (math.isfinite(size) and size > 0):
+        return ""
+    if abs(size * 64 - round(size * 64)) < 1e-6:
+        whole, rest = divmod(Fraction(round(size * 64), 64), 1)
+        return f"{' '.join(str(p) for p in (whole, rest) if p)} in"
+    return f"{size:.3f} in" if abs(size * 1000 - round(size * 1000)) < 1e-5 else ""
 
 
 def positive(**values) -> None:

@@ -16,7 +16,7 @@ from assemblies.layout.fasteners import SLEEVE, SPACER_WALL_MM, Fastener, fasten
 from assemblies.layout.placing import Layout
 from assemblies.making.sheets import tube_ends
 from assemblies.making.sheets.pivot_rows import pieces
-from assemblies.making.sheets.sections import Section, rectangular, round_bar, round_tube
+from assemblies.making.sheets.sections import Section, in_inches, rectangular, round_bar, round_tube
 from parts.arm import Arm
 from parts.base.stock import DENSITY_KG_M3, thread
 from parts.member import Member
@@ -95,7 +95,7 @@ def _plates(layout: Layout) -> list[Row]:
                 "plate",
                 f.name,
                 f.count,
-                f"{f.thickness_mm:g} mm plate, {x1 - x0:.0f} x {y1 - y0:.0f}",
+                f"{f.thickness_mm:g} mm{in_inches(f.thickness_mm)} plate, {x1 - x0:.0f} x {y1 - y0:.0f}",
                 None,
                 f.material,
                 f.outline.area_mm2 * f.thickness_mm * DENSITY_KG_M3 * 1e-9,
@@ -705,7 +705,7 @@ def cells(r: Row) -> list[str]:
         r.group,
         r.item,
         str(r.count),
-        r.stock,
+        r.stock + (in_inches(*r.section.sizes_mm) if r.section else ""),
         number(r.length_mm, 1),
         r.material,
         number(r.each_kg, 3),

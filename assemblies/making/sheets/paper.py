@@ -13,8 +13,9 @@ from dataclasses import dataclass, field
 from pathlib import Path as File
 
 from assemblies.making.sheets.drawing import BOLD, FAINT, FINE, Drawing, Path, Text, text_width_mm, to_pdf
+from parts.base.units import PAPERS_MM
 
-PAPERS = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4)}  # ISO 216; Letter 8.5 x 11 in
+PAPERS = PAPERS_MM
 MARGIN_MM, OVERLAP_MM = 10.0, 10.0  # common practice
 FOOT_MM, SIDE_MM = 34.0, 9.0  # strips for the title with the level bar, and for the upright bar
 MOST_CORRECTION = 0.05

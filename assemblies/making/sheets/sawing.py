@@ -133,7 +133,7 @@ def rows(made: Sequence[SectionPlan]) -> list[list[str]]:
     for s in made:
         out += [
             [
-                str(s.section),
+                s.section.told,
                 s.material,
                 str(n),
                 f"{bar.length_mm:g}",
@@ -179,7 +179,7 @@ def _strips(s: SectionPlan, width_pt: float, shown_mm: float):
     from reportlab.graphics.shapes import Drawing
 
     d = Drawing(width_pt, TITLE + PITCH * len(s.plan.bars))
-    _text(d, f"{s.section}, {s.material}: {s.bought}", 0, d.height - 10, 8.5, fontName="Helvetica-Bold")
+    _text(d, f"{s.section.told}, {s.material}: {s.bought}", 0, d.height - 10, 8.5, fontName="Helvetica-Bold")
     for n, bar in enumerate(s.plan.bars):
         _strip(d, bar, d.height - TITLE - PITCH * n - HIGH, width_pt / shown_mm, width_pt)
     return d

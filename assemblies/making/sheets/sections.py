@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from parts.base.units import inches
+
 SAME_MM = 0.05  # nearer than this, two sizes count as one
 
 
@@ -28,6 +30,27 @@ class Section:
         if self.shape == "round":
             return f"round {self.width_mm:g} x {self.wall_mm:g}" if self.wall_mm else f"bar {self.width_mm:g}"
         return f"{self.width_mm:g} x {self.height_mm:g}" + (f" x {self.wall_mm:g}" if self.wall_mm else "")
+
+    @property
+    def sizes_mm(self) -> tuple[float, ...]:
+        own = (self.width_mm,) if self.shape == "round" else (self.width_mm, self.height_mm)
+        return (*own, self.wall_mm) if self.wall_mm else own
+
+    @property
+    def told(self) -> str:
+        """In mm, and in inches beside where a size was given in them."""
+        return f"{self}{in_inches(*self.sizes_mm)}"
+
+
+def in_inches(*sizes_mm: float) -> str:
+    """What stands behind sizes in mm of which some are whole parts of an inch; "" where none is.
+
+    >>> in_inches(25.4, 1.651), in_inches(25.4, 2), in_inches(30, 2)
+    (' (1 in x 0.065 in)', ' (1 in x 2 mm)', '')
+    """
+    if not any(inches(v) for v in sizes_mm):
+        return ""
+    return f" ({' x '.join(inches(v) or f'{v:g} mm' for v in sizes_mm)})"
 
 
 def round_tube(outer_mm: float, wall_mm: float | None) -> Section:

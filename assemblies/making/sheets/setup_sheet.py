@@ -7,10 +7,12 @@ import csv
 import math
 from pathlib import Path
 
+from assemblies.making.sheets.paper import PAPERS, Printing
 from assemblies.results.model import Results
 from assemblies.results.summary import CAUTION
 from assemblies.setup.collar import short_of_free
 
+NOMINAL = Printing()
 HEAD = [
     "wheel height, mm",
     "rocker angle, deg",
@@ -97,14 +99,14 @@ def notes(r: Results) -> list[str]:
     return out
 
 
-def write(r: Results, folder: Path, done=None, scale: tuple[float, float] = (1.0, 1.0)) -> list[Path]:
+def write(r: Results, folder: Path, done=None, printing: Printing = NOMINAL) -> list[Path]:
     """check-table.csv and set-up.pdf in `folder`; with the study also its torque list and the wrap strips of
-    both hands (`scale`: see there)."""
+    both hands."""
     folder.mkdir(parents=True, exist_ok=True)
     table = folder / "check-table.csv"
     with table.open("w", newline="", encoding="utf-8") as f:
         csv.writer(f).writerows([HEAD, *rows(r)])
-    out = [table, _pdf(r, folder / "set-up.pdf", done)]
+    out = [table, _pdf(r, folder / "set-up.pdf", done, printing.paper)]
     if (
         done is not None
         and done.layout is not None
@@ -115,7 +117,7 @@ def write(r: Results, folder: Path, done=None, scale: tuple[float, float] = (1.0
         from assemblies.setup.clocking.drilling import drilling
 
         drill = drilling(done.job, done.layout, done.springing.preload.sense)
-        out += strip_pages.write(drill, r.name, folder, scale) if drill is not None else []
+        out += strip_pages.write(drill, r.name, folder, printing) if drill is not None else []
     return out
 
 
@@ -154,11 +156,10 @@ def torque_list(layout) -> list[list[str]]:
     return [*out, *([text, "", "", "yours: write bolt and torque"] for text in open_)]
 
 
-def _pdf(r: Results, path: Path, done=None) -> Path:
+def _pdf(r: Results, path: Path, done=None, paper: str = "A4") -> Path:
     from xml.sax.saxutils import escape
 
     from reportlab.lib import colors
-    from reportlab.lib.pagesizes import A4
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.lib.units import mm
     from reportlab.platypus import KeepTogether, Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
@@ -262,7 +263,7 @@ def _pdf(r: Results, path: Path, done=None) -> Path:
             ]
             lines = [
                 [
-                    f"{x.wind_mm:+.0f}",
+                    f"{x.wind_mm:+.0f}" if x.wind_mm else "as designed",
                     f"{x.seat_to_perch_mm:.1f}",
                     "cannot stand" if x.ride_height_mm is None else f"{x.ride_height_mm:+.1f}",
                     _n(x.force_n, 0),
@@ -374,7 +375,7 @@ def _pdf(r: Results, path: Path, done=None) -> Path:
     body += [Spacer(1, 2 * mm), say(CAUTION, bold)]
     SimpleDocTemplate(
         str(path),
-        pagesize=A4,
+        pagesize=tuple(v * mm for v in PAPERS[paper]),
         topMargin=10 * mm,
         bottomMargin=10 * mm,
         leftMargin=11 * mm,

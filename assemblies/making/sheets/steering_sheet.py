@@ -67,8 +67,10 @@ def extension_drawing(e: RackExtension):
     return out
 
 
-def write(r: Results, c: StringCheck, path: Path, extension: RackExtension | None = None) -> Path:
-    book = Book(f"{r.name}, {r.side} corner: steering")
+def write(
+    r: Results, c: StringCheck, path: Path, extension: RackExtension | None = None, paper: str = "A4"
+) -> Path:
+    book = Book(f"{r.name}, {r.side} corner: steering", paper)
     book.lines([*lines(r), CAUTION])
     book.heading("Strings and plumb bob")
     book.lines(how(c), numbered=True)

@@ -5,36 +5,39 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from assemblies.making.sheets.paper import PAPERS, Printing
 from assemblies.setup.clocking.drilling import Drilling
 from assemblies.setup.clocking.strips import MARGIN_MM, WrapStrip, mirrored, strips
 
-SHEETS_MM = ((210.0, 297.0), (297.0, 210.0), (297.0, 420.0), (420.0, 297.0))  # ISO 216, A4 and A3
+NOMINAL = Printing()
+LARGER_MM = {"A4": PAPERS["A3"], "Letter": (279.4, 431.8)}  # for a strip too long for the paper; 11 x 17 in
 TITLE_MM, FOOT_MM, BAR_ROOM_MM = 42.0, 20.0, 16.0
 BARS_MM = (200.0, 150.0, 100.0, 50.0)
 
 
-def sheet_mm(strip: WrapStrip, scale: tuple[float, float] = (1.0, 1.0)) -> tuple[float, float]:
-    """The smallest of A4 and A3 that holds the strip with its title, foot and bars at that scale; else a page
-    of its own size."""
+def sheet_mm(strip: WrapStrip, printing: Printing = NOMINAL) -> tuple[float, float]:
+    """The chosen paper, upright or lying, or the next larger one, whichever first holds the strip with its
+    title, foot and bars at that scale; else a page of its own size."""
+    sizes = [s for s in (PAPERS[printing.paper], LARGER_MM.get(printing.paper)) if s]
+    sheets = [s for w, h in sizes for s in ((w, h), (h, w))]
     wide = max(strip.width_mm + BAR_ROOM_MM, 150.0) + 2 * MARGIN_MM
     high = strip.length_mm + TITLE_MM + FOOT_MM + 2 * MARGIN_MM
-    wide, high = wide * scale[0], high * scale[1]
-    return next((s for s in SHEETS_MM if s[0] >= wide - 1e-9 and s[1] >= high - 1e-9), (wide, high))
+    wide, high = wide * printing.scale_x, high * printing.scale_y
+    return next((s for s in sheets if s[0] >= wide - 1e-9 and s[1] >= high - 1e-9), (wide, high))
 
 
 def pdf(
-    strips: list[WrapStrip], drill: Drilling, name: str, path: Path, scale: tuple[float, float] = (1.0, 1.0)
+    strips: list[WrapStrip], drill: Drilling, name: str, path: Path, printing: Printing = NOMINAL
 ) -> Path:
-    """One page a strip, then the hole table. `scale`: nominal over measured of the check bars on a test
-    print, across and up."""
+    """One page a strip, then the hole table."""
     from reportlab.lib.units import mm
     from reportlab.pdfgen.canvas import Canvas
 
-    page = Canvas(str(path), invariant=1)
+    page, scale = Canvas(str(path), invariant=1), (printing.scale_x, printing.scale_y)
     page.setTitle(f"{name}: wrap strips, {strips[0].hand}")
     page.setAuthor("rockershed")
     for s in strips:
-        sheet = sheet_mm(s, scale)
+        sheet = sheet_mm(s, printing)
         page.setPageSize((sheet[0] * mm, sheet[1] * mm))
         page.scale(*scale)
         wide, high = sheet[0] / scale[0], sheet[1] / scale[1]
@@ -45,7 +48,7 @@ def pdf(
         _strip(page, s, mm)
         page.restoreState()
         page.showPage()
-    _table(page, strips, drill, name, mm)
+    _table(page, strips, drill, name, PAPERS[printing.paper], mm)
     page.save()
     return path
 
@@ -151,9 +154,10 @@ def _datum_and_arrow(page, s: WrapStrip, mm: float) -> None:
     page.drawCentredString(w * 0.25 * mm, (h - 4.5) * mm, "SPRING END")
 
 
-def _table(page, strips: list[WrapStrip], drill: Drilling, name: str, mm: float) -> None:
+def _table(page, strips: list[WrapStrip], drill: Drilling, name: str, paper, mm: float) -> None:
     """Every hole of one hand: angle from the datum line, arc along the outside (plates: along the hole
-    circle)."""
+    circle). Drawn for A4 and fitted to the paper: a table need not be true to size."""
+    fit = min(paper[0] / PAPERS["A4"][0], paper[1] / PAPERS["A4"][1])
     flip = strips[0].hand != drill.side
     rows = []
     for h in drill.holes():
@@ -163,7 +167,8 @@ def _table(page, strips: list[WrapStrip], drill: Drilling, name: str, mm: float)
     rows.sort(key=lambda r: (r[0].startswith("anchor"), r[0], r[1], r[3]))
     per_column, columns = 68, 2
     for start in range(0, len(rows), per_column * columns):
-        page.setPageSize((210 * mm, 297 * mm))
+        page.setPageSize((paper[0] * mm, paper[1] * mm))
+        page.scale(fit, fit)
         page.setFont("Helvetica-Bold", 12)
         page.drawString(10 * mm, 282 * mm, f"{name}: holes to drill, {strips[0].hand.upper()} HAND")
         page.setFont("Helvetica", 7)
@@ -207,9 +212,9 @@ def _radians(deg: float) -> float:
     return radians(deg)
 
 
-def write(drill: Drilling, name: str, folder: Path, scale: tuple[float, float] = (1.0, 1.0)) -> list[Path]:
-    """wrap-left.pdf, wrap-right.pdf and a DXF a strip and hand, in `folder`. `scale` corrects a printer:
-    nominal over measured of the check bars on a test print, across and up the page; the DXF stays true."""
+def write(drill: Drilling, name: str, folder: Path, printing: Printing = NOMINAL) -> list[Path]:
+    """wrap-left.pdf, wrap-right.pdf and a DXF a strip and hand, in `folder`; the DXF stays true whatever the
+    printer."""
     from parts.files.dxf import write_blank
 
     folder.mkdir(parents=True, exist_ok=True)
@@ -218,7 +223,7 @@ def write(drill: Drilling, name: str, folder: Path, scale: tuple[float, float] =
         made = strips(drill, hand)
         if not made:
             continue
-        out.append(pdf(made, drill, name, folder / f"wrap-{hand}.pdf", scale))
+        out.append(pdf(made, drill, name, folder / f"wrap-{hand}.pdf", printing))
         for s in made:
             path = folder / f"wrap-{s.part.replace(' ', '-')}-{hand}.dxf"
             out.append(

@@ -10,6 +10,7 @@ from itertools import groupby
 from assemblies.making.sheets.blank import BlankSheet, HoleLine
 from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing, Text
 from assemblies.making.sheets.paper import Sheet
+from assemblies.making.sheets.sections import in_inches
 from parts.shape.outline import Mark, circle
 
 DATUM_GAP_MM = 4.0
@@ -21,9 +22,10 @@ CLEAR_MM = 0.5  # between words and lines
 def sheet(b: BlankSheet) -> Sheet:
     """Drawing and legend of a blank."""
     hand = "either hand" if b.hand == "either" else f"{b.hand.upper()} HAND"
+    thick = f"{b.thickness_mm:g} mm{in_inches(b.thickness_mm)}"
     return Sheet(
         f"{b.part} - {hand}",
-        f"{b.count} off a corner - {b.thickness_mm:g} mm {b.material} - {b.outline.area_mm2 / 100:.1f} cm², "
+        f"{b.count} off a corner - {thick} {b.material} - {b.outline.area_mm2 / 100:.1f} cm², "
         f"{b.mass_kg:.3f} kg each - seen on the marked face, nominal size",
         draw(b),
         legend(b),

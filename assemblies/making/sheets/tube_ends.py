@@ -19,6 +19,7 @@ from assemblies.layout.junctions.fitting import OTHER
 from assemblies.layout.placing import Layout
 from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, Drawing, text_width_mm
 from assemblies.making.sheets.paper import NOMINAL, Printing, Sheet
+from assemblies.making.sheets.sections import in_inches
 from parts.arm import Arm
 from parts.fitted_tube import Fitted
 from parts.member import Section
@@ -233,7 +234,10 @@ def _sheet(p: Piece, ends: Sequence[str], paper_mm: float) -> Sheet:
 
 def size(s: Section) -> str:
     wall = f" x {s.wall_mm:g}" if s.wall_mm else ""
-    return f"round {s.width_mm:g}{wall}" if s.is_round else f"{s.width_mm:g} x {s.height_mm:g}{wall}"
+    wide = (s.width_mm,) if s.is_round else (s.width_mm, s.height_mm)
+    beside = in_inches(*wide, *((s.wall_mm,) if s.wall_mm else ()))
+    words = f"round {s.width_mm:g}{wall}" if s.is_round else f"{s.width_mm:g} x {s.height_mm:g}{wall}"
+    return f"{words}{beside}"
 
 
 def end_in_words(p: Piece, end: str) -> str:
