@@ -135,7 +135,7 @@ def test_one_height_has_two_causes():
     assert float(carried_n(s.preload, m, 0.0)) == pytest.approx(s.sprung_mass_kg * G_M_S2)
     weighed = correction(s, 12.0, sprung_kg=c.load_kg)
     assert weighed.wind == pytest.approx(c.wind_load)
-    with pytest.raises(ValueError, match="does not reach"):
+    with pytest.raises(ValueError, match="beyond its travel"):
         correction(s, 500.0)
 
 

@@ -173,7 +173,8 @@ def correct(
     from assemblies.setup import words
     from assemblies.setup.clocking import recognise, wrong
     from assemblies.setup.clocking.drilling import drilling
-    from assemblies.setup.clocking.joints import chain
+    from assemblies.setup.clocking.joints import chain, wind_of
+    from assemblies.setup.limits import beyond
     from assemblies.setup.ride_height import adjusters, correction, moves
 
     s = _study(file, change)
@@ -188,10 +189,15 @@ def correct(
         lambda: correction(s.springing, low, sprung_kg=None if weighed is None else weighed - unsprung)
     )
     unit = "mm of collar" if s.springing.spring.linear else "deg"
+
+    def over(wound_deg: float) -> str:
+        return beyond(s.job.spring, s.springing, wound_deg)
+
     causes = [
         f"If only the setting is off: wind {c.wind_clock:+.2f} {unit}.",
         f"If only the load is off ({c.load_kg + unsprung:.1f} kg on this wheel instead of "
-        f"{s.job.corner.corner_mass:g}): wind {c.wind_load:+.2f} {unit}.",
+        f"{s.job.corner.corner_mass:g}): wind {c.wind_load:+.2f} {unit}"
+        + (f"; BEWARE, the spring then is past its guide: {past}." if (past := over(c.wind_load)) else "."),
     ]
     causes.append(
         "One height cannot tell the two apart: weigh the corner (--weighed) where they differ by more than a "
@@ -208,12 +214,18 @@ def correct(
     joints = chain(s.job)
     if any(j.stepped for j in joints):
         drill = drilling(s.job, s.layout, s.springing.preload.sense)
+        near, present = moves(s.springing, joints, c, 5), {"sleeve": sleeve, "anchor": anchor}
+        by_teeth = wind_of(joints, present)
+        beware = []
+        for move in near:
+            ways = [("", move.from_design_deg)]
+            ways += [("if the load is off: ", move.wind_deg)] if weighed is None else []
+            ways += [("by its teeth: ", by_teeth + move.wind_deg)] if by_teeth else []
+            beware.append(next((way + said for way, deg in ways if (said := over(deg))), ""))
         blocks.append(
             (
                 "Moves from the present setting; teeth in the loading sense +",
-                words.moves(
-                    moves(s.springing, joints, c, 5), joints, {"sleeve": sleeve, "anchor": anchor}, drill
-                ),
+                words.moves(near, joints, present, drill, beware),
             )
         )
         found = recognise(wrong(s.springing, joints), -low, within)
@@ -263,6 +275,7 @@ def corners(
     """Corner weights: from four scale readings to the change at each corner's spring."""
     from assemblies.setup import words
     from assemblies.setup.corner_weights import CORNERS, corner_weights, load_changes_n, wind_for_load
+    from assemblies.setup.limits import beyond
 
     ends = [_study(f, None) for f in (front, rear)]
     tracks = [2 * abs(s.job.wheel.contact[1]) for s in ends]
@@ -280,6 +293,7 @@ def corners(
                 f"{readings[i] + change[i] / 9.80665:.1f}",
                 f"{change[i] / 9.80665:+.1f}",
                 f"{w:+.2f} {'mm of collar' if s.spring.linear else 'deg of wind'}",
+                beyond(ends[i // 2].job.spring, s, w),
             ]
         )
     said = [
@@ -294,7 +308,17 @@ def corners(
             ("", [paragraph(t, "  ") for t in said]),
             (
                 "Change at each corner",
-                words.table(["corner", "reads, kg", "wanted, kg", "change, kg", "at the spring"], rows),
+                words.table(
+                    [
+                        "corner",
+                        "reads, kg",
+                        "wanted, kg",
+                        "change, kg",
+                        "at the spring",
+                        "beware" if any(r[-1] for r in rows) else "",
+                    ],
+                    rows,
+                ),
             ),
             (
                 "",

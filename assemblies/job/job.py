@@ -31,6 +31,7 @@ from assemblies.job.checks import Problem, heading, problems_between
 from assemblies.job.pivot import NO_MOUNT, Pivot
 from assemblies.job.rack import Rack, steered_by
 from assemblies.job.stops import BumpStop, DroopStrap
+from assemblies.job.toml_file import comma_in
 from assemblies.job.values import (
     NAME_CHARACTERS,
     Coordinates,
@@ -247,13 +248,14 @@ def tables_of(
         found = re.match(r"line (\d+), column (\d+)", where)
         line = int(found[1]) if found else text.count("\n") + 1
         said = text.splitlines()[line - 1].strip() if line <= len(text.splitlines()) else ""
+        hint = comma_in(said)
         raise JobError(
             [
                 Problem(
                     f"{path}, line {line}",
                     what[:1].lower() + what[1:],
                     "must be TOML: key = value, text in quotes",
-                    f"near: {said[:80]}" if said else "",
+                    f"near: {said[:80]}{hint and '; ' + hint}" if said else "",
                 )
             ]
         ) from None

@@ -3,19 +3,34 @@
 from __future__ import annotations
 
 import math
+import re
 import tomllib
 from pathlib import Path
 from typing import Any
+
+from parts.base.units import comma_hint, length_mm
 
 
 def tables(path: str | Path) -> dict[str, Any]:
     """What the file holds. Raises ValueError where it cannot be read or is not TOML."""
     try:
-        return tomllib.loads(Path(path).read_text(encoding="utf-8-sig"))
+        text = Path(path).read_text(encoding="utf-8-sig")
     except OSError as e:
         raise ValueError(f"{path} cannot be read: {e.strerror}") from e
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as e:
+    except UnicodeDecodeError as e:
         raise ValueError(f"{path} is not TOML: {e}") from e
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as e:
+        at = re.search(r"at line (\d+)", str(e))
+        hint = comma_in(text.split("\n")[int(at[1]) - 1]) if at else ""
+        raise ValueError(f"{path} is not TOML: {e}{hint and '; ' + hint}") from e
+
+
+def comma_in(line: str) -> str:
+    """A hint where a line that is no TOML holds a number with a decimal comma."""
+    found = re.search(r"=\s*([+-]?\d+),(\d+)", line)
+    return f"a decimal comma? write {found[1]}.{found[2]}" if found else ""
 
 
 def rows(path: str | Path, given: dict[str, Any], key: str) -> list[dict[str, Any]]:
@@ -29,5 +44,14 @@ def rows(path: str | Path, given: dict[str, Any], key: str) -> list[dict[str, An
 def number(path: str | Path, where: str, value: Any) -> float:
     """A plain number. Raises ValueError naming `where`."""
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise ValueError(f"{path}: {where} is {value!r}; it must be a plain number")
+        hint = comma_hint(value)
+        raise ValueError(f"{path}: {where} is {value!r}; it must be a plain number{hint and '; ' + hint}")
     return float(value)
+
+
+def length(path: str | Path, where: str, value: Any) -> float:
+    """A length in mm, perhaps text with its unit. Raises ValueError naming `where`."""
+    try:
+        return length_mm(value)
+    except (ValueError, OverflowError) as e:
+        raise ValueError(f"{path}: {where} {e}") from None

@@ -27,7 +27,7 @@ from pydantic import (
 from pydantic_core import PydanticCustomError, core_schema
 
 from parts.base.stock import MAX_THICKNESS_MM, STEELS, THREADS
-from parts.base.units import INCH_MM, length_mm
+from parts.base.units import INCH_MM, comma_hint, length_mm
 
 UNMARKED = ("unknown", "scrap")  # said of a steel: the same as leaving its grade out
 NAME_CHARACTERS = 80
@@ -98,7 +98,7 @@ def _mm(value: Any) -> float:
 
 def _number(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise refuse(f"is {shown(value)}", "must be a plain number")
+        raise refuse(f"is {shown(value)}", "must be a plain number", comma_hint(value))
     try:
         number = float(value)
     except OverflowError:
@@ -155,13 +155,15 @@ class Coordinates:
         if not isinstance(value, list | tuple):
             raise refuse(f"is {shown(value)}", what)
         if len(value) != self.count:
-            raise refuse(f"has {len(value)} numbers: {shown(value)}", what)
+            split = self.count < len(value) <= 2 * self.count
+            cure = "decimal commas? write each number with a point, such as 12.5" if split else ""
+            raise refuse(f"has {len(value)} numbers: {shown(value)}", what, cure)
         point = []
         for name, v in zip(names, map(_plain, value), strict=True):
             try:
                 number = _mm(v) if self.unit == "mm" else _number(v)
             except PydanticCustomError as e:
-                raise refuse(f"{name} {e.context['value']}", e.context["limit"]) from None
+                raise refuse(f"{name} {e.context['value']}", e.context["limit"], e.context["cure"]) from None
             if abs(number) > self.most:
                 limit = f"must be within ±{self.most:g} {self.unit}".rstrip()
                 raise refuse(

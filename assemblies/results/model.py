@@ -107,6 +107,7 @@ class ClockingSetting(Row):
     stress_mpa: float | None = None
     droop_twist_deg: float | None = None  # left at full droop
     bump_stress_mpa: float | None = None
+    beyond: str = ""  # why not to set it: what the spring then goes beyond; empty: nothing speaks against it
     turn_deg: float = 0.0  # what a slot or a free joint adds
     bolt: dict[str, str] = Field(default_factory=dict)  # which pair of holes, by joint
 

@@ -16,7 +16,6 @@ from assemblies.motion.springing import Spring, Springing
 from parts.base.units import G_M_S2
 
 LEVER_MM = 600.0  # a stout bar a builder has; state your own
-LEAST_DROOP_TWIST_DEG = 3.0  # trade practice: strips must never unload
 
 
 @dataclass(frozen=True)

@@ -183,6 +183,13 @@ def correction(
     sprung mass was weighed. Raises ValueError where the corner cannot stand at that height.
     """
     p, m = s.preload, s.poses.mechanism
+    droop, bump = float(s.wheel_mm[0]), float(s.wheel_mm[-1])
+    if not droop <= low_mm <= bump:
+        raise ValueError(
+            f"ride height: {low_mm:+g} mm low puts the wheel beyond its travel, {droop:+g} to {bump:+g} mm, "
+            f"where a stop or strap holds it and not the spring alone: check the reading, its sign and its "
+            f"digits"
+        )
     load = float(carried_n(p, m, low_mm))
     if not math.isfinite(load) or not math.isfinite(float(carried_n(p, m, wanted_low_mm))):
         raise ValueError(
@@ -204,6 +211,9 @@ class Move:
     teeth: tuple[int, ...]
     wind_deg: float
     left_mm: float
+    from_design_deg: (
+        float  # how far the spring is then wound from the design setting, as the correction has it
+    )
 
 
 def moves(s: Springing, joints, c: Correction, count: int = 5) -> list[Move]:
@@ -218,8 +228,12 @@ def moves(s: Springing, joints, c: Correction, count: int = 5) -> list[Move]:
         wind_for(s.preload, m, kg * G_M_S2, 0.0, c.wanted_mm)
     )  # from a setting that stands at zero under this load
     true = Preload.for_weight(s.spring, m, kg * G_M_S2)
-    z = settle(true, m, kg * G_M_S2, np.radians([x.wind_deg - c.wind for x in near]) + ideal)
-    return [Move(x.teeth, x.wind_deg, float(c.wanted_mm - v)) for x, v in zip(near, z, strict=True)]
+    winds = np.radians([x.wind_deg - c.wind for x in near]) + ideal
+    z = settle(true, m, kg * G_M_S2, winds)
+    more = np.degrees(winds + true.ride_deflection - s.preload.ride_deflection).tolist()
+    return [
+        Move(x.teeth, x.wind_deg, float(c.wanted_mm - v), d) for x, v, d in zip(near, z, more, strict=True)
+    ]
 
 
 def reposed(points: HardPoints, mechanism: Mechanism, wheel_mm: float) -> HardPoints:

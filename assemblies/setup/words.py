@@ -32,6 +32,7 @@ def steps(c: Clocking) -> list[str]:
 
 
 def settings(c: Clocking) -> list[str]:
+    said = any(s.beyond for s in c.settings)
     rows = [
         [
             f"{s.angle_deg:+.2f}",
@@ -42,6 +43,7 @@ def settings(c: Clocking) -> list[str]:
             _n(s.twist_deg, 1),
             _n(s.droop_twist_deg, 1),
             _n(s.bump_stress_mpa, 0),
+            *([s.beyond] if said else []),
             s.bolt.get("sleeve", ""),
             s.bolt.get("anchor", ""),
         ]
@@ -58,6 +60,7 @@ def settings(c: Clocking) -> list[str]:
                 "twist",
                 "at droop",
                 "MPa bump",
+                *(["beware"] if said else []),
                 "bolt the sleeve at",
                 "and the anchor at",
             ],
@@ -84,8 +87,9 @@ def collar(rows: list[CollarRow]) -> list[str]:
     return table(head, text) if text else []
 
 
-def moves(rows, joints, present: dict[str, int], drill) -> list[str]:
-    """Moves from the present setting, and the pairs of holes they lead to."""
+def moves(rows, joints, present: dict[str, int], drill, beware: list[str]) -> list[str]:
+    """Moves from the present setting, what each takes the spring beyond, and the pairs of holes they lead
+    to."""
     names = [j.name for j in joints if j.stepped]
     out = []
     for r in rows:
@@ -95,10 +99,12 @@ def moves(rows, joints, present: dict[str, int], drill) -> list[str]:
                 f"{r.wind_deg:+.2f}",
                 *(f"{k:+d}" for k in r.teeth),
                 f"{r.left_mm:+.1f}",
+                *([beware[len(out)]] if any(beware) else []),
                 *(drill.pair(n, new[n]) if drill else "" for n in names),
             ]
         )
-    return table(["wind, deg", *names, "then too high by, mm", *(f"bolt the {n} at" for n in names)], out)
+    head = ["wind, deg", *names, "then too high by, mm", *(["beware"] if any(beware) else [])]
+    return table([*head, *(f"bolt the {n} at" for n in names)], out)
 
 
 def wrong(rows: list[WrongTooth]) -> list[str]:

@@ -18,18 +18,10 @@ from parts.anchor_plates import AnchorPlates
 from parts.base.stock import ROUND_PRECISION_TUBES_MM, SPRING_E_MPA, WALLS_MM, Steel, thread
 from parts.calc.bolts import Bolt, bearing_resistance, cross_bolt
 from parts.calc.sections import round_tube
-from parts.calc.torsion import leaf_edge_stress_mpa
+from parts.calc.torsion import edge_guide_mpa, leaf_edge_stress_mpa, shear_guide_mpa
 from parts.calc.weld_lines import circle_flow
 from parts.calc.welds import scope_notes, weld_resistance_n_per_mm
 from parts.spring_socket import SpringSocket
-
-GUIDE_MPA, GUIDE_PRESET_MPA = (
-    600.0,
-    800.0,
-)  # hardened, not pre-set and pre-set: low ends of the usual figures, from memory
-EDGE_GUIDE_MPA = 1100.0  # yield of hardened spring steel, low end, from memory
-YIELD_OF_TENSILE = 0.9  # of hardened spring steel, from memory
-SHARE_OF_TENSILE = 0.5  # EN 13906-1, static limit of cold-coiled helical springs, as an analogue
 
 
 def stress(f: Forces, spec, stress_mpa: dict[str, float], wheel_mm: dict[str, float]) -> list[Check]:
@@ -37,14 +29,7 @@ def stress(f: Forces, spec, stress_mpa: dict[str, float], wheel_mm: dict[str, fl
 
     The guide is advice: 0.5·Rm where the tensile strength is given, else the usual figure."""
     at = max((k for k in stress_mpa if k != "damper_top_out"), key=lambda k: abs(stress_mpa[k]))
-    if spec.tensile_strength:
-        limit, source = SHARE_OF_TENSILE * spec.tensile_strength, "0.5·Rm, EN 13906-1 as an analogue"
-    else:
-        limit, source = (
-            (GUIDE_PRESET_MPA, "guide for pre-set springs, from memory: advice")
-            if spec.preset
-            else (GUIDE_MPA, "guide for springs not pre-set, from memory: advice")
-        )
+    limit, source = shear_guide_mpa(spec.tensile_strength, spec.preset)
     c = Check(
         "spring",
         "shear at the greatest twist",
@@ -75,7 +60,7 @@ def leaf_edges(spec, twist_deg: dict[str, float], wheel_mm: dict[str, float]) ->
         spec.shear_modulus,
         SPRING_E_MPA,
     )
-    limit = YIELD_OF_TENSILE * spec.tensile_strength if spec.tensile_strength else EDGE_GUIDE_MPA
+    limit, source = edge_guide_mpa(spec.tensile_strength)
     c = Check(
         "spring",
         "leaves' edges at the sockets' mouths",
@@ -83,8 +68,7 @@ def leaf_edges(spec, twist_deg: dict[str, float], wheel_mm: dict[str, float]) ->
         float(stress),
         limit,
         "MPa",
-        "E·(b/2)·(t/2)·φ'', restrained warping (Vlasov); "
-        + ("0.9 of the tensile strength" if spec.tensile_strength else "guide from memory: advice"),
+        f"E·(b/2)·(t/2)·φ'', restrained warping (Vlasov); {source}",
         wheel_mm.get(at),
         0.0,
         "an upper bound: clearance in the sockets lets much of it go; round their mouths",

@@ -24,6 +24,7 @@ from assemblies.results import model as rs
 from assemblies.results.findings import Finding, worst_first
 from assemblies.setup.account import set_up
 from assemblies.steering.account import geometry, steering
+from assemblies.study.off_gauge import off_gauge
 from assemblies.study.stopped import Corner, stopped
 from assemblies.study.verdict import verdict
 from parts.base.units import G_M_S2
@@ -70,7 +71,7 @@ def study(
     forces = design_forces(job, sprung)
     layout = lay_out(job, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg)
     clock, setting, found = set_up(job, sprung, layout)
-    findings = [*verdict(job, sprung), *layout.findings, *found, *layout.junctions.findings]
+    findings = [*verdict(job, sprung), *off_gauge(job), *layout.findings, *found, *layout.junctions.findings]
     progress("steering")
     steered, found = steering(job, mechanism, sprung)
     findings += found

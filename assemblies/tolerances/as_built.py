@@ -19,6 +19,7 @@ import numpy as np
 
 from assemblies.job.toml_file import number, rows, tables
 from assemblies.motion.springing import Springing
+from assemblies.tolerances.reading_sense import slip
 from assemblies.tolerances.variations import Variations, vary
 from parts.base.units import G_M_S2
 
@@ -306,9 +307,11 @@ def _possible(job, s: Springing, readings, unknowns) -> tuple[tuple[Reading, ...
             can[i] = False
     low, high = v.low_mm, v.high_mm
     out = []
-    for r, good in zip(readings, can, strict=True):
+    said = [slip(job, r) for r in readings]
+    can &= [not why for why in said]
+    for r, good, why in zip(readings, can, said, strict=True):
         if not good:
-            why = (
+            why = why or (
                 "a coil-over has no strips"
                 if r.kind == "thickness"
                 else "the corner cannot stand under that mass within its travel: check it and its unit"
@@ -430,11 +433,13 @@ def read(path: str | Path) -> Readings:
             )
         found.append(
             Reading(
-                row["kind"],
+                str(row["kind"]),
                 number(path, f"reading {i}, at", row.get("at", 0.0)),
                 number(path, f"reading {i}, value", row["value"]),
-                row.get("accuracy"),
-                row.get("wheel_accuracy"),
+                *(
+                    number(path, f"reading {i}, {k}", row[k]) if k in row else None
+                    for k in ("accuracy", "wheel_accuracy")
+                ),
             )
         )
     return Readings(tuple(found), unknowns_for(None, tuple(d for d in doubt if d != "rod"), "rod" in doubt))
@@ -442,10 +447,9 @@ def read(path: str | Path) -> Readings:
 
 def lines(job, s: Springing, e: Estimate) -> list[tuple[str, list[str]]]:
     """Blocks of text for the terminal."""
-    from assemblies.results.model import Clocking
     from assemblies.results.terminal import paragraph
     from assemblies.setup import words
-    from assemblies.setup.clocking import chain, nearest
+    from assemblies.setup.clocking import chain
 
     unit = "mm of collar" if s.spring.linear else "deg"
     rows = [
@@ -484,7 +488,39 @@ def lines(job, s: Springing, e: Estimate) -> list[tuple[str, list[str]]]:
         blocks.append(
             (
                 "Moves nearest to it, from the present setting",
-                words.settings(Clocking(settings=nearest(s, joints, e.wind, 5))),
+                _moves(job, s, joints, e),
             )
         )
     return blocks
+
+
+def _moves(job, s: Springing, joints, e: Estimate) -> list[str]:
+    """Moves nearest to the correction, on the corner as estimated: how it then stands, and what its spring
+    goes beyond."""
+    from assemblies.setup import words
+    from assemblies.setup.clocking import nearest_settings
+    from assemblies.setup.limits import beyond
+
+    near = sorted(nearest_settings(joints, e.wind, 5), key=lambda x: x.wind_deg)
+    names, winds = [j.name for j in joints if j.stepped], np.array([x.wind_deg for x in near])
+    v = corner(job, s, e.unknowns, np.repeat(e.value[None], len(near), 0))
+    v = replace(v, deflection=v.deflection + np.radians(winds) * (np.arange(len(v.deflection)) == 0)[:, None])
+    rises = 0.0 - v.settle()
+    bump = np.degrees(v.at(v.deflection, np.array([job.corner.bump]))[:, 0])
+    size, was = (
+        float(_thickness(job, e.unknowns, e.value[None])[0]),
+        float(_thickness(job, (), e.value[None])[0]),
+    )
+    said = [beyond(job.spring, s, float(t) - s.twist_deg["bump"], size / was) for t in bump]
+    rows = [
+        [
+            f"{x.wind_deg:+.2f}",
+            *(f"{k:+d}" for k in x.teeth),
+            f"{rise:+.1f}" if math.isfinite(rise) else "cannot stand",
+            f"{twist * math.radians(s.spring.stress_mpa_per_rad) * size / was:.0f}",
+            beware,
+        ]
+        for x, rise, twist, beware in zip(near, rises, bump, said, strict=True)
+    ]
+    beware = "beware" if any(said) else ""
+    return words.table(["wind, deg", *names, "then too high by, mm", "MPa bump", beware], rows)

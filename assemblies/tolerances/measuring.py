@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from assemblies.job.sense import POINTS
-from assemblies.job.toml_file import rows, tables
+from assemblies.job.toml_file import length, rows, tables
 
 TAPE_MM = 2.0  # ±, with tape and plumb bob, common practice
 SPARE_MM = 2.0  # a spare distance that misses by more asks for a second measuring, common practice
@@ -293,14 +293,12 @@ def read(path: str | Path) -> Measured:
 
     Raises ValueError naming what is wrong."""
 
-    from parts.base.units import length_mm
-
     given = tables(path)
     _known(path, given, {"tape_accuracy", "datum", "point"}, "the file")
     if not isinstance(given.get("datum", {}), dict):
         raise ValueError(f"{path}: datum must be a table; write [datum] with A = [x, y, z] below")
-    datums = {k: _three(v, f"datum.{k}") for k, v in given.get("datum", {}).items()}
-    tape = length_mm(given.get("tape_accuracy", TAPE_MM))
+    datums = {k: _three(path, v, f"datum.{k}") for k, v in given.get("datum", {}).items()}
+    tape = length(path, "tape_accuracy", given.get("tape_accuracy", TAPE_MM))
     points = []
     for i, row in enumerate(rows(path, given, "point"), 1):
         _known(path, row, {"name", "side", "at", "distances", "near"}, f"point {i}")
@@ -312,18 +310,15 @@ def read(path: str | Path) -> Measured:
                 f"{name}, {side}: give either at = [x, y, z] or distances = {{A = ..., B = ..., C = ...}}"
             )
         if "at" in row:
-            points.append(Point(name, side, _three(row["at"], name)))
+            points.append(Point(name, side, _three(path, row["at"], name)))
         elif not isinstance(row["distances"], dict):
             raise ValueError(
                 f"{name}, {side}: distances must be a table, such as {{A = 500, B = 610, C = 720}}"
             )
         else:
-            near = _three(row["near"], f"{name}.near") if "near" in row else None
-            points.append(
-                taped_point(
-                    name, side, datums, {k: length_mm(v) for k, v in row["distances"].items()}, tape, near
-                )
-            )
+            near = _three(path, row["near"], f"{name}.near") if "near" in row else None
+            tapes = {k: length(path, f"{name}, tape {k}", v) for k, v in row["distances"].items()}
+            points.append(taped_point(name, side, datums, tapes, tape, near))
     twice = [k for k in {(p.name, p.side) for p in points} if sum((p.name, p.side) == k for p in points) > 1]
     if twice:
         raise ValueError(f"{twice[0][0]}, {twice[0][1]}: given twice")
@@ -338,12 +333,12 @@ def _known(path, table: dict, keys: set[str], where: str) -> None:
         )
 
 
-def _three(value, name: str) -> tuple[float, float, float]:
-    from parts.base.units import length_mm
-
+def _three(path, value, name: str) -> tuple[float, float, float]:
     if not isinstance(value, list | tuple) or len(value) != 3:
-        raise ValueError(f"{name} is {value!r}; it must be [x, y, z]")
-    return tuple(length_mm(v) for v in value)
+        split = isinstance(value, list | tuple) and 3 < len(value) <= 6
+        hint = "; decimal commas? write each number with a point, such as 12.5" if split else ""
+        raise ValueError(f"{path}: {name} is {value!r}; it must be [x, y, z]{hint}")
+    return tuple(length(path, f"{name}, {axis}", v) for axis, v in zip("xyz", value, strict=True))
 
 
 def _xyz(p) -> str:

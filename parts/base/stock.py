@@ -362,6 +362,24 @@ def gauge_mm(number: int) -> float:
     return _find(_GAUGE_LB_FT2, number, "gauge") / _GAUGE_LB_FT2_PER_INCH * INCH_MM
 
 
+PLATE_ROOM_MM = 0.06  # so far a plate given to the tenth may lie from its stock thickness
+
+
+def no_stock_plate(thickness_mm: float) -> str:
+    """The stock plates and sheets below and above a thickness that is none of them; nothing for one that is.
+
+    >>> no_stock_plate(3.7), no_stock_plate(3.18)
+    ('3.42 mm (gauge 10) and 3.8 mm (gauge 9)', '')
+    """
+    known = {f"{t:g} mm": t for t in PLATES_MM} | {f"{t:.4g} mm ({k})": t for k, t in INCH_PLATES_MM.items()}
+    known |= {f"{gauge_mm(n):.3g} mm (gauge {n})": gauge_mm(n) for n in _GAUGE_LB_FT2}
+    if any(abs(t - thickness_mm) <= PLATE_ROOM_MM for t in known.values()):
+        return ""
+    under = max((k for k, t in known.items() if t < thickness_mm), key=known.get, default="")
+    over = min((k for k, t in known.items() if t > thickness_mm), key=known.get, default="")
+    return " and ".join(filter(None, (under, over)))
+
+
 def plate_mass_kg_m2(thickness_mm: float, density_kg_m3: float = DENSITY_KG_M3) -> float:
     """Mass of plate per area: density times thickness."""
     if not (math.isfinite(thickness_mm) and thickness_mm > 0):

@@ -23,6 +23,27 @@ _LENGTH = re.compile(
 )
 
 
+_COMMA = re.compile(r"\s*([+-]?\d+)\s*,\s*(\d+)\s*(.*)", re.DOTALL)
+
+
+def comma_hint(value) -> str:
+    """What a decimal comma was meant to be; nothing where `value` holds none. A comma in a file makes two
+    numbers.
+
+    >>> comma_hint("12,5 mm"), comma_hint([12, 5]), comma_hint("1/8 in")
+    ('a decimal comma? write "12.5 mm"', 'a decimal comma? write 12.5', '')
+    """
+    if isinstance(value, list | tuple) and len(value) == 2:
+        value = ",".join(str(v) for v in value if isinstance(v, int) and not isinstance(v, bool))
+    found = _COMMA.fullmatch(value) if isinstance(value, str) and len(value) < 40 else None
+    if not found:
+        return ""
+    number, unit = f"{found[1]}.{found[2]}", found[3].strip()
+    if unit and unit not in _PER_UNIT:
+        return ""
+    return f'a decimal comma? write "{number} {unit}"' if unit else f"a decimal comma? write {number}"
+
+
 def length_mm(value: float | int | str) -> float:
     """A length in mm: a plain number is mm, a string carries its unit ("1/8 in", "1 1/4 in", "0.5 in", "3
     mm").
@@ -32,6 +53,8 @@ def length_mm(value: float | int | str) -> float:
     >>> length_mm("1/8 in"), length_mm("1 1/4 in"), length_mm(3)
     (3.175, 31.75, 3.0)
     """
+    if hint := comma_hint(value):
+        raise ValueError(f"is {value!r}; a length has a decimal point; {hint}")
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise ValueError(f'is {value!r}; a length is a number in mm or a text such as "1/8 in" or "3 mm"')
     if not isinstance(value, str):

@@ -196,6 +196,33 @@ def leaf_edge_stress_mpa(twist_rad, width_mm, thickness_mm, length_mm, shear_mod
     return youngs_modulus_mpa * width_mm * thickness_mm / 4 * per_mm * turn / lost
 
 
+GUIDE_MPA, GUIDE_PRESET_MPA = (
+    600.0,
+    800.0,
+)  # hardened, not pre-set and pre-set: low ends of the usual figures, from memory
+EDGE_GUIDE_MPA = 1100.0  # yield of hardened spring steel, low end, from memory
+YIELD_OF_TENSILE = 0.9  # of hardened spring steel, from memory
+SHARE_OF_TENSILE = 0.5  # EN 13906-1, static limit of cold-coiled helical springs, as an analogue
+
+
+def shear_guide_mpa(tensile_mpa: float | None, preset: bool) -> tuple[float, str]:
+    """Peak shear that a torsion spring's twist should not pass, and where that is from: advice.
+
+    0.5·Rm where the tensile strength is given, else the usual figure."""
+    if tensile_mpa:
+        return SHARE_OF_TENSILE * tensile_mpa, "0.5·Rm, EN 13906-1 as an analogue"
+    if preset:
+        return GUIDE_PRESET_MPA, "guide for pre-set springs, from memory: advice"
+    return GUIDE_MPA, "guide for springs not pre-set, from memory: advice"
+
+
+def edge_guide_mpa(tensile_mpa: float | None) -> tuple[float, str]:
+    """Normal stress that leaves' edges should not pass at their clamps, and where that is from: advice."""
+    if tensile_mpa:
+        return YIELD_OF_TENSILE * tensile_mpa, "0.9 of the tensile strength"
+    return EDGE_GUIDE_MPA, "guide from memory: advice"
+
+
 def closed_wall_flow_n_per_mm(torque_nmm, enclosed_mm2):
     """Shear flow round a closed thin wall, q = T/(2·A), A inside the wall's mid-line (Bredt); τ = q/t in each
     wall. Holds only where the section is closed all round. Arrays broadcast.

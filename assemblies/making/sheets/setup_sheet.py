@@ -236,6 +236,7 @@ def _pdf(r: Results, path: Path, done=None, paper: str = "A4") -> Path:
                     "Clocking, teeth from the design setting, counted in the loading sense at both ends", head
                 ),
                 grid(names, lines, (16, 13, 13, 19, 18, 20, 42, 45), range(6)),
+                *(say(f"Beware at {s.angle_deg:+.2f} deg: {s.beyond}.") for s in near if s.beyond),
             ]
             wrong = [
                 w

@@ -56,6 +56,6 @@ def clocking(
         ride_height_per_step_mm={k: v for k, v in zip(steps, rises, strict=True) if math.isfinite(v)},
         ride_height_per_deg_mm=per_deg if math.isfinite(per_deg) else None,
         joints=joint_rows(joints),
-        settings=nearest(s, joints, wanted_deg, count, holes) if steps else [],
+        settings=nearest(s, joints, wanted_deg, count, holes, job.spring) if steps else [],
         wrong_tooth=wrong(s, joints),
     )

@@ -100,6 +100,12 @@ def nearest_deg(wanted_deg, *counts: int) -> np.ndarray:
     return np.round(np.asarray(wanted_deg, float) / step) * step
 
 
+def wind_of(joints, teeth: dict[str, int]) -> float:
+    """Wind of stepped joints moved by `teeth` from the design setting, the nearest way round, deg."""
+    turn = sum(j.winds * teeth.get(j.name, 0) * j.step_deg for j in joints if j.stepped)
+    return (turn + 180) % 360 - 180
+
+
 def fewest_teeth(joints) -> np.ndarray:
     """For every setting m (wind = m·360/lcm, m = 0 ... lcm - 1; a whole turn counts as none) the teeth moved
     at each joint, fewest in all: an array (lcm, joints). Ties: fewest at the first joint.

@@ -11,6 +11,7 @@ import numpy as np
 from assemblies.motion.springing import Springing
 from assemblies.results.model import ClockingJoint, ClockingSetting, WrongTooth
 from assemblies.setup.clocking.joints import Joint, Setting, nearest_settings, vernier_step_deg, wrong_teeth
+from assemblies.setup.limits import beyond
 from assemblies.setup.ride_height import settle
 from parts.base.units import G_M_S2
 
@@ -51,9 +52,10 @@ def wound(s: Springing, wind_deg) -> Wound:
 
 
 def rows(
-    s: Springing, joints: tuple[Joint, ...], settings: list[Setting], holes=None
+    s: Springing, joints: tuple[Joint, ...], settings: list[Setting], holes=None, spec=None
 ) -> list[ClockingSetting]:
-    """Settings as rows of results.json; `holes(joint, teeth)` names the pair of holes to bolt."""
+    """Settings as rows of results.json; `holes(joint, teeth)` names the pair of holes to bolt, the job's
+    spring `spec` says what a setting goes beyond."""
     if not settings:
         return []
     w = wound(s, [x.wind_deg for x in settings])
@@ -78,6 +80,7 @@ def rows(
                 stress_mpa=float(w.stress_mpa[i]),
                 droop_twist_deg=_number(w.droop_twist_deg[i]),
                 bump_stress_mpa=_number(w.bump_stress_mpa[i]),
+                beyond=beyond(spec, s, x.wind_deg) if spec else "",
                 turn_deg=x.turn_deg,
                 bolt=bolt,
             )
@@ -86,12 +89,16 @@ def rows(
 
 
 def nearest(
-    s: Springing, joints: tuple[Joint, ...], wanted_deg: float = 0.0, count: int = 9, holes=None
+    s: Springing,
+    joints: tuple[Joint, ...],
+    wanted_deg: float = 0.0,
+    count: int = 9,
+    holes=None,
+    spec=None,
 ) -> list[ClockingSetting]:
     """Settings nearest to a wanted wind from the design setting, in the order of their wind."""
-    return rows(
-        s, joints, sorted(nearest_settings(joints, wanted_deg, count), key=lambda x: x.wind_deg), holes
-    )
+    near = sorted(nearest_settings(joints, wanted_deg, count), key=lambda x: x.wind_deg)
+    return rows(s, joints, near, holes, spec)
 
 
 def wrong(s: Springing, joints: tuple[Joint, ...]) -> list[WrongTooth]:
