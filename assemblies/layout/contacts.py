@@ -122,12 +122,15 @@ def _pivot(layout: Layout) -> list[Contact]:
     if m.kind == "stub":
         washer, spacer = "pivot thrust washer", "pivot spacer"
         ends = ("sleeve inner tube", "sleeve outer tube", tube, *plates)
-        outside = {n for node in layout.junctions.nodes if m.member in node.members for n in node.members}
+        nodes = [node for node in layout.junctions.nodes if m.member in node.members]
+        outside = sorted({n for node in nodes for n in node.members})
         out += [Contact(stub, b, TURNS, "stub in its bearings") for b in bearings]
         out += [
             Contact(b, r, FIT, "bearing pressed into its ring") for b, r in zip(bearings, rings, strict=True)
         ]
-        out += [Contact(n, r, FIT, "the spring tube's wall is between") for n in outside for r in rings]
+        out += [
+            Contact(n, r, FIT, "the spring tube's wall is between") for n in sorted(outside) for r in rings
+        ]
         out += [Contact(r, m.member, WELD, "ring plug-welded in the spring tube") for r in rings]
         out.append(Contact(tube, "sleeve inner tube", FIT, "stub in the rocker's tube, one piece"))
         out += [Contact(stub, other, FIT, "stub in the rocker's tube, one piece") for other in ends]

@@ -36,16 +36,16 @@ def settle(preload: Preload, mechanism: Mechanism, weight_n, wound=0.0) -> np.nd
     )
     shape, weight, wound = weight.shape, weight.ravel(), wound.ravel()
     set_up = replace(preload, ride=preload.ride + preload.spring.rate * wound)
-    z, done = np.zeros(len(weight)), np.zeros(len(weight), bool)
+    z, before, done = np.zeros(len(weight)), np.full(len(weight), np.nan), np.zeros(len(weight), bool)
     with np.errstate(all="ignore"):
         for _ in range(60):
             c = set_up.curves(mechanism.at(z))
             step = (weight - c.wheel_force_n) / c.wheel_rate_n_per_mm
-            done = (
-                np.abs(step) < 1e-6
-            )  # the step itself is taken: what is left then is of the order of its square
-            z = z + np.clip(step, -10.0, 10.0)
-            if (done | np.isnan(step)).all():
+            done = np.abs(step) < 1e-6  # the step is taken: what is left is of the order of its square
+            new = z + np.clip(step, -10.0, 10.0)
+            fro = new == before  # what stands where it stood two steps ago goes to and fro for ever
+            before, z = z, new
+            if (done | fro | np.isnan(step)).all():
                 break
     return np.where(done, z, np.nan).reshape(shape)
 

@@ -1,0 +1,75 @@
+"""What a user waits for, as ratios of processor time of fresh processes, in turn in one run: `check` against
+importing its libraries, a blank against a `check`, a build again against importing the CAD kernel."""
+
+from __future__ import annotations
+
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+
+from assemblies.bench.runner import DEMO, Row
+
+TURNS = 4  # the first warms up and does not count
+LIBRARIES = "import numpy, pydantic, typer, fcl"
+
+
+def bench() -> list[Row]:
+    """Everything is kept between runs in a folder of its own, so that a cold run is the same everywhere; the
+    tweak of a blank is another one each turn."""
+    me = [sys.executable, "-m", "assemblies.command.cli"]
+    with tempfile.TemporaryDirectory() as folder:
+        env = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+        env["ROCKERSHED_CACHE"] = os.path.join(folder, "cache")
+        out = ["--out", os.path.join(folder, "out")]
+        _spent([*me, "build", str(DEMO), *out], env)  # the build that is made again
+
+        def turn(n: int) -> dict[str, float]:
+            tweak = ["--change", f"rocker.plate_thickness={3.0 + 0.25 * n}"]
+            blank = ["--out", os.path.join(folder, "blank"), "--only", "blanks", *tweak]
+            commands = {
+                "libraries": [sys.executable, "-c", LIBRARIES],
+                "kernel": [sys.executable, "-c", "import cadquery"],
+                "check": [*me, "check", str(DEMO)],
+                "plain check": [*me, "check", str(DEMO), "--no-interference"],
+                "check of the tweak": [*me, "check", str(DEMO), *tweak],
+                "blank": [*me, "build", str(DEMO), *blank],
+                "again": [*me, "build", str(DEMO), *out],
+            }
+            return {name: _spent(command, env) for name, command in commands.items()}
+
+        turns = [turn(n) for n in range(TURNS)][1:]
+        plate = _spent([*me, "build", str(DEMO), *out, "--change", "rocker.plate_thickness=4"], env)
+
+    def row(name: str, a: str, b: str, target: float) -> Row:
+        return Row(name, statistics.median(t[a] / t[b] for t in turns), target, at_least=False)
+
+    kernel = statistics.median(t["kernel"] for t in turns)
+    return [
+        Row(
+            "build after one plate's change / python -c 'import cadquery'",
+            plate / kernel,
+            8.0,
+            at_least=False,
+        ),
+        row(f"check / python -c '{LIBRARIES}'", "check", "libraries", 4.0),
+        row(f"check without interference / python -c '{LIBRARIES}'", "plain check", "libraries", 2.5),
+        row("build --only blanks of a tweaked plate / check of it", "blank", "check of the tweak", 2.0),
+        row("build again, nothing changed / python -c 'import cadquery'", "again", "kernel", 3.0),
+    ]
+
+
+def _spent(command: list[str], env: dict[str, str]) -> float:
+    """Processor time of a process, s; where the system does not tell it of others, the time it took."""
+    try:
+        from resource import RUSAGE_CHILDREN, getrusage
+    except ImportError:
+        start = time.perf_counter()
+        subprocess.run(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=False, env=env)
+        return time.perf_counter() - start
+    before = getrusage(RUSAGE_CHILDREN)
+    subprocess.run(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=False, env=env)
+    after = getrusage(RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
