@@ -21,7 +21,9 @@ from parts.base.stock import (
     WALLS_MM,
     thread,
 )
+from parts.base.units import length_mm
 from parts.hole_rings import Ring, least_angle_deg, mirrored, rings
+from parts.part import Part
 from parts.shape.form import Form, Frame, Round, Vector
 from parts.shape.shapes import saddle_volume_mm3
 
@@ -45,7 +47,7 @@ class HoleRow:
 
 
 @dataclass(frozen=True)
-class AdjusterSleeve:
+class AdjusterSleeve(Part):
     """`inner_mm`, `inner_wall_mm`: the pivot tube's. `outer_mm`, `outer_wall_mm`: the sleeve's. `positions`:
     settings a turn asked for (the tooth count). The hole is reamed to the bolt: its clearance would be lost
     angle.
@@ -62,6 +64,7 @@ class AdjusterSleeve:
     hand: str = "left"  # "right": the mirrored pattern, every hole's angle turned in sign
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(
             inner_mm=self.inner_mm,
             inner_wall_mm=self.inner_wall_mm,
@@ -94,6 +97,7 @@ class AdjusterSleeve:
     def around(inner_mm: float, inner_wall_mm: float, positions: int, bolt: str = "M8") -> AdjusterSleeve:
         """The sleeve with the stock tube that slides most closely over the pivot tube, else the smallest one
         bored to suit."""
+        inner_mm, inner_wall_mm = length_mm(inner_mm), length_mm(inner_wall_mm)
         sizes = sorted({*ROUND_TUBES_MM, *ROUND_PRECISION_TUBES_MM, *ROUND_INCH_TUBES_MM})
         slides = [
             (outer - 2 * wall - inner_mm, outer, wall)
@@ -161,6 +165,8 @@ class AdjusterSleeve:
 
     def holes(self, tube: str) -> tuple[HoleRow, ...]:
         """Hole table of the "inner" or "outer" tube: drill straight through at each line."""
+        if tube not in ("inner", "outer"):
+            raise ValueError(f'tube is {tube!r}; it must be "inner" or "outer"')
         across = self.inner_mm if tube == "inner" else self.outer_mm
         return tuple(
             HoleRow(k + 1, self._z(k), angle, math.radians(angle) * across / 2)
@@ -187,6 +193,11 @@ class AdjusterSleeve:
         556.8
         """
         return shear_per_plane_n * self.inner_mm / 1000
+
+    @property
+    def forms(self) -> dict[str, Form]:
+        """Both tubes, each with its own holes, at setting 0."""
+        return {"inner tube": self.inner_form(), "sleeve": self.outer_form()}
 
     def inner_form(self) -> Form:
         return self._form(self.inner_mm, self.inner_wall_mm, "inner")

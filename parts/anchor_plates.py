@@ -18,6 +18,7 @@ from parts.base import require
 from parts.base.stock import DENSITY_KG_M3, hexagon, thread
 from parts.calc.bolts import torque_forces_n
 from parts.hole_rings import Ring, least_angle_deg, mirrored, rings
+from parts.part import Flat
 from parts.shape.form import Form, Frame, Prism, Vector
 from parts.shape.outline import Hole, Mark, Outline, circle
 from parts.spring_socket import SpringSocket
@@ -33,7 +34,7 @@ HEAD_ROOM_MM = 3.0  # between a hexagon's corners and what it stands beside
 
 
 @dataclass(frozen=True)
-class AnchorPlates:
+class AnchorPlates(Flat):
     """`positions` settings a turn (the tooth count; an odd one gives twice as many). Holes are reamed to the
     bolt; the plates touch. `around_mm`: diameter that bolts keep clear of, beside the socket's (a tube that
     the fixed plate is welded on to, with its weld).
@@ -49,6 +50,7 @@ class AnchorPlates:
     around_mm: float = 0.0
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(
             positions=self.positions, thickness_mm=self.thickness_mm, most_diameter_mm=self.most_diameter_mm
         )

@@ -17,6 +17,7 @@ from parts.base import require
 from parts.base.stock import DENSITY_KG_M3
 from parts.fitted_tube import Fitted, fitted
 from parts.member import Member, Section
+from parts.part import Part
 from parts.shape.form import Form, Frame, Round, Vector
 from parts.shape.shapes import saddle_volume_mm3
 from parts.skin import Run
@@ -35,7 +36,7 @@ HOUSING_LENGTH_MM, MOST_HOUSING_MM = 36.0, 90.0  # usual, and the longest that i
 
 
 @dataclass(frozen=True)
-class Arm:
+class Arm(Part):
     """`front_pivot`, `rear_pivot`: inner joint centres in the arm's plane (local x, y), mm. The housings lie
     along the line through both; the boss along local z. Diameters None: 8 mm over the tube (housing), 10 mm
     over it (boss).
@@ -61,6 +62,7 @@ class Arm:
     )  # of the form's pieces, in their order
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(
             tube_diameter_mm=self.tube_diameter_mm,
             tube_wall_mm=self.tube_wall_mm,

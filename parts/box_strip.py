@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from parts.base.stock import DENSITY_KG_M3
+from parts.part import Flat
 from parts.shape.form import Form, Frame, Prism
 from parts.shape.outline import Loop, Mark, Outline, OutlineError, Point, Segment, Vertex, rectangle
 
@@ -81,7 +82,7 @@ class Swing:
 
 
 @dataclass(frozen=True)
-class BoxStrip:
+class BoxStrip(Flat):
     """One strip. Its `path` is the outer face, on the plates' edge, in the rocker's plane (metal to the
     left).
 
@@ -102,6 +103,7 @@ class BoxStrip:
     hand: str = ""
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         if not self.path:
             raise OutlineError(f"{self.name}: path is empty; a strip needs at least one line or arc")
         for field in ("thickness_mm", "width_mm"):

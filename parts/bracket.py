@@ -16,6 +16,7 @@ import numpy as np
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3, hexagon, washer
 from parts.member import Member
+from parts.part import Part
 from parts.shape.form import Form, Frame, Vector, vector
 from parts.shape.outline import Hole
 from parts.tab import LEAST_RUN_MM, NoSeat, Tab, butt_tab, lap_tab, nearest, region, rolled_to, saddle_tab
@@ -26,7 +27,7 @@ OFF_MIDDLE_MM = 0.5  # how far off a member's middle an eye between its side wal
 
 
 @dataclass(frozen=True)
-class BracketPair:
+class BracketPair(Part):
     """`eye`, `axis` the bolt's centre and direction in the member's axes; `eye_width_mm` along the bolt and
     `eye_radius_mm` round it of what sits between the tabs; `hole_mm` in the tabs (reamed to the bolt unless
     given). `boss_radius_mm` 1.75 holes unless given: size it from the force. `foot_mm` width of the foot;
@@ -54,6 +55,7 @@ class BracketPair:
     least_run_mm: float = LEAST_RUN_MM
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(
             eye_width_mm=self.eye_width_mm,
             eye_radius_mm=self.eye_radius_mm,

@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 from parts.base import require
+from parts.part import Part
 from parts.shape.form import Form, Frame, Piece, Prism, Round
 from parts.shape.outline import Hole, Outline, Vertex
 from parts.shape.shapes import boss_on_foot
@@ -21,7 +22,7 @@ LEAST_GUIDE_MM = 10.0  # body longer than the stroke by at least this much; comm
 
 
 @dataclass(frozen=True)
-class Damper:
+class Damper(Part):
     """`longest_mm`, `shortest_mm` eye to eye; `eye_bore_mm` the bolt's hole; `eye_diameter_mm` over the eye,
     2.2 bores unless given; `eye_width_mm` along the bolt.
 
@@ -38,6 +39,7 @@ class Damper:
     body_from_eye_mm: float | None = None  # body eye's centre to where the body begins; None: its neck
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(
             longest_mm=self.longest_mm,
             shortest_mm=self.shortest_mm,

@@ -13,6 +13,7 @@ from functools import cached_property
 
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3, Hexagon, Thread, Washer, hexagon, thread, washer
+from parts.part import Part
 from parts.shape.form import Form, Frame, Piece, Prism, Round, Vector
 from parts.shape.outline import Hole, Loop, Outline, Vertex
 from parts.shape.shapes import hexagon as hexagon_loop
@@ -29,7 +30,7 @@ def bolt_of(hole_mm: float) -> str:
 
 
 @dataclass(frozen=True)
-class BoltAndNut:
+class BoltAndNut(Part):
     """`stack_mm` is what the plates, spacers and bearings between the two washers measure; `length_mm` the
     bolt's nominal length from under its head. `nut_washers` lie under the nut, beyond a `collar_mm` of the
     washers' section where there is one.
@@ -43,6 +44,7 @@ class BoltAndNut:
     collar_mm: float = 0.0
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(length_mm=self.length_mm, stack_mm=self.stack_mm, nut_washers=self.nut_washers)
         if not self.collar_mm >= 0:
             raise ValueError(f"collar is {self.collar_mm:g} mm; it must be at least 0")

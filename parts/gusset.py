@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 
 from parts.base.stock import DENSITY_KG_M3
+from parts.part import Flat
 from parts.shape.form import Form, Frame, Prism
 from parts.shape.outline import Loop, Mark, Outline, OutlineError, Vertex
 
@@ -19,7 +20,7 @@ FIT_UP_MM = 0.5  # widest gap a fillet bridges well; common practice
 
 
 @dataclass(frozen=True)
-class Gusset:
+class Gusset(Flat):
     """The web as a rectangle with sniped corners.
 
     Blank: x along the web from its inner end (at the pivot tube), y across from one plate's inner face to the
@@ -38,6 +39,7 @@ class Gusset:
     name: str = "gusset"
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         for field, least in (
             ("start_mm", 0.0),
             ("length_mm", SHORTEST_MM - 1e-9),

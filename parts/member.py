@@ -16,6 +16,8 @@ import numpy as np
 
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3
+from parts.base.units import length_mm, read_lengths
+from parts.part import Part
 from parts.shape.form import Form, Frame, Prism, Round, Vector, vector
 from parts.shape.outline import Loop, Outline, circle, rectangle
 
@@ -76,6 +78,7 @@ class Section:
     is_round: bool = False
 
     def __post_init__(self) -> None:
+        read_lengths(self, "section")
         require.positive(width_mm=self.width_mm, height_mm=self.height_mm)
         least = min(self.width_mm, self.height_mm)
         if not 0 <= self.wall_mm < least / 2:
@@ -144,7 +147,7 @@ class Section:
 
 
 @dataclass(frozen=True)
-class Member:
+class Member(Part):
     """A straight member with square ends. Make one with `square`, `rectangular`, `tube`, `plate`, `box` or
     `cylinder`.
 
@@ -157,6 +160,7 @@ class Member:
     density_kg_mm3: float = STEEL_KG_MM3
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         _ = self._frame
 
     @staticmethod
@@ -203,8 +207,9 @@ class Member:
     @staticmethod
     def box(centre: Vector, size: Vector) -> Member:
         """Solid box with its edges along the car's axes; `size` along x, y, z."""
+        size = vector(map(length_mm, size))
         require.positive(size_x_mm=size[0], size_y_mm=size[1], size_z_mm=size[2])
-        x, y, z = map(float, centre)
+        x, y, z = map(length_mm, centre)
         # an upright axis has local x along car y and local y along -x
         return Member(Section(size[1], size[0]), (x, y, z - size[2] / 2), (x, y, z + size[2] / 2))
 

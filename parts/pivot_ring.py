@@ -11,11 +11,12 @@ from dataclasses import dataclass
 
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3
+from parts.part import Part
 from parts.shape.form import Form, Round, Vector
 
 
 @dataclass(frozen=True)
-class PivotRing:
+class PivotRing(Part):
     """`bore_mm` 0 is solid. Raises ValueError with field, value and limit."""
 
     outer_mm: float
@@ -23,6 +24,7 @@ class PivotRing:
     length_mm: float
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(outer_mm=self.outer_mm, length_mm=self.length_mm)
         if not 0 <= self.bore_mm < self.outer_mm:
             raise ValueError(

@@ -9,11 +9,12 @@ import math
 from dataclasses import dataclass
 
 from parts.base.stock import DENSITY_KG_M3
+from parts.part import Part
 from parts.shape.form import Form, Frame, Round
 
 
 @dataclass(frozen=True)
-class PivotTube:
+class PivotTube(Part):
     """A plain tube on the pivot's axis. Origin at its middle (the rocker's mid plane), z along the axis.
 
     Its outside fills the pivot hole of both plates; its ends stand `proud_mm` beyond their outer faces.
@@ -29,6 +30,7 @@ class PivotTube:
     name: str = "pivot tube"
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         for field in ("outer_mm", "wall_mm", "box_width_mm", "plate_thickness_mm"):
             if not (math.isfinite(v := getattr(self, field)) and v > 0):
                 raise ValueError(f"{self.name}: {field} is {v:g} mm; it must be over 0")

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3, thread
+from parts.part import Part
 
 LEAST_WALL = 0.15  # of the thread's diameter, of metal round the tapped end, common practice
 LEAST_ENGAGED = 1.0  # thread diameters, common practice
@@ -19,7 +20,7 @@ GOOD_ENGAGED = 1.5  # common practice in steel
 
 
 @dataclass(frozen=True)
-class RackExtension:
+class RackExtension(Part):
     """`length_mm`: shoulder to shoulder, what the rack grows by on this side; `engagement_mm`: of "
     "either thread."""
 
@@ -29,6 +30,7 @@ class RackExtension:
     engagement_mm: float
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(
             length_mm=self.length_mm, diameter_mm=self.diameter_mm, engagement_mm=self.engagement_mm
         )

@@ -14,6 +14,7 @@ import numpy as np
 
 from parts.box_strip import BoxStrip, Swing, free_paths
 from parts.gusset import FIT_UP_MM, SHORTEST_MM, Gusset
+from parts.part import Part
 from parts.pivot_tube import PivotTube
 from parts.rocker_plate import ARMS, RockerPlate
 from parts.rocker_window import segment_distance_mm
@@ -54,7 +55,7 @@ def local(pivot: Vector, axis: Vector, rod_eye: Vector, damper_eye: Vector) -> L
 
 
 @dataclass(frozen=True)
-class BoxedRocker:
+class BoxedRocker(Part):
     """The weldment. Plates at z = ±(gap/2 .. gap/2 + t); strips and gusset between them; tube through
     both."""
 

@@ -17,6 +17,7 @@ import numpy as np
 from parts.base.stock import DENSITY_KG_M3, steel
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm, washer_mm
 from parts.calc.plate_section import Section, cut
+from parts.part import Flat
 from parts.rocker_window import largest_window, room_mm
 from parts.shape.belt import Boss, belt, hull_order
 from parts.shape.form import Form, Prism
@@ -46,7 +47,7 @@ class EdgeRow(NamedTuple):
 
 
 @dataclass(frozen=True)
-class RockerPlate:
+class RockerPlate(Flat):
     """One side plate. Origin: the pivot's axis on the lower face; x and y in the plate's plane; the face z =
     thickness carries the marks. Both plates of a rocker are this same blank: the box strips and the gusset
     touch the faces that look at each other, the pivot tube fills both pivot holes. Forces are those on the
@@ -76,6 +77,7 @@ class RockerPlate:
     hand: str = ""
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         for field in ("thickness_mm", "pivot_tube_outer_mm", "rod_hole_mm", "damper_hole_mm", "safety"):
             self._number(field, getattr(self, field), above=0.0)
         self._number("thickness_mm", self.thickness_mm, above=LEAST_THICKNESS_MM)

@@ -13,6 +13,7 @@ from functools import cached_property
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3, Hexagon, RodEnd, Thread, rod_end, thread
 from parts.base.stock import hexagon as hexagon_of
+from parts.part import Part
 from parts.shape.form import Form, Frame, Piece, Prism, Round, Vector
 from parts.shape.outline import Outline
 from parts.shape.shapes import hexagon, saddle_volume_mm3
@@ -24,7 +25,7 @@ LEAST_ADJUSTMENT_MM = 5.0  # each way after setting, common practice
 
 
 @dataclass(frozen=True)
-class Rod:
+class Rod(Part):
     """`length_mm` between ball centres with the adjustment at mid range; `wall_mm` 0 is a solid bar tapped at
     both ends (no inserts). `end` is the rod end; typical sizes of the thread unless the one in hand is given.
 
@@ -40,6 +41,7 @@ class Rod:
     outboard_turn_deg: float = 0.0  # of the outboard bolt from local x, right-handed about z
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(length_mm=self.length_mm, diameter_mm=self.diameter_mm)
         if not 0 <= self.wall_mm < self.diameter_mm / 2:
             raise ValueError(

@@ -24,6 +24,7 @@ from parts.arm import Arm
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3, hexagon, washer
 from parts.member import Member
+from parts.part import Flat, Part
 from parts.shape.form import Form, Frame, Prism, Round, Vector, unit
 from parts.shape.outline import Loop, Mark, Outline, Vertex
 from parts.tab import LEAST_RUN_MM, NoSeat, nearest, region
@@ -40,7 +41,7 @@ MOST_BEYOND_MM = 60.0  # from where bolt and tube cross to the sleeve's end: mor
 
 
 @dataclass(frozen=True)
-class LugSleeve:
+class LugSleeve(Part):
     """One sleeve in its own axes: `tube_mm` of the arm passes `offset_mm` along x and `along_mm` along z from
     the origin, in the direction (0, sin, cos) of `angle_deg`. `through`: it stands in a hole of the tube,
     else it is coped over it.
@@ -59,6 +60,7 @@ class LugSleeve:
     through: bool
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(
             bore_mm=self.bore_mm,
             length_mm=self.length_mm,
@@ -168,7 +170,7 @@ class LugSleeve:
 
 
 @dataclass(frozen=True)
-class LugFin:
+class LugFin(Flat):
     """A plate edgewise on a tube: origin in the middle of its foot, x along the tube, y away from it,
     `thickness_mm` along z from 0.
 
@@ -180,6 +182,7 @@ class LugFin:
     height_mm: float = FIN_HEIGHT_MM
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(thickness_mm=self.thickness_mm, height_mm=self.height_mm)
         require.at_least(
             "length_mm",

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3
+from parts.part import Part
 from parts.shape.form import Form, Frame, Prism, Round, Vector
 from parts.shape.outline import Hole, Outline, rectangle
 from parts.shape.shapes import hexagon
@@ -40,7 +41,7 @@ SPANNERS_MM = (
 
 
 @dataclass(frozen=True)
-class LeafPack:
+class LeafPack(Part):
     """`leaves` strips of `width_mm` x `thickness_mm`, `length_mm` free between the sockets. `end_mm` in each
     socket, one width unless given. The strips lie on each other along y, free to slide."""
 
@@ -51,6 +52,7 @@ class LeafPack:
     end_mm: float | None = None
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(
             leaves=self.leaves,
             width_mm=self.width_mm,
@@ -107,7 +109,7 @@ class LeafPack:
 
 
 @dataclass(frozen=True)
-class TorsionBar:
+class TorsionBar(Part):
     """Round bar (`wall_mm` 0) or tube with a hexagon head at each end. `length_mm` free between the heads;
     heads `head_mm` across flats (the spanner size at or above 1.25 diameters unless given) and as long as
     that."""
@@ -119,6 +121,7 @@ class TorsionBar:
     end_mm: float | None = None
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(diameter_mm=self.diameter_mm, length_mm=self.length_mm)
         if not 0 <= self.wall_mm < self.diameter_mm / 2:
             raise ValueError(

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3
+from parts.part import Flat
 from parts.shape.form import Form, Frame, Prism, Vector
 from parts.shape.outline import Loop, Mark, Outline, circle, rounded
 from parts.shape.shapes import hexagon
@@ -25,7 +26,7 @@ SEAM_MM = 2.0  # two edges of such a plate each ground off half its thickness
 
 
 @dataclass(frozen=True)
-class SpringSocket:
+class SpringSocket(Flat):
     """`width_mm` x `height_mm` of the spring's end; height 0 is a hexagon, width its across flats.
     `outer_diameter_mm` of the round plates. `clearance_mm` window less spring, across each pair of sides.
     `corner_radius_mm` in the window's corners, `spring_corner_mm` the radius dressed on the spring's own
@@ -45,6 +46,7 @@ class SpringSocket:
     seam_mm: float = SEAM_MM  # depth of the V ground round each seam between two plates and welded
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(
             width_mm=self.width_mm,
             outer_diameter_mm=self.outer_diameter_mm,
@@ -145,6 +147,11 @@ class SpringSocket:
             x, y = (self.width_mm + self.clearance_mm) / 2, (self.height_mm + self.clearance_mm) / 2
             corners = [(-x, -y), (x, -y), (x, y), (-x, y)]
         return rounded(corners, self.corner_radius_mm)
+
+    @property
+    def thickness_mm(self) -> float:  # type: ignore[override]
+        """Of one plate of the stack: the blank's."""
+        return self.plate_thickness_mm
 
     def outline(self) -> Outline:
         """One plate of the stack."""

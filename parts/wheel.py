@@ -9,13 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from parts.base import require
+from parts.part import Part
 from parts.shape.form import Form, Frame, Round, Vector
 
 BARREL_MM = 12.0  # rim radius less the radius inside the barrel; assumed, design.md conventions
 
 
 @dataclass(frozen=True)
-class Wheel:
+class Wheel(Part):
     """`tyre_radius_mm` free radius, `tyre_width_mm` over the side walls, `rim_diameter_mm` nominal (bead
     seat).
 
@@ -27,6 +28,7 @@ class Wheel:
     barrel_mm: float = BARREL_MM
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         require.positive(
             tyre_radius_mm=self.tyre_radius_mm,
             tyre_width_mm=self.tyre_width_mm,

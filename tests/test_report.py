@@ -14,13 +14,14 @@ import pytest
 
 from assemblies.job import load
 from assemblies.making import report
-from assemblies.making.report import blanks, curves
+from assemblies.making.report import curves
 from assemblies.making.report.page import SCRIPTS, cut_groups, floored, shown, signed
 from assemblies.making.report.scene import mesh, quaternions
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
 from assemblies.steering.places import zone_row
 from assemblies.study import study
+from parts.shape import drawing as blanks
 from parts.shape.belt import Boss, belt
 from parts.shape.form import Form, Frame, Prism, Round
 from parts.shape.outline import Hole, Outline, circle, rectangle

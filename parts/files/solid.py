@@ -88,6 +88,22 @@ def solid(form: Form | Imported, allow_many: bool = False) -> cq.Shape:
     )  # its own handle: moving what is handed out leaves the filed one where it is
 
 
+def joined(forms: Sequence[Form]) -> cq.Shape:
+    """The solid of one form, else a compound of each form's."""
+    made = [solid(f, allow_many=True) for f in forms]
+    return made[0] if len(made) == 1 else cq.Compound.makeCompound(made)
+
+
+def workplane(shape: cq.Shape) -> cq.Workplane:
+    return cq.Workplane("XY").newObject([shape])
+
+
+def seen_svg(shape: cq.Shape) -> str:
+    """Its edges seen from ahead, the left and above; hidden ones dashed."""
+    options = {"width": 480, "height": 360, "showAxes": False, "projectionDir": (1, 1, 0.7)}
+    return cq.exporters.getSVG(shape, options)
+
+
 def volume_mm3(shape: cq.Shape) -> float:
     return _measured(shape)[0]
 

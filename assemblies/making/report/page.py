@@ -19,13 +19,13 @@ from pathlib import Path
 
 import numpy as np
 
-from assemblies.making.report import blanks as drawings
 from assemblies.making.report import curves
 from assemblies.making.report import steering as steered
 from assemblies.results.findings import Finding, guaranteed, worst_first
 from assemblies.results.model import Results
 from assemblies.results.words import unchecked, verdict
 from assemblies.study import Study
+from parts.shape import drawing as drawings
 
 HERE = Path(__file__).parent
 SCRIPTS = ("vendor/three.min.js", "motion.js", "view.js", "page.js", "steering.js")

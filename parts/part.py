@@ -1,0 +1,111 @@
+"""What every part can do, in one spelling: `solid()`, `workplane()`, `step(path)`, `svg(path)`; a flat one
+also `blank(path)`; `parts.plate.Plate.of` takes back what was changed in CAD.
+
+A door to `parts.files`, loaded when asked: numbers never wait for the CAD kernel. Lengths may be given with
+their unit ("1/8 in")."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from parts.base.units import read_lengths
+from parts.shape.form import Form
+from parts.shape.outline import Outline
+
+if TYPE_CHECKING:
+    from parts.files.dxf import BlankFile
+    from parts.files.solid import cq
+
+STYLE = (
+    ".metal{fill:#e3e8e4;stroke:#222}.hole{fill:#fff;stroke:#222}.centre{fill:none;stroke:#777}"
+    ".size{fill:#222;font-family:sans-serif}"
+)
+
+
+class Part:
+    """Base of a part: a frozen dataclass with `form()` in its own axes, `mass_kg`, `centroid`."""
+
+    if TYPE_CHECKING:  # what the dataclasses bring
+
+        def form(self) -> Form: ...
+
+    def __post_init__(self) -> None:
+        read_lengths(self, self.title)
+
+    @property
+    def title(self) -> str:
+        """Its name, else what it is."""
+        return getattr(self, "name", "") or re.sub(r"(?<=[a-z])(?=[A-Z])", " ", type(self).__name__).lower()
+
+    @property
+    def forms(self) -> dict[str, Form]:
+        """Its bodies by name; one, unless the part says otherwise."""
+        return {self.title: self.form()}
+
+    def solid(self) -> cq.Shape:
+        """The kernel's solid in the part's own axes; a compound where it has several bodies. Raises
+        SolidError."""
+        from parts.files.solid import joined
+
+        return joined(list(self.forms.values()))
+
+    def workplane(self) -> cq.Workplane:
+        """The solid as a cadquery Workplane, to go on with."""
+        from parts.files.solid import workplane
+
+        return workplane(self.solid())
+
+    def step(self, path: str | Path) -> Path:
+        """STEP in mm, its bodies named; read back before it counts."""
+        from parts.files.solid import StepPart, solid, write_step
+
+        grey = (0.6, 0.6, 0.6)
+        bodies = [StepPart(name, solid(f, allow_many=True), grey) for name, f in self.forms.items()]
+        return write_step(path, self.title, bodies, as_assembly=len(bodies) > 1)
+
+    def svg(self, path: str | Path) -> Path:
+        """A picture: a flat part's outline with its size, any other's edges seen from ahead and above."""
+        path = Path(path)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(self._repr_svg_(), encoding="utf-8")
+        return path
+
+    def _repr_svg_(self) -> str:
+        """What a notebook shows."""
+        from parts.files.solid import seen_svg
+
+        return seen_svg(self.solid())
+
+
+class Flat(Part):
+    """Base of a part cut from plate: also `outline()`, `thickness_mm`; `material` and `hand` where it has
+    them."""
+
+    if TYPE_CHECKING:
+        thickness_mm: float
+
+        def outline(self) -> Outline: ...
+
+    def blank(self, path: str | Path, *, count: int = 1, **as_written: Any) -> BlankFile:
+        """The DXF to cut, read back before it counts. Keywords as `write_blank` (`hand`, `material`,
+        `smallest_hole_mm`, `compensation_mm` ...), each as the part says unless given."""
+        from parts.files.dxf import write_blank
+
+        own: dict[str, Any] = {
+            "part": self.title,
+            "hand": getattr(self, "hand", "") or "either",
+            "thickness_mm": self.thickness_mm,
+            "material": getattr(self, "material", "") or "S275",
+            "count": count,
+        }
+        return write_blank(path, self.outline(), **(own | as_written))
+
+    def _repr_svg_(self) -> str:
+        from parts.shape.drawing import drawing
+
+        drawn = drawing(self.title, self.outline())
+        head, _, rest = drawn.partition(">")
+        width = 'xmlns="http://www.w3.org/2000/svg" width="480"'
+        return f"{head} {width}><style>{STYLE}</style>{rest}"

@@ -1,0 +1,169 @@
+"""What every part can do in a script: one spelling, lengths with units, and back from cadquery."""
+
+from __future__ import annotations
+
+import math
+import xml.dom.minidom
+
+import cadquery as cq
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from assemblies.swing import Hinge, OnHinge, Swing
+from parts.adjuster_sleeve import AdjusterSleeve
+from parts.arm import Arm
+from parts.dxf import read_blank
+from parts.files.solid import SolidError, read_step, volume_mm3
+from parts.gusset import Gusset
+from parts.member import Member
+from parts.part import Flat
+from parts.pivot_ring import PivotRing
+from parts.pivot_tube import PivotTube
+from parts.plate import Plate
+from parts.rocker_plate import RockerPlate
+from parts.rod import Rod
+from parts.shape.outline import Hole, Outline, OutlineError, rectangle
+from parts.spring_pack import LeafPack, TorsionBar
+from parts.spring_socket import SpringSocket
+
+STEEL = 7850e-9  # kg/mm³
+ROCKER = RockerPlate((92, 0), (-9.5, 69.3), 4, 38, 10, 10)
+SOCKET = SpringSocket(20, 20, 60)
+PARTS = (
+    ROCKER,
+    Gusset(20, 60, 36, 3, 30),
+    Plate(Outline(rectangle(0, 0, 60, 40, 5), holes=(Hole(20, 20, 10, "bolt"),)), 4),
+    PivotTube(38, 3, 36, 4),
+    PivotRing(30, 20, 10),
+    Member.square((0, 0, 0), (0, 300, 0), 30, 2),
+    AdjusterSleeve.around(38, 3, 24),
+    Rod(300, 20, 2.5, "M10"),
+    LeafPack(4, 20, 4.5, 400),
+    TorsionBar(20, 400, end_mm=24),
+    Arm((250, 250), (250, -250), 22, boss_diameter_mm=60, housing_length_mm=90),
+)
+
+
+@pytest.mark.parametrize("part", PARTS, ids=lambda p: type(p).__name__)
+def test_every_part_makes_solid_step_and_picture_and_weighs_what_its_solid_does(part, tmp_path):
+    weight = sum(map(volume_mm3, part.solid().Solids())) * STEEL
+    assert part.mass_kg == pytest.approx(weight, rel=1e-4)
+    read = read_step(part.step(tmp_path / "part.step"))
+    assert sum(volume_mm3(p.shape) for p in read) * STEEL == pytest.approx(weight, rel=1e-6)
+    svg = part.svg(tmp_path / "part.svg").read_text(encoding="utf-8")
+    assert xml.dom.minidom.parseString(svg).documentElement.tagName == "svg" and "path" in svg
+    assert part.workplane().val().isValid()
+    if isinstance(part, Flat):
+        assert part.blank(tmp_path / "part.dxf", count=2).count == 2
+        face = max(f.Area() for f in part.solid().Faces())
+        drilled = sum(math.pi * h.diameter_mm**2 / 4 for h in part.outline().holes if h.fit != "weld")
+        assert read_blank(tmp_path / "part.dxf").area_mm2 == pytest.approx(face + drilled, rel=1e-6)
+
+
+def test_lengths_carry_their_unit():
+    """An inch is 25.4 mm by definition."""
+    inch = RockerPlate((92, 0), ("-9.5 mm", 69.3), "1/8 in", "1 1/2 in", 10, "1 cm")
+    assert inch == RockerPlate((92, 0), (-9.5, 69.3), 3.175, 38.1, 10, 10)
+    assert Member.box((0, 0, "1 m"), ("2 in", 10, 10)).section.height_mm == 50.8
+    assert Member.tube((0, 0, 0), (0, 0, "1 m"), "1 in", "2 mm").length_mm == 1000
+    assert AdjusterSleeve.around("38 mm", 3, 24) == AdjusterSleeve.around(38, 3, 24)
+
+
+@pytest.mark.parametrize(
+    "wrong, said",
+    (
+        (lambda: Gusset(20, 60, 36, "three"), 'gusset: thickness_mm is "three"'),
+        (lambda: Gusset(20, 60, 36, None), "gusset: thickness_mm is None; a length is"),
+        (lambda: Gusset(20, 60, 36, 3, "30"), "direction_deg is '30'; it wants a number in deg"),
+        (lambda: RockerPlate(92, (1, 70), 4, 38, 10, 10), r"rod_eye is 92; it wants a point"),
+        (lambda: Plate("round", 4), "shape is a str; it wants an Outline"),
+        (lambda: AdjusterSleeve.around(38, 3, 24).holes("banana"), 'it must be "inner" or "outer"'),
+        (lambda: Plate(Outline(rectangle(0, 0, 9, 9), holes=(Hole(8, 8, 4, "x"),)), 4), "not wholly inside"),
+    ),
+)
+def test_a_wrong_type_names_the_field_and_what_it_wants(wrong, said):
+    with pytest.raises(ValueError, match=said):
+        wrong()
+
+
+def test_a_plate_cut_in_cadquery_comes_back_with_blank_mass_and_gap(tmp_path):
+    """A slot 20 by 8 takes 8·12 + π·4² mm² by hand; a longer arm meets a stay that the plate clears."""
+    cut = ROCKER.workplane().faces(">Z").workplane(origin=(40, 0, 4)).slot2D(20, 8).cutThruAll()
+    plate = Plate.of(cut, like=ROCKER)
+    lost = 8 * 12 + math.pi * 16
+    jig = sum(math.pi * 9 for h in ROCKER.outline().holes if math.hypot(h.x - 40, h.y) < 13)
+    assert ROCKER.outline().area_mm2 - plate.outline().area_mm2 == pytest.approx(lost - jig, abs=20)
+    assert plate.mass_kg == pytest.approx(cut.val().Volume() * STEEL, rel=1e-6)
+    assert ("rod eye", "reamed") in [(h.purpose, h.fit) for h in plate.outline().holes]
+    assert plate.blank(tmp_path / "p.dxf").area_mm2 == pytest.approx(plate.outline().area_mm2)
+    arm = cq.Workplane("XY").rect(80, 12).extrude(4).translate((120, 0, 0))
+    longer = Plate.of(ROCKER.workplane().union(arm), like=ROCKER)
+    stay = Member.tube((2000, 400, 480), (2000, 500, 480), 20)
+    hinge = Hinge((2000, 260, 480), (1, 0, 0), (2000, 352, 480))
+    gaps = [Swing(hinge, -5, 5, (OnHinge(p),), {"stay": stay}).gaps()[0] for p in (ROCKER, longer)]
+    assert gaps[0].ok and gaps[1].clash
+    assert gaps[0].gap_mm == pytest.approx(140 - (92 + 15), abs=2.5)
+
+
+@pytest.mark.parametrize(
+    "solid, said",
+    (
+        (lambda: cq.Workplane().box(40, 30, 4).faces(">Z").edges().chamfer(0.5), "not square to it"),
+        (lambda: cq.Workplane().box(40, 30, 4).faces(">Z").workplane().hole(8, 2), "3 faces lie along it"),
+        (lambda: cq.Workplane().ellipse(20, 10).extrude(3), "extrusion"),
+        (lambda: cq.Workplane().sphere(9), "no flat face"),
+        (lambda: cq.Workplane().rarray(50, 1, 2, 1).rect(9, 9).extrude(3), "with 2"),
+        (lambda: 4, "Workplane or Shape, not a int"),
+    ),
+)
+def test_what_is_no_flat_plate_is_refused(solid, said):
+    with pytest.raises(SolidError, match=said):
+        Plate.of(solid())
+
+
+@settings(max_examples=12, deadline=None)
+@given(
+    wide=st.floats(20, 200),
+    tall=st.floats(20, 200),
+    t=st.floats(1, 12),
+    corner=st.floats(0, 9),
+    hole=st.floats(2, 12),
+    way=st.sampled_from(["XY", "XZ", "YZ", "ZX"]),
+    turn=st.floats(-80, 80),
+)
+def test_any_plate_goes_to_cadquery_and_comes_back(wide, tall, t, corner, hole, way, turn):
+    """Whichever way it lies: the same metal to a thousandth of a mm³ a mm², the solids on each other."""
+    drawn = cq.Workplane(way).rect(wide, tall).extrude(t)
+    if corner > 0.5:
+        drawn = drawn.edges("|" + {"XY": "Z", "XZ": "Y", "YZ": "X", "ZX": "Y"}[way]).fillet(corner)
+    solid = drawn.faces("<" + {"XY": "Z", "XZ": "Y", "YZ": "X", "ZX": "Y"}[way]).workplane().hole(hole)
+    solid = solid.rotate((0, 0, 0), (1, 2, 3), turn)
+    round_off = (4 - math.pi) * corner**2 if corner > 0.5 else 0.0
+    plate = Plate.of(solid)
+    by_hand = (wide * tall - round_off - math.pi * hole**2 / 4) * t
+    assert plate.volume_mm3 == pytest.approx(by_hand, rel=1e-6)
+    assert plate.solid().cut(solid.val()).Volume() < 1e-3 * plate.volume_mm3
+    assert [h.diameter_mm for h in plate.outline().holes] == [pytest.approx(hole)]
+
+
+@settings(max_examples=15, deadline=None)
+@given(
+    arm=st.floats(40, 150),
+    up=st.floats(30, 120),
+    aside=st.floats(-60, 60),
+    t=st.floats(2, 8),
+    tube=st.floats(20, 50),
+    hole=st.floats(6, 14),
+)
+def test_any_rocker_plate_is_one_valid_solid_of_its_outline_or_a_clear_error(arm, up, aside, t, tube, hole):
+    try:
+        plate = RockerPlate((arm, 0), (aside, up), t, tube, hole, hole)
+    except OutlineError as e:
+        assert "rocker plate" in str(e)
+        return
+    solid = plate.solid()
+    assert solid.isValid() and len(solid.Solids()) == 1
+    back = Plate.of(solid, like=plate)
+    assert back.outline().area_mm2 == pytest.approx(plate.outline().area_mm2, rel=1e-6)
+    assert [h.purpose for h in back.outline().holes if h.purpose == "hole"] == []
