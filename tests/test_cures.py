@@ -17,11 +17,11 @@ from assemblies.clearance import Body, Limits, check
 from assemblies.clearance.suggest import Surroundings, least_vector, moved, smallest_shift
 from assemblies.command.common import pair
 from assemblies.gaps.cures import Stand, account, cures
-from assemblies.gaps.cures.account import as_options
-from assemblies.gaps.cures.shift import placed, shift, words
+from assemblies.gaps.cures.account import _keys, as_options
+from assemblies.gaps.cures.shift import _followed, placed, shift, words
 from assemblies.gaps.cures.shorten import shorten
-from assemblies.gaps.cures.stand import trouble
-from assemblies.gaps.cures.trim import _sizes, governing, least, trims
+from assemblies.gaps.cures.stand import apart, trouble
+from assemblies.gaps.cures.trim import _lacking, _sizes, governing, least, trims
 from assemblies.gaps.interference import outline_room
 from assemblies.job import load
 from assemblies.results import model as rs
@@ -424,3 +424,49 @@ def test_an_outline_grown_all_round_takes_no_more_than_that_from_any_gap():
             seen += 1
             assert p.gap_mm >= before[p.a, p.b].gap_mm - n - 0.1 and p.found_gap_mm >= p.required_mm
     assert seen > 5 and held
+
+
+@pytest.fixture(scope="module")
+def framed():
+    """The rear corner with all its frame and an order of fitting that the job gives."""
+    job = load(JOBS / "corrie-rear.toml").changed({"junction": [{"members": ["rocker head", "rocker rail"]}]})
+    done = study(job, interference=False)
+    forces = design_forces(job, done.springing)
+    return Stand(job, done.mechanism, done.springing, forces, done.layout, None, done.results.strength)
+
+
+def test_a_trim_is_worked_out_on_a_frame_with_junctions_and_named_members(framed):
+    """Its trials lay out the whole job: nothing that names a member is left without it."""
+    size = _sizes(framed.layout.rocker.plate)["rod"]
+    pair = SimpleNamespace(a="rocker", b="rear upper rail", required_mm=8.0)
+    lacking = _lacking(framed, pair, size)
+    assert math.isfinite(lacking(size.now_mm)) and lacking(size.now_mm) <= lacking(size.now_mm + 1.0) + 0.2
+
+
+def test_a_tube_that_leaves_its_node_is_told_or_takes_the_node_along(framed):
+    """30 mm forward the rail's end meets the post no more: that is trouble; with the rail's end moved too, it
+    is none. 2 mm up the fitting cuts it anew: nothing follows. 60 mm, twice its width, only with its node."""
+    post = next(m for m in framed.job.member if m.name == "damper post")
+    alone, along = _followed(framed, post, np.array((30.0, 0, 0)))
+    assert list(alone) == ["member.damper post.from", "member.damper post.to"]
+    gone = apart(framed.layout, framed.placed(alone))
+    assert [g[:3] for g in gone] == [("rocker rail", "to", "damper post")]
+    assert along == alone | {"member.rocker rail.to": [-148, 335, 404]}
+    assert apart(framed.layout, framed.placed(along)) == []
+    assert list(_followed(framed, post, np.array((0, 0, 2.0)))) == [placed(post, (0, 0, 2.0))]
+    assert all("member.rocker rail.to" in c for c in _followed(framed, post, np.array((0, 0, 60.0))))
+    cure = rs.Cure(kind="shift", body=post.name, changes=along, holds=True)
+    assert "with it to of 'rocker rail' = [-148, 335, 404]" in _keys(cure)
+
+
+def test_a_lost_node_is_trouble(framed):
+    post = next(m for m in framed.job.member if m.name == "damper post")
+    here = replace(framed, report=SimpleNamespace(pairs=[], tolerance_mm=0.1))
+    object.__setattr__(here, "pairs", [])
+    layout = here.placed(placed(post, (30.0, 0, 0)))
+    after = replace(here, layout=layout)
+    object.__setattr__(after, "pairs", [])
+    assert any(
+        "the 'to' end of 'rocker rail' then meets 'damper post' no more" in w
+        for w in trouble(here, after, "damper post")
+    )

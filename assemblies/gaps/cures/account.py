@@ -134,8 +134,15 @@ def to_try(clearance: rs.Clearance) -> list[str]:
 
 
 def _keys(cure: rs.Cure) -> str:
-    """The changes as the member's table in the job file would say them."""
-    return ", ".join(f"{k.rpartition('.')[2]} = {_shown(v)}" for k, v in cure.changes.items())
+    """The changes as the member's table in the job file would say them, those of other members with their
+    names."""
+
+    def key(k: str) -> str:
+        table, _, last = k.rpartition(".")
+        own = table in (f"member.{cure.body}", cure.body, "")
+        return last if own else f"with it {last} of '{table.removeprefix('member.')}'"
+
+    return ", ".join(f"{key(k)} = {_shown(v)}" for k, v in cure.changes.items())
 
 
 def _shown(v) -> str:

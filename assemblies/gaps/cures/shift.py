@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from assemblies.clearance.suggest import AXES, Surroundings
-from assemblies.gaps.cures.stand import Stand, trouble
+from assemblies.gaps.cures.stand import Stand, apart, trouble
 from assemblies.job import JobError
 from assemblies.results import model as rs
 
@@ -50,20 +50,52 @@ def shift(stand: Stand, name: str) -> rs.Cure | None:
         if len(tried) == TRIES:
             break
         tried.append(vector)
-        changes = placed(member, vector)
-        try:
-            after = stand.anew(changes)
-        except (JobError, ValueError) as e:
-            wrong = [str(e)]
-        else:
-            wrong = trouble(stand, after, name)
-        cure = rs.Cure(
-            kind="shift", body=name, shift_mm=vector.tolist(), changes=changes, holds=not wrong, trouble=wrong
-        )
-        if cure.holds:
-            return cure
-        first = first or cure
+        for changes in _followed(stand, member, vector):
+            try:
+                after = stand.anew(changes)
+            except (JobError, ValueError) as e:
+                wrong = [str(e)]
+            else:
+                wrong = trouble(stand, after, name)
+            cure = rs.Cure(
+                kind="shift",
+                body=name,
+                shift_mm=vector.tolist(),
+                changes=changes,
+                holds=not wrong,
+                trouble=wrong,
+            )
+            if cure.holds:
+                return cure
+            first = first or cure
     return first
+
+
+def _followed(stand: Stand, member, vector) -> Iterator[dict[str, list[float]]]:
+    """The keys that move a member alone; then, where it leaves its nodes so or goes further than it is wide,
+    those that move its nodes: the ends of all other tubes that meet it there go with it."""
+    alone = placed(member, vector)
+    junctions, ends = stand.layout.junctions, {}
+    for node in junctions.nodes:
+        if member.name in node.members:
+            for name, end in node.ends:
+                if name == member.name:
+                    continue
+                other = next(m for m in stand.job.member if m.name == name)
+                point = other.from_ if end == "from" else other.to
+                ends[f"member.{name}.{end}"] = [
+                    round(float(a + b), 4) + 0.0 for a, b in zip(point, vector, strict=True)
+                ]
+    tube = junctions.all.get(member.name)
+    wide = tube is not None and float(np.linalg.norm(vector)) > tube.member.section.width_mm
+    try:
+        off = bool(ends) and (wide or bool(apart(stand.layout, stand.placed(alone))))
+    except (JobError, ValueError):
+        off = bool(ends)
+    if not (off and wide):
+        yield alone
+    if off:
+        yield alone | ends
 
 
 def _ways(around: Surroundings, axis) -> Iterator[np.ndarray]:

@@ -55,7 +55,7 @@ def _lacking(stand: Stand, name: str, changes: Mapping[str, Any]) -> float:
         stand.asked,
         {frozenset((p.a, p.b)): p.required_mm for p in stand.report.pairs if name in (p.a, p.b)},
     )
-    own = Asked.of(stand.job, stand.sprung.ends, stand.placed(changes, only=name)).bodies
+    own = Asked.of(stand.job, stand.sprung.ends, stand.placed(changes)).bodies
     bodies = (*(b for b in asked.bodies if b.carrier != "frame"), *(b for b in own if b.name == name))
     named = {b.name for b in bodies}
     joints = tuple(j for j in asked.joints if {j.a, j.b} <= named)

@@ -41,12 +41,9 @@ class Stand:
         one_sided = {m.name for m in self.job.member if m.shape not in TUBES}
         return [*self.report.pairs, *self.asked.between_sides(self.mechanism, one_sided).pairs]
 
-    def placed(self, changes: Mapping[str, Any], only: str | None = None) -> Layout:
-        """Everything in its place with keys changed; `only`: with one member alone, or by "" none. Raises
-        JobError."""
+    def placed(self, changes: Mapping[str, Any]) -> Layout:
+        """Everything in its place with keys changed. Raises JobError."""
         job = self.job.changed(changes)
-        if only is not None:
-            job = job.changed({"member": [m for m in job.to_dict().get("member", ()) if m["name"] == only]})
         return lay_out(job, self.mechanism, self.sprung.wheel_mm, self.forces, self.sprung.slack_rocker_deg)
 
     def anew(self, changes: Mapping[str, Any]) -> Stand:
@@ -58,6 +55,18 @@ class Stand:
         report = Asked.of(layout.job, self.sprung.ends, layout).check(self.mechanism)
         strong = rows(strength(layout.job, self.mechanism, self.sprung, layout))
         return Stand(layout.job, self.mechanism, self.sprung, self.forces, layout, report, strong)
+
+
+def apart(before: Layout, after: Layout) -> list[tuple[str, str, str, str]]:
+    """(tube, which end, other tube, node) that met at a node before and meet at none now."""
+    now = {(n, e, m) for node in after.junctions.nodes for n, e in node.ends for m in node.members}
+    return [
+        (n, e, m, node.name)
+        for node in before.junctions.nodes
+        for n, e in node.ends
+        for m in node.members
+        if m != n and (n, e, m) not in now
+    ]
 
 
 def trouble(before: Stand, after: Stand, cured: str, other: str = "") -> list[str]:
@@ -78,6 +87,10 @@ def trouble(before: Stand, after: Stand, cured: str, other: str = "") -> list[st
     ]
     lost = {p.body for p in before.layout.placed} - {p.body for p in after.layout.placed}
     said += [f"the {name} then finds no place" for name in sorted(lost) if not any(name in s for s in said)]
+    said += [
+        f"the '{e}' end of '{n}' then meets '{m}' no more ({at})"
+        for n, e, m, at in apart(before.layout, after.layout)
+    ]
     passed = {(c.item, c.check) for c in before.strength.checks if not c.ok}
     for c in after.strength.checks:
         if not c.ok and (c.item, c.check) not in passed:

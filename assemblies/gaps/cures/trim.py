@@ -186,7 +186,7 @@ def _lacking(stand: Stand, pair: PairResult, size: Size) -> Callable[[float], fl
     rest = [b for b in asked.bodies if b.name == other]
 
     def lacking(value: float) -> float:
-        layout = stand.placed({size.key: value}, only="")
+        layout = stand.placed({size.key: value})
         own = Asked.of(layout.job, stand.sprung.ends, layout)
         rocker = [b for b in own.bodies if b.name == "rocker"]
         if not rocker:
