@@ -30,6 +30,7 @@ from assemblies.strength import (
     rocker,
     rods,
     spring,
+    stops,
     tubes,
     welds,
 )
@@ -112,11 +113,19 @@ def strength(
             room(weight, job, layout, sprung, unit, unit)
     out.checks += _fatigue(job, fatigue.of_welds(weight.checks))
     out.frame, out.joints = reactions(job, layout, service), joints(layout, service)
+    thrown = stops.taut(job, mechanism, sprung)
+    if thrown is not None and job.droop_strap.on != "upright":
+        out.checks += stops.on_arm(job, layout, thrown)
+    out.missing += stops.missing(job, mechanism, sprung, f, thrown)
     out.missing += _never_checked(job, layout) + _of_parts(layout, out)
     out.checks.sort(key=lambda c: -c.use)
     if again is not None:
         out.checks = tried(out.checks, again)
     out.path = path.walk(job, layout, service)
+    if thrown is not None:
+        held, pulled = stops.on_frame(job, layout, thrown)
+        out.path.append(held)
+        out.frame.append(pulled)
     out.missing += path.missing(out.path)
     out.findings += [
         *path.findings(job, layout, out.path),
@@ -471,12 +480,6 @@ def _never_checked(job: Job, layout: Layout) -> list[str]:
         "must bear",
         "weight and inertia of the parts, friction, heat, rust and abuse beyond the load cases",
     ]
-    if job.bump_stop is not None:
-        out.append("bump stop: its own room on the damper's shaft, its heat and age are its maker's")
-    if job.droop_strap is None and job.damper.top_out_stiffness is None:
-        out.append("damper as it tops out: its stiffness there is not given (damper.top_out_stiffness)")
-    if job.droop_strap is not None:
-        out.append("droop strap: its room, its ends on frame and arm, and what its pull does to that arm")
     if job.spring.kind != "coil-over":
         if job.pivot.kind != "stub":
             out.append("anchor plate to frame: not drawn here; the frame's reactions give the torque")

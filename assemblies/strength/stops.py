@@ -1,0 +1,179 @@
+"""What stops the wheel pulls and presses too: the droop strap on its arm's tube and on the frame, the bump
+stop and the damper's top-out along the damper.
+
+The strap's peak is that of `assemblies.motion.stops`: the spring throws the wheel down, no damping counted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from assemblies.job import Job
+from assemblies.layout.placing import Layout
+from assemblies.motion.mechanism import Mechanism
+from assemblies.motion.springing import Springing
+from assemblies.motion.stops import bump_end, droop_end
+from assemblies.strength import sizing
+from assemblies.strength.forces import Forces
+from assemblies.strength.path import Found, Link
+from assemblies.strength.reactions import Reaction
+from assemblies.strength.row import Check
+from parts.base.stock import WALLS_MM, steel
+from parts.calc.sections import round_tube
+
+REACH_MM = 40.0  # of a strap's lug or loop from a tube's side, common practice
+CASE = "thrown into the strap"
+
+
+@dataclass(frozen=True)
+class Taut:
+    """The strap at its peak: `pull_n` on the arm's end of it, car axes; the frame's end has the opposite.
+    `end_mm`, `arm_n`: its end and pull in the arm's own axes at ride."""
+
+    wheel_mm: float
+    pull_n: np.ndarray
+    end_mm: np.ndarray
+    arm_n: np.ndarray
+
+    @property
+    def force_n(self) -> float:
+        return float(np.linalg.norm(self.pull_n))
+
+
+def taut(job: Job, mechanism: Mechanism, sprung: Springing) -> Taut | None:
+    """None without a strap, or where it stays slack or is taut at ride height already."""
+    strap = job.droop_strap
+    if strap is None:
+        return None
+    s = droop_end(job, mechanism, sprung)
+    if s.by != "droop strap" or not np.isfinite(s.force_n):
+        return None
+    body = mechanism.at([s.wheel_mm]).frame(strap.on)[0]
+    line = np.array(strap.frame) - (body[:3, :3] @ np.array(strap.end) + body[:3, 3])
+    pull = s.force_n * line / np.linalg.norm(line)
+    return Taut(s.wheel_mm, pull, np.array(strap.end, float), body[:3, :3].T @ pull)
+
+
+def on_arm(job: Job, layout: Layout, t: Taut) -> list[Check]:
+    """The nearer tube of the arm by itself as a beam from its pivot to the outer joint, pinned at both: the
+    wheel's inertia answers at the joint. F·a·b/L across, and what the end's distance from the tube's axis
+    adds: the pull along the tube times it, the pull across times it as a torque. Statics, von Mises."""
+    placed = layout.arms.get(job.droop_strap.on)
+    if placed is None:
+        return []
+    part, frame = placed.part, placed.frame.matrix()
+    end, pull = (t.end_mm - frame[:3, 3]) @ frame[:3, :3], (t.arm_n @ frame[:3, :3]) * job.loads.safety
+    tubes = {"front": part.front_pivot, "rear": part.rear_pivot}
+
+    def station(pivot) -> tuple[float, float, float, np.ndarray]:
+        """Along the tube from the joint, off its axis, its length and direction."""
+        length = float(np.hypot(*pivot))
+        u = np.array([*pivot, 0.0]) / length
+        at = float(np.clip(end @ u, 0.0, length))
+        return at, float(np.linalg.norm(end - at * u)), length, u
+
+    which = min(tubes, key=lambda n: station(tubes[n])[1])
+    at, off, length, u = station(tubes[which])
+    along = abs(float(pull @ u))
+    across = float(np.sqrt(max(pull @ pull - along**2, 0.0)))
+
+    def stress(wall: float) -> float:
+        s = round_tube(part.tube_diameter_mm, wall)
+        bent = across * at * (length - at) / length + along * off
+        return float(np.hypot(bent / s.w_el_y_mm3 + along / s.area_mm2, 3**0.5 * across * off / s.c_t_mm3))
+
+    arm, fy = job.droop_strap.on, steel(getattr(job, job.droop_strap.on).material).yield_mpa
+    walls = [w for w in WALLS_MM if w < part.tube_diameter_mm / 3]
+    cure = sizing.sizes(
+        f"{arm}.tube_wall",
+        part.tube_wall_mm,
+        walls,
+        lambda w: stress(w) / fy,
+        "droop_strap.end nearer to the outer joint, with droop_strap.length to suit",
+    )
+    c = Check(
+        "droop strap",
+        f"bending of the {arm.replace('_', ' ')}'s {which} tube",
+        CASE,
+        stress(part.tube_wall_mm),
+        fy,
+        "MPa",
+        f"statics: the {which} tube alone on its pivot and the joint, {at:.0f} mm from the joint of "
+        f"{length:.0f}, its end {off:.0f} mm off the axis",
+        t.wheel_mm,
+        0.0,
+        "a bound: no damping is counted in the strap's force; the weld of its lug is not in it",
+        level="warn",
+    )
+    options = tuple(cure(c.use)) if c.use > 1 else ()
+    said = next((o if isinstance(o, str) else o.words for o in options), "")
+    return [replace(c, cure=said, options=options, remedy=cure)]
+
+
+def on_frame(job: Job, layout: Layout, t: Taut) -> tuple[Found, Reaction]:
+    """What the frame must bear of it, on the tube it stands at; open where none is within reach."""
+    point = np.array(job.droop_strap.frame, float)
+    off = {name: _beside_mm(m, point) for name, m in layout.members.items()}
+    near = min(off, key=lambda n: off[n], default=None)
+    held = near is not None and off[near] <= REACH_MM
+    far = f'"{near}" is the nearest, {off[near]:.0f} mm off' if near else "there is none"
+    link = Link(
+        "droop strap",
+        near if held else "nothing",
+        "yours" if held else "nothing",
+        "xyz",
+        "",
+        -t.pull_n[None],
+        np.zeros((1, 3)),
+        member=near if held else "",
+        cure=f"droop_strap.frame within {REACH_MM:g} mm of a [[member]]'s side: {far}",
+        note="its ends on frame and arm are not drawn",
+    )
+    found = Found(link, "held" if held else "open", CASE, t.wheel_mm, t.force_n, 0.0)
+    at = (float(point[0]), float(point[1]), float(point[2]))
+    force = (float(-t.pull_n[0]), float(-t.pull_n[1]), float(-t.pull_n[2]))
+    return found, Reaction("droop strap", near if held else "frame", CASE, t.wheel_mm, 0.0, at, force)
+
+
+def _beside_mm(member, point: np.ndarray) -> float:
+    """From a point to a member's side, 0 inside it; its half width counted all round."""
+    axis, start = np.array(member.frame().z), np.array(member.from_, float)
+    along = float(np.clip((point - start) @ axis, 0.0, member.length_mm))
+    s = member.section
+    return max(float(np.linalg.norm(point - start - along * axis)) - min(s.width_mm, s.height_mm) / 2, 0.0)
+
+
+def missing(job: Job, mechanism: Mechanism, sprung: Springing, f: Forces, t: Taut | None) -> list[str]:
+    """What is left open of both ends of the travel, with its force before any safety factor."""
+    out, damper = [], f.service(f.damper_n)
+    if job.bump_stop is not None:
+        s = bump_end(job, mechanism, sprung)
+        if np.isfinite(s.force_n):
+            most = -min(float(damper.min()), 0.0)
+            out.append(
+                f"bump stop: {s.force_n:.0f} N along the damper at wheel {s.wheel_mm:+.1f} mm; the damper's "
+                f"eye and bracket are checked for {most:.0f} N; its seat on the damper's body, its heat and "
+                "age are its maker's"
+            )
+        else:
+            out.append("bump stop: its own room on the damper's shaft, its heat and age are its maker's")
+    if job.droop_strap is not None:
+        if t is None:
+            out.append("droop strap: its force is not known, for it does not end the droop")
+        elif job.droop_strap.on == "upright":
+            out.append(f"droop strap: what its {t.force_n:.0f} N do to the upright, which is not modelled")
+        else:
+            out.append(f"droop strap: the lug on its arm and its weld, which bear {t.force_n:.0f} N")
+    elif job.damper.top_out_stiffness is None:
+        out.append("damper as it tops out: its stiffness there is not given (damper.top_out_stiffness)")
+    else:
+        s = droop_end(job, mechanism, sprung)
+        most = max(float(damper.max()), 0.0)
+        if s.by == "damper" and np.isfinite(s.force_n) and s.force_n > most:
+            out.append(
+                f"damper as it tops out: its eyes and bracket are pulled with {s.force_n:.0f} N there and "
+                f"are checked for {most:.0f} N of pull"
+            )
+    return out
