@@ -65,7 +65,7 @@ def test_a_build_again_with_nothing_changed_writes_nothing(made):
     [
         lambda folder, mp: next((folder / "blanks").glob("*.dxf")).unlink(),
         lambda folder, mp: (folder / "summary.txt").write_text("mine", encoding="utf-8"),
-        lambda folder, mp: mp.setattr(inputs, "_tool", lambda: "a newer one"),
+        lambda folder, mp: mp.setattr(inputs, "tool", lambda: "a newer one"),
         lambda folder, mp: mp.setenv("ROCKERSHED_CACHE", "off"),
     ],
     ids=["a file gone", "a file changed", "another version", "nothing kept"],
@@ -110,3 +110,37 @@ def test_an_unknown_kind_is_one_clear_error_before_anything_is_made(tmp_path):
     ran = CliRunner().invoke(app, ["build", str(JOB), "--out", str(tmp_path), "--only", "blanks,shets"])
     assert ran.exit_code == 2 and not list(tmp_path.iterdir())
     assert "'shets' is none of" in ran.output and "did you mean 'sheets'?" in ran.output
+
+
+def test_plates_tried_before_are_not_tried_again_and_tell_the_same(monkeypatch, tmp_path):
+    """Another plate asks nothing new; another load asks for all."""
+    from assemblies.making.sheets import strength_tables as tables
+
+    monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path))
+    asked = []
+
+    def counted(job, thicknesses):
+        asked.append(list(thicknesses))
+        return [{"thickness_mm": t, "use": job.loads.vertical_g / t} for t in thicknesses]
+
+    monkeypatch.setattr(tables, "gauges", counted)
+    job = load(JOB)
+    first = tables._gauges(job, [3.0, 4.0])
+    assert tables._gauges(job.changed({"rocker.plate_thickness": 4}), [3.0, 4.0, 5.0])[:2] == first
+    assert asked == [[3.0, 4.0], [5.0]]
+    harder = tables._gauges(job.changed({"loads.vertical_g": 4}), [3.0])
+    assert asked[2:] == [[3.0]] and harder[0]["use"] == 4 / 3
+
+
+def test_a_plot_is_drawn_again_where_its_curve_moved_and_else_is_the_same(monkeypatch, tmp_path):
+    from assemblies.making import plots
+
+    monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "cache"))
+    r = studied(load(JOB)).results
+    moved = r.changed(travel=r.travel.changed(rocker_deg=[v + 0.5 for v in r.travel.rocker_deg]))
+    drawn = []
+    for n, results in enumerate((r, r, moved)):
+        plots.draw(results, tmp_path / str(n))
+        drawn.append(content(tmp_path / str(n)))
+    assert drawn[0] == drawn[1]
+    assert {k for k in drawn[2] if drawn[2][k] != drawn[0][k]} == {"rocker-angle.svg", "rocker-angle.png"}

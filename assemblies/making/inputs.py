@@ -56,11 +56,16 @@ def name_of(job: Job, asked: Iterable[object] = ()) -> str | None:
         return None
     if cache_folder() is None:
         return None
-    whole = hashlib.sha256(f"{_tool()}|{text}|{[*map(repr, asked)]}".encode())
+    whole = hashlib.sha256(f"{tool()}|{text}|{[*map(repr, asked)]}".encode())
     for m in job.member:
         if m.shape == "step":
             whole.update(hashlib.sha256(Path(m.file).read_bytes()).digest())
     return whole.hexdigest()
+
+
+def key(*given: object) -> str:
+    """A name for what is made of just these, by this tool and these libraries."""
+    return hashlib.sha256("|".join((tool(), *map(repr, given))).encode()).hexdigest()
 
 
 def line(name: str | None, kinds: Iterable[str]) -> str:
@@ -87,7 +92,7 @@ def older(target: Path) -> tuple[str, ...]:
 
 
 @cache
-def _tool() -> str:
+def tool() -> str:
     """This tool's files, what runs it and every library beside it, by version."""
     whole = hashlib.sha256(f"{sys.version} {sys.platform} {platform.machine()}\n".encode())
     versions = sorted(f"{d.metadata['Name']} {d.version}" for d in distributions())

@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from assemblies.making import inputs
 from assemblies.results.model import Results
+from parts.files.cache import keep, kept
 
 # Okabe and Ito's palette, told apart by colour-blind readers; published 2008.
+ENDINGS = ("svg", "png")
 BLUE, ORANGE, GREEN, RED, GREY = "#0072B2", "#E69F00", "#009E73", "#D55E00", "#777777"
 
 
 def draw(results: Results, folder: Path, progress: Callable[[str], None] = lambda _: None) -> list[Path]:
-    """Draw every curve into `folder`; returns the files written. Needs `results.travel`."""
+    """Draw every curve into `folder`, as drawn before where nothing of it changed; returns the files written.
+    Needs `results.travel`."""
     import matplotlib
 
     matplotlib.use("Agg")
@@ -22,6 +26,17 @@ def draw(results: Results, folder: Path, progress: Callable[[str], None] = lambd
     files = []
     for name, title, unit, curves, extra in _figures(results):
         progress(f"plot {name}")
+        paths = [folder / f"{name}.{ending}" for ending in ENDINGS]
+        files += paths
+        made_of = inputs.key(
+            (results.name, results.travel.wheel_mm, title, unit, curves),
+            (results.ends, sorted(matplotlib.rcParams.items())),
+        )
+        before = [kept(made_of, ending) for ending in ENDINGS]
+        if all(before):
+            for path, body in zip(paths, before, strict=True):
+                path.write_bytes(body)
+            continue
         fig, ax = plt.subplots(figsize=(7, 4), layout="constrained")
         x = results.travel.wheel_mm
         for label, curve, colour, style in curves:
@@ -42,10 +57,10 @@ def draw(results: Results, folder: Path, progress: Callable[[str], None] = lambd
         extra(ax)
         if len(ax.get_legend_handles_labels()[1]) > 1:
             ax.legend(frameon=False, fontsize=9)
-        for ending in ("svg", "png"):
-            path = folder / f"{name}.{ending}"
+        for ending, path in zip(ENDINGS, paths, strict=True):
             fig.savefig(path, dpi=130, metadata={"Date": None} if ending == "svg" else {"Software": None})
-            files.append(path)
+            if results.name.isascii():  # else in a font of this machine, which the key does not name
+                keep(made_of, ending, path.read_bytes())
         plt.close(fig)
     return files
 

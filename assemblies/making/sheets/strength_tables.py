@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import csv
+import json
 from pathlib import Path
 
+from assemblies.making import inputs
 from assemblies.results import model as rs
 from assemblies.strength.table import size
 from assemblies.study.gauges import gauges
 from parts.base.stock import PLATES_MM
+from parts.files.cache import keep, kept
 
 FRAME_HEAD = [
     "bracket",
@@ -114,7 +117,7 @@ def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> li
                 g["check"],
                 "" if g["rocker_kg"] is None else f"{g['rocker_kg']:.3f}",
             ]
-            for g in gauges(
+            for g in _gauges(
                 job,
                 [t for t in PLATES_MM if 2.0 <= t <= 8.0]
                 + [t for t in (job.rocker.plate_thickness,) if t not in PLATES_MM],
@@ -122,6 +125,20 @@ def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> li
         ],
     )
     return [table, frame, way, plates]
+
+
+def _gauges(job, thicknesses_mm: list[float]) -> list[dict]:
+    """`study.gauges`; of the job with a plate that was tried before only what was found then."""
+    names = {}
+    for t in thicknesses_mm:
+        tried = job.changed({"rocker.plate_thickness": t})
+        names[t] = inputs.key("gauge", tried.model_dump_json(by_alias=True), tried.assumed)
+    rows = {t: json.loads(body) for t, name in names.items() if (body := kept(name, "gauge"))}
+    new = [t for t in thicknesses_mm if t not in rows]
+    for t, row in zip(new, gauges(job, new) if new else [], strict=True):
+        rows[t] = row
+        keep(names[t], "gauge", json.dumps(row).encode())
+    return [rows[t] for t in thicknesses_mm]
 
 
 def _csv(path: Path, head: list[str], rows: list[list[str]]) -> None:
