@@ -30,6 +30,9 @@ JOINTS = {
 }
 
 
+LEAST_SHARE = 0.005  # of the variance: what moves the gap by less does not decide it, and is not named
+
+
 @dataclass(frozen=True)
 class GapBand:
     a: str
@@ -60,7 +63,7 @@ def gap_band(done, dims: list[Dimension], top: int = 5) -> GapBand | None:
         pair.required_mm,
         pair.at_wheel_mm,
         sigma,
-        tuple((dims[i].name, float(slopes[i]), float(share[i])) for i in order),
+        tuple((dims[i].name, float(slopes[i]), float(share[i])) for i in order if share[i] >= LEAST_SHARE),
     )
 
 

@@ -21,6 +21,7 @@ from assemblies.job.toml_file import length, rows, tables
 TAPE_MM = 2.0  # ±, with tape and plumb bob, common practice
 SPARE_MM = 2.0  # a spare distance that misses by more asks for a second measuring, common practice
 BAD_ANGLE_DEG = 30.0  # and 180 less it
+CLEAR = 1.5  # a tape is accused alone where without any other they disagree by so many times what tapes may
 MEASURING_MM, FRAME_MM = (
     2.0,
     5.0,
@@ -245,7 +246,7 @@ def taped_point(
         i = int(np.nanargmax(np.abs(t.spare_mm[0]) / t.spare_sigma_mm[0]))
         spare = (names[i], float(t.spare_mm[0, i]), float(2 * t.spare_sigma_mm[0, i]))
         if abs(spare[1]) > max(SPARE_MM, spare[2]):
-            remarks.append(f"measure again: tape {spare[0]} is {spare[1]:+.1f} mm off what the others say")
+            remarks.append(f"measure again: {_whose(names, datums, distances, tape_mm, t)}")
     else:
         remarks.append("no spare distance: nothing checks this point")
     for i, j in itertools.combinations(range(len(names)), 2):
@@ -264,6 +265,31 @@ def taped_point(
     return Point(
         name, side, tuple(map(float, t.point[0])), tuple(map(float, 2 * t.sigma_mm[0])), spare, tuple(remarks)
     )
+
+
+def _whose(names: list[str], datums, distances, tape_mm: float, t: Taped) -> str:
+    """Which tape is wrong where they do not agree: the one without which all the others do. Four tapes have
+    one spare distance, and any of the four explains it alike."""
+    off = {n: float(x) for n, x in zip(names, t.spare_mm[0], strict=True)}
+    if len(names) == 4:
+        each = ", ".join(f"{n} by {x:+.1f}" for n, x in off.items())
+        return (
+            f"the tapes do not agree, and four cannot tell which is wrong ({each} mm, if it alone is): take "
+            f"all four again, or a fifth from another datum point"
+        )
+    off_by = {}  # how badly the others disagree without a tape; 1 is as much as tapes may
+    for n in names:
+        rest = [k for k in names if k != n]
+        at, tapes = np.array([datums[k] for k in rest], float), np.array([[distances[k] for k in rest]])
+        left = _judged(at, tapes, _polished(at, tapes, t.point), tape_mm / 2)
+        off_by[n] = float((np.abs(left.spare_mm) / np.maximum(SPARE_MM, 2 * left.spare_sigma_mm)).max())
+    guilty = [n for n, x in off_by.items() if x <= CLEAR]
+    if not guilty or min(off_by.values()) > 1:
+        return "more than one tape is wrong, or a datum point: take all again"
+    if len(guilty) == 1:
+        return f"tape {guilty[0]} is {off[guilty[0]]:+.1f} mm off what the others say, and they agree"
+    each = " or ".join(f"{n} ({off[n]:+.1f} mm)" for n in guilty)
+    return f"tape {each} is wrong, it cannot be told which: take these again, or one from another datum point"
 
 
 def averages(points) -> tuple[Average, ...]:
