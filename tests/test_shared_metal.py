@@ -194,3 +194,14 @@ def test_the_kernels_answers_are_kept_by_content_and_place(monkeypatch, tmp_path
     aside = np.eye(4)
     aside[0, 3] = 1e-12
     assert found(10, aside) == pytest.approx(first) and len(asked) == 3
+
+
+def test_the_kernels_look_leaves_what_it_looks_at_as_it_was():
+    """Else its next answer, and the STEP file, would hang on what was asked before."""
+    from parts.files.solid import digest
+
+    washer = thing("washer", Form((Round(20, 2, 10.0, Frame((0, 0, 0))),)))
+    bolt = thing("bolt", Form((Round(10, 40, 0.0, Frame((0, 0, -10))), Round(16, 6, 0.0, Frame((0, 0, 2))))))
+    before = [digest.__wrapped__(d.shape) for d in (washer, bolt)]
+    assert not Looker().at([washer, bolt], 0.0, 0.0)
+    assert [digest.__wrapped__(d.shape) for d in (washer, bolt)] == before
