@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
@@ -30,6 +31,7 @@ def test_check_of_a_demo_is_clean_json_and_ends_well(demo):
     done = run("check", demo, "--json", "--no-interference")
     assert done.returncode == 0, done.stderr
     results = Results.model_validate(json.loads(done.stdout))
+    assert results.version == version("rockershed")
     assert done.stderr == ""
     assert not results.clearance.checked and results.clearance.not_checked
     t = results.travel

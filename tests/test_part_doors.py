@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import xml.dom.minidom
+from importlib.metadata import version
 
 import cadquery as cq
 import pytest
@@ -53,9 +54,12 @@ def test_every_part_makes_solid_step_and_picture_and_weighs_what_its_solid_does(
     assert sum(volume_mm3(p.shape) for p in read) * STEEL == pytest.approx(weight, rel=1e-6)
     svg = part.svg(tmp_path / "part.svg").read_text(encoding="utf-8")
     assert xml.dom.minidom.parseString(svg).documentElement.tagName == "svg" and "path" in svg
+    assert f"'rockershed {version('rockershed')}'" in (tmp_path / "part.step").read_text()
     assert part.workplane().val().isValid()
     if isinstance(part, Flat):
         assert part.blank(tmp_path / "part.dxf", count=2).count == 2
+        first = (tmp_path / "part.dxf").read_text(encoding="cp1252").splitlines()[:2]
+        assert first == ["999", f"rockershed {version('rockershed')}"]
         face = max(f.Area() for f in part.solid().Faces())
         drilled = sum(math.pi * h.diameter_mm**2 / 4 for h in part.outline().holes if h.fit != "weld")
         assert read_blank(tmp_path / "part.dxf").area_mm2 == pytest.approx(face + drilled, rel=1e-6)
@@ -167,3 +171,17 @@ def test_any_rocker_plate_is_one_valid_solid_of_its_outline_or_a_clear_error(arm
     back = Plate.of(solid, like=plate)
     assert back.outline().area_mm2 == pytest.approx(plate.outline().area_mm2, rel=1e-6)
     assert [h.purpose for h in back.outline().holes if h.purpose == "hole"] == []
+
+
+def test_a_notebook_shows_a_corner_s_verdict():
+    from pathlib import Path
+
+    from assemblies.job import load
+    from assemblies.results.words import tally
+    from assemblies.study import study
+
+    job = Path(__file__).parent.parent / "assemblies" / "jobs" / "corrie-rear.toml"
+    found = study(load(job), interference=False)
+    shown = found._repr_html_()
+    assert shown.startswith("<pre>") and tally(found.results) in shown
+    assert found.results.version == version("rockershed")

@@ -40,9 +40,9 @@ Change = Annotated[
 
 def _version(asked: bool) -> None:
     if asked:
-        from importlib.metadata import version
+        from parts.base.version import version
 
-        typer.echo(f"rockershed {version('rockershed')}")
+        typer.echo(f"rockershed {version()}")
         raise typer.Exit()
 
 

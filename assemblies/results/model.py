@@ -17,6 +17,7 @@ from assemblies.results.findings import Finding, worst_first
 from assemblies.results.not_checked import NotChecked, gather
 from assemblies.results.row import Row
 from assemblies.results.steering import Geometry, Steering
+from parts.base.version import version
 
 SCHEMA = 1
 Curve = list[float | None]  # null where the mechanism cannot stand
@@ -672,6 +673,7 @@ class BarsToBuy(Row):
 
 class Results(Row):
     schema_: int = Field(SCHEMA, alias="schema")
+    version: str = Field(default_factory=version)  # of the program that made it
     name: str
     side: str
     assumed: list[Assumed]

@@ -225,4 +225,17 @@ def brief(r: Results, hint: str = "") -> str:
 
 def text(r: Results) -> str:
     """All of it, verdict first: numbers, every finding in full, every assumption."""
-    return "\n".join([*ending(r), "", *account(r), "", *found(r), "", *assumed(r.assumed), ""])
+    return "\n".join(
+        [
+            *ending(r),
+            "",
+            *account(r),
+            "",
+            *found(r),
+            "",
+            *assumed(r.assumed),
+            "",
+            f"Made by rockershed {r.version}.",
+            "",
+        ]
+    )

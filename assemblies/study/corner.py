@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from html import escape
 from typing import Any
 
 import numpy as np
@@ -21,6 +22,7 @@ from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, springing
 from assemblies.results import model as rs
+from assemblies.results import summary
 from assemblies.results.findings import Finding, worst_first
 from assemblies.setup.account import set_up
 from assemblies.steering.account import geometry, steering
@@ -41,6 +43,10 @@ class Study:
     springing: Springing | None
     layout: Layout | None
     results: rs.Results
+
+    def _repr_html_(self) -> str:
+        """What a notebook shows: the brief account, as on a terminal."""
+        return f"<pre>{escape(summary.brief(self.results))}</pre>"
 
 
 def study(

@@ -21,6 +21,7 @@ from ezdxf.enums import TextEntityAlignment as Align
 from ezdxf.lldxf.encoding import decode_dxf_unicode
 from ezdxf.math import ConstructionArc
 
+from parts.base.version import version
 from parts.shape.offset import grown
 from parts.shape.outline import Hole, Loop, Outline, OutlineError, Point
 
@@ -290,6 +291,8 @@ def write_sheet(path: str | Path, drawing: Drawing) -> dict[str, Layer]:
     try:
         with _no_clock():
             _draw(drawing).saveas(beside)
+        # group 999 is a comment in the public DXF reference
+        beside.write_bytes(f"999\nrockershed {version()}\n".encode() + beside.read_bytes())
         units, found = read_sheet(beside, tuple(drawing.layers))
         faults = [f"unit code {units}, not {MILLIMETRES}"] if units != MILLIMETRES else []
         for name in drawing.layers:

@@ -52,6 +52,7 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.TopTools import TopTools_ListOfShape
 from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool
 
+from parts.base.version import version
 from parts.files.cache import keep, kept
 from parts.files.imported import Imported
 from parts.shape.form import Form, Frame, Piece, Round, vector
@@ -617,7 +618,7 @@ def _write(document: TDocStd_Document, path: Path, title: str, parts: Sequence[S
     header.SetName(TCollection_HAsciiString(title))
     header.SetTimeStamp(TCollection_HAsciiString(NO_TIME))  # the same parts make the same bytes
     header.SetAuthorValue(1, TCollection_HAsciiString(""))
-    header.SetOriginatingSystem(TCollection_HAsciiString("rockershed"))
+    header.SetOriginatingSystem(TCollection_HAsciiString(f"rockershed {version()}"))
     path.parent.mkdir(parents=True, exist_ok=True)
     beside = path.with_name(path.name + ".part")
     try:
