@@ -318,6 +318,9 @@ def _larger_fillet(pair: Pair, tab: Tab, leg: float, most: float) -> sizing.Cure
         wall_mm = sizing.next_up(max(need, wall), WALLS_MM)
         words = f"{key} = {wall_mm:g} mm with {pair.key} = {tab_mm:g} mm"
         both = sizing.Option(words, {key: wall_mm, pair.key: tab_mm})
-        return [*legs, *thin, both, "or a wider foot"]
+        most_mm = min(pair.member.section.width_mm, pair.member.section.height_mm) / 4
+        made = [o for o in (*thin, both) if isinstance(o, str) or o.changes.get(key, 0.0) < most_mm]
+        wider = [] if made else [f"a larger member '{pair.member_name}', whose wall can be thicker"]
+        return [*legs, *made, *wider, "or a wider foot"]
 
     return cure

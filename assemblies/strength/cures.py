@@ -11,7 +11,7 @@ from typing import Any
 from assemblies.strength.row import Check
 from assemblies.strength.sizing import Option
 
-MOST_TRIALS = 12  # of the whole corner, each about half a second; rows share them
+MOST_TRIALS = 20  # of the whole corner, each about half a second; rows share them
 
 Again = Callable[
     [Mapping[str, Any]], list[Check]
