@@ -21,6 +21,7 @@ from assemblies.clearance.search import ARITHMETIC_MM, box_gap
 
 TOUCH_MM = 0.01  # pieces of one part nearer than this are one metal
 FCL_MM = 3e-4  # the distance library errs by up to so much
+AT_ONCE = 1_000_000  # pairs of boxes in one go
 
 
 @dataclass(frozen=True)
@@ -62,10 +63,31 @@ class Standing:
 
     def _near(self, one: np.ndarray, two: np.ndarray, within_mm: float) -> list[tuple[float, int, int]]:
         """(distance of their boxes, piece, piece) of what may be nearer than that, nearest boxes first."""
-        s = self.scene
-        gap = box_gap(s.low[one][:, None], s.high[one][:, None], s.low[two], s.high[two])
-        i, j = np.nonzero(gap < within_mm)
-        return sorted(zip(gap[i, j].tolist(), one[i].tolist(), two[j].tolist(), strict=True))
+        low, high = self.scene.low, self.scene.high
+
+        def beside(n: np.ndarray, m: np.ndarray) -> np.ndarray:
+            """Those of n that come near the box round all of m."""
+            return n[box_gap(low[n], high[n], low[m].min(0), high[m].max(0)) < within_mm] if len(m) else m
+
+        one = beside(one, two)
+        two = beside(two, one)
+        if not len(one) or not len(two):
+            return []
+        two = two[np.argsort(low[two, 0], kind="stable")]  # a sweep along x: what each of one can still meet
+        widest = (high[two, 0] - low[two, 0]).max()
+        first = np.searchsorted(low[two, 0], low[one, 0] - within_mm - widest, side="left")
+        count = np.searchsorted(low[two, 0], high[one, 0] + within_mm, side="right") - first
+        found = []
+        for some in np.split(np.arange(len(one)), np.flatnonzero(np.diff(np.cumsum(count) // AT_ONCE)) + 1):
+            i = np.repeat(some, count[some])
+            j = np.arange(len(i)) + np.repeat(first[some] - np.cumsum(count[some]) + count[some], count[some])
+            i, j = one[i], two[j]
+            gap = box_gap(low[i], high[i], low[j], high[j])
+            near = gap < within_mm
+            found.append((gap[near], i[near], j[near]))
+        gap, i, j = (np.concatenate(v) for v in zip(*found, strict=True))
+        order = np.lexsort((j, i, gap))
+        return list(zip(gap[order].tolist(), i[order].tolist(), j[order].tolist(), strict=True))
 
     def _object(self, i: int) -> fcl.CollisionObject:
         if i not in self._objects:
