@@ -29,7 +29,7 @@ def _complete(folder: Path, results) -> None:
         == read(folder / "results.json").model_validate(json.loads(results.to_json())).model_dump()
     )
     assert not [f for f in results.findings if f.level == "stop"]
-    assert results.clearance.checked and results.clearance.pairs
+    assert results.clearance.checked and results.clearance.pairs and not results.clearance.shared_metal
     for blank in results.blanks:
         assert (folder / blank.dxf).is_file()
     for part in results.parts:

@@ -383,7 +383,7 @@ def test_hoses_are_read_with_care():
 
 
 @pytest.mark.slow
-def test_ten_thousand_members(seen):
+def test_thousands_of_members(seen):
     """They stand far off, one is near: it gets the gap it gets among few, and nothing fails."""
     far = [
         {
@@ -393,11 +393,11 @@ def test_ten_thousand_members(seen):
             "from": [-5000 + i % 100 * 90, -9000, 20 + i // 100 * 60],
             "to": [-4950 + i % 100 * 90, -9000, 20 + i // 100 * 60],
         }
-        for i in range(10_000)
+        for i in range(3_000)
     ]
     steps = []
     many = study(job(PUMP, *far), progress=lambda *what: steps.append(what))
     a, b = pairs(many.results, "coolant pump"), pairs(seen.results, "coolant pump")
     for key in (("rocker", "coolant pump"), ("damper", "coolant pump")):
         assert a[key].gap_mm <= b[key].found_gap_mm and b[key].gap_mm <= a[key].found_gap_mm
-    assert sum(p.b.startswith("far") for p in many.results.clearance.pairs) >= 10_000 * 5 and steps
+    assert sum(p.b.startswith("far") for p in many.results.clearance.pairs) >= 3_000 * 5 and steps

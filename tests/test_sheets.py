@@ -796,7 +796,7 @@ def test_a_paper_nobody_knows_is_refused_before_anything_is_written(tmp_path):
 @pytest.mark.parametrize(
     "change",
     [
-        {"rocker.rod_boss_radius": 8},
+        {"rocker.rod_boss_radius": 8, "name": "Łódź přední 前"},
         {"member.spring tube.size": 45},
         {
             "member": None,
@@ -804,9 +804,7 @@ def test_a_paper_nobody_knows_is_refused_before_anything_is_written(tmp_path):
             "tie_rod.member": None,
             "spring.housing": {"outer": 60.3, "wall": 2.9},
         },
-        {"name": "Łódź přední 前"},
-        {"rod.wall": 5, "rod.diameter": 15},
-        {"rocker.box_width": 15},
+        {"rod.wall": 5, "rod.diameter": 15, "rocker.box_width": 15},
     ],
 )
 def test_a_corner_that_cannot_all_be_made_still_gets_its_other_sheets(tmp_path, heron, change):
