@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+import demos
 import numpy as np
 import pytest
 from clearance_corner import bar, box, square_tube
@@ -25,7 +26,9 @@ def demo():
 
 def resting(**changes):
     """Rows, contacts and findings of the demo, changed."""
-    return at_rest(study(demo().changed(changes) if changes else demo(), interference=False).layout)
+    if not changes:
+        return at_rest(demos.corner("heronbank-front").layout)
+    return at_rest(study(demo().changed(changes), interference=False).layout)
 
 
 def with_member(**member):

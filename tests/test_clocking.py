@@ -6,6 +6,7 @@ import math
 from functools import cache
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 from corners import trailing
@@ -44,8 +45,9 @@ TOOTHED = ("heronbank-front", "tarnside-front")
 
 @cache
 def corner(name, mirrored=False):
-    job = load(JOBS / f"{name}.toml")
-    return study(job.mirrored() if mirrored else job, interference=False)
+    if not mirrored:
+        return demos.corner(name)
+    return study(load(JOBS / f"{name}.toml").mirrored(), interference=False)
 
 
 @cache

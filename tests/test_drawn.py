@@ -7,12 +7,11 @@ import math
 from functools import lru_cache
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 
-from assemblies.job import load
 from assemblies.making.drawn import PARTS, ball_radius_mm, drawn, twist_deg
-from assemblies.study import study
 from parts.fastener import BoltAndNut
 from parts.files.solid import placed, solid, volume_mm3
 
@@ -23,7 +22,7 @@ ROD_BOLTS = ("rod to rocker bolt", "rod lug bolt")
 
 @lru_cache(maxsize=3)
 def corner(name: str):
-    return study(load(JOBS / f"{name}.toml"), interference=False)
+    return demos.corner(name)
 
 
 @lru_cache(maxsize=8)

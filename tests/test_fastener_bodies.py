@@ -4,6 +4,7 @@ import math
 from functools import lru_cache
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 
@@ -213,7 +214,7 @@ def test_switched_off_they_are_drawn_but_not_looked_at():
 @pytest.mark.parametrize("name", DEMOS)
 def test_no_bolt_is_said_to_strike_what_turns_on_it(name):
     """A joint's own zone holds eye or bush; what is left of the pair keeps clear of the bolt."""
-    done = study(load(JOBS / f"{name}.toml"))
+    done = demos.with_gaps(name)
     own = {
         ("damper", "rocker bolts"),
         ("rod", "rocker bolts"),

@@ -6,22 +6,21 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 
-from assemblies.job import load
 from assemblies.making import gap_views as gaps
 from assemblies.making.gap_views.pictures import clear_view
 from assemblies.making.picture import Camera, view
 from assemblies.results.model import Pair
-from assemblies.study import study
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 
 
 @pytest.fixture(scope="module")
 def front():
-    return study(load(JOBS / "heronbank-front.toml"))
+    return demos.with_gaps("heronbank-front")
 
 
 def pair(gap=5.39, found=5.45, ok=False, a=(0, 0, 0), b=(0, 0, 6)):

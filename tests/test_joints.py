@@ -6,6 +6,7 @@ from __future__ import annotations
 from functools import lru_cache
 from pathlib import Path
 
+import demos
 import pytest
 
 from assemblies.clearance import Limits, check
@@ -26,8 +27,12 @@ def job(name):
 
 def row(name: str, a: str, b: str, **changes):
     """The row of two bodies of a demo, changed, over travel and rack."""
-    j = job(name).changed(changes) if changes else job(name)
-    done = study(j, interference=False)
+    done = study(job(name).changed(changes), interference=False) if changes else demos.corner(name)
+    return _row(done, a, b)
+
+
+def _row(done, a, b):
+    j = done.job
     some = [x for x in neighbours.bodies(done.layout) if x.name in (a, b)]
     joints = [x for x in neighbours.joints(done.layout) if {x.a, x.b} == {a, b}]
     travel = (-j.corner.droop, j.corner.bump)
@@ -52,9 +57,9 @@ def test_arms_and_dampers_keep_off_their_own_brackets(name):
 def test_a_tube_in_its_own_tab_is_named(monkeypatch):
     """Housings as short as they were: the lower arm's tube stands 1.4 mm in a tab (14 mm³ of the solids)."""
     monkeypatch.setattr(Arm, "between_tabs", lambda self, *_: self)
-    pair = row("heronbank-front", "lower_arm", "lower arm rear bracket")
+    pair = _row(study(job("heronbank-front"), interference=False), "lower_arm", "lower arm rear bracket")
     assert pair.clash and pair.found_gap_mm == pytest.approx(-1.4, abs=0.2)
-    short = row("corrie-rear", "upper_arm", "upper arm front bracket")
+    short = _row(study(job("corrie-rear"), interference=False), "upper_arm", "upper arm front bracket")
     assert not short.ok and not short.clash and short.required_mm == 3.0
 
 
@@ -93,12 +98,12 @@ def test_a_strip_in_an_eyes_neck_is_named(monkeypatch):
     """Strips cut for the shaft alone, not for the eye's neck: one stands in the eye (138 mm³ of solids)."""
     made = rocker._swing
     monkeypatch.setattr(rocker, "_swing", lambda *a: made(*a[:6]))
-    assert row("tarnside-front", "rocker", "damper").clash
+    assert _row(study(job("tarnside-front"), interference=False), "rocker", "damper").clash
 
 
 def test_the_ball_stays_with_its_bolt():
     """A rod's ball rides with the rocker, its housing with the rod; the shank turns in the housing alone."""
-    layout = study(job("heronbank-front"), interference=False).layout
+    layout = demos.corner("heronbank-front").layout
     rod = {b.part: b.carrier for b in neighbours.bodies(layout) if b.name == "rod"}
     assert rod == {"": "rod", "housing": "rod", "ball": "rocker"}
     (joint,) = (j for j in neighbours.joints(layout) if {j.a, j.b} == {"rod", "rocker bolts"})

@@ -4,6 +4,7 @@ opens, and that what goes in at the tyre comes out at the frame."""
 from functools import lru_cache
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 
@@ -21,7 +22,7 @@ DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
 
 @lru_cache
 def demo(name: str):
-    return study(load(JOBS / f"{name}.toml"), interference=False)
+    return demos.corner(name)
 
 
 @lru_cache

@@ -6,6 +6,7 @@ The nests here are laid by hand: nothing of the search takes part."""
 import math
 from dataclasses import replace
 
+import demos
 import ezdxf
 import numpy as np
 import pytest
@@ -13,7 +14,6 @@ import shapely
 from dxf_shapes import shapes
 from shapely import LineString, Point, Polygon
 
-from assemblies.job import load
 from assemblies.nesting.cutting import plan
 from assemblies.nesting.drawing import write
 from assemblies.nesting.labels import fitted, roomiest
@@ -196,14 +196,11 @@ DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
 def test_every_blank_of_the_demos_takes_the_compensation(demo, change):
     """Tabs of 3 mm have slivers of 0.03 mm beside their copes; shapely's buffer, and the part lies within its
     path."""
-    from pathlib import Path
 
     from assemblies.making.nest_job import blanks_of
 
-    layout = study(
-        load(Path(__file__).parent.parent / "assemblies" / "jobs" / f"{demo}.toml").changed(change),
-        interference=False,
-    ).layout
+    done = demos.corner(demo)
+    layout = (study(done.job.changed(change), interference=False) if change else done).layout
     for b in blanks_of(layout):
         if change and not b.name.startswith("upper arm"):
             continue

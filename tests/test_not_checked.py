@@ -4,14 +4,13 @@ import json
 from functools import lru_cache
 from pathlib import Path
 
+import demos
 import pytest
 
-from assemblies.job import load
 from assemblies.results import model as rs
 from assemblies.results import summary
 from assemblies.results.findings import Finding
 from assemblies.results.words import unchecked, verdict
-from assemblies.study import study
 
 JOBS = Path(__file__).parents[1] / "assemblies" / "jobs"
 CHECK = rs.StrengthCheck(
@@ -83,7 +82,7 @@ def test_pairs_left_out_for_one_reason_are_counted_each_and_named_together():
 
 @lru_cache
 def demo():
-    return study(load(JOBS / "corrie-rear.toml"), interference=False).results
+    return demos.corner("corrie-rear").results
 
 
 def test_first_lines_of_terminal_and_json_hold_the_count_and_every_name():

@@ -3,6 +3,7 @@
 from functools import lru_cache
 from pathlib import Path
 
+import demos
 import pytest
 from OCP.BRepGProp import BRepGProp
 from OCP.GProp import GProp_GProps
@@ -38,7 +39,7 @@ DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
 
 @lru_cache
 def laid(name: str):
-    done = study(load(JOBS / f"{name}.toml"), interference=False)
+    done = demos.corner(name)
     return done, work_out(done.layout, done.springing, lambda f: smallest_hole_mm(done.job, f), True)
 
 

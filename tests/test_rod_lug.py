@@ -7,10 +7,10 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 
-from assemblies.job import load
 from assemblies.layout import bodies as neighbours
 from assemblies.layout.fasteners import fasteners
 from assemblies.making.sheets import cut_list, lug_wrap
@@ -45,7 +45,7 @@ def square_to(
 
 @pytest.fixture(scope="module")
 def done():
-    return {name: study(load(JOBS / f"{name}.toml"), interference=False) for name in DEMOS}
+    return {name: demos.corner(name) for name in DEMOS}
 
 
 # ------------------------------------------------------------ the parts, by the kernel

@@ -2,11 +2,10 @@
 
 from pathlib import Path
 
+import demos
 import pytest
 
-from assemblies.job import load
 from assemblies.strength import strength
-from assemblies.study import study
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 # use is no straight line of the force: a square, a strut that bows, a limit of its own sum
@@ -21,7 +20,7 @@ BENT = (
 @pytest.mark.parametrize("demo", ["heronbank-front", "corrie-rear", "tarnside-front"])
 def test_twice_the_safety_is_twice_every_demand_but_those_of_service(demo):
     """On the same parts: each row by its item and check."""
-    done = study(load(JOBS / f"{demo}.toml"), interference=False)
+    done = demos.corner(demo)
     double = done.job.changed({"loads.safety": 2 * done.job.loads.safety})
     once, twice = (
         {(c.item, c.check): c for c in strength(j, done.mechanism, done.springing, done.layout).checks}

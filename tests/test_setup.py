@@ -6,6 +6,7 @@ from dataclasses import replace
 from functools import cache, lru_cache
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 from corners import PULL, PUSH
@@ -51,7 +52,7 @@ VERNIER_DEG = 360 / math.lcm(4, 99)  # heronbank's teeth: least step of two ring
 
 @cache
 def corner(name):
-    return study(load(JOBS / f"{name}.toml"), interference=False)
+    return demos.corner(name)
 
 
 SLIDING = {  # the rocker's tube as the sleeve's inner one, the anchor free to slide

@@ -8,14 +8,13 @@ from functools import lru_cache
 from pathlib import Path
 from types import SimpleNamespace
 
+import demos
 import numpy as np
 import pytest
 
-from assemblies.job import load
 from assemblies.making.drawn import Drawn, drawn
 from assemblies.making.gap_views.confirming import ROUNDING_MM3, told, whole_poses
 from assemblies.making.gap_views.whole import Looker, Shared, near
-from assemblies.study import study
 from parts.files.solid import solid
 from parts.shape.form import Form, Frame, Prism, Round
 from parts.shape.outline import Outline, rectangle
@@ -25,7 +24,7 @@ JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 
 @lru_cache(maxsize=1)
 def tarnside():
-    return study(load(JOBS / "tarnside-front.toml"), interference=False)
+    return demos.corner("tarnside-front")
 
 
 def thing(name: str, form: Form, where=None, made: bool = True) -> Drawn:

@@ -9,6 +9,7 @@ import xml.etree.ElementTree as ET
 from itertools import pairwise
 from pathlib import Path
 
+import demos
 import numpy as np
 import pypdf
 import pypdfium2
@@ -18,7 +19,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
 
-from assemblies.job import load
 from assemblies.layout.fasteners import Joint, Layer, fastener
 from assemblies.layout.placing import FlatPart
 from assemblies.making import sheets
@@ -43,13 +43,13 @@ TRUE_MM = 0.1
 
 @pytest.fixture(scope="module", params=JOBS, ids=lambda p: p.stem)
 def corner(request):
-    done = study(load(request.param), interference=False)
+    done = demos.corner(request.param.stem)
     return done, _shop(done)
 
 
 @pytest.fixture(scope="module")
 def heron():
-    done = study(load(next(p for p in JOBS if p.stem == "heronbank-front")), interference=False)
+    done = demos.corner("heronbank-front")
     return done, _shop(done)
 
 
@@ -819,14 +819,12 @@ def test_a_corner_that_cannot_all_be_made_still_gets_its_other_sheets(tmp_path, 
 
 def test_a_brackets_weld_is_no_larger_than_the_tubes_wall_and_a_jig_names_its_hand():
     """Leg of the thinner part (common practice); a jig of a right-hand corner is a right-hand one."""
-    from assemblies.job import load
     from assemblies.making.sheets import jigs
-    from assemblies.study import study
 
-    front = study(load("assemblies/jobs/heronbank-front.toml"), interference=False).layout
+    front = demos.corner("heronbank-front").layout
     legs = {s.where.split(" to ")[0]: s.leg_mm for s in front.seams}
     assert legs["upper arm front bracket"] == 3.0  # 8 mm tabs on a 25 x 3 tube
-    right = study(load("assemblies/jobs/tarnside-front.toml"), interference=False).layout
+    right = demos.corner("tarnside-front").layout
     made = jigs.jigs(right)
     assert made and {jigs.base_sheet(j).hand for j in made} <= {"right", "either"}
     assert all("RIGHT HAND" in jigs.sheet(j).subtitle for j in made)

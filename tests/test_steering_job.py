@@ -3,6 +3,7 @@
 import math
 from functools import cache
 
+import demos
 import numpy as np
 import pytest
 from typer.testing import CliRunner
@@ -27,7 +28,9 @@ REAR = next(p for p in DEMOS if p.stem == "corrie-rear")
 
 @cache
 def done(path=FRONT, **changes):
-    return study(load(path).changed(dict(changes)), interference=False)
+    return (
+        study(load(path).changed(dict(changes)), interference=False) if changes else demos.corner(path.stem)
+    )
 
 
 def row(r, key):

@@ -4,6 +4,7 @@ import math
 from functools import lru_cache
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 
@@ -172,6 +173,8 @@ def test_mirrored_stops_are_the_same():
 
 @lru_cache
 def results(name="heronbank-front", **changes):
+    if not changes:
+        return demos.corner(name).results
     job = load(JOBS / f"{name}.toml").changed({k.replace("__", "."): v for k, v in changes.items()})
     return study(job, interference=False).results
 

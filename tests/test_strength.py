@@ -1,12 +1,14 @@
 """The strength checks: each rule against its source, each check passing and failing, cures that cure,
 findings, missing checks."""
 
+import functools
 import json
 import math
 import re
 from dataclasses import replace
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 from entries import entries
@@ -62,7 +64,12 @@ WEAK = {  # as the demos stood before their members were chosen for strength
 
 
 def strength(name, changes=None):
-    return study(load(JOBS / f"{name}.toml").changed(changes or {}), interference=False).results
+    return _changed(name, json.dumps(changes)).results if changes else demos.corner(name).results
+
+
+@functools.lru_cache(maxsize=16)
+def _changed(name, changes):
+    return study(load(JOBS / f"{name}.toml").changed(json.loads(changes)), interference=False)
 
 
 # ------------------------------------------------------------ rules against their sources
@@ -302,7 +309,7 @@ def test_what_the_spring_drives_fails_with_more_safety_asked():
 def test_pressure_in_a_socket(hexagon):
     """Statics: a pressure that falls off linearly from each corner to the middle of its side carries T =
     p·b²·depth/6, summed here in strips."""
-    layout = study(load(JOBS / "heronbank-front.toml"), interference=False).layout
+    layout = demos.corner("heronbank-front").layout
     anchor = next(p.part for p in layout.placed if p.name.startswith("anchor plate"))
     socket = SpringSocket.for_hexagon(20, 60) if hexagon else SpringSocket.for_leaves(4, 32, 4, 60)
     b, sides = socket.width_mm, 6 if hexagon else 2

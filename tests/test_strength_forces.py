@@ -3,16 +3,16 @@ the frame."""
 
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 from corners import random_corner
 
-from assemblies.job import load
 from assemblies.motion.mechanism import Mechanism
 from assemblies.strength.forces import corner_forces, rocker_forces
 from assemblies.strength.load_cases import LoadCase, load_cases
 from assemblies.strength.loads import loads
-from assemblies.study import design_forces, study
+from assemblies.study import design_forces
 
 JOBS = Path(__file__).parents[1] / "assemblies" / "jobs"
 DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
@@ -27,7 +27,7 @@ CASES = [
 
 @pytest.fixture(scope="module", params=DEMOS)
 def corner(request):
-    s = study(load(JOBS / f"{request.param}.toml"), interference=False)
+    s = demos.corner(request.param)
     return s, corner_forces(s.job, s.mechanism, s.springing, load_cases(s.job))
 
 
@@ -221,7 +221,7 @@ def test_each_case_keeps_to_its_travel_and_lock(corner):
 
 def test_a_slow_load_is_the_springs_alone():
     """`spring_takes_all`: the damper carries nothing; by virtual work the torque is F·dz/dθ."""
-    s = study(load(JOBS / "heronbank-front.toml"), interference=False)
+    s = demos.corner("heronbank-front")
     f = corner_forces(
         s.job,
         s.mechanism,

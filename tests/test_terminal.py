@@ -6,20 +6,19 @@ import sys
 from functools import lru_cache
 from pathlib import Path
 
+import demos
 import pytest
 
-from assemblies.job import load
 from assemblies.results import summary
 from assemblies.results.findings import Finding, worst_first
 from assemblies.results.told import tell, untold
-from assemblies.study import study
 
 JOBS = sorted((Path(__file__).parent.parent / "assemblies" / "jobs").glob("*.toml"))
 
 
 @lru_cache
 def results(name: str):
-    return study(load(next(p for p in JOBS if p.stem == name)), interference=False).results
+    return demos.corner(name).results
 
 
 @pytest.mark.parametrize("job", JOBS, ids=lambda p: p.stem)
