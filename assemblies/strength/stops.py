@@ -105,7 +105,6 @@ def on_arm(job: Job, layout: Layout, t: Taut) -> list[Check]:
         t.wheel_mm,
         0.0,
         "a bound: no damping is counted in the strap's force; the weld of its lug is not in it",
-        level="warn",
     )
     options = tuple(cure(c.use)) if c.use > 1 else ()
     said = next((o if isinstance(o, str) else o.words for o in options), "")
