@@ -40,6 +40,13 @@ def pair(text: str) -> tuple[str, object]:
         return key.strip(), value.strip()
 
 
+def numbers(**options: float | int | None) -> None:
+    """Refuse an option that is no finite number of a size anything here has."""
+    for name, value in options.items():
+        if value is not None and not abs(value) < 1e6:
+            refuse(f"--{name} is {value:g}; it must be a plain number below a million: check the digits")
+
+
 def refuse(message: str):
     said = "\n".join(map(plain, message.split("\n")))
     typer.echo(f"{styled('error', 'stop', sys.stderr)}: {said}", err=True)

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from assemblies.command.common import load, refuse
+from assemblies.command.common import load, numbers, refuse
 from assemblies.command.swing import swing
 from assemblies.results.terminal import paragraph, styled
 
@@ -59,6 +59,7 @@ def clock(
     from assemblies.setup.clocking import clocking
     from assemblies.setup.clocking.drilling import drilling
 
+    numbers(wind=wind, step=step, lever=lever)
     s = _study(file, change)
     linear = s.springing.spring.linear
     if linear and lever is not None:
@@ -177,6 +178,7 @@ def correct(
     from assemblies.setup.limits import beyond
     from assemblies.setup.ride_height import adjusters, correction, moves
 
+    numbers(low=low, weighed=weighed, sleeve=sleeve, anchor=anchor, within=within)
     s = _study(file, change)
     if s.springing.spring.linear and (sleeve or anchor):
         refuse(
@@ -355,6 +357,7 @@ def tolerance(
     """What errors of measuring and building do, and which dimensions to measure twice."""
     from assemblies.tolerances.bands import Errors, lines, monte_carlo
 
+    numbers(point=point)
     s = _study(file, change, gap)
     found = _or_refuse(
         lambda: monte_carlo(s.job, s.springing, Errors(point_mm=point, pivot_mm=point), builds, seed)
