@@ -112,6 +112,12 @@ class Damper(Part):
         """From the shaft eye's neck into the body, still `INSIDE_MM` inside when fully drawn out."""
         return self.longest_mm - self.cap_mm - self.neck_mm - self.body_length_mm + INSIDE_MM
 
+    @property
+    def forms(self) -> dict[str, Form]:
+        """Body and shaft, the damper pulled right out: the body's eye at the origin, the shaft's on z."""
+        away = Frame.looking((0.0, 0.0, self.longest_mm), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0))
+        return {"body": self.body_form(), "shaft": self.shaft_form().moved(away)}
+
     def body_form(self) -> Form:
         """Eye, and the body as a cup open toward the shaft."""
         body = Round(self.body_diameter_mm, self.body_length_mm, 0.0, Frame((0.0, 0.0, self.cap_mm)))

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3, thread
 from parts.part import Part
+from parts.shape.form import Form, Frame, Round
 
 LEAST_WALL = 0.15  # of the thread's diameter, of metal round the tapped end, common practice
 LEAST_ENGAGED = 1.0  # thread diameters, common practice
@@ -21,8 +22,8 @@ GOOD_ENGAGED = 1.5  # common practice in steel
 
 @dataclass(frozen=True)
 class RackExtension(Part):
-    """`length_mm`: shoulder to shoulder, what the rack grows by on this side; `engagement_mm`: of "
-    "either thread."""
+    """`length_mm`: shoulder to shoulder, what the rack grows by on this side; `engagement_mm`: of either
+    thread."""
 
     length_mm: float
     diameter_mm: float
@@ -50,6 +51,18 @@ class RackExtension(Part):
     def engaged(self) -> float:
         """Engagement in thread diameters."""
         return self.engagement_mm / thread(self.thread).diameter_mm
+
+    def form(self) -> Form:
+        """The male thread as a round of its stress area, the tapped bore at its minor diameter."""
+        t, deep = thread(self.thread), min(self.engagement_mm, self.length_mm)
+        male = math.sqrt(4 / math.pi * t.stress_area_mm2)
+        return Form(
+            (
+                Round(self.diameter_mm, self.length_mm),
+                Round(male, self.engagement_mm, 0.0, Frame((0.0, 0.0, -self.engagement_mm))),
+            ),
+            (Round(t.nut_minor_mm, deep, 0.0, Frame((0.0, 0.0, self.length_mm - deep))),),
+        )
 
     @property
     def mass_kg(self) -> float:

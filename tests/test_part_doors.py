@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from assemblies.swing import Hinge, OnHinge, Swing
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.arm import Arm
+from parts.damper import Damper
 from parts.dxf import read_blank
 from parts.files.solid import SolidError, read_step, volume_mm3
 from parts.gusset import Gusset
@@ -22,6 +23,7 @@ from parts.part import Flat
 from parts.pivot_ring import PivotRing
 from parts.pivot_tube import PivotTube
 from parts.plate import Plate
+from parts.rack_extension import RackExtension
 from parts.rocker_plate import RockerPlate
 from parts.rod import Rod
 from parts.shape.outline import Hole, Outline, OutlineError, rectangle
@@ -43,6 +45,7 @@ PARTS = (
     LeafPack(4, 20, 4.5, 400),
     TorsionBar(20, 400, end_mm=24),
     Arm((250, 250), (250, -250), 22, boss_diameter_mm=60, housing_length_mm=90),
+    RackExtension(60, 24, "M14", 21),
 )
 
 
@@ -63,6 +66,14 @@ def test_every_part_makes_solid_step_and_picture_and_weighs_what_its_solid_does(
         face = max(f.Area() for f in part.solid().Faces())
         drilled = sum(math.pi * h.diameter_mm**2 / 4 for h in part.outline().holes if h.fit != "weld")
         assert read_blank(tmp_path / "part.dxf").area_mm2 == pytest.approx(face + drilled, rel=1e-6)
+
+
+def test_a_damper_is_drawn_pulled_right_out():
+    """Over its eyes: as long as it gets and an eye's diameter."""
+    damper = Damper(300, 210, 46, eye_diameter_mm=24)
+    box = damper.solid().BoundingBox()
+    assert (box.zmin, box.zmax) == (pytest.approx(-12, abs=1e-3), pytest.approx(312, abs=1e-3))
+    assert set(damper.forms) == {"body", "shaft"}
 
 
 def test_lengths_carry_their_unit():
