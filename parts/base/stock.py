@@ -375,8 +375,8 @@ def no_stock_plate(thickness_mm: float) -> str:
     known |= {f"{gauge_mm(n):.3g} mm (gauge {n})": gauge_mm(n) for n in _GAUGE_LB_FT2}
     if any(abs(t - thickness_mm) <= PLATE_ROOM_MM for t in known.values()):
         return ""
-    under = max((k for k, t in known.items() if t < thickness_mm), key=known.get, default="")
-    over = min((k for k, t in known.items() if t > thickness_mm), key=known.get, default="")
+    under = max((k for k, t in known.items() if t < thickness_mm), key=lambda k: known[k], default="")
+    over = min((k for k, t in known.items() if t > thickness_mm), key=lambda k: known[k], default="")
     return " and ".join(filter(None, (under, over)))
 
 

@@ -22,7 +22,7 @@ PAPERS_MM = {  # width and height; ISO 216, Letter 8.5 x 11 in
 G_M_S2 = 9.80665  # standard gravity, exact by definition (ISO 80000-3)
 
 _INCH = Fraction("25.4")  # exact, so that 1 1/2 in is 38.1 and nothing beside it
-_PER_UNIT = {"mm": 1, "cm": 10, "m": 1000, "in": _INCH, "inch": _INCH, '"': _INCH}
+_PER_UNIT: dict[str, int | Fraction] = {"mm": 1, "cm": 10, "m": 1000, "in": _INCH, "inch": _INCH, '"': _INCH}
 _LENGTH = re.compile(
     r"\s*([+-]?)\s*(?:(\d+)\s+)?(\d+\s*/\s*\d+|\d*\.?\d+(?:[eE][+-]?\d+)?|\d+\.)\s*(mm|cm|m|inch|in|\")\s*"
 )
