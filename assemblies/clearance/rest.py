@@ -38,16 +38,31 @@ class AtRest:
 
 def near_pairs(boxes, within_mm: float) -> list[tuple[int, int]]:
     """Every two boxes (n, 2, 3: low and high corners) that come nearer than `within_mm`, each once, the lower
-    number first: a sweep along x, vectorised over what each box can still meet."""
+    number first."""
     boxes = np.asarray(boxes, float).reshape(-1, 2, 3)
-    order = np.argsort(boxes[:, 0, 0], kind="stable")
-    low, high = boxes[order, 0], boxes[order, 1]
-    ends = np.searchsorted(low[:, 0], high[:, 0] + within_mm, side="left")
-    out = []
-    for k, end in enumerate(ends):
-        gap = box_gap(low[k], high[k], low[k + 1 : end], high[k + 1 : end])
-        out += [(int(order[k]), int(order[j])) for j in k + 1 + np.flatnonzero(gap < within_mm)]
-    return sorted((min(pair), max(pair)) for pair in out)
+    all_ = np.arange(len(boxes))
+    _, i, j = _sweep(boxes[:, 0], boxes[:, 1], all_, all_, within_mm)
+    return sorted(zip(i[i < j].tolist(), j[i < j].tolist(), strict=True))
+
+
+def _sweep(low, high, one, two, within_mm: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """(gap of their boxes, i of one, j of two) of all that come nearer than `within_mm`: along x, vectorised
+    over what each of one can still meet. `low`, `high` (n, 3): corners of the boxes that one and two
+    number."""
+    found = [(np.zeros(0), np.zeros(0, int), np.zeros(0, int))]
+    two = two[np.argsort(low[two, 0], kind="stable")]
+    widest = (high[two, 0] - low[two, 0]).max(initial=0.0)
+    first = np.searchsorted(low[two, 0], low[one, 0] - within_mm - widest, side="left")
+    count = np.searchsorted(low[two, 0], high[one, 0] + within_mm, side="right") - first
+    for some in np.split(np.arange(len(one)), np.flatnonzero(np.diff(np.cumsum(count) // AT_ONCE)) + 1):
+        i = np.repeat(some, count[some])
+        j = np.arange(len(i)) + np.repeat(first[some] - np.cumsum(count[some]) + count[some], count[some])
+        i, j = one[i], two[j]
+        gap = box_gap(low[i], high[i], low[j], high[j])
+        near = gap < within_mm
+        found.append((gap[near], i[near], j[near]))
+    gap, i, j = (np.concatenate(v) for v in zip(*found, strict=True))
+    return gap, i, j
 
 
 class Standing:
@@ -71,21 +86,7 @@ class Standing:
 
         one = beside(one, two)
         two = beside(two, one)
-        if not len(one) or not len(two):
-            return []
-        two = two[np.argsort(low[two, 0], kind="stable")]  # a sweep along x: what each of one can still meet
-        widest = (high[two, 0] - low[two, 0]).max()
-        first = np.searchsorted(low[two, 0], low[one, 0] - within_mm - widest, side="left")
-        count = np.searchsorted(low[two, 0], high[one, 0] + within_mm, side="right") - first
-        found = []
-        for some in np.split(np.arange(len(one)), np.flatnonzero(np.diff(np.cumsum(count) // AT_ONCE)) + 1):
-            i = np.repeat(some, count[some])
-            j = np.arange(len(i)) + np.repeat(first[some] - np.cumsum(count[some]) + count[some], count[some])
-            i, j = one[i], two[j]
-            gap = box_gap(low[i], high[i], low[j], high[j])
-            near = gap < within_mm
-            found.append((gap[near], i[near], j[near]))
-        gap, i, j = (np.concatenate(v) for v in zip(*found, strict=True))
+        gap, i, j = _sweep(low, high, one, two, within_mm)
         order = np.lexsort((j, i, gap))
         return list(zip(gap[order].tolist(), i[order].tolist(), j[order].tolist(), strict=True))
 

@@ -128,9 +128,7 @@ def _pivot(layout: Layout) -> list[Contact]:
         out += [
             Contact(b, r, FIT, "bearing pressed into its ring") for b, r in zip(bearings, rings, strict=True)
         ]
-        out += [
-            Contact(n, r, FIT, "the spring tube's wall is between") for n in sorted(outside) for r in rings
-        ]
+        out += [Contact(n, r, FIT, "the spring tube's wall is between") for n in outside for r in rings]
         out += [Contact(r, m.member, WELD, "ring plug-welded in the spring tube") for r in rings]
         out.append(Contact(tube, "sleeve inner tube", FIT, "stub in the rocker's tube, one piece"))
         out += [Contact(stub, other, FIT, "stub in the rocker's tube, one piece") for other in ends]

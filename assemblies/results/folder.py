@@ -156,6 +156,14 @@ def made(folder: Path) -> dict[str, str]:
     return {place: digest for digest, _, place in pairs}
 
 
+def untouched(folder: Path) -> bool:
+    """Whether every file that the folder's build made is there as it was made."""
+    return all(
+        (folder / place).is_file() and _digest(folder / place) == digest
+        for place, digest in made(folder).items()
+    )
+
+
 def head(folder: Path) -> str:
     """The line that the folder's build had to say of itself; "" where it had none."""
     return next((line.removeprefix(HEAD) for line in _record(folder) if line.startswith(HEAD)), "")

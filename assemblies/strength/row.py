@@ -3,7 +3,7 @@ cure it."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -93,28 +93,29 @@ def worst(
     if not len(use) or use.max() < 0:
         return []
     k = int(np.argmax(use))
-    options = tuple(cure(float(use[k]))) if cure and use[k] > 1 else ()
+    row = Check(
+        item,
+        check,
+        f.name(k),
+        _at(demand, k),
+        _at(limit, k),
+        unit,
+        source,
+        float(f.wheel_mm[k]),
+        float(f.rack_mm[k]),
+        note,
+        level=level,
+        seam=seam,
+        service=service,
+    )
+    return [with_cure(row, cure)]
+
+
+def with_cure(c: Check, cure: Cure | None) -> Check:
+    """The row with what may cure it, the first in words; nothing while it holds."""
+    options = tuple(cure(c.use)) if cure and c.use > 1 else ()
     said = next((o if isinstance(o, str) else o.words for o in options), "")
-    return [
-        Check(
-            item,
-            check,
-            f.name(k),
-            _at(demand, k),
-            _at(limit, k),
-            unit,
-            source,
-            float(f.wheel_mm[k]),
-            float(f.rack_mm[k]),
-            note,
-            said,
-            level,
-            seam=seam,
-            service=service,
-            options=options,
-            remedy=cure,
-        )
-    ]
+    return replace(c, cure=said, options=options, remedy=cure)
 
 
 def _at(values, k: int) -> float:

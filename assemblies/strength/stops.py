@@ -6,7 +6,7 @@ The strap's peak is that of `assemblies.motion.stops`: the spring throws the whe
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from assemblies.strength import sizing
 from assemblies.strength.forces import Forces
 from assemblies.strength.path import Found, Link
 from assemblies.strength.reactions import Reaction
-from assemblies.strength.row import Check
+from assemblies.strength.row import Check, with_cure
 from parts.base.stock import WALLS_MM, steel
 from parts.calc.sections import round_tube
 
@@ -106,9 +106,7 @@ def on_arm(job: Job, layout: Layout, t: Taut) -> list[Check]:
         0.0,
         "a bound: no damping is counted in the strap's force; the weld of its lug is not in it",
     )
-    options = tuple(cure(c.use)) if c.use > 1 else ()
-    said = next((o if isinstance(o, str) else o.words for o in options), "")
-    return [replace(c, cure=said, options=options, remedy=cure)]
+    return [with_cure(c, cure)]
 
 
 def on_frame(job: Job, layout: Layout, t: Taut) -> tuple[Found, Reaction]:

@@ -18,6 +18,7 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, springing
 from assemblies.results.findings import Finding, Level
 from assemblies.setup.collar import short_of_free
+from assemblies.setup.limits import LEAST_DROOP_TWIST_DEG
 from parts.base.stock import rod_end
 
 TOGGLE_BEYOND_MM = 10.0  # no toggle within the travel and this much more at each end
@@ -25,7 +26,6 @@ ROD_TO_ARM_WARN_DEG, ROD_TO_ARM_STOP_DEG = 40.0, 25.0
 DAMPER_MARGIN_MM = 5.0
 OFF_PLANE_DEG = 5.0
 TILT_SHARE = 0.8
-LEAST_TWIST_DEG = 3.0
 RISE_ROAD, RISE_HARSH = 25.0, 60.0
 DAMPER_PER_WHEEL_LEAST = 0.4
 BUMP_STEER_DEG_PER_25_MM = 0.1
@@ -199,13 +199,13 @@ def _slack(job: Job, s: Springing) -> Rows:
             if slack is not None
             else "beyond where the linkage can go"
         )
-        if left < LEAST_TWIST_DEG:
+        if left < LEAST_DROOP_TWIST_DEG:
             yield (
                 "warn",
                 "twist-left",
                 f"wheel {droop:+g} mm",
-                f"Only {left:.1f} deg of twist are left at full droop; keep {LEAST_TWIST_DEG:g} deg after "
-                f"settling and slack (common practice). "
+                f"Only {left:.1f} deg of twist are left at full droop; keep {LEAST_DROOP_TWIST_DEG:g} deg "
+                f"after settling and slack (common practice). "
                 "More sleeve turn only lifts the car: less droop or a softer spring.",
             )
         yield (

@@ -184,11 +184,8 @@ def twisted(outlines: Sequence, length_mm: float, end_mm: float, degrees: float)
 
     Raises SolidError where a volume is not the outline's area times its length (1e-3 relative: the twisted
     faces are splines)."""
-    name = hashlib.sha256(
-        f"{salt()}|twisted|{(*outlines, length_mm, end_mm, degrees)!r}".encode()
-    ).hexdigest()
-    shape = _from_disk(name)
-    return _to_disk(name, _twisted(outlines, length_mm, end_mm, degrees)) if shape is None else shape
+    said = f"twisted {(*outlines, length_mm, end_mm, degrees)!r}"
+    return once(said, lambda: _twisted(outlines, length_mm, end_mm, degrees))
 
 
 def _twisted(outlines: Sequence, length_mm: float, end_mm: float, degrees: float) -> cq.Shape:

@@ -7,12 +7,11 @@ import csv
 import math
 from pathlib import Path
 
-from assemblies.making.sheets.paper import PAPERS, Printing
+from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing
 from assemblies.results.model import Results
 from assemblies.results.summary import CAUTION
 from assemblies.setup.collar import short_of_free
 
-NOMINAL = Printing()
 HEAD = [
     "wheel height, mm",
     "rocker angle, deg",

@@ -5,11 +5,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from assemblies.making.sheets.paper import PAPERS, Printing
+from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing
 from assemblies.setup.clocking.drilling import Drilling
 from assemblies.setup.clocking.strips import MARGIN_MM, WrapStrip, mirrored, strips
 
-NOMINAL = Printing()
 LARGER_MM = {"A4": PAPERS["A3"], "Letter": (279.4, 431.8)}  # for a strip too long for the paper; 11 x 17 in
 TITLE_MM, FOOT_MM, BAR_ROOM_MM = 42.0, 20.0, 16.0
 BARS_MM = (200.0, 150.0, 100.0, 50.0)
