@@ -11,6 +11,7 @@ from assemblies.gaps.interference import closing_rack_mm
 from assemblies.job import Job, JobError, load
 from assemblies.job.checks import BODY_NAMES
 from assemblies.layout.bodies import bodies
+from assemblies.layout.contacts import contacts
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.study import study
@@ -90,6 +91,8 @@ def test_a_coil_is_met_from_seat_to_perch_at_every_height(body_end):
     done = study(job, interference=False)
     rings = [b for b in bodies(done.layout) if b.name == "spring"]
     assert {b.carrier for b in rings} == {"damper_body", "damper_shaft"}
+    turning = {c.b for c in contacts(done.layout) if c.kind == "turns" and c.a == "damper to rocker bolt"}
+    assert turning == {"damper shaft" if body_end == "chassis" else "damper body"}
     heights = np.linspace(-60, 60, 13)
     eyes = done.mechanism.at(heights).damper_mm
     length = (

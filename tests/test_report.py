@@ -433,6 +433,24 @@ def test_every_part_stands_where_the_mechanism_puts_it_with_rack_too(made, brows
             for p in made.study.layout.placed:
                 true = (np.eye(4) if p.carrier == "frame" else poses.frame(p.carrier)) @ p.frame.matrix()
                 assert np.abs((drawn[p.name] - true) @ probe).max() < 0.03, p.name
+            _spring_lies_as_drawn(made, tab.evaluate("corner.spring()"), wheel, rack)
+
+
+def _spring_lies_as_drawn(made, spring, wheel: float, rack: float):
+    """Every corner of the page's pack lies on the twisted solid that a STEP file shows at that pose, and all
+    that solid's corners are there."""
+    import cadquery as cq
+
+    from assemblies.making.drawn import drawn
+
+    (pack,) = drawn(made.study, wheel, rack, lambda p: p is made.study.layout.pack)
+    mesh = np.array(spring[0]).reshape(-1, 3)
+    some = mesh[:: max(1, len(mesh) // 40)]
+    points = [cq.Vertex.makeVertex(*p) for p in some.tolist()]
+    strips = [s.Shells()[0] for s in pack.shape.Solids()]
+    assert max(min(v.distance(s) for s in strips) for v in points) < 0.1
+    corners = np.array([v.toTuple() for v in pack.shape.Vertices()])
+    assert np.linalg.norm(corners[:, None] - mesh, axis=-1).min(1).max() < 0.1
 
 
 def test_clicking_a_pair_goes_to_its_pose_and_draws_the_gap(made, browser):

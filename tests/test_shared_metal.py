@@ -12,8 +12,9 @@ import demos
 import numpy as np
 import pytest
 
+from assemblies.layout.contacts import ROUNDING_MM3, contacts
 from assemblies.making.drawn import Drawn, drawn
-from assemblies.making.gap_views.confirming import ROUNDING_MM3, told, whole_poses
+from assemblies.making.gap_views.confirming import told, whole_poses
 from assemblies.making.gap_views.whole import Looker, Shared, near
 from parts.files.solid import solid
 from parts.shape.form import Form, Frame, Prism, Round
@@ -105,8 +106,9 @@ def test_a_spent_allowance_is_said():
 # ------------------------------------------------------------ what is told of it
 
 
-def results_with(pairs=(), at_rest=()):
-    return SimpleNamespace(clearance=SimpleNamespace(pairs=list(pairs), at_rest=list(at_rest)))
+def results_with(pairs=(), at_rest=(), findings=()):
+    gaps = SimpleNamespace(pairs=list(pairs), at_rest=list(at_rest))
+    return SimpleNamespace(clearance=gaps, findings=list(findings))
 
 
 def parts(*names):
@@ -132,6 +134,30 @@ def test_a_contact_is_allowed_to_touch_and_no_more():
     shaft, bolt = parts("damper shaft", "damper to rocker bolt")
     rows, findings = told(tarnside(), results_with(), [Shared(shaft, bolt, 50.0, 0.0, 0.0)])
     assert rows[0].kind == "turns" and findings[0].level == "stop" and "on purpose" in findings[0].text
+    lean = SimpleNamespace(code="eye-lean", where="damper to rocker bolts")
+    assert not told(tarnside(), results_with(findings=[lean]), [Shared(shaft, bolt, 50.0, 0.0, 0.0)])[1]
+
+
+def test_a_contact_may_share_no_more_than_its_own_size():
+    """An eye leaning as far as a reamed bore lets it, against the kernel; a node's tubes a sliver of the
+    thinner one; a weld and a spring in its window nothing."""
+    shaft, bolt = parts("damper shaft", "damper to rocker bolt")
+    known = {c.pair: c for c in contacts(tarnside().layout)}
+    eye, middle = known[frozenset((shaft.name, bolt.name))], shaft.where[:3, 3]
+    c, s = math.cos(a := math.radians(0.1)), math.sin(a)
+    line = bolt.where[:3, 2]
+    across = np.linalg.svd(line[None])[2][1]
+    k = np.cross(np.eye(3), across)
+    turn = np.eye(4)
+    turn[:3, :3] = np.eye(3) * c + s * -k + (1 - c) * np.outer(across, across)
+    turn[:3, 3] = middle - turn[:3, :3] @ middle
+    leaning = Drawn(bolt.name, bolt.shape, turn @ bolt.where, bolt.of, bolt.carrier, bolt.within)
+    (found,) = Looker().at([shaft, leaning], 0.0, 0.0)
+    assert found.common_mm3 == pytest.approx(eye.may_share_mm3 - ROUNDING_MM3, rel=0.05)
+    most = {c.kind: max(x.may_share_mm3 for x in known.values() if x.kind == c.kind) for c in known.values()}
+    thickest = max(m.outline().area_mm2 for m in tarnside().layout.members.values())
+    assert most["weld"] == most["held"] == most["fit"] == most["bolt"] == ROUNDING_MM3
+    assert ROUNDING_MM3 < most["node"] <= ROUNDING_MM3 + 0.5 * thickest
 
 
 def test_welded_parts_that_share_a_little_are_a_warning_and_a_lot_a_stop():

@@ -14,6 +14,7 @@ from assemblies.clearance.plan import ITSELF, STILL, TOGETHER
 from assemblies.gaps.rest import at_rest, taken_on_trust
 from assemblies.job import Job
 from assemblies.job.neighbours import NEIGHBOUR_KINDS
+from assemblies.layout.contacts import REAMED_LEAN_DEG
 from assemblies.layout.fasteners import fasteners
 from assemblies.layout.placing import Layout
 from assemblies.layout.rack import END, HOUSING
@@ -38,9 +39,9 @@ TUBES = (
 )  # members that stand on both sides of the car, but for one that crosses the middle;
 # a tank or an engine does not, unless it rides on the corner
 LEAN_DEG = (
-    0.1,
+    REAMED_LEAN_DEG,
     3.0,
-)  # an eye on its bolt: what a reamed bore lets pass, what a soft bush does; common practice
+)  # an eye on its bolt: what a reamed bore, a soft bush takes; common practice
 PAST_MM = 0.05  # heights are told to a tenth
 DEPTH_KNOWN_MM = 1.0  # a depth known no nearer than this is told as from and to
 # the other side's bodies further than this from what stands on one side only, and with gap enough, are not

@@ -1,7 +1,9 @@
-"""What touches what on purpose, and by which joint: welded, bolted, held or turning in one another."""
+"""What touches what on purpose, by which joint, and how much metal two drawn solids may share there: welded,
+bolted, held or turning in one another."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -12,6 +14,9 @@ from parts.fastener import BoltAndNut
 
 WELD, BOLT, FIT, HELD, SEAT, TURNS, NODE = "weld", "bolt", "fit", "held", "seat", "turns", "node"
 GIVEN = "given"
+ROUNDING_MM3 = 1.0  # less than this the kernel's rounding and paint make up
+SLIVER_MM = 0.5  # all round the thinner tube of a node: what a file takes off before it fits, common practice
+REAMED_LEAN_DEG = 0.1  # what a reamed bore lets an eye lean on its bolt, common practice
 
 
 @dataclass(frozen=True)
@@ -19,12 +24,17 @@ class Contact:
     """Two placed parts by name that touch. `kind`: a `weld` (a seam: the metal meets), a `node` (tubes of the
     frame cut to each other), a `bolt` through or on what it clamps, a `fit` of one round in another, a spring
     `held` in its window, a coil in its `seat`, an eye that `turns` on its bolt or ball; `given`: the job's
-    word for it, and nothing more is known. `by`: the joint."""
+    word for it, and nothing more is known. `by`: the joint.
+
+    `may_share_mm3`: metal that both may have in common, drawn. A contact touches: holes are drawn as holes,
+    balls in hollows, springs twisted into their windows, so none but rounding; a sliver at a node's cut, an
+    eye as far as its bore lets it lean, and where the job says so anything, told as not checked."""
 
     a: str
     b: str
     kind: str
     by: str
+    may_share_mm3: float = ROUNDING_MM3
 
     @property
     def pair(self) -> frozenset[str]:
@@ -49,7 +59,7 @@ def contacts(layout: Layout) -> list[Contact]:
 def given(layout: Layout) -> list[Contact]:
     """What the job's neighbours are said to touch, whether or not there is such a part."""
     return [
-        Contact(m.name, other, GIVEN, f"member.{m.name}.touches")
+        Contact(m.name, other, GIVEN, f"member.{m.name}.touches", math.inf)
         for m in layout.job.member
         for other in m.touches
     ]
@@ -57,12 +67,27 @@ def given(layout: Layout) -> list[Contact]:
 
 def _frame(layout: Layout) -> list[Contact]:
     out = [
-        Contact(a, b, NODE, f"node {node.name}")
+        Contact(a, b, NODE, f"node {node.name}", _sliver_mm3(layout, a, b))
         for node in layout.junctions.nodes
         for a, b in combinations(node.members, 2)
     ]
     out += [Contact(t.name, s.member, WELD, f"foot of the {s.bracket}") for s in layout.seats for t in s.tabs]
     return out
+
+
+def _sliver_mm3(layout: Layout, *names: str) -> float:
+    """`SLIVER_MM` over the section of the thinner tube."""
+    sections = [layout.members[n].outline().area_mm2 for n in names if n in layout.members]
+    return ROUNDING_MM3 + SLIVER_MM * min(sections, default=0.0)
+
+
+def _leaning_mm3(layout: Layout) -> float:
+    """What a damper's eye and its bolt share when it leans by `REAMED_LEAN_DEG`: at x from the eye's middle
+    the bolt stands x·tan off, a crescent of a diameter times that; over the eye's width d·w²/4·tan."""
+    d = layout.damper
+    if d is None:
+        return ROUNDING_MM3
+    return ROUNDING_MM3 + d.eye_bore_mm * d.eye_width_mm**2 / 4 * math.tan(math.radians(REAMED_LEAN_DEG))
 
 
 def _rocker(layout: Layout) -> list[Contact]:
@@ -178,12 +203,14 @@ def _bolts(layout: Layout) -> list[Contact]:
         "sleeve's cross bolt": sleeve,
     } | {s.bracket: [t.name for t in s.tabs] for s in layout.seats}
     rod = layout.rod_placed.name if layout.rod_placed else ""
-    dampers = {
-        "rocker": layout.damper_shaft.name if layout.damper_shaft else "",
-        "chassis": layout.damper_body.name if layout.damper_body else "",
-    }
-    turns = {"rod to rocker": [rod], "damper to rocker": [dampers["rocker"]], "rod lug": [rod]} | {
-        s.bracket: [dampers["chassis"] if s.body == "damper" else layout.arms[s.body].name]
+    halves = [p for p in (layout.damper_body, layout.damper_shaft) if p]  # either end may be on the rocker
+    dampers = {p.carrier: p.name for p in halves}
+    turns = {
+        "rod to rocker": [rod],
+        "damper to rocker": [dampers.get("damper_shaft", "")],
+        "rod lug": [rod],
+    } | {
+        s.bracket: [dampers.get("damper_body", "") if s.body == "damper" else layout.arms[s.body].name]
         for s in layout.seats
         if s.body != "rocker"
     }
@@ -197,7 +224,9 @@ def _bolts(layout: Layout) -> list[Contact]:
         joint = f.joint.name
         for bolt in (p.name for p in bolts if p.name.startswith(joint)):
             out += [Contact(bolt, n, BOLT, joint) for n in clamped.get(joint, [])]
-            out += [Contact(bolt, n, TURNS, joint) for n in turns.get(joint, [])]
+            for n in turns.get(joint, []):
+                leans = _leaning_mm3(layout) if n in dampers.values() else ROUNDING_MM3
+                out.append(Contact(bolt, n, TURNS, joint, leans))
     for where, held in clamped.items():
         out += [Contact(n, m, TURNS, f"{where} bolt") for n in turns.get(where, []) for m in held]
     return out

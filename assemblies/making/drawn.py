@@ -89,7 +89,7 @@ def drawn(
                 )
         elif p is layout.pack:
             turn = twist_deg(layout, float(poses.rocker_rad))
-            made = _twisted(p.part, turn, layout.socket.part.spring_corner_mm)
+            made = twisted_pack(layout, turn)
             round_it = Round(
                 p.part.circle_mm,
                 p.part.length_mm + 2 * p.part.socket_mm,
@@ -112,6 +112,11 @@ def twist_deg(layout: Layout, rocker_rad: float) -> float:
     rocker's angle from where the spring carries nothing."""
     along = float(np.dot(layout.pack.frame.z, layout.eyes.frame.z))
     return math.copysign(1.0, along) * (math.degrees(rocker_rad) - (layout.slack_rocker_deg or 0.0))
+
+
+def twisted_pack(layout: Layout, degrees: float) -> Any:
+    """The pack, or the bar, in its own axes with its rocker's end turned so far."""
+    return _twisted(layout.pack.part, degrees, layout.socket.part.spring_corner_mm)
 
 
 # ------------------------------------------------------------ solids

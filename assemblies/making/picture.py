@@ -8,7 +8,6 @@ from pathlib import Path
 
 import numpy as np
 
-from assemblies.making.step import colour_of
 from assemblies.study import Study
 
 LIGHT = np.array([0.35, 0.45, 0.82])
@@ -91,14 +90,10 @@ def draw(done: Study, path: Path, progress: Callable[..., None] = lambda *_: Non
 
 def corner(done: Study) -> View:
     """All but the wheel, at ride height."""
-    from parts.files.solid import solid
+    from assemblies.making.drawn import drawn
 
     return view(
-        [
-            (solid(p.form), p.frame, colour_of(p.body, p.carrier))
-            for p in done.layout.placed
-            if p.body != "wheel"
-        ],
+        [(d.shape, d.where, d.colour) for d in drawn(done, wanted=lambda p: p.body != "wheel")],
         Camera.usual(done.layout.job.corner.side),
     )
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -13,28 +12,27 @@ from assemblies.study import Study
 if TYPE_CHECKING:
     from assemblies.making.gap_views.whole import Shared
 
-ROUNDING_MM3 = 1.0  # less than this the kernel's rounding and paint make up
-
 
 def confirmed(done: Study, results: Results, progress: Callable[..., None] = lambda *_: None) -> Results:
     """`results` with the kernel's distance and common volume of every short pair and of the nearest others at
     their worst poses, what was not confirmed, and a stop finding for each pair where kernel and check
     disagree. Loads the CAD kernel."""
     gaps = results.clearance
-    if not gaps.checked or done.layout is None:
+    if done.layout is None:
         return results
     from assemblies.clearance.confirm import chosen, confirm
     from assemblies.layout import bodies as neighbours
 
-    asked = chosen(gaps.pairs)
-    found, left = confirm(
-        asked,
-        neighbours.bodies(done.layout),
-        done.mechanism,
-        neighbours.joints(done.layout),
-        progress,
-        _imported(done),
-    )
+    asked, found, left = chosen(gaps.pairs), [], []
+    if asked:
+        found, left = confirm(
+            asked,
+            neighbours.bodies(done.layout),
+            done.mechanism,
+            neighbours.joints(done.layout),
+            progress,
+            _imported(done),
+        )
     if len(asked) < len(gaps.pairs):
         rest = min(p.gap_mm - p.required_mm for p in gaps.pairs[len(asked) :])
         left.append(
@@ -92,7 +90,8 @@ def whole_poses(done: Study) -> list[tuple[float, float]]:
 
 
 def _whole(done: Study, asked, progress) -> Seen:
-    """Everything at the poses above, and each pair of `asked` at its own worst one."""
+    """Everything at the poses above, and each pair of `asked` at its own worst one. Where the gaps could not
+    be checked this is all that is looked at: no proof of what is between these poses."""
     from assemblies.making.drawn import drawn
     from assemblies.making.gap_views.whole import Looker
 
@@ -126,14 +125,16 @@ def _body(name: str) -> str:
 
 
 def told(done: Study, results: Results, shared) -> tuple[list[SharedMetal], list[Finding]]:
-    """The most that each two share, over what their contact may (`allowed_mm3`), and a stop for those of
-    which no clash is told. Tubes of a node, and welded parts that share a hundredth of the smaller one, are a
-    warning: there is metal to file off before they fit."""
-    from assemblies.layout.contacts import NODE, WELD, contacts
+    """The most that each two share, over what their contact may, and a stop for those of which no clash and
+    no leaning eye is told. Tubes of a node and welded parts that share at most a hundredth of the smaller one
+    are a warning: there is metal to file off before they fit. What the job says touches is a row, so that its
+    size can be read, and no finding."""
+    from assemblies.layout.contacts import GIVEN, NODE, ROUNDING_MM3, TURNS, WELD, contacts
 
     known = {c.pair: c for c in contacts(done.layout)}
     clashes = {frozenset((p.a, p.b)) for p in results.clearance.pairs if p.found_gap_mm < 0}
     clashes |= {frozenset((r.a, r.b)) for r in results.clearance.at_rest if not r.ok}
+    leaning = {frozenset(f.where.split(" to ", 1)) for f in results.findings if f.code == "eye-lean"}
     most: dict[tuple[str, str], Shared] = {}
     for s in shared:
         key = s.a.name, s.b.name
@@ -143,7 +144,7 @@ def told(done: Study, results: Results, shared) -> tuple[list[SharedMetal], list
     for (a, b), s in sorted(most.items(), key=lambda item: -item[1].common_mm3):
         contact = known.get(frozenset((s.a.of.name, s.b.of.name)))
         kind = contact.kind if contact else None
-        if s.common_mm3 <= allowed_mm3(s, kind):
+        if s.common_mm3 <= (contact.may_share_mm3 if contact and kind != GIVEN else ROUNDING_MM3):
             continue
         rows.append(
             SharedMetal(
@@ -152,12 +153,12 @@ def told(done: Study, results: Results, shared) -> tuple[list[SharedMetal], list
         )
         names = {frozenset((s.a.of.name, s.b.of.name))}
         names |= {frozenset((x, y)) for x in _rows_of(s.a.of.body) for y in _rows_of(s.b.of.body)}
-        if names & clashes:
+        if kind == GIVEN or names & clashes or (kind == TURNS and names & leaning):
             continue
         joint = f"They touch on purpose ({contact.by}), but not so deep. " if contact else ""
         findings.append(
             Finding(
-                level="warn" if kind == NODE or (kind == WELD and s.common_mm3 <= _little(s)) else "stop",
+                level="warn" if kind in (NODE, WELD) and s.common_mm3 <= _little(s) else "stop",
                 code="shared-metal",
                 where=f"{a} to {b}",
                 text=(
@@ -174,16 +175,6 @@ def told(done: Study, results: Results, shared) -> tuple[list[SharedMetal], list
 def _rows_of(body: str) -> tuple[str, ...]:
     """What a body is called in the rows of the gaps."""
     return ("rod", "rod end") if body == "rod" else (body,)
-
-
-def allowed_mm3(s: Shared, kind: str | None) -> float:
-    """What two drawn solids may share: nothing but rounding. A contact touches and shares no metal: holes are
-    drawn as holes, balls in hollows, springs twisted into their windows. Tubes of a node may keep a hundredth
-    of the smaller one behind a cut (DEVELOPERS, known limits). What the job says touches is taken on trust,
-    and told as not checked."""
-    from assemblies.layout.contacts import GIVEN, NODE
-
-    return math.inf if kind == GIVEN else _little(s) if kind == NODE else ROUNDING_MM3
 
 
 def _little(s: Shared) -> float:

@@ -253,5 +253,6 @@ window.corner = {
   matrix: carrier => motion.matrix(carrier, pose.wheel, pose.rack),
   drawn: () => view && view.frames,
   zone: () => ({ shown: view.zone.group.visible, corners: [...view.zone.sheet.geometry.attributes.position.array], marks: view.zone.marks.map(m => m.position.toArray()) }),
+  spring: () => view.twisted.map(t => [...t.shape.attributes.position.array]),
   parts: () => view.parts.map(p => ({ name: p.name, body: p.body, shown: p.group.visible, opacity: p.skin.material.opacity, matrix: p.group.updateWorldMatrix(true, false) || p.group.matrixWorld.toArray() })),
 };

@@ -10,6 +10,7 @@ shortest arc.
 from __future__ import annotations
 
 import base64
+import math
 from collections.abc import Mapping
 
 import numpy as np
@@ -64,15 +65,18 @@ def scene(study: Study, shapes: Mapping[str, object]) -> dict:
     for p in study.layout.placed:
         if p.name not in shapes:
             continue
-        if p.form.key not in place:
-            place[p.form.key] = len(meshes)
-            meshes.append(mesh(*triangles(p.form, shapes[p.name])))
+        twist = spring_twist(study) if p is study.layout.pack else None
+        key = "twisted" if twist else p.form.key
+        if key not in place:
+            place[key] = len(meshes)
+            meshes.append(mesh(*(untwisted(study) if twist else triangles(p.form, shapes[p.name]))))
         parts.append(
             {
+                "twist": twist,
                 "name": p.name,
                 "body": p.body,
                 "carrier": carrier_of(p.carrier),
-                "mesh": place[p.form.key],
+                "mesh": place[key],
                 "frame": p.frame.matrix().T.ravel().tolist(),
                 "colour": "#" + "".join(f"{round(255 * c):02x}" for c in colour_of(p.body, p.carrier)),
                 "mass_kg": p.mass_kg,
@@ -91,6 +95,34 @@ def scene(study: Study, shapes: Mapping[str, object]) -> dict:
             for n, (label, c) in POINTS.items()
         ],
     }
+
+
+def spring_twist(study: Study) -> dict:
+    """How the page turns a point of the pack (or bar) about its z: by `ride_deg + per_rocker_deg · rocker
+    angle` up to z = 0, by nothing from z = `length_mm`, in proportion between (`making.drawn`)."""
+    from assemblies.making.drawn import twist_deg
+
+    ride, turned = (twist_deg(study.layout, a) for a in (0.0, math.radians(1.0)))
+    return {
+        "ride_deg": ride,
+        "per_rocker_deg": turned - ride,
+        "length_mm": study.layout.pack.part.length_mm,
+    }
+
+
+def untwisted(study: Study) -> tuple[np.ndarray, np.ndarray]:
+    """Corners and triangles of the pack where it is twisted most, turned back to no twist: cut along its
+    length as finely as any pose asks."""
+    from assemblies.making.drawn import twist_deg, twisted_pack
+    from parts.files import solid
+
+    rocker = study.springing.poses.rocker_rad[np.asarray(study.springing.poses.valid, bool)]
+    most = max((twist_deg(study.layout, float(r)) for r in rocker), key=abs)
+    corners, faces = solid.triangles(twisted_pack(study.layout, most), TESSELLATION_MM, TESSELLATION_RAD)
+    share = np.clip(1 - corners[:, 2] / study.layout.pack.part.length_mm, 0, 1)
+    c, s = np.cos(turn := -math.radians(most) * share), np.sin(turn)
+    x, y, z = corners.T
+    return np.stack([c * x - s * y, s * x + c * y, z], -1), faces
 
 
 def triangles(form: Form, shape) -> tuple[np.ndarray, np.ndarray]:

@@ -24,6 +24,7 @@ class View {
     this.cut = "";
     this.carriers = {};
     this.parts = [];
+    this.twisted = [];
     this.build();
     this.controls = new THREE.OrbitControls(this.camera, this.renderer.domElement);
     this.controls.addEventListener("change", () => this.ask());
@@ -60,6 +61,7 @@ class View {
       group.matrixAutoUpdate = false;
       group.matrix.fromArray(part.frame);
       this.carriers[part.carrier].add(group);
+      if (part.twist) for (const shape of [solid, edges]) this.twisted.push({ shape, ...part.twist, straight: shape.attributes.position.array.slice() });
       skin.userData.part = this.parts.length;
       this.parts.push({ ...part, group, skin, inside, rim, shown: true, faint: part.body === "wheel" });
     }
@@ -148,7 +150,26 @@ class View {
 
   pose(wheel, rack) {
     for (const [name, group] of Object.entries(this.carriers)) group.matrix.fromArray(this.motion.matrix(name, wheel, rack));
+    for (const t of this.twisted) this.twist(t, t.ride_deg + t.per_rocker_deg * this.rockerDeg(wheel, rack));
     this.ask();
+  }
+
+  rockerDeg(wheel, rack) {
+    const m = this.motion.matrix("rocker", wheel, rack), axis = new THREE.Vector3(...this.told.axis).normalize();
+    const turn = new THREE.Vector3(m[6] - m[9], m[8] - m[2], m[1] - m[4]).dot(axis);
+    return Math.atan2(turn, m[0] + m[5] + m[10] - 1) * 180 / Math.PI;
+  }
+
+  // a spring's points from where they lie without twist: its rocker's end turned by so much, its far end held
+  twist({ shape, straight, length_mm }, degrees) {
+    const at = shape.attributes.position;
+    for (let i = 0; i < straight.length; i += 3) {
+      const turn = degrees * Math.PI / 180 * Math.min(Math.max(1 - straight[i + 2] / length_mm, 0), 1), c = Math.cos(turn), s = Math.sin(turn);
+      at.array[i] = c * straight[i] - s * straight[i + 1];
+      at.array[i + 1] = s * straight[i] + c * straight[i + 1];
+    }
+    at.needsUpdate = true;
+    if (shape.index) shape.computeVertexNormals();
   }
 
   showGap(pair) {
