@@ -61,7 +61,7 @@ def test_the_model_is_the_corner_itself():
     """No differences: readings are those of the exact corner; a clock error and a thicker strip are met by
     root finds of their own."""
     job, s = corner()
-    m, unknowns = s.poses.mechanism, (Unknown("clock", 10), Unknown("thickness", 0.2))
+    m, unknowns = s.mechanism, (Unknown("clock", 10), Unknown("thickness", 0.2))
     readings = [
         Reading("rocker", 30.0, 0),
         Reading("damper", -25.0, 0),
@@ -244,7 +244,7 @@ def test_a_coil_over_reads_its_rocker_and_speaks_of_its_collar():
     read_ = tuple(Reading("rocker", z, 0.0, 0.05, 0.1) for z in (-40.0, -20.0, 20.0, 40.0))
     unknowns = (Unknown("collar", 10), Unknown("rate", 6), Unknown("rod_outboard.z", 4))
     given = planted((*read_, Reading("ride", 165.0, 0.0)), unknowns, np.array([3.0, 0.0, 2.0]), name=name)
-    poses = Mechanism(s.poses.mechanism.points).at([0.0, 20.0])
+    poses = Mechanism(s.mechanism.points).at([0.0, 20.0])
     true = math.degrees(float(poses.rocker_rad[1] - poses.rocker_rad[0]))
     straight = model(job, s, [Reading("rocker", 20.0, 0.0)], unknowns, np.zeros(3))
     assert straight[0, 0] == pytest.approx(true, abs=1e-4)

@@ -176,9 +176,9 @@ def test_settings_are_exact_equilibria(name):
     s = corner(name).springing
     weight = s.sprung_mass_kg * 9.80665
     for row in nearest(s, chain(corner(name).job), 3.0, 5):
-        z = settle_mm(s.preload, s.poses.mechanism, weight, math.radians(row.angle_deg))
+        z = settle_mm(s.preload, s.mechanism, weight, math.radians(row.angle_deg))
         assert row.ride_height_mm == pytest.approx(-z, abs=1e-7)
-        ratio = abs(float(s.poses.mechanism.at(z).dtheta_dz))
+        ratio = abs(float(s.mechanism.at(z).dtheta_dz))
         assert row.torque_nm * 1e3 * ratio == pytest.approx(weight, rel=1e-9)
         assert row.torque_nm == pytest.approx(math.radians(row.twist_deg) * s.spring.rate, rel=1e-9)
         assert row.stress_mpa / row.twist_deg == pytest.approx(

@@ -77,10 +77,10 @@ def test_many_settles_at_once_are_the_same_as_one(name):
     s = corner(name).springing
     weight = s.sprung_mass_kg * G_M_S2
     wounds = np.linspace(-0.1, 0.1, 5) * (100 if s.spring.linear else 1)
-    found = settle(s.preload, s.poses.mechanism, weight * np.array([[1.0], [1.1]]), wounds)
+    found = settle(s.preload, s.mechanism, weight * np.array([[1.0], [1.1]]), wounds)
     for i, w in enumerate((weight, 1.1 * weight)):
         for j, x in enumerate(wounds):
-            assert found[i, j] == pytest.approx(settle_mm(s.preload, s.poses.mechanism, w, x), abs=1e-8)
+            assert found[i, j] == pytest.approx(settle_mm(s.preload, s.mechanism, w, x), abs=1e-8)
 
 
 @given(st.sampled_from(DEMOS), st.floats(-25, 25), st.floats(-10, 10), st.floats(0.85, 1.2))
@@ -89,7 +89,7 @@ def test_the_wind_that_corrects_does(name, low, wanted, load_share):
     """A corner made to stand `low` under any load by a hidden clock error stands at `wanted` after the wind
     that `wind_for` tells."""
     s = corner(name).springing
-    m, weight = s.poses.mechanism, s.sprung_mass_kg * G_M_S2 * load_share
+    m, weight = s.mechanism, s.sprung_mass_kg * G_M_S2 * load_share
     hidden = float(wind_for(s.preload, m, weight, float(settle(s.preload, m, weight)), low))
     assert settle_mm(s.preload, m, weight, hidden) == pytest.approx(low, abs=1e-6)
     assert settle_mm(
@@ -123,7 +123,7 @@ def test_one_height_has_two_causes():
     """Wrong setting or wrong load: each explanation, put back into the corner, gives the height that was
     read."""
     s = corner("tarnside-front").springing
-    m = s.poses.mechanism
+    m = s.mechanism
     c = correction(s, 12.0)
     assert settle_mm(s.preload, m, c.load_kg * G_M_S2) == pytest.approx(12.0, abs=1e-7)
     assert settle_mm(s.preload, m, c.load_kg * G_M_S2, math.radians(c.wind_load)) == pytest.approx(
@@ -145,9 +145,7 @@ def settle_error(s, low):
     a, b = -0.6, 0.6
     for _ in range(60):
         c = (a + b) / 2
-        a, b = (
-            (c, b) if settle_mm(s.preload, s.poses.mechanism, s.sprung_mass_kg * G_M_S2, c) > low else (a, c)
-        )
+        a, b = (c, b) if settle_mm(s.preload, s.mechanism, s.sprung_mass_kg * G_M_S2, c) > low else (a, c)
     return a
 
 
@@ -226,9 +224,9 @@ def test_stored_energy_is_the_work_of_the_wheel_force(name):
             assert s.slack_wheel_mm is not None and w.energy_j == 0 == w.load
             continue
         z = np.linspace(s.slack_wheel_mm, w.wheel_mm, 4001)
-        assert np.trapezoid(
-            s.preload.curves(s.poses.mechanism.at(z)).wheel_force_n, z
-        ) / 1000 == pytest.approx(w.energy_j, rel=1e-5)
+        assert np.trapezoid(s.preload.curves(s.mechanism.at(z)).wheel_force_n, z) / 1000 == pytest.approx(
+            w.energy_j, rel=1e-5
+        )
         if not s.spring.linear:
             assert w.lever_force_n * 0.8 == pytest.approx(w.load)
             assert w.lever_travel_mm == pytest.approx(math.radians(w.deflection) * 800)
@@ -426,8 +424,7 @@ def test_wind_for_a_load_change_is_exact(name):
         s.preload, ride=s.preload.ride + s.spring.rate * (wind if s.spring.linear else math.radians(wind))
     )
     rise = (
-        wound.curves(s.poses.mechanism.at(0.0)).wheel_force_n
-        - s.preload.curves(s.poses.mechanism.at(0.0)).wheel_force_n
+        wound.curves(s.mechanism.at(0.0)).wheel_force_n - s.preload.curves(s.mechanism.at(0.0)).wheel_force_n
     )
     assert float(rise) == pytest.approx(150.0, rel=1e-9)
 
@@ -509,7 +506,7 @@ def test_a_collar_is_set_by_a_dimension():
     carries the sprung weight where it says the car stands."""
     job = load(JOBS / "corrie-rear.toml")
     s = study(job, interference=False)
-    m, weight = s.springing.poses.mechanism, (165 - 32) * 9.80665
+    m, weight = s.springing.mechanism, (165 - 32) * 9.80665
 
     def slope(z):
         a, b = (float(m.at(z + h).damper_mm) for h in (0.01, -0.01))

@@ -222,7 +222,7 @@ def test_demo_figures(name):
     if "twist" in want:
         assert [s.twist_deg[k] for k in ("droop", "ride", "bump")] == pytest.approx(want["twist"], abs=0.1)
         assert [s.stress_mpa[k] for k in ("ride", "bump")] == pytest.approx(want["stress"], rel=0.01)
-        slack = s.poses.mechanism.at(s.slack_wheel_mm)
+        slack = s.mechanism.at(s.slack_wheel_mm)
         assert np.degrees(slack.rocker_rad) == pytest.approx(s.slack_rocker_deg, abs=1e-9)
     else:
         assert s.curves.force_n[ends] == pytest.approx(want["force"], rel=0.005)

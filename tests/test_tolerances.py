@@ -117,18 +117,18 @@ def test_curves_through_nodes_are_the_exact_ones(name):
     """Chebyshev curves against exact poses between the nodes; settled height against a root find on the exact
     corner."""
     job, s = corner(name)
-    v = vary(s, s.poses.mechanism.points, clock=np.array([0.0, 0.02]) * (100 if s.spring.linear else 1))
+    v = vary(s, s.mechanism.points, clock=np.array([0.0, 0.02]) * (100 if s.spring.linear else 1))
     z = np.linspace(-job.corner.droop, job.corner.bump, 37)
-    exact = s.preload.curves(s.poses.mechanism.at(z))
+    exact = s.preload.curves(s.mechanism.at(z))
     force, rate = v.forces(z)
     assert force[0] == pytest.approx(exact.wheel_force_n, rel=1e-5)
     assert rate[0] == pytest.approx(exact.wheel_rate_n_per_mm, rel=2e-4)
-    assert v.at(v.damper_mm, z)[0] == pytest.approx(s.poses.mechanism.at(z).damper_mm, abs=1e-5)
+    assert v.at(v.damper_mm, z)[0] == pytest.approx(s.mechanism.at(z).damper_mm, abs=1e-5)
     weight = s.sprung_mass_kg * G_M_S2
     found = v.settle()
     assert found[0] == pytest.approx(0, abs=1e-4)
     assert found[1] == pytest.approx(
-        settle_mm(s.preload, s.poses.mechanism, weight, 2.0 if s.spring.linear else 0.02), abs=1e-4
+        settle_mm(s.preload, s.mechanism, weight, 2.0 if s.spring.linear else 0.02), abs=1e-4
     )
     assert v.wind_to_ride() == pytest.approx([0, -2.0 if s.spring.linear else -0.02], abs=1e-6)
 
@@ -141,7 +141,7 @@ def test_a_build_with_a_moved_point_by_hand():
     values = np.zeros((1, len(dims)))
     values[0, [d.name for d in dims].index("pivot.y")] = 1.5
     out = outputs(job, s, dims, values)
-    p = s.poses.mechanism.points
+    p = s.mechanism.points
     moved = p.moved(pivot=(0, 1.5, 0), rod_inboard=(0, 1.5, 0), damper_eye=(0, 1.5, 0))
     rod = np.linalg.norm(p.rod_outboard - p.rod_inboard)
 

@@ -105,8 +105,8 @@ def test_a_rate_that_crosses_zero_is_a_stop_with_its_height_and_a_cure_that_was_
 
     def force(z: float) -> float:  # wheel force by virtual work alone: the rate is its slope
         step = 1e-3
-        length = s.poses.mechanism.at(np.array([z - step, z, z + step])).damper_mm
-        spring = s.preload.ride - job.spring.rate * (length[1] - float(s.poses.mechanism.at(0.0).damper_mm))
+        length = s.mechanism.at(np.array([z - step, z, z + step])).damper_mm
+        spring = s.preload.ride - job.spring.rate * (length[1] - float(s.mechanism.at(0.0).damper_mm))
         return spring * (length[0] - length[2]) / (2 * step)
 
     heights = np.arange(0.0, 60.01, 0.1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import NoReturn
 
 import typer
 
@@ -47,7 +48,7 @@ def numbers(**options: float | int | None) -> None:
             refuse(f"--{name} is {value:g}; it must be a plain number below a million: check the digits")
 
 
-def refuse(message: str):
+def refuse(message: str) -> NoReturn:
     said = "\n".join(map(plain, message.split("\n")))
     typer.echo(f"{styled('error', 'stop', sys.stderr)}: {said}", err=True)
     raise typer.Exit(2)

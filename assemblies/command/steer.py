@@ -70,7 +70,7 @@ def steer(
             reach = done.springing.ends.within(job.corner.droop, job.corner.bump)
             check = string_check(job, done.mechanism, reach)
             made = done.layout.rack_extension if done.layout is not None else None
-            steering_sheet.write(r, check, folder / "steering.pdf", made and made.part)
+            steering_sheet.write(r, check, folder / "steering.pdf", None if made is None else made.part)
     except FolderError as e:
         refuse(str(e))
     typer.echo(f"Written: {target / 'steering.pdf'}")

@@ -63,9 +63,9 @@ def swing(
     typer.echo(styled(f"{made.name}: {made.from_deg:g} to {made.to_deg:g} deg", "bold"))
     for g in gaps:
         typer.echo(f"  {g}")
-    for f in findings:
-        typer.echo(f"{styled(f.level, f.level)}  {f.where}")
-        typer.echo(paragraph(f.text))
+    for finding in findings:
+        typer.echo(f"{styled(finding.level, finding.level)}  {finding.where}")
+        typer.echo(paragraph(finding.text))
     typer.echo(NOT_CHECKED)
     if target:
         typer.echo(f"Written: {target}")

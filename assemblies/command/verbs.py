@@ -280,10 +280,10 @@ def corners(
     from assemblies.setup.limits import beyond
 
     ends = [_study(f, None) for f in (front, rear)]
-    tracks = [2 * abs(s.job.wheel.contact[1]) for s in ends]
+    front_track, rear_track = (2 * abs(s.job.wheel.contact[1]) for s in ends)
     readings = [front_left, front_right, rear_left, rear_right]
     now = _or_refuse(lambda: corner_weights(readings))
-    change = _or_refuse(lambda: load_changes_n(readings, *tracks, cross / 100))
+    change = _or_refuse(lambda: load_changes_n(readings, front_track, rear_track, cross / 100))
     rows = []
     for i, name in enumerate(CORNERS):
         s = ends[i // 2].springing
@@ -419,7 +419,7 @@ def measure(
         refuse(f"--side is {side}, but {into} is a {job.corner.side} corner: leave --side out")
     side = job.corner.side if job is not None else side
     _print(f"Points from {file.name}", measuring.lines(found, side))
-    if job is not None:
+    if into is not None and job is not None:
         _into(into, job, _or_refuse(lambda: measuring.for_job(found, job.corner.side)))
     raise typer.Exit(1 if any(p.bad for p in found.points) else 0)
 

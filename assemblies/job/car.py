@@ -11,7 +11,7 @@ from typing import Annotated
 
 from pydantic import ValidationInfo
 
-from assemblies.job.values import Flag, Quantity, Table, Word, assume, refuse
+from assemblies.job.values import Flag, Quantity, Table, Word, assume, from_others, refuse
 
 Track = Annotated[float, Quantity(400, 4000)]
 RollRate = Annotated[float, Quantity(0, 1e5, "N·m/deg")]
@@ -24,22 +24,22 @@ class Car(Table):
     the front axle. Roll rates at the axle, both wheels together."""
 
     table = "car"
-    axle: Annotated[str, Word(("front", "rear"))] | None = assume(
+    axle: Annotated[str, Word(("front", "rear")), from_others] = assume(
         None, "front where a rack steers it, else rear"
     )
-    driven: Flag | None = assume(None, "the rear axle drives")
-    mass: Annotated[float, Quantity(50, 20_000, "kg")] | None = assume(
+    driven: Annotated[Flag, from_others] = assume(None, "the rear axle drives")
+    mass: Annotated[float, Quantity(50, 20_000, "kg"), from_others] = assume(
         None, "four times the corner's, or as the centre of gravity has it"
     )
     wheelbase: Annotated[float, Quantity(800, 6000)] = assume(
         2250.0, "a short car, the safe side, common practice"
     )
-    track: Track | None = assume(None, "twice the contact's distance from the car's middle")
-    other_track: Track | None = assume(None, "as this axle's")
+    track: Annotated[Track, from_others] = assume(None, "twice the contact's distance from the car's middle")
+    other_track: Annotated[Track, from_others] = assume(None, "as this axle's")
     cg_height: Annotated[float, Quantity(50, 2000)] = assume(
         450.0, "low car with its driver 400 to 450, common practice"
     )
-    cg_from_front: Annotated[float, Quantity(1, 6000)] | None = assume(
+    cg_from_front: Annotated[float, Quantity(1, 6000), from_others] = assume(
         None, "behind the front axle, from the corner's share of the car"
     )
     brake_share: Annotated[float, Quantity(0, 1, "")] | None = assume(

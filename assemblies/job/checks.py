@@ -170,8 +170,8 @@ def _foreign_unit(point, centre) -> str:
 
 def _units_of_a_point(seen: Mapping[str, Any]) -> Iterator[Problem]:
     centre = seen.get("wheel.centre")
-    for key in POINTS if centre else ():
-        if key not in seen:
+    for key in POINTS:
+        if centre is None or key not in seen:
             continue
         away = math.dist(seen[key], centre)
         said = f"is {_text(seen[key])}, {away:.5g} mm from the wheel centre"

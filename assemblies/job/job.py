@@ -43,6 +43,7 @@ from assemblies.job.values import (
     refuse,
     shown,
 )
+from parts.shape.form import vector
 
 STARTER = Path(__file__).with_name("starter.toml")
 _WINDOWS_NAMES = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(1, 10))}
@@ -112,7 +113,9 @@ class Job(Table):
 
     def __init__(self, /, **given: Any):
         """Raises JobError listing every problem."""
-        given, seen, problems = _written(given), {}, []
+        given = _written(given)
+        seen: dict[str, Any] = {}
+        problems: list[Problem] = []
         try:
             self.__pydantic_validator__.validate_python(given, self_instance=self, context=seen)
         except ValidationError as e:
@@ -218,7 +221,7 @@ class Job(Table):
         """Unit vector along the rocker's axis from the rocker towards a rotary spring's fixed end."""
         axis = np.array(self.rocker.axis) / np.linalg.norm(self.rocker.axis)
         sign = np.sign(axis @ heading(getattr(self.spring, "towards", "rear"), self.corner.side)) or 1.0
-        return tuple(float(v) + 0.0 for v in sign * axis)
+        return vector(sign * axis + 0.0)
 
 
 def load(path: str | Path) -> Job:
@@ -306,6 +309,7 @@ def _written(value: Any) -> Any:
 
 def _put(table: dict[str, Any], key: str, value: Any) -> None:
     node: Any = table
+    at: Any
     rest = key
     while True:
         if isinstance(node, list):
@@ -445,7 +449,8 @@ def _where(key: str, root: type[BaseModel]) -> str:
 def _walk(loc: tuple, given: Any, root: type[BaseModel]) -> tuple[str, type[BaseModel], Any]:
     """The file's key path of an error's place, the model that holds it, and the annotation of what stands
     there."""
-    path, model, annotation, value = "", root, root, given
+    path, model, value = "", root, given
+    annotation: Any = root
     for at in loc:
         if at == "[key]":
             continue

@@ -80,7 +80,8 @@ def written(
 def _base(axle: str, spring: str, rod: str) -> tuple[str, dict[str, Any]]:
     """The text to start from, and the values that are to change in it."""
     if rod == "pull":
-        text, values = starter(), {}
+        text = starter()
+        values: dict[str, Any] = {}
         if spring == "solid-bar":
             text = _table(text, "spring", PULL_BAR)
             values["member.spring tube.to"] = [-940, 280, 165]

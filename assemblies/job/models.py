@@ -43,6 +43,7 @@ from assemblies.job.values import (
     assume,
     below,
     derived,
+    from_others,
     refuse,
 )
 from parts.anchor_plates import PLATE_MM as ANCHOR_PLATE_MM
@@ -73,9 +74,9 @@ class Wheel(Table):
     contact: Point
     tyre_width: Annotated[float, Quantity(50, 600)]
     rim_diameter: Annotated[float, Quantity(100, 800)]
-    tyre_radius: Annotated[
-        Annotated[float, Quantity(60, 800)] | None, derived(lambda d: d["centre"][2] - d["contact"][2])
-    ] = assume(None, "wheel centre's height over the contact")
+    tyre_radius: Annotated[float, Quantity(60, 800), derived(lambda d: d["centre"][2] - d["contact"][2])] = (
+        assume(None, "wheel centre's height over the contact")
+    )
     static_camber: Angle = assume(0.0, "camber is told relative to ride height")
     static_toe: Angle = assume(0.0, "toe is told relative to ride height")
     rim_thickness: Annotated[float, Quantity(0, 100)] = assume(
@@ -143,10 +144,10 @@ TYPICAL_END = "typical rod end of this thread: measure yours"
 class RodEndSize(Table):
     """Measured size of the rod's two rod ends."""
 
-    housing_diameter: Annotated[float, Quantity(5, 150)] | None = assume(None, TYPICAL_END)
-    housing_width: Annotated[float, Quantity(2, 100)] | None = assume(None, TYPICAL_END)
-    ball_width: Annotated[float, Quantity(2, 100)] | None = assume(None, TYPICAL_END)
-    bore: Annotated[float, Quantity(2, 80)] | None = assume(None, TYPICAL_END)
+    housing_diameter: Annotated[float, Quantity(5, 150), from_others] = assume(None, TYPICAL_END)
+    housing_width: Annotated[float, Quantity(2, 100), from_others] = assume(None, TYPICAL_END)
+    ball_width: Annotated[float, Quantity(2, 100), from_others] = assume(None, TYPICAL_END)
+    bore: Annotated[float, Quantity(2, 80), from_others] = assume(None, TYPICAL_END)
     static_rating: Annotated[float, Quantity(100, 1e6, "N")] | None = assume(
         None, "not given: its maker's static radial load rating"
     )
@@ -229,11 +230,8 @@ class Rocker(Table):
     def _metal_round_the_hole(cls, radius: float | None, info: ValidationInfo) -> float | None:
         data = info.data
         tube = data.get("pivot_tube")
-        hole = {
-            "pivot_boss_radius": tube and tube.outer,
-            "rod_boss_radius": data.get("rod_hole"),
-            "damper_boss_radius": data.get("damper_hole"),
-        }[info.field_name]
+        holes = {"rod_boss_radius": data.get("rod_hole"), "damper_boss_radius": data.get("damper_hole")}
+        hole = holes.get(info.field_name or "", tube and tube.outer)
         if radius is not None and hole and radius <= hole / 2:
             raise refuse(f"is {radius:g} mm", f"must be more than {hole / 2:g} mm, the radius of its hole")
         return radius
@@ -248,7 +246,7 @@ class Damper(Table):
     shaft_diameter: Annotated[float, Quantity(2, 100), below("body_diameter")] = assume(
         14.0, "usual shaft: measure yours"
     )
-    eye_width: Annotated[float, Quantity(2, 150)] | None = assume(
+    eye_width: Annotated[float, Quantity(2, 150), from_others] = assume(
         None, "20, or what leaves 3 each side in the box: measure yours"
     )
     eye_diameter: Annotated[float, Quantity(5, 200)] = assume(30.0, "usual eye: measure yours")
@@ -258,7 +256,7 @@ class Damper(Table):
     body_end: Annotated[str, Word(("chassis", "rocker"))] = assume(
         "chassis", "body at the frame is the usual way round"
     )
-    bracket_thickness: Thickness | None = assume(None, "the rocker's plate")
+    bracket_thickness: Annotated[Thickness, from_others] = assume(None, "the rocker's plate")
     bracket_weld: Leg | None = assume(None, THINNER)
     top_out_stiffness: Annotated[float, Quantity(1, 1e5, "N/mm")] | None = assume(
         None, "not known: what it bears as it tops out is not told; give it for one that is the droop stop"
@@ -418,9 +416,8 @@ def _bore_clears(housing: Housing, across: float, what: str) -> None:
 # ------------------------------------------------------------ gaps, cutting, loads
 
 
-KindGaps = create_model(  # a key for each kind of neighbour
-    "KindGaps", __base__=Table, **{k.word: (Gap, assume(k.gap_mm, k.reason)) for k in NEIGHBOUR_KINDS}
-)
+_KINDS: dict[str, Any] = {k.word: (Gap, assume(k.gap_mm, k.reason)) for k in NEIGHBOUR_KINDS}
+KindGaps: Any = create_model("KindGaps", __base__=Table, **_KINDS)  # a key for each kind of neighbour
 
 
 class Clearance(KindGaps):
@@ -464,8 +461,8 @@ class Process(Table):
     cutting: Annotated[str, Word(tuple(KERF_MM))] = assume(
         "plasma", "plasma or hand cutting is the home shop's way"
     )
-    kerf: Annotated[Annotated[float, Quantity(0, 10)] | None, derived(lambda d: KERF_MM[d["cutting"]])] = (
-        assume(None, "usual for this way of cutting: measure a trial cut")
+    kerf: Annotated[float, Quantity(0, 10), derived(lambda d: KERF_MM[d["cutting"]])] = assume(
+        None, "usual for this way of cutting: measure a trial cut"
     )
     smallest_hole: Annotated[float, Quantity(0, 500)] | None = assume(
         None,
@@ -476,9 +473,9 @@ class Process(Table):
     saw: Annotated[str, Word(tuple(SAW_KERF_MM))] = assume(
         "abrasive", "the saw that takes most: its pieces fit with any other too"
     )
-    saw_kerf: Annotated[
-        Annotated[float, Quantity(0, 10)] | None, derived(lambda d: SAW_KERF_MM[d["saw"]])
-    ] = assume(None, "usual for this saw, common practice: measure a trial cut")
+    saw_kerf: Annotated[float, Quantity(0, 10), derived(lambda d: SAW_KERF_MM[d["saw"]])] = assume(
+        None, "usual for this saw, common practice: measure a trial cut"
+    )
     facing: Annotated[float, Quantity(0, 20)] = assume(
         2.0, "both ends of a turned piece faced, common practice"
     )

@@ -68,7 +68,8 @@ class Rack(Table):
     other_extension: Extension | None = assume(None, "as this side's")
     housing_diameter: Annotated[float, Quantity(10, 200)] = assume(45.0, USUAL)
     housing_length: Annotated[
-        Annotated[float, Quantity(50, 2000)] | None,
+        float,
+        Quantity(50, 2000),
         derived(lambda d: max(50.0, d["length"] - 2 * d["stroke"] - 60)),
     ] = assume(None, "length less both strokes and 60 of boots: measure yours")
     ear: tuple[Ear, ...] = assume((), "no ears given: they are not looked at")
@@ -76,12 +77,13 @@ class Rack(Table):
     bar_diameter: Annotated[float, Quantity(8, 60)] = assume(24.0, f"the toothed bar, {USUAL}")
     thread: ThreadSize = assume("M14", f"of the bar's ends, {USUAL}")
     engagement: Annotated[
-        Annotated[float, Quantity(1, 200)] | None,
+        float,
+        Quantity(1, 200),
         derived(lambda d: ENGAGED * THREADS[d["thread"]].diameter_mm),
     ] = assume(None, "1.5 times the thread, common practice")
-    extension_diameter: Annotated[
-        Annotated[float, Quantity(8, 80)] | None, derived(lambda d: d["bar_diameter"])
-    ] = assume(None, "as the bar")
+    extension_diameter: Annotated[float, Quantity(8, 80), derived(lambda d: d["bar_diameter"])] = assume(
+        None, "as the bar"
+    )
     extension_material: Steel = assume("unknown", NO_GRADE)
     joint_reach: Annotated[float, Quantity(0, 150)] = assume(
         25.0, f"inner joint's shoulder to its ball, {USUAL}"
@@ -111,7 +113,7 @@ def extensions(length: float, centre_y: float, inner_y: float) -> tuple[float, f
     ((118.0, 118.0), (128.0, 108.0))
     """
     side = 1.0 if inner_y > 0 else -1.0
-    return tuple(side * (inner_y - s * centre_y) - length / 2 for s in (1.0, -1.0))
+    return side * (inner_y - centre_y) - length / 2, side * (inner_y + centre_y) - length / 2
 
 
 def problems(seen: Mapping[str, Any]) -> Iterator[tuple[str, str, str, str]]:

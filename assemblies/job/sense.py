@@ -155,9 +155,10 @@ def _sizes(seen: Mapping[str, Any]) -> Iterator[Suspicion]:
 
 def _own_radius(seen: Mapping[str, Any]) -> bool:
     """Whether the tyre's radius was measured, not taken from the wheel's points."""
-    points = [seen.get(f"wheel.{k}") for k in ("centre", "contact")]
-    radius = seen.get("wheel.tyre_radius")
-    return None not in (radius, *points) and abs(points[0][2] - points[1][2] - radius) > 1e-9
+    centre, contact, radius = (seen.get(f"wheel.{k}") for k in ("centre", "contact", "tyre_radius"))
+    if centre is None or contact is None or radius is None:
+        return False
+    return abs(centre[2] - contact[2] - radius) > 1e-9
 
 
 def _points(seen: Mapping[str, Any]) -> list[Suspicion]:
@@ -247,9 +248,11 @@ def _slips(
         swapped = {k: given[other] for a, b in pairs for k, other in ((a, b), (b, a))}
         if not sure & set(swapped):
             yield "points swapped", swapped, 0.03
-    axis = given["rocker.axis"]
-    if "rocker.axis" not in sure and abs(axis[1]) > 0.05 * np.linalg.norm(axis) < np.hypot(axis[0], axis[2]):
-        yield "an axis that was not mirrored with the points", {"rocker.axis": axis * (-1, 1, -1)}, 0.04
+    hinge = given["rocker.axis"]
+    if "rocker.axis" not in sure and abs(hinge[1]) > 0.05 * np.linalg.norm(hinge) < np.hypot(
+        hinge[0], hinge[2]
+    ):
+        yield "an axis that was not mirrored with the points", {"rocker.axis": hinge * (-1, 1, -1)}, 0.04
 
 
 # ------------------------------------------------------------------------------------------------ what

@@ -21,6 +21,8 @@ from pydantic import (
     ConfigDict,
     Field,
     ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
     field_validator,
     model_validator,
 )
@@ -163,7 +165,8 @@ class Coordinates:
             try:
                 number = _mm(v) if self.unit == "mm" else _number(v)
             except PydanticCustomError as e:
-                raise refuse(f"{name} {e.context['value']}", e.context["limit"], e.context["cure"]) from None
+                said = e.context or {}
+                raise refuse(f"{name} {said['value']}", said["limit"], said["cure"]) from None
             if abs(number) > self.most:
                 limit = f"must be within ±{self.most:g} {self.unit}".rstrip()
                 raise refuse(
@@ -212,17 +215,21 @@ def text(value: Any) -> str:
     return name
 
 
-def derived(rule: Callable[[dict[str, Any]], Any]) -> AfterValidator:
+def derived(rule: Callable[[dict[str, Any]], Any]) -> WrapValidator:
     """A default worked out from the keys above it; while one of those is wrong the value stays None (the job
     fails anyway)."""
 
-    def fill(value: Any, info: ValidationInfo) -> Any:
+    def fill(value: Any, read: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
         try:
-            return rule(info.data) if value is None else value
+            return rule(info.data) if value is None else read(value)
         except KeyError:
             return None
 
-    return AfterValidator(fill)
+    return WrapValidator(fill)
+
+
+# A default that the job works out from other tables: None while its own is read, there in a job that loads.
+from_others = WrapValidator(lambda value, read: None if value is None else read(value))
 
 
 def below(
@@ -248,10 +255,10 @@ def assume(default: Any, why: str, **more: Any) -> Any:
     return Field(default, description=why, validate_default=True, **more)
 
 
-class Frozen(dict):
+class Frozen(dict[str, float]):
     """A table of names and numbers that stays as it was read."""
 
-    def __hash__(self) -> int:
+    def __hash__(self) -> int:  # type: ignore[override]  # a dict has none: this one stays as it is
         return hash(frozenset(self.items()))
 
 

@@ -16,23 +16,23 @@ from typing import NamedTuple
 import numpy as np
 
 from assemblies.motion.hard_points import HardPoints
-from assemblies.motion.linkage import cross, held_on_circle, rows, sqrt
+from assemblies.motion.linkage import Series, cross, held_on_circle, rows, sqrt
 
 
 class Upright(NamedTuple):
-    """The upright at given arm angles; k = unit vector from lower to upper joint, t = lower joint to tie
-    rod's inner end."""
+    """The upright at given arm angles, in arrays or Jets of arrays; k = unit vector from lower to upper
+    joint, t = lower joint to tie rod's inner end."""
 
-    v: object  # (V, 5, n): 1, cos a, sin a, cos b, sin b
-    k: object  # (V, 3, n)
-    t: object
-    kt: object  # k·t
-    d: object  # t² square to k, mm²
-    along: object  # the steering arm's direction square to k is (along·t + aside·k×t)/d, t squared off k
-    aside: object
-    wheel_z: object  # rise of the wheel centre, mm
-    upper_left: object  # discriminants, mm⁴ and mm²: zero where the loop stops closing
-    tie_left: object
+    v: Series  # (V, 5, n): 1, cos a, sin a, cos b, sin b
+    k: Series  # (V, 3, n)
+    t: Series
+    kt: Series  # k·t
+    d: Series  # t² square to k, mm²
+    along: Series  # the steering arm's direction square to k is (along·t + aside·k×t)/d, t squared off k
+    aside: Series
+    wheel_z: Series  # rise of the wheel centre, mm
+    upper_left: Series  # discriminants, mm⁴ and mm²: zero where the loop stops closing
+    tie_left: Series
 
 
 class Chain(NamedTuple):
@@ -64,7 +64,7 @@ class Chain(NamedTuple):
 
     def take(self, which) -> Chain:
         """The constants of some variations (slice or index array)."""
-        return Chain(*(f if isinstance(f, bool) else f[which] for f in self))
+        return self._replace(**{k: f[which] for k, f in self._asdict().items() if not isinstance(f, bool)})
 
     @classmethod
     def of(cls, p: HardPoints) -> Chain:

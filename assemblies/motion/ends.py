@@ -63,7 +63,8 @@ def ends(
     wheel, stop = found.wheel_mm[:, order], found.stop[:, order]
 
     def at(row: int, wanted: int) -> tuple[float | None, float | None]:
-        return tuple(float(z) if s == wanted else None for z, s in zip(wheel[row], stop[row], strict=True))
+        low, high = (float(z) if s == wanted else None for z, s in zip(wheel[row], stop[row], strict=True))
+        return low, high
 
     closes = float(wheel[0, 0]), float(wheel[0, 1])
     margin, where = toggle_margin(
@@ -72,9 +73,8 @@ def ends(
     for z, s, wished in zip(closes, stop[0], (-droop_mm, bump_mm), strict=True):
         if s == ROCKER and abs(z) <= abs(wished):
             margin, where = 0.0, z  # toggle lies inside the wished travel
-    return Ends(
-        closes, tuple(STOPS[s] for s in stop[0]), at(0, ROCKER), margin, where, at(1, DAMPER), at(2, DAMPER)
-    )
+    low, high = stop[0]
+    return Ends(closes, (STOPS[low], STOPS[high]), at(0, ROCKER), margin, where, at(1, DAMPER), at(2, DAMPER))
 
 
 def toggle_margin(
@@ -94,8 +94,8 @@ def toggle_margin(
             c = (a + b) / 2
             a, b = (a, c) if _margin(mechanism, [c], rack_mm)[1][0] > 0 else (c, b)
         z, angle = np.append(z, a), np.append(angle, _margin(mechanism, [a], rack_mm)[0])
-    i = int(np.nanargmin(angle))
-    return float(angle[i]), float(z[i])
+    least = int(np.nanargmin(angle))
+    return float(angle[least]), float(z[least])
 
 
 def _margin(mechanism: Mechanism, z, rack_mm: float):

@@ -7,7 +7,11 @@ are exact: the chain rule carried along, no differences. Arrays of points are la
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
+
+Series = Any  # an array, or a Jet of arrays: the formulas take either
 
 
 class Jet:

@@ -13,10 +13,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from assemblies.motion.chain import Chain, norm
+from assemblies.motion.at_ride import AtRide
+from assemblies.motion.chain import Chain
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.linkage import rows, turn
-from assemblies.motion.poses import MEMBERS, N_ROWS, Poses, triad
+from assemblies.motion.poses import N_ROWS, Poses
 from assemblies.motion.reach import bracketed, dips
 
 __all__ = ["HardPoints", "Mechanism", "Poses"]
@@ -35,64 +36,13 @@ CLOSED = 1e-12  # the wheel's height is met within this share of the upright's l
 STEPS = 8  # secant steps before a pose is handed to the bracketed search
 
 
-class Mechanism:
+class Mechanism(AtRide):
     """One corner, or a batch of as-built variations of it, ready to be posed."""
 
     def __init__(self, points: HardPoints):
+        super().__init__(points)
         self._ends: dict[int, dict] = {}  # exact ranges that were asked for, by chunk of the batch
-        self.points = points
-        self.batch = points.batch
-        self._flat = points.changed(
-            **{n: np.broadcast_to(getattr(points, n), (*self.batch, 3)).reshape(-1, 3) for n in points.names}
-        )
-        self.chain = Chain.of(self._flat)
-        self.axis = self._flat.axis / norm(self._flat.axis)[:, None]
-        self._triads: dict[str, np.ndarray] = {}
-        self._references: dict[str, np.ndarray] = {}
         self._predictor()
-
-    def ride(self, name: str) -> np.ndarray:
-        """A point at ride height, variations flattened: (V, 3), mm."""
-        return getattr(self._flat, name)
-
-    def hinge(self, arm: str) -> np.ndarray:
-        """Unit axis (V, 3) about which an arm's angle is right-handed and lifts its outer joint."""
-        circle = self.chain.upper if arm == "upper_arm" else self.chain.lower
-        axis = np.cross(circle[:, :, 1], circle[:, :, 2])
-        return axis / norm(axis)[:, None]
-
-    def anchor(self, body: str) -> str:
-        """The name of a point that the body carries."""
-        own = {
-            "rocker": "rod_inboard",
-            "spring": "rod_inboard",
-            "upper_arm": "upper_outer",
-            "lower_arm": "lower_outer",
-            "upright": "lower_outer",
-            "wheel": "lower_outer",
-            "rack": "tie_inner",
-        }
-        return own[body] if body in own else MEMBERS[body][0]
-
-    def reference(self, body: str) -> np.ndarray:
-        """Direction (V, 3) that fixes a straight member's spin: the rocker's axis (tie rod: z) unless it lies
-        along it."""
-        if body not in self._references:
-            start, end = (self.ride(n) for n in MEMBERS[body])
-            line = (end - start) / norm(end - start)[:, None]
-            wanted = np.broadcast_to([0.0, 0.0, 1.0], line.shape) if body == "tie_rod" else self.axis
-            spare = np.eye(3)[np.argmin(abs(line), -1)]
-            self._references[body] = np.where(
-                abs((line * wanted).sum(-1, keepdims=True)) > 0.9, spare, wanted
-            )
-        return self._references[body]
-
-    def ride_triad(self, body: str) -> np.ndarray:
-        """The frame (V, 1, 3, 3) of a straight member at ride."""
-        if body not in self._triads:
-            start, end = MEMBERS[body]
-            self._triads[body] = triad(self.ride(end) - self.ride(start), self.reference(body))
-        return self._triads[body]
 
     def _predictor(self) -> None:
         """Stations of each corner, as wide as it stands at all of them: see `_stations`."""

@@ -8,11 +8,11 @@ from functools import cached_property
 
 import numpy as np
 
-from assemblies.motion.chain import dot, norm
+from assemblies.motion.at_ride import MEMBERS, AtRide, triad
 from assemblies.motion.linkage import Jet, cross, rows, sqrt, turn
 
 # what a pose keeps, in rows: cos and sin of three angles, points, the upright's basis, the wheel's spin axis
-ROWS = {
+ROWS: dict[str, int | slice] = {
     "lower_arm": slice(0, 2),
     "upper_arm": slice(2, 4),
     "rocker": slice(4, 6),
@@ -31,14 +31,6 @@ ROWS = {
 }
 N_ROWS = 40
 
-# bodies that are a straight member between two points; the spin about their own line follows the reference
-# direction
-MEMBERS = {
-    "rod": ("rod_outboard", "rod_inboard"),
-    "damper_body": ("damper_chassis", "damper_eye"),
-    "damper_shaft": ("damper_eye", "damper_chassis"),
-    "tie_rod": ("tie_inner", "tie_outer"),
-}
 BODIES = (
     "rocker",
     "spring",
@@ -59,7 +51,7 @@ class Poses:
     """Positions and angles of the corner at a set of poses; arrays of shape batch + poses (+ (3,) for
     points)."""
 
-    mechanism: object
+    mechanism: AtRide
     shape: tuple[int, ...]
     rack_mm: np.ndarray | None
     state: np.ndarray  # (variations, rows, poses)
@@ -310,20 +302,6 @@ def split(x) -> tuple:
 def unit(x: np.ndarray) -> np.ndarray:
     """Unit vectors along axis 1."""
     return x / np.sqrt((x * x).sum(1, keepdims=True))
-
-
-def triad(first: np.ndarray, second: np.ndarray) -> np.ndarray:
-    """Orthonormal frames (V, n, 3, 3), columns: along `first`, `second` squared off it, their product; inputs
-    (V, 3[, n])."""
-    first, second = (np.swapaxes(x, 1, 2) if x.ndim == 3 else x[:, None] for x in (first, second))
-    out = np.empty((*np.broadcast_shapes(first.shape, second.shape), 3))
-    e1, e2, e3 = (out[..., k] for k in range(3))
-    e1[:] = first / norm(first)[..., None]
-    e2[:] = second - dot(second, e1)[..., None] * e1
-    e2 /= norm(e2)[..., None]
-    for i, j, k in ((0, 1, 2), (1, 2, 0), (2, 0, 1)):
-        e3[..., i] = e1[..., j] * e2[..., k] - e1[..., k] * e2[..., j]
-    return out
 
 
 def about(axis: np.ndarray, cos: np.ndarray, sin: np.ndarray) -> np.ndarray:

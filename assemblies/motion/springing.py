@@ -68,14 +68,34 @@ class Spring:
 class Curves:
     """The spring at a set of poses; arrays like the poses. Signs: positive loads the spring, as bump does."""
 
-    twist_rad: np.ndarray | None  # from the spring's free state, rotary
-    torque_nm: np.ndarray | None
-    compression_mm: np.ndarray | None  # of a coil-over's spring
-    force_n: np.ndarray | None
+    linear: bool  # a coil-over's
+    deflection: np.ndarray  # from the spring's free state: twist, rad, or compression, mm
+    load: np.ndarray  # torque, N·m, or force, N
     wheel_force_n: np.ndarray  # vertical, through the wheel centre
     rate_spring_n_per_mm: np.ndarray  # first term of the wheel rate
     rate_geometry_n_per_mm: np.ndarray  # second: the changing ratio under the present torque or force
     rod_force_n: np.ndarray  # tension positive; changes sign where the spring goes slack
+
+    @property
+    def twist_rad(self) -> np.ndarray:
+        return self._of("rotary", self.deflection)
+
+    @property
+    def torque_nm(self) -> np.ndarray:
+        return self._of("rotary", self.load)
+
+    @property
+    def compression_mm(self) -> np.ndarray:
+        return self._of("coil", self.deflection)
+
+    @property
+    def force_n(self) -> np.ndarray:
+        return self._of("coil", self.load)
+
+    def _of(self, kind: str, values: np.ndarray) -> np.ndarray:
+        if (kind == "coil") != self.linear:
+            raise TypeError(f"this is no {kind} spring")
+        return values
 
     @property
     def wheel_rate_n_per_mm(self) -> np.ndarray:
@@ -137,13 +157,11 @@ class Preload:
         deflection = self.ride_deflection + moved
         load = self.spring.rate * deflection
         unit = 1e3 if rotary else 1.0  # N·m to N·mm
-        torque = load if rotary else None  # about the rocker's axis, in the loading sense
         rocker_nmm = load * 1e3 * self.sense if rotary else load * poses.damper_moment_arm_mm
         return Curves(
-            deflection if rotary else None,
-            torque,
-            None if rotary else deflection,
-            None if rotary else load,
+            self.spring.linear,
+            deflection,
+            load,
             load * unit * first,
             self.spring.rate * unit * first**2,
             load * unit * second,
@@ -157,6 +175,7 @@ class Springing:
 
     spring: Spring
     preload: Preload
+    mechanism: Mechanism
     poses: Poses
     wheel_mm: np.ndarray  # steps of 1 mm or less, with both ends and ride height among them
     curves: Curves
@@ -214,6 +233,7 @@ def springing(job, mechanism: Mechanism) -> Springing:
     return Springing(
         spring,
         preload,
+        mechanism,
         poses,
         z,
         curves,

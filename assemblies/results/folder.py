@@ -143,9 +143,10 @@ def _carry_over(old: Path, new: Path) -> None:
         if _same(path, goal):
             continue
         if os.path.lexists(goal):
-            goal = _beside(path, goal)
-            if goal is None:
+            free = _beside(path, goal)
+            if free is None:
                 continue
+            goal = free
         goal.parent.mkdir(parents=True, exist_ok=True)
         shutil.copy2(path, goal, follow_symlinks=False)
 

@@ -701,7 +701,7 @@ class Results(Row):
     taken_out: list[str] = Field(default_factory=list)  # those of an older build that no longer held
     findings: list[Finding]
 
-    @computed_field
+    @computed_field  # type: ignore[prop-decorator]  # what pydantic asks for
     @property
     def not_checked(self) -> list[NotChecked]:
         """Everything that no check of this run stands for, from every room."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from assemblies.results.findings import guaranteed, lacking, worst_first
+from assemblies.results.findings import Finding, guaranteed, lacking, worst_first
 from assemblies.results.model import Assumed, Results
 from assemblies.results.terminal import paragraph, styled
 from assemblies.results.words import tally, unchecked, verdict
@@ -42,7 +42,8 @@ def account(r: Results) -> list[str]:
     t, s, e = r.travel, r.spring, r.ends
     if t is None or s is None or e is None:
         return lines
-    ride = min(range(len(t.wheel_mm)), key=lambda i: abs(t.wheel_mm[i]))
+    heights = [math.inf if z is None else abs(z) for z in t.wheel_mm]
+    ride = heights.index(min(heights))
     lines.append(f"  {'':24}{'droop':>10}{'ride':>10}{'bump':>10}")
     rows = [
         ("wheel height, mm", t.wheel_mm),
@@ -81,9 +82,9 @@ def _steered(r: Results) -> Iterable[str]:
     said = []
     if s.inner_lock_deg is not None and s.outer_lock_deg is not None:
         said.append(f"inner wheel {s.inner_lock_deg:.1f} deg, outer {s.outer_lock_deg:.1f} deg at lock")
-    straight = next((b for b in s.bump if b.rack_mm == 0 and b.worst_deg is not None), None)
+    straight = next((b.worst_deg for b in s.bump if b.rack_mm == 0 and b.worst_deg is not None), None)
     if straight is not None:
-        said.append(f"toe within {lacking(abs(straight.worst_deg), 3)} deg over the travel")
+        said.append(f"toe within {lacking(abs(straight), 3)} deg over the travel")
     roll = next((x.value for x in g.rows if x.key == "roll_centre_mm" and x.value is not None), None)
     if roll is not None:
         said.append(f"roll centre {roll:.0f} mm over the ground")
@@ -154,7 +155,8 @@ def found(r: Results) -> list[str]:
 
 def found_in_brief(r: Results) -> list[str]:
     """Stops and warnings, worst first, as far as `ROOM` lines go; the rest by name."""
-    lines, left = [], []
+    lines: list[str] = []
+    left: list[Finding] = []
     notes = [f.where for f in r.findings if f.level == "note"]
     for f in worst_first(r.findings):
         if f.level == "note":

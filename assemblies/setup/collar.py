@@ -29,7 +29,7 @@ def settings(job, s: Springing, wanted_mm: float = 0.0, count: int = 9) -> list[
     """`count` settings 1 mm of collar apart, the middle one the wanted wind; exact equilibria under the
     sprung weight."""
     winds = wanted_mm + np.arange(count) - (count - 1) // 2
-    p, m = s.preload, s.poses.mechanism
+    p, m = s.preload, s.mechanism
     z = settle(p, m, s.sprung_mass_kg * G_M_S2, winds)
     force = p.curves(m.at(z)).force_n + p.spring.rate * winds
     top, droop = topped_out_mm(job, s), s.compression_mm["droop"]

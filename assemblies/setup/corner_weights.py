@@ -84,7 +84,7 @@ def load_changes_n(
 def wind_for_load(s: Springing, change_n) -> np.ndarray:
     """Wind (deg; coil-over mm of collar) that changes a corner's wheel load by `change_n` with the wheel
     standing where it stands at ride height: δ = F/(K·dφ/dz), exact."""
-    pose = s.poses.mechanism.at(0.0)
+    pose = s.mechanism.at(0.0)
     if s.spring.linear:
         return np.asarray(change_n, float) / (s.spring.rate * abs(float(pose.ddamper_dz)))
     return np.degrees(np.asarray(change_n, float) / (s.spring.rate * 1e3 * abs(float(pose.dtheta_dz))))

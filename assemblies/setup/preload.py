@@ -59,7 +59,7 @@ def lever_force_n(torque_nm, lever_mm):
 
 def winding(s: Springing, wheel_mm, lever_mm: float = LEVER_MM, pose: str = "") -> Winding:
     """The spring with the wheel at a travel."""
-    c = s.preload.curves(s.poses.mechanism.at(wheel_mm))
+    c = s.preload.curves(s.mechanism.at(wheel_mm))
     if s.spring.linear:
         x = float(c.compression_mm)
         return Winding(

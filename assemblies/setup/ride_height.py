@@ -66,7 +66,7 @@ def wind_for(preload: Preload, mechanism: Mechanism, weight_n, from_mm, to_mm=0.
 
 def ride_height_per_deg_mm(s: Springing) -> float:
     """Rise of the car per degree more wind at ride height, first order: K·(dφ/dz)/K_wheel."""
-    pose = s.poses.mechanism.at(0.0)
+    pose = s.mechanism.at(0.0)
     rate = float(s.preload.curves(pose).wheel_rate_n_per_mm)
     return math.radians(s.spring.rate * 1e3 * abs(float(pose.dtheta_dz)) / rate) if rate else math.nan
 
@@ -123,7 +123,7 @@ class Adjuster:
 def adjusters(job, s: Springing, steps_deg: dict[str, float]) -> list[Adjuster]:
     """What one degree, each joint's step, and one turn of rod or collar do to ride height, at the sprung
     weight."""
-    p, m, weight = s.preload, s.poses.mechanism, s.sprung_mass_kg * G_M_S2
+    p, m, weight = s.preload, s.mechanism, s.sprung_mass_kg * G_M_S2
     if s.spring.linear:
         steps, unit, scale = (
             {"collar, 1 mm": 1.0, f"collar, one turn of {COLLAR_PITCH_MM:g} mm pitch": COLLAR_PITCH_MM},
@@ -182,7 +182,7 @@ def correction(
     One height cannot tell a wrong setting from a wrong load: both winds are given, and one more where the
     sprung mass was weighed. Raises ValueError where the corner cannot stand at that height.
     """
-    p, m = s.preload, s.poses.mechanism
+    p, m = s.preload, s.mechanism
     droop, bump = float(s.wheel_mm[0]), float(s.wheel_mm[-1])
     if not droop <= low_mm <= bump:
         raise ValueError(
@@ -197,10 +197,14 @@ def correction(
             f"it closes from {s.ends.closes_mm[0]:+.1f} to {s.ends.closes_mm[1]:+.1f} mm: check the reading "
             f"and its sign"
         )
-    masses = [s.sprung_mass_kg * G_M_S2, load, None if sprung_kg is None else sprung_kg * G_M_S2]
     scale = 1.0 if s.spring.linear else 180 / math.pi
-    winds = [None if w is None else float(wind_for(p, m, w, low_mm, wanted_low_mm)) * scale for w in masses]
-    return Correction(low_mm, wanted_low_mm, winds[0], winds[1], load / G_M_S2, winds[2], sprung_kg)
+
+    def wind(weight_n: float) -> float:
+        return float(wind_for(p, m, weight_n, low_mm, wanted_low_mm)) * scale
+
+    weighed = None if sprung_kg is None else wind(sprung_kg * G_M_S2)
+    as_designed = wind(s.sprung_mass_kg * G_M_S2)
+    return Correction(low_mm, wanted_low_mm, as_designed, wind(load), load / G_M_S2, weighed, sprung_kg)
 
 
 @dataclass(frozen=True)
@@ -223,7 +227,7 @@ def moves(s: Springing, joints, c: Correction, count: int = 5) -> list[Move]:
 
     near = sorted(nearest_settings(joints, c.wind, count), key=lambda x: x.wind_deg)
     kg = s.sprung_mass_kg if c.sprung_kg is None else c.sprung_kg
-    m = s.poses.mechanism
+    m = s.mechanism
     ideal = float(
         wind_for(s.preload, m, kg * G_M_S2, 0.0, c.wanted_mm)
     )  # from a setting that stands at zero under this load

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -43,10 +44,10 @@ def table(job, s: Springing, size: SlideRoom, slides_mm=None) -> list[SlideRow]:
         if reach <= 0:
             return []
         slides_mm = np.linspace(-reach, reach, 7)
-    p, m, weight = s.preload, s.poses.mechanism, s.sprung_mass_kg * G_M_S2
+    p, m, weight = s.preload, s.mechanism, s.sprung_mass_kg * G_M_S2
     slides = np.atleast_1d(np.asarray(slides_mm, float))
     springs = [Spring.of(job.spring, length_mm=job.spring.length - float(x)) for x in slides]
-    rates = np.array([k.rate for k in springs])
+    rates: Any = np.array([k.rate for k in springs])  # one spring of as many rates as there are slides
     slid = replace(
         p, spring=replace(p.spring, rate=rates), ride=rates * p.ride_deflection
     )  # the clock setting stays, so does the twist at ride

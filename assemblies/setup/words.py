@@ -91,7 +91,7 @@ def moves(rows, joints, present: dict[str, int], drill, beware: list[str]) -> li
     """Moves from the present setting, what each takes the spring beyond, and the pairs of holes they lead
     to."""
     names = [j.name for j in joints if j.stepped]
-    out = []
+    out: list[list[str]] = []
     for r in rows:
         new = {n: present.get(n, 0) + k for n, k in zip(names, r.teeth, strict=True)}
         out.append(

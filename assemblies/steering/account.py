@@ -90,7 +90,7 @@ def axle(
     other: tuple[Job, Springing] | None = None,
 ) -> rs.Axle:
     """Two corners as an axle: this one and its mirror image, or `other`, the corner of the other side."""
-    there = other[1].poses.mechanism if other else Mechanism(mechanism.points.mirrored())
+    there = other[1].mechanism if other else Mechanism(mechanism.points.mirrored())
     rates = [_ride_rate(sprung), _ride_rate(other[1] if other else sprung)]
     ys = [float(m.ride("contact")[0, 1]) for m in (mechanism, there)]
     track = abs(ys[0] - ys[1])

@@ -280,7 +280,7 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
 
 def _bought(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
     travel = float(f.wheel_mm.min()), float(f.wheel_mm.max())
-    rows, words = bought.checks(job, sprung.poses.mechanism, f, travel)
+    rows, words = bought.checks(job, sprung.mechanism, f, travel)
     out.checks += rows
     out.missing += words
     if job.rod.on == "upright":

@@ -62,7 +62,7 @@ class LoadCase:
 def cases_of(job, sprung: Springing) -> tuple[LoadCase, ...]:
     """`load_cases` of a corner on its spring: its wheel rate and, where the damper is the droop stop and says
     how stiff, what the spring throws the wheel into it with."""
-    end = droop_end(job, sprung.poses.mechanism, sprung)
+    end = droop_end(job, sprung.mechanism, sprung)
     thrown = end.wheel_n - end.spring_n if end.by == "damper" and math.isfinite(end.wheel_n) else 0.0
     return load_cases(job, sprung.ride_rate_n_per_mm, thrown)
 

@@ -450,7 +450,7 @@ def _steering(job: Job, s: Springing) -> Rows:
 def _level_tie_rod(s: Springing, worst_deg: float) -> str:
     """How far the tie rod's inner joint goes up or down for toe to change least: secant on the slope of toe
     at ride height, then tried over the 25 mm either way."""
-    points = s.poses.mechanism.points
+    points = s.mechanism.points
     heights = np.append(s.wheel_mm[(np.abs(s.wheel_mm) <= 25.0)], [-1.0, 1.0, 0.0])
 
     def toe(up: float) -> tuple[float, float]:

@@ -133,14 +133,15 @@ class Plate(Table):
         """Raises ValueError where the outline is none."""
         if (self.discs is None) == (self.outline is None):
             raise ValueError("give it either discs or an outline")
-        if self.discs is not None:
+        if self.outline is not None:
+            loop = rounded(self.outline, self.corner_radius)
+            loop = loop if loop.area_mm2 > 0 else rounded(self.outline[::-1], self.corner_radius)
+        else:
+            assert self.discs is not None
             for x, y, r in self.discs:
                 if not r > 0:
                     raise ValueError(f"the disc at {x:g}, {y:g} has radius {r:g} mm; it must be above 0")
             loop = hull([Boss(*d) for d in self.discs])
-        else:
-            loop = rounded(self.outline, self.corner_radius)
-            loop = loop if loop.area_mm2 > 0 else rounded(self.outline[::-1], self.corner_radius)
         outline = Outline(loop)
         outline.check()
         return Form(tuple(Prism(outline, self.thickness, Frame((0.0, 0.0, z))) for z in self.along))
@@ -209,12 +210,13 @@ def load(path: str | Path) -> Swing:
         raise JobError(problems_of(e, given, SwingFile)) from None
     problems = list(_between(file))
     forms = []
-    for table, entries in (("plate", file.plate), ("round", file.round)):
-        for k, entry in enumerate(entries, 1):
-            try:
-                forms.append(OnHinge(entry.form()))
-            except (OutlineError, ValueError) as e:
-                problems.append(Problem(f"{table}.{k}", str(e)))
+    turning: list[tuple[str, Plate | RoundPart]] = [(f"plate.{k}", p) for k, p in enumerate(file.plate, 1)]
+    turning += [(f"round.{k}", r) for k, r in enumerate(file.round, 1)]
+    for key, entry in turning:
+        try:
+            forms.append(OnHinge(entry.form()))
+        except (OutlineError, ValueError) as e:
+            problems.append(Problem(key, str(e)))
     if problems:
         raise JobError(problems)
     t, asked = file.swing, file.clearance

@@ -89,7 +89,7 @@ class Gap:
         if self.clash:
             return (
                 f"{self.neighbour}: CLASH, {lacking(-self.gap_mm)} mm deep at most, at {self.at_deg:+.1f} "
-                f"deg; {_span(self.clash_deg)}"
+                f"deg; {_span(self.clash_deg or (self.at_deg, self.at_deg))}"
             )
         said = "ok" if self.ok else "SHORT"
         return (
@@ -134,7 +134,8 @@ class Swing:
     @cached_property
     def bodies(self) -> tuple[Body, ...]:
         """All of it as the check sees it, car coordinates at 0 degrees."""
-        forms, shells = [], []
+        forms: list[Form] = []
+        shells: list = []
         for k, what in enumerate(self.turning, 1):
             form, shell = self._placed(f"turning {k}", what, self.hinge.frame)
             forms, shells = forms + form, shells + shell
@@ -219,9 +220,9 @@ class Swing:
                         code="clash" if g.clash else "gap",
                         where=g.neighbour,
                         text=(
-                            f"{g}. It lacks {lacking(g.required_mm - g.gap_mm)} mm; {_span(g.short_deg)} "
-                            f"there may be too little, outside that enough is proven. Move it, trim "
-                            f"the part, or swing less."
+                            f"{g}. It lacks {lacking(g.required_mm - g.gap_mm)} mm; "
+                            f"{_span(g.short_deg or (g.at_deg, g.at_deg))} there may be too little, "
+                            f"outside that enough is proven. Move it, trim the part, or swing less."
                         ),
                     )
                 )

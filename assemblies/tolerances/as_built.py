@@ -81,9 +81,9 @@ class Reading:
         for name, v in (("at", self.at), ("value", self.value)):
             if not math.isfinite(v):
                 raise ValueError(f"reading of {self.kind}: {name} is {v}; it must be a finite number")
-        for name, v in (("accuracy", self.accuracy), ("wheel_accuracy_mm", self.wheel_accuracy_mm)):
-            if v is not None and not (math.isfinite(v) and v > 0):
-                raise ValueError(f"reading of {self.kind}: {name} is {v}; it must be above 0")
+        for name, good_to in (("accuracy", self.accuracy), ("wheel_accuracy_mm", self.wheel_accuracy_mm)):
+            if good_to is not None and not (math.isfinite(good_to) and good_to > 0):
+                raise ValueError(f"reading of {self.kind}: {name} is {good_to}; it must be above 0")
 
     @property
     def sigma(self) -> float:
@@ -241,7 +241,7 @@ def corner(job, s: Springing, unknowns, values: np.ndarray) -> Variations:
         point, _, axis = name.partition(".")
         if axis:
             offsets.setdefault(point, np.zeros((len(values), 3)))[:, "xyz".index(axis)] = x
-    nominal = s.poses.mechanism.points
+    nominal = s.mechanism.points
     points = nominal.moved(**offsets) if offsets else nominal
     factor = (1 + off.get("rate", none) / 100) * _thickness_factor(job, off.get("thickness", none))
     clock = off.get("collar", off.get("clock", none))

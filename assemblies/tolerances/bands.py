@@ -342,7 +342,7 @@ def built_points(s: Springing, dims: list[Dimension], values: np.ndarray) -> Har
     """Hard points (V, 3) of builds whose dimensions are off by `values`, the rocker not yet turned by its
     rod."""
     get, count = _off(dims, values), len(values)
-    nominal = s.poses.mechanism.points
+    nominal = s.mechanism.points
     moved = {p: np.stack([get(f"{p}.{c}") for c in "xyz"], -1) for p in (*CHASSIS, "pivot")}
     axis = nominal.axis / np.linalg.norm(nominal.axis)
     for eye in (

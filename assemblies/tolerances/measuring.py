@@ -17,6 +17,7 @@ import numpy as np
 
 from assemblies.job.sense import POINTS
 from assemblies.job.toml_file import length, rows, tables
+from parts.shape.form import vector
 
 TAPE_MM = 2.0  # ±, with tape and plumb bob, common practice
 SPARE_MM = 2.0  # a spare distance that misses by more asks for a second measuring, common practice
@@ -262,9 +263,7 @@ def taped_point(
             f"measure again: ±{worst:.1f} mm in one direction from tapes good to ±{tape_mm:g}; take a datum "
             f"point further out of their plane or line"
         )
-    return Point(
-        name, side, tuple(map(float, t.point[0])), tuple(map(float, 2 * t.sigma_mm[0])), spare, tuple(remarks)
-    )
+    return Point(name, side, vector(t.point[0]), vector(2 * t.sigma_mm[0]), spare, tuple(remarks))
 
 
 def _whose(names: list[str], datums, distances, tape_mm: float, t: Taped) -> str:
@@ -309,7 +308,7 @@ def averages(points) -> tuple[Average, ...]:
             if most < FRAME_MM
             else "the frame is not symmetrical there, or one reading is wrong"
         )
-        out.append(Average(name, tuple(map(float, mean)), tuple(map(float, difference)), remark))
+        out.append(Average(name, vector(mean), vector(difference), remark))
     return tuple(out)
 
 
@@ -364,7 +363,7 @@ def _three(path, value, name: str) -> tuple[float, float, float]:
         split = isinstance(value, list | tuple) and 3 < len(value) <= 6
         hint = "; decimal commas? write each number with a point, such as 12.5" if split else ""
         raise ValueError(f"{path}: {name} is {value!r}; it must be [x, y, z]{hint}")
-    return tuple(length(path, f"{name}, {axis}", v) for axis, v in zip("xyz", value, strict=True))
+    return vector([length(path, f"{name}, {axis}", v) for axis, v in zip("xyz", value, strict=True)])
 
 
 def _xyz(p) -> str:
@@ -422,7 +421,8 @@ def lines(m: Measured, side: str | None = None) -> list[tuple[str, list[str]]]:
 
 def _block(places) -> list[str]:
     """Points as a job file has them, table by table; those of other names as they are."""
-    out, tables_ = [], {}
+    out: list[str] = []
+    tables_: dict[str, list[str]] = {}
     for name, place in places.items():
         table, _, key = name.rpartition(".")
         tables_.setdefault(table, []).append(f"  {key} = [{', '.join(f'{v:.1f}' for v in place)}]")

@@ -144,7 +144,7 @@ def vary(
 ) -> Variations:
     """Corners from a batch of points (V, 3) and errors (V,) or single: the rod's length, the clocking (rad;
     coil-over mm of collar, + winds up), the spring's rate and the sprung mass."""
-    nominal = s.poses.mechanism.points
+    nominal = s.mechanism.points
     rod = norm(nominal.rod_outboard - nominal.rod_inboard)
     count = max(
         points.batch[0] if points.batch else 1,

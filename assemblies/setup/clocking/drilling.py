@@ -96,16 +96,16 @@ class Drilling:
             row, inner, outer = self.sleeve.setting(turned * (1 if self.sleeve.hand == "left" else -1))
             return f"row {row}: inner {inner % 180:g}, outer {outer % 180:g} deg"
         if joint == "anchor" and self.anchor is not None:
-            return self._anchor_pair(teeth)
+            return self._anchor_pair(self.anchor, teeth)
         return ""
 
-    def _anchor_pair(self, teeth: int) -> str:
+    def _anchor_pair(self, plates: AnchorPlates, teeth: int) -> str:
         """The turning plate's holes that meet the fixed one's when it has turned by `teeth` steps: a pair and
         its twin straight across."""
         turned = teeth * self.turn
-        if not self.anchor.holds(turned):
+        if not plates.holds(turned):
             raise ValueError(f"anchor: no bolts that hold a torque after {teeth} teeth")
-        (circle, t, f), (_, t2, f2) = self.anchor.bolts(turned)
+        (circle, t, f), (_, t2, f2) = plates.bolts(turned)
         t, t2 = (0.0 if a > 360 - 1e-9 else a for a in (t, t2))
         across = f"turning {t2:.4g}, fixed {f2:.4g} deg"
         return f"circle {circle}: turning {t:.4g}, fixed {f:.4g} deg; and across: {across}"

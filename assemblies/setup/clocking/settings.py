@@ -34,7 +34,7 @@ def wound(s: Springing, wind_deg) -> Wound:
     """Exact equilibrium of each wind, deg (positive winds the spring up). NaN where the corner cannot
     stand."""
     wind = np.asarray(wind_deg, float)
-    p, m = s.preload, s.poses.mechanism
+    p, m = s.preload, s.mechanism
     z = settle(p, m, s.sprung_mass_kg * G_M_S2, np.radians(wind))
     set_up = replace(p, ride=p.ride + p.spring.rate * np.radians(wind.ravel()))
     c = set_up.curves(m.at(z.ravel()))
@@ -119,8 +119,8 @@ def wrong(s: Springing, joints: tuple[Joint, ...]) -> list[WrongTooth]:
 def recognise(table: list[WrongTooth], rise_mm: float, within_mm: float) -> list[WrongTooth]:
     """The mistakes that would make the car stand `rise_mm` too high (negative: low), to within the measuring
     error; nearest first."""
-    near = [t for t in table if t.ride_height_mm is not None and abs(t.ride_height_mm - rise_mm) <= within_mm]
-    return sorted(near, key=lambda t: abs(t.ride_height_mm - rise_mm))
+    off = [(abs(t.ride_height_mm - rise_mm), t) for t in table if t.ride_height_mm is not None]
+    return [t for error_mm, t in sorted(off, key=lambda x: x[0]) if error_mm <= within_mm]
 
 
 def joint_rows(joints: tuple[Joint, ...]) -> list[ClockingJoint]:
