@@ -6,20 +6,26 @@ import numpy as np
 import pytest
 from clearance_corner import PULL, PUSH, mechanism
 
-from assemblies.clearance.bounds import CARRIERS, Corner, sharpest
+from assemblies.clearance.bounds import Corner, carrier_index, carrier_name, sharpest
 from assemblies.clearance.jets import Jet, cross, dot
+from assemblies.motion.links import Link
+
+SHAFT = Link((5, 120, 240), "frame", (0, 560, 235), "upright")
+DROP = Link((20, 430, 130), "lower_arm", (60, 300, 380), "rocker", "from")
+STAY = Link((40, 300, 140), "tie_rod", (-20, 420, 340), "upper_arm")
 
 CORNERS = (
     [(PUSH, s) for s in (None, 1, 2, 3)]
     + [(PULL, s) for s in (None, 4, 5)]
     + [(PUSH | {"rod_on": "upright"}, s) for s in (None, 6)]
+    + [(PULL | {"links": (SHAFT, DROP, STAY)}, 7)]
 )
 
 
 def body_points(corner: Corner) -> np.ndarray:
     """(carriers, 5, 3) points within 200 mm of each body's reference, car coordinates at ride."""
     rng = np.random.default_rng(7)
-    return corner.references[:, None] + rng.uniform(-200, 200, (len(CARRIERS), 5, 3))
+    return corner.references[:, None] + rng.uniform(-200, 200, (len(corner.references), 5, 3))
 
 
 def placed(frames, points):
@@ -35,7 +41,7 @@ def test_paths_stay_within_the_bound_of_straight_lines(points, seed, cells):
     q = body_points(corner)
     edges = np.linspace(-40, 40, cells + 1)
     mid, rad = corner.bends(edges, np.zeros(1))
-    bound = sharpest(mid, rad, np.arange(len(CARRIERS)), q - corner.references[:, None])[0, :, :, 0]
+    bound = sharpest(mid, rad, np.arange(len(corner.references)), q - corner.references[:, None])[0, :, :, 0]
     assert np.isfinite(bound).all()
     ends = placed(corner.frames(edges, 0 * edges), q)
     for k in range(cells):
@@ -45,9 +51,10 @@ def test_paths_stay_within_the_bound_of_straight_lines(points, seed, cells):
         line = ends[k] + share[:, None, None, None] * (ends[k + 1] - ends[k])
         off = np.sqrt(((now - line) ** 2).sum(-1)).max((0, 2))
         allowed = bound[:, k] * (edges[k + 1] - edges[k]) ** 2 / 8
-        assert (off <= allowed + 1e-9).all(), (CARRIERS[int((off - allowed).argmax())], off, allowed)
+        assert (off <= allowed + 1e-9).all(), (carrier_name(int((off - allowed).argmax())), off, allowed)
         if cells == 32:
-            assert (off[1:] > 0.3 * allowed[1:]).any()
+            used = [carrier_index(n) for n in ("rod", *corner.links)]
+            assert (off[used] > 0.3 * allowed[used]).any() and allowed[used].all()
 
 
 @pytest.mark.parametrize("points, seed", CORNERS)
@@ -61,20 +68,23 @@ def test_second_derivatives_lie_in_their_enclosures(points, seed):
         z = edges[:-1] + share * np.diff(edges)
         f = [corner.frames(z + d, 0 * z) for d in (-h, 0.0, h)]
         bend = (f[0] - 2 * f[1] + f[2]) / h**2
-        turn, way = bend[..., :3].reshape(len(z), len(CARRIERS), 9), bend[..., 3]
+        turn, way = bend[..., :3].reshape(len(z), len(corner.references), 9), bend[..., 3]
         way = way + np.einsum("tcij,cj->tci", bend[..., :3], corner.references)  # of the reference point
         for value, rows, noise in ((turn, slice(0, 9), 1e-8), (way, slice(9, 12), 1e-5)):
             m, r = (np.moveaxis(x[0, :, rows, :, 0], -1, 0) for x in (mid, rad))
             assert (np.abs(value - m) <= r + noise + 1e-3 * np.abs(m)).all()
 
 
-@pytest.mark.parametrize("points, seed", [(PUSH, None), (PULL, 8), (PUSH | {"rod_on": "upright"}, 9)])
+@pytest.mark.parametrize(
+    "points, seed",
+    [(PUSH, None), (PULL | {"links": (SHAFT, DROP, STAY)}, 8), (PUSH | {"rod_on": "upright"}, 9)],
+)
 def test_rectangles_of_travel_and_rack(points, seed):
     """Bilinear interpolation of four corners errs by at most the sum of both directions' terms."""
     corner = Corner(mechanism(points, seed))
     q = body_points(corner)
     z, s = np.linspace(-40, 40, 9), np.linspace(-30, 30, 7)
-    bound = sharpest(*corner.bends(z, s), np.arange(len(CARRIERS)), q - corner.references[:, None])
+    bound = sharpest(*corner.bends(z, s), np.arange(len(corner.references)), q - corner.references[:, None])
     assert np.isfinite(bound).all()
     share = np.linspace(0, 1, 7)
     for i in range(8):
@@ -96,7 +106,7 @@ def test_near_toggle_the_bound_grows_and_holds():
     q = body_points(corner)
     edges = np.linspace(last - 2.0, last - 0.1, 65)
     bound = sharpest(
-        *corner.bends(edges, np.zeros(1)), np.arange(len(CARRIERS)), q - corner.references[:, None]
+        *corner.bends(edges, np.zeros(1)), np.arange(len(corner.references)), q - corner.references[:, None]
     )[0, :, :, 0]
     assert np.isfinite(bound).all() and bound[1, -1] > 5 * bound[1, 0]
     f = placed(corner.frames(np.sort(np.r_[edges, (edges[1:] + edges[:-1]) / 2]), np.zeros(129)), q)

@@ -21,6 +21,7 @@ from __future__ import annotations
 import numpy as np
 
 from assemblies.clearance.jets import WIDEN, Jet, along, cross, dot, joined, stack, turned
+from assemblies.motion.links import LINK
 
 CARRIERS = (
     "frame",
@@ -49,9 +50,15 @@ HUNG = (
 OTHER = "other "  # what the carriers (and bodies) of the other side of the car are called by
 
 
+BOTH = 2 * len(CARRIERS) - 1  # of both sides of the car, which share the frame; links come after them
+
+
 def carrier_index(name: str) -> int:
-    """Place of a carrier in a motion; the other side's follow this side's (see other_side.py)."""
+    """Place of a carrier in a motion; the other side's follow this side's (see other_side.py), then the
+    links, this side's and the other's by turns."""
     own = name.removeprefix(OTHER)
+    if own.startswith(LINK) and own[len(LINK) :].isdecimal():
+        return BOTH + 2 * (int(own[len(LINK) :]) - 1) + (own != name)
     own = SAME.get(own, own)
     if own not in CARRIERS:
         raise ValueError(f"carrier is {name!r}; it must be one of {', '.join((*CARRIERS, *SAME))}")
@@ -59,49 +66,79 @@ def carrier_index(name: str) -> int:
     return k + len(CARRIERS) - 1 if k and name.startswith(OTHER) else k
 
 
+def carrier_name(index: int) -> str:
+    """A carrier of this side by its place."""
+    return CARRIERS[index] if index < len(CARRIERS) else f"{LINK}{(index - BOTH) // 2 + 1}"
+
+
+def _references(p) -> np.ndarray:
+    """(carriers, 3) the point of each body at ride whose path the chain follows."""
+    return np.array(
+        [
+            np.zeros(3),
+            p.pivot,
+            p.rod_outboard,
+            p.damper_chassis,
+            p.damper_eye,
+            p.upper_front,
+            p.lower_front,
+            p.tie_inner,
+            p.lower_outer,
+            p.tie_inner,
+        ]
+    )
+
+
 class Corner:
-    """The motion of one corner's bodies, in the order of CARRIERS: poses, and how sharply the paths between
-    them bend."""
+    """The motion of one corner's bodies, in the order of CARRIERS and its links where `carrier_index` puts
+    them: poses, and how sharply the paths between them bend. Places of the other side stand still."""
 
     def __init__(self, mechanism):
         p = mechanism.points
         self.mechanism, self._bends = mechanism, {}
-        # (carriers, 3) the point of each body at ride whose path the chain follows
-        self.references = np.array(
-            [
-                np.zeros(3),
-                p.pivot,
-                p.rod_outboard,
-                p.damper_chassis,
-                p.damper_eye,
-                p.upper_front,
-                p.lower_front,
-                p.tie_inner,
-                p.lower_outer,
-                p.tie_inner,
-            ]
-        )
+        self.references = _references(p)
+        self.links = tuple(f"{LINK}{k}" for k, _ in enumerate(p.links, 1))
+        if self.links:
+            self._at = np.array([carrier_index(n) for n in (*CARRIERS, *self.links)])
+            self.references = self._spread(
+                np.concatenate([self.references, [x.anchor for x in p.links]]), axis=0
+            )
+
+    def _spread(self, values: np.ndarray, axis: int) -> np.ndarray:
+        """CARRIERS and links one after the other, put where `carrier_index` has them; zero elsewhere."""
+        shape = list(values.shape)
+        shape[axis] = BOTH + 2 * len(self.links)
+        out = np.zeros(shape)
+        out[(slice(None),) * axis + (self._at,)] = values
+        return out
 
     def frames(self, wheel_mm: np.ndarray, rack_mm: np.ndarray) -> np.ndarray:
         """(poses, carriers, 3, 4) rigid motions from ride; NaN where the corner cannot reach."""
         poses = self.mechanism.at(wheel_mm, rack_mm)
-        out = np.zeros((len(wheel_mm), len(CARRIERS), 3, 4))
-        out[:, 0, :, :3] = np.eye(3)
-        for k, name in enumerate(CARRIERS[1:], 1):
-            out[:, k] = poses.frame(name)[:, :3]
+        out = np.zeros((len(wheel_mm), len(self.references), 3, 4))
+        out[..., :3] = np.eye(3)
+        for name in (*CARRIERS[1:], *self.links):
+            out[:, carrier_index(name)] = poses.frame(name)[:, :3]
         return out
 
     def bends(self, z_edges: np.ndarray, rack_edges: np.ndarray):
         """See `bends`; each grid of cells is worked out once."""
         key = z_edges.tobytes(), rack_edges.tobytes()
         if key not in self._bends:
-            self._bends[key] = bends(self.mechanism, z_edges, rack_edges)
+            found = bends(self.mechanism, z_edges, rack_edges)
+            self._bends[key] = tuple(self._spread(x, axis=1) for x in found) if self.links else found
         return self._bends[key]
+
+    def riding(self, carriers) -> frozenset[int]:
+        """The places of some carriers and of the links that have an end on one of them."""
+        links = zip(self.links, self.mechanism.points.links, strict=True)
+        on = [name for name, x in links if {SAME.get(e, e) for e in (x.from_on, x.to_on)} & set(carriers)]
+        return frozenset(map(carrier_index, (*carriers, *on)))
 
     @property
     def steered(self) -> frozenset[int]:
         """The carriers that the rack moves; the others stand where the lower arm's angle puts them."""
-        return frozenset(map(CARRIERS.index, STEERED + HUNG if self.mechanism.chain.on_upright else STEERED))
+        return self.riding(STEERED + HUNG if self.mechanism.chain.on_upright else STEERED)
 
 
 def arm_angle(p, lower_outer: np.ndarray) -> np.ndarray:
@@ -196,7 +233,7 @@ def _by_height(motions: Jet, height: Jet):
         a_ss = -((z_ss + z_as * a_s * 2.0 + z_aa * (a_s * a_s)) * per)
         out.append(of(motions, 0, 2) + of(motions, 1, 1) * a_s * 2.0 + x_aa * (a_s * a_s) + x_a * a_ss)
         slopes.append(a_s.size)
-    shape = (len(out), len(CARRIERS), 12, -1)
+    shape = (len(out), -1, 12, out[0].mid.shape[-1])
     return (
         np.stack([x.mid for x in out]).reshape(shape),
         np.stack([x.rad for x in out]).reshape(shape),
@@ -307,7 +344,24 @@ def chain(p, across, middles, radii) -> tuple[Jet, Jet]:
     body, shaft = joined(aim, c.constant(p.damper_chassis)), joined(aim, de)
     still = c.constant(np.concatenate([np.eye(3).ravel(), np.zeros(3)]))
     rack = joined(c.constant(np.eye(3).ravel()), ti)
-    return joined(still, rocker, rod, body, shaft, upper, lower, tie_rod, upright, rack), height
+    own = (still, rocker, rod, body, shaft, upper, lower, tie_rod, upright, rack)
+    links = _links(p, dict(zip(CARRIERS, own, strict=True)))
+    return joined(*own, *links), height
+
+
+def _links(p, motions: dict[str, Jet]) -> list[Jet]:
+    """The motions of bodies between two others, whose references are where the chain puts them."""
+    feet = dict(zip(CARRIERS, _references(p), strict=True))
+    out = []
+    for x in p.links:
+        ends = []
+        for on, point in ((x.from_on, x.from_point), (x.to_on, x.to_point)):
+            m, on = motions[SAME.get(on, on)], SAME.get(on, on)
+            ends.append(_carried(m[slice(0, 9)], m[slice(9, 12)], np.asarray(point, float) - feet[on]))
+        line = ends[1] - ends[0]
+        u = along(dot(line, line).sqrt().reciprocal(), line)
+        out.append(joined(_pointing(u, x.line, x.across), ends[x.held == "to"]))
+    return out
 
 
 def _circle(on_axis, direction, point):

@@ -26,6 +26,7 @@ from assemblies.clearance.scene import Grid, both_ways
 from assemblies.clearance.search import ARITHMETIC_MM, Search, box_gap
 from assemblies.clearance.straight import Straight
 from assemblies.job import neighbours
+from assemblies.motion.links import LINK
 from parts.shape.form import Frame
 
 FULL = 400  # up to so many pairs all are searched; beyond it
@@ -219,11 +220,14 @@ def look(
     """The pairs of a cast over travel and a second range of `motion()` (rack, or the other side's travel),
     which `points` determine."""
     need = [limits.of_pair(p, cast) for p in cast.pairs]
-    content = [np.asarray(getattr(points, f.name)).tolist() for f in fields(points)]
+    content = [np.asarray(getattr(points, f.name)).tolist() for f in fields(points) if f.name != "links"]
     corner = hashlib.sha256(
         repr((content, travel, second, float(tolerance_mm), len(cast.pairs) > FULL)).encode()
     ).hexdigest()
-    keys = [f"{corner}|{key}|{least!r}" for key, least in zip(cast.keys(), need, strict=True)]
+    keys = [
+        f"{corner}|{key}|{least!r}{_linked(pair, cast, points)}"
+        for pair, key, least in zip(cast.pairs, cast.keys(), need, strict=True)
+    ]
     known = recall(corner, keys, between_runs)
     fresh = [i for i, k in enumerate(keys) if k not in known]
     queries = 0
@@ -285,6 +289,13 @@ def look(
     results = [_told(some) for some in rows.values()]
     results.sort(key=lambda r: (r.gap_mm - r.required_mm, r.a, r.b))
     return Report(tuple(results), tuple(skipped), queries, tolerance_mm)
+
+
+def _linked(pair: Pair, cast: Cast, points) -> str:
+    """What carries the links among a pair's bodies: no other pair's gap hangs on it."""
+    carriers = {b.carrier.removeprefix(OTHER) for n in (pair.a, pair.b) for b in cast.parts[n]}
+    some = sorted(c for c in carriers if c.startswith(LINK))
+    return "".join(f"|{points.links[int(c.removeprefix(LINK)) - 1]!r}" for c in some)
 
 
 def _told(rows: list[PairResult]) -> PairResult:

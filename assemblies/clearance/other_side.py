@@ -14,7 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from assemblies.clearance.bounds import OTHER, STEERED, Corner, carrier_index
+from assemblies.clearance.bounds import BOTH, CARRIERS, OTHER, STEERED, Corner, carrier_index
 from assemblies.clearance.check import Limits, Report, look
 from assemblies.clearance.plan import Body, Cast, Pair, swept_box
 from assemblies.clearance.scene import Grid, both_ways
@@ -28,13 +28,27 @@ class BothSides:
 
     def __init__(self, mechanism):
         self.sides = Corner(mechanism), Corner(type(mechanism)(mechanism.points.mirrored()))
-        self.references = np.concatenate([self.sides[0].references, self.sides[1].references[1:]])
+        names = (*CARRIERS[1:], *self.sides[1].links)
+        self._here = np.array([carrier_index(n) for n in names])
+        self._there = np.array([carrier_index(OTHER + n) for n in names])
+        self._count = BOTH + 2 * len(self.sides[0].links)
+        self.references = self._both(*(s.references for s in self.sides), axis=0)
+
+    def _both(self, own: np.ndarray, other: np.ndarray, axis: int) -> np.ndarray:
+        """One array of both sides' carriers, each where `carrier_index` has it."""
+        shape = list(own.shape)
+        shape[axis] = self._count
+        out = np.zeros(shape)
+        all_but = (slice(None),) * axis
+        out[(*all_but, slice(own.shape[axis]))] = own
+        out[(*all_but, self._there)] = other[(*all_but, self._here)]
+        return out
 
     def frames(self, wheel_mm: np.ndarray, other_mm: np.ndarray) -> np.ndarray:
         own, other = (
             side.frames(z, np.zeros(len(z))) for side, z in zip(self.sides, (wheel_mm, other_mm), strict=True)
         )
-        return np.concatenate([own, other[:, 1:]], 1)
+        return self._both(own, other, axis=1)
 
     def bends(self, z_edges: np.ndarray, other_edges: np.ndarray):
         """As bounds.bends: each side bends along its own travel only."""
@@ -44,10 +58,9 @@ class BothSides:
         )
         out = []
         for own, other in zip(one, two, strict=True):  # middles, radii: (1, carriers, 12, cells, 1)
-            n = own.shape[1]
-            both = np.zeros((2, len(self.references), 12, own.shape[3], other.shape[3]))
-            both[0, :n] = own[0]
-            both[1, n:] = np.swapaxes(other[0, 1:], 2, 3)
+            both = np.zeros((2, self._count, 12, own.shape[3], other.shape[3]))
+            both[0, : own.shape[1]] = own[0]
+            both[1, self._there] = np.swapaxes(other[0, self._here], 2, 3)
             out.append(both)
         return tuple(out)
 
@@ -76,7 +89,7 @@ def between_sides(
     }
     steered, follow = (
         {name for name, parts in cast.parts.items() if any(carrier_index(b.carrier) in which for b in parts)}
-        for which in (set(map(carrier_index, STEERED)), grid.motion.steered)
+        for which in (grid.motion.riding(STEERED), grid.motion.steered)
     )
     twins = [
         name

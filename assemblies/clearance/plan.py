@@ -10,7 +10,7 @@ from itertools import combinations
 
 import numpy as np
 
-from assemblies.clearance.bounds import CARRIERS, carrier_index, sharpest
+from assemblies.clearance.bounds import carrier_index, carrier_name, sharpest
 from assemblies.clearance.pieces import Piece, outside, pieces
 from assemblies.clearance.scene import Forest, box_corners
 from assemblies.clearance.slack import ROOTS, SIDES
@@ -212,7 +212,8 @@ class Cast:
                 (
                     a,
                     b,
-                    f"{TOGETHER} on the {CARRIERS[k].replace('_', ' ')}; what moves between them is checked",
+                    f"{TOGETHER} on the {carrier_name(k).replace('_', ' ')}; what moves between them is "
+                    f"checked",
                 )
                 for k in sorted(carried[a] & carried[b])
             ]

@@ -11,7 +11,7 @@ from difflib import get_close_matches
 import numpy as np
 
 from assemblies.clearance import Body, Limits
-from assemblies.clearance.bounds import CARRIERS, carrier_index
+from assemblies.clearance.bounds import carrier_index, carrier_name
 from assemblies.clearance.rest import AtRest, Standing, near_pairs
 from assemblies.layout import bodies as neighbours
 from assemblies.layout.contacts import GIVEN, WELD, Contact, contacts, given
@@ -72,7 +72,7 @@ def _kept_apart(layout: Layout, known: set[frozenset[str]]) -> tuple[list[rs.Res
             rs.RestGap(
                 a=a,
                 b=b,
-                on=CARRIERS[on[g.i]],
+                on=carrier_name(on[g.i]),
                 gap_mm=g.gap_mm,
                 required_mm=least,
                 ok=ok,

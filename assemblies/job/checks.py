@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from assemblies.job.link import problems as link_problems
 from assemblies.job.rack import RACK_BODIES
 from assemblies.job.rack import problems as rack_problems
 from assemblies.job.sense import POINTS, suspicions
@@ -113,6 +114,7 @@ def problems_between(seen: Mapping[str, Any], member_names: Sequence[Any] = ()) 
         _on_a_coil,
         _spacing,
         _rack,
+        _links,
     )
     return stray + [p for rule in rules for p in rule(sound)] + names
 
@@ -304,8 +306,9 @@ def _on_a_coil(seen: Mapping[str, Any]) -> Iterator[Problem]:
         return
     riding = [(f"member.{m.name}.moves_with", m.moves_with) for m in seen.get("job.member", ())]
     riding += [
-        (f"hose.{h.name}.{key}_on", on)
-        for h in seen.get("job.hose", ())
+        (f"{table}.{h.name}.{key}_on", on)
+        for table in ("hose", "link")
+        for h in seen.get(f"job.{table}", ())
         for key, on in (("from", h.from_on), ("to", h.to_on))
     ]
     for key, on in riding:
@@ -352,6 +355,21 @@ def _rack(seen: Mapping[str, Any]) -> Iterator[Problem]:
                     f'is named "{m.name}"',
                     "[rack] makes a body of that name",
                     "take the member out, or name it otherwise",
+                )
+
+
+def _links(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    centre = seen.get("wheel.centre")
+    for problem in link_problems(seen, BODY_NAMES):
+        yield Problem(*problem)
+    for link in seen.get("job.link", ()) if centre else ():
+        for key, point in (("from", link.from_), ("to", link.to)):
+            if unit := _foreign_unit(point, centre):
+                yield Problem(
+                    f"link.{link.name}.{key}",
+                    f"is {_text(point)}",
+                    "all lengths are mm",
+                    f"looks like {unit}",
                 )
 
 

@@ -28,6 +28,7 @@ from assemblies.job import models as m
 from assemblies.job import stock as shop
 from assemblies.job.car import Car, car_of_corner
 from assemblies.job.checks import Problem, heading, problems_between
+from assemblies.job.link import Link
 from assemblies.job.pivot import NO_MOUNT, Pivot
 from assemblies.job.rack import Rack, steered_by
 from assemblies.job.stops import BumpStop, DroopStrap
@@ -102,6 +103,7 @@ class Job(Table):
     )
     frame: there.Frame = assume({}, "usual joints")
     hose: tuple[there.Hose, ...] = assume((), "no hoses given")
+    link: tuple[Link, ...] = assume((), "no half shaft or other body between two bodies given")
     stock: shop.Stock = assume({}, "no stock given")
     process: m.Process = assume({}, "usual cutting")
     nest: shop.Nesting | None = assume(None, shop.USUAL_NESTING)
@@ -192,7 +194,8 @@ class Job(Table):
                 x, y, z = member.pop("turn", (0.0, 0.0, 0.0))  # the loop above took it for a point
                 member |= {"turn": [0.0 - x, 0.0 - y, 0.0 - z], "mirrored": not member.get("mirrored", False)}
         straps = [written["droop_strap"]] if "droop_strap" in written else []
-        for table in (*written.get("hose", ()), *written.get("junction", ()), *straps):
+        lists = [*written.get("hose", ()), *written.get("link", ()), *written.get("junction", ())]
+        for table in (*lists, *straps):
             names = table.pop("members", None)  # three names are no point
             _mirror_points(table)
             table |= {"members": names} if names is not None else {}

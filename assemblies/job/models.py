@@ -32,6 +32,7 @@ from assemblies.job.values import (
     Quantity,
     Radius,
     Steel,
+    Swing,
     Table,
     Teeth,
     Thickness,
@@ -86,7 +87,6 @@ class Wheel(Table):
 
 Leg = Annotated[float, Quantity(1, 20)]  # of a fillet
 Rating = Annotated[float, Quantity(100, 1e6, "N")]
-Swing = Annotated[float, Quantity(1, 90, "deg")]
 NO_RATING = "bought: its maker's static rating is not given"
 NO_SWING = "bought: how far it swings from its middle is not given"
 THINNER = "leg of the feet's fillets: the thinner of tab and tube"

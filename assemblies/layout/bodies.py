@@ -12,6 +12,7 @@ import numpy as np
 from assemblies.clearance import Body, Joint
 from assemblies.clearance.plan import ANY
 from assemblies.job import Job
+from assemblies.layout import links
 from assemblies.layout.pack_slide import pack_end
 from assemblies.layout.placing import SWING_MARGIN_MM, Layout, Placed, Seat
 from assemblies.layout.rack import END, INNER_JOINT, joint_zone_mm
@@ -133,7 +134,7 @@ def shells_of(job: Job, p: Placed) -> tuple:
 def asking(job: Job, body: Body, name: str | None = None) -> Body:
     """The body with the kind and the building tolerance the job gives it, or the body called `name`."""
     name = name or body.name
-    given = job.member_by_name.get(name)
+    given = job.member_by_name.get(name) or next((x for x in job.link if x.name == name), None)
     if given is None:
         return replace(body, margin_mm=(job.clearance.margins or {}).get(name, 0.0))
     return replace(body, kind=given.kind or body.kind, margin_mm=given.margin or 0.0)
@@ -168,6 +169,8 @@ def split(layout: Layout, p: Placed) -> dict[str, Form]:
     elif p.body == "damper":
         eye, *rest = form.pieces
         named = {EYES[p.carrier]: Form((eye,)), "": Form(tuple(rest))}
+    elif (ends := links.parts_of(layout, p)) is not None:
+        named = ends
     elif p.body == "rocker":
         named = {PLATES if p.name.endswith(" plate") else "": form}
     elif p.body == END:
@@ -245,6 +248,7 @@ def joints(layout: Layout) -> list[Joint]:
         ]
         if tube := spring_tube(layout):
             out.append(Joint("spring", tube, rows=((ANY, ANY, PLAY_MM),)))
+    out += links.joints(layout)
     out.append(Joint("rocker", PIVOT_SPINDLE, rows=((ANY, ANY, None),)))  # it turns on it
     return [j for j in out if j.a in present and j.b in present]
 

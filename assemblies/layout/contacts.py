@@ -52,6 +52,7 @@ def contacts(layout: Layout) -> list[Contact]:
         *_arms(layout),
         *_bolts(layout),
         *given(layout),
+        *_links(layout),
     ]
     return list({c.pair: c for c in reversed(out) if c.a in named and c.b in named}.values())[::-1]
 
@@ -62,6 +63,17 @@ def given(layout: Layout) -> list[Contact]:
         Contact(m.name, other, GIVEN, f"member.{m.name}.touches", math.inf)
         for m in layout.job.member
         for other in m.touches
+    ]
+
+
+def _links(layout: Layout) -> list[Contact]:
+    """Joints of shafts and links and what they stand in: the job's word for it."""
+    return [
+        Contact(x.name, p.name, GIVEN, f"link.{x.name}.{key}")
+        for x in layout.job.link
+        for key, body in (("from_in", x.from_in), ("to_in", x.to_in))
+        for p in layout.placed
+        if body is not None and p.body == body
     ]
 
 

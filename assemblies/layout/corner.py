@@ -15,6 +15,7 @@ from assemblies.job import Job
 from assemblies.layout.arms import place_arm
 from assemblies.layout.fastener_bodies import place_bolts
 from assemblies.layout.frame import place_damper_bracket, place_members, place_pickup
+from assemblies.layout.links import place_links
 from assemblies.layout.pivot import place_pivot
 from assemblies.layout.placing import Layout
 from assemblies.layout.rack import place_rack
@@ -56,6 +57,7 @@ def lay_out(
     out.attempt("wheel", lambda: place_wheel(out))
     if job.spring.kind != "coil-over":
         out.attempt("spring", lambda: place_spring(out, forces.spring_nm))
+    out.attempt("links", lambda: place_links(out))
     out.attempt("pivot", lambda: place_pivot(out))
     out.attempt("damper bracket", lambda: place_damper_bracket(out))
     for which in ("upper_arm", "lower_arm"):

@@ -6,6 +6,7 @@ import numpy as np
 
 from assemblies.motion.chain import Chain, dot, norm
 from assemblies.motion.hard_points import HardPoints
+from assemblies.motion.links import LINK, Link
 
 # bodies that are a straight member between two points; the spin about their own line follows the reference
 # direction
@@ -53,6 +54,10 @@ class AtRide:
             "rack": "tie_inner",
         }
         return own[body] if body in own else MEMBERS[body][0]
+
+    def link(self, name: str) -> Link:
+        """The link that "link 1", "link 2" ... names."""
+        return self.points.links[int(name.removeprefix(LINK)) - 1]
 
     def reference(self, body: str) -> np.ndarray:
         """Direction (V, 3) that fixes a straight member's spin: the rocker's axis (tie rod: z) unless it lies

@@ -6,6 +6,8 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
+from assemblies.motion.links import Link, of_job
+
 
 @dataclass(frozen=True)
 class HardPoints:
@@ -32,6 +34,7 @@ class HardPoints:
     side: str = "left"  # or "right": which way the spin axis points outboard
     static_camber_deg: float = 0.0
     static_toe_deg: float = 0.0
+    links: tuple[Link, ...] = ()  # bodies between two of the corner's
 
     def __post_init__(self):
         for f in fields(self)[:16]:
@@ -72,6 +75,7 @@ class HardPoints:
             side=job.corner.side,
             static_camber_deg=job.wheel.static_camber,
             static_toe_deg=job.wheel.static_toe,
+            links=of_job(job),
         )
 
     def moved(self, **offsets_mm) -> HardPoints:
@@ -91,7 +95,8 @@ class HardPoints:
         flip = {
             n: getattr(self, n) * ((-1.0, 1.0, -1.0) if n == "axis" else (1.0, -1.0, 1.0)) for n in self.names
         }
-        return replace(self, **flip, side="right" if self.side == "left" else "left")
+        links = tuple(x.mirrored() for x in self.links)
+        return replace(self, **flip, links=links, side="right" if self.side == "left" else "left")
 
     @property
     def names(self) -> list[str]:

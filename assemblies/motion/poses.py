@@ -10,6 +10,7 @@ import numpy as np
 
 from assemblies.motion.at_ride import MEMBERS, AtRide, triad
 from assemblies.motion.linkage import Jet, cross, rows, sqrt, turn
+from assemblies.motion.links import LINK
 
 # what a pose keeps, in rows: cos and sin of three angles, points, the upright's basis, the wheel's spin axis
 ROWS: dict[str, int | slice] = {
@@ -250,8 +251,10 @@ class Poses:
 
         A rod, damper half or tie rod takes its ride line to the present one; its spin about that line keeps
         the reference direction (the rocker's axis for rod and damper, z for the tie rod; another car axis
-        where those lie along it).
+        where those lie along it). A link's is `links.Link.frame`, by its number: "link 1".
         """
+        if body.startswith(LINK):
+            return self.mechanism.link(body).frame(self)
         if body not in BODIES:
             raise ValueError(f'poses: body is "{body}"; it must be one of {", ".join(BODIES)}')
         name = self.mechanism.anchor(body)

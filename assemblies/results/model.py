@@ -326,6 +326,32 @@ class Hose(Row):
     sag_mm: float | None = None
 
 
+class Linked(Row):
+    """A shaft or link between two bodies over all travel and rack, `length_mm` between its joints at ride:
+    how far they come nearer (in) and go apart (out) from there, proven, against the whole way its joint
+    slides; the most each joint bends from its own axis. None: no limit is given."""
+
+    name: str
+    length_mm: float
+    plunge_in_mm: float
+    plunge_in_at_wheel_mm: float
+    plunge_in_at_rack_mm: float
+    plunge_out_mm: float
+    plunge_out_at_wheel_mm: float
+    plunge_out_at_rack_mm: float
+    plunge_limit_mm: float | None
+    from_angle_deg: float
+    from_angle_ride_deg: float
+    from_angle_at_wheel_mm: float
+    from_angle_at_rack_mm: float
+    from_angle_limit_deg: float | None
+    to_angle_deg: float
+    to_angle_ride_deg: float
+    to_angle_at_wheel_mm: float
+    to_angle_at_rack_mm: float
+    to_angle_limit_deg: float | None
+
+
 class TubeAngle(Row):
     """Two tubes of a node: the angle between them, away from it, and how far along each their outsides part
     (None: never)."""
@@ -687,6 +713,7 @@ class Results(Row):
     steering: Steering | None = None
     geometry: Geometry | None = None
     hoses: list[Hose] = Field(default_factory=list)
+    links: list[Linked] = Field(default_factory=list)
     access: list[BoltAccess] = Field(default_factory=list)
     junctions: Junctions | None = None
     strength: Strength = Field(default_factory=Strength)

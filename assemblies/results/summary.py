@@ -71,7 +71,7 @@ def account(r: Results) -> list[str]:
             f"rise {_given(s.rise_percent, '+.0f', '%')}"
         )
     )
-    return [*lines, *map(_line, (*_steered(r), *_checked(r), *_made(r)))]
+    return [*lines, *map(_line, (*_steered(r), *_linked(r), *_checked(r), *_made(r)))]
 
 
 def _steered(r: Results) -> Iterable[str]:
@@ -90,6 +90,15 @@ def _steered(r: Results) -> Iterable[str]:
         said.append(f"roll centre {roll:.0f} mm over the ground")
     if said:
         yield f"steering: {'; '.join(said)}"
+
+
+def _linked(r: Results) -> Iterable[str]:
+    """Shafts and links between two bodies: what their joints do, never rounded down."""
+    for x in r.links:
+        yield (
+            f"{x.name}: slides {lacking(x.plunge_in_mm, 1)} mm in and {lacking(x.plunge_out_mm, 1)} out from "
+            f"ride, joints bend {lacking(x.from_angle_deg, 1)} and {lacking(x.to_angle_deg, 1)} deg"
+        )
 
 
 def _checked(r: Results) -> Iterable[str]:

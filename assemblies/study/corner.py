@@ -12,6 +12,7 @@ import numpy as np
 
 from assemblies.gaps.hoses import hoses
 from assemblies.gaps.interference import interference as gaps_of
+from assemblies.gaps.links import links
 from assemblies.job import Job
 from assemblies.job.sense import Suspicion, of, suspicions
 from assemblies.layout import step_neighbours as imports
@@ -86,6 +87,8 @@ def study(
     findings += found
     hung, found = hoses(job, mechanism, sprung.ends) if job.hose else ([], [])
     findings += found
+    between, found = links(job, mechanism, sprung.ends)
+    findings += found
     gaps = rs.Clearance(
         checked=False,
         tolerance_mm=job.clearance.tolerance,
@@ -124,6 +127,7 @@ def study(
         geometry=geometry(job, mechanism, sprung),
         strength=strong,
         hoses=hung,
+        links=between,
         access=bolts,
         junctions=rows_of(layout.junctions) if layout.junctions.nodes else None,
     )

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assemblies.layout.bodies import bodies
+from assemblies.motion.links import LINK
 from assemblies.motion.mechanism import Mechanism
 from assemblies.tolerances.bands import Dimension, built_points, stack
 from assemblies.tolerances.variations import rocker_turned, turned
@@ -92,6 +93,13 @@ def gap_slopes(done, pair, dims: list[Dimension]) -> np.ndarray | None:
 
 def _moved(poses, carrier: str, p: np.ndarray) -> np.ndarray:
     """How far a material point of a body, at `p` in the first variation, stands from there in each (V, 3)."""
+    if carrier.startswith(LINK):  # the line between two carried points
+        link = poses.mechanism.link(carrier)
+        ends = link.ends(poses)
+        first, line = ends[0][0], ends[1][0] - ends[0][0]
+        share = float(np.clip((p - first) @ line / (line @ line), 0.0, 1.0))
+        at = (1 - share) * ends[0] + share * ends[1]
+        return at - at[0]
     if carrier not in JOINTS:
         return np.zeros((poses.mechanism.batch[0], 3))
     joints = np.stack([poses.point(n) for n in JOINTS[carrier]], 1)  # (V, k, 3)

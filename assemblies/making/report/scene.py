@@ -15,6 +15,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from assemblies.motion.links import LINK
 from assemblies.study import Study
 from parts.shape.form import Form
 
@@ -162,9 +163,14 @@ def motion(study: Study) -> dict:
     rack = _rack_grid(study, wheel)
     poses = study.mechanism.at(wheel[:, None], rack[None])
     bodies = {}
-    for carrier in CARRIERS:
+    links = {f"{LINK}{k}": x.anchor for k, x in enumerate(study.mechanism.points.links, 1)}
+    for carrier in (*CARRIERS, *links):
         frames = poses.frame(carrier)
-        start = np.ravel(study.mechanism.ride(study.mechanism.anchor(carrier)))[:3]
+        start = (
+            np.asarray(links[carrier], float)
+            if carrier in links
+            else np.ravel(study.mechanism.ride(study.mechanism.anchor(carrier)))[:3]
+        )
         if np.abs(frames - frames[:, :1]).max() < 1e-9:
             frames = frames[:, :1]
         at = frames[..., :3, :3] @ start + frames[..., :3, 3]

@@ -27,7 +27,7 @@ def lacking(text: str) -> set[str]:
 
 def of(job) -> list[str]:
     """Every name a job gives."""
-    named = (*job.member, *job.hose, *job.load_case, *job.stock.plate)
+    named = (*job.member, *job.hose, *job.link, *job.load_case, *job.stock.plate)
     return [job.name, *(t.name for t in named if t.name)]
 
 
