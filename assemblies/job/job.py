@@ -220,6 +220,20 @@ class Job(Table):
         return slug(self.name)
 
     @property
+    def torsion(self) -> m.LeafPack | m.SolidBar | m.SpringTube:
+        """The spring of a corner that has one on the rocker's axis. Raises TypeError for a coil-over."""
+        if isinstance(self.spring, m.CoilOver):
+            raise TypeError("a coil-over is no torsion spring")
+        return self.spring
+
+    @property
+    def coil(self) -> m.CoilOver:
+        """The spring of a corner with a coil-over. Raises TypeError for a torsion spring."""
+        if not isinstance(self.spring, m.CoilOver):
+            raise TypeError("a torsion spring is no coil-over")
+        return self.spring
+
+    @property
     def spring_direction(self) -> tuple[float, float, float]:
         """Unit vector along the rocker's axis from the rocker towards a rotary spring's fixed end."""
         axis = np.array(self.rocker.axis) / np.linalg.norm(self.rocker.axis)

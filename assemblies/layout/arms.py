@@ -17,7 +17,7 @@ from parts.bracket import BOSS_PER_HOLE
 from parts.fastener import bolt_of
 from parts.member import STEEL_KG_MM3
 from parts.rod_lug import LugFin, LugSleeve, RodLug, rod_lug
-from parts.shape.form import Frame
+from parts.shape.form import Frame, vector
 
 ENDS = ("front", "rear")
 
@@ -144,8 +144,8 @@ def _rod_lug(out: Layout, arm: Arm, frame: Frame) -> RodLug | None:
     try:
         return rod_lug(
             arm,
-            tuple(map(float, (back @ (*rod.outboard, 1.0))[:3])),
-            tuple(map(float, back[:3, :3] @ outboard_bolt(out.job))),
+            vector((back @ (*rod.outboard, 1.0))[:3]),
+            vector(back[:3, :3] @ outboard_bolt(out.job)),
             rod.rod_end.ball_width,
             bolt_of(rod.rod_end.bore),
             rod.lug_diameter,

@@ -91,7 +91,8 @@ def _coil(job: Job, p: Placed) -> list[Body]:
     """A coil from its seat on the shaft to its perch on the body, which come nearer in bump: two rings of its
     least length, one on either, that together are as long as it ever is."""
     ride, least, most = coil_mm(job)
-    (ring,) = p.form.pieces
+    (ring,) = p.own_form.pieces
+    assert isinstance(ring, Round)
     length = max(least, most / 2)
     other = "damper_body" if p.carrier == "damper_shaft" else "damper_shaft"
     return [
@@ -112,12 +113,10 @@ def coil_mm(job: Job) -> tuple[float, float, float]:
     preload = Preload.for_weight(
         spring, mechanism, (job.corner.corner_mass - job.corner.unsprung_mass) * G_M_S2
     )
-    length = (
-        job.spring.free_length
-        - preload.curves(mechanism.at(np.linspace(-job.corner.droop, job.corner.bump, 101))).compression_mm
-    )
+    travel = np.linspace(-job.corner.droop, job.corner.bump, 101)
+    length = job.coil.free_length - preload.curves(mechanism.at(travel)).compression_mm
     return (
-        job.spring.free_length - preload.ride_deflection,
+        job.coil.free_length - preload.ride_deflection,
         float(np.nanmin(length)),
         float(np.nanmax(length)),
     )
@@ -128,6 +127,8 @@ def shells_of(job: Job, p: Placed) -> tuple:
     ValueError."""
     from assemblies.clearance.imported import read_step
 
+    if not isinstance(p.form, Imported):
+        raise TypeError(f"{p.name} is not read from a STEP file")
     return read_step(p.form.path, p.frame.matrix(), error_mm(job), p.form.mirrored)
 
 
@@ -157,7 +158,7 @@ def split(layout: Layout, p: Placed) -> dict[str, Form]:
         return {"": tube.hull_form(sharp=True).moved(p.frame)}
     if isinstance(p.part, Member) and p.body not in (*HOLLOW, spring_tube(layout)):
         return {"": p.part.hull_form(sharp=True).moved(p.frame)}
-    form = p.form
+    form = p.own_form
     if isinstance(p.part, BoltAndNut):
         bolt, shank = p.part, p.part.shank()
         ends = Form((*bolt.head_envelope().pieces, *bolt.nut_envelope().pieces))

@@ -8,6 +8,7 @@ goes on.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -53,7 +54,7 @@ def lay_out(
     out.attempt("rack", lambda: place_rack(out))
     out.attempt("damper", lambda: place_damper(out))
     for which in ("upper_arm", "lower_arm"):
-        out.attempt(which, lambda which=which: place_arm(out, which))
+        out.attempt(which, partial(place_arm, out, which))
     out.attempt("wheel", lambda: place_wheel(out))
     if job.spring.kind != "coil-over":
         out.attempt("spring", lambda: place_spring(out, forces.spring_nm))
@@ -62,6 +63,6 @@ def lay_out(
     out.attempt("damper bracket", lambda: place_damper_bracket(out))
     for which in ("upper_arm", "lower_arm"):
         for end in ("front", "rear"):
-            out.attempt(f"{which} {end} bracket", lambda which=which, end=end: place_pickup(out, which, end))
+            out.attempt(f"{which} {end} bracket", partial(place_pickup, out, which, end))
     out.attempt("bolts", lambda: place_bolts(out, mechanism, travel_mm))
     return out

@@ -18,7 +18,7 @@ from assemblies.layout.placing import Layout
 from parts.arm import SLEEVE_WALL_MM
 from parts.base.stock import DENSITY_KG_M3, hexagon, thread, washer
 from parts.fastener import BoltAndNut, bolt_of
-from parts.shape.form import Vector
+from parts.shape.form import Vector, vector
 
 LENGTHS_MM = (
     16,
@@ -248,7 +248,7 @@ def _rocker_joints(layout: Layout) -> list[Joint]:
         )
         axis = np.array(eyes.frame.z)
         start = np.array(point) - (offset + gap / 2 + t) * axis
-        out.append(Joint(name, bolt_of(hole), layers, tuple(point), "rocker", places=(_place(start, axis),)))
+        out.append(Joint(name, bolt_of(hole), layers, vector(point), "rocker", places=(_place(start, axis),)))
     return out
 
 
@@ -271,7 +271,7 @@ def _lug_joints(layout: Layout) -> list[Joint]:
             "rod lug",
             bolt_of(rod.rod_end.bore),
             layers,
-            tuple(rod.outboard),
+            rod.outboard,
             rod.on,
             places=(_place(np.array(low.frame.origin) - low.part.length_mm * along, along),),
         )
@@ -280,7 +280,7 @@ def _lug_joints(layout: Layout) -> list[Joint]:
 
 def _place(start, axis) -> tuple[Vector, Vector]:
     axis = np.asarray(axis, float)
-    return tuple(map(float, start)), tuple(map(float, axis / np.sqrt(axis @ axis)))
+    return vector(start), vector(axis / np.sqrt(axis @ axis))
 
 
 def _bracket_joints(layout: Layout) -> list[Joint]:
@@ -288,17 +288,13 @@ def _bracket_joints(layout: Layout) -> list[Joint]:
     for seat in layout.seats:
         low, high = seat.tabs
         gap = tab_gap_mm(low.part, high.part)
-        arm = seat.body if seat.body in ("upper_arm", "lower_arm") else None
-        if arm:
-            size, between = (
-                getattr(job, arm).thread,
-                (Layer(SLEEVE, gap, False),),
-            )  # clamped; bush and housing turn on it
+        between: tuple[Layer, ...]
+        if seat.body in ("upper_arm", "lower_arm"):
+            size = getattr(job, seat.body).thread
+            between = (Layer(SLEEVE, gap, False),)  # clamped; bush and housing turn on it
         elif seat.body == "rocker":
-            size, between = (
-                job.pivot.bolt,
-                (Layer("pivot sleeve", gap, False),),
-            )  # clamped; the rocker turns on it
+            size = job.pivot.bolt
+            between = (Layer("pivot sleeve", gap, False),)  # clamped; the rocker turns on it
         else:
             width, size = job.damper.eye_width, bolt_of(job.rocker.damper_hole)
             spacer = Layer("spacer", (gap - width) / 2, False)
@@ -313,7 +309,7 @@ def _bracket_joints(layout: Layout) -> list[Joint]:
                 seat.bracket,
                 size,
                 layers,
-                tuple(seat.point),
+                seat.point,
                 "frame",
                 places=(_place(low.frame.origin, low.frame.z),),
             )

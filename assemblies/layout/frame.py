@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
+from assemblies.job.frame import RectangularBar, RoundBar, SquareBar
 from assemblies.layout.account import (
     Checked,
     FlatPart,
@@ -43,24 +46,23 @@ def place_members(out: Layout) -> None:
     """Frame members, their tubes cut to each other, and what else the job says stands near."""
     made: dict[str, Member | Imported] = {}
     for m in out.job.member:
-        out.attempt(m.name, lambda m=m: made.update({m.name: _shape(m)}))
+        out.attempt(m.name, partial(_make, made, m))
     for m in out.job.member:
-        if m.name in made and _is_tube(m) and not m.moves_with:
-            out.members[m.name] = made[m.name]
+        part = made.get(m.name)
+        if isinstance(part, Member) and _is_tube(m) and not m.moves_with:
+            out.members[m.name] = part
     out.attempt("tube ends", lambda: _fit(out, made))
     for m in out.job.member:
         if m.name in made:
-            out.attempt(m.name, lambda m=m: _member(out, m, made[m.name]))
+            out.attempt(m.name, partial(_member, out, m, made[m.name]))
 
 
 def _is_tube(m) -> bool:
     return m.shape in ("square", "rectangular") or (m.shape == "round" and bool(m.wall))
 
 
-def _shape(m) -> Member | Imported:
-    if m.shape == "step":
-        return Imported.of(m.file, m.mirrored)
-    return member_part(m)
+def _make(made: dict[str, Member | Imported], m) -> None:
+    made[m.name] = Imported.of(m.file, m.mirrored) if m.shape == "step" else member_part(m)
 
 
 def _fit(out: Layout, made: dict[str, Member | Imported]) -> None:
@@ -68,23 +70,24 @@ def _fit(out: Layout, made: dict[str, Member | Imported]) -> None:
     unless its `ends` say so."""
     tubes = []
     for m in out.job.member:
-        fixed = m.name in made and not m.moves_with and m.kind in (None, "fixed")
+        part = made.get(m.name)
+        if not isinstance(m, SquareBar | RectangularBar | RoundBar) or not isinstance(part, Member):
+            continue
         bar = m.shape == "round" and not m.wall and m.ends == "fitted"
-        if fixed and (m.name in out.members or bar):
-            tubes.append(Tube(m.name, made[m.name], m.ends != "square"))
+        if not m.moves_with and m.kind in (None, "fixed") and (m.name in out.members or bar):
+            tubes.append(Tube(m.name, part, m.ends != "square"))
     out.junctions = junctions(tubes, out.job.frame.join_within, out.job.junction)
 
 
 def _member(out: Layout, m, part: Member | Imported) -> None:
     tube = out.junctions.tubes.get(m.name)
-    own = tube or part
     ours = m.name in out.members
     put(
         out,
         m.name,
         m.name,
         m.moves_with or "frame",
-        part if isinstance(part, Imported) else own.form(),
+        part if isinstance(part, Imported) else (tube or part).form(),
         Frame.of(placement(m)) if isinstance(part, Imported) else part.frame(),
         part if _is_tube(m) else None,
         source=FromStock((m.name,)) if ours else Given("a neighbour, as the job gives it"),

@@ -18,7 +18,7 @@ from assemblies.layout.pivot_mount import (
     bearing_width,
     thrust_outer_mm,
 )
-from assemblies.layout.placing import Layout, put
+from assemblies.layout.placing import Layout, needed, put
 from assemblies.results.findings import Finding
 from parts.base.bearings import BearingSize, in_bore
 from parts.base.stock import thread
@@ -49,7 +49,7 @@ def place_pivot(out: Layout) -> None:
 def _in_tube(out: Layout) -> tuple[BearingSize, float, float]:
     """Bush or bearing that goes into the rocker's pivot tube, its width and the station of the outer ones'
     middles. Raises ValueError naming rocker.pivot_tube.wall."""
-    job, tube = out.job, out.rocker.tube
+    job, tube = out.job, needed(out.rocker).tube
     try:
         found = in_bore(job.pivot.bearing, tube.outer_mm - 2 * tube.wall_mm)
     except ValueError as e:
@@ -70,8 +70,8 @@ def _in_tube(out: Layout) -> tuple[BearingSize, float, float]:
 
 
 def _piece(out: Layout, name: str, body: str, carrier: str, part: PivotRing, station, z, **said) -> None:
-    origin = np.array(out.eyes.frame.origin) + station * np.asarray(z)
-    at = Frame.looking(origin, z, out.eyes.frame.x)
+    eyes = needed(out.eyes).frame
+    at = Frame.looking(np.array(eyes.origin) + station * np.asarray(z), z, eyes.x)
     of = Bought("pivot bearing") if name.startswith("pivot bearing") else FromStock((name.rstrip(" 12"),))
     put(out, name, body, carrier, part.form(), at, part, source=of, **said)
 
@@ -87,7 +87,7 @@ def _rings(out: Layout, bearing: BearingSize, width: float, station: float) -> N
             "rocker",
             ring,
             s - width / 2,
-            out.eyes.frame.z,
+            needed(out.eyes).frame.z,
             weld=NoSeam("pressed into the pivot tube after all welding, reamed in line"),
             strength=Checked(("pivot bearings",)),
             material="bronze",
@@ -96,7 +96,7 @@ def _rings(out: Layout, bearing: BearingSize, width: float, station: float) -> N
 
 def _spindle(out: Layout) -> None:
     """Tabs on a frame tube, a sleeve clamped between them by a bolt, the rocker turning on the sleeve."""
-    job, tube, eyes = out.job, out.rocker.tube, out.eyes
+    job, tube, eyes = out.job, needed(out.rocker).tube, needed(out.eyes)
     p = job.pivot
     bearing, width, station = _in_tube(out)
     bolt = thread(p.bolt).diameter_mm
@@ -111,7 +111,7 @@ def _spindle(out: Layout) -> None:
     name, pair = seat(
         members,
         job.rocker.pivot,
-        tuple(map(float, eyes.frame.z)),
+        eyes.frame.z,
         eye_width_mm=tube.length_mm,
         eye_radius_mm=tube.outer_mm / 2,
         bolt=p.bolt,
@@ -143,17 +143,17 @@ def _spindle(out: Layout) -> None:
 def _cantilever(out: Layout) -> None:
     """A bar through both walls of a frame tube, welded round at each; the rocker on its end between a collar
     and a washer with a pin."""
-    job, tube, eyes = out.job, out.rocker.tube, out.eyes
+    job, tube, eyes = out.job, needed(out.rocker).tube, needed(out.eyes)
     p = job.pivot
     bearing, width, station = _in_tube(out)
-    member: Member = out.members[p.member]
-    near, far, wall = _walls(member, p.member, np.array(eyes.frame.origin), np.array(eyes.frame.z))
+    name = needed(p.member)
+    near, far, wall = _walls(out.members[name], name, np.array(eyes.frame.origin), np.array(eyes.frame.z))
     sign = 1.0 if near > 0 else -1.0
     near, far = abs(near), abs(far)
     room = near - wall / 2 - tube.length_mm / 2
     if room < WASHER_MM:
         raise NoSeat(
-            f'pivot.member "{p.member}" stands {room:.1f} mm beside the rocker\'s tube; a thrust '
+            f'pivot.member "{name}" stands {room:.1f} mm beside the rocker\'s tube; a thrust '
             f"washer needs {WASHER_MM:g} mm: move it along the axis"
         )
     z = np.array(eyes.frame.z) * sign
@@ -162,7 +162,7 @@ def _cantilever(out: Layout) -> None:
     bar = PivotRing(bearing.bore_mm, 0.0, far + wall / 2 + PROUD_MM - end)
     leg = min(PROUD_MM, 1.2 * wall)
     round_mm = np.pi * bearing.bore_mm / 4
-    seam = Seam(f"pivot spindle to both walls of {p.member}, all round", 8, float(round_mm), leg)
+    seam = Seam(f"pivot spindle to both walls of {name}, all round", 8, float(round_mm), leg)
     _piece(
         out,
         SPINDLE,
@@ -204,7 +204,7 @@ def _cantilever(out: Layout) -> None:
     out.findings.append(Finding(level="warn", code="cantilever", where="rocker pivot", text=text))
     out.pivot = PivotMount(
         "cantilever",
-        p.member,
+        name,
         (sign * near, sign * far),
         (-station, station),
         bearing,

@@ -26,13 +26,13 @@ from parts.rocker import BoxedRocker, LocalEyes
 from parts.rocker_plate import RockerPlate
 from parts.rod import Rod
 from parts.rod_lug import LugFin, LugSleeve, RodLug
-from parts.shape.form import Form, Frame, Vector
+from parts.shape.form import Form, Frame, Vector, vector
 from parts.spring_pack import LeafPack, TorsionBar
 from parts.spring_socket import SpringSocket
 from parts.tab import Tab
 from parts.wheel import Wheel
 
-__all__ = ["SWING_CUT_MM", "SWING_MARGIN_MM", "FlatPart", "Layout", "Placed", "Seat", "put"]
+__all__ = ["SWING_CUT_MM", "SWING_MARGIN_MM", "FlatPart", "Layout", "Placed", "Seat", "needed", "put"]
 
 SWING_MARGIN_MM = 3.0  # round a joint: flex, paint and a weld's toe, common practice
 SWING_CUT_MM = SWING_MARGIN_MM + 0.2  # parts are made to keep it with a little to spare
@@ -61,8 +61,15 @@ class Placed(Generic[Part]):
     centroid: Vector = (0.0, 0.0, 0.0)  # in the part's own axes
 
     @property
+    def own_form(self) -> Form:
+        """The form of anything but a neighbour from a STEP file. Raises TypeError for that."""
+        if isinstance(self.form, Imported):
+            raise TypeError(f"{self.name} is read from {self.form.path}: it has no form")
+        return self.form
+
+    @property
     def in_car(self) -> Form:
-        return self.form.moved(self.frame)
+        return self.own_form.moved(self.frame)
 
     @property
     def centre_of_gravity_mm(self) -> Vector:
@@ -114,7 +121,7 @@ class Layout:
     lug_sleeves: tuple[Placed[LugSleeve], ...] = ()
     lug_fins: tuple[Placed[LugFin], ...] = ()
     # the spring and what turns or holds its ends
-    coil: Placed[Damper] | None = None
+    coil: Placed[None] | None = None
     sleeve_inner: Placed[AdjusterSleeve] | None = None
     sleeve_outer: Placed[AdjusterSleeve] | None = None
     pack: Placed[LeafPack | TorsionBar] | None = None
@@ -192,6 +199,13 @@ class Layout:
 Of = TypeVar("Of")
 
 
+def needed(made: Of | None) -> Of:
+    """A field of `Layout` that another part hangs on. Raises ValueError where it could not be made."""
+    if made is None:
+        raise ValueError("what it hangs on could not be made")
+    return made
+
+
 def put(
     out: Layout,
     name: str,
@@ -216,7 +230,7 @@ def put(
     elsewhere. Raises ValueError where the name is taken."""
     if name in out.taken:
         raise ValueError(f"two parts would be called {name}: give the job's member another name")
-    x, y, z = centroid or getattr(part, "centroid", (0.0, 0.0, 0.0))
+    centre = getattr(part, "centroid", (0.0, 0.0, 0.0)) if centroid is None else centroid
     made = Placed(
         name,
         body,
@@ -229,7 +243,7 @@ def put(
         strength,
         material,
         (mass_kg or getattr(part, "mass_kg", None)) if weighed else None,
-        (float(x), float(y), float(z)),
+        vector(centre),
     )
     out.placed.append(made)
     out.taken.add(name)

@@ -17,7 +17,7 @@ from assemblies.layout.account import (
     Source,
     Strength,
 )
-from assemblies.layout.placing import SWING_CUT_MM, Layout, Placed, put
+from assemblies.layout.placing import SWING_CUT_MM, Layout, Placed, needed, put
 from assemblies.layout.rods import rod_end_in_hand
 from assemblies.results.findings import Finding
 from parts.base.stock import RodEnd, hexagon
@@ -37,7 +37,7 @@ def place_rocker(out: Layout, poses, rod_force_n: float, damper_force_n: float) 
     eyes = out.eyes = local(r.pivot, r.axis, job.rod.inboard, r.damper_eye)
     end = rod_end_in_hand(job)
     rod_eye_mm, damper_eye_mm = end.housing_diameter_mm, job.damper.eye_diameter
-    given = {
+    given: dict[str, Any] = {
         k: v
         for k, v in (
             ("pivot_boss_radius_mm", r.pivot_boss_radius),
@@ -109,7 +109,7 @@ def place_rocker(out: Layout, poses, rod_force_n: float, damper_force_n: float) 
 
 def _plate(out: Layout, ahead: bool) -> Placed:
     """One of the two plates, at +z of the rocker's system where `ahead`."""
-    made, eyes, job = out.rocker, out.eyes, out.job
+    made, eyes, job = needed(out.rocker), needed(out.eyes), out.job
     x, y, _ = made.plate.centroid
     away = (made.box_width_mm + made.plate.thickness_mm) / 2
     blank = FlatPart(
@@ -139,7 +139,7 @@ def _piece(out: Layout, name: str, part: Any, source: Source, strength: Strength
         "rocker",
         "rocker",
         part.form(),
-        out.eyes.frame,
+        needed(out.eyes).frame,
         part,
         source=source,
         weld=SeamOf(ROCKER_PLAN),

@@ -25,13 +25,13 @@ from assemblies.layout.account import (
     Seams,
     Weld,
 )
-from assemblies.layout.placing import Layout, Placed, put
+from assemblies.layout.placing import Layout, Placed, needed, put
 from assemblies.layout.stub import FLANGE_WELD_MM, TUBE_ROOM_MM, along, place_stub, stub_of
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
 from parts.base.stock import steel as grade
 from parts.member import STEEL_KG_MM3, Member
-from parts.shape.form import Form, Frame, Prism
+from parts.shape.form import Form, Frame, Prism, vector
 from parts.spring_pack import LeafPack, TorsionBar
 from parts.spring_socket import SpringSocket
 
@@ -41,6 +41,7 @@ ANCHOR_GAP_MM = (
     30.0  # bare socket before the clocking plates, for their bolts' nuts and thread ends; common practice
 )
 HOUSING = NotChecked("spring housing: carries only what its own brackets bring, which are not drawn here")
+Account = tuple[FromStock, SeamOf, str]  # of a tube: its stock, the seam it is welded by, its steel
 NO_TEETH = 2  # settings a turn of a sleeve drilled on assembly: one hole straight across
 
 
@@ -81,7 +82,7 @@ def depth_for(torque_nm: float, width_mm: float, yield_mpa: float, safety: float
 def place_spring(out: Layout, torque_nm: float) -> None:
     """Place sleeve, sockets, spring, housing and clocking plates; list their blanks. Needs the rocker in
     place."""
-    job, spec = out.job, out.job.spring
+    job, spec = out.job, out.job.torsion
     if out.rocker is None or out.eyes is None:
         raise ValueError("the rocker could not be made, so the spring has nothing to turn")
     part = spring_part(spec)
@@ -92,8 +93,8 @@ def place_spring(out: Layout, torque_nm: float) -> None:
 
 
 def _anchor(out: Layout, socket: SpringSocket, around_mm: float = 0.0) -> AnchorPlates:
-    teeth, hand = out.job.spring.teeth, out.job.corner.side
-    spec = out.job.spring
+    spec, hand = out.job.torsion, out.job.corner.side
+    teeth = spec.teeth
     return AnchorPlates(
         socket,
         teeth.anchor if teeth else NO_TEETH,
@@ -109,7 +110,7 @@ def _anchor(out: Layout, socket: SpringSocket, around_mm: float = 0.0) -> Anchor
 
 def _on_sleeve(out: Layout, part, socket_of) -> None:
     """The pivot tube goes on as the sleeve's inner tube; the outer one carries the spring's socket."""
-    job, spec, tube = out.job, out.job.spring, out.rocker.tube
+    job, spec, tube = out.job, out.job.torsion, needed(out.rocker).tube
     positions = spec.teeth.sleeve if spec.teeth else NO_TEETH
     if spec.sleeve:
         sleeve = AdjusterSleeve(
@@ -157,17 +158,15 @@ def _sleeve_tubes(out: Layout, sleeve: AdjusterSleeve, start: float) -> None:
     spring: the outer one over a pivot tube, the inner one where the rocker's tube slides over a stub."""
     job, stub = out.job, out.job.pivot.kind == "stub"
     away, steel = np.array(job.spring_direction), job.rocker.plate_material
-    at = Frame.looking(np.array(out.eyes.frame.origin) + start * away, away, out.eyes.frame.x)
+    eyes = needed(out.eyes).frame
+    at = Frame.looking(np.array(eyes.origin) + start * away, away, eyes.x)
     middle = (0.0, 0.0, sleeve.length_mm / 2)
-    of_rocker = dict(source=FromStock(("pivot tube",)), weld=SeamOf("rocker pivot tube"), material=steel)
-    if stub:
-        of_spring = dict(
-            source=FromStock(("pivot stub",)), weld=SeamOf("spring socket"), material=job.pivot.material
-        )
-    else:
-        of_spring = dict(
-            source=FromStock(("sleeve outer tube",)), weld=SeamOf("spring socket"), material=steel
-        )
+    of_rocker: Account = (FromStock(("pivot tube",)), SeamOf("rocker pivot tube"), steel)
+    of_spring: Account = (
+        (FromStock(("pivot stub",)), SeamOf("spring socket"), job.pivot.material)
+        if stub
+        else (FromStock(("sleeve outer tube",)), SeamOf("spring socket"), steel)
+    )
     inner, outer = (of_spring, of_rocker) if stub else (of_rocker, of_spring)
     bodies = ("spring", "rocker") if stub else ("rocker", "spring")
     out.sleeve_inner = put(
@@ -178,10 +177,12 @@ def _sleeve_tubes(out: Layout, sleeve: AdjusterSleeve, start: float) -> None:
         sleeve.inner_form(),
         at,
         sleeve,
+        source=inner[0],
+        weld=inner[1],
         strength=Checked(("sleeve",)),
+        material=inner[2],
         centroid=middle,
         mass_kg=sleeve.inner_volume_mm3 * STEEL_KG_MM3,
-        **inner,
     )
     out.sleeve_outer = put(
         out,
@@ -191,10 +192,12 @@ def _sleeve_tubes(out: Layout, sleeve: AdjusterSleeve, start: float) -> None:
         sleeve.outer_form(),
         at,
         sleeve,
+        source=outer[0],
+        weld=outer[1],
         strength=Checked(("sleeve",)),
+        material=outer[2],
         centroid=middle,
         mass_kg=sleeve.outer_volume_mm3 * STEEL_KG_MM3,
-        **outer,
     )
 
 
@@ -203,8 +206,8 @@ def _sleeve_tubes(out: Layout, sleeve: AdjusterSleeve, start: float) -> None:
 
 def _on_stub(out: Layout, part, socket_of) -> None:
     """A stub turns in the spring tube and carries the spring's socket; the rocker's tube goes over it."""
-    job, eyes = out.job, out.eyes
-    length = job.spring.length
+    job, eyes = out.job, needed(out.eyes)
+    length = job.torsion.length
     stub, socket, anchor = stub_of(out, socket_of, lambda s, around: _anchor(out, s, around), length)
     away = np.array(job.spring_direction)
     out.pivot = stub.mount(math.copysign(1.0, float(away @ np.array(eyes.frame.z))), job.pivot.material)
@@ -241,9 +244,9 @@ def _chain(
     ends, stations along the spring. `carrier`: what the near socket is welded to; `spring_tube`: the member
     whose end the fixed plate is welded on."""
     steel = out.job.rocker.plate_material
-    origin, away = np.array(out.eyes.frame.origin), np.array(out.job.spring_direction)
-    x = np.array(out.eyes.frame.x)
-    x_free = _turned(x, np.array(out.eyes.frame.z), math.radians(out.slack_rocker_deg or 0.0))
+    eyes = needed(out.eyes).frame
+    origin, away, x = np.array(eyes.origin), np.array(out.job.spring_direction), np.array(eyes.x)
+    x_free = _turned(x, np.array(eyes.z), math.radians(out.slack_rocker_deg or 0.0))
 
     def at(station: float, direction=away, across=x) -> Frame:
         return Frame.looking(origin + station * away, direction, across)
@@ -305,22 +308,18 @@ def _chain(
         strength=Checked(("anchor socket",)),
         material=steel,
     )
-    held = NoSeam("to the frame: its mount is not drawn")
+    held: Weld = NoSeam("to the frame: its mount is not drawn")
     if spring_tube:
         s = out.members[spring_tube].section
         leg = min(FLANGE_WELD_MM, 1.2 * s.wall_mm)
         run = math.pi * s.width_mm / 4
         held = Seams((Seam(f"anchor plate fixed to {spring_tube}, all round outside", 4, run, leg),))
-    out.anchor_plates = tuple(
-        _anchor_plate(
-            out,
-            anchor,
-            which,
-            at(end + anchor.face_mm(which), away, x_free),
-            SeamOf("anchor socket") if which == "turning" else held,
-        )
-        for which in ("turning", "fixed")
-    )
+
+    def anchor_plate(which: str, weld: Weld) -> Placed[AnchorPlates]:
+        return _anchor_plate(out, anchor, which, at(end + anchor.face_mm(which), away, x_free), weld)
+
+    turning = anchor_plate("turning", SeamOf("anchor socket"))
+    out.anchor_plates = turning, anchor_plate("fixed", held)
 
 
 def _anchor_plate(
@@ -346,14 +345,14 @@ def _anchor_plate(
 
 def _housing(out: Layout, housing, socket: SpringSocket, low: float, high: float) -> None:
     """The chassis tube round the spring: a fixed body of its own."""
-    origin, away = np.array(out.eyes.frame.origin), np.array(out.job.spring_direction)
+    origin, away = np.array(needed(out.eyes).frame.origin), np.array(out.job.spring_direction)
     bore = housing.outer - 2 * housing.wall
     if socket.outer_diameter_mm > bore:
         raise ValueError(
             f"the socket is {socket.outer_diameter_mm:g} mm over and the housing's bore {bore:g} mm: take a "
             f"larger housing or a narrower spring"
         )
-    tube = Member.tube(tuple(origin + low * away), tuple(origin + high * away), housing.outer, housing.wall)
+    tube = Member.tube(vector(origin + low * away), vector(origin + high * away), housing.outer, housing.wall)
     out.housing = put(
         out,
         "spring housing",

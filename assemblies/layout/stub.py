@@ -24,7 +24,7 @@ from assemblies.layout.pivot_mount import (
     bearing_width,
     thrust_outer_mm,
 )
-from assemblies.layout.placing import Layout, put
+from assemblies.layout.placing import Layout, needed, put
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
 from parts.base.bearings import BearingSize, size
@@ -106,8 +106,8 @@ class Stub:
 def stub_sleeve(out: Layout) -> tuple[AdjusterSleeve, float]:
     """The rocker's tube over the stub, as long as its holes need, and the stub's wall. ValueError names what
     does not fit."""
-    job, tube = out.job, out.rocker.tube
-    p, spec = job.pivot, job.spring
+    job, tube = out.job, needed(out.rocker).tube
+    p, spec = job.pivot, job.torsion
     if spec.sleeve is not None:
         raise ValueError(
             'spring.sleeve is given, but with pivot.kind = "stub" the rocker\'s own tube is the sleeve: '
@@ -131,8 +131,8 @@ def stub_sleeve(out: Layout) -> tuple[AdjusterSleeve, float]:
 def stub_of(out: Layout, socket_of, anchor_of, length_mm: float) -> tuple[Stub, SpringSocket, AnchorPlates]:
     """The stub that fits the job's spring tube. `socket_of(diameter)`: the spring's socket at least as large
     as a tube; `anchor_of(socket, around_mm)`. Raises ValueError naming what does not fit and the key."""
-    job, tube = out.job, out.rocker.tube
-    name = job.spring.housing.member
+    job, tube = out.job, needed(out.rocker).tube
+    name = needed(needed(job.torsion.housing).member)
     key = f'spring.housing.member "{name}"'
     housing: Member = out.members[name]
     nose, end = along(out, housing, name)
@@ -192,7 +192,7 @@ def stub_of(out: Layout, socket_of, anchor_of, length_mm: float) -> tuple[Stub, 
 def along(out: Layout, housing: Member, name: str) -> tuple[float, float]:
     """Stations of the spring tube's ends along the spring, the nearer first. Raises ValueError where it does
     not lie on the rocker's axis, behind the rocker."""
-    origin, away = np.array(out.eyes.frame.origin), np.array(out.job.spring_direction)
+    origin, away = np.array(needed(out.eyes).frame.origin), np.array(out.job.spring_direction)
     ends = [np.array(e) - origin for e in (housing.from_, housing.to)]
     near, far = sorted(float(e @ away) for e in ends)
     turn = math.degrees(math.acos(min(1.0, abs(float(np.array(housing.frame().z) @ away)))))
@@ -211,10 +211,10 @@ def place_stub(out: Layout, s: Stub, socket: SpringSocket) -> None:
     """Stub, spacer, bearings, their rings and the thrust washer, on the rocker's axis."""
     d, b, back = s.outer_mm, s.width_mm, s.mouth_mm - socket.depth_mm
     metal = out.job.pivot.material
-    origin, away = np.array(out.eyes.frame.origin), np.array(out.job.spring_direction)
+    origin, away = np.array(needed(out.eyes).frame.origin), np.array(out.job.spring_direction)
 
     def one(name: str, body: str, carrier: str, part: PivotRing, station: float, weld, what: str, of: str):
-        at = Frame.looking(origin + station * away, away, out.eyes.frame.x)
+        at = Frame.looking(origin + station * away, away, needed(out.eyes).frame.x)
         bought = name in ("pivot bearing 1", "pivot bearing 2")
         source = Bought("pivot bearing") if bought else FromStock((name.rstrip(" 12"),))
         put(

@@ -16,6 +16,7 @@ from assemblies.layout.junctions.order import Key, Node, nodes
 from assemblies.results.findings import Finding
 from parts.fitted_tube import Fitted, fitted
 from parts.member import Member
+from parts.shape.form import vector
 from parts.skin import Face, Run
 from parts.tube_end import TubeEnd, angle_deg, parting_mm, tube_end
 from parts.tube_wall import wall_points
@@ -104,8 +105,8 @@ def junctions(tubes: Sequence[Tube], within_mm: float = 10.0, asked: Sequence = 
     }
     for name in [n for n, t in whole.items() if t.crossed]:
         said.append(words.nothing_left(name, whole.pop(name)))
-        for e in ENDS:
-            ends.pop((name, e), None)
+        for end in ENDS:
+            ends.pop((name, end), None)
     return Junctions(tuple(found), ends, whole, by_name, tuple(said), frozenset(images))
 
 
@@ -176,7 +177,7 @@ def _cutter(
         point = (
             run.end(there) + (min(cut.long_mm, 0.0) if cut is not None else 0.0) * along
         )  # beyond the other's long point where it is cut itself
-        return Face(other, tuple(map(float, point)), tuple(map(float, -along)))
+        return Face(other, vector(point), vector(-along))
     if there is None or (
         (cut := ends.get((other, there))) is not None
         and not cut.runs
@@ -200,16 +201,16 @@ def _partner(node: Node, name: str) -> str | None:
 
 def _bisecting(tubes: dict[str, Tube], node: Node, name: str, partner: str) -> Face:
     """The plane that halves the angle of two tubes, through the middle of where their axes are nearest."""
-    a, b = (tubes[n].away(node.end_of(n)) for n in (name, partner))
+    a, b = (tubes[n].away(node.mitred_end(n)) for n in (name, partner))
     n = a - b
-    p, q = (tubes[n].end(node.end_of(n)) for n in (name, partner))
+    p, q = (tubes[n].end(node.mitred_end(n)) for n in (name, partner))
     c = float(a @ b)
     w = q - p
     if 1 - c * c > 1e-6:
         s = (float(w @ a) - c * float(w @ b)) / (1 - c * c)
         t = (c * float(w @ a) - float(w @ b)) / (1 - c * c)
         p, q = p + s * a, q + t * b
-    return Face(partner, tuple(map(float, (p + q) / 2)), tuple(map(float, n / np.linalg.norm(n))))
+    return Face(partner, vector((p + q) / 2), vector(n / np.linalg.norm(n)))
 
 
 # ------------------------------------------------------------------------------------------------ what to say
@@ -290,7 +291,7 @@ def _past_mm(
 ) -> tuple[str, float] | None:
     """Which end of a run is open under the tube, and how much longer the run must be to carry it all; None
     where none is."""
-    if not _near_an_end(
+    if cut.line is None or not _near_an_end(
         tube,
         run,
         next((m.foot_mm for m in met if (m.tube, m.end, m.other) == (tube.name, end, run.name)), None),

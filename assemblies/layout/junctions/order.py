@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assemblies.layout.junctions.meeting import ENDS, Meeting, Tube
+from parts.shape.form import vector
 
 Key = tuple[str, str]  # a tube's name and which of its ends
 
@@ -29,6 +30,10 @@ class Node:
 
     def end_of(self, name: str) -> str | None:
         return next((e for n, e in self.ends if n == name), None)
+
+    def mitred_end(self, name: str) -> str:
+        """The end of one of the two tubes that are mitred here."""
+        return next(e for n, e in self.ends if n == name)
 
 
 def nodes(
@@ -118,7 +123,7 @@ def _point(tubes: dict[str, Tube], names: Sequence[str], group: frozenset[Key]) 
         right += off @ tubes[n].member.from_
     middle = np.mean([tubes[n].end(e) for n, e in sorted(group)], axis=0)
     point = middle + np.linalg.lstsq(total, right - total @ middle, rcond=1e-2)[0]
-    return tuple(float(v) + 0.0 for v in np.round(point, 6))
+    return vector(np.round(point, 6) + 0.0)
 
 
 def _from_the_front(point) -> tuple[float, ...]:

@@ -210,7 +210,7 @@ def mitre(tubes: dict[str, Tube], node: Node, name: str, partner: str) -> list[F
 def flush_roll_deg(tubes: dict[str, Tube], node: Node, name: str, partner: str) -> float:
     """What to add to the partner's roll for its section to be the mirror image of this one's in their
     bisecting plane."""
-    a, b = (tubes[k].away(node.end_of(k)) for k in (name, partner))
+    a, b = (tubes[k].away(node.mitred_end(k)) for k in (name, partner))
     n = (a - b) / np.linalg.norm(a - b)
     x = np.array(tubes[name].member.frame().x)
     x = x - 2 * float(x @ n) * n
