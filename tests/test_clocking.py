@@ -31,9 +31,10 @@ from assemblies.setup.clocking.joints import (
     vernier_step_deg,
     wrong_teeth,
 )
-from assemblies.setup.clocking.settings import nearest, recognise, wound, wrong
+from assemblies.setup.clocking.settings import nearest, recognise, wrong
 from assemblies.setup.clocking.strips import strips
 from assemblies.setup.ride_height import settle
+from assemblies.setup.standing import Standing
 from assemblies.study import study
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
@@ -48,6 +49,10 @@ def corner(name, mirrored=False):
     if not mirrored:
         return demos.corner(name)
     return study(load(JOBS / f"{name}.toml").mirrored(), interference=False)
+
+
+def standing(s):
+    return Standing(s.job, s.springing)
 
 
 @cache
@@ -175,8 +180,8 @@ def test_settings_are_exact_equilibria(name):
     work."""
     s = corner(name).springing
     weight = s.sprung_mass_kg * 9.80665
-    for row in nearest(s, chain(corner(name).job), 3.0, 5):
-        z = settle_mm(s.preload, s.mechanism, weight, math.radians(row.angle_deg))
+    for row in nearest(standing(corner(name)), chain(corner(name).job), 3.0, 5):
+        z = settle_mm(s.preload, s.poses.mechanism, weight, math.radians(row.angle_deg))
         assert row.ride_height_mm == pytest.approx(-z, abs=1e-7)
         ratio = abs(float(s.mechanism.at(z).dtheta_dz))
         assert row.torque_nm * 1e3 * ratio == pytest.approx(weight, rel=1e-9)
@@ -189,9 +194,9 @@ def test_settings_are_exact_equilibria(name):
 def test_one_tooth_wrong_as_the_trade_notes_tell_it():
     """Worked apart by a plain rigid-link solution: sleeve alone 9 deg = 27 mm, one vernier step 2.4 mm (A);
     0.27 deg = 0.6 mm (C)."""
-    s = corner("heronbank-front").springing
+    on = standing(corner("heronbank-front"))
     fine = corner("heronbank-front").job.changed({"spring.teeth": {"sleeve": 40, "anchor": 44}})
-    table = wrong(s, chain(fine))
+    table = wrong(on, chain(fine))
     by = {(t.teeth["sleeve"], t.teeth["anchor"]): t for t in table}
     assert len(by) == 8 and (0, 0) not in by
     assert by[1, 0].angle_deg == 9 and by[1, 0].ride_height_mm == pytest.approx(27, abs=1)
@@ -199,7 +204,7 @@ def test_one_tooth_wrong_as_the_trade_notes_tell_it():
     assert by[0, 1].ride_height_mm < 0 < by[0, -1].ride_height_mm  # the frame's side unwinds
     assert [t.teeth for t in recognise(table, by[-1, 0].ride_height_mm, 2)] == [{"sleeve": -1, "anchor": 0}]
     assert recognise(table, 12.0, 2) == []
-    other = wrong(corner("tarnside-front").springing, chain(corner("tarnside-front").job))
+    other = wrong(standing(corner("tarnside-front")), chain(corner("tarnside-front").job))
     assert next(t for t in other if t.teeth == {"sleeve": 1, "anchor": 1}).ride_height_mm == pytest.approx(
         0.6, abs=0.06
     )
@@ -226,7 +231,7 @@ def test_the_named_holes_come_in_line(name, mirrored):
         m = placed[part].frame.matrix()
         return m[:3, 0] * math.cos(math.radians(deg)) + m[:3, 1] * math.sin(math.radians(deg))
 
-    for row in nearest(s.springing, chain(s.job), 2.0, 9, d.pair):
+    for row in nearest(standing(s), chain(s.job), 2.0, 9, d.pair):
         at, pair = row.bolt["sleeve"].split(": ")
         inner, outer = (float(w.split()[1]) for w in pair.replace(" deg", "").split(", "))
         k = int(at.split()[1])
@@ -294,13 +299,13 @@ def test_a_setting_whose_bolts_cannot_hold_is_not_offered(monkeypatch):
     s = corner("heronbank-front")
     d = drilling(s.job, s.layout, s.springing.preload.sense)
     joints = chain(s.job)
-    every = nearest(s.springing, joints, 2.0, 9, d.pair)
+    every = nearest(standing(s), joints, 2.0, 9, d.pair)
     lost = every[3].anchor_teeth
     whole = AnchorPlates.bolts
     monkeypatch.setattr(
         AnchorPlates, "bolts", lambda a, teeth=0: whole(a, teeth)[: 1 if teeth == lost * d.turn else 2]
     )
-    left = nearest(s.springing, joints, 2.0, 9, d.pair)
+    left = nearest(standing(s), joints, 2.0, 9, d.pair)
     assert [r.anchor_teeth for r in left] == [r.anchor_teeth for r in every if r.anchor_teeth != lost]
     assert len(left) < len(every)
 
@@ -315,7 +320,7 @@ def test_without_teeth_the_sleeve_is_free_and_any_wind_is_reached():
     assert s.results.clocking.ride_height_per_deg_mm == pytest.approx(
         corner("tarnside-front").results.clocking.ride_height_per_deg_mm
     )
-    assert wrong_teeth(joints) == [] and nearest(s.springing, joints, 1.234)[0].angle_deg == 1.234
+    assert wrong_teeth(joints) == [] and nearest(standing(s), joints, 1.234)[0].angle_deg == 1.234
     assert "drill one hole straight across both" in " ".join(s.results.setup.order)
 
 
@@ -455,8 +460,3 @@ def test_strips_as_dxf_carry_pops_at_the_holes(tmp_path):
         abs=2e-3,
     )
     assert any("LEFT" in t for t in left.texts) and any("RIGHT" in t for t in right.texts)
-
-
-def test_wound_is_nan_where_the_corner_cannot_stand():
-    s = corner("heronbank-front").springing
-    assert np.isnan(wound(s, [-400.0]).ride_height_mm).all()

@@ -58,6 +58,8 @@ def clock(
     from assemblies.setup.account import set_up
     from assemblies.setup.clocking import clocking
     from assemblies.setup.clocking.drilling import drilling
+    from assemblies.setup.standing import Standing
+    from assemblies.study.wound import breaks
 
     numbers(wind=wind, step=step, lever=lever)
     s = _study(file, change)
@@ -68,15 +70,21 @@ def clock(
     base, u, found = _or_refuse(lambda: set_up(s.job, s.springing, s.layout, lever_mm))
     drill = drilling(s.job, s.layout, s.springing.preload.sense)
     c = clocking(s.job, s.springing, drill, wind, count) if base.steps and (wind or count != 9) else base
+    listed = collar.settings(Standing(s.job, s.springing), s.layout, wind, count) if linear else c.settings
+    winds = [r.wind_mm if linear else r.angle_deg for r in listed]
+    listed = [
+        r.changed(beyond="; ".join(t for t in (r.beyond, broken) if t))
+        for r, broken in zip(listed, breaks(s, winds), strict=True)
+    ]
     blocks = [
         ("Steps", words.steps(c)),
         (
             f"Settings nearest to {wind:+g} deg of wind, teeth counted in the loading sense at both ends",
-            words.settings(c),
+            [] if linear else words.settings(listed),
         ),
         (
             f"Collar round {wind:+g} mm of wind; seat to perch with the damper off the car, pulled right out",
-            words.collar(collar.settings(s.job, s.springing, wind, count)) if linear else [],
+            words.collar(listed) if linear else [],
         ),
         ("One tooth wrong", words.wrong(c.wrong_tooth)),
         ("Preload", words.winding(u)),
@@ -172,11 +180,14 @@ def correct(
 ) -> None:
     """From the ride height as it stands to the setting that corrects it."""
     from assemblies.setup import words
+    from assemblies.setup.adjusters import adjusters, moves
     from assemblies.setup.clocking import recognise, wrong
     from assemblies.setup.clocking.drilling import drilling
     from assemblies.setup.clocking.joints import chain, wind_of
     from assemblies.setup.limits import beyond
-    from assemblies.setup.ride_height import adjusters, correction, moves
+    from assemblies.setup.ride_height import correction
+    from assemblies.setup.standing import Standing
+    from assemblies.study.wound import breaks
 
     numbers(low=low, weighed=weighed, sleeve=sleeve, anchor=anchor, within=within)
     s = _study(file, change)
@@ -199,7 +210,7 @@ def correct(
         f"If only the setting is off: wind {c.wind_clock:+.2f} {unit}.",
         f"If only the load is off ({c.load_kg + unsprung:.1f} kg on this wheel instead of "
         f"{s.job.corner.corner_mass:g}): wind {c.wind_load:+.2f} {unit}"
-        + (f"; BEWARE, the spring then is past its guide: {past}." if (past := over(c.wind_load)) else "."),
+        + (f"; BEWARE: {past}." if (past := over(c.wind_load)) else "."),
     ]
     causes.append(
         "One height cannot tell the two apart: weigh the corner (--weighed) where they differ by more than a "
@@ -213,24 +224,27 @@ def correct(
             [paragraph(t, "  ") for t in causes],
         )
     ]
-    joints = chain(s.job)
+    joints, on = chain(s.job), Standing(s.job, s.springing)
     if any(j.stepped for j in joints):
         drill = drilling(s.job, s.layout, s.springing.preload.sense)
-        near, present = moves(s.springing, joints, c, 5), {"sleeve": sleeve, "anchor": anchor}
+        near, present = moves(on, joints, c, 5), {"sleeve": sleeve, "anchor": anchor}
         by_teeth = wind_of(joints, present)
         beware = []
         for move in near:
             ways = [("", move.from_design_deg)]
             ways += [("if the load is off: ", move.wind_deg)] if weighed is None else []
             ways += [("by its teeth: ", by_teeth + move.wind_deg)] if by_teeth else []
-            beware.append(next((way + said for way, deg in ways if (said := over(deg))), ""))
+            past = next((way + said for way, deg in ways if (said := over(deg))), "")
+            beware.append([t for t in (move.held, past) if t])
+        broken = breaks(s, [move.from_design_deg for move in near])
+        beware = ["; ".join([*b, *([t] if t else [])]) for b, t in zip(beware, broken, strict=True)]
         blocks.append(
             (
                 "Moves from the present setting; teeth in the loading sense +",
                 words.moves(near, joints, present, drill, beware),
             )
         )
-        found = recognise(wrong(s.springing, joints), -low, within)
+        found = recognise(wrong(on, joints), -low, within)
         blocks.append(
             (
                 f"A mistake of one tooth that shows like this, to within {within:g} mm",
@@ -239,7 +253,8 @@ def correct(
         )
     rows = [
         [a.name, f"{low / a.up_mm if low >= 0 else -low / a.down_mm:+.2f}"]
-        for a in adjusters(s.job, s.springing, {})
+        for a in adjusters(on, {})
+        if not (a.up_held if low >= 0 else a.down_held) and (a.up_mm if low >= 0 else a.down_mm)
     ]
     blocks.append(
         (

@@ -10,7 +10,7 @@ standing still on its spring.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -207,11 +207,14 @@ def travel_steps(droop_mm: float, bump_mm: float, step_mm: float = 1.0) -> np.nd
     return np.concatenate([down, np.linspace(0.0, bump_mm, 1 + math.ceil(bump_mm / step_mm))[1:]])
 
 
-def springing(job, mechanism: Mechanism) -> Springing:
-    """The corner of a job on its spring. Where the corner cannot reach a pose the curves are NaN there."""
+def springing(job, mechanism: Mechanism, wound: float = 0.0) -> Springing:
+    """The corner of a job on its spring. Where the corner cannot reach a pose the curves are NaN there.
+    `wound` (rad; coil-over mm): the same spring wound further than the design setting; travel still counts
+    from the design ride height."""
     corner, spring = job.corner, Spring.of(job.spring)
     sprung = corner.corner_mass - corner.unsprung_mass
     preload = Preload.for_weight(spring, mechanism, sprung * G_M_S2)
+    preload = replace(preload, ride=preload.ride + spring.rate * wound)
     stops = ends(mechanism, corner.droop, corner.bump, job.damper.longest, job.damper.shortest)
     z = travel_steps(corner.droop, corner.bump)
     poses = mechanism.at(z)

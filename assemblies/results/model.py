@@ -109,6 +109,9 @@ class ClockingSetting(Row):
     droop_twist_deg: float | None = None  # left at full droop
     bump_stress_mpa: float | None = None
     beyond: str = ""  # why not to set it: what the spring then goes beyond; empty: nothing speaks against it
+    held: str = (
+        ""  # what holds the car at that height beside its spring, or that it is past the wished travel
+    )
     turn_deg: float = 0.0  # what a slot or a free joint adds
     bolt: dict[str, str] = Field(default_factory=dict)  # which pair of holes, by joint
 
@@ -123,18 +126,22 @@ class ClockingJoint(Row):
 
 
 class WrongTooth(Row):
-    """What a mistake of these teeth does: null where the car could not stand."""
+    """What a mistake of these teeth does: null where the car could not stand. `held`: what holds it at that
+    height beside its spring ("hangs on the droop strap", ...), or that it stands past the wished travel."""
 
     teeth: dict[str, int]
     angle_deg: float
     ride_height_mm: float | None
+    held: str = ""
 
 
 class Clocking(Row):
-    """`steps` in degrees by joint; `ride_height_per_step_mm` by the same names, + raises the car."""
+    """`steps` in degrees by joint; `ride_height_per_step_mm` by the same names, + raises the car, and
+    `held_per_step` for those that take it to a stop or past the wished travel."""
 
     steps: dict[str, float] = Field(default_factory=dict)
     ride_height_per_step_mm: dict[str, float] = Field(default_factory=dict)
+    held_per_step: dict[str, str] = Field(default_factory=dict)
     ride_height_per_deg_mm: float | None = None
     settings: list[ClockingSetting] = Field(default_factory=list)
     joints: list[ClockingJoint] = Field(default_factory=list)
@@ -205,16 +212,22 @@ class CollarRow(Row):
     ride_height_mm: float | None
     force_n: float | None
     droop_compression_mm: float | None  # left at full droop; below 0 the coil is loose
+    held: str = (
+        ""  # what holds the car at that height beside its spring, or that it is past the wished travel
+    )
+    beyond: str = ""  # why not to set it; empty: nothing speaks against it
 
 
 class AdjusterRow(Row):
-    """One step of an adjuster either way: the car's exact rise, mm."""
+    """One step of an adjuster either way: the car's rise, mm, and what then holds it beside its spring."""
 
     name: str
     step: float
     unit: str
     up_mm: float
     down_mm: float
+    up_held: str = ""
+    down_held: str = ""
 
 
 class SlideRow(Row):
@@ -224,12 +237,15 @@ class SlideRow(Row):
     rate_change_percent: float
     ride_height_mm: float  # rise of the car at the same clock setting
     wheel_rate_n_per_mm: float
-    ride_frequency_hz: float
+    ride_frequency_hz: float | None  # null where a stop holds the car
     wind_back_deg: float
     stress_bump_mpa: float
     overlap_mm: float
     protrusion_mm: float
     ok: bool
+    held: str = (
+        ""  # what holds the car at that height beside its spring, or that it is past the wished travel
+    )
 
 
 class DrillRow(Row):

@@ -10,8 +10,9 @@ from assemblies.motion.springing import Springing
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
 from assemblies.setup import collar, preload, slide
+from assemblies.setup.adjusters import adjusters
 from assemblies.setup.clocking import clocking, drilling
-from assemblies.setup.ride_height import adjusters
+from assemblies.setup.standing import Standing
 
 
 def set_up(
@@ -20,7 +21,7 @@ def set_up(
     """Clocking and set-up of a corner, and what is wrong with them; `layout` None leaves out what needs the
     parts."""
     drill = drilling.drilling(job, layout, s.preload.sense)
-    clock = clocking(job, s, drill)
+    clock, on = clocking(job, s, drill), Standing(job, s)
     size = room(job, layout)
     socket = layout.socket.part if layout is not None and layout.socket is not None else None
     linear = s.spring.linear
@@ -31,12 +32,12 @@ def set_up(
         torque_bound_nm=None if linear else preload.bound_torque_nm(s.spring, s.twist_deg["droop"]),
         stop=preload.stop_needed(s, job.corner.droop),
         cautions=preload.cautions(s, lever_mm),
-        adjusters=[rs.AdjusterRow(**asdict(a)) for a in adjusters(job, s, clock.steps)],
-        slide=[rs.SlideRow(**asdict(r)) for r in slide.table(job, s, size)] if size else [],
+        adjusters=[rs.AdjusterRow(**asdict(a)) for a in adjusters(on, clock.steps)],
+        slide=[rs.SlideRow(**asdict(r)) for r in slide.table(on, size)] if size else [],
         loading_turn=drill.turn if drill else None,
         drill=[rs.DrillRow(**asdict(h)) for h in drill.holes()] if drill else [],
         order=[collar.order(job, s)] if linear else drilling.order(job, drill),
-        collar=collar.settings(job, s) if linear else [],
+        collar=collar.settings(on, layout) if linear else [],
     )
     found = collar.findings(job, s, layout) if linear else slide.findings(job, size)
     return clock, out, found

@@ -12,8 +12,8 @@ import numpy as np
 from assemblies.motion.springing import Springing
 from assemblies.results.findings import Finding
 from assemblies.results.model import CollarRow
-from assemblies.setup.ride_height import settle
-from parts.base.units import G_M_S2
+from assemblies.setup.limits import beyond
+from assemblies.setup.standing import Standing
 
 JUST_FREE_MM = 0.05  # what the words round to nothing
 
@@ -25,23 +25,28 @@ def topped_out_mm(job, s: Springing) -> float:
     return float(p.ride_deflection + p.sense * (job.damper.longest - p.ride_damper_mm))
 
 
-def settings(job, s: Springing, wanted_mm: float = 0.0, count: int = 9) -> list[CollarRow]:
-    """`count` settings 1 mm of collar apart, the middle one the wanted wind; exact equilibria under the
-    sprung weight."""
+def settings(on: Standing, layout=None, wanted_mm: float = 0.0, count: int = 9) -> list[CollarRow]:
+    """`count` settings 1 mm of collar apart, the middle one the wanted wind; equilibria under the sprung
+    weight."""
+    job, s = on.job, on.s
     winds = wanted_mm + np.arange(count) - (count - 1) // 2
     p, m = s.preload, s.mechanism
-    z = settle(p, m, s.sprung_mass_kg * G_M_S2, winds)
-    force = p.curves(m.at(z)).force_n + p.spring.rate * winds
+    stands = on.stand(winds)
+    force = p.curves(m.at(stands.wheel_mm)).force_n + p.spring.rate * winds
     top, droop = topped_out_mm(job, s), s.compression_mm["droop"]
     return [
         CollarRow(
             wind_mm=float(w),
             seat_to_perch_mm=float(job.spring.free_length - top - w),
-            ride_height_mm=_there(0.0 - x),
+            ride_height_mm=_there(x),
+            held=by,
+            beyond="; ".join(
+                t for t in (beyond(job.spring, s, float(w)), _off_thread(job, s, layout, float(w))) if t
+            ),
             force_n=_there(f),
             droop_compression_mm=_there(droop + w),
         )
-        for w, x, f in zip(winds, z, force, strict=True)
+        for w, x, by, f in zip(winds, stands.rise_mm, stands.held, force, strict=True)
     ]
 
 
@@ -66,27 +71,38 @@ def order(job, s: Springing) -> str:
 
 def findings(job, s: Springing, layout) -> list[Finding]:
     """The collar has to stand on the body: whether the coil is too long for this damper."""
-    if layout is None or layout.damper_body is None:
-        return []
-    part = layout.damper_body.part
-    from_eye = job.damper.longest - part.shaft_cap_mm - (job.spring.free_length - topped_out_mm(job, s))
-    over = part.cap_mm - from_eye
+    over = _over_mm(job, s, layout)
     if not over > 0:
         return []
+    cap = layout.damper_body.part.cap_mm
     return [
         Finding(
             level="warn",
             code="collar",
             where="coil spring",
             text=(
-                f"At the design setting the collar's perch would stand {from_eye:.1f} mm from the body's "
-                f"eye; the body begins at {part.cap_mm:.1f} mm: no thread there. A spring at least "
+                f"At the design setting the collar's perch would stand {cap - over:.1f} mm from the body's "
+                f"eye; the body begins at {cap:.1f} mm: no thread there. A spring at least "
                 f"{over:.1f} mm shorter of the same rate (spring.free_length "
                 f"{job.spring.free_length - over:.1f} or less), or its seat nearer to the shaft's eye "
                 f"(spring.seat, taken as {job.spring.seat:g} mm)."
             ),
         )
     ]
+
+
+def _over_mm(job, s: Springing, layout, wound_mm: float = 0.0) -> float:
+    """How far the collar's perch would stand off the body's end, above 0: there is no thread there."""
+    if layout is None or layout.damper_body is None:
+        return -np.inf
+    part = layout.damper_body.part
+    seat_to_perch = job.spring.free_length - topped_out_mm(job, s) - wound_mm
+    return part.cap_mm - (job.damper.longest - part.shaft_cap_mm - seat_to_perch)
+
+
+def _off_thread(job, s: Springing, layout, wound_mm: float) -> str:
+    over = _over_mm(job, s, layout, wound_mm)
+    return f"the perch {over:.1f} mm off the body's end, no thread there" if over > 0 else ""
 
 
 def _there(x) -> float | None:

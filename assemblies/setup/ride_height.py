@@ -4,8 +4,8 @@ corrects it.
 Exact equilibrium throughout: the spring's torque K·(θ_ride + δ + φ(z))·dφ/dz balances the sprung weight W,
 with φ the rocker's angle in the loading sense and δ the wind added. For a coil-over read damper travel for
 angle and mm of collar for wind. Travel z is the wheel's rise relative to the chassis: the car stands -z
-higher. Tyre, friction and the other corners are left
-out: a figure holds for left and right corrected alike.
+higher. Tyre, friction and the other corners are left out: a figure holds for left and right corrected alike.
+Stops are left out too: `standing` says what holds the wheel where the spring alone would not.
 """
 
 from __future__ import annotations
@@ -18,10 +18,8 @@ import numpy as np
 from assemblies.motion.adjusting import rod_length_shift_mm
 from assemblies.motion.mechanism import HardPoints, Mechanism
 from assemblies.motion.springing import Preload, Springing
-from parts.base.stock import thread
 from parts.base.units import G_M_S2
 
-COLLAR_PITCH_MM = 1.5  # usual thread of a coil-over's collar, common practice: measure yours
 MOVING_POINTS = ("upper_outer", "lower_outer", "tie_outer", "rod_outboard", "wheel_centre", "contact")
 
 
@@ -109,53 +107,6 @@ def rod_turned_mm(preload: Preload, mechanism: Mechanism, weight_n: float, longe
 
 
 @dataclass(frozen=True)
-class Adjuster:
-    """One way to move ride height: `up_mm` and `down_mm` are the car's rise for one step either way,
-    exact."""
-
-    name: str
-    step: float
-    unit: str
-    up_mm: float
-    down_mm: float
-
-
-def adjusters(job, s: Springing, steps_deg: dict[str, float]) -> list[Adjuster]:
-    """What one degree, each joint's step, and one turn of rod or collar do to ride height, at the sprung
-    weight."""
-    p, m, weight = s.preload, s.mechanism, s.sprung_mass_kg * G_M_S2
-    if s.spring.linear:
-        steps, unit, scale = (
-            {"collar, 1 mm": 1.0, f"collar, one turn of {COLLAR_PITCH_MM:g} mm pitch": COLLAR_PITCH_MM},
-            "mm",
-            1.0,
-        )
-    else:
-        steps, unit, scale = (
-            {"spring, 1 degree": 1.0} | {f"{name}, one step": deg for name, deg in steps_deg.items()},
-            "deg",
-            math.pi / 180,
-        )
-    wounds = np.array(list(steps.values())) * scale
-    up, down = -settle(p, m, weight, np.stack([wounds, -wounds]))
-    out = [
-        Adjuster(name, step, unit, float(u), float(d))
-        for (name, step), u, d in zip(steps.items(), up, down, strict=True)
-    ]
-    pitch = thread(job.rod.thread).pitch_mm
-    for name, mm in (
-        ("rod, one turn of one end", pitch),
-        ("rod, one turn between right- and left-hand ends", 2 * pitch),
-    ):
-        try:
-            rise = [-rod_turned_mm(p, m, weight, d) for d in (mm, -mm)]
-        except ValueError:
-            continue
-        out.append(Adjuster(name, mm, "mm", max(rise), min(rise)))
-    return [a for a in out if math.isfinite(a.up_mm + a.down_mm)]
-
-
-@dataclass(frozen=True)
 class Correction:
     """What to do about a car that stands wrong. Winds in deg (coil-over: mm of collar), positive winds the
     spring up."""
@@ -205,39 +156,6 @@ def correction(
     weighed = None if sprung_kg is None else wind(sprung_kg * G_M_S2)
     as_designed = wind(s.sprung_mass_kg * G_M_S2)
     return Correction(low_mm, wanted_low_mm, as_designed, wind(load), load / G_M_S2, weighed, sprung_kg)
-
-
-@dataclass(frozen=True)
-class Move:
-    """Teeth to move from the present setting, the wind that makes, and how high the car then stands over its
-    wanted height."""
-
-    teeth: tuple[int, ...]
-    wind_deg: float
-    left_mm: float
-    from_design_deg: (
-        float  # how far the spring is then wound from the design setting, as the correction has it
-    )
-
-
-def moves(s: Springing, joints, c: Correction, count: int = 5) -> list[Move]:
-    """The moves of the clocking joints nearest to a correction, in the order of their wind, with what each
-    leaves, exact."""
-    from assemblies.setup.clocking.joints import nearest_settings
-
-    near = sorted(nearest_settings(joints, c.wind, count), key=lambda x: x.wind_deg)
-    kg = s.sprung_mass_kg if c.sprung_kg is None else c.sprung_kg
-    m = s.mechanism
-    ideal = float(
-        wind_for(s.preload, m, kg * G_M_S2, 0.0, c.wanted_mm)
-    )  # from a setting that stands at zero under this load
-    true = Preload.for_weight(s.spring, m, kg * G_M_S2)
-    winds = np.radians([x.wind_deg - c.wind for x in near]) + ideal
-    z = settle(true, m, kg * G_M_S2, winds)
-    more = np.degrees(winds + true.ride_deflection - s.preload.ride_deflection).tolist()
-    return [
-        Move(x.teeth, x.wind_deg, float(c.wanted_mm - v), d) for x, v, d in zip(near, z, more, strict=True)
-    ]
 
 
 def reposed(points: HardPoints, mechanism: Mechanism, wheel_mm: float) -> HardPoints:

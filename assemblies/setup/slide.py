@@ -15,10 +15,9 @@ from typing import Any
 import numpy as np
 
 from assemblies.layout.pack_slide import BORE_ROOM_MM, SlideRoom
-from assemblies.motion.springing import Spring, Springing, frequency_hz
+from assemblies.motion.springing import Spring, frequency_hz
 from assemblies.results.findings import Finding
-from assemblies.setup.ride_height import settle
-from parts.base.units import G_M_S2
+from assemblies.setup.standing import Standing
 
 
 @dataclass(frozen=True)
@@ -29,29 +28,32 @@ class SlideRow:
     rate_change_percent: float
     ride_height_mm: float  # rise of the car at the same clock setting
     wheel_rate_n_per_mm: float  # where it then stands
-    ride_frequency_hz: float
+    ride_frequency_hz: float | None  # None where a stop holds the car
     wind_back_deg: float  # wind that brings ride height back
     stress_bump_mpa: float  # at full bump of the job, at the same clock setting
     overlap_mm: float  # of the pack in the rocker's socket
     protrusion_mm: float  # of the pack past that socket, towards and through the rocker
     ok: bool
+    held: str  # what holds the car there beside its spring
 
 
-def table(job, s: Springing, size: SlideRoom, slides_mm=None) -> list[SlideRow]:
+def table(on: Standing, size: SlideRoom, slides_mm=None) -> list[SlideRow]:
     """Rows over the job's slide range (or at the slides given, mm towards the rocker)."""
+    job, s = on.job, on.s
     reach = job.spring.slide
     if slides_mm is None:
         if reach <= 0:
             return []
         slides_mm = np.linspace(-reach, reach, 7)
-    p, m, weight = s.preload, s.mechanism, s.sprung_mass_kg * G_M_S2
+    p, m = s.preload, s.mechanism
     slides = np.atleast_1d(np.asarray(slides_mm, float))
     springs = [Spring.of(job.spring, length_mm=job.spring.length - float(x)) for x in slides]
     rates: Any = np.array([k.rate for k in springs])  # one spring of as many rates as there are slides
     slid = replace(
         p, spring=replace(p.spring, rate=rates), ride=rates * p.ride_deflection
     )  # the clock setting stays, so does the twist at ride
-    z = settle(slid, m, weight)
+    stands = on.stand(preload=slid)
+    z = stands.wheel_mm
     wheel_rates = slid.curves(m.at(z)).wheel_rate_n_per_mm
     winds = np.degrees(p.ride / rates - p.ride_deflection)
     rows = []
@@ -65,15 +67,22 @@ def table(job, s: Springing, size: SlideRoom, slides_mm=None) -> list[SlideRow]:
                 float(rates[i] / p.spring.rate - 1) * 100,
                 float(0.0 - z[i]),
                 rate,
-                frequency_hz(rate, s.sprung_mass_kg),
+                None if _at_a_stop(stands.held[i]) else frequency_hz(rate, s.sprung_mass_kg),
                 float(winds[i]),
                 math.radians(s.twist_deg["bump"]) * springs[i].stress_mpa_per_rad,
                 overlap,
                 out,
                 overlap >= size.width_mm - 1e-9 and (out == 0 or size.passes),
+                stands.held[i],
             )
         )
-    return [r for r in rows if np.isfinite([r.ride_height_mm, r.stress_bump_mpa, r.ride_frequency_hz]).all()]
+    return [
+        r for r in rows if np.isfinite([r.ride_height_mm, r.stress_bump_mpa, r.ride_frequency_hz or 0]).all()
+    ]
+
+
+def _at_a_stop(held: str) -> bool:
+    return bool(held) and not held.startswith("stands past")
 
 
 def findings(job, size: SlideRoom | None) -> list[Finding]:

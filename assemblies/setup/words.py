@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from assemblies.results.model import Clocking, CollarRow, SetUp, WrongTooth
+from assemblies.results.model import Clocking, ClockingSetting, CollarRow, SetUp, WrongTooth
 from assemblies.results.terminal import paragraph, styled
 
 
@@ -25,14 +25,18 @@ def steps(c: Clocking) -> list[str]:
         free = f" One degree of the sleeve is {c.ride_height_per_deg_mm:.2f} mm of ride height."
         return [paragraph(f"No clocking steps on this corner.{free}", "  ")]
     rows = [
-        [name, f"{deg:.3f}", f"{c.ride_height_per_step_mm.get(name, float('nan')):+.2f}"]
+        [name, f"{deg:.3f}", rise(c.ride_height_per_step_mm.get(name), 2), c.held_per_step.get(name, "")]
         for name, deg in c.steps.items()
     ]
-    return table(["one step of", "deg", "ride height, mm"], rows)
+    return table(["one step of", "deg", "ride height, mm", ""], rows)
 
 
-def settings(c: Clocking) -> list[str]:
-    said = any(s.beyond for s in c.settings)
+def rise(mm: float | None, digits: int = 1) -> str:
+    return "cannot stand" if mm is None else f"{mm:+.{digits}f}"
+
+
+def settings(listed: list[ClockingSetting]) -> list[str]:
+    said = any(s.beyond for s in listed)
     rows = [
         [
             f"{s.angle_deg:+.2f}",
@@ -47,7 +51,7 @@ def settings(c: Clocking) -> list[str]:
             s.bolt.get("sleeve", ""),
             s.bolt.get("anchor", ""),
         ]
-        for s in c.settings
+        for s in listed
     ]
     return (
         table(
@@ -73,23 +77,26 @@ def settings(c: Clocking) -> list[str]:
 
 def collar(rows: list[CollarRow]) -> list[str]:
     """Settings of a coil-over's collar."""
-    head = ["wind, mm", "seat to perch, mm", "car rises, mm", "N at ride", "mm left at droop"]
+    beware = ["; ".join(t for t in (r.held, r.beyond) if t) for r in rows]
+    said = ["beware"] if any(beware) else []
+    head = ["wind, mm", "seat to perch, mm", "car rises, mm", "N at ride", "mm left at droop", *said]
     text = [
         [
             f"{r.wind_mm:+.1f}",
             f"{r.seat_to_perch_mm:.1f}",
-            "cannot stand" if r.ride_height_mm is None else f"{r.ride_height_mm:+.1f}",
+            rise(r.ride_height_mm),
             _n(r.force_n, 0),
             _n(r.droop_compression_mm, 1),
+            *([b] if said else []),
         ]
-        for r in rows
+        for r, b in zip(rows, beware, strict=True)
     ]
     return table(head, text) if text else []
 
 
 def moves(rows, joints, present: dict[str, int], drill, beware: list[str]) -> list[str]:
-    """Moves from the present setting, what each takes the spring beyond, and the pairs of holes they lead
-    to."""
+    """Moves from the present setting, in `beware` what each takes the car or its spring to, and the pairs of
+    holes they lead to."""
     names = [j.name for j in joints if j.stepped]
     out: list[list[str]] = []
     for r in rows:
@@ -110,13 +117,14 @@ def moves(rows, joints, present: dict[str, int], drill, beware: list[str]) -> li
 def wrong(rows: list[WrongTooth]) -> list[str]:
     text = [
         [
-            "  ".join(f"{k} {v:+d}" for k, v in sorted(r.teeth.items(), reverse=True) if v),
+            "  ".join(f"{k} {v:+d}" for k, v in r.teeth.items() if v),
             f"{r.angle_deg:+.2f}",
-            "cannot stand" if r.ride_height_mm is None else f"{r.ride_height_mm:+.1f}",
+            rise(r.ride_height_mm),
+            r.held,
         ]
         for r in rows
     ]
-    return table(["teeth out", "wind, deg", "car rises, mm"], text) if text else []
+    return table(["teeth out", "wind, deg", "car rises, mm", ""], text) if text else []
 
 
 def winding(u: SetUp) -> list[str]:
@@ -170,12 +178,12 @@ def slide(u: SetUp) -> list[str]:
             f"{r.free_length_mm:.0f}",
             f"{r.rate_change_percent:+.1f}",
             f"{r.wheel_rate_n_per_mm:.2f}",
-            f"{r.ride_frequency_hz:.2f}",
+            _n(r.ride_frequency_hz, 2),
             f"{r.ride_height_mm:+.1f}",
             f"{r.wind_back_deg:+.2f}",
             f"{r.overlap_mm:.0f}",
             f"{r.protrusion_mm:.0f}",
-            "" if r.ok else "does not fit",
+            "; ".join(t for t in ("" if r.ok else "does not fit", r.held) if t),
         ]
         for r in u.slide
     ]
@@ -198,9 +206,14 @@ def slide(u: SetUp) -> list[str]:
 
 def adjusters(u: SetUp) -> list[str]:
     return table(
-        ["one step of", "up, mm", "down, mm"],
-        [[a.name, f"{a.up_mm:+.2f}", f"{a.down_mm:+.2f}"] for a in u.adjusters],
+        ["one step of", "up, mm", "down, mm", ""],
+        [[a.name, f"{a.up_mm:+.2f}", f"{a.down_mm:+.2f}", held(a)] for a in u.adjusters],
     )
+
+
+def held(a) -> str:
+    """What holds the car after a step of an adjuster, beside its spring."""
+    return "; ".join(f"{way} it {t}" for way, t in (("up", a.up_held), ("down", a.down_held)) if t)
 
 
 def _n(x: float | None, digits: int) -> str:

@@ -476,8 +476,8 @@ def lines(job, s: Springing, e: Estimate) -> list[tuple[str, list[str]]]:
             "Correction",
             [
                 paragraph(
-                    f"As set it stands {abs(e.stands_mm):.1f} mm {'low' if e.stands_mm > 0 else 'high'} "
-                    f"under the job's load. Wind {e.wind:+.2f} ±{2 * e.wind_sigma:.2f} {unit}.",
+                    f"As set it stands {_set(e.stands_mm)} under the job's load. "
+                    f"Wind {e.wind:+.2f} ±{2 * e.wind_sigma:.2f} {unit}.",
                     "  ",
                 )
             ],
@@ -494,6 +494,23 @@ def lines(job, s: Springing, e: Estimate) -> list[tuple[str, list[str]]]:
     return blocks
 
 
+def _set(stands_mm: float) -> str:
+    if not math.isfinite(stands_mm):
+        return "past its wished travel, on a stop,"
+    return f"{abs(stands_mm):.1f} mm {'low' if stands_mm > 0 else 'high'}"
+
+
+def _rises(v) -> list[str]:
+    """How far each corner stands too high, or which end of the wished travel its spring takes it past."""
+    force, _ = v.forces(np.array([v.low_mm, v.high_mm]))
+    ends = np.select(
+        [force[:, 0] >= v.weight_n, force[:, 1] <= v.weight_n],
+        ["past corner.droop", "past corner.bump"],
+        "cannot stand",
+    )
+    return [f"{0.0 - z:+.1f}" if math.isfinite(z) else end for z, end in zip(v.settle(), ends, strict=True)]
+
+
 def _moves(job, s: Springing, joints, e: Estimate) -> list[str]:
     """Moves nearest to the correction, on the corner as estimated: how it then stands, and what its spring
     goes beyond."""
@@ -505,7 +522,7 @@ def _moves(job, s: Springing, joints, e: Estimate) -> list[str]:
     names, winds = [j.name for j in joints if j.stepped], np.array([x.wind_deg for x in near])
     v = corner(job, s, e.unknowns, np.repeat(e.value[None], len(near), 0))
     v = replace(v, deflection=v.deflection + np.radians(winds) * (np.arange(len(v.deflection)) == 0)[:, None])
-    rises = 0.0 - v.settle()
+    rises = _rises(v)
     bump = np.degrees(v.at(v.deflection, np.array([job.corner.bump]))[:, 0])
     size, was = (
         float(_thickness(job, e.unknowns, e.value[None])[0]),
@@ -516,7 +533,7 @@ def _moves(job, s: Springing, joints, e: Estimate) -> list[str]:
         [
             f"{x.wind_deg:+.2f}",
             *(f"{k:+d}" for k in x.teeth),
-            f"{rise:+.1f}" if math.isfinite(rise) else "cannot stand",
+            rise,
             f"{twist * math.radians(s.spring.stress_mpa_per_rad) * size / was:.0f}",
             beware,
         ]

@@ -11,6 +11,7 @@ from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing
 from assemblies.results.model import Results
 from assemblies.results.summary import CAUTION
 from assemblies.setup.collar import short_of_free
+from assemblies.setup.words import held, rise
 
 HEAD = [
     "wheel height, mm",
@@ -23,6 +24,10 @@ HEAD = [
 ]
 FIELDS = ("wheel_mm", "rocker_deg", "damper_mm", "toe_deg")
 DECIMALS = (0, 1, 1, 2)
+STRENGTH = (
+    "The strength is worked for the design setting: rockershed clock works it again for each setting it "
+    "lists, correct for each move."
+)
 BANDS = (
     "±0.5",
     "±1",
@@ -80,10 +85,7 @@ def notes(r: Results) -> list[str]:
             f"at full droop it is {short_of_free(s.droop_compression_mm)}."
         )
     for name, step in c.steps.items():
-        out.append(
-            f"One step of the {name}: {step:.3f} deg, {abs(c.ride_height_per_step_mm[name]):.1f} mm of ride "
-            f"height."
-        )
+        out.append(f"One step of the {name}: {step:.3f} deg, {_risen(c, name)}.")
     for text, z in (
         ("The damper tops out", e.damper_tops_out_at_wheel_mm),
         ("The damper bottoms", e.damper_bottoms_at_wheel_mm),
@@ -96,6 +98,20 @@ def notes(r: Results) -> list[str]:
         "going on."
     )
     return out
+
+
+def _risen(c, name: str) -> str:
+    mm, by = c.ride_height_per_step_mm.get(name), c.held_per_step.get(name)
+    if mm is None:
+        return "on which the car cannot stand"
+    return f"{abs(mm):.1f} mm of ride height" + (f": the car then {by}" if by else "")
+
+
+def _stands(w) -> str:
+    """Where the car stands with a wrong tooth."""
+    if w.ride_height_mm is None:
+        return "the car cannot stand"
+    return f"car {w.ride_height_mm:+.0f} mm" + (f", {w.held}" if w.held else "")
 
 
 def write(r: Results, folder: Path, done=None, printing: Printing = NOMINAL) -> list[Path]:
@@ -237,17 +253,13 @@ def _pdf(r: Results, path: Path, done=None, paper: str = "A4") -> Path:
                 grid(names, lines, (16, 13, 13, 19, 18, 20, 42, 45), range(6)),
                 *(say(f"Beware at {s.angle_deg:+.2f} deg: {s.beyond}.") for s in near if s.beyond),
             ]
-            wrong = [
-                w
-                for w in c.wrong_tooth
-                if w.ride_height_mm is not None and sum(map(abs, w.teeth.values())) == 1
-            ]
+            body.append(say(STRENGTH))
+            wrong = [w for w in c.wrong_tooth if sum(map(abs, w.teeth.values())) == 1]
             body.append(
                 say(
                     "One tooth wrong: "
                     + "; ".join(
-                        f"{' '.join(f'{k} {v:+d}' for k, v in w.teeth.items() if v)}: car "
-                        f"{w.ride_height_mm:+.0f} mm"
+                        f"{' '.join(f'{k} {v:+d}' for k, v in w.teeth.items() if v)}: {_stands(w)}"
                         for w in wrong
                     )
                     + "."
@@ -265,7 +277,7 @@ def _pdf(r: Results, path: Path, done=None, paper: str = "A4") -> Path:
                 [
                     f"{x.wind_mm:+.0f}" if x.wind_mm else "as designed",
                     f"{x.seat_to_perch_mm:.1f}",
-                    "cannot stand" if x.ride_height_mm is None else f"{x.ride_height_mm:+.1f}",
+                    rise(x.ride_height_mm),
                     _n(x.force_n, 0),
                     _n(x.droop_compression_mm, 1),
                 ]
@@ -274,6 +286,12 @@ def _pdf(r: Results, path: Path, done=None, paper: str = "A4") -> Path:
             body += [
                 say("Collar; seat to perch with the damper off the car and pulled right out", head),
                 grid(head_, lines, (32, 30, 26, 24, 40), range(5)),
+                *(
+                    say(f"Beware at {x.wind_mm:+.0f} mm: {'; '.join(t for t in (x.held, x.beyond) if t)}.")
+                    for x in u.collar
+                    if x.held or x.beyond
+                ),
+                say(STRENGTH),
             ]
         body += [
             say(
@@ -301,6 +319,7 @@ def _pdf(r: Results, path: Path, done=None, paper: str = "A4") -> Path:
                         (80, 24, 24),
                         (1, 2),
                     ),
+                    *(say(f"{a.name}: {held(a)}.") for a in u.adjusters if held(a)),
                 ]
             )
         ]
@@ -336,7 +355,7 @@ def _pdf(r: Results, path: Path, done=None, paper: str = "A4") -> Path:
                 f"{x.slide_mm:+.0f}",
                 f"{x.free_length_mm:.0f}",
                 f"{x.rate_change_percent:+.1f}",
-                f"{x.ride_frequency_hz:.2f}",
+                _n(x.ride_frequency_hz, 2),
                 f"{x.ride_height_mm:+.1f}",
                 f"{x.wind_back_deg:+.2f}",
                 f"{x.overlap_mm:.0f}",
@@ -350,6 +369,7 @@ def _pdf(r: Results, path: Path, done=None, paper: str = "A4") -> Path:
                 [
                     say("Sliding the pack, at the same clock setting", head),
                     grid(names, lines, (26, 22, 18, 16, 22, 22, 20, 22, 14), range(8)),
+                    *(say(f"At {x.slide_mm:+.0f} mm the car {x.held}.") for x in u.slide if x.held),
                 ]
             )
         )

@@ -18,6 +18,7 @@ from assemblies.setup.clocking.joints import (
 )
 from assemblies.setup.clocking.settings import joint_rows, nearest, recognise, steps_deg, wound, wrong
 from assemblies.setup.ride_height import ride_height_per_deg_mm
+from assemblies.setup.standing import Standing
 
 __all__ = [
     "Drilling",
@@ -42,20 +43,24 @@ def clocking(
     """Steps, the settings nearest to a wanted wind from the design setting, and what a wrong tooth does;
     empty for a coil-over.
 
-    Ride heights are exact equilibria under the sprung weight, positive raises the car; per step, the rise of
-    one step up."""
+    Ride heights are equilibria under the sprung weight, positive raises the car; per step, the rise of one
+    step up."""
     if s.spring.linear:
         return Clocking()
     joints = chain(job)
     steps = steps_deg(joints)
-    rises = wound(s, list(steps.values())).ride_height_mm.tolist()
+    on = Standing(job, s)
+    rises = wound(on, list(steps.values()))
     per_deg = ride_height_per_deg_mm(s)
     holes = drill.pair if drill is not None else None
     return Clocking(
         steps=steps,
-        ride_height_per_step_mm={k: v for k, v in zip(steps, rises, strict=True) if math.isfinite(v)},
+        ride_height_per_step_mm={
+            k: float(v) for k, v in zip(steps, rises.ride_height_mm, strict=True) if math.isfinite(v)
+        },
+        held_per_step={k: v for k, v in zip(steps, rises.held, strict=True) if v},
         ride_height_per_deg_mm=per_deg if math.isfinite(per_deg) else None,
         joints=joint_rows(joints),
-        settings=nearest(s, joints, wanted_deg, count, holes, job.spring) if steps else [],
-        wrong_tooth=wrong(s, joints),
+        settings=nearest(on, joints, wanted_deg, count, holes) if steps else [],
+        wrong_tooth=wrong(on, joints),
     )

@@ -1,10 +1,10 @@
 """The joints of a rotary spring's adjustment chain, what settings they combine to, and the fewest teeth that
 reach one.
 
-From the frame outward: anchor (toothed or drilled plates, or clamped) - spring - socket - sleeve (drilled,
-toothed, slotted, or free until drilled) - rocker. Every joint's turn is counted in the loading sense, the way
-bump turns the rocker: a turn on the rocker's side winds the spring up, a turn on the frame's side unwinds it.
-Angles deg.
+From the rocker outward: sleeve (drilled, toothed, slotted, or free until drilled) - socket - spring - anchor
+(toothed or drilled plates, or clamped) - frame; everywhere in this order. Every joint's turn
+is counted in the loading sense, the way bump turns the rocker: a turn on the rocker's side winds the spring
+up, a turn on the frame's side unwinds it. Angles deg.
 """
 
 from __future__ import annotations
@@ -108,7 +108,7 @@ def wind_of(joints, teeth: dict[str, int]) -> float:
 
 def fewest_teeth(joints) -> np.ndarray:
     """For every setting m (wind = m·360/lcm, m = 0 ... lcm - 1; a whole turn counts as none) the teeth moved
-    at each joint, fewest in all: an array (lcm, joints). Ties: fewest at the first joint.
+    at each joint, fewest in all: an array (lcm, joints). Ties: fewest at the last joint.
 
     Raises ValueError where there are more than two million combinations."""
     joints = [j for j in joints if j.stepped]
@@ -125,7 +125,7 @@ def fewest_teeth(joints) -> np.ndarray:
     grid = np.stack([g.ravel() for g in np.meshgrid(*moves, indexing="ij")], -1)
     m = sum(j.winds * grid[:, i] * (whole // j.steps) for i, j in enumerate(joints)) % whole
     effort = np.abs(grid)
-    order = np.lexsort((-grid[:, 0], effort[:, 0], effort.sum(1), m))
+    order = np.lexsort((-grid[:, -1], effort[:, -1], effort.sum(1), m))
     _, first = np.unique(m[order], return_index=True)
     return grid[order[first]]
 
@@ -175,13 +175,13 @@ def wrong_teeth(joints, most: int = 1) -> list[Setting]:
 
 def chain(job) -> tuple[Joint, ...]:
     """The joints of a job's rotary spring: drilled sleeve and drilled anchor plates where teeth are given,
-    else a clamped anchor and a sleeve free until drilled. Empty for a coil-over."""
+    else a sleeve free until drilled and a clamped anchor. Empty for a coil-over."""
     if job.spring.kind == "coil-over":
         return ()
     teeth = job.spring.teeth
     if teeth is None:
-        return Joint("anchor", "clamped", side="frame"), Joint("sleeve", "free")
+        return Joint("sleeve", "free"), Joint("anchor", "clamped", side="frame")
     across = (
         teeth.sleeve if teeth.sleeve % 2 == 0 else 2 * teeth.sleeve
     )  # a bolt straight across comes round twice a turn
-    return Joint("anchor", "drilled", teeth.anchor, side="frame"), Joint("sleeve", "drilled", across)
+    return Joint("sleeve", "drilled", across), Joint("anchor", "drilled", teeth.anchor, side="frame")

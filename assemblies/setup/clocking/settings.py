@@ -8,18 +8,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from assemblies.motion.springing import Springing
 from assemblies.results.model import ClockingJoint, ClockingSetting, WrongTooth
 from assemblies.setup.clocking.joints import Joint, Setting, nearest_settings, vernier_step_deg, wrong_teeth
 from assemblies.setup.limits import beyond
-from assemblies.setup.ride_height import settle
-from parts.base.units import G_M_S2
+from assemblies.setup.standing import Standing
 
 
 @dataclass(frozen=True)
 class Wound:
     """A corner on its wheel under the sprung weight with its spring wound from the design setting; arrays
-    like `wind_deg`."""
+    like `wind_deg`. `held`: what holds it there beside its spring, or that it stands past the wished
+    travel."""
 
     wind_deg: np.ndarray
     ride_height_mm: np.ndarray  # rise of the car, positive up
@@ -28,37 +27,38 @@ class Wound:
     stress_mpa: np.ndarray
     droop_twist_deg: np.ndarray  # at full droop of the job, measured from the design ride height
     bump_stress_mpa: np.ndarray  # at full bump, likewise
+    held: np.ndarray
 
 
-def wound(s: Springing, wind_deg) -> Wound:
-    """Exact equilibrium of each wind, deg (positive winds the spring up). NaN where the corner cannot
-    stand."""
-    wind = np.asarray(wind_deg, float)
+def wound(on: Standing, wind_deg) -> Wound:
+    """Equilibrium of each wind, deg (positive winds the spring up). NaN where the corner cannot stand."""
+    wind, s = np.asarray(wind_deg, float), on.s
     p, m = s.preload, s.mechanism
-    z = settle(p, m, s.sprung_mass_kg * G_M_S2, np.radians(wind))
+    stands = on.stand(np.radians(wind))
+    z = stands.wheel_mm
     set_up = replace(p, ride=p.ride + p.spring.rate * np.radians(wind.ravel()))
     c = set_up.curves(m.at(z.ravel()))
     twist = np.degrees(c.twist_rad).reshape(wind.shape)
     per_deg = math.radians(s.spring.stress_mpa_per_rad)
     return Wound(
         wind,
-        0.0 - z,
+        stands.rise_mm,
         c.torque_nm.reshape(wind.shape),
         twist,
         twist * per_deg,
         s.twist_deg["droop"] + wind,
         (s.twist_deg["bump"] + wind) * per_deg,
+        stands.held,
     )
 
 
 def rows(
-    s: Springing, joints: tuple[Joint, ...], settings: list[Setting], holes=None, spec=None
+    on: Standing, joints: tuple[Joint, ...], settings: list[Setting], holes=None
 ) -> list[ClockingSetting]:
-    """Settings as rows of results.json; `holes(joint, teeth)` names the pair of holes to bolt, the job's
-    spring `spec` says what a setting goes beyond."""
+    """Settings as rows of results.json; `holes(joint, teeth)` names the pair of holes to bolt."""
     if not settings:
         return []
-    w = wound(s, [x.wind_deg for x in settings])
+    w = wound(on, [x.wind_deg for x in settings])
     stepped = [j for j in joints if j.stepped]
     out = []
     for i, x in enumerate(settings):
@@ -80,7 +80,8 @@ def rows(
                 stress_mpa=float(w.stress_mpa[i]),
                 droop_twist_deg=_number(w.droop_twist_deg[i]),
                 bump_stress_mpa=_number(w.bump_stress_mpa[i]),
-                beyond=beyond(spec, s, x.wind_deg) if spec else "",
+                beyond="; ".join(t for t in (w.held[i], beyond(on.job.spring, on.s, x.wind_deg)) if t),
+                held=w.held[i],
                 turn_deg=x.turn_deg,
                 bolt=bolt,
             )
@@ -89,30 +90,32 @@ def rows(
 
 
 def nearest(
-    s: Springing,
+    on: Standing,
     joints: tuple[Joint, ...],
     wanted_deg: float = 0.0,
     count: int = 9,
     holes=None,
-    spec=None,
 ) -> list[ClockingSetting]:
     """Settings nearest to a wanted wind from the design setting, in the order of their wind."""
     near = sorted(nearest_settings(joints, wanted_deg, count), key=lambda x: x.wind_deg)
-    return rows(s, joints, near, holes, spec)
+    return rows(on, joints, near, holes)
 
 
-def wrong(s: Springing, joints: tuple[Joint, ...]) -> list[WrongTooth]:
+def wrong(on: Standing, joints: tuple[Joint, ...]) -> list[WrongTooth]:
     """What one tooth wrong at either end, or at both, does to the car."""
     found = wrong_teeth(joints)
     if not found:
         return []
-    w = wound(s, [x.wind_deg for x in found])
+    w = wound(on, [x.wind_deg for x in found])
     names = [j.name for j in joints if j.stepped]
     return [
         WrongTooth(
-            teeth=dict(zip(names, x.teeth, strict=True)), angle_deg=x.wind_deg, ride_height_mm=_number(h)
+            teeth=dict(zip(names, x.teeth, strict=True)),
+            angle_deg=x.wind_deg,
+            ride_height_mm=_number(h),
+            held=by,
         )
-        for x, h in zip(found, w.ride_height_mm, strict=True)
+        for x, h, by in zip(found, w.ride_height_mm, w.held, strict=True)
     ]
 
 
@@ -140,7 +143,7 @@ def joint_rows(joints: tuple[Joint, ...]) -> list[ClockingJoint]:
 def steps_deg(joints: tuple[Joint, ...]) -> dict[str, float]:
     """Each stepped joint's step, and the vernier of two or more, deg."""
     stepped = [j for j in joints if j.stepped]
-    out = {j.name: j.step_deg for j in sorted(stepped, key=lambda j: j.side, reverse=True)}
+    out = {j.name: j.step_deg for j in stepped}
     if len(stepped) > 1:
         out["vernier"] = vernier_step_deg(*(j.steps for j in stepped))
     return out

@@ -1,0 +1,103 @@
+"""What moves ride height and by how much: one step of each adjuster, and the moves of the clocking joints
+that correct a car which stands wrong."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from assemblies.motion.springing import Preload
+from assemblies.setup.ride_height import Correction, rod_turned_mm, wind_for
+from assemblies.setup.standing import Standing
+from parts.base.stock import thread
+from parts.base.units import G_M_S2
+
+COLLAR_PITCH_MM = 1.5  # usual thread of a coil-over's collar, common practice: measure yours
+
+
+@dataclass(frozen=True)
+class Adjuster:
+    """One way to move ride height: `up_mm` and `down_mm` are the car's rise for one step either way,
+    `up_held` and `down_held` what then holds it beside its spring."""
+
+    name: str
+    step: float
+    unit: str
+    up_mm: float
+    down_mm: float
+    up_held: str = ""
+    down_held: str = ""
+
+
+def adjusters(on: Standing, steps_deg: dict[str, float]) -> list[Adjuster]:
+    """What one degree, each joint's step, and one turn of rod or collar do to ride height, at the sprung
+    weight."""
+    s = on.s
+    if s.spring.linear:
+        steps, unit, scale = (
+            {"collar, 1 mm": 1.0, f"collar, one turn of {COLLAR_PITCH_MM:g} mm pitch": COLLAR_PITCH_MM},
+            "mm",
+            1.0,
+        )
+    else:
+        steps, unit, scale = (
+            {"spring, 1 degree": 1.0} | {f"{name}, one step": deg for name, deg in steps_deg.items()},
+            "deg",
+            math.pi / 180,
+        )
+    wounds = np.array(list(steps.values())) * scale
+    stands = on.stand(np.stack([wounds, -wounds]))
+    out = [
+        Adjuster(name, step, unit, *map(float, stands.rise_mm[:, i]), *stands.held[:, i])
+        for i, (name, step) in enumerate(steps.items())
+    ]
+    pitch = thread(on.job.rod.thread).pitch_mm
+    for name, mm in (
+        ("rod, one turn of one end", pitch),
+        ("rod, one turn between right- and left-hand ends", 2 * pitch),
+    ):
+        try:
+            z = [rod_turned_mm(s.preload, s.mechanism, on.weight_n, d) for d in (mm, -mm)]
+        except ValueError:
+            continue
+        stands = on.told(sorted(z))
+        out.append(Adjuster(name, mm, "mm", *map(float, stands.rise_mm), *stands.held))
+    return [a for a in out if math.isfinite(a.up_mm + a.down_mm)]
+
+
+@dataclass(frozen=True)
+class Move:
+    """Teeth to move from the present setting, the wind that makes, how high the car then stands over its
+    wanted height, and what holds it there beside its spring."""
+
+    teeth: tuple[int, ...]
+    wind_deg: float
+    left_mm: float
+    from_design_deg: (
+        float  # how far the spring is then wound from the design setting, as the correction has it
+    )
+    held: str = ""
+
+
+def moves(on: Standing, joints, c: Correction, count: int = 5) -> list[Move]:
+    """The moves of the clocking joints nearest to a correction, in the order of their wind, with what each
+    leaves."""
+    from assemblies.setup.clocking.joints import nearest_settings
+
+    s = on.s
+    near = sorted(nearest_settings(joints, c.wind, count), key=lambda x: x.wind_deg)
+    weight = (s.sprung_mass_kg if c.sprung_kg is None else c.sprung_kg) * G_M_S2
+    m = s.mechanism
+    ideal = float(
+        wind_for(s.preload, m, weight, 0.0, c.wanted_mm)
+    )  # from a setting that stands at zero under this load
+    true = Preload.for_weight(s.spring, m, weight)
+    winds = np.radians([x.wind_deg - c.wind for x in near]) + ideal
+    stands = on.stand(winds, true, weight)
+    more = np.degrees(winds + true.ride_deflection - s.preload.ride_deflection).tolist()
+    return [
+        Move(x.teeth, x.wind_deg, float(c.wanted_mm + up), d, by)
+        for x, up, by, d in zip(near, stands.rise_mm, stands.held, more, strict=True)
+    ]
