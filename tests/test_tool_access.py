@@ -4,6 +4,7 @@ import math
 from functools import lru_cache
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 from clearance_corner import box, mechanism
@@ -154,11 +155,11 @@ def test_a_bolt_is_drawn_out_past_a_tube_that_is_its_own_length_away():
     found = _look([_across(NEEDS - 0.4)])
     assert (
         found.out_at_mm is None
-        and found.other_way
+        and found.other_way_at_mm is not None
         and "tube stands 0.4 mm in the way on its way out" in found.blocked
     )
     both = [_across(NEEDS - 0.4), Body("other", "frame", _across(NEEDS - 0.4, 1).forms, "fixed")]
-    assert not _look(both).other_way
+    assert _look(both).other_way_at_mm is None
 
 
 def test_the_height_named_is_the_nearest_to_ride_at_which_the_bolt_is_free():
@@ -277,3 +278,51 @@ def test_a_head_with_no_room_for_its_washer_stops():
 def test_switched_off_there_are_no_rows():
     made = study(load(JOBS / "corrie-rear.toml").changed({"clearance.tools": False}))
     assert not made.results.access and not [f for f in made.results.findings if f.code.startswith("bolt-")]
+
+
+def test_a_bolt_is_put_in_from_the_other_side_by_its_name():
+    """Its axis turned, its middle where it was, all else as it stood; a name that no bolt has is said."""
+    job = load(JOBS / "corrie-rear.toml").changed(
+        {"clearance.turned": ["rod lug bolt", "lower arm rear bracket bolts"]}
+    )
+    now, before = (
+        {p.name: p for p in s.layout.bolts}
+        for s in (study(job, interference=False), demos.corner("corrie-rear"))
+    )
+    for name, p in now.items():
+        here, there = (np.array(x.frame.z) for x in (p, before[name]))
+        assert here @ there == pytest.approx(-1.0 if name == "rod lug bolt" else 1.0)
+    seats = [
+        {tuple(np.round(p.frame.matrix() @ (0, 0, z, 1), 6)[:3]) for z in (0.0, p.part.stack_mm)}
+        for p in (now["rod lug bolt"], before["rod lug bolt"])
+    ]
+    assert seats[0] == seats[1]
+    (said,) = [f for f in study(job, interference=False).results.findings if f.code == "bolt-turned"]
+    assert said.text.endswith("no bolt is called so: lower arm rear bracket bolt.")
+
+
+@pytest.mark.slow
+def test_a_bolt_that_cannot_be_drawn_out_gets_a_cure_that_cures():
+    """Turned round, a post stands before its head; the cure that is told lets it out, and no gap gets short."""
+    name = "lower arm rear bracket bolt"
+    plain = load(JOBS / "corrie-rear.toml")
+    told = []
+    for turned in ([name], []):
+        s = study(plain.changed({"clearance.turned": turned}), interference=False)
+        told.append(tool_access.tools(s.job, s.mechanism, s.springing.ends, s.layout)[1])
+    (said,) = [f for f in told[0] if f.code == "bolt-out"]
+    assert said.where == name and "Tried: clearance.turned = []:" in said.text and "bay post" in said.text
+    assert not [f for f in told[1] if f.where == name]
+
+
+def test_turned_round_into_something_is_no_cure():
+    """A box that the turned head would stand in: said with what is short, not offered."""
+    s = demos.corner("corrie-rear")
+    found = tool_access.Access(s.layout.bolts[0], other_way_at_mm=3.0, blocked=("x stands in the way",))
+    (said,) = [
+        f
+        for f in tool_access._findings(found, s.job, lambda p: "it to box then keeps 1.00 mm of 8")
+        if f.code == "bolt-out"
+    ]
+    assert "comes out at wheel +3 mm, but it to box then keeps 1.00 mm of 8." in said.text
+    assert "Tried" not in said.text

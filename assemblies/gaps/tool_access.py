@@ -9,7 +9,7 @@ a missing one is a warning.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,7 +23,7 @@ from assemblies.layout.fastener_bodies import ROOM_MM, drawn, side_of
 from assemblies.layout.placing import Layout, Placed
 from assemblies.motion.ends import Ends
 from assemblies.results import model as rs
-from assemblies.results.findings import Finding, lacking
+from assemblies.results.findings import Finding, guaranteed, lacking
 from parts.fastener import SWING_DEG, BoltAndNut, socket_form, spanner_form
 from parts.shape.form import Form, Frame, Round
 
@@ -44,7 +44,7 @@ class Access:
     tools: tuple[str, str] = ("", "")
     tools_at_mm: float | None = None
     out_at_mm: float | None = None
-    other_way: bool = False  # it could be drawn out towards the nut's side, turned round
+    other_way_at_mm: float | None = None  # turned round it could be drawn out there, towards the nut's side
     blocked: tuple[str, ...] = ()  # what stands in the way, and by how much
 
     @property
@@ -54,12 +54,47 @@ class Access:
 
 def tools(job: Job, mechanism, ends: Ends, layout: Layout) -> tuple[list[rs.BoltAccess], list[Finding]]:
     """As results keep it, over the travel the corner reaches."""
-    found, findings = access(layout, mechanism, Asked.of(job, ends, layout).travel_mm)
+    found, findings = access(
+        layout,
+        mechanism,
+        Asked.of(job, ends, layout).travel_mm,
+        lambda bolt: _if_turned(job, mechanism, ends, layout, bolt),
+    )
     return rows(found, job.corner.side), findings
 
 
-def access(layout: Layout, mechanism, travel_mm: tuple[float, float]) -> tuple[list[Access], list[Finding]]:
-    """Every placed bolt, and a finding for each that cannot be got at or does not sit."""
+def _if_turned(job: Job, mechanism, ends: Ends, layout: Layout, bolt: Placed) -> str:
+    """Which gap of a bolt is short once it is turned round and was not before; "" where none is. The gaps of
+    all else are remembered from before."""
+    there = replace(bolt, frame=_turned(bolt))
+    other = replace(layout, placed=[there if p is bolt else p for p in layout.placed])
+    short = []
+    for some in (layout, other):
+        try:
+            pairs = Asked.of(job, ends, some).check(mechanism).pairs
+        except ValueError as e:
+            return str(e)
+        short.append({frozenset((p.a, p.b)): p for p in pairs if not p.ok and bolt.body in (p.a, p.b)})
+    before, after = short
+    worse = [p for k, p in after.items() if k not in before or p.gap_mm < before[k].gap_mm - 0.1]
+    if not worse:
+        return ""
+    p = min(worse, key=lambda p: p.gap_mm - p.required_mm)
+    return f"{p.a} to {p.b} then keeps {guaranteed(p.gap_mm)} mm of {p.required_mm:g}"
+
+
+def _turned(bolt: Placed) -> Frame:
+    return Frame((0.0, 0.0, bolt.part.stack_mm), z=(0.0, 0.0, -1.0)).then(bolt.frame)
+
+
+def access(
+    layout: Layout,
+    mechanism,
+    travel_mm: tuple[float, float],
+    if_turned: Callable[[Placed], str] | None = None,
+) -> tuple[list[Access], list[Finding]]:
+    """Every placed bolt, and a finding for each that cannot be got at or does not sit. `if_turned` says what
+    speaks against a bolt's being put in from the other side."""
     bolts = [p for p in layout.placed if isinstance(p.part, BoltAndNut)]
     if not bolts:
         return [], []
@@ -82,7 +117,7 @@ def access(layout: Layout, mechanism, travel_mm: tuple[float, float]) -> tuple[l
     found |= {p.name: _drawn_out(found[p.name], around, _heights(travel_mm, FINE)) for p in held}
     return list(found.values()), [
         *seats,
-        *(f for p in seated for f in _findings(found[p.name], layout.job.corner.side)),
+        *(f for p in seated for f in _findings(found[p.name], layout.job, if_turned)),
     ]
 
 
@@ -124,8 +159,7 @@ def _spanners(p: Placed, end: int, swing_deg: float) -> list[Probe]:
 
 def _way_out(p: Placed, end: int) -> Probe:
     """As it is, or turned round."""
-    turned = Frame((0.0, 0.0, p.part.stack_mm), z=(0.0, 0.0, -1.0)).then(p.frame)
-    return _probe(p, drawn(p.part).moved(p.frame if end == HEAD else turned))
+    return _probe(p, drawn(p.part).moved(p.frame if end == HEAD else _turned(p)))
 
 
 def _look(bolts: Sequence[Placed], around: Surroundings, heights: np.ndarray) -> list[Access]:
@@ -180,7 +214,9 @@ def _drawn_out(a: Access, around: Surroundings, heights: np.ndarray) -> Access:
     if away is not None:
         return replace(a, out_at_mm=float(heights[away]))
     return replace(
-        a, other_way=turned is not None, blocked=(_in_the_way(room, 0, "on its way out"), *a.blocked)
+        a,
+        other_way_at_mm=None if turned is None else float(heights[turned]),
+        blocked=(_in_the_way(room, 0, "on its way out"), *a.blocked),
     )
 
 
@@ -242,15 +278,25 @@ def _seats(bolts: Sequence[Placed], around: Surroundings, ride: np.ndarray) -> l
     return out
 
 
-def _findings(a: Access, side: str) -> list[Finding]:
-    p, b = a.placed, a.placed.part
+def _way(a: Access, job: Job, if_turned: Callable[[Placed], str] | None) -> str:
+    """What would let a bolt out: turned round, where that was tried."""
+    if a.other_way_at_mm is None:
+        return "Nor from the other side. Move what stands there, or fit the bolt before it."
+    comes = f"put in from the other side it comes out at wheel {a.other_way_at_mm:+.0f} mm"
+    against = if_turned(a.placed) if if_turned else "its gaps that way are not known"
+    if against:
+        return f"{comes[0].upper()}{comes[1:]}, but {against}."
+    name, now = a.placed.name, job.clearance.turned
+    asked = [n for n in now if n != name] if name in now else [*now, name]
+    words = ", ".join(f'"{n}"' for n in asked)
+    return f"Tried: clearance.turned = [{words}]: {comes}, and no gap of it gets short."
+
+
+def _findings(a: Access, job: Job, if_turned: Callable[[Placed], str] | None) -> list[Finding]:
+    p, b, side = a.placed, a.placed.part, job.corner.side
     out = []
     if a.out_at_mm is None:
-        way = (
-            "Put in from the other side it comes out: turn it round."
-            if a.other_way
-            else "Nor from the other side. Move what stands there, or fit the bolt before it."
-        )
+        way = _way(a, job, if_turned)
         out.append(
             Finding(
                 level="warn",

@@ -440,6 +440,9 @@ class Clearance(KindGaps):
         ]
         | None
     ) = assume(None, "no building tolerance of the corner's own bodies")
+    turned: tuple[Name, ...] = assume(
+        (), "each bolt's head stands where its ends strike nothing and it can be drawn out best"
+    )
     tools: Flag = assume(
         True, "each bolt is to be reached by a socket or spanner and drawn out with all else in place"
     )

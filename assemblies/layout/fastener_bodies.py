@@ -9,6 +9,7 @@ axis: the round through its head's corners needs its own length clear beyond the
 from __future__ import annotations
 
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 import numpy as np
 
@@ -19,6 +20,7 @@ from assemblies.layout.account import Bought, Checked, NoSeam
 from assemblies.layout.fasteners import Fastener, fasteners
 from assemblies.layout.placing import Layout, put
 from assemblies.motion.mechanism import Mechanism
+from assemblies.results.findings import Finding
 from parts.fastener import BoltAndNut
 from parts.shape.form import Form, Frame, Round, Vector
 
@@ -83,9 +85,11 @@ def place_bolts(out: Layout, mechanism: Mechanism, travel_mm) -> None:
         return
     both = [Way.both(f, place) for f, _, place in standing]
     chosen = _ways(out, mechanism, travel_mm, both, [_through(f) for f, _, _ in standing])
-    for (f, n, _), way in zip(standing, chosen, strict=True):
-        name = f.joint.name if f.joint.name.endswith("bolt") else f"{f.joint.name} bolt"
-        name = f"{name} {n + 1}" if f.joint.count > 1 else name
+    names = [_name(f, n) for f, n, _ in standing]
+    out.findings += [_unknown(name, names) for name in out.job.clearance.turned if name not in names]
+    for (f, _, _), name, ways, way in zip(standing, names, both, chosen, strict=True):
+        if name in out.job.clearance.turned:
+            way = ways[ways.index(way) ^ 1]
         out.bolts.append(
             put(
                 out,
@@ -101,6 +105,17 @@ def place_bolts(out: Layout, mechanism: Mechanism, travel_mm) -> None:
                 weighed=False,
             )
         )
+
+
+def _name(f: Fastener, n: int) -> str:
+    name = f.joint.name if f.joint.name.endswith("bolt") else f"{f.joint.name} bolt"
+    return f"{name} {n + 1}" if f.joint.count > 1 else name
+
+
+def _unknown(name: str, names: list[str]) -> Finding:
+    near = ", ".join(get_close_matches(name, names, 1, 0.4) or names)
+    said = f"clearance.turned names '{name}', and no bolt is called so: {near}."
+    return Finding(level="warn", code="bolt-turned", where=name, text=said)
 
 
 def _item(f: Fastener) -> str:
