@@ -303,7 +303,7 @@ def test_a_bolt_is_put_in_from_the_other_side_by_its_name():
 
 @pytest.mark.slow
 def test_a_bolt_that_cannot_be_drawn_out_gets_a_cure_that_cures():
-    """Turned round, a post stands before its head; the cure that is told lets it out, and no gap gets short."""
+    """Turned round, a post stands before its head; the cure that is told lets it out."""
     name = "lower arm rear bracket bolt"
     plain = load(JOBS / "corrie-rear.toml")
     told = []
