@@ -339,8 +339,9 @@ def _look(
 ) -> tuple[list[tuple], int]:
     """(gap, under, clash) of each pair, and the number of exact distances asked."""
     out: list[tuple] = [(None, None, None)] * len(pairs)
-    far = cast.far(pairs, grid)
-    bounded = (far > np.maximum(FAR_MM, need)) & (len(cast.pairs) > FULL)
+    grid.at(np.array([0, 0, grid.FINE, grid.FINE]), np.array([0, grid.FINE] * 2))  # raises where out of reach
+    far = cast.far(pairs, grid) if len(cast.pairs) > FULL else np.zeros(len(pairs))
+    bounded = far > np.maximum(FAR_MM, need)
     for k, gap in zip(
         np.flatnonzero(bounded),
         _bounded([pairs[k] for k in np.flatnonzero(bounded)], cast, grid, far[bounded]),

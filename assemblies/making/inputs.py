@@ -8,16 +8,12 @@ name, each of its files as it was made, is what a build would make again: nothin
 from __future__ import annotations
 
 import hashlib
-import platform
-import sys
 from collections.abc import Iterable
-from functools import cache
-from importlib.metadata import distributions
 from pathlib import Path
 
 from assemblies.job import Job
 from assemblies.results.folder import FolderError, head, made, untouched
-from parts.files.cache import cache_folder
+from parts.files.cache import cache_folder, tool
 
 KINDS = ("blanks", "sheets", "solids", "pictures", "nest", "report")  # in the order they are made
 PLACES = {
@@ -63,11 +59,6 @@ def name_of(job: Job, asked: Iterable[object] = ()) -> str | None:
     return whole.hexdigest()
 
 
-def key(*given: object) -> str:
-    """A name for what is made of just these, by this tool and these libraries."""
-    return hashlib.sha256("|".join((tool(), *map(repr, given))).encode()).hexdigest()
-
-
 def line(name: str | None, kinds: Iterable[str]) -> str:
     """What the folder's own record opens with."""
     return f"made of {name} as {','.join(kinds) or 'results'}" if name else ""
@@ -85,18 +76,3 @@ def older(target: Path) -> tuple[str, ...]:
     """The kinds of which the folder's build made any file."""
     found = {PLACES.get(place.split("/")[0], "solids") for place in made(target) if place not in ALWAYS}
     return tuple(k for k in KINDS if k in found)
-
-
-@cache
-def tool() -> str:
-    """This tool's files, what runs it and every library beside it, by version."""
-    whole = hashlib.sha256(f"{sys.version} {sys.platform} {platform.machine()}\n".encode())
-    versions = sorted(f"{d.metadata['Name']} {d.version}" for d in distributions())
-    whole.update("\n".join(versions).encode())
-    root = Path(__file__).parents[2]
-    for room in ("assemblies", "parts"):
-        for path in sorted((root / room).rglob("*")):
-            if path.is_file() and path.suffix != ".pyc" and "jobs" not in path.parts:
-                whole.update(path.relative_to(root).as_posix().encode())
-                whole.update(hashlib.sha256(path.read_bytes()).digest())
-    return whole.hexdigest()

@@ -142,26 +142,31 @@ def _raster(
     """Nearest face at every pixel; drawn at twice the size and averaged down. `mesh` (n, 3, 3): right, up,
     depth.
 
-    Every triangle is cut into the spans of pixels its rows cover; spans are written furthest first, where
-    they are nearer than what stands there already."""
+    Every triangle is cut into the spans of pixels its rows cover; each pixel keeps the triangle that is
+    nearest there."""
     scale = 2 * (width_px - 2 * margin_px) / (high[0] - low[0])
     rows, columns = int(4 * margin_px + scale * (high[1] - low[1])) // 2 * 2, 2 * width_px
-    image, depth = np.tile(np.asarray(paper, float), (rows * columns, 1)), np.full(rows * columns, np.inf)
+    seen, depth = np.full(rows * columns, len(colour), np.intp), np.full(rows * columns, np.inf)
     x = (mesh[..., 0] - low[0]) * scale + 2 * margin_px
     y = (high[1] - mesh[..., 1]) * scale + 2 * margin_px
     triangle, row, start, count = _spans(x, y, rows, columns)
     far = _plane(x, y, mesh[..., 2])
+    at_start = far[0, triangle] + far[1, triangle] * start + far[2, triangle] * row
+    first_pixel, per_pixel = row * columns + start, far[1, triangle]
     ends = np.cumsum(count)
     for first in range(0, int(ends[-1]) if len(ends) else 0, CHUNK_PX):
         part = slice(*np.searchsorted(ends, [first, first + CHUNK_PX], "right"))
-        which = np.repeat(np.arange(len(count))[part], count[part])
-        step = np.arange(len(which)) - np.repeat(np.cumsum(count[part]) - count[part], count[part])
-        px, py, t = start[which] + step, row[which], triangle[which]
-        z, at = far[0, t] + far[1, t] * px + far[2, t] * py, py * columns + px
-        near = np.nonzero(z < depth[at])[0]
-        near = near[np.argsort(-z[near], kind="stable")]
-        depth[at[near]], image[at[near]] = z[near], colour[t[near]]
-    return image.reshape(rows // 2, 2, columns // 2, 2, 3).mean((1, 3))
+        own = count[part]
+        step = np.arange(own.sum()) - np.repeat(np.cumsum(own) - own, own)
+        z = np.repeat(at_start[part], own) + np.repeat(per_pixel[part], own) * step
+        at, t = np.repeat(first_pixel[part], own) + step, np.repeat(triangle[part], own)
+        np.minimum.at(depth, at, z)
+        nearest = z == depth[at]
+        seen[at[nearest]] = t[nearest]
+    image = np.concatenate([colour, np.asarray(paper, float)[None]]).astype(np.float32)[seen]
+    image = image.reshape(rows, columns // 2, 2, 3)
+    image = image[:, :, 0] + image[:, :, 1]
+    return (image[::2] + image[1::2]) / 4
 
 
 def _spans(x: np.ndarray, y: np.ndarray, rows: int, columns: int) -> tuple[np.ndarray, ...]:

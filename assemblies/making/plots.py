@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from assemblies.making import inputs
 from assemblies.results.model import Results
-from parts.files.cache import keep, kept
+from parts.files.cache import keep, kept, key
 
 # Okabe and Ito's palette, told apart by colour-blind readers; published 2008.
 ENDINGS = ("svg", "png")
@@ -28,7 +27,7 @@ def draw(results: Results, folder: Path, progress: Callable[[str], None] = lambd
         progress(f"plot {name}")
         paths = [folder / f"{name}.{ending}" for ending in ENDINGS]
         files += paths
-        made_of = inputs.key(
+        made_of = key(
             (results.name, results.travel.wheel_mm, title, unit, curves),
             (results.ends, sorted(matplotlib.rcParams.items())),
         )

@@ -25,50 +25,53 @@ class Jet:
     __slots__ = ("c",)
     __array_ufunc__ = None  # numpy hands operators over to the methods below
 
-    def __init__(self, coefficients):
-        self.c = list(coefficients)
+    def __init__(self, coefficients: list):
+        self.c = coefficients
 
     def __getitem__(self, key) -> Jet:
-        return Jet(c[key] for c in self.c)
+        return Jet([c[key] for c in self.c])
 
     def __neg__(self) -> Jet:
-        return Jet(-c for c in self.c)
+        return Jet([-c for c in self.c])
 
     def __add__(self, other) -> Jet:
-        if isinstance(other, Jet):
-            return Jet(a + b for a, b in zip(self.c, other.c, strict=True))
+        if type(other) is Jet:
+            return Jet([a + b for a, b in zip(self.c, other.c, strict=True)])
         return Jet([self.c[0] + other, *self.c[1:]])
 
     __radd__ = __add__
 
     def __sub__(self, other) -> Jet:
-        return self + (-other)
+        if type(other) is Jet:
+            return Jet([a - b for a, b in zip(self.c, other.c, strict=True)])
+        return Jet([self.c[0] - other, *self.c[1:]])
 
     def __rsub__(self, other) -> Jet:
         return -self + other
 
     def __mul__(self, other) -> Jet:
-        if isinstance(other, Jet):
-            return Jet(sum(self.c[i] * other.c[k - i] for i in range(k + 1)) for k in range(len(self.c)))
-        return Jet(c * other for c in self.c)
+        if type(other) is Jet:
+            return Jet([_folded(self.c, other.c, 0, k) for k in range(len(self.c))])
+        return Jet([c * other for c in self.c])
 
     __rmul__ = __mul__
 
     def __truediv__(self, other) -> Jet:
-        if not isinstance(other, Jet):
-            return Jet(c / other for c in self.c)
-        q: list = []
-        for k, c in enumerate(self.c):
-            q.append((c - sum(q[i] * other.c[k - i] for i in range(k))) / other.c[0])
+        if type(other) is not Jet:
+            return Jet([c / other for c in self.c])
+        q = [self.c[0] / other.c[0]]
+        for k in range(1, len(self.c)):
+            q.append((self.c[k] - _folded(q, other.c, 0, k - 1, k)) / other.c[0])
         return Jet(q)
 
     def __rmatmul__(self, matrix) -> Jet:
-        return Jet(matrix @ c for c in self.c)
+        return Jet([matrix @ c for c in self.c])
 
     def sqrt(self) -> Jet:
         r = [np.sqrt(self.c[0])]
         for k in range(1, len(self.c)):
-            r.append((self.c[k] - sum(r[i] * r[k - i] for i in range(1, k))) / (2 * r[0]))
+            rest = self.c[k] if k == 1 else self.c[k] - _folded(r, r, 1, k - 1, k)
+            r.append(rest / (2 * r[0]))
         return Jet(r)
 
     def angle_of(self, sine: Jet) -> Jet:
@@ -82,6 +85,15 @@ class Jet:
         return Jet(out)
 
 
+def _folded(a: list, b: list, first: int, last: int, order: int | None = None):
+    """Sum of a[i]·b[order - i] for i from `first` to `last` (the order where none is given)."""
+    order = last if order is None else order
+    out = a[first] * b[order - first]
+    for i in range(first + 1, last + 1):
+        out = out + a[i] * b[order - i]
+    return out
+
+
 def turn(angle, order: int = 0):
     """cos and sin of an angle (rad): arrays, or Jets in that angle when order > 0."""
     c, s = np.cos(angle), np.sin(angle)
@@ -89,8 +101,8 @@ def turn(angle, order: int = 0):
         return c, s
     scale = [1.0, 1.0, 0.5, 1 / 6][: order + 1]
     return (
-        Jet(f * w for f, w in zip((c, -s, -c, s), scale, strict=False)),
-        Jet(f * w for f, w in zip((s, c, -s, -c), scale, strict=False)),
+        Jet([f * w for f, w in zip((c, -s, -c, s), scale, strict=False)]),
+        Jet([f * w for f, w in zip((s, c, -s, -c), scale, strict=False)]),
     )
 
 
@@ -104,7 +116,7 @@ def rows(*items):
     last = items[-1]
     if type(last) is Jet:
         return Jet(
-            rows(*(i.c[k] if type(i) is Jet else i * (k == 0) for i in items)) for k in range(len(last.c))
+            [rows(*(i.c[k] if type(i) is Jet else i * (k == 0) for i in items)) for k in range(len(last.c))]
         )
     out = np.empty((*last.shape[:-1], len(items), last.shape[-1]))
     for n, item in enumerate(items):

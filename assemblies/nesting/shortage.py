@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import math
+from dataclasses import astuple
 
 import numpy as np
 
@@ -12,6 +14,7 @@ from assemblies.nesting.model import Missing, Remnant, Rules, Shortage, remnant_
 from assemblies.nesting.search import Budget, part, resolve, settle_up
 from assemblies.nesting.stock import SEARCH_CHORD_MM, shape_of
 from assemblies.nesting.strip import scattered, shorten
+from parts.files.cache import keep, kept, key
 
 ALLOWANCE = 1.03  # a search finds one nest, not every nest
 
@@ -23,7 +26,14 @@ def shortages(
     out = []
     for thickness, material in sorted({(m.blank.thickness_mm, m.blank.material) for m in missing}):
         some = [m for m in missing if (m.blank.thickness_mm, m.blank.material) == (thickness, material)]
-        out.append(_plate_for(some, remnants, rules, seed, effort))
+        name = key("shortage", some, remnants, rules, seed, effort)
+        body = kept(name, "shortage")
+        if body is None:
+            found = _plate_for(some, remnants, rules, seed, effort)
+            keep(name, "shortage", json.dumps(astuple(found)).encode())
+        else:
+            found = Shortage(*json.loads(body))
+        out.append(found)
     return out
 
 

@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import hashlib
 import os
+import platform
 import sys
 import tempfile
+from functools import cache
 from pathlib import Path
 
 MOST_FILES, MOST_BYTES = 3000, 400_000_000  # of one kind kept on disk; the oldest go first
@@ -69,3 +71,25 @@ def _thin(folder: Path, kind: str) -> None:
         room -= size
         if n >= MOST_FILES or (room < 0 and n):
             Path(path).unlink(missing_ok=True)
+
+
+def key(*given: object) -> str:
+    """A name for what is made of just these, by this tool and these libraries."""
+    return hashlib.sha256("|".join((tool(), *map(repr, given))).encode()).hexdigest()
+
+
+@cache
+def tool() -> str:
+    """This tool's files, what runs it and every library beside it, by version."""
+    from importlib.metadata import distributions  # slow to load, and a check never asks
+
+    whole = hashlib.sha256(f"{sys.version} {sys.platform} {platform.machine()}\n".encode())
+    versions = sorted(f"{d.metadata['Name']} {d.version}" for d in distributions())
+    whole.update("\n".join(versions).encode())
+    root = Path(__file__).parents[2]
+    for room in ("assemblies", "parts"):
+        for path in sorted((root / room).rglob("*")):
+            if path.is_file() and path.suffix != ".pyc" and "jobs" not in path.parts:
+                whole.update(path.relative_to(root).as_posix().encode())
+                whole.update(hashlib.sha256(path.read_bytes()).digest())
+    return whole.hexdigest()

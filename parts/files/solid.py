@@ -147,6 +147,24 @@ def placed(shape: cq.Shape, where: Frame | np.ndarray) -> cq.Shape:
 def triangles(shape: cq.Shape, error_mm: float, turn_rad: float) -> tuple[np.ndarray, np.ndarray]:
     """Corners (n, 3) and triangles (m, 3), wound outwards, no coarser than asked for; each face of the shape
     has its own corners."""
+    still = cq.Shape.cast(shape.wrapped.Located(TopLoc_Location()))
+    key = still.hashCode(), error_mm, turn_rad
+    if key not in _meshed or not _meshed[key][0].isSame(still):
+        if len(_meshed) >= MOST_MESHED:
+            _meshed.clear()
+        _meshed[key] = still, *_triangles(still, error_mm, turn_rad)
+    _, corners, faces = _meshed[key]
+    to = shape.wrapped.Location().Transformation()
+    m = np.array([[to.Value(i, j) for j in range(1, 5)] for i in range(1, 4)])
+    return corners @ m[:, :3].T + m[:, 3], faces
+
+
+# corners and faces in its own axes of the shapes last asked for: several pictures show the same shape
+_meshed: dict[tuple, tuple[cq.Shape, np.ndarray, np.ndarray]] = {}
+MOST_MESHED = 2000
+
+
+def _triangles(shape: cq.Shape, error_mm: float, turn_rad: float) -> tuple[np.ndarray, np.ndarray]:
     shape.mesh(error_mm, turn_rad)
     corners, faces, count = [np.empty((0, 3))], [np.empty((0, 3), int)], 0
     for face in shape.Faces():

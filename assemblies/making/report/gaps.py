@@ -7,14 +7,16 @@ clash have no curve: their findings say where.
 
 from __future__ import annotations
 
+import json
 import math
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 
 from assemblies.making.report.curves import Curve
 from assemblies.results.model import Results
 from assemblies.study import Study
+from parts.files.cache import keep, kept, key
 
 MOST_PAIRS, STEP_MM, TOLERANCE_MM = 4, 10.0, 0.2
 SLICE_MM = 2e-3  # a height is asked as a travel this long
@@ -52,7 +54,20 @@ def gap_curves(study: Study, results: Results) -> tuple[Curve, ...]:
             [replace(j, required_mm=0.0) for j in joints if {j.a, j.b} == names],
         )
         at = np.unique(np.append(heights, np.clip(pair.at_wheel_mm, wheel[0], wheel[-1])))
-        gaps = [_gap(study, *own, z, wheel) for z in at]
+        made_of = key(
+            "gap curve",
+            [(b.name, b.part, b.key) for b in own[0]],
+            own[1],
+            [
+                np.asarray(getattr(study.mechanism.points, f.name)).tolist()
+                for f in fields(study.mechanism.points)
+            ],
+            (at.tolist(), float(wheel[0]), float(wheel[-1]), study.job.tie_rod.rack_travel, TOLERANCE_MM),
+        )
+        body = kept(made_of, "curve")
+        gaps = json.loads(body) if body else [_gap(study, *own, z, wheel) for z in at]
+        if not body:
+            keep(made_of, "curve", json.dumps(gaps).encode())
         over = np.interp(results.travel.wheel_mm, at, gaps, left=math.nan, right=math.nan)
         out.append(
             Curve(

@@ -6,12 +6,11 @@ import csv
 import json
 from pathlib import Path
 
-from assemblies.making import inputs
 from assemblies.results import model as rs
 from assemblies.strength.table import size
 from assemblies.study.gauges import gauges
 from parts.base.stock import PLATES_MM
-from parts.files.cache import keep, kept
+from parts.files.cache import keep, kept, key
 
 FRAME_HEAD = [
     "bracket",
@@ -132,7 +131,7 @@ def _gauges(job, thicknesses_mm: list[float]) -> list[dict]:
     names = {}
     for t in thicknesses_mm:
         tried = job.changed({"rocker.plate_thickness": t})
-        names[t] = inputs.key("gauge", tried.model_dump_json(by_alias=True), tried.assumed)
+        names[t] = key("gauge", tried.model_dump_json(by_alias=True), tried.assumed)
     rows = {t: json.loads(body) for t, name in names.items() if (body := kept(name, "gauge"))}
     new = [t for t in thicknesses_mm if t not in rows]
     for t, row in zip(new, gauges(job, new) if new else [], strict=True):
