@@ -70,21 +70,23 @@ def clock(
     base, u, found = _or_refuse(lambda: set_up(s.job, s.springing, s.layout, lever_mm))
     drill = drilling(s.job, s.layout, s.springing.preload.sense)
     c = clocking(s.job, s.springing, drill, wind, count) if base.steps and (wind or count != 9) else base
-    listed = collar.settings(Standing(s.job, s.springing), s.layout, wind, count) if linear else c.settings
-    winds = [r.wind_mm if linear else r.angle_deg for r in listed]
-    listed = [
-        r.changed(beyond="; ".join(t for t in (r.beyond, broken) if t))
-        for r, broken in zip(listed, breaks(s, winds), strict=True)
-    ]
+    collars = collar.settings(Standing(s.job, s.springing), s.layout, wind, count) if linear else []
+
+    def broken(rows, winds):
+        told = zip(rows, breaks(s, winds), strict=True)
+        return [r.changed(beyond="; ".join(t for t in (r.beyond, said) if t)) for r, said in told]
+
+    turned = broken(c.settings, [r.angle_deg for r in c.settings])
+    collars = broken(collars, [r.wind_mm for r in collars])
     blocks = [
         ("Steps", words.steps(c)),
         (
             f"Settings nearest to {wind:+g} deg of wind, teeth counted in the loading sense at both ends",
-            [] if linear else words.settings(listed),
+            words.settings(turned),
         ),
         (
             f"Collar round {wind:+g} mm of wind; seat to perch with the damper off the car, pulled right out",
-            words.collar(listed) if linear else [],
+            words.collar(collars),
         ),
         ("One tooth wrong", words.wrong(c.wrong_tooth)),
         ("Preload", words.winding(u)),
@@ -230,18 +232,17 @@ def correct(
         near, present = moves(on, joints, c, 5), {"sleeve": sleeve, "anchor": anchor}
         by_teeth = wind_of(joints, present)
         beware = []
-        for move in near:
+        broken_at = breaks(s, [move.from_design_deg for move in near])
+        for move, broken in zip(near, broken_at, strict=True):
             ways = [("", move.from_design_deg)]
             ways += [("if the load is off: ", move.wind_deg)] if weighed is None else []
             ways += [("by its teeth: ", by_teeth + move.wind_deg)] if by_teeth else []
             past = next((way + said for way, deg in ways if (said := over(deg))), "")
-            beware.append([t for t in (move.held, past) if t])
-        broken = breaks(s, [move.from_design_deg for move in near])
-        beware = ["; ".join([*b, *([t] if t else [])]) for b, t in zip(beware, broken, strict=True)]
+            beware.append([move.held, past, broken])
         blocks.append(
             (
                 "Moves from the present setting; teeth in the loading sense +",
-                words.moves(near, joints, present, drill, beware),
+                words.moves(near, joints, present, drill, ["; ".join(t for t in b if t) for b in beware]),
             )
         )
         found = recognise(wrong(on, joints), -low, within)

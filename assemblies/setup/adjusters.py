@@ -50,7 +50,7 @@ def adjusters(on: Standing, steps_deg: dict[str, float]) -> list[Adjuster]:
     wounds = np.array(list(steps.values())) * scale
     stands = on.stand(np.stack([wounds, -wounds]))
     out = [
-        Adjuster(name, step, unit, *map(float, stands.rise_mm[:, i]), *stands.held[:, i])
+        _adjuster(name, step, unit, stands.rise_mm[:, i], stands.held[:, i])
         for i, (name, step) in enumerate(steps.items())
     ]
     pitch = thread(on.job.rod.thread).pitch_mm
@@ -63,8 +63,13 @@ def adjusters(on: Standing, steps_deg: dict[str, float]) -> list[Adjuster]:
         except ValueError:
             continue
         stands = on.told(sorted(z))
-        out.append(Adjuster(name, mm, "mm", *map(float, stands.rise_mm), *stands.held))
+        out.append(_adjuster(name, mm, "mm", stands.rise_mm, stands.held))
     return [a for a in out if math.isfinite(a.up_mm + a.down_mm)]
+
+
+def _adjuster(name: str, step: float, unit: str, rise_mm, held) -> Adjuster:
+    (up, down), (up_held, down_held) = rise_mm, held
+    return Adjuster(name, step, unit, float(up), float(down), up_held, down_held)
 
 
 @dataclass(frozen=True)

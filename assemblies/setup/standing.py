@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -40,7 +41,7 @@ class Stand:
 class Standing:
     """A corner of a job and what stops its wheel."""
 
-    job: object
+    job: Any  # a Job: its spring is of any kind
     s: Springing
 
     @property
@@ -149,7 +150,7 @@ def _crossing(z: np.ndarray, over: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     far = np.where(up, np.abs(z[:-1]), np.inf)
     k, i = far.argmin(1), np.arange(len(over))
     a, b = over[i, k], over[i, k + 1]
-    inside = up.any(1)
+    inside = np.asarray(up.any(1))
     with np.errstate(all="ignore"):
         met = z[k] + (z[k + 1] - z[k]) * a / (a - b)
     return np.where(inside, met, np.where(over[:, 0] >= 0, z[0], z[-1])), inside
