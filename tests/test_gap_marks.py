@@ -45,8 +45,8 @@ def test_a_name_tells_gap_and_pose_and_never_rounds_up():
         mark.name == "3 gap 5.39 mm upper arm - lower rail, wheel -45, rack +18"
         and mark.file_name == "3-upper-arm-lower-rail.step"
     )
-    assert gaps.Mark(1, pair(gap=-2.04, found=-2.0)).gap == "clash 2.04 mm deep"
-    assert gaps.Mark(1, pair(gap=-0.05, found=0.04)).gap == "gap 0.00 mm"
+    assert gaps.Mark(1, pair(gap=-2.04, found=-2.0)).gap == "clash up to 2.04 mm deep"
+    assert gaps.Mark(1, pair(gap=-0.05, found=0.04)).gap == "gap -0.05 mm"
 
 
 @pytest.mark.parametrize(

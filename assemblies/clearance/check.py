@@ -265,8 +265,8 @@ def look(
                 (
                     pair.a,
                     pair.b,
-                    f"known only between {gap.low_mm:.2f} and {gap.high_mm:.2f} mm: too many cells to say "
-                    f"more",
+                    f"known only between {math.floor(100 * gap.low_mm) / 100:.2f} and "
+                    f"{gap.high_mm:.2f} mm: too many cells to say more",
                 )
             )
         rows.setdefault((pair.a, pair.b), []).append(

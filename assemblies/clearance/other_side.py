@@ -9,6 +9,7 @@ checked: both sides share one rack.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -110,8 +111,8 @@ def between_sides(
                     (
                         a,
                         OTHER + b,
-                        f"proven {least:.1f} mm apart, {need:g} mm asked; both follow the rack, so how much "
-                        f"more is not known",
+                        f"proven {math.floor(100 * least) / 100:.2f} mm apart, {need:g} mm asked; both "
+                        f"follow the rack, so how much more is not known",
                     )
                 )
             else:

@@ -9,7 +9,7 @@ from assemblies.job import Job
 from assemblies.motion.ends import Ends
 from assemblies.motion.mechanism import Mechanism
 from assemblies.results import model as rs
-from assemblies.results.findings import Finding
+from assemblies.results.findings import Finding, guaranteed, lacking
 
 SPARE = 0.05  # of the longest distance: no pull at droop and lock, common practice
 
@@ -61,10 +61,10 @@ def _finding(h, row: rs.Hose, gap_mm: float) -> Finding:
         _pose(row.shortest_at_wheel_mm, row.shortest_at_rack_mm),
     )
     need = (
-        f"Its ends are up to {row.least_length_mm:.1f} mm apart, at {far}, and as near as "
+        f"Its ends are up to {lacking(row.least_length_mm, 1)} mm apart, at {far}, and as near as "
         f"{row.shortest_mm:.1f} mm, at {near}: "
-        f"with {SPARE * 100:.0f} % to spare (common practice) it must be {row.with_spare_mm:.0f} mm long "
-        f"between its ends, bends for the fittings besides"
+        f"with {SPARE * 100:.0f} % to spare (common practice) it must be "
+        f"{lacking(row.with_spare_mm, 0)} mm long between its ends, bends for the fittings besides"
     )
     if h.length is None:
         return Finding(
@@ -84,7 +84,8 @@ def _finding(h, row: rs.Hose, gap_mm: float) -> Finding:
             level="stop",
             code="hose",
             where=h.name,
-            text=f"It is {h.length:g} mm long: {row.least_length_mm - h.length:.1f} mm too short. {need}.",
+            text=f"It is {h.length:g} mm long: {lacking(row.least_length_mm - h.length, 1)} mm too short. "
+            f"{need}.",
         )
     spare = h.length / row.least_length_mm - 1
     if spare < SPARE:
@@ -92,13 +93,13 @@ def _finding(h, row: rs.Hose, gap_mm: float) -> Finding:
             level="warn",
             code="hose",
             where=h.name,
-            text=f"It is {h.length:g} mm long, {spare * 100:.1f} % to spare. {need}.{tie}",
+            text=f"It is {h.length:g} mm long, {guaranteed(spare * 100, 1)} % to spare. {need}.{tie}",
         )
     return Finding(
         level="note",
         code="hose",
         where=h.name,
-        text=f"It is {h.length:g} mm long, {spare * 100:.0f} % to spare. {need}.{tie}",
+        text=f"It is {h.length:g} mm long, {guaranteed(spare * 100, 0)} % to spare. {need}.{tie}",
     )
 
 

@@ -187,7 +187,7 @@ def interference(
         )
     across = _across(asked, job, mechanism)
     skipped = (
-        [f"rack beyond ±{asked.rack_mm:.1f} mm: too near where the corner stops closing"]
+        [f"rack beyond ±{guaranteed(asked.rack_mm, 1)} mm: too near where the corner stops closing"]
         if asked.rack_mm < job.tie_rod.rack_travel
         else []
     )
@@ -223,10 +223,10 @@ def interference(
                 code="rack-reach",
                 where=f"rack ±{job.tie_rod.rack_travel:g} mm",
                 text=(
-                    f"At full travel the corner closes only to rack ±{held_rack_mm:.1f} mm, "
+                    f"At full travel the corner closes only to rack ±{guaranteed(held_rack_mm, 1)} mm, "
                     f"{job.tie_rod.rack_travel:g} mm asked: the tie rod cannot follow. "
-                    f"The gaps are checked to ±{asked.rack_mm:.1f} mm. Move tie_rod.inner or tie_rod.outer, "
-                    f"or lessen tie_rod.rack_travel or the wheel's travel."
+                    f"The gaps are checked to ±{guaranteed(asked.rack_mm, 1)} mm. Move tie_rod.inner or "
+                    f"tie_rod.outer, or lessen tie_rod.rack_travel or the wheel's travel."
                 ),
             )
         )

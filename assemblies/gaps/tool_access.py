@@ -270,7 +270,7 @@ def _seats(bolts: Sequence[Placed], around: Surroundings, ride: np.ndarray) -> l
                     where=bolts[i // 2].name,
                     text=(
                         f"There is no room for the {('head', 'nut')[i % 2]} and its washer: "
-                        f"{room.nearest[i, 0]} reaches {-gap:.1f} mm into them. "
+                        f"{room.nearest[i, 0]} reaches {lacking(-gap)} mm into them. "
                         "Move the eye or what stands beside it."
                     ),
                 )

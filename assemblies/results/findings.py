@@ -34,13 +34,13 @@ def stops(findings) -> bool:
     return any(f.level == "stop" for f in findings)
 
 
-def guaranteed(gap_mm: float) -> str:
-    """A guaranteed gap in words, never rounded up.
+def guaranteed(gap_mm: float, places: int = 2) -> str:
+    """A guaranteed gap, or another margin, in words, never rounded up.
 
-    >>> guaranteed(7.9995), guaranteed(-0.001)
-    ('7.99', '-0.01')
+    >>> guaranteed(7.9995), guaranteed(-0.001), guaranteed(19.95, 1)
+    ('7.99', '-0.01', '19.9')
     """
-    return f"{math.floor(100 * gap_mm + 1e-6) / 100:.2f}"
+    return f"{math.floor(10**places * gap_mm + 1e-6) / 10**places:.{places}f}"
 
 
 def lacking(mm: float, places: int = 2) -> str:

@@ -12,6 +12,7 @@ from assemblies.layout.placing import Layout
 from assemblies.motion.ends import Ends
 from assemblies.motion.hard_points import HardPoints
 from assemblies.results import steering as rs
+from assemblies.results.findings import guaranteed
 from assemblies.steering.room import COARSE_MM, Room, room
 from assemblies.steering.zone import advice, sentence, worst_toe_deg, zone
 
@@ -86,10 +87,7 @@ def _place(place, toe: float, seen: Room | None) -> rs.Place:
 def _short(seen: Room) -> list[str]:
     if seen.why:
         return [seen.why]
-    return [
-        f"{a} to {b} {math.floor(100 * gap + 1e-6) / 100:.2f} mm, {need:g} mm asked"
-        for a, b, gap, need in seen.short
-    ]
+    return [f"{a} to {b} {guaranteed(gap)} mm, {need:g} mm asked" for a, b, gap, need in seen.short]
 
 
 def _or_none(v: float) -> float | None:

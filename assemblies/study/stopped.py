@@ -15,7 +15,7 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, springing
 from assemblies.motion.stops import Stop, bump_end, droop_end
 from assemblies.results import model as rs
-from assemblies.results.findings import Finding, lacking
+from assemblies.results.findings import Finding, guaranteed, lacking
 from assemblies.strength import strength
 from assemblies.strength.table import rows
 from assemblies.study.verdict import verdict
@@ -257,8 +257,8 @@ def _low(job: Job, ground: list[rs.Ground]) -> list[Finding]:
             level=level,
             code="ground",
             where=g.body,
-            text=f"Lowest on the frame is {g.body}: {g.ride_mm:.1f} mm over the ground at ride, "
-            f"{g.least_mm:.1f} mm at wheel {g.at_wheel_mm:+.1f} mm with the car level, {asked:g} mm asked "
-            f"(the tyre gives some 10 mm more).{cure}",
+            text=f"Lowest on the frame is {g.body}: {guaranteed(g.ride_mm)} mm over the ground at ride, "
+            f"{guaranteed(g.least_mm)} mm at wheel {g.at_wheel_mm:+.1f} mm with the car level, "
+            f"{asked:g} mm asked (the tyre gives some 10 mm more).{cure}",
         )
     ]

@@ -16,7 +16,7 @@ from assemblies.job import Job
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, springing
-from assemblies.results.findings import Finding, Level
+from assemblies.results.findings import Finding, Level, guaranteed, lacking
 from assemblies.setup.collar import short_of_free
 from assemblies.setup.limits import LEAST_DROOP_TWIST_DEG
 from parts.base.stock import rod_end
@@ -86,8 +86,8 @@ def _toggle(job: Job, s: Springing) -> Rows:
         level,
         "toggle-margin",
         f"wheel {e.margin_at_mm:+.1f} mm",
-        f"Rod and rocker arm come within {e.margin_deg:.1f} deg of one line at wheel {e.margin_at_mm:+.1f} "
-        f"mm; "
+        f"Rod and rocker arm come within {guaranteed(e.margin_deg, 1)} deg of one line at wheel "
+        f"{e.margin_at_mm:+.1f} mm; "
         f"keep {limit:g} deg (common practice). Forces and rate grow fast there: turn the rod arm towards "
         f"square to the rod.",
     )
@@ -120,16 +120,16 @@ def _damper(job: Job, s: Springing) -> Rows:
                 "stop",
                 f"damper-{name}",
                 where,
-                f"The damper would have to pass its {name} by {-margin:.1f} mm ({getattr(d, name):g} mm eye "
-                f"to eye).{runs} {cure}",
+                f"The damper would have to pass its {name} by {lacking(-margin, 1)} mm "
+                f"({getattr(d, name):g} mm eye to eye).{runs} {cure}",
             )
         elif margin < DAMPER_MARGIN_MM:
             yield (
                 "warn",
                 f"damper-{name}",
                 where,
-                f"The damper comes within {margin:.1f} mm of its {name}; keep {DAMPER_MARGIN_MM:g} mm "
-                f"(common practice). {cure}",
+                f"The damper comes within {guaranteed(margin, 1)} mm of its {name}; keep "
+                f"{DAMPER_MARGIN_MM:g} mm (common practice). {cure}",
             )
     ride = s.poses.damper_mm[int(np.argmin(np.abs(s.wheel_mm)))]
     if not d.shortest <= ride <= d.longest:

@@ -15,7 +15,7 @@ from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
 from assemblies.results import model as rs
-from assemblies.results.findings import guaranteed
+from assemblies.results.findings import guaranteed, lacking
 
 
 @dataclass(frozen=True)
@@ -96,6 +96,6 @@ def trouble(before: Stand, after: Stand, cured: str, other: str = "") -> list[st
         if not c.ok and (c.item, c.check) not in passed:
             passed.add((c.item, c.check))
             said.append(
-                f"{c.item}, {c.check} is then used {'without end' if c.use is None else f'{c.use:.2f}'}"
+                f"{c.item}, {c.check} is then used {'without end' if c.use is None else lacking(c.use)}"
             )
     return said

@@ -228,4 +228,5 @@ def _use(before: Stand, after: Stand) -> str:
     if not raised:
         return "no check of the rocker is used more for it"
     worst = max(raised, key=lambda c: c.use)
-    return f"{worst.item}, {worst.check}: use {then[worst.item, worst.check]:.2f} becomes {worst.use:.2f}"
+    was = then[worst.item, worst.check]
+    return f"{worst.item}, {worst.check}: use {at_least(was)} becomes {at_least(worst.use)}"

@@ -32,11 +32,11 @@ class Mark:
 
     @property
     def gap(self) -> str:
-        """Never rounded to the better side: `gap 5.29 mm`, or `clash 2.11 mm deep`."""
+        """Never rounded to the better side: `gap 5.29 mm`, or `clash up to 2.11 mm deep`."""
         p = self.pair
         if p.found_gap_mm < 0:
-            return f"clash {lacking(-p.gap_mm)} mm deep"
-        return f"gap {guaranteed(max(p.gap_mm, 0.0))} mm"
+            return f"clash up to {lacking(-p.gap_mm)} mm deep"
+        return f"gap {guaranteed(p.gap_mm)} mm"
 
     @property
     def pose(self) -> str:

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from html import escape
 
+from assemblies.results.findings import guaranteed
 from assemblies.results.model import Results
 
 BLUE, ORANGE, GREEN, RED = (
@@ -66,6 +67,7 @@ class Figure:
     bands: tuple[Band, ...] = ()
     note: str = ""
     decimals: int = 1
+    down: bool = False  # read off rounded down: a gap
     zero: bool = False  # the value 0 belongs in the picture
     also: tuple[Curve, ...] = field(default=())  # the same curves of another job, drawn beside
 
@@ -174,7 +176,21 @@ def figures(r: Results, job=None, gaps: tuple[Curve, ...] = ()) -> list[Figure]:
         ),
         spring,
         *(
-            [Figure("gap", "Gap of the tightest pairs", "mm", x, gaps, zero=True, note=GAP_NOTE)]
+            [
+                Figure(
+                    "gap",
+                    "Gap of the tightest pairs",
+                    "mm",
+                    x,
+                    gaps,
+                    (),
+                    (),
+                    GAP_NOTE,
+                    2,
+                    down=True,
+                    zero=True,
+                )
+            ]
             if gaps
             else []
         ),
@@ -378,8 +394,9 @@ def unseen(f: Figure) -> list[str]:
 
 def _said(f: Figure, c: Curve) -> str:
     ends = [c.y[0], c.y[-1]]
+    text = guaranteed if f.down else "{:.{}f}".format
     return f"{c.label} from " + " to ".join(
-        "nothing" if v is None else f"{v:.{f.decimals}f} {f.unit}" for v in ends
+        "nothing" if v is None else f"{text(v, f.decimals)} {f.unit}" for v in ends
     )
 
 

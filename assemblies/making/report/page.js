@@ -8,6 +8,7 @@ let view = null, pair = null;
 
 function minus(text) { return text.replace("-", "−"); }
 function fixed(v, decimals) { return v === null || v === undefined ? "–" : minus(v.toFixed(decimals).replace(/^-(?=[0.]*$)/, "")); }
+function floored(v, decimals) { return v === null ? v : Math.floor(v * 10 ** decimals + 1e-6) / 10 ** decimals; } // a gap is never told too large
 function signed(v, decimals) { const t = fixed(v, decimals); return t.startsWith("−") || t === "–" || !/[1-9]/.test(t) ? t : "+" + t; }
 
 // value of a curve at a wheel height; null where there is none
@@ -31,7 +32,7 @@ function drawCursor(f, wheel) {
     const v = read(y, wheel), dot = f.cursor.querySelectorAll("circle")[k];
     dot.setAttribute("visibility", v === null ? "hidden" : "visible");
     if (v !== null) { dot.setAttribute("cx", x); dot.setAttribute("cy", d.top + (d.y1 - v) / (d.y1 - d.y0) * (d.floor - d.top)); }
-    f.outs[k].textContent = `${fixed(v, f.told.decimals)} ${f.told.unit}`;
+    f.outs[k].textContent = `${fixed(f.told.down ? floored(v, f.told.decimals) : v, f.told.decimals)} ${f.told.unit}`;
   });
 }
 

@@ -143,7 +143,13 @@ def page(
     data = {
         "lock": steered.lock(results),
         "figures": [
-            {"key": f.key, "unit": f.unit, "decimals": f.decimals, "curves": [_round(c.y) for c in f.curves]}
+            {
+                "key": f.key,
+                "unit": f.unit,
+                "decimals": f.decimals,
+                "down": f.down,
+                "curves": [_round(c.y) for c in f.curves],
+            }
             for f in figures
         ],
         "x": list(figures[0].x) if figures else [],

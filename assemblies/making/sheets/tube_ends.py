@@ -20,6 +20,7 @@ from assemblies.layout.placing import Layout
 from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, Drawing, text_width_mm
 from assemblies.making.sheets.paper import NOMINAL, Printing, Sheet
 from assemblies.making.sheets.sections import in_inches
+from assemblies.results.findings import lacking
 from parts.arm import Arm
 from parts.fitted_tube import Fitted
 from parts.member import Section
@@ -281,7 +282,7 @@ def saw_in_words(p: Piece, end: str) -> str:
     if not has_saw_cut(cut):
         return ""
     saw, gap = cut.flat
-    rest = f", at most {gap:.1f} open at the rounded corners" if gap > 0.05 else ""
+    rest = f", at most {lacking(gap, 1)} open at the rounded corners" if gap > 0.05 else ""
     if cut.section.is_round:
         return f"One flat cut: {saw.from_square_deg:.1f} from square{rest}."
     table, mitre, x, tilt, y = setting(cut, end)
