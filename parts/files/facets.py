@@ -43,6 +43,7 @@ MOST_TRIANGLES = 20_000  # of one solid: a free-form shape gets a wider error in
 FIRST = 0.7  # of the error asked: the kernel's deflection to begin with
 MERGED_MM = 1e-6  # corners nearer than this are one: faces share the corners of their common edge
 ROUNDING_MM = 1e-6
+FOIL_MM = 1e-3  # a solid thinner than this is a surface in disguise
 
 
 class StepError(ValueError):
@@ -189,8 +190,9 @@ def _closed(mesh: np.ndarray) -> np.ndarray:
             "repair it where it was made and export it again"
         )
     volume = (mesh[:, 0] * np.cross(mesh[:, 1], mesh[:, 2])).sum() / 6
-    if abs(volume) < 1e-6:
-        raise StepError("holds an empty solid; export it again")
+    area = np.linalg.norm(np.cross(mesh[:, 1] - mesh[:, 0], mesh[:, 2] - mesh[:, 0]), axis=1).sum() / 2
+    if abs(volume) < FOIL_MM * area / 2:
+        raise StepError("holds an empty solid, one without thickness; export it again")
     return mesh if volume > 0 else mesh[:, ::-1]
 
 
