@@ -5,12 +5,15 @@ import csv
 import math
 from itertools import pairwise
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pypdfium2
 import pytest
 
 from assemblies.job import load
+from assemblies.job.frame import Frame as FrameTable
+from assemblies.layout.frame import of_car
 from assemblies.layout.junctions import junctions
 from assemblies.layout.junctions.meeting import Tube
 from assemblies.making import sheets
@@ -252,8 +255,9 @@ def test_arm_tubes_run_from_boss_to_housing():
 
 
 def test_what_crosses_the_middle_is_needed_once():
+    job = SimpleNamespace(frame=FrameTable(), member=())
     of = {
-        name: tube_ends.of_car(Member.square(a, b, 25, 2))
+        name: of_car(job, Member.square(a, b, 25, 2))
         for name, a, b in (
             ("side", (0, 300, 0), (500, 250, 0)),
             ("across", (0, 300, 0), (0, -300, 0)),

@@ -85,7 +85,11 @@ def check(
 
     progress = Progress()
     results = study(
-        load(file, change), interference=interference, progress=progress.step, cures=cures, try_cures=True
+        load(file, change, corner=False),
+        interference=interference,
+        progress=progress.step,
+        cures=cures,
+        try_cures=True,
     ).results
     progress.end()
     sys.stdout.write(results.to_json() if json else _told(file, results, full, assumed))
@@ -175,7 +179,7 @@ def build(
     from assemblies.results.summary import brief
 
     progress = Progress()
-    job = load(file, change)
+    job = load(file, change, corner=False)
     try:
         folder, results = make(
             job,

@@ -12,12 +12,17 @@ from assemblies.job.values import plain
 from assemblies.results.terminal import Progress, styled
 
 
-def load(file: Path, change: list[str] | None):
-    from assemblies.job import JobError, load
+def load(file: Path, change: list[str] | None, corner: bool = True):
+    """The job of a file; `corner`: one with members only is refused."""
+    from assemblies.job import FrameJob, JobError, load
     from assemblies.layout import step_neighbours as imports
 
     try:
         job = load(file)
+        if corner and isinstance(job, FrameJob):
+            refuse(
+                f"{file}: has members only, and this verb needs a corner: check and build take a frame alone"
+            )
         if change:
             job = job.changed(dict(pair(c) for c in change))
         progress = Progress()

@@ -4,6 +4,8 @@ cure.
 In: a TOML file, or a dict from a script. Out: `Job`, or `JobError`. Uses: `results` (words), `parts`.
 """
 
-from assemblies.job.job import STARTER, Assumed, Job, JobError, load, slug, starter
+from assemblies.job.file import Assumed, JobError, slug
+from assemblies.job.frame_job import FrameJob
+from assemblies.job.job import STARTER, Job, load, starter
 
-__all__ = ["STARTER", "Assumed", "Job", "JobError", "load", "slug", "starter"]
+__all__ = ["STARTER", "Assumed", "FrameJob", "Job", "JobError", "load", "slug", "starter"]

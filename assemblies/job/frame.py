@@ -32,6 +32,7 @@ from assemblies.job.values import (
     Word,
     assume,
     below,
+    derived,
     refuse,
     shown,
 )
@@ -51,6 +52,12 @@ CARRIERS = (
 
 
 KINDS = ("fixed", "moving", *neighbours.WORDS)
+
+
+def _path(value: Any) -> str:
+    if not isinstance(value, str) or not value.strip() or not value.isprintable():
+        raise refuse(f"is {shown(value)}", "must be the path of a file, in quotes")
+    return value.strip()
 
 
 class Placed(Table):
@@ -150,6 +157,27 @@ class Box(Placed):
         return size
 
 
+class Node(Table):
+    """A point that tubes share: a member that says its name ends there. `offset`: so far off `at` the tubes
+    meet (an eccentric node); a tube named in `chords` ends `at` it itself, as one that passes does."""
+
+    name: Name
+    at: Point
+    offset: Point = assume((0.0, 0.0, 0.0), "the tubes meet where the node is")
+    chords: tuple[Name, ...] = assume((), "all tubes that name the node end at its offset")
+
+
+class Group(Table):
+    """What moves as one by `move`: members with both their ends, nodes, and points by their keys
+    ("damper.chassis_eye", "member.brace.from"; a table's name stands for all its points)."""
+
+    name: Name
+    members: tuple[Name, ...] = assume((), "no members")
+    nodes: tuple[Name, ...] = assume((), "no nodes but those its members name")
+    points: tuple[Name, ...] = assume((), "no points besides")
+    move: Point = assume((0.0, 0.0, 0.0), "as written")
+
+
 class Junction(Table):
     """Where tubes of the frame meet: the order they are fitted in, or the two that meet on their bisecting
     plane."""
@@ -188,22 +216,25 @@ class Frame(Table):
     """How the tubes of the frame go together."""
 
     table = "frame"
+    file: Annotated[str, BeforeValidator(_path)] | None = assume(
+        None, "its members stand in this file: no frame file is shared"
+    )
+    sides: Annotated[str, Word(("one", "both"))] | None = assume(
+        None, "one stands for the other's mirror image too, unless tubes lie on both sides of the car"
+    )
     join_within: Margin = assume(
         10.0, "an end this near to another tube, along its own axis, is cut to it; common practice"
     )
-    sawn: Flag = assume(True, "its tubes are sawn from the bars too; they do not stand yet")
+    sawn: Annotated[Flag, derived(lambda d: d["file"] is None)] = assume(
+        None,
+        "its tubes are sawn from the bars too, unless they stand in a frame file, which has its own bars",
+    )
     goes_on: tuple[Name, ...] = assume(
         (), "no tube is said to go on into a frame beyond this job: the tubes here must join each other"
     )
     paper: Annotated[float, Quantity(0, 1)] = assume(
         0.1, "thickness of the paper of strips to wrap, common practice"
     )
-
-
-def _path(value: Any) -> str:
-    if not isinstance(value, str) or not value.strip() or not value.isprintable():
-        raise refuse(f"is {shown(value)}", "must be the path of a STEP file, in quotes")
-    return value.strip()
 
 
 def _there(file: str) -> str:

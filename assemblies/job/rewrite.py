@@ -7,24 +7,34 @@ import re
 import tomllib
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from pathlib import Path
 from typing import Any
 
+from assemblies.job.file import with_frame
 from assemblies.job.job import Job
 
 HEADER = re.compile(r"^\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(#.*)?$")
 KEY = re.compile(r'^(\s*)((?:[A-Za-z0-9_-]+|"[^"]*")(?:\s*\.\s*(?:[A-Za-z0-9_-]+|"[^"]*"))*)(\s*=\s*)')
-Path = tuple[str | int, ...]
+Place = tuple[str | int, ...]
 
 
 def rewritten(text: str, new: Job) -> str:
     """`text`, a job file, saying what `new` says. Raises ValueError where it cannot be said by changing
     values
     and adding keys (a table or a member more or less)."""
+    shared = new.frame.file
+
+    def read(said: str) -> dict:
+        tables = tomllib.loads(said)
+        return Job.from_dict(with_frame(tables, Path(shared)) if shared else tables).to_dict()
+
     given = tomllib.loads(text)
-    old, want = Job.from_dict(given).to_dict(), new.to_dict()
+    old, want = read(text), new.to_dict()
     lines = list(_changed(text, given, old, want))
     out = "\n".join(lines)
-    if _bare(Job.from_dict(tomllib.loads(out)).to_dict()) != _bare(want):
+    if _bare(read(out)) != _bare(want):
+        if shared and old.get("member") != want.get("member"):
+            raise ValueError(f"its frame stands in {Path(shared).name}, which is not rewritten")
         raise ValueError("the file's layout does not allow it; write the values in yourself")
     return out
 
@@ -38,15 +48,15 @@ def other_side(text: str, job: Job) -> str:
     """`text`, the file of `job`, turned into the other side of the car: points, axis, rolls, turns and
     moments by
     `Job.mirrored`, and a name of its own."""
-    new = Job.from_dict(tomllib.loads(text)).mirrored()
+    new = job.mirrored()
     side = new.corner.side
     name = re.sub(r"(?i)\b(left|right)\b", side, job.name)
     return rewritten(text, new.changed({"name": name if name != job.name else f"{job.name} {side}"}))
 
 
 def _changed(text: str, given: dict, old: dict, want: dict) -> Iterator[str]:
-    count: Counter[Path] = Counter()
-    path: Path = ()
+    count: Counter[Place] = Counter()
+    path: Place = ()
     pending = text.split("\n")
     if added := [*_added((), old, want)]:
         raise ValueError(f"{added[0]} stands outside of the file's tables")
@@ -75,7 +85,7 @@ def _changed(text: str, given: dict, old: dict, want: dict) -> Iterator[str]:
         yield line if was == now else key[0] + literal(now) + _comment(line)
 
 
-def _added(path: Path, old: dict, want: dict) -> Iterator[str]:
+def _added(path: Place, old: dict, want: dict) -> Iterator[str]:
     before, after = _get(old, path), _get(want, path)
     if isinstance(before, Mapping) and isinstance(after, Mapping):
         for key, value in after.items():
@@ -83,7 +93,7 @@ def _added(path: Path, old: dict, want: dict) -> Iterator[str]:
                 yield f"{key} = {literal(value)}"
 
 
-def _get(tables: Any, path: Path) -> Any:
+def _get(tables: Any, path: Place) -> Any:
     for at in path:
         if isinstance(at, int):
             tables = tables[at] if isinstance(tables, list) and at < len(tables) else None

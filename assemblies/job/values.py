@@ -142,6 +142,26 @@ class Quantity:
         return core_schema.no_info_plain_validator_function(self.read)
 
 
+class Standing(tuple):
+    """A point as it stands in the car, where a node or a group's move has part in it. `written`: what the
+    file says there, a node's name or a point; `key`: the key that holds the point ("node.A.at"), "" where
+    it is the point's own; `moved`: from the point that key says to where this one stands; `free`: what a
+    point written here in place of the node's name would be moved by."""
+
+    written: Any
+    key: str
+    moved: tuple[float, float, float]
+    free: tuple[float, float, float]
+
+    def __new__(cls, point, written, key, moved, free):
+        self = super().__new__(cls, point)
+        self.written, self.key, self.moved, self.free = written, key, moved, free
+        return self
+
+    def __getnewargs__(self):
+        return tuple(self), self.written, self.key, self.moved, self.free
+
+
 @dataclass(frozen=True)
 class Coordinates:
     """A list of `count` numbers, each from -`most` to `most`: lengths, or plain numbers for a direction."""
@@ -173,7 +193,7 @@ class Coordinates:
                     f"{name} is {number:.10g} {self.unit}".rstrip(), limit, "check the digits and the unit"
                 )
             point.append(number)
-        return tuple(point)
+        return value if isinstance(value, Standing) else tuple(point)
 
     def __get_pydantic_core_schema__(self, source, handler):
         return core_schema.no_info_plain_validator_function(self.read)

@@ -7,6 +7,7 @@ from functools import partial
 import numpy as np
 
 from assemblies.job.frame import RectangularBar, RoundBar, SquareBar
+from assemblies.job.values import Standing
 from assemblies.layout.account import (
     Checked,
     FlatPart,
@@ -39,6 +40,7 @@ FRAME = NotChecked(
     "frame tubes but for the walls under the feet and the spans that carry brackets: the frame's own design, "
     "from the frame's reactions"
 )
+MIDDLE_MM = 1.0  # nearer to the car's middle, a tube's end lies in it
 NEIGHBOUR = Unloaded("a neighbour, asked for its gaps alone")
 
 
@@ -55,6 +57,29 @@ def place_members(out: Layout) -> None:
     for m in out.job.member:
         if m.name in made:
             out.attempt(m.name, partial(_member, out, m, made[m.name]))
+
+
+def sides(job) -> str:
+    """ "one": the tubes of one side stand for the other's mirror images too; "both": each stands once, as
+    where the job says so or has tubes wholly on either side."""
+    if job.frame.sides is not None:
+        return job.frame.sides
+    y = [(m.from_[1], m.to[1]) for m in job.member if _is_tube(m)]
+    left, right = any(min(b) > MIDDLE_MM for b in y), any(max(b) < -MIDDLE_MM for b in y)
+    return "both" if left and right else "one"
+
+
+def of_car(job, member: Member) -> int:
+    """How many of a tube both sides of the car take: one of a tube that crosses the middle or lies in it,
+    or where each is listed."""
+    a, b = member.from_[1], member.to[1]
+    middle = max(abs(a), abs(b)) <= MIDDLE_MM
+    return 1 if sides(job) == "both" or middle or (a * b < 0 and min(abs(a), abs(b)) > MIDDLE_MM) else 2
+
+
+def named_at(point) -> str:
+    """The name of the node at a point of a member, "" where it is none's."""
+    return point.written if isinstance(point, Standing) and isinstance(point.written, str) else ""
 
 
 def _is_tube(m) -> bool:
@@ -75,8 +100,10 @@ def _fit(out: Layout, made: dict[str, Member | Imported]) -> None:
             continue
         bar = m.shape == "round" and not m.wall and m.ends == "fitted"
         if not m.moves_with and m.kind in (None, "fixed") and (m.name in out.members or bar):
-            tubes.append(Tube(m.name, part, m.ends != "square"))
-    out.junctions = junctions(tubes, out.job.frame.join_within, out.job.junction)
+            names = (named_at(m.from_), named_at(m.to))
+            tubes.append(Tube(m.name, part, m.ends != "square", names))
+    mirrored = sides(out.job) == "one"
+    out.junctions = junctions(tubes, out.job.frame.join_within, out.job.junction, mirrored)
 
 
 def _member(out: Layout, m, part: Member | Imported) -> None:

@@ -12,23 +12,23 @@ from collections.abc import Callable
 
 import numpy as np
 
-from assemblies.job import Job, JobError
+from assemblies.job import FrameJob, Job, JobError
 from assemblies.job.checks import FURTHEST_MM, Problem
 from assemblies.results.findings import Finding
 
 MESH_SHARE = 0.25  # of the gaps' tolerance: how far triangles may be from the true surface
 
 
-def files(job: Job) -> list:
+def files(job: Job | FrameJob) -> list:
     return [m for m in job.member if m.shape == "step"]
 
 
-def error_mm(job: Job) -> float:
+def error_mm(job: Job | FrameJob) -> float:
     """How near to the true surface triangles are asked to be."""
     return job.clearance.tolerance * MESH_SHARE
 
 
-def read(job: Job, progress: Callable[..., None] = lambda *_: None) -> None:
+def read(job: Job | FrameJob, progress: Callable[..., None] = lambda *_: None) -> None:
     """Read the STEP file of every member that has one. Raises JobError listing those that cannot be used."""
     given = files(job)
     if not given:

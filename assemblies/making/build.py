@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from assemblies.job import Job, slug
+from assemblies.job import FrameJob, Job, slug
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.placing import FlatPart, Layout, Placed
 from assemblies.making import inputs
@@ -26,7 +26,7 @@ Say = Callable[..., None]
 
 
 def build(
-    job: Job,
+    job: Job | FrameJob,
     out: Path,
     at_wheel_mm: tuple[float, ...] = (),
     progress: Say = lambda *_: None,
@@ -45,6 +45,8 @@ def build(
     STEP file cannot. A design that cannot work is still built as far as it goes: its findings say what
     stopped it."""
     target = out / job.slug
+    if isinstance(job, FrameJob):
+        return _frame(job, target, progress, printing or Printing(), kinds)
     imports.read(job, progress)
     name = inputs.name_of(job, (tuple(at_wheel_mm), printing or Printing(), shrink_mm))
     held = inputs.there(target, name)
@@ -89,6 +91,35 @@ def build(
             from assemblies.making import report
 
             report.write(done, results, folder, _shapes(done.layout), progress)
+    return target, results
+
+
+def _frame(
+    job: FrameJob, target: Path, progress: Say, printing: Printing, kinds: tuple[str, ...]
+) -> tuple[Path, Results]:
+    """A frame alone: what of `kinds` it has."""
+    from assemblies.making import frame_build as frame
+
+    imports.read(job, progress)
+    kinds = tuple(k for k in kinds if k in frame.KINDS)
+    name = inputs.name_of(job, (printing,))
+    held = inputs.there(target, name)
+    if held is not None:
+        if set(kinds) <= set(held):
+            return target, read(target / "results.json")
+        kinds = tuple(k for k in frame.KINDS if k in (*kinds, *held))
+    rest = [k for k in frame.KINDS if k not in kinds]
+    gone = [k for k in inputs.older(target) if k not in kinds]
+    with fresh(target, inputs.line(name, kinds)) as folder, _on_paper(job, kinds, progress):
+        done = study(job, progress=progress)
+        results = done.results.changed(not_made=rest, taken_out=gone)
+        if "solids" in kinds:
+            results = frame.solids(done, results, folder, progress)
+        if "sheets" in kinds:
+            results = frame.sheets(done, results, folder / "sheets", printing, progress)
+        if "pictures" in kinds:
+            frame.picture(done, folder / "plots" / "frame.png", progress)
+        _told(results, folder)
     return target, results
 
 

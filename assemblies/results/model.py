@@ -718,6 +718,7 @@ class Results(Row):
     version: str = Field(default_factory=version)  # of the program that made it
     name: str
     side: str
+    what: str = "corner"  # or "frame": a file with members only
     assumed: list[Assumed]
     travel: Travel | None = None
     ends: Ends | None = None

@@ -29,12 +29,12 @@ def gather(r: Any) -> list[NotChecked]:
     """All of `Results` that no check stands for: what strength leaves out, pairs without a gap, hoses between
     their ends, bolts nobody tried, parts that could not be placed."""
     found = [_row("strength", text) for text in r.strength.missing]
-    if not r.strength.checks:
+    if not r.strength.checks and r.what == "corner":
         found.append(_row("strength", "strength: nothing of it was checked"))
     found += [_row("gaps", text) for text in r.clearance.not_checked]
     if not r.clearance.checked and not r.clearance.not_checked:
         found.append(_row("gaps", "gaps: none was checked"))
-    if not r.access:
+    if not r.access and r.what == "corner":
         found.append(_row("tools", "room for tools: no bolt was tried"))
     found += [
         NotChecked(room="hoses", what=h.name, why="rubbing where it hangs; only its length was checked")

@@ -38,7 +38,10 @@ def _line(text: str) -> str:
 
 def account(r: Results) -> list[str]:
     """The numbers, one idea a line."""
-    lines = [styled(_line(f"{r.name}, {r.side} corner: {tally(r)}")[2:], "bold")]
+    what = "frame" if r.what == "frame" else f"{r.side} corner"
+    lines = [styled(_line(f"{r.name}, {what}: {tally(r)}")[2:], "bold")]
+    if r.what == "frame":
+        return [*lines, *map(_line, (*_framed(r), *_made(r)))]
     t, s, e = r.travel, r.spring, r.ends
     if t is None or s is None or e is None:
         return lines
@@ -72,6 +75,19 @@ def account(r: Results) -> list[str]:
         )
     )
     return [*lines, *map(_line, (*_steered(r), *_linked(r), *_checked(r), *_made(r)))]
+
+
+def _framed(r: Results) -> Iterable[str]:
+    """Nodes, cut ends, tubes, mass."""
+    j = r.junctions
+    if j is None:
+        yield "no tube meets another"
+        return
+    cut = sum(bool(e.runs) for e in j.ends)
+    both = {"both": "both sides as listed", "one": "one side, the other its mirror image"}[r.side]
+    kg = sum(t.mass_kg for t in j.tubes)
+    said = f"{len(j.nodes)} nodes, {cut} cut ends of {len(j.tubes)} tubes, {kg:.2f} kg of them as listed"
+    yield f"{said}; {both}"
 
 
 def _steered(r: Results) -> Iterable[str]:

@@ -26,7 +26,7 @@ def verdict(r: Results) -> str:
     stop, warn = (sum(f.level == level for f in r.findings) for level in ("stop", "warn"))
     if stop:
         more = f", and {count(warn, 'more thing')} should be looked at" if warn else ""
-        return f"This corner does not work yet: {count(stop, 'thing')} must be put right first{more}."
+        return f"This {r.what} does not work yet: {count(stop, 'thing')} must be put right first{more}."
     if r.not_checked:
         n = len(r.not_checked)
         rest = (
@@ -36,8 +36,10 @@ def verdict(r: Results) -> str:
         )
         return f"No all-clear: {count(n, 'thing')} {'was' if n == 1 else 'were'} not checked. {rest}"
     if warn:
-        return f"Nothing found stops this corner; {count(warn, 'thing')} should be looked at before cutting."
-    return "Nothing found stops this corner, and all of it is within good practice."
+        return (
+            f"Nothing found stops this {r.what}; {count(warn, 'thing')} should be looked at before cutting."
+        )
+    return f"Nothing found stops this {r.what}, and all of it is within good practice."
 
 
 def unchecked(r: Results) -> str:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from assemblies.layout.junctions.standing import groups
 from assemblies.layout.placing import Layout
 from assemblies.results.findings import Finding
 from assemblies.strength.forces import Forces
@@ -258,23 +259,9 @@ def _said(force_n: float, moment_nm: float) -> str:
 
 
 def frames(layout: Layout) -> list[frozenset[str]]:
-    """The tubes of the frame in groups that are welded to each other, the largest first; a tube that meets
-    none is a group of its own. What meets only through a bracket or a bolt is not welded."""
-    group = {name: name for name in layout.members}
-
-    def root(n: str) -> str:
-        while group[n] != n:
-            n = group[n]
-        return n
-
-    for node in layout.junctions.nodes:
-        here = [n for n in node.members if n in group]
-        for n in here[1:]:
-            group[root(n)] = root(here[0])
-    found: dict[str, set[str]] = {}
-    for n in group:
-        found.setdefault(root(n), set()).add(n)
-    return sorted((frozenset(s) for s in found.values()), key=lambda s: (-len(s), min(s)))
+    """The tubes of the frame in groups that are welded to each other. What meets only through a bracket or
+    a bolt is not welded."""
+    return groups(layout.members, layout.junctions)
 
 
 def nearest_node(layout: Layout, member: str) -> float | None:

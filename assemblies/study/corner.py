@@ -6,14 +6,14 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
-from typing import Any
+from typing import Any, overload
 
 import numpy as np
 
 from assemblies.gaps.hoses import hoses
 from assemblies.gaps.interference import interference as gaps_of
 from assemblies.gaps.links import links
-from assemblies.job import Job
+from assemblies.job import FrameJob, Job
 from assemblies.job.sense import Suspicion, of, suspicions
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.corner import DesignForces, lay_out
@@ -27,6 +27,7 @@ from assemblies.results import summary
 from assemblies.results.findings import Finding, worst_first
 from assemblies.setup.account import set_up
 from assemblies.steering.account import geometry, steering
+from assemblies.study.frame import FrameStudy, study_frame
 from assemblies.study.off_gauge import off_gauge
 from assemblies.study.stopped import Corner, stopped
 from assemblies.study.verdict import verdict
@@ -50,19 +51,25 @@ class Study:
         return f"<pre>{escape(summary.brief(self.results))}</pre>"
 
 
+@overload
+def study(job: Job, *more: Any, **asked: Any) -> Study: ...
+@overload
+def study(job: FrameJob, *more: Any, **asked: Any) -> FrameStudy: ...
 def study(
-    job: Job,
+    job: Job | FrameJob,
     interference: bool = True,
     progress: Say = lambda *_: None,
     cures: bool = False,
     try_cures: bool = False,
-) -> Study:
-    """Work a job through. A corner that cannot work gives findings, not exceptions.
+) -> Study | FrameStudy:
+    """Work a job through, or a frame alone. A corner that cannot work gives findings, not exceptions.
 
     `cures`: also work out the shift or trim that would cure each short gap; a second or so each. `try_cures`:
     work the corner again with each cure of a strength row before it is told; half a second each, twelve at
     most.
     Raises JobError where a neighbour's STEP file cannot be used."""
+    if isinstance(job, FrameJob):
+        return study_frame(job, progress)
     imports.read(job, progress)
     progress("motion and springs")
     mechanism = Mechanism(HardPoints.of(job))

@@ -33,8 +33,8 @@ from assemblies.clearance.hinge import MOST_DEG, Hinge
 from assemblies.job import JobError, neighbours
 from assemblies.job import models as m
 from assemblies.job.checks import Problem
+from assemblies.job.file import problems_of, slug, tables_of
 from assemblies.job.frame import Member
-from assemblies.job.job import problems_of, slug, tables_of
 from assemblies.job.values import (
     Coordinates,
     Direction,

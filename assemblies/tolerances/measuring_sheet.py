@@ -10,7 +10,8 @@ from typing import Union, get_args, get_origin
 
 from pydantic import BaseModel
 
-from assemblies.job import STARTER, Job, load
+from assemblies.job import STARTER, Job
+from assemblies.job.file import tables_of
 from assemblies.job.values import Coordinates, Quantity, Word
 from parts.base.units import PAPERS_MM
 
@@ -209,7 +210,7 @@ def _first(page, side: str, points: list[Ask]) -> None:
 
 def _sketch(page, top: float, side: str, points: list[Ask]) -> None:
     """The points of the starter corner by their numbers, seen from the front and from above."""
-    job = load(STARTER)
+    job = Job.from_dict(tables_of(STARTER))
     job = job if job.corner.side == side else job.mirrored()
     places = {i: _place(job, a.key) for i, a in enumerate(points, 1) if a.kind == "point"}
     lines = [

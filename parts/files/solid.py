@@ -63,6 +63,9 @@ SAME_VOLUME = 1e-6  # relative
 SAME_OBLIQUE = 1e-4  # an oblique round is a surface of extrusion: the kernel integrates it to 2e-5
 NO_TIME = "1970-01-01T00:00:00"
 SAME_PLACE_MM = 1e-4
+# Faces of tubes in one plane count as flush so far apart: without it the kernel has left a whole cut undone
+# where two ran flush, and said nothing.
+FLUSH_MM = 1e-5
 
 
 class SolidError(ValueError):
@@ -342,8 +345,9 @@ def _make(form: Form | Imported, allow_many: bool) -> cq.Shape:
     cuts = [_piece(p, f"cut {i + 1}") for i, p in enumerate(form.cuts)]
     try:
         whole = pieces[0].fuse(*pieces[1:]) if len(pieces) > 1 else pieces[0]
+        touching_mm = FLUSH_MM if form.heart is not None else None
         for apart in _apart(cuts):
-            whole = whole.cut(*apart)
+            whole = whole.cut(*apart, tol=touching_mm)
         if len(pieces) + len(cuts) > 1:
             whole = _tidied(whole)
         solids = whole.Solids()

@@ -139,6 +139,8 @@ def _keys(cure: rs.Cure) -> str:
 
     def key(k: str) -> str:
         table, _, last = k.rpartition(".")
+        if not table.startswith("member.") and table != cure.body:
+            return k
         own = table in (f"member.{cure.body}", cure.body, "")
         return last if own else f"with it {last} of '{table.removeprefix('member.')}'"
 

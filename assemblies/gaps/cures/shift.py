@@ -10,6 +10,7 @@ import numpy as np
 from assemblies.clearance.suggest import AXES, Surroundings
 from assemblies.gaps.cures.stand import Stand, apart, trouble
 from assemblies.job import JobError
+from assemblies.job.places import put_at
 from assemblies.results import model as rs
 
 # a shift along one of the car's axes is offered first where it is no longer than this times the smallest
@@ -72,8 +73,10 @@ def shift(stand: Stand, name: str) -> rs.Cure | None:
 
 
 def _followed(stand: Stand, member, vector) -> Iterator[dict[str, list[float]]]:
-    """The keys that move a member alone; then, where it leaves its nodes so or goes further than it is wide,
-    those that move its nodes: the ends of all other tubes that meet it there go with it."""
+    """The groups' moves that hold a member; the keys that move it alone (with its named nodes); then, where
+    it leaves its nodes so or goes further than it is wide, those that move its nodes: the ends of all other
+    tubes that meet it there go with it."""
+    yield from with_group(stand.job, member, vector)
     alone = placed(member, vector)
     junctions, ends = stand.layout.junctions, {}
     for node in junctions.nodes:
@@ -83,9 +86,8 @@ def _followed(stand: Stand, member, vector) -> Iterator[dict[str, list[float]]]:
                     continue
                 other = next(m for m in stand.job.member if m.name == name)
                 point = other.from_ if end == "from" else other.to
-                ends[f"member.{name}.{end}"] = [
-                    round(float(a + b), 4) + 0.0 for a, b in zip(point, vector, strict=True)
-                ]
+                key, value = put_at(f"member.{name}.{end}", point, np.add(point, vector))
+                ends[key] = value
     tube = junctions.all.get(member.name)
     wide = tube is not None and float(np.linalg.norm(vector)) > tube.member.section.width_mm
     try:
@@ -135,14 +137,21 @@ def _axis(member) -> np.ndarray | None:
 
 
 def placed(member, vector) -> dict[str, list[float]]:
-    """The keys of the job that move a member by a vector."""
-    return {
-        f"member.{member.name}.{written}": [
-            round(float(a + b), 4) + 0.0 for a, b in zip(getattr(member, field), vector, strict=True)
-        ]
+    """The keys of the job that move a member by a vector: of an end at a named node, the node's own."""
+    return dict(
+        put_at(f"member.{member.name}.{written}", point, np.add(point, vector))
         for field, written in PLACES.items()
-        if getattr(member, field, None) is not None
-    }
+        if (point := getattr(member, field, None)) is not None
+    )
+
+
+def with_group(job, member, vector) -> Iterator[dict[str, list[float]]]:
+    """The move of each group that holds the member; a group that moves hard points of the corner is none: its
+    motion would be another."""
+    still = ("member.", "node.", "hose.")
+    for group in job.group:
+        if member.name in group.members and all(f"{p}.".startswith(still) for p in group.points):
+            yield {f"group.{group.name}.move": [round(float(v), 4) + 0.0 for v in np.add(group.move, vector)]}
 
 
 def words(vector) -> str:

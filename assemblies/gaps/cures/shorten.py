@@ -14,6 +14,7 @@ from assemblies.clearance.suggest import quiet
 from assemblies.gaps.cures.stand import Stand, trouble
 from assemblies.gaps.interference import Asked
 from assemblies.job import JobError
+from assemblies.job.places import put_at
 from assemblies.results import model as rs
 
 NEAR_END_MM = 40.0  # a nearest point so near an end of the bar is the end's affair
@@ -30,6 +31,7 @@ def shorten(stand: Stand, name: str) -> rs.Cure | None:
     worst = next(p for p in stand.report.pairs if name in (p.a, p.b))
     if getattr(member, "from_", None) is None:
         return None
+    now = {"from": member.from_, "to": member.to}
     a, b = np.array(member.from_), np.array(member.to)
     length = math.dist(a, b)
     along = float((np.array(worst.point_b if worst.b == name else worst.point_a) - a) @ (b - a)) / length
@@ -41,7 +43,7 @@ def shorten(stand: Stand, name: str) -> rs.Cure | None:
         cut = STEP_MM * math.ceil(cut / STEP_MM - 1e-6)
         if cut > min(MOST_MM, length / 3):
             return None
-        changes = {f"member.{name}.{written}": [round(float(v), 4) + 0.0 for v in end + cut * way]}
+        changes = dict([put_at(f"member.{name}.{written}", now[written], end + cut * way, off_node=True)])
         left = _lacking(stand, name, changes)
         if left <= 0:
             return _tried(stand, name, changes, cut)

@@ -74,9 +74,11 @@ class Junctions:
         return out
 
 
-def junctions(tubes: Sequence[Tube], within_mm: float = 10.0, asked: Sequence = ()) -> Junctions:
+def junctions(
+    tubes: Sequence[Tube], within_mm: float = 10.0, asked: Sequence = (), mirrored: bool = True
+) -> Junctions:
     """Fit tubes together. `within_mm`: how far off another tube an end may lie and still be cut to it;
-    `asked`: [[junction]] tables."""
+    `asked`: [[junction]] tables; `mirrored`: the tubes of one side stand for the other's too."""
     by_name = {t.name: t for t in tubes}
     met, beside = meetings(tubes, within_mm)
     met = [m for m in met if by_name[m.tube].free]
@@ -96,7 +98,7 @@ def junctions(tubes: Sequence[Tube], within_mm: float = 10.0, asked: Sequence = 
                 said.append(words.not_cut(node, name, end, e))
                 continue
             said += _about(by_name, node, ends, met, name, end, cut)
-    images = _across(by_name, ends)
+    images = _across(by_name, ends) if mirrored else {}
     ends |= images
     whole = {
         n: fitted(by_name[n].member, ends.get((n, "from")), ends.get((n, "to")))

@@ -24,11 +24,13 @@ TOUCH_MM = 0.2  # tubes that overlap by less only touch
 
 @dataclass(frozen=True)
 class Tube:
-    """A tube of the frame that others may be cut to; `free`: its own ends are cut to others."""
+    """A tube of the frame that others may be cut to; `free`: its own ends are cut to others; `nodes`: the
+    names of the job's nodes at its ends, "" where none."""
 
     name: str
     member: Member
     free: bool = True
+    nodes: tuple[str, str] = ("", "")
 
     def run(self, low_mm: float = -math.inf, high_mm: float = math.inf) -> Run:
         return Run(self.name, self.member.section, self.member.frame(), low_mm, high_mm)
@@ -60,6 +62,9 @@ class Tube:
 
     def end(self, which: str) -> np.ndarray:
         return np.array(self.member.from_ if which == "from" else self.member.to, float)
+
+    def node(self, which: str) -> str:
+        return self.nodes[ENDS.index(which)]
 
     def away(self, which: str) -> np.ndarray:
         """Unit vector from an end along the tube."""

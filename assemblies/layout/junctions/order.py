@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -45,7 +45,7 @@ def nodes(
     the larger section, then as listed; a junction's own order before all that."""
     by_name = {t.name: t for t in tubes}
     places = [(_members(group, met), group) for group in _groups(by_name, met, within_mm)]
-    points = [_point(by_name, names, group) for names, group in places]
+    points = [_named_point(by_name, g) or _point(by_name, names, g) for names, g in places]
     wanted, wrong = _matched(asked, places, points)
     out = []
     for i in sorted(range(len(places)), key=lambda k: _from_the_front(points[k])):
@@ -61,9 +61,17 @@ def nodes(
                 bool(orders),
             )
         )
-    return [
-        Node(f"node {k}", n.point, n.members, n.ends, n.mitred, n.given) for k, n in enumerate(out, 1)
-    ], wrong
+    names = _names(by_name, out)
+    return [replace(n, name=name) for n, name in zip(out, names, strict=True)], wrong
+
+
+def _names(tubes: dict[str, Tube], found: Sequence[Node]) -> list[str]:
+    """The job's own names of its nodes; the others are numbered."""
+    out: list[str] = []
+    for k, n in enumerate(found, 1):
+        given = " and ".join(dict.fromkeys(name for t, e in n.ends if (name := tubes[t].node(e))))
+        out.append(given if given and given not in out else f"node {k}")
+    return out
 
 
 def _groups(tubes: dict[str, Tube], met: Sequence[Meeting], within_mm: float) -> list[frozenset[Key]]:
@@ -124,6 +132,12 @@ def _point(tubes: dict[str, Tube], names: Sequence[str], group: frozenset[Key]) 
     middle = np.mean([tubes[n].end(e) for n, e in sorted(group)], axis=0)
     point = middle + np.linalg.lstsq(total, right - total @ middle, rcond=1e-2)[0]
     return vector(np.round(point, 6) + 0.0)
+
+
+def _named_point(tubes: dict[str, Tube], group: frozenset[Key]) -> tuple[float, float, float] | None:
+    """Where the one named node of these ends is."""
+    at = {vector(tubes[n].end(e)) for n, e in group if tubes[n].node(e)}
+    return at.pop() if len(at) == 1 else None
 
 
 def _from_the_front(point) -> tuple[float, ...]:

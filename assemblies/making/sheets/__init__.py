@@ -118,46 +118,8 @@ def in_results(shop: Shop) -> dict[str, object]:
     """The keys of results.json that a build takes from the sheets."""
     m, c = shop.masses, shop.comparison
     return {
-        "sawing": [
-            rs.BarRow(
-                section=str(p.section),
-                material=p.material,
-                length_mm=b.length_mm,
-                bought=b.bought,
-                pieces=[q.name for q in b.pieces],
-                piece_lengths_mm=[q.length_mm for q in b.pieces],
-                offcut_mm=b.offcut_mm,
-            )
-            for p in shop.sawn
-            for b in p.plan.bars
-        ],
-        "bars_to_buy": [
-            rs.BarsToBuy(
-                section=str(p.section),
-                material=p.material,
-                length_mm=p.plan.buy_length_mm,
-                count=p.plan.to_buy,
-                at_least=p.plan.least_to_buy,
-                proven=p.plan.proven,
-                needed_mm=p.plan.needed_mm,
-            )
-            for p in shop.sawn
-        ],
-        "cut_list": [
-            rs.CutRow(
-                group=r.group,
-                item=r.item,
-                count=r.count,
-                stock=r.stock,
-                length_mm=r.length_mm,
-                material=r.material,
-                mass_each_kg=r.each_kg,
-                mass_kg=r.mass_kg,
-                cost=r.cost,
-                note=r.note,
-            )
-            for r in shop.rows
-        ],
+        **bars_in_results(shop.sawn),
+        "cut_list": [cut_in_results(r) for r in shop.rows],
         "masses": rs.Masses(
             parts_kg=m.total_kg,
             sprung_kg=m.sprung_kg,
@@ -170,6 +132,51 @@ def in_results(shop: Shop) -> dict[str, object]:
             notes=list(c.notes) if c else [],
         ),
     }
+
+
+def bars_in_results(sawn: Sequence[sawing.SectionPlan]) -> dict[str, object]:
+    return {
+        "sawing": [
+            rs.BarRow(
+                section=str(p.section),
+                material=p.material,
+                length_mm=b.length_mm,
+                bought=b.bought,
+                pieces=[q.name for q in b.pieces],
+                piece_lengths_mm=[q.length_mm for q in b.pieces],
+                offcut_mm=b.offcut_mm,
+            )
+            for p in sawn
+            for b in p.plan.bars
+        ],
+        "bars_to_buy": [
+            rs.BarsToBuy(
+                section=str(p.section),
+                material=p.material,
+                length_mm=p.plan.buy_length_mm,
+                count=p.plan.to_buy,
+                at_least=p.plan.least_to_buy,
+                proven=p.plan.proven,
+                needed_mm=p.plan.needed_mm,
+            )
+            for p in sawn
+        ],
+    }
+
+
+def cut_in_results(r: cut_list.Row) -> rs.CutRow:
+    return rs.CutRow(
+        group=r.group,
+        item=r.item,
+        count=r.count,
+        stock=r.stock,
+        length_mm=r.length_mm,
+        material=r.material,
+        mass_each_kg=r.each_kg,
+        mass_kg=r.mass_kg,
+        cost=r.cost,
+        note=r.note,
+    )
 
 
 def _weld_sheet(plan: weld_plan.WeldPlan, layout: Layout) -> Sheet:

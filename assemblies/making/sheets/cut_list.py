@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from assemblies.layout.fasteners import SLEEVE, SPACER_WALL_MM, Fastener, fasteners, spacer_kg, spacers
+from assemblies.layout.frame import of_car
 from assemblies.layout.placing import Layout
 from assemblies.making.sheets import tube_ends
 from assemblies.making.sheets.pivot_rows import pieces
@@ -65,6 +66,11 @@ class Row:
     @property
     def mass_kg(self) -> float | None:
         return None if self.each_kg is None else self.each_kg * self.count
+
+
+def frame_rows(layout: Layout) -> list[Row]:
+    """The tubes of a frame alone."""
+    return priced(_members(layout), layout.job.prices)
 
 
 def rows(layout: Layout) -> list[Row]:
@@ -627,7 +633,7 @@ def _framed(layout: Layout, name: str, m: Member) -> Row:
         getattr(next((g for g in layout.job.member if g.name == name), None), "material", ""),
     )
     if name in made.all:
-        row = replace(row, of_car=tube_ends.of_car(m), material="" if steel == "unknown" else steel)
+        row = replace(row, of_car=of_car(layout.job, m), material="" if steel == "unknown" else steel)
     if (tube := made.tubes.get(name)) is None:
         return row
     ends = "; ".join(

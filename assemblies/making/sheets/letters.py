@@ -27,7 +27,8 @@ def lacking(text: str) -> set[str]:
 
 def of(job) -> list[str]:
     """Every name a job gives."""
-    named = (*job.member, *job.hose, *job.link, *job.load_case, *job.stock.plate)
+    named = [*job.member, *job.node, *job.stock.plate]
+    named += [t for kind in ("hose", "link", "load_case") for t in getattr(job, kind, ())]
     return [job.name, *(t.name for t in named if t.name)]
 
 

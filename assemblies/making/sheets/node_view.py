@@ -12,6 +12,7 @@ from itertools import product
 
 import numpy as np
 
+from assemblies.layout.frame import sides
 from assemblies.layout.junctions import Junctions, Node
 from assemblies.layout.placing import Layout
 from assemblies.making.sheets.drawing import FINE, Drawing, Path, Pen
@@ -19,6 +20,7 @@ from assemblies.making.sheets.paper import NOMINAL, Printing, Sheet, wrapped
 from assemblies.making.sheets.tube_ends import direction
 from parts.tube_wall import breaks_mm, wall_points
 
+SEEN_FROM = ("the front", "the rear", "the left", "the right", "outboard", "inboard", "above", "below")
 CELL_MM = (88.0, 66.0)  # of a picture; words below it
 COLUMNS = 2
 BALLOON_MM = 5.6
@@ -31,7 +33,8 @@ LIGHT = np.array([0.35, 0.25, 0.9]) / math.sqrt(0.35**2 + 0.25**2 + 0.9**2)
 
 def sheets(layout: Layout, printing: Printing = NOMINAL) -> list[tuple[str, Sheet]]:
     """Nodes two beside each other, as many rows as a page holds."""
-    made, side = layout.junctions, 1.0 if layout.job.corner.side == "left" else -1.0
+    made, side = layout.junctions, 1.0 if layout.job.side == "left" else -1.0
+    side = 0.0 if sides(layout.job) == "both" else side
     views = [best_view(made, node) for node in made.nodes]
     words = [_words(made, node) for node in made.nodes]
     pages: list[tuple[list[int], float, Drawing]] = []
@@ -59,9 +62,9 @@ def sheets(layout: Layout, printing: Printing = NOMINAL) -> list[tuple[str, Shee
 
 def seen_from(view: np.ndarray, side: float) -> str:
     """A direction in words: "above", "the front, inboard and above"."""
-    names = {"up": "above", "down": "below", "front": "the front", "rear": "the rear"}
+    names = {w: f"the {w}" for w in ("front", "rear", "left", "right")} | {"up": "above", "down": "below"}
     some = [names.get(w, w) for w in direction(view, side).split(" and ")]
-    some.sort(key=("the front", "the rear", "outboard", "inboard", "above", "below").index)
+    some.sort(key=SEEN_FROM.index)
     return " and ".join([", ".join(some[:-1]), some[-1]] if len(some) > 1 else some)
 
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from assemblies.layout.frame import of_car, sides
 from assemblies.layout.junctions.fitting import OTHER
 from assemblies.layout.placing import Layout
 from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, Drawing, text_width_mm
@@ -61,9 +62,10 @@ class Piece:
 
 
 def direction(v: Sequence[float], outboard: float) -> str:
-    """A unit vector in words, its larger shares first: "up", "front and outboard"."""
-    names = (("front", "rear"), ("outboard", "inboard"), ("up", "down"))
-    shares = (float(v[0]), float(v[1]) * outboard, float(v[2]))
+    """A unit vector in words, its larger shares first: "up", "front and outboard"; without a side (0) left
+    and right."""
+    names = (("front", "rear"), ("outboard", "inboard") if outboard else ("left", "right"), ("up", "down"))
+    shares = (float(v[0]), float(v[1]) * (outboard or 1.0), float(v[2]))
     return " and ".join(
         names[k][shares[k] < 0]
         for k in sorted(range(3), key=lambda k: -abs(shares[k]))
@@ -73,7 +75,8 @@ def direction(v: Sequence[float], outboard: float) -> str:
 
 def pieces(layout: Layout) -> list[Piece]:
     """The frame's tubes with a cut end, then the arms' tubes."""
-    side, made, out = (1.0 if layout.job.corner.side == "left" else -1.0), layout.junctions, []
+    side, made, out = (1.0 if layout.job.side == "left" else -1.0), layout.junctions, []
+    both = sides(layout.job) == "both"
     for name, tube in made.tubes.items():
         found = {e: made.node_of(name, e) for e in ENDS}
         out.append(
@@ -83,8 +86,8 @@ def pieces(layout: Layout) -> list[Piece]:
                 tube.frame().matrix()[:3, :3],
                 {e: n.name if n else "" for e, n in found.items()},
                 {e: n.members.index(name) + 1 if n else 0 for e, n in found.items()},
-                side,
-                of_car=of_car(tube.member),
+                0.0 if both else side,
+                of_car=of_car(layout.job, tube.member),
             )
         )
     for placed in layout.arms.values():
@@ -117,12 +120,6 @@ def _arm(which: str, arm: Arm, turn: np.ndarray, side: float) -> list[Piece]:
             )
         )
     return out
-
-
-def of_car(member) -> int:
-    """How many both sides of the car take: one of a tube that crosses the middle or lies in it."""
-    a, b = member.from_[1], member.to[1]
-    return 1 if (abs(a) <= 1 and abs(b) <= 1) or (a * b < 0 and min(abs(a), abs(b)) > 1) else 2
 
 
 # ------------------------------------------------------------ the strip's numbers

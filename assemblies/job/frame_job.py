@@ -1,0 +1,48 @@
+"""A file with members and no corner: a frame alone, cut and drawn without a suspension."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import Field, field_validator
+
+from assemblies.job import frame as there
+from assemblies.job import models as m
+from assemblies.job import stock as shop
+from assemblies.job.file import File
+from assemblies.job.values import assume, refuse
+
+
+class FrameJob(File):
+    """The tubes of a frame and what stands near them. Equal by content, hashable, never changed."""
+
+    node: tuple[there.Node, ...] = assume((), "no named nodes: each tube says its own ends")
+    group: tuple[there.Group, ...] = assume((), "nothing is moved as one")
+    member: Annotated[tuple[there.Member, ...], Field(min_length=1)]
+    junction: tuple[there.Junction, ...] = assume(
+        (), "tubes that pass go first, then the larger, then as listed"
+    )
+    frame: there.Frame = assume({}, "usual joints")
+    stock: shop.Stock = assume({}, "no stock given")
+    process: m.Process = assume({}, "usual cutting")
+    nest: shop.Nesting | None = assume(None, shop.USUAL_NESTING)
+    clearance: m.Clearance = assume({}, "usual gaps")
+    prices: m.Prices | None = assume(None, "no prices given: no cost")
+
+    @field_validator("member", mode="after")
+    @classmethod
+    def _rides_on_nothing(cls, members: Any) -> Any:
+        riding = [b for b in members if b.moves_with]
+        if riding:
+            raise refuse(
+                f"'{riding[0].name}' moves with the {riding[0].moves_with}",
+                "a file with members only has no moving bodies",
+                "take moves_with out, or keep it in the job of the corner",
+            )
+        return members
+
+    @property
+    def side(self) -> str:
+        """Which side of the car its tubes of one side are told as: by most of their ends."""
+        y = [p[1] for b in self.member if isinstance(b, there.Bar) for p in (b.from_, b.to)]
+        return "left" if sum(y) >= 0 else "right"

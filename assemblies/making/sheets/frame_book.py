@@ -1,0 +1,115 @@
+"""The shop book of a frame alone: cut list, bars, order of fitting, tube ends, nodes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from assemblies.layout.placing import Layout
+from assemblies.making.sheets import cut_list, sawing, tube_ends
+from assemblies.making.sheets.book import Book
+from assemblies.results import model as rs
+from assemblies.results.words import verdict
+
+CAUTION = (
+    "First-cut numbers to assist a builder: they approve nothing. Welding burns, blinds and fumes: "
+    "weld with the usual "
+    "protection. Local vehicle rules come first; have an engineer and a qualified welder check before "
+    "anyone drives."
+)
+
+
+def write(
+    path: Path,
+    layout: Layout,
+    results: rs.Results,
+    listed: Sequence[cut_list.Row],
+    sawn: Sequence[sawing.SectionPlan],
+    pieces: Sequence[tube_ends.Piece],
+    paper: str,
+) -> Path:
+    book = Book(f"{layout.job.name}: frame book", paper)
+    book.lines([CAUTION, verdict(results)])
+    book.heading("Cut list, tubes as listed in the file")
+    cells = [
+        [r.item, str(_count(r)), *cut_list.cells(r)[3:6], f"{r.each_kg:.3f}", cut_list.cells(r)[8], r.note]
+        for r in listed
+    ]
+    book.table(
+        ["tube", "for the car", "stock", "saw to, mm", "material", "each, kg", "cost, each", "ends"],
+        cells,
+        (16, 4, 16, 6, 6, 5, 5, 32),
+    )
+    whole = sum((r.each_kg or 0.0) * _count(r) for r in listed)
+    book.lines([f"Both sides of the car: {sum(map(_count, listed))} tubes, {whole:.2f} kg."])
+    _nodes(book, results)
+    if sawn:
+        book.new_page()
+        book.heading("Tubes: from which bar")
+        book.lines(
+            [
+                f"Saw: {layout.job.process.saw}, {layout.job.process.saw_kerf:g} mm a cut. Numbers "
+                "bought are the "
+                f"fewest possible{'' if all(s.plan.proven for s in sawn) else ' where nothing else is said'}."
+            ]
+        )
+        book.drawings(sawing.strips(sawn, book.room - 12))
+        book.table(sawing.HEAD, sawing.rows(sawn), (8, 5, 2, 5, 4, 50, 4))
+    if pieces:
+        book.new_page()
+        book.heading("Tube ends")
+        book.lines(
+            [
+                "Saw each tube to its order length, from long point to long point; strips to wrap and "
+                "pictures of "
+                "the nodes: tube-ends.pdf. Lengths mm, angles deg."
+            ]
+        )
+        book.table(tube_ends.BOOK_HEAD, tube_ends.book_rows(pieces), tube_ends.BOOK_WIDTHS)
+    if results.findings:
+        book.heading("To look at")
+        book.lines([f"{f.level.upper()}  {f.where}: {f.text}" for f in results.findings])
+    return book.write(path)
+
+
+def _count(r: cut_list.Row) -> int:
+    return r.of_car or 1
+
+
+def _nodes(book: Book, results: rs.Results) -> None:
+    if results.junctions is None:
+        return
+    book.heading("Nodes")
+    book.table(
+        ["node", "at x, y, z, mm", "tubes in the order they are cut", "passing", "mitred"],
+        [
+            [
+                n.name,
+                ", ".join(f"{v:.1f}" for v in n.point_mm),
+                ", ".join(n.members),
+                ", ".join(n.passing),
+                " and ".join(n.mitred),
+            ]
+            for n in results.junctions.nodes
+        ],
+        (8, 10, 30, 14, 12),
+    )
+
+
+def in_results(listed: Sequence[cut_list.Row], sawn: Sequence[sawing.SectionPlan]) -> dict[str, object]:
+    """Cut list, bars and the frame's mass, as results.json has them."""
+    from assemblies.making.sheets import bars_in_results, cut_in_results
+
+    kg = sum((r.each_kg or 0.0) * _count(r) for r in listed)
+    return {
+        **bars_in_results(sawn),
+        "cut_list": [cut_in_results(r) for r in listed],
+        "masses": rs.Masses(
+            parts_kg=0.0,
+            sprung_kg=0.0,
+            unsprung_kg=0.0,
+            centre_of_gravity_mm=[],
+            frame_members_kg=kg,
+            missing=[],
+        ),
+    }

@@ -1,0 +1,61 @@
+"""A frame alone worked through, numbers only: its nodes, its cut ends, what stands on nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from html import escape
+from typing import Any, cast
+
+from assemblies.job import FrameJob
+from assemblies.layout import step_neighbours as imports
+from assemblies.layout.frame import place_members, sides
+from assemblies.layout.junctions.account import rows
+from assemblies.layout.junctions.standing import loose
+from assemblies.layout.placing import Layout
+from assemblies.results import model as rs
+from assemblies.results import summary
+from assemblies.results.findings import worst_first
+
+STRENGTH = "frame tubes: no load is known; a corner job that names this file as frame.file has some"
+GAPS = "gaps: nothing moves here; only where tubes meet was looked at, not what passes near"
+
+
+@dataclass(frozen=True)
+class FrameStudy:
+    """What was found out about a frame alone; `layout` holds its members and junctions, nothing of a
+    corner."""
+
+    job: FrameJob
+    layout: Layout
+    results: rs.Results
+
+    def _repr_html_(self) -> str:
+        """What a notebook shows: the brief account, as on a terminal."""
+        return f"<pre>{escape(summary.brief(self.results))}</pre>"
+
+
+def study_frame(job: FrameJob, progress: Callable[..., None] = lambda *_: None) -> FrameStudy:
+    """Everything a frame alone says. Raises JobError where a neighbour's STEP file cannot be used."""
+    imports.read(job, progress)
+    progress("tubes")
+    layout = Layout(cast(Any, job))  # of a corner's tables a frame's layout asks for none
+    layout.attempt("frame members", lambda: place_members(layout))
+    made, side = layout.junctions, sides(job)
+    found = [
+        *layout.findings,
+        *made.findings,
+        *loose(made, job.frame.goes_on, [n.name for n in job.node], side == "one"),
+    ]
+    assumed = [rs.Assumed(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
+    results = rs.Results(
+        name=job.name,
+        side=side,
+        what="frame",
+        assumed=assumed,
+        clearance=rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[GAPS]),
+        strength=rs.Strength(missing=[STRENGTH]),
+        junctions=rows(made) if made.nodes else None,
+        findings=list(worst_first(found)),
+    )
+    return FrameStudy(job, layout, results)
