@@ -46,6 +46,9 @@ class EdgeRow(NamedTuple):
         return self.edge_mm >= self.required_mm - 1e-6
 
 
+TUBE_OVER_MM = 0.2  # a hole over the measured tube that is welded in it, common practice
+
+
 @dataclass(frozen=True)
 class RockerPlate(Flat):
     """One side plate. Origin: the pivot's axis on the lower face; x and y in the plate's plane; the face z =
@@ -68,6 +71,7 @@ class RockerPlate(Flat):
     damper_force_n: float = 0.0
     safety: float = 1.5  # on yield
     plates: int = 2
+    tube_measured_mm: float | None = None  # outside of the tube in hand; None: its nominal
     weld_leg_mm: float | None = None  # None: the plate's thickness
     jig_hole_mm: float = 6.0  # 0: none
     vent_mm: float = 0.0  # 0: none; the box is open at its eyes
@@ -297,9 +301,14 @@ class RockerPlate(Flat):
         return next((s for s in self.outer.segments if s.bulge < 0), None)
 
     @property
+    def _over_mm(self) -> float:
+        """How much over the tube's nominal outside its hole is cut, so that the tube in hand goes in."""
+        return (self.tube_measured_mm or self.pivot_tube_outer_mm) + TUBE_OVER_MM - self.pivot_tube_outer_mm
+
+    @property
     def _fixed_holes(self) -> tuple[Hole, ...]:
         return (
-            Hole(0.0, 0.0, self.pivot_tube_outer_mm, "pivot tube", "weld"),
+            Hole(0.0, 0.0, self.pivot_tube_outer_mm, "pivot tube", "weld", self._over_mm),
             Hole(*self.rod_eye, self.rod_hole_mm, "rod eye", "reamed"),
             Hole(*self.damper_eye, self.damper_hole_mm, "damper eye", "reamed"),
         )

@@ -15,14 +15,14 @@ from functools import cached_property
 import numpy as np
 
 from parts.member import Member
+from parts.shape.arcs import arced
 from parts.shape.belt import Boss, hull
 from parts.shape.form import Frame, Prism, unit, vector
 from parts.shape.outline import Hole, Loop, Mark, Outline, Point, Segment, Vertex
 from parts.shape.shapes import boss_on_foot
 
-CUT_ERROR_MM = (
-    0.01  # an oblique cut through a round corner is a fine polygon this close to it, on the outside
-)
+CUT_ERROR_MM = 0.01  # an oblique cut through a round corner is a fine polygon this close to it, outside it,
+# before true arcs are laid along it
 LEAST_RUN_MM = 30.0  # a shorter fillet run counts for nothing, EN 1993-1-8 4.5.1(2)
 FIT_UP_MM = 0.5  # gap for a fillet, common practice
 TOE_DEG = (35.0, 150.0)  # room for a torch outside the toe, and metal left at its tip; common practice
@@ -253,6 +253,7 @@ def butt_tab(
     side, faces = _rising(seat), [_rising(_loop(p).moved(turn_rad=-turn)) for p in slices]
     frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
     best: Tab | None = None
+    line: list[Vertex] = []
     for limit in (FIT_UP_MM, most_stand_off_mm or thickness_mm):
         low, high = _room(side, faces, boss_mm, foot_mm, limit)
         width = min(foot_mm, high - low)
@@ -274,6 +275,7 @@ def butt_tab(
                     outline = Outline(boss_on_foot(boss_mm, path), holes=(hole,), marks=_marks(reach))
                     gap = max(_stand_off(path, f) for f in faces)
                     best = Tab(outline, thickness_mm, frame, "butt", reach, _length(path), gap, share)
+                    line = path
                     if share <= CROSS_SHARE:
                         break
             width -= 1.0
@@ -285,7 +287,7 @@ def butt_tab(
             f"least run of "
             f"weld is {least_run_mm:g} mm: use a larger member, a smaller boss or turn the bracket"
         )
-    return best
+    return replace(best, outline=replace(best.outline, outer=boss_on_foot(boss_mm, arced(line))))
 
 
 def rolled_to(member: Member, axes: Frame) -> Member:
@@ -360,7 +362,7 @@ def saddle_tab(
     foot = [
         Vertex(shoulder, y0 - LEG_MM),
         Vertex(ax, y0 - LEG_MM),
-        *notch,
+        *arced(notch),
         Vertex(bx, y1 + LEG_MM),
         Vertex(shoulder, y1 + LEG_MM),
     ]

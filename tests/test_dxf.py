@@ -125,8 +125,8 @@ def texts(path) -> list[str]:
     return [first(tags, 1) for kind, tags in entities(path) if kind == "TEXT"]
 
 
-def on_mark(path, kind):
-    return [tags for k, tags in entities(path) if k == kind and first(tags, 8) == "MARK"]
+def on_mark(path, kind, layer="MARK"):
+    return [tags for k, tags in entities(path) if k == kind and first(tags, 8) == layer]
 
 
 # ------------------------------------------------------------------------------------- what a blank holds
@@ -146,7 +146,7 @@ def test_a_blank_read_as_plain_text(tmp_path):
     popped = math.pi / 4 * (10**2 + 10**2 + 3**2)
     assert made.area_mm2 == pytest.approx(area - popped, rel=2e-6)
     assert made.extents_mm == pytest.approx(outside.bounds, abs=1e-4)
-    assert {first(tags, 8) for _, tags in entities(made.path)} == {"CUT", "MARK"}
+    assert {first(tags, 8) for _, tags in entities(made.path)} == {"CUT", "MARK", "NOTES"}
 
 
 def test_unit_codes_are_those_of_the_reference():
@@ -178,23 +178,29 @@ def test_fitted_and_small_holes_are_popped_and_tabled(tmp_path):
     ]
     assert made.holes_cut == 1
     spots = {(float(first(t, 10)), float(first(t, 20))) for t in on_mark(made.path, "POINT")}
-    assert spots == {(80, 20), (-30, 60), (-10, 40), (50, 8)}
+    # the hole table's datum is the origin: the damper boss reaches 14 left of -30, the pivot's 26 below 0
+    there = {(x + 44, y + 26) for x, y in ((80, 20), (-30, 60), (-10, 40), (50, 8))}
+    assert {(round(x, 6), round(y, 6)) for x, y in spots} == there
+    assert made.extents_mm[:2] == pytest.approx((0, 0), abs=1e-9)
+    assert len(on_mark(made.path, "POINT")) == len(spots)  # each marked once
     rod = made.hole_table[1]
-    assert (rod.from_left_mm, rod.from_bottom_mm) == pytest.approx(
-        (80 + 44, 20 + 26)
-    )  # damper boss 14 left of -30; pivot boss 26 below 0
+    assert (rod.from_left_mm, rod.from_bottom_mm) == pytest.approx((124, 46)) == (rod.x_mm, rod.y_mm)
     crosses = [
         t
         for t in on_mark(made.path, "LINE")
-        if math.dist((float(first(t, 10)), float(first(t, 20))), (80, 20)) <= 1.001
+        if math.dist((float(first(t, 10)), float(first(t, 20))), (124, 46)) <= 1.001
     ]
     assert len(crosses) == 4
-    assert "2: %%c10" in texts(made.path)
+    assert "hole 3: popped, not cut: reamed to 10 H7 later" in texts(made.path)
 
 
 def test_a_laser_cuts_fitted_holes_but_none_under_the_smallest():
     rows = hole_table(PLATE, 4, cut_fitted=True)
     assert [r.made for r in rows] == ["cut", "cut", "cut", "drill"]
+    # the reamed one is cut small, so that a reamer has metal to take; what a tube fills as large as it asks
+    assert [r.cut_mm for r in rows] == [30, 10, 9.5, 0]
+    over = replace(PLATE, holes=(replace(PLATE.holes[0], over_mm=0.3),))
+    assert hole_table(over, 4, cut_fitted=True)[0].cut_mm == pytest.approx(30.3)
     assert [r.made for r in hole_table(PLATE, 3, cut_fitted=True)] == [
         "cut"
     ] * 4  # exactly the smallest is cut
@@ -206,25 +212,26 @@ def test_marks_and_texts(tmp_path):
     assert "rocker plate - LEFT HAND" in words and "2 off - 3 mm S275" in words and "UP" in words
     assert any("NOMINAL" in w for w in words) and not any("COMPENSATED" in w for w in words)
     lines = [tuple(float(first(t, c)) for c in (10, 20, 11, 21)) for t in on_mark(made.path, "LINE")]
-    assert (-20, 30, 0, 30) in lines  # the bend line
+    assert (24, 56, 44, 56) in lines  # the bend line
+    assert [first(t, 1) for t in on_mark(made.path, "TEXT")] == ["UP"]  # no note is ever engraved
+    noted = on_mark(made.path, "LINE", "NOTES")
+    lines = [tuple(float(first(t, c)) for c in (10, 20, 11, 21)) for t in noted]
     checks = [a for a in lines if math.dist(a[:2], a[2:]) == pytest.approx(100, abs=1e-9)]
     assert len(checks) == 1 and "100 mm check line" in words
     assert max(checks[0][1], checks[0][3]) <= made.extents_mm[1] - 10 + 1e-9
-    for t in on_mark(made.path, "TEXT"):
-        if first(t, 1) != "UP" and "%%c" not in first(
-            t, 1
-        ):  # all but the marks on the part stand clear below it
-            assert float(first(t, 20)) + float(first(t, 40)) < made.extents_mm[1] - 5
+    for t in on_mark(made.path, "TEXT", "NOTES"):
+        assert float(first(t, 20)) + float(first(t, 40)) < made.extents_mm[1] - 5  # clear below the part
 
 
 def test_the_other_hand_is_drawn_mirrored_and_says_so(tmp_path):
     left = write_blank(tmp_path / "l.dxf", PLATE, **WORDS)
     right = write_blank(tmp_path / "r.dxf", PLATE.mirrored(), **(WORDS | {"hand": "right"}))
     assert "rocker plate - RIGHT HAND" in texts(right.path)
-    x0, y0, x1, y1 = left.extents_mm
-    assert right.extents_mm == pytest.approx((-x1, y0, -x0, y1), abs=1e-9)
+    wide = left.extents_mm[2]
+    assert right.extents_mm == pytest.approx(left.extents_mm, abs=1e-9)
     assert right.cut_area_mm2 == pytest.approx(left.cut_area_mm2, rel=1e-12)
-    assert {(-r.x_mm, r.y_mm) for r in right.hole_table} == {(r.x_mm, r.y_mm) for r in left.hole_table}
+    for r, q in zip(right.hole_table, left.hole_table, strict=True):
+        assert (r.x_mm, r.y_mm) == pytest.approx((wide - q.x_mm, q.y_mm), abs=1e-9)
 
 
 def test_the_same_blank_is_the_same_file_byte_for_byte(tmp_path):
@@ -414,7 +421,7 @@ def test_a_round_blank_and_one_of_sharp_corners(tmp_path):
         tmp_path / "w.dxf", Outline(circle(5, 5, 60), holes=(Hole(5, 5, 20, "bore", "weld"),)), **WORDS
     )
     assert washer.cut_area_mm2 == pytest.approx(math.pi / 4 * (3600 - 400), rel=1e-12)
-    assert washer.extents_mm == pytest.approx((-25, -25, 35, 35), abs=1e-9)
+    assert washer.extents_mm == pytest.approx((0, 0, 60, 60), abs=1e-9)
     gusset = write_blank(tmp_path / "g.dxf", Outline(rounded([(0, 0), (40, 0), (0, 30)])), **WORDS)
     assert gusset.cut_area_mm2 == pytest.approx(600, rel=1e-12)
 

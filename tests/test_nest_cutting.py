@@ -134,7 +134,7 @@ def test_where_no_lead_fits_it_is_said(tmp_path):
     p = plan(nest, nest.remnants[0])
     assert [c.what for c in p.without_lead] == ["hole"]
     write(tmp_path / "a.dxf", nest, p)
-    texts = read_sheet(tmp_path / "a.dxf", ("CUT", "MARK", "LEAD", "REMNANT"))[1]["MARK"].texts
+    texts = read_sheet(tmp_path / "a.dxf", ("CUT", "MARK", "LEAD", "REMNANT", "NOTES"))[1]["NOTES"].texts
     assert any("no room for a lead: cut 1" in t for t in texts)
 
     square = Blank("square", Outline(rectangle(0, 0, 40, 40)))
@@ -262,7 +262,7 @@ def test_the_drawing_read_by_another_library(tmp_path):
     write(tmp_path / "b.dxf", NESTED, p)
     assert (tmp_path / "a.dxf").read_bytes() == (tmp_path / "b.dxf").read_bytes()
     space = ezdxf.readfile(tmp_path / "a.dxf").modelspace()
-    assert {e.dxf.layer for e in space} == {"CUT", "MARK", "LEAD", "REMNANT"}
+    assert {e.dxf.layer for e in space} == {"CUT", "MARK", "LEAD", "REMNANT", "NOTES"}
     cut = shapes(tmp_path / "a.dxf", "CUT")
     assert len(cut) == len(p.cuts) == file.loops == 9
     for shape, c in zip(cut, p.cuts, strict=True):  # in the order of cutting

@@ -16,6 +16,7 @@ from shapely import Point as Dot
 from shapely import Polygon
 from shapely.ops import unary_union
 
+from parts.shape.arcs import arced
 from parts.shape.belt import Boss, belt, hull
 from parts.shape.offset import grown, left_mm
 from parts.shape.outline import (
@@ -547,3 +548,30 @@ def test_metal_left_in_a_hollow():
     assert left_mm(angle, grown(angle, 2), 2) == pytest.approx((math.sqrt(2) - 1) * 2, abs=1e-9)
     vee = Loop(tuple(Vertex(*p) for p in ((0, 0), (60, 0), (60, 40), (30, 10), (0, 40))))
     assert left_mm(vee, grown(vee, 1), 1) == pytest.approx(math.sqrt(2) - 1, abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_arcs_along_a_cut_through_a_round_corner_keep_to_it(seed):
+    """The line in which a plane meets a tube's round corner is part of an ellipse between two straights; its
+    fine steps become a few arcs within 0.02 mm of the true ellipse, and the straights stay."""
+    rng = np.random.default_rng(seed)
+    r, lean = rng.uniform(3, 9), rng.uniform(0, 0.9)
+    turns = np.linspace(0, math.pi / 2, int(rng.integers(30, 50)))
+    a = r / math.cos(lean)
+    steps = [(a * math.sin(t) + 15, r * (1 - math.cos(t))) for t in turns]
+    path = [Vertex(0, 0), *(Vertex(*p) for p in steps), Vertex(a + 15, r + 12)]
+    found = arced(path)
+    assert (found[0], found[-1]) == (path[0], path[-1])
+    arcs = [
+        Segment((u.x, u.y), (v.x, v.y), u.bulge) for u, v in zip(found, found[1:], strict=False) if u.bulge
+    ]
+    assert 1 <= len(arcs) <= 8 and len(found) <= len(arcs) + 3
+    for s in arcs:
+        for share in np.linspace(0, 1, 9):
+            x, y = s.at(share)
+            t = np.linspace(0, math.pi / 2, 4000)
+            away = np.hypot(a * np.sin(t) + 15 - x, r * (1 - np.cos(t)) - y).min()
+            chord = (
+                (r * math.pi / 2 / (len(turns) - 1)) ** 2 / 8 / r * (a / r) ** 2
+            )  # of the steps themselves
+            assert away < 0.02 + chord + 1e-3

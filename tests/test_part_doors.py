@@ -65,6 +65,9 @@ def test_every_part_makes_solid_step_and_picture_and_weighs_what_its_solid_does(
         assert first == ["999", f"rockershed {version('rockershed')}"]
         face = max(f.Area() for f in part.solid().Faces())
         drilled = sum(math.pi * h.diameter_mm**2 / 4 for h in part.outline().holes if h.fit != "weld")
+        drilled -= sum(
+            math.pi / 4 * ((h.diameter_mm + h.over_mm) ** 2 - h.diameter_mm**2) for h in part.outline().holes
+        )
         assert read_blank(tmp_path / "part.dxf").area_mm2 == pytest.approx(face + drilled, rel=1e-6)
 
 

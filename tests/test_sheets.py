@@ -24,7 +24,7 @@ from assemblies.layout.placing import FlatPart
 from assemblies.making import sheets
 from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.sheets import cut_list, jigs, masses, paper, template, weld_plan
-from assemblies.making.sheets.blank import blank_sheets, steps
+from assemblies.making.sheets.blank import blank_sheets, counted, steps
 from assemblies.making.sheets.book import Book
 from assemblies.making.sheets.drawing import Drawing, to_svg
 from assemblies.making.sheets.drawing import Path as Drawn
@@ -502,7 +502,8 @@ def test_jig_bases_read_back_as_centre_pops_at_the_pins(tmp_path, corner):
         points = [(p.dxf.location.x, p.dxf.location.y) for p in doc.modelspace().query("POINT")]
         assert doc.units == 4 and len(points) == len(j.outline.holes) + len(j.toggles)
         for pin in j.pins:
-            assert min(math.dist((pin.x, pin.y), p) for p in points) < 1e-6
+            x0, y0 = j.outline.bounds[:2]
+            assert min(math.dist((pin.x - x0, pin.y - y0), p) for p in points) < 1e-6
             assert (
                 pin.x + pin.spigot_mm / 2 < j.outline.bounds[2]
                 and pin.y + pin.spigot_mm / 2 < j.outline.bounds[3]
@@ -633,6 +634,28 @@ def test_grain_and_folds_are_told_as_they_are_nested():
             == any(getattr(i, "words", "") == "grain" for i in template.draw(b).items)
         )
         assert "R inside radius" in words and "down: they go away" in words
+
+
+def test_no_blank_has_a_hook_or_a_curve_in_small_steps(corner):
+    """A cutting program stumbles over edges under 0.3 mm (common practice); a round is an arc, not a chain of
+    short lines."""
+    for flat in corner[0].layout.flat:
+        for loop in (flat.outline.outer, *flat.outline.inner):
+            assert min(s.length for s in loop.segments) >= 0.3, flat.name
+            steps = [not s.bulge and s.length < 2.0 for s in loop.segments]
+            assert not any(all(steps[k : k + 3]) for k in range(len(steps) - 2)), flat.name
+
+
+def test_counts_say_what_is_cut_for_the_car(corner):
+    """A blank of one hand serves one side; one of either hand both: so many together make both corners."""
+    per_side = {f.name: f.count for f in corner[0].layout.flat}
+    car: dict[str, int] = {}
+    for b in corner[1].blanks:
+        words = counted(b.count, b.hand)
+        n = int(words.split()[1])
+        car[b.part] = car.get(b.part, 0) + n
+        assert f"{b.count} a side" in words or f"all for the {b.hand} side" in words
+    assert car == {name: 2 * count for name, count in per_side.items()}
 
 
 def test_plate_area_by_thickness_is_that_of_the_outlines(corner):

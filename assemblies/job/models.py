@@ -213,6 +213,9 @@ class Rocker(Table):
     plate_material: Steel = assume("unknown", NO_GRADE)
     box_width: Annotated[float, Quantity(5, 300)]  # gap between the plates
     pivot_tube: RoundTube
+    pivot_tube_measured: Tube | None = assume(
+        None, "the tube's nominal outside: measure the tube in hand before the plates are cut"
+    )
     rod_hole: Hole
     damper_hole: Hole
     pivot_boss_radius: Radius | None = assume(None, "sized from forces and edge distances")
@@ -224,6 +227,16 @@ class Rocker(Table):
     window: Flag = assume(False, "no lightening window")
     jig_hole: Annotated[float, Quantity(2, 30)] = assume(6.0, "usual jig pin")
     weld_leg: Annotated[float, Quantity(1, 20)] | None = assume(None, "a plate thickness")
+
+    @field_validator("pivot_tube_measured", mode="after")
+    @classmethod
+    def _that_tube(cls, measured: float | None, info: ValidationInfo) -> float | None:
+        tube = info.data.get("pivot_tube")
+        if measured is not None and tube and abs(measured - tube.outer) > 1.0:
+            raise refuse(
+                f"is {measured:g} mm", f"must be within 1 mm of the tube's nominal outside, {tube.outer:g}"
+            )
+        return measured
 
     @field_validator("pivot_boss_radius", "rod_boss_radius", "damper_boss_radius", mode="after")
     @classmethod

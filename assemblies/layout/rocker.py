@@ -45,6 +45,7 @@ def place_rocker(out: Layout, poses, rod_force_n: float, damper_force_n: float) 
             ("damper_boss_radius_mm", r.damper_boss_radius),
             ("waist_radius_mm", r.waist_radius),
             ("weld_leg_mm", r.weld_leg),
+            ("tube_measured_mm", r.pivot_tube_measured),
         )
         if v is not None
     }

@@ -12,7 +12,7 @@ from assemblies.layout import step_neighbours as imports
 from assemblies.layout.placing import FlatPart, Layout, Placed
 from assemblies.making import inputs
 from assemblies.making.holes import smallest_hole_mm
-from assemblies.making.sheets.blank import hands
+from assemblies.making.sheets.blank import car_count, counted, hands
 from assemblies.making.sheets.paper import Printing
 from assemblies.results.findings import Finding
 from assemblies.results.folder import FolderError, fresh
@@ -214,6 +214,7 @@ def _blanks(layout: Layout, folder: Path, progress: Say) -> list[Blank]:
                 thickness_mm=flat.thickness_mm,
                 material=flat.material,
                 count=flat.count,
+                counted=counted(flat.count, hand),
                 smallest_hole_mm=smallest_hole_mm(layout.job, flat),
                 cut_fitted=process.cutting in ("laser", "waterjet"),
                 compensation_mm=process.kerf / 2 if process.compensation else None,
@@ -244,10 +245,12 @@ def _blank_row(flat: FlatPart, outline, hand: str, file) -> Blank:
                 diameter_mm=h.diameter_mm,
                 fit=h.fit,
                 made=h.made,
+                cut_mm=h.cut_mm,
             )
             for h in file.hole_table
         ],
         dxf=f"blanks/{file.path.name}",
+        count_car=car_count(flat.count, hand),
     )
 
 

@@ -10,7 +10,7 @@ lead stays inside the hole.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from assemblies.nesting.model import Nest, NestError, Placement, Remnant
 from parts.shape.offset import left_mm
@@ -88,7 +88,7 @@ def plan(
     `compensation` moves every path half a kerf into the scrap: outsides grow, holes shrink, corners go round.
     A mere lead is left out where it finds no room: see `without_lead`. Raises NestError where the kerf leaves
     no room for the compensation."""
-    from parts.files.dxf import compensated, hole_table
+    from parts.files.dxf import as_cut, compensated, hole_table
 
     half = nest.rules.kerf_mm / 2 if compensation else 0.0
     if compensation and half <= 0:
@@ -97,9 +97,7 @@ def plan(
     for p in nest.on(remnant):
         rows = hole_table(p.outline, smallest_hole_mm, cut_fitted)
         popped += [(p.label, r.x_mm, r.y_mm, r.diameter_mm) for r in rows if r.made == "drill"]
-        kept = replace(
-            p.outline, holes=tuple(h for h, r in zip(p.outline.holes, rows, strict=True) if r.made == "cut")
-        )
+        kept = as_cut(p.outline, rows)
         true.append(kept)
         try:
             paths.append((p, compensated(kept, half) if half else kept))

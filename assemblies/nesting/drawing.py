@@ -48,7 +48,9 @@ def write(path: str | Path, nest: Nest, plan: Plan) -> NestFile:
 def _drawing(nest: Nest, plan: Plan):
     from parts.files import dxf
 
-    d = dxf.Drawing({dxf.CUT: dxf.WHITE, dxf.MARK: dxf.BLUE, LEAD: dxf.GREEN, REMNANT: dxf.GREY})
+    d = dxf.Drawing(
+        {dxf.CUT: dxf.WHITE, dxf.MARK: dxf.BLUE, LEAD: dxf.GREEN, REMNANT: dxf.GREY, dxf.NOTES: dxf.GREY}
+    )
     remnant = plan.remnant
     for loop in (
         remnant.outline,
@@ -68,13 +70,14 @@ def _drawing(nest: Nest, plan: Plan):
         d.text(LEAD, str(cut.number), x, y, 2.0, centred=True)
     for _, x, y, diameter in plan.popped:
         d.pop(dxf.MARK, x, y)
-        d.text(dxf.MARK, f"%%c{diameter:g}", x + 2, y + 2, SIZE_MM)  # %%c is DXF's diameter sign
+        d.text(dxf.NOTES, f"%%c{diameter:g}", x + 2, y + 2, SIZE_MM)  # %%c is DXF's diameter sign
+    gone = {(round(x, 3), round(y, 3)) for _, x, y, _ in plan.popped}  # marked once
     for p in nest.on(remnant):
-        _marks(d, p, dxf.MARK)
+        _marks(d, p, dxf.MARK, gone | {(round(h.x, 3), round(h.y, 3)) for h in p.outline.holes})
     x0, y0 = remnant.outline.bounds[:2]
     size = f"COMPENSATED {plan.compensation_mm:g} mm a side" if plan.compensation_mm else "NOMINAL SIZE"
     d.foot(
-        dxf.MARK,
+        dxf.NOTES,
         x0,
         y0 - 15.0,
         (
@@ -93,11 +96,13 @@ def _drawing(nest: Nest, plan: Plan):
     return d
 
 
-def _marks(d, p: Placement, layer: str) -> None:
+def _marks(d, p: Placement, layer: str, gone: set[tuple[float, float]]) -> None:
     """Bend lines and pops of a blank as it lies, and its name where there is room in it."""
     for mark in p.outline.marks:
         if mark.kind == "pop":
-            d.pop(layer, *mark.points[0])
+            (x, y) = mark.points[0]
+            if (round(x, 3), round(y, 3)) not in gone:
+                d.pop(layer, x, y)
         elif mark.kind == "line":
             d.line(layer, *mark.points)
     name = p.blank.name + (f" no.{p.copy}" if p.blank.count > 1 else "")

@@ -589,13 +589,14 @@ class HoleRow(Row):
     diameter_mm: float
     fit: str
     made: str
+    cut_mm: float = 0.0  # what the cutter makes of it; 0: drilled
 
 
 class Blank(Row):
     name: str
     part: str
     hand: str
-    count: int
+    count: int  # a side that uses it
     material: str
     thickness_mm: float
     area_mm2: float
@@ -603,6 +604,7 @@ class Blank(Row):
     mass_kg: float
     holes: list[HoleRow]
     dxf: str | None = None
+    count_car: int | None = None  # of this file for both sides of the car
 
 
 class PartRow(Row):

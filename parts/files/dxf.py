@@ -2,9 +2,11 @@
 before it counts.
 
 R2000, millimetres in the header ($INSUNITS 4, public DXF reference). Layer CUT holds closed LWPOLYLINEs and
-CIRCLEs, nothing else; the others are never cut. A blank has CUT and MARK: centre pops, bend lines, the part's
-name and hand, and a line 100 mm long to lay a rule on; nominal size unless a compensation is asked for. The
-same input gives the same bytes. The only file that imports ezdxf.
+CIRCLEs, nothing else; the others are never cut. A blank has CUT, MARK (centre pops, bend lines, the part's
+own texts) and, outside the part, NOTES: name, hand, counts, its holes and a line 100 mm long to lay a rule
+on. Its drawing's origin is the datum of its hole table, the lower left corner of the box round it; nominal
+size unless a compensation is asked for. The same input gives the same bytes. The only file that imports
+ezdxf.
 """
 
 from __future__ import annotations
@@ -25,7 +27,7 @@ from parts.base.version import version
 from parts.shape.offset import grown
 from parts.shape.outline import Hole, Loop, Outline, OutlineError, Point
 
-CUT, MARK = "CUT", "MARK"
+CUT, MARK, NOTES = "CUT", "MARK", "NOTES"
 MILLIMETRES = 4
 FITTED = (
     "clearance",
@@ -33,6 +35,9 @@ FITTED = (
     "jig",
 )  # holes that must be true to size: drilled, not burnt (common practice)
 FREE = ("vent", "weld")
+UNDER_MM = (
+    0.5  # a reamed hole is cut this much small: drill and reamer take the hard, tapered edge, common practice
+)
 COMPENSATED = "-compensated"
 SAME = 1e-6  # relative for areas, mm for places
 WHITE, GREEN, BLUE, GREY = 7, 3, 5, 8  # colours of the public DXF reference
@@ -47,7 +52,7 @@ class BlankError(ValueError):
 class Drawing:
     """A drawing in mm, filled item by item: `layers` and their colours, and on them what the methods add."""
 
-    layers: dict[str, int] = field(default_factory=lambda: {CUT: WHITE, MARK: BLUE})
+    layers: dict[str, int] = field(default_factory=lambda: {CUT: WHITE, MARK: BLUE, NOTES: GREY})
     items: list[tuple[str, str, tuple]] = field(default_factory=list)  # kind, layer, what
 
     def loop(self, layer: str, path: Loop) -> None:
@@ -123,7 +128,8 @@ class Layer:
 
 @dataclass(frozen=True)
 class HoleRow:
-    """One row of a blank's hole table: where, how big when finished, and whether it is cut or drilled."""
+    """One row of a blank's hole table: where, how big when finished, and whether it is cut or drilled.
+    `cut_mm`: what the cutter makes of it, 0 where it is drilled."""
 
     number: int
     purpose: str
@@ -134,6 +140,7 @@ class HoleRow:
     diameter_mm: float
     fit: str
     made: str  # "cut" | "drill"
+    cut_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -180,17 +187,21 @@ def write_blank(
     thickness_mm: float,
     material: str,
     count: int = 1,
+    counted: str = "",
     smallest_hole_mm: float = 0.0,
     cut_fitted: bool = False,
     compensation_mm: float | None = None,
 ) -> BlankFile:
     """Write the blank of one hand and read it back; the outline is drawn as given (mirror it for the other
-    hand).
+    hand) and shifted so that its datum, the lower left corner of the box round it, is 0, 0. `counted`: how
+    many, for what, in words; none: `count` off.
 
     A hole under `smallest_hole_mm`, and any fitted hole unless `cut_fitted` (laser or water jet), becomes a
-    centre pop. `compensation_mm` is half the kerf: the outside grows and holes and windows shrink by it, the
-    file's name ends in "-compensated" and a text in it says so. Raises OutlineError for an outline that
-    cannot be cut, BlankError for a file that does not read back as meant; neither leaves a file."""
+    centre pop; with `cut_fitted` a reamed one is cut `UNDER_MM` small, and one that a welded tube fills is
+    cut as much over as its `over_mm` says. `compensation_mm` is half the kerf: the outside grows and holes
+    and windows shrink by it, the file's name ends in "-compensated" and a text in it says so. Raises
+    OutlineError for an outline that cannot be cut, BlankError for a file that does not read back as meant;
+    neither leaves a file."""
     path = Path(path)
     if hand not in ("left", "right", "either"):
         raise BlankError(f"hand is {hand!r}; it must be left, right or either")
@@ -212,10 +223,10 @@ def write_blank(
     if compensation_mm is not None and not path.stem.endswith(COMPENSATED):
         path = path.with_stem(path.stem + COMPENSATED)
     outline.check()
+    x0, y0, *_ = outline.bounds
+    outline = outline.moved(-x0, -y0)
     rows = hole_table(outline, smallest_hole_mm, cut_fitted)
-    nominal = replace(
-        outline, holes=tuple(h for h, row in zip(outline.holes, rows, strict=True) if row.made == "cut")
-    )
+    nominal = as_cut(outline, rows)
     cut = compensated(nominal, compensation_mm) if compensation_mm else nominal
     cut.check()
     size = (
@@ -223,7 +234,12 @@ def write_blank(
         if compensation_mm is None
         else (f"COMPENSATED {compensation_mm:g} mm a side - do not compensate again at the machine")
     )
-    lines = (f"{part} - {hand.upper()} HAND", f"{count} off - {thickness_mm:g} mm {material}", size)
+    lines = (
+        f"{part} - {hand.upper()} HAND",
+        f"{counted or f'{count} off'} - {thickness_mm:g} mm {material}",
+        size,
+        *_hole_notes(rows),
+    )
     found = write_sheet(path, _blank_drawing(cut, outline, rows, lines))[CUT]
     return BlankFile(
         path,
@@ -255,10 +271,44 @@ def hole_table(outline: Outline, smallest_hole_mm: float, cut_fitted: bool = Fal
     def made(h: Hole) -> str:
         return "drill" if h.diameter_mm < smallest_hole_mm or (h.fit in FITTED and not cut_fitted) else "cut"
 
+    def cut_mm(h: Hole) -> float:
+        if made(h) == "drill":
+            return 0.0
+        return h.diameter_mm + h.over_mm - (UNDER_MM if h.fit == "reamed" else 0.0)
+
     return tuple(
-        HoleRow(i, h.purpose, h.x, h.y, h.x - x0, h.y - y0, h.diameter_mm, h.fit, made(h))
+        HoleRow(i, h.purpose, h.x, h.y, h.x - x0, h.y - y0, h.diameter_mm, h.fit, made(h), cut_mm(h))
         for i, h in enumerate(outline.holes, 1)
     )
+
+
+def as_cut(outline: Outline, rows: tuple[HoleRow, ...]) -> Outline:
+    """The outline with the holes that are cut, as large as they are cut."""
+    pairs = zip(outline.holes, rows, strict=True)
+    return replace(
+        outline, holes=tuple(replace(h, diameter_mm=r.cut_mm) for h, r in pairs if r.made == "cut")
+    )
+
+
+def _hole_notes(rows: tuple[HoleRow, ...]) -> list[str]:
+    """Every hole in a line: what the cutter leaves of it, and where; alike ones together."""
+    alike: dict[tuple, list[HoleRow]] = {}
+    for r in rows:
+        alike.setdefault((r.made, r.cut_mm, r.diameter_mm, r.fit), []).append(r)
+    out = []
+    for (made, cut_mm, size, fit), same in alike.items():
+        numbers = ", ".join(str(r.number) for r in same[:12]) + (" ..." if len(same) > 12 else "")
+        if made == "drill":
+            later = f"reamed to {size:g} H7" if fit == "reamed" else f"drilled to {size:g}"
+            how = f"popped, not cut: {later} later"
+        elif fit == "reamed":
+            how = f"cut {cut_mm:g}, reamed to {size:g} H7 after cutting"
+        elif fit == "weld":
+            how = f"cut {cut_mm:g} for a tube of {size:g}: measure the tube in hand first"
+        else:
+            how = f"cut {cut_mm:g}"
+        out.append(f"hole {numbers}: {how}")
+    return out
 
 
 def compensated(outline: Outline, distance_mm: float) -> Outline:
@@ -316,18 +366,18 @@ def _blank_drawing(
     for row in rows:
         if row.made == "drill":
             d.pop(MARK, row.x_mm, row.y_mm)
-            d.text(
-                MARK, f"{row.number}: %%c{row.diameter_mm:g}", row.x_mm + 3, row.y_mm + 3, 2.5
-            )  # %%c is DXF's diameter sign
+    popped = {(round(r.x_mm, 3), round(r.y_mm, 3)) for r in rows}
     for mark in marked.marks:
         if mark.kind == "pop":
-            d.pop(MARK, *mark.points[0])
+            (x, y) = mark.points[0]
+            if (round(x, 3), round(y, 3)) not in popped:  # a hole's own, or cut out
+                d.pop(MARK, x, y)
         elif mark.kind == "text":
             d.text(MARK, mark.text, *mark.points[0], mark.height_mm)
         else:
             d.line(MARK, *mark.points)
     d.foot(
-        MARK,
+        NOTES,
         cut.bounds[0],
         min([cut.bounds[1], *(p[1] for m in marked.marks for p in m.points)]) - CLEAR_MM,
         lines,
@@ -426,10 +476,16 @@ def _read_layer(entities, name: str, file: str) -> Layer:
 def read_blank(path: str | Path) -> ReadBack:
     """Measure a blank's file. Raises BlankError where it is damaged or CUT holds anything but closed lines
     and arcs."""
-    units, found = read_sheet(path, (CUT, MARK))
+    units, found = read_sheet(path, (CUT, MARK, NOTES))
     cut, mark = found[CUT], found[MARK]
     return ReadBack(
-        units, len(cut.areas_mm2), cut.circles, cut.net_area_mm2, cut.extents_mm, mark.pops, mark.texts
+        units,
+        len(cut.areas_mm2),
+        cut.circles,
+        cut.net_area_mm2,
+        cut.extents_mm,
+        mark.pops,
+        (*mark.texts, *found[NOTES].texts),
     )
 
 

@@ -206,13 +206,15 @@ class Loop:
 class Hole:
     """A round hole: centre and finished diameter in mm, what it is for, and how it is finished.
 
-    `fit`: "clearance", "reamed", "jig", "vent" or "weld" (a hole that a welded tube fills)."""
+    `fit`: "clearance", "reamed", "jig", "vent" or "weld" (a hole that a welded tube fills). `over_mm`: how
+    much larger than `diameter_mm` it is cut, so that what fills it goes in."""
 
     x: float
     y: float
     diameter_mm: float
     purpose: str
     fit: str = "clearance"
+    over_mm: float = 0.0
 
 
 @dataclass(frozen=True)

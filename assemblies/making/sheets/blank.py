@@ -35,11 +35,19 @@ class HoleLine:
     stack: str
     when: str
     side: str = "marked face"
+    cut_mm: float = 0.0  # 0: not cut
 
     @property
     def order(self) -> str:
         """Drills in order and the last tool, in words."""
         drills = ", ".join(f"{d:g}" for d in self.drills_mm)
+        if self.made == "cut" and self.last:
+            return "; ".join((f"cut {self.cut_mm:g}", *([f"drill {drills}"] if drills else []), self.last))
+        if self.made == "cut" and self.fit == "weld":
+            return (
+                f"cut {self.cut_mm:g} for a tube of {self.diameter_mm:g}: measure the tube in hand, the hole "
+                f"is 0.2 over it"
+            )
         if self.made == "cut":
             return "cut to the line"
         return (
@@ -76,6 +84,30 @@ class BlankSheet:
     @property
     def folds(self) -> bool:
         return any(m.kind == "text" and m.text.endswith((" up", " down")) for m in self.outline.marks)
+
+
+def car_count(count: int, hand: str) -> int:
+    """How many of this hand's blank both sides of the car take; `count` is what one side takes.
+
+    >>> car_count(2, "either"), car_count(2, "left")
+    (4, 2)
+    """
+    return 2 * count if hand == "either" else count
+
+
+def counted(count: int, hand: str) -> str:
+    """The same in words, for whoever cuts the file.
+
+    >>> counted(2, "either")
+    'cut 4 of this file for the car: 2 a side, the same for left and right'
+    >>> counted(1, "left")
+    'cut 1 of this file for the car: all for the left side; the right side has its own file'
+    """
+    other = {"left": "right", "right": "left"}
+    all_ = f"cut {car_count(count, hand)} of this file for the car"
+    if hand == "either":
+        return f"{all_}: {count} a side, the same for left and right"
+    return f"{all_}: all for the {hand} side; the {other[hand]} side has its own file"
 
 
 def hands(flat: FlatPart, side: str) -> Iterator[tuple[str, Outline]]:
@@ -120,6 +152,7 @@ def blank_sheets(
                     r.made,
                     *steps(r.diameter_mm, r.fit, r.made),
                     *company(flat, hand, r.fit, r.made),
+                    cut_mm=r.cut_mm,
                 )
                 for r in rows
             )
@@ -141,9 +174,13 @@ def steps(
     >>> steps(10.0, "reamed", "drill")
     ((4.0, 7.0, 9.8), 'ream 10 H7', (10.0, 10.015))
     """
-    if made == "cut":
-        return (), "", None
     reamed = fit == "reamed"
+    if made == "cut" and not reamed:
+        return (), "", None
+    if made == "cut":
+        drills = (reaming_drill_mm(diameter_mm),) if diameter_mm <= LARGEST_DRILL_MM else ()
+        last = f"ream {diameter_mm:g} H7" if drills else f"bore {diameter_mm:g} H7"
+        return drills, last, _h7(diameter_mm)
     if diameter_mm > LARGEST_DRILL_MM:
         saw = diameter_mm - 0.5 if reamed else diameter_mm
         last = f"hole saw {saw:g}" + (f", bore {diameter_mm:g} H7" if reamed else "")
@@ -168,7 +205,7 @@ def _h7(diameter_mm: float) -> tuple[float, float] | None:
 
 def company(flat: FlatPart, hand: str, fit: str, made: str) -> tuple[str, str]:
     """How the blank is held for a hole, and when the hole is finished."""
-    if made == "cut":
+    if made == "cut" and fit != "reamed":
         return "singly", "with the outline"
     welded = flat.name == "rocker plate" or " tab" in flat.name
     if flat.count > 1:

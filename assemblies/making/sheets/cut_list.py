@@ -18,6 +18,7 @@ from assemblies.layout.placing import Layout
 from assemblies.making.sheets import tube_ends
 from assemblies.making.sheets.pivot_rows import pieces
 from assemblies.making.sheets.sections import Section, in_inches, rectangular, round_bar, round_tube
+from parts.adjuster_sleeve import SLIDE_MM
 from parts.arm import Arm
 from parts.base.stock import DENSITY_KG_M3, thread
 from parts.member import Member
@@ -141,7 +142,7 @@ def _tubes(layout: Layout) -> list[Row]:
                 "sleeve"
             )
             if stub:
-                note += f"; bored to slide on the stub with {s.slide_mm:.2f} mm after welding"
+                note += f"; bored after welding to the stub as measured and {s.slide_mm:.2f} mm"
         out.append(
             Row(
                 "tube",
@@ -167,7 +168,9 @@ def _tubes(layout: Layout) -> list[Row]:
                 s.length_mm,
                 outer.material,
                 outer.mass_kg,
-                f"slides on the pivot tube with {s.slide_mm:.2f} mm; not welded to it",
+                f"slides on the pivot tube with {s.slide_mm:.2f} mm of nominal clearance: measure both tubes"
+                f"{' and bore or hone it till it slides' if s.slide_mm < SLIDE_MM[0] - 1e-9 else ''}; not "
+                f"welded to it",
                 "tube",
                 section=round_tube(s.outer_mm, s.outer_wall_mm),
             )

@@ -7,7 +7,7 @@ import math
 from dataclasses import replace
 from itertools import groupby
 
-from assemblies.making.sheets.blank import BlankSheet, HoleLine
+from assemblies.making.sheets.blank import BlankSheet, HoleLine, counted
 from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing, Text
 from assemblies.making.sheets.paper import Sheet
 from assemblies.making.sheets.sections import in_inches
@@ -25,8 +25,7 @@ def sheet(b: BlankSheet) -> Sheet:
     thick = f"{b.thickness_mm:g} mm{in_inches(b.thickness_mm)}"
     return Sheet(
         f"{b.part} - {hand}",
-        f"{b.count} off a corner - {thick} {b.material} - {b.outline.area_mm2 / 100:.1f} cm², "
-        f"{b.mass_kg:.3f} kg each - seen on the marked face, nominal size",
+        f"{counted(b.count, b.hand)} - {thick} {b.material} - {b.mass_kg:.3f} kg each - marked face",
         draw(b),
         legend(b),
     )
@@ -42,7 +41,7 @@ def draw(b: BlankSheet, gravity: bool = True) -> Drawing:
     _marks(d, b)
     for h in b.holes:
         x, y, r = x0 + h.x_mm, y0 + h.y_mm, h.diameter_mm / 2
-        d.circle(x, y, h.diameter_mm, CUT if h.made == "cut" else DRILLED)
+        d.circle(x, y, h.cut_mm or h.diameter_mm, CUT if h.made == "cut" else DRILLED)
         d.cross(x, y, r + 2.0 if h.diameter_mm < BIG_MM else r + 1.0, 0.8 if r > 1.6 else 0.4)
     if gravity:
         d.circle(*o.centroid, 4.0, FINE)
