@@ -34,12 +34,12 @@ def arm_row(end, pull, safety=1.0):
     frame = Frame.looking((10.0, 20.0, 30.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0))
     layout = SimpleNamespace(arms={"lower_arm": SimpleNamespace(part=part, frame=frame)})
     job = SimpleNamespace(
-        droop_strap=SimpleNamespace(on="lower_arm"),
         loads=SimpleNamespace(safety=safety),
         lower_arm=SimpleNamespace(material="S235"),
     )
     pull = np.array(pull, float)
-    t = stops.Taut(-50.0, pull, np.array(end, float) + np.array([10, 20, 30]), pull)
+    strap = SimpleNamespace(on="lower_arm")
+    t = stops.Taut(strap, -50.0, pull, np.array(end, float) + np.array([10, 20, 30]), pull)
     (row,) = stops.on_arm(job, layout, t)
     return row
 

@@ -288,9 +288,9 @@ def _across(asked: Asked, job: Job, mechanism: Mechanism):
     pair."""
     from assemblies.clearance import Report
 
-    one_sided = {
-        m.name for m in job.member if not m.moves_with and (m.shape not in TUBES or m.from_[1] * m.to[1] < 0)
-    } | ({HOUSING} if job.rack is not None else set())
+    one_sided = {m.name for m in job.member if not m.moves_with and (m.shape not in TUBES or _crosses(m))} | (
+        {HOUSING} if job.rack is not None else set()
+    )
     try:
         found = asked.between_sides(mechanism, one_sided)
         more = asked.from_other_side(mechanism, one_sided)
@@ -302,9 +302,15 @@ def _across(asked: Asked, job: Job, mechanism: Mechanism):
         return Report((), (("this side", "the other side of the car", str(e)),), 0, asked.tolerance_mm)
 
 
+def _crosses(member) -> bool:
+    """Whether a bar goes from one side of the car to the other."""
+    return member.from_[1] * member.to[1] < 0
+
+
 def _leans(job: Job, mechanism: Mechanism, travel_mm, layout: Layout) -> list[Finding]:
     """A damper that does not stay square to its bolts, which both lie along the rocker's axis."""
-    poses = mechanism.at(np.linspace(*travel_mm, 33))
+    low, high = travel_mm
+    poses = mechanism.at(np.linspace(low, high, 33))
     line = poses.point("damper_eye") - poses.point("damper_chassis")
     axis = np.asarray(job.rocker.axis, float) / np.linalg.norm(job.rocker.axis)
     along = line @ axis

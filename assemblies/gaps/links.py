@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import product
 
 import numpy as np
@@ -18,6 +19,7 @@ from assemblies.motion.links import Link as Ride
 from assemblies.motion.mechanism import Mechanism
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding, Level, lacking
+from parts.shape.form import vector
 
 RIGID_MM = 0.5  # a link that slides nowhere may change by what its bushes give, common practice
 ACROSS = math.cos(math.radians(45.0))  # a line to the wheel nearer to y than this is a half shaft's
@@ -65,7 +67,7 @@ def links(job: Job, mechanism: Mechanism, ends: Ends) -> tuple[list[rs.Linked], 
         bends = {end: fine.bend(x, ride, end) for end in ENDS}
         row = _row(x, math.dist(x.from_, x.to), far, bends)
         rows.append(row)
-        findings.append(_finding(x, row, bends, lambda x=x, ride=ride, at=(rough, fine): _moved(x, ride, at)))
+        findings.append(_finding(x, row, bends, partial(_moved, x, ride, (rough, fine))))
     return rows, findings
 
 
@@ -73,7 +75,8 @@ class _Swept:
     """The poses at which angles are read."""
 
     def __init__(self, mechanism: Mechanism, travel, rack_mm: float, heights: int, racks: int):
-        self.mechanism, self.heights = mechanism, np.linspace(*travel, heights)
+        low, high = travel
+        self.mechanism, self.heights = mechanism, np.linspace(low, high, heights)
         self.racks = np.linspace(-rack_mm, rack_mm, racks) if rack_mm else np.zeros(1)
         self.poses, self.still = mechanism.at(self.heights[:, None], self.racks), mechanism.at(0.0)
 
@@ -111,9 +114,9 @@ def _moved(x: Link, ride: Ride, swept: tuple[_Swept, ...]) -> str:
     steps = np.arange(-MOST_MM, MOST_MM + 1, STEP_MM)
     for dx, dz in sorted(product(steps, steps), key=lambda d: math.hypot(*d)):
         old = x.from_ if end == "from" else x.to
-        place = tuple(round(float(v), 3) + 0.0 for v in np.add(old, (dx, 0.0, dz)))
+        place = vector([round(float(v), 3) + 0.0 for v in np.add(old, (dx, 0.0, dz))])
         tried = x.model_copy(update={"from_" if end == "from" else "to": place})
-        there = replace(ride, **{f"{end}_point": place})
+        there = replace(ride, from_point=place) if end == "from" else replace(ride, to_point=place)
         if all(_holds(tried, there, some) for some in swept):
             fine = swept[-1]
             bent = [lacking(fine.bend(tried, there, e).deg, 1) for e in ENDS]

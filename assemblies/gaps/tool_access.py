@@ -162,6 +162,11 @@ def _way_out(p: Placed, end: int) -> Probe:
     return _probe(p, drawn(p.part).moved(p.frame if end == HEAD else _turned(p)))
 
 
+def _tool(have: np.ndarray) -> str:
+    """The first of the tools that do."""
+    return TOOLS[int(have.argmax())]
+
+
 def _look(bolts: Sequence[Placed], around: Surroundings, heights: np.ndarray) -> list[Access]:
     """All bolts at some heights. One end must turn; the other may only be held."""
     n = len(bolts)
@@ -182,7 +187,7 @@ def _look(bolts: Sequence[Placed], around: Surroundings, heights: np.ndarray) ->
         if not have[:2, k].any(0).all(0).any() and not have[:2, k, end].any(0).all()
     ]
     have[2] = _any_bearing(bolts, wanted, around, heights, SWING_DEG)
-    turns = have[:3].any(0)
+    turns = np.any(have[:3], axis=0)
     have[3] = _any_bearing(
         bolts, [(k, end) for k, end in wanted if not turns[k].all(0).any()], around, heights, 0.0
     )
@@ -195,7 +200,7 @@ def _look(bolts: Sequence[Placed], around: Surroundings, heights: np.ndarray) ->
         told.append(
             Access(
                 p,
-                ("", "") if at is None else tuple(TOOLS[have[:, k, end, at].argmax()] for end in (HEAD, NUT)),
+                ("", "") if at is None else (_tool(have[:, k, HEAD, at]), _tool(have[:, k, NUT, at])),
                 None if at is None else float(heights[at]),
                 None if away is None else float(heights[away]),
                 blocked=tuple(

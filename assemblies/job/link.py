@@ -102,9 +102,10 @@ class Link(Table):
     @field_validator("from_reach", "to_reach", mode="after")
     @classmethod
     def _part_of_it(cls, reach: float, info: ValidationInfo) -> float:
-        ends = [info.data.get(k) for k in ("from_", "to")]
-        if None not in ends and reach >= math.dist(*ends):
-            raise refuse(f"is {reach:g} mm", f"must be less than its length {math.dist(*ends):.4g} mm")
+        if {"from_", "to"} <= info.data.keys():
+            length = math.dist(info.data["from_"], info.data["to"])
+            if reach >= length:
+                raise refuse(f"is {reach:g} mm", f"must be less than its length {length:.4g} mm")
         return reach
 
 

@@ -170,8 +170,8 @@ def split(layout: Layout, p: Placed) -> dict[str, Form]:
     elif p.body == "damper":
         eye, *rest = form.pieces
         named = {EYES[p.carrier]: Form((eye,)), "": Form(tuple(rest))}
-    elif (ends := links.parts_of(layout, p)) is not None:
-        named = ends
+    elif (of_link := links.parts_of(layout, p)) is not None:
+        named = of_link
     elif p.body == "rocker":
         named = {PLATES if p.name.endswith(" plate") else "": form}
     elif p.body == END:

@@ -40,7 +40,8 @@ def parts_of(layout: Layout, p: Placed) -> dict[str, Form] | None:
     None for what is no link."""
     if not p.carrier.startswith(LINK):
         return None
-    x, (bar,) = next(x for x in layout.job.link if x.name == p.name), p.form.pieces
+    x, (bar,) = next(x for x in layout.job.link if x.name == p.name), p.own_form.pieces
+    assert isinstance(bar, Round)
     out, start, end = {}, 0.0, bar.length_mm
     if x.from_in:
         out["from end"] = _cut(bar, 0.0, x.from_reach)

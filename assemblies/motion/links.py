@@ -51,9 +51,9 @@ class Link:
 
     def ends(self, poses) -> tuple[np.ndarray, np.ndarray]:
         """Both ends at some poses, (..., 3) each."""
-        return tuple(
-            _carried(poses, on, np.asarray(point, float))
-            for on, point in ((self.from_on, self.from_point), (self.to_on, self.to_point))
+        return (
+            _carried(poses, self.from_on, np.asarray(self.from_point, float)),
+            _carried(poses, self.to_on, np.asarray(self.to_point, float)),
         )
 
     def frame(self, poses) -> np.ndarray:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -161,7 +162,7 @@ def steering(job: Job, mechanism: Mechanism, sprung: Springing) -> tuple[rs.Stee
     ]
     tilts = _tilts(job, poses, wheel, racks)
     found = [f for t in tilts if (f := _tilt_finding(t))]
-    common = dict(bump=bump, tilts=tilts, definitions=STEERING, rack=rack_row(job))
+    common: dict[str, Any] = dict(bump=bump, tilts=tilts, definitions=STEERING, rack=rack_row(job))
     if job.rack is not None and lock < job.rack.stroke:
         found.append(
             Finding(
@@ -239,14 +240,14 @@ def steering(job: Job, mechanism: Mechanism, sprung: Springing) -> tuple[rs.Stee
                 ),
             )
         )
-    elif out.toggle_margin_deg < MARGIN_WARN_DEG:
+    elif margin[i, k] < MARGIN_WARN_DEG:
         found.append(
             Finding(
                 level="warn",
                 code="steering-toggle",
                 where=f"wheel {wheel[i]:+.1f} mm, rack {racks[k]:+.1f} mm",
                 text=(
-                    f"Steering arm and tie rod come within {out.toggle_margin_deg:.1f} deg of one line; keep "
+                    f"Steering arm and tie rod come within {margin[i, k]:.1f} deg of one line; keep "
                     f"{MARGIN_WARN_DEG:g} deg (common practice). Nearer, the steering grows heavy "
                     f"and slack, and in "
                     f"line the wheel can turn over. Lessen tie_rod.rack_travel or lengthen the steering arm "

@@ -119,7 +119,7 @@ def _by_arms(poses: Poses) -> np.ndarray:
         lines.append(np.stack([normal[..., 1], normal[..., 2], level], -1))
         lines[-1] = lines[-1] / np.linalg.norm(normal, axis=-1, keepdims=True)
     contact = poses.point("contact")
-    meet = np.cross(*lines)
+    meet = np.cross(lines[0], lines[1])
     line = np.cross(np.stack([contact[..., 1], contact[..., 2], np.ones_like(x)], -1), meet)
     return -line[..., 2] / line[..., 1]
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from assemblies.motion.at_ride import AtRide
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.poses import Poses
 from assemblies.steering.ground import Ground
@@ -171,7 +172,7 @@ def _rod(poses: Poses) -> np.ndarray:
     return line / np.linalg.norm(line, axis=-1, keepdims=True)
 
 
-def _bolt(mechanism: Mechanism) -> np.ndarray:
+def _bolt(mechanism: AtRide) -> np.ndarray:
     rod = (mechanism.ride("tie_outer") - mechanism.ride("tie_inner"))[0]
     rod = rod / np.linalg.norm(rod)
     up = np.array([0.0, 0.0, 1.0]) if abs(rod[2]) < 0.9 else np.array([1.0, 0.0, 0.0])

@@ -92,4 +92,5 @@ def _edges(poses: Poses, rim_mm: float) -> tuple[np.ndarray, np.ndarray]:
     positive."""
     ground = Ground(poses)
     centre, heading = poses.point("wheel_centre"), ground.heading
-    return tuple(ground.out * (centre + s * rim_mm / 2 * heading)[..., 1] for s in (1.0, -1.0))
+    ahead, behind = (ground.out * (centre + s * rim_mm / 2 * heading)[..., 1] for s in (1.0, -1.0))
+    return ahead, behind

@@ -62,24 +62,24 @@ def _lock(s: Steering) -> list[str]:
         f"lock: inner wheel {s.inner_lock_deg:.1f} deg, outer {s.outer_lock_deg:.1f} deg at rack "
         f"±{s.lock_rack_mm:g} mm{turns}; ended by {s.lock_by}{gaps}"
     ]
-    if None not in (s.ackermann_limit, s.ackermann_lock, s.ackermann_cotangents_lock):
+    limit, at_lock, cotangents = s.ackermann_limit, s.ackermann_lock, s.ackermann_cotangents_lock
+    if limit is not None and at_lock is not None and cotangents is not None:
         out.append(
-            f"Ackermann: {100 * s.ackermann_limit:.0f} % near straight ahead, "
-            f"{100 * s.ackermann_lock:.0f} % at full "
-            f"lock (share of the angle difference; of the cotangents "
-            f"{100 * s.ackermann_cotangents_lock:.0f} %), "
+            f"Ackermann: {100 * limit:.0f} % near straight ahead, {100 * at_lock:.0f} % at full lock (share "
+            f"of the angle difference; of the cotangents {100 * cotangents:.0f} %), "
             f"pivots {s.pivots_mm:.0f} mm apart, wheelbase {s.wheelbase_mm:.0f} mm"
         )
-    if s.turning and all(t.circle_mm is not None and t.radius_to_middle_mm is not None for t in s.turning):
-        by = {t.about: t for t in s.turning}
+    by = {
+        t.about: (t.circle_mm / 1000, t.radius_to_middle_mm / 1000)
+        for t in s.turning
+        if t.circle_mm is not None and t.radius_to_middle_mm is not None
+    }
+    if s.turning and len(by) == len(s.turning):
+        mean, inner, outer = (by[about] for about in ("mean", "inner wheel", "outer wheel"))
         out.append(
-            f"turning circle of the outer contact: {by['mean'].circle_mm / 1000:.1f} m (about the "
-            f"inner wheel's "
-            f"centre {by['inner wheel'].circle_mm / 1000:.1f}, the outer's "
-            f"{by['outer wheel'].circle_mm / 1000:.1f}); "
-            f"radius to the car's middle {by['mean'].radius_to_middle_mm / 1000:.1f} m "
-            f"({by['inner wheel'].radius_to_middle_mm / 1000:.1f} and "
-            f"{by['outer wheel'].radius_to_middle_mm / 1000:.1f})"
+            f"turning circle of the outer contact: {mean[0]:.1f} m (about the inner wheel's centre "
+            f"{inner[0]:.1f}, the outer's {outer[0]:.1f}); radius to the car's middle {mean[1]:.1f} m "
+            f"({inner[1]:.1f} and {outer[1]:.1f})"
         )
     return out
 
@@ -91,15 +91,14 @@ def _bump(s: Steering, g: Geometry | None) -> list[str]:
     others = []
     for name, share in (("half", 0.5), ("full", 1.0)):
         rows = [
-            b
+            b.worst_deg
             for b in s.bump
             if s.lock_rack_mm
             and abs(abs(b.rack_mm) - share * s.lock_rack_mm) < 1e-6
             and b.worst_deg is not None
         ]
         if rows:
-            worst = max(rows, key=lambda b: abs(b.worst_deg))
-            others.append(f"{name} lock {worst.worst_deg:+.2f} deg")
+            others.append(f"{name} lock {max(rows, key=abs):+.2f} deg")
     return [text + (f"; at {', '.join(others)}" if others else "")]
 
 

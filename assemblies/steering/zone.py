@@ -61,7 +61,8 @@ def worst_toe_deg(points: HardPoints, y_mm, z_mm, travel_mm) -> np.ndarray:
     the inner joint at y, z (arrays that broadcast); NaN where the corner does not stand all along."""
     y, z = np.broadcast_arrays(np.asarray(y_mm, float), np.asarray(z_mm, float))
     place = np.stack([np.full(y.shape, float(points.tie_inner[0])), y, z], -1).reshape(-1, 3)
-    heights = np.concatenate([[0.0], np.linspace(*travel_mm, HEIGHTS)])
+    low, high = travel_mm
+    heights = np.concatenate([[0.0], np.linspace(low, high, HEIGHTS)])
     toe = Mechanism(points.changed(tie_inner=place)).at(heights).toe_deg
     return np.abs(toe[:, 1:] - toe[:, :1]).max(1).reshape(y.shape)
 

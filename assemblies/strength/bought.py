@@ -8,6 +8,7 @@ outer end); the tie rod's inner end swings off the rack's line, a rod end's eye 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -36,9 +37,8 @@ class Bought:
 def joints(job: Job, mechanism: Mechanism, f: Forces, travel_mm: tuple[float, float]) -> tuple:
     """The joints and the grid's wheel heights and racks, each flat."""
     rack = job.tie_rod.rack_travel
-    wheel, turned = np.meshgrid(np.linspace(*travel_mm, GRID[0]), np.linspace(-rack, rack, GRID[1]))
-    wheel = np.append(wheel.ravel(), 0.0)  # the last pose is ride height
-    turned = np.append(turned.ravel(), 0.0)
+    grid = np.meshgrid(np.linspace(*travel_mm, GRID[0]), np.linspace(-rack, rack, GRID[1]))
+    wheel, turned = (np.append(g.ravel(), 0.0) for g in grid)  # the last pose is ride height
     poses = mechanism.at(wheel, turned)
     at = poses.point
     kingpin = _unit(at("upper_outer") - at("lower_outer"))
@@ -126,7 +126,7 @@ def checks(
             wants.append(f"swing {swing:.1f} deg each way ({j.table}.{j.swing_key})")
         if j.force_n is not None:
             if j.rating_n:
-                most = float(j.force_n.max())
+                asked = f"a joint rated {float(j.force_n.max()):.0f} N and more"
                 rows += worst(
                     f,
                     j.item,
@@ -135,7 +135,7 @@ def checks(
                     j.rating_n,
                     "N",
                     f"its maker's static rating, {j.table}.{j.rating_key}",
-                    cure=lambda u, most=most: [f"a joint rated {most:.0f} N and more"],
+                    cure=partial(_words, asked),
                 )
             else:
                 most = f.service(j.force_n).max()
@@ -143,6 +143,11 @@ def checks(
         if wants:
             open_.append(f"{j.item}: bought; it must {' and '.join(wants)}")
     return rows, open_
+
+
+def _words(asked: str, use: float) -> list[str]:
+    """A cure that no key brings about, whatever the use."""
+    return [asked]
 
 
 def _from_ride(angle_deg: np.ndarray) -> np.ndarray:

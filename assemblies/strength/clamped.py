@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from assemblies.layout.fasteners import SLEEVE, SPACER_WALL_MM, Joint, joints
-from assemblies.layout.placing import Layout
+from assemblies.layout.placing import Layout, needed
 from assemblies.strength.row import Check
 from assemblies.strength.sizing import STRONG, Option, put
 from parts.base.stock import WALLS_MM, steel, thread, washer
@@ -59,10 +59,12 @@ class Tightening:
         if not self.limited:
             return ()
         low = f"tighten to {self.torque_nm} N·m at most, dry, as the set-up sheet says"
-        weak = [p.changes for p in self.parts if p.bears_n < self.class_n]
-        if None in weak:
-            return (low,)
-        changes = {k: v for c in weak for k, v in c.items()}
+        changes: dict[str, Any] = {}
+        for p in self.parts:
+            if p.bears_n < self.class_n:
+                if p.changes is None:
+                    return (low,)
+                changes |= p.changes
         said = [put(k, v).words for k, v in changes.items()]
         return Option(", ".join(said), changes), low
 
@@ -140,7 +142,7 @@ def _stronger(key: str, bears: Callable[[float], float], class_n: float) -> dict
 def _tube(layout: Layout, pad_mm: float, class_n: float) -> Clamped:
     """The sleeve's outer tube between head and nut; its next wall that bears it goes outwards, for the bore
     slides on the tube inside."""
-    s, fy = layout.sleeve, steel(layout.job.rocker.plate_material).yield_mpa
+    s, fy = needed(layout.sleeve), steel(layout.job.rocker.plate_material).yield_mpa
     bears = tube_squeeze_n(s.outer_mm, s.outer_wall_mm, pad_mm, fy)
     bore = s.outer_mm - 2 * s.outer_wall_mm
     walls = [w for w in WALLS_MM if tube_squeeze_n(bore + 2 * w, w, pad_mm, fy) >= class_n]

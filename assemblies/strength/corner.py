@@ -10,12 +10,12 @@ import numpy as np
 
 from assemblies.job import Job
 from assemblies.layout.account import Checked, NotChecked
-from assemblies.layout.placing import Layout
+from assemblies.layout.placing import Layout, needed
 from assemblies.layout.stub import FLANGE_WELD_MM
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
 from assemblies.results.faults import fault, is_refusal
-from assemblies.results.findings import Finding
+from assemblies.results.findings import Finding, Level
 from assemblies.strength import (
     bought,
     brackets,
@@ -114,7 +114,7 @@ def strength(
     out.checks += _fatigue(job, fatigue.of_welds(weight.checks))
     out.frame, out.joints = reactions(job, layout, service), joints(layout, service)
     thrown = stops.taut(job, mechanism, sprung)
-    if thrown is not None and job.droop_strap.on != "upright":
+    if thrown is not None and thrown.strap.on != "upright":
         out.checks += stops.on_arm(job, layout, thrown)
     out.missing += stops.missing(job, mechanism, sprung, f, thrown)
     out.missing += _never_checked(job, layout) + _of_parts(layout, out)
@@ -180,7 +180,7 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
 
 def _into_the_plane(job: Job, layout: Layout) -> Option | None:
     """The damper's eye moved along the axis into the plates' middle plane, where it stands out of it."""
-    off = layout.eyes.damper_offset_mm
+    off = needed(layout.eyes).damper_offset_mm
     if abs(off) < 1.0:
         return None
     axis = np.asarray(job.rocker.axis, float) / np.linalg.norm(job.rocker.axis)
@@ -346,7 +346,7 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
     out.checks += spring.stress(
         f, job.spring, sprung.stress_mpa, {"ride": 0.0, "droop": -job.corner.droop, "bump": job.corner.bump}
     )
-    socket = layout.socket and layout.socket.part
+    socket = None if layout.socket is None else layout.socket.part
     if layout.sleeve is None or socket is None or layout.anchor is None:
         out.missing.append("sleeve, sockets, anchor plates: they could not be made, so they are not checked")
         return
@@ -393,7 +393,7 @@ def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: For
             continue
         pair = brackets.Pair(
             name,
-            tuple(p.part for p in seat.tabs),
+            (seat.tabs[0].part, seat.tabs[1].part),
             layout.members[seat.member],
             force,
             Bolt(size, job.bolts.grade),
@@ -453,7 +453,7 @@ def bracket_forces(job: Job, layout: Layout, f: Forces):
             "pivot bracket",
             pivot.bracket_force(layout.pivot, rocker_forces(f, layout.eyes), -f.pivot_n),
             job.pivot.bolt,
-            layout.rocker.tube.length_mm,
+            needed(layout.rocker).tube.length_mm,
             "pivot",
         )
     for which in ("upper_arm", "lower_arm"):
@@ -530,7 +530,7 @@ def _uses(checks: list[Check], was_tried: bool) -> list[Finding]:
     was not tried."""
     cure = "Cure" if was_tried else "Cure, not tried"
     found: list[Finding] = []
-    over: dict[tuple[str, str], list[Check]] = {}
+    over: dict[tuple[str, Level], list[Check]] = {}
     for c in checks:
         if not c.ok:
             over.setdefault((c.item, c.level), []).append(c)

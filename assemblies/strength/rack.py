@@ -66,12 +66,12 @@ def checks(job: Job, layout: Layout, f: Forces) -> list[Check]:
             cure=lambda u: [put("rack.engagement", GOOD_ENGAGED * turns.diameter_mm, part.engagement_mm)],
         )
     inner = f.points["tie_inner"][:, 1] - place(rack, job.tie_rod.inner)[1]
-    lever = np.maximum(np.abs(inner) - rack.housing_length / 2, 0.0)
+    levers = np.maximum(np.abs(inner) - rack.housing_length / 2, 0.0)
     out += worst(
         f,
         "rack bar",
         "cantilever in its bush",
-        round_stress_mpa(rack.bar_diameter, side_n, axial_n, lever),
+        round_stress_mpa(rack.bar_diameter, side_n, axial_n, levers),
         BAR.yield_mpa,
         "MPa",
         "F/A + M/W of the full round, elastic",

@@ -9,6 +9,7 @@ import numpy as np
 
 from assemblies.layout.placing import Layout
 from assemblies.strength.forces import Forces
+from parts.shape.form import vector
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,6 @@ def _worst(
         here = f.entries_of(i)
         if len(here):
             k = int(here[np.argmax(size[here])])
-            t = lambda v: tuple(map(float, v + 0.0))  # noqa: E731
             rows.append(
                 Reaction(
                     name,
@@ -51,10 +51,10 @@ def _worst(
                     f.name(k),
                     float(f.wheel_mm[k]),
                     float(f.rack_mm[k]),
-                    t(point[k]),
-                    t(force[k]),
-                    t(moment[k]),
-                    None if own is None else t(own[k]),
+                    vector(point[k] + 0.0),
+                    vector(force[k] + 0.0),
+                    vector(moment[k] + 0.0),
+                    None if own is None else vector(own[k] + 0.0),
                 )
             )
     return rows
@@ -103,11 +103,11 @@ def reactions(job, layout: Layout, f: Forces) -> list[Reaction]:
     on = layout.pivot.member if layout.pivot else "frame"
     rows += _worst(f, "rocker pivot", on, pivot, -f.pivot_n, (about - along) / 1e3)
     if np.any(f.spring_nm):
-        end = pivot + np.asarray(job.spring_direction) * getattr(job.spring, "length", 0.0)
+        far = pivot + np.asarray(job.spring_direction) * getattr(job.spring, "length", 0.0)
         if layout.anchor_plates is not None:
-            end = np.broadcast_to(layout.anchor_plates[1].frame.origin, pivot.shape)
+            far = np.broadcast_to(layout.anchor_plates[1].frame.origin, pivot.shape)
         on = on if job.pivot.kind == "stub" else "frame"
-        rows += _worst(f, "spring anchor", on, end, np.zeros_like(pivot), -f.spring_nm[:, None] * axis)
+        rows += _worst(f, "spring anchor", on, far, np.zeros_like(pivot), -f.spring_nm[:, None] * axis)
     return rows
 
 

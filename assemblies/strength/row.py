@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from assemblies.results.findings import Level
 from assemblies.strength.forces import Forces
 from assemblies.strength.sizing import Cure, Option
 
@@ -46,7 +47,7 @@ class Check:
     rack_mm: float | None = None
     note: str = ""
     cure: str = ""
-    level: str = "stop"
+    level: Level = "stop"
     damage: float | None = None
     seam: Seam | None = None  # of a weld's row: demand N/mm
     options: tuple[Option | str, ...] = ()  # what may cure it, best first; empty while it holds
@@ -76,7 +77,7 @@ def worst(
     usual: bool = False,
     note: str = "",
     cure: Cure | None = None,
-    level: str = "stop",
+    level: Level = "stop",
     seam: Seam | None = None,
     service: str = "",
 ) -> list[Check]:

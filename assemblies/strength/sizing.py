@@ -8,7 +8,8 @@ before it is printed. Where no key helps, words say what would.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from typing import Any, NamedTuple
 
 from parts.base.stock import PLATES_MM, ROUND_PRECISION_TUBES_MM, STEELS, THREADS, WALLS_MM, Steel
@@ -26,7 +27,7 @@ class Option(NamedTuple):
     changes: dict[str, Any]
 
 
-Cure = Callable[[float], "list[Option | str]"]  # from the use to options, and words where no key helps
+Cure = Callable[[float], "Sequence[Option | str]"]  # from the use to options, and words where no key helps
 
 
 def put(key: str, value, now=None, unit: str = "mm", **more) -> Option:
@@ -64,7 +65,7 @@ def passing(options: Iterable[tuple[Option, Callable[[], float]]], *otherwise: s
 def sizes(key: str, now: float, stock: Iterable[float], use_at: Callable[[float], float], *otherwise) -> Cure:
     """The larger sizes of `stock` at which `use_at(size)` passes."""
     return lambda use: passing(
-        ((put(key, s, now), lambda s=s: use_at(s)) for s in sorted(stock) if s > now + 1e-9), *otherwise
+        ((put(key, s, now), partial(use_at, s)) for s in sorted(stock) if s > now + 1e-9), *otherwise
     )
 
 
@@ -86,7 +87,7 @@ def plate(
     """A thicker plate where the stress falls at least with its thickness, and the stronger steel where that
     does."""
 
-    def cure(use: float) -> list[Option | str]:
+    def cure(use: float) -> Sequence[Option | str]:
         options = grown(key, thickness_mm, PLATES_MM)(use)
         stronger = steel is not None and use * steel.yield_mpa <= STRONG.yield_mpa
         return [options[0], put(steel_key, STRONG.name), *options[1:]] if stronger else options
@@ -123,12 +124,12 @@ def bolt(size: str, grade: str, use_of: Callable[[Bolt], float], keys: tuple[str
 
     def cure(use: float) -> list[Option | str]:
         names = _COARSE[_COARSE.index(size.partition("x")[0]) + 1 :]
-        options = []
+        options: list[tuple[Option, Callable[[], float]]] = []
         if grade != "10.9":
             options.append((put("bolts.grade", "10.9", grade), lambda: use_of(Bolt(size, "10.9"))))
         if not keys:
             return passing(options, "a larger bolt, more bolts, or less force on it")
-        options += [(larger(n), lambda n=n: use_of(Bolt(n, grade))) for n in names]
+        options += [(larger(n), partial(use_of, Bolt(n, grade))) for n in names]
         return passing(options, "more bolts, or less force on it")
 
     return cure
@@ -183,6 +184,6 @@ def tube(
             if d > outer_mm
             for w in (wall_mm, *walls)
         ]
-        return passing(((option, lambda o=o: use_at(*o)) for option, o in options), "a larger tube")
+        return passing(((option, partial(use_at, *size)) for option, size in options), "a larger tube")
 
     return cure

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assemblies.job import Job
+from assemblies.job.stops import DroopStrap
 from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
@@ -32,6 +33,7 @@ class Taut:
     """The strap at its peak: `pull_n` on the arm's end of it, car axes; the frame's end has the opposite.
     `end_mm`, `arm_n`: its end and pull in the arm's own axes at ride."""
 
+    strap: DroopStrap
     wheel_mm: float
     pull_n: np.ndarray
     end_mm: np.ndarray
@@ -53,14 +55,15 @@ def taut(job: Job, mechanism: Mechanism, sprung: Springing) -> Taut | None:
     body = mechanism.at([s.wheel_mm]).frame(strap.on)[0]
     line = np.array(strap.frame) - (body[:3, :3] @ np.array(strap.end) + body[:3, 3])
     pull = s.force_n * line / np.linalg.norm(line)
-    return Taut(s.wheel_mm, pull, np.array(strap.end, float), body[:3, :3].T @ pull)
+    return Taut(strap, s.wheel_mm, pull, np.array(strap.end, float), body[:3, :3].T @ pull)
 
 
 def on_arm(job: Job, layout: Layout, t: Taut) -> list[Check]:
     """The nearer tube of the arm by itself as a beam from its pivot to the outer joint, pinned at both: the
     wheel's inertia answers at the joint. F·a·b/L across, and what the end's distance from the tube's axis
     adds: the pull along the tube times it, the pull across times it as a torque. Statics, von Mises."""
-    placed = layout.arms.get(job.droop_strap.on)
+    arm = t.strap.on
+    placed = layout.arms.get(arm)
     if placed is None:
         return []
     part, frame = placed.part, placed.frame.matrix()
@@ -84,7 +87,7 @@ def on_arm(job: Job, layout: Layout, t: Taut) -> list[Check]:
         bent = across * at * (length - at) / length + along * off
         return float(np.hypot(bent / s.w_el_y_mm3 + along / s.area_mm2, 3**0.5 * across * off / s.c_t_mm3))
 
-    arm, fy = job.droop_strap.on, steel(getattr(job, job.droop_strap.on).material).yield_mpa
+    fy = steel(getattr(job, arm).material).yield_mpa
     walls = [w for w in WALLS_MM if w < part.tube_diameter_mm / 3]
     cure = sizing.sizes(
         f"{arm}.tube_wall",
@@ -111,27 +114,27 @@ def on_arm(job: Job, layout: Layout, t: Taut) -> list[Check]:
 
 def on_frame(job: Job, layout: Layout, t: Taut) -> tuple[Found, Reaction]:
     """What the frame must bear of it, on the tube it stands at; open where none is within reach."""
-    point = np.array(job.droop_strap.frame, float)
+    point = np.array(t.strap.frame, float)
     off = {name: _beside_mm(m, point) for name, m in layout.members.items()}
     near = min(off, key=lambda n: off[n], default=None)
-    held = near is not None and off[near] <= REACH_MM
+    member = near if near is not None and off[near] <= REACH_MM else None
     far = f'"{near}" is the nearest, {off[near]:.0f} mm off' if near else "there is none"
     link = Link(
         "droop strap",
-        near if held else "nothing",
-        "yours" if held else "nothing",
+        member or "nothing",
+        "yours" if member else "nothing",
         "xyz",
         "",
         -t.pull_n[None],
         np.zeros((1, 3)),
-        member=near if held else "",
+        member=member or "",
         cure=f"droop_strap.frame within {REACH_MM:g} mm of a [[member]]'s side: {far}",
         note="its ends on frame and arm are not drawn",
     )
-    found = Found(link, "held" if held else "open", CASE, t.wheel_mm, t.force_n, 0.0)
+    found = Found(link, "held" if member else "open", CASE, t.wheel_mm, t.force_n, 0.0)
     at = (float(point[0]), float(point[1]), float(point[2]))
     force = (float(-t.pull_n[0]), float(-t.pull_n[1]), float(-t.pull_n[2]))
-    return found, Reaction("droop strap", near if held else "frame", CASE, t.wheel_mm, 0.0, at, force)
+    return found, Reaction("droop strap", member or "frame", CASE, t.wheel_mm, 0.0, at, force)
 
 
 def _beside_mm(member, point: np.ndarray) -> float:

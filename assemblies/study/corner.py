@@ -112,7 +112,7 @@ def study(
 
         gaps, found = gaps_of(job, mechanism, sprung.ends, layout, cure if cures else None)
         findings += [*found, *imports.findings(job)]
-    bolts = []
+    bolts: list[rs.BoltAccess] = []
     if interference and job.clearance.tools:
         progress("room for tools")
         from assemblies.gaps.tool_access import tools
@@ -164,12 +164,14 @@ def design_forces(job: Job, sprung: Springing) -> DesignForces:
     with np.errstate(all="ignore"):
         rod = force / np.abs(p.dtheta_dz * p.rod_moment_arm_mm)
         damper = (force - (0.0 if sprung.spring.linear else c.wheel_force_n)) / np.abs(p.ddamper_dz)
-    worst = [
+    rod_n, damper_n = (
         float(np.nanmax(np.abs(np.where(np.isfinite(x), x, np.nan)))) if np.isfinite(x).any() else force
         for x in (rod, damper)
-    ]
+    )
     return DesignForces(
-        *worst, 0.0 if sprung.spring.linear else float(np.nanmax(np.abs(np.append(c.torque_nm, 0.0))))
+        rod_n,
+        damper_n,
+        0.0 if sprung.spring.linear else float(np.nanmax(np.abs(np.append(c.torque_nm, 0.0)))),
     )
 
 
@@ -209,14 +211,13 @@ def _results(
     job: Job, sprung: Springing | None, gaps: rs.Clearance, findings: list[Finding], **rooms: Any
 ) -> rs.Results:
     assumed = [rs.Assumed(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
-    some = sprung is not None
     return rs.Results(
         name=job.name,
         side=job.corner.side,
         assumed=assumed,
-        travel=_travel(sprung) if some else None,
-        ends=_ends(job, sprung) if some else None,
-        spring=_spring(sprung) if some else None,
+        travel=_travel(sprung) if sprung else None,
+        ends=_ends(job, sprung) if sprung else None,
+        spring=_spring(sprung) if sprung else None,
         clearance=gaps,
         findings=list(worst_first(findings)),
         **rooms,
@@ -278,7 +279,9 @@ def _nearest(both: tuple[float | None, float | None]) -> float | None:
 
 
 def _spring(s: Springing) -> rs.SpringNumbers:
-    common = dict(kind=s.spring.kind, ride_frequency_hz=s.ride_frequency_hz, rise_percent=s.rise_percent)
+    common: dict[str, Any] = dict(
+        kind=s.spring.kind, ride_frequency_hz=s.ride_frequency_hz, rise_percent=s.rise_percent
+    )
     if s.spring.linear:
         c = s.compression_mm
         return rs.SpringNumbers(

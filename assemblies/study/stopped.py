@@ -15,7 +15,7 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, springing
 from assemblies.motion.stops import Stop, bump_end, droop_end
 from assemblies.results import model as rs
-from assemblies.results.findings import Finding, guaranteed, lacking
+from assemblies.results.findings import Finding, Level, guaranteed, lacking
 from assemblies.strength import strength
 from assemblies.strength.table import rows
 from assemblies.study.verdict import verdict
@@ -67,15 +67,16 @@ def _run_on(c: Corner, bump: Stop, droop: Stop) -> rs.RunsOn | None:
     if high <= wished.bump + PAST_MM and low >= -wished.droop - PAST_MM:
         return None
     far, sprung, layout = _as_far_as(c, low, high)
-    found, heights = list(verdict(far, sprung)), {}
+    found = list(verdict(far, sprung))
+    heights: dict[str, float] = {}
     try:
         strong, heights = _breaks(c, low, high)
         found += strong
     except ValueError as e:
         found.append(Finding(level="stop", code="load-case", where="strength", text=f"{e}."))
     if c.gaps:
-        gaps, said = gaps_of(far, c.mechanism, sprung.ends, layout)
-        found += said
+        gaps, of_gaps = gaps_of(far, c.mechanism, sprung.ends, layout)
+        found += of_gaps
         for p in gaps.pairs:
             heights[f"{p.a} to {p.b}"] = _enters(p, wished)
     known = {_mark(f) for f in c.findings if f.level == "stop"}
@@ -97,7 +98,8 @@ def _as_far_as(c: Corner, low: float, high: float) -> tuple[Job, Springing, Layo
 def _breaks(c: Corner, low: float, high: float) -> tuple[list[Finding], dict[str, float]]:
     """What breaks over all of the run, and for each item the height it has broken by: looked at again at each
     quarter of what lies beyond the wished travel. Raises ValueError."""
-    wished, heights = c.job.corner, {}
+    wished = c.job.corner
+    heights: dict[str, float] = {}
     far, sprung, layout = _as_far_as(c, low, high)
     whole = strength(far, c.mechanism, sprung, layout)
     steps = (0.25, 0.5, 0.75) if any(not row.ok for row in rows(whole).checks) else ()
@@ -246,7 +248,7 @@ def _low(job: Job, ground: list[rs.Ground]) -> list[Finding]:
     if not ground:
         return []
     g, asked = ground[0], job.clearance.ground
-    level = "stop" if g.least_mm <= 0 else "warn" if g.least_mm < asked else "note"
+    level: Level = "stop" if g.least_mm <= 0 else "warn" if g.least_mm < asked else "note"
     cure = (
         ""
         if level == "note"

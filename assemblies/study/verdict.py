@@ -76,6 +76,7 @@ def _toggle(job: Job, s: Springing) -> Rows:
                 f"each end must be free of it (wished {-droop:+g} to {bump:+g} mm), or the rocker folds the "
                 f"wrong way. Turn the rod arm, or shorten the travel.",
             )
+    level: Level
     if e.margin_deg < ROD_TO_ARM_STOP_DEG:
         level, limit = "stop", ROD_TO_ARM_STOP_DEG
     elif e.margin_deg < ROD_TO_ARM_WARN_DEG:
@@ -234,13 +235,13 @@ def _rod(job: Job, s: Springing) -> Rows:
             f'{other} rod. Set rod.kind = "{other}" or move the rod to the other side of the '
             "rocker's pivot.",
         )
-    if s.spring.kind == "coil-over" and s.compression_mm["bump"] >= 0.75 * job.spring.free_length:
+    if s.spring.kind == "coil-over" and s.compression_mm["bump"] >= 0.75 * job.coil.free_length:
         yield (
             "warn",
             "coil-solid",
             "full bump",
             f"The coil is compressed {s.compression_mm['bump']:.0f} mm of its free "
-            f"{job.spring.free_length:g} mm at full bump: ask its maker for the solid length.",
+            f"{job.coil.free_length:g} mm at full bump: ask its maker for the solid length.",
         )
 
 

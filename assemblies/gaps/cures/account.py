@@ -15,6 +15,7 @@ from assemblies.gaps.cures.shift import shift
 from assemblies.gaps.cures.shorten import shorten
 from assemblies.gaps.cures.stand import Stand
 from assemblies.gaps.cures.trim import trims
+from assemblies.layout.placing import needed
 from assemblies.results import model as rs
 
 MEMBERS = 4  # members for which a shift is worked out, and
@@ -70,13 +71,14 @@ def _of_member(stand: Stand, name: str, lacking_mm: float) -> Cured:
     out = Cured()
     try:
         cut = shorten(stand, name)
-        done = cut is not None and cut.holds
-        found = None if done and cut.cut_mm <= BEATEN * lacking_mm + 1 else shift(stand, name)
+        done = cut if cut is not None and cut.holds else None
+        short = done is not None and needed(done.cut_mm) <= BEATEN * lacking_mm + 1
+        found = None if short else shift(stand, name)
     except ValueError as e:  # a corner on the edge of what can be made must still give its report
         return Cured(text=[f"What cures '{name}' could not be worked out: {e}."])
     out.cures = [c for c in (cut, found) if c]
-    out.text = [_cut(name, cut)] if done else []
-    out.text += [_moved(name, found, done)] if found or not done else []
+    out.text = [_cut(name, done)] if done else []
+    out.text += [_moved(name, found, bool(done))] if found or not done else []
     return out
 
 

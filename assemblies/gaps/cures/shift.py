@@ -11,6 +11,7 @@ from assemblies.clearance.suggest import AXES, Surroundings
 from assemblies.gaps.cures.stand import Stand, apart, trouble
 from assemblies.job import JobError
 from assemblies.job.places import put_at
+from assemblies.job.frame import Bar
 from assemblies.results import model as rs
 
 # a shift along one of the car's axes is offered first where it is no longer than this times the smallest
@@ -43,7 +44,8 @@ def shift(stand: Stand, name: str) -> rs.Cure | None:
         asked.tolerance_mm,
         stand.report.pairs,
     )
-    first, tried = None, []
+    first = None
+    tried: list[np.ndarray] = []
     for way in _ways(around, _axis(member)):
         vector = _rounded(around, way)
         if vector is None or any(np.array_equal(vector, t) for t in tried):
@@ -84,7 +86,7 @@ def _followed(stand: Stand, member, vector) -> Iterator[dict[str, list[float]]]:
             for name, end in node.ends:
                 if name == member.name:
                     continue
-                other = next(m for m in stand.job.member if m.name == name)
+                other = next(m for m in stand.job.member if isinstance(m, Bar) and m.name == name)
                 point = other.from_ if end == "from" else other.to
                 key, value = put_at(f"member.{name}.{end}", point, np.add(point, vector))
                 ends[key] = value

@@ -15,6 +15,7 @@ from assemblies.gaps.cures.stand import Stand, trouble
 from assemblies.gaps.interference import Asked
 from assemblies.job import JobError
 from assemblies.job.places import put_at
+from assemblies.job.frame import Bar
 from assemblies.results import model as rs
 
 NEAR_END_MM = 40.0  # a nearest point so near an end of the bar is the end's affair
@@ -29,7 +30,7 @@ def shorten(stand: Stand, name: str) -> rs.Cure | None:
     what is lacking passes no first place."""
     member = next(m for m in stand.job.member if m.name == name)
     worst = next(p for p in stand.report.pairs if name in (p.a, p.b))
-    if getattr(member, "from_", None) is None:
+    if not isinstance(member, Bar):
         return None
     now = {"from": member.from_, "to": member.to}
     a, b = np.array(member.from_), np.array(member.to)

@@ -7,6 +7,8 @@ import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -15,6 +17,7 @@ from assemblies.clearance.suggest import quiet
 from assemblies.gaps.cures.stand import Stand, trouble
 from assemblies.gaps.interference import Asked
 from assemblies.job import JobError
+from assemblies.layout.placing import needed
 from assemblies.results import model as rs
 from assemblies.results.findings import guaranteed
 from assemblies.results.findings import lacking as at_least
@@ -55,8 +58,10 @@ def trims(stand: Stand, pair: PairResult) -> Trims:
     1993-1-8, weld,
     necks: parts/rocker_plate); if that clears the pair, the largest value that still does is looked for, laid
     out anew and checked with all its gaps and its strength."""
-    plate = stand.layout.rocker.plate
-    cures, said, area = [], [], {}
+    plate = needed(stand.layout.rocker).plate
+    cures: list[rs.Cure] = []
+    said: list[str] = []
+    area: dict[str, float] = {}
     sizes = governing(stand, pair)
     if not sizes:
         return Trims(
@@ -75,9 +80,7 @@ def trims(stand: Stand, pair: PairResult) -> Trims:
                 f"{at_least(pair.required_mm - pair.gap_mm)} mm missing"
             )
             continue
-        cure, area[size.key] = _tried(
-            stand, pair, size, _largest(lowest, size, lambda v, f=lacking: f(v) <= 0)
-        )
+        cure, area[size.key] = _tried(stand, pair, size, _largest(lowest, size, partial(_clears, lacking)))
         cures.append(cure)
     cures.sort(key=lambda c: (not c.holds, -area[next(iter(c.changes))]))
     return Trims(cures, said)
@@ -86,7 +89,8 @@ def trims(stand: Stand, pair: PairResult) -> Trims:
 def governing(stand: Stand, pair: PairResult) -> list[Size]:
     """The sizes that shape the outline where the rocker is nearest to the other body; none where that place
     is not on the outline's edge. Of bodies that overlap, of all the outline within their depth of it."""
-    plate, eyes = stand.layout.rocker.plate, stand.layout.eyes
+    rocker, eyes = needed(stand.layout.rocker), needed(stand.layout.eyes)
+    plate = rocker.plate
     known = _sizes(plate)
     frame = (
         stand.mechanism.at(np.array([pair.at_wheel_mm]), np.array([pair.at_rack_mm]))
@@ -95,7 +99,7 @@ def governing(stand: Stand, pair: PairResult) -> list[Size]:
     )
     point = pair.point_a if pair.a == "rocker" else pair.point_b
     x, y, z = (np.linalg.inv(frame @ eyes.frame.matrix()) @ np.append(point, 1.0))[:3]
-    if abs(z) > stand.layout.rocker.box_width_mm / 2 + plate.thickness_mm + ON_EDGE_MM:
+    if abs(z) > rocker.box_width_mm / 2 + plate.thickness_mm + ON_EDGE_MM:
         return []
     reach = ON_EDGE_MM + max(0.0, -pair.found_gap_mm)
     away = sorted((s.distance_mm(x, y), k) for k, s in enumerate(plate.outer.segments))
@@ -135,13 +139,23 @@ def _shapers(plate: RockerPlate, segment: Segment) -> list[str]:
     return [*hollow, *dict.fromkeys(ends)]
 
 
+def _clears(lacking: Callable[[float], float], value: float) -> bool:
+    return lacking(value) <= 0
+
+
+def _sized(plate: RockerPlate, size: Size, value: float) -> RockerPlate:
+    """Raises OutlineError where the plate's own rules do not allow it."""
+    changed: dict[str, Any] = {size.field: value}
+    return replace(plate, **changed)
+
+
 def least(plate: RockerPlate, size: Size) -> tuple[float | None, str]:
     """The least value of a size that the plate's own rules allow, in its steps (None: the present one), and
     why no less."""
 
     def broken(value: float) -> str | None:
         try:
-            replace(plate, **{size.field: value})
+            _sized(plate, size, value)
         except OutlineError as e:
             return str(e)
         return None
@@ -221,12 +235,11 @@ def _use(before: Stand, after: Stand) -> str:
     """What a trim does to the rocker's checks: the most used of those it raises."""
     then = {(c.item, c.check): c.use or 0.0 for c in reversed(before.strength.checks)}
     raised = [
-        c
+        (c.use, c.item, c.check)
         for c in after.strength.checks
         if "rocker" in c.item and c.use is not None and c.use - then.get((c.item, c.check), c.use) > LEAST_USE
     ]
     if not raised:
         return "no check of the rocker is used more for it"
-    worst = max(raised, key=lambda c: c.use)
-    was = then[worst.item, worst.check]
-    return f"{worst.item}, {worst.check}: use {at_least(was)} becomes {at_least(worst.use)}"
+    use, item, check = max(raised, key=lambda c: c[0])
+    return f"{item}, {check}: use {at_least(then[item, check])} becomes {at_least(use)}"

@@ -94,7 +94,7 @@ def solve(
     u = skfem.solve(*skfem.condense(k, f, D=pinned))
     reaction = k @ u - f
     direction = _directions(basis)
-    taken = tuple(float(reaction[pinned][direction[pinned] == i].sum()) for i in (0, 1))
+    taken_x, taken_y = (float(reaction[pinned][direction[pinned] == i].sum()) for i in (0, 1))
 
     # stress, continuous and quadratic, by one mass matrix
     one = skfem.Basis(grid, skfem.ElementTriP2(), quadrature=basis.quadrature)
@@ -113,7 +113,7 @@ def solve(
 
     values = splu(mass.tocsc()).solve(rhs)
     nodal = values[one.nodal_dofs[0]]
-    return Solved(mesh, nodal, taken, basis.N)
+    return Solved(mesh, nodal, (taken_x, taken_y), basis.N)
 
 
 def _directions(basis) -> np.ndarray:

@@ -63,7 +63,7 @@ def rocker_field(study, size_mm: float = SIZE_MM) -> RockerField:
     edge = hand.hollow_mpa(made, pairs)
     every = np.maximum(*(s.in_plane_mpa.max(1) for s in stress.values()))
     k = int(np.argmax(every if edge is None else np.maximum(every, edge)))
-    rod, damper = (tuple(map(float, v[k, :2])) for v in (r.rod_n, r.damper_n))
+    rod, damper = ((float(v[k, 0]), float(v[k, 1])) for v in (r.rod_n, r.damper_n))
     solved = plate_under(made, rod, damper, size_mm)
     compared = [c for arm in cuts for c in _compare(made, arm, cuts[arm], stress[arm], k, solved)]
     eyes = {}
@@ -86,7 +86,7 @@ def rocker_field(study, size_mm: float = SIZE_MM) -> RockerField:
 
 
 def plate_under(
-    made: BoxedRocker, rod_n: Sequence[float], damper_n: Sequence[float], size_mm: float = SIZE_MM
+    made: BoxedRocker, rod_n: tuple[float, float], damper_n: tuple[float, float], size_mm: float = SIZE_MM
 ) -> Solved:
     """The pair of plates held at the pivot tube under in-plane forces at both eyes, N."""
     plate = made.plate
@@ -170,7 +170,7 @@ def picture(field: RockerField, path: Path, yield_mpa: float, safety: float) -> 
     mesh = field.solved.mesh
     fig, (left, right) = plt.subplots(1, 2, figsize=(11, 5), width_ratios=(3, 2), layout="constrained")
     shown = left.tripcolor(
-        Triangulation(*mesh.points.T, mesh.triangles),
+        Triangulation(mesh.points[:, 0], mesh.points[:, 1], mesh.triangles),
         field.solved.von_mises_mpa,
         shading="gouraud",
         cmap="viridis",
