@@ -716,7 +716,7 @@ class BarsToBuy(Row):
 
 
 class Results(Row):
-    schema_: int = Field(SCHEMA, alias="schema")
+    schema_: int = Field(default=SCHEMA, alias="schema")
     version: str = Field(default_factory=version)  # of the program that made it
     name: str
     side: str

@@ -36,6 +36,8 @@ def breaks(s: Study, winds: Sequence[float]) -> list[str]:
 
 
 def _broken(s: Study, wind: float) -> str:
+    if s.springing is None or s.layout is None:
+        return ""
     linear = s.springing.spring.linear
     there = springing(s.job, s.mechanism, wind if linear else math.radians(wind))
     was = {(c.item, c.check, c.case): c.ok for c in s.results.strength.checks}
@@ -45,6 +47,7 @@ def _broken(s: Study, wind: float) -> str:
     bad = [c for c in found if not c.ok and (c.item, c.check) in held]
     if not bad:
         return ""
-    worst = max(bad, key=lambda c: c.use)
+    worst = max(bad, key=lambda c: math.inf if c.use is None else c.use)
+    use = "no resistance at all" if worst.use is None else f"use {worst.use:.2f}"
     more = len({(c.item, c.check) for c in bad}) - 1
-    return f"{worst.item}: {worst.check}, use {worst.use:.2f}" + (f", and {more} more" if more else "")
+    return f"{worst.item}: {worst.check}, {use}" + (f", and {more} more" if more else "")

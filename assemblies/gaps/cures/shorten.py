@@ -14,8 +14,8 @@ from assemblies.clearance.suggest import quiet
 from assemblies.gaps.cures.stand import Stand, trouble
 from assemblies.gaps.interference import Asked
 from assemblies.job import JobError
-from assemblies.job.places import put_at
 from assemblies.job.frame import Bar
+from assemblies.job.places import put_at
 from assemblies.results import model as rs
 
 NEAR_END_MM = 40.0  # a nearest point so near an end of the bar is the end's affair
