@@ -140,7 +140,8 @@ class Fitted:
             for c, swept in zip(end.cutters, end.swept, strict=True)
             for p in c.pieces(near, outwards * (abs(z[1] - z[0]) + 1.0) if swept else None)
         ]
-        return list(Form(tuple(pieces)).moved(home).pieces)
+        trimmed = [x.piece(name, self.member.length_mm, end.long_mm) for x in end.trims]
+        return [*Form(tuple(pieces)).moved(home).pieces, *trimmed]
 
 
 def fitted(member: Member, from_cut: TubeEnd | None = None, to_cut: TubeEnd | None = None) -> Fitted:

@@ -114,9 +114,9 @@ class Run:
             half = float(np.hypot(*edge))
             u, v = edge / half
             middle = Outline(rectangle(-half, 0.0, half, high - low))
-            out.append(_drawn(middle, Frame((0.0, 0.0, low), (u, v, 0.0), (v, -u, 0.0)), (x, y, along)))
+            out.append(drawn_out(middle, Frame((0.0, 0.0, low), (u, v, 0.0), (v, -u, 0.0)), (x, y, along)))
         if abs(along) > _ALONG:
-            out += [_drawn(outline, Frame((0.0, 0.0, at)), (x, y, along)) for at in ends]
+            out += [drawn_out(outline, Frame((0.0, 0.0, at)), (x, y, along)) for at in ends]
         return [out[0], *Form(tuple(out[1:])).moved(self.frame).pieces]
 
     def _passed(self, x: float, y: float, length_mm: float, base: Frame) -> Prism:
@@ -190,7 +190,7 @@ class Face:
         return [Prism(Outline(rectangle(-reach, -reach, reach, reach)), reach, frame)]
 
 
-def _drawn(outline: Outline, frame: Frame, sweep) -> Prism:
+def drawn_out(outline: Outline, frame: Frame, sweep) -> Prism:
     """A flat outline, in `frame`'s x and y, drawn out along `sweep`; all in the same axes."""
     x, y, z = frame.matrix()[:3, :3].T @ sweep
     if z < 0:  # the frame turned over about its y

@@ -3,7 +3,8 @@ where one does.
 
 A straight line along the tube's wall is cut where, coming from the tube's middle, it first enters a run's
 outside: the last place where it leaves any of the runs, seen from the end (closed form in
-`parts.skin`). Against several runs the cut is so the union of several copes. Lengths mm, angles deg.
+`parts.skin`). Against several runs the cut is so the union of several copes. What is too narrow to stand is
+trimmed (`parts.tube_trim`). Lengths mm, angles deg.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ import numpy as np
 
 from parts.member import Member, Section
 from parts.skin import Cutter, Run
+from parts.tube_trim import Trim, trims
 from parts.tube_wall import breaks_mm, wall_points
 
 GENERATORS = 72  # least round the tube
@@ -126,7 +128,7 @@ class TubeEnd:
     @property
     def ruled_by(self) -> np.ndarray:
         """Number in `runs` of the one that cuts there, -1 where none does and the tube ends on the plane of
-        its long point."""
+        its long point; as many as there are runs, or more, where it is trimmed."""
         return self.curve[2]
 
     @cached_property
@@ -143,6 +145,11 @@ class TubeEnd:
     @property
     def cutters(self) -> tuple[Cutter, ...]:
         return self.line.cutters if self.line else ()
+
+    @property
+    def trims(self) -> tuple[Trim, ...]:
+        """What is taken off besides, in the order of the numbers after the runs'."""
+        return self.line.trims if self.line else ()
 
     @property
     def runs(self) -> tuple[str, ...]:
@@ -198,7 +205,7 @@ class TubeEnd:
         if self.plane is not None:
             return self.plane, 0.0
         line = self.line
-        if line is None or len(self.cutters) != 1:
+        if line is None or len(self.cutters) != 1 or self.trims:
             return None
         if not isinstance(self.cutters[0], Run) or self.cutters[0].section.is_round:
             return None
@@ -231,7 +238,8 @@ class TubeEnd:
             return 0.0
         s, rule = self.around_mm, self.ruled_by
         t, ruled = self.line.cut((s[:-1] + s[1:]) / 2)
-        met = (rule[:-1] >= 0) & (rule[1:] >= 0) & (ruled >= 0)
+        on = [(r >= 0) & (r < len(self.runs)) for r in (rule[:-1], rule[1:], ruled)]
+        met = on[0] & on[1] & on[2]
         ds, whole = np.diff(s)[met], np.diff(self.outer_mm)[met]
         first = t[met] - self.outer_mm[:-1][met]
         coarse, fine = (
@@ -276,8 +284,17 @@ def _tube_end(member: Member, end: str, cutters: tuple[Cutter, ...]) -> TubeEnd:
         raise ValueError("no part of the tube meets " + ", ".join(c.name for c in cutters))
     counts = [i for i, leave in enumerate(leaves) if (np.isfinite(leave) & (leave > best - BEHIND_MM)).any()]
     line = Lines(member, end, tuple(cutters[i] for i in counts))
+    if found := trims(line, member.section):
+        line = Lines(member, end, line.cutters, found)
+        return TubeEnd(member.section, line, line.curve_at(_with_edges(s, found)))
     t, rule = line.first(leaves[counts])
     return TubeEnd(member.section, line, (s, t.reshape(2, -1), rule[: len(s)]))
+
+
+def _with_edges(s: np.ndarray, found: Sequence[Trim]) -> np.ndarray:
+    """Places round the tube with the sides of the trims, where the curve jumps, a hair to either side."""
+    edges = np.array([e + d for x in found for e in x.edges_mm for d in (-1e-6, 1e-6)])
+    return np.union1d(s, edges % s[-1])
 
 
 def generators_mm(section: Section) -> np.ndarray:
@@ -369,9 +386,9 @@ def _cuts(line: Lines, along: np.ndarray, depths: list[float]) -> np.ndarray:
 class Lines:
     """Lines along a tube's wall from one end inwards, against its cutters."""
 
-    def __init__(self, member: Member, end: str, cutters: tuple[Cutter, ...]):
+    def __init__(self, member: Member, end: str, cutters: tuple[Cutter, ...], trims: tuple[Trim, ...] = ()):
         m = member.frame().matrix()
-        self.section, self.cutters = member.section, cutters
+        self.section, self.cutters, self.trims = member.section, cutters, trims
         self.axes, self.sign = m[:3, :3], 1.0 if end == "from" else -1.0
         self.origin = m[:3, 3] + (0.0 if end == "from" else member.length_mm) * m[:3, 2]
         self.inwards = self.sign * m[:3, 2]
@@ -389,6 +406,10 @@ class Lines:
             return np.array([t, t]), rule
         t, rule = self.cut(np.tile(along_mm, 2), np.repeat([0.0, self.section.wall_mm], len(along_mm)))
         return t.reshape(2, -1), rule[: len(along_mm)]
+
+    def curve_at(self, along_mm: np.ndarray) -> Curve:
+        t, rule = self.both(along_mm)
+        return along_mm, t, rule
 
     def spans(self, x: np.ndarray, y: np.ndarray) -> list[tuple[np.ndarray, np.ndarray]]:
         """Where lines through places of the section enter and leave each cutter."""
@@ -413,7 +434,8 @@ class Lines:
 
     def _leaves(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         points = self.points(x, y)
-        return np.array([c.span(points, self.inwards)[1] for c in self.cutters])
+        found = [c.span(points, self.inwards)[1] for c in self.cutters]
+        return np.array([*found, *(t.leaves(x, y) for t in self.trims)])
 
     @staticmethod
     def first(leaves: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

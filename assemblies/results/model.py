@@ -392,6 +392,16 @@ class FrameNode(Row):
     angles: list[TubeAngle] = Field(default_factory=list)
 
 
+class TubeTrim(Row):
+    """What is taken off a cut end besides: a `tongue` too narrow to stand, or a skin (`overhang`) thinner
+    than the wall; `at_mm` round the tube from the index line, `length_mm` of metal that goes."""
+
+    kind: str
+    at_mm: float
+    width_mm: float
+    length_mm: float
+
+
 class TubeEnd(Row):
     """A cut end. `long_mm` and `short_mm`: where its outside is cut at its long and at its short point, from
     the given end towards the tube's middle (negative: longer). Angles of the saw where one flat cut makes it,
@@ -408,6 +418,7 @@ class TubeEnd(Row):
     from_square_deg: float | None = None
     flat_gap_mm: float | None = None
     whole: bool = True
+    trimmed: list[TubeTrim] = Field(default_factory=list)
 
 
 class FittedTube(Row):

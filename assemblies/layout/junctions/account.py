@@ -40,7 +40,11 @@ def rows(found: Junctions) -> rs.Junctions:
             long_mm=cut.long_mm,
             short_mm=cut.short_mm,
             **_flat(cut),
-            whole=not cut.missing,
+            whole=not cut.missing and not cut.trims,
+            trimmed=[
+                rs.TubeTrim(kind=t.kind, at_mm=t.at_mm, width_mm=t.width_mm, length_mm=t.length_mm)
+                for t in cut.trims
+            ],
         )
         for (name, end), cut in found.ends.items()
     ]

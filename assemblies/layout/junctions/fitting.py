@@ -10,7 +10,7 @@ from itertools import combinations
 
 import numpy as np
 
-from assemblies.layout.junctions import words
+from assemblies.layout.junctions import trimmed, words
 from assemblies.layout.junctions.meeting import ENDS, IN_LINE_DEG, Meeting, Tube, meetings
 from assemblies.layout.junctions.order import Key, Node, nodes
 from assemblies.results.findings import Finding
@@ -243,6 +243,7 @@ def _about(
         )
     said += words.overhang(node, tube, cut, _over(tube, cut) if cut.missing else None)
     said += words.saw(node, name, end, cut)
+    said += trimmed.told(node, name, end, cut)
     if partner := _partner(node, name):
         said += words.mitre(tubes, node, name, partner)
     return said

@@ -17,6 +17,7 @@ import numpy as np
 
 from assemblies.layout.frame import of_car, sides
 from assemblies.layout.junctions.fitting import OTHER
+from assemblies.layout.junctions.trimmed import in_words as trim_in_words
 from assemblies.layout.placing import Layout
 from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, Drawing, text_width_mm
 from assemblies.making.sheets.paper import NOMINAL, Printing, Sheet
@@ -155,6 +156,7 @@ class Strip:
     bore: np.ndarray
     ruled: np.ndarray
     girth_mm: float
+    runs: int = 0  # as many are numbered; what is ruled by more is trimmed
 
 
 def strip(cut: TubeEnd, end: str, paper_mm: float) -> Strip:
@@ -166,6 +168,7 @@ def strip(cut: TubeEnd, end: str, paper_mm: float) -> Strip:
         sign * cut.inner_mm,
         cut.ruled_by,
         girth_mm(cut.section, paper_mm),
+        len(cut.runs),
     )
 
 
@@ -255,6 +258,8 @@ def end_in_words(p: Piece, end: str) -> str:
     )
     if cut.missing:
         words += " 'open': it meets nothing there and stays square at the long point."
+    if cut.trims:
+        words += f" Trimmed at the cuts beside (T): {'; '.join(map(trim_in_words, cut.trims))}."
     if saw := saw_in_words(p, end):
         words += f" {saw}"
     return words
@@ -375,7 +380,8 @@ def _runs(d: Drawing, s: Strip, up: float, body: float, tip: float) -> None:
         x0, x1 = float(s.x[a]), float(s.x[min(b, len(s.x) - 1)])
         if x1 - x0 < 3.0:
             continue
-        words = "open" if s.ruled[a] < 0 else str(int(s.ruled[a]) + 1)
+        rule = int(s.ruled[a])
+        words = "open" if rule < 0 else "T" if rule >= s.runs else str(rule + 1)
         if text_width_mm(words, 2.6, True) > x1 - x0:
             continue
         x = (x0 + x1) / 2
