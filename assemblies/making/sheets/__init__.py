@@ -12,11 +12,13 @@ from assemblies.layout.fasteners import fasteners
 from assemblies.layout.placing import FlatPart, Layout
 from assemblies.making.sheets import (
     cut_list,
+    frame_sheets,
     hole_table,
     jigs,
     lug_wrap,
     masses,
     node_view,
+    on_frame,
     sawing,
     template,
     tube_ends,
@@ -45,6 +47,7 @@ class Shop:
     welds: weld_plan.WeldPlan | None
     sawn: tuple[sawing.SectionPlan, ...] = ()
     tubes: tuple[tube_ends.Piece, ...] = ()
+    places: on_frame.OnFrame | None = None
 
 
 def work_out(
@@ -82,6 +85,7 @@ def work_out(
         else None,
         tuple(sawing.plans(listed, layout.job)),
         tuple(tube_ends.pieces(layout)),
+        on_frame.work_out(layout) if layout.brackets else None,
     )
 
 
@@ -105,6 +109,7 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = NOMINAL
         out.append(path)
     out += _tube_files(shop, layout, folder, printing, name)
     out += _jig_files(shop, folder / "jigs")
+    out += _frame_files(shop, layout, folder, printing, name)
     out += hole_table.write(folder, [*shop.blanks, *map(jigs.base_sheet, shop.jigs)], layout.sleeve)
     out.append(cut_list.write_csv(folder / "cut-list.csv", shop.rows))
     out.append(_csv(folder / "bar-cutting.csv", [sawing.HEAD, *sawing.rows(shop.sawn)]))
@@ -206,6 +211,23 @@ def _tube_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, na
     return [
         folder / "tube-ends.pdf",
         _csv(folder / "tube-ends.csv", [tube_ends.HEAD, *tube_ends.rows(shop.tubes)]),
+    ]
+
+
+def _frame_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, name: str) -> list[Path]:
+    """Where everything goes on the frame: sheets, and the tables of places, stations and tape readings."""
+    if shop.places is None:
+        return []
+    path = folder / "where-on-frame.pdf"
+    write_pdf(
+        path, [s for _, s in frame_sheets.sheets(shop.places, layout)], printing, f"{name}: on the frame"
+    )
+    f = shop.places
+    return [
+        path,
+        _csv(folder / "where-on-frame.csv", [on_frame.HEAD, *on_frame.rows(f)]),
+        _csv(folder / "on-the-rockers-axis.csv", [on_frame.STATION_HEAD, *on_frame.station_rows(f)]),
+        _csv(folder / "tape-checks.csv", [on_frame.TAPE_HEAD, *on_frame.tape_rows(f)]),
     ]
 
 
@@ -320,11 +342,38 @@ def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path
             ]
         )
         book.table(weld_plan.HEAD, weld_plan.rows(shop.welds), (1, 1, 1, 8, 2, 2, 2, 2, 2, 1))
+    if shop.places is not None:
+        _places(book, shop.places)
     book.heading("Jigs")
     for j in shop.jigs:
         book.lines([f"{j.name}: {' '.join(j.notes)}"])
     book.table(jigs.PIN_HEAD, jigs.pin_rows(shop.jigs), (5, 1, 5, 2, 2, 3, 2, 2, 12))
     return book.write(path)
+
+
+def _places(book, f: on_frame.OnFrame) -> None:
+    """Where everything goes on the frame."""
+    book.new_page()
+    book.heading(f"Where it goes on the frame, {f.side} side")
+    book.lines(
+        [
+            "Along the tube from the named end as the job gives it (the node), and from the long point of "
+            "that "
+            "end as it is sawn; across from the face's middle line. Drawn at true size: where-on-frame.pdf."
+        ]
+    )
+    book.table(
+        [h.removesuffix(", mm") for h in on_frame.HEAD],
+        on_frame.rows(f),
+        (9, 7, 10, 8, 5, 6, 5, 6, 5, 5, 6, 5, 5, 9, 5, 5, 5, 5),
+    )
+    book.heading("On the rocker's axis")
+    book.table(on_frame.STATION_HEAD, on_frame.station_rows(f), (10, 5, 3, 3, 3, 14))
+    book.heading(f"Tape between bolt axes, {on_frame.TAPE_MM:g} mm (common practice)")
+    book.table(on_frame.TAPE_HEAD, on_frame.tape_rows(f), (8, 8, 8, 3, 3, 3))
+    book.heading("Order of welding on the frame")
+    book.lines([*f.steps, *f.axles], numbered=True)
+    book.new_page()
 
 
 def _sawing(book, shop: Shop, layout: Layout) -> None:

@@ -19,8 +19,8 @@ MATERIAL = "S235"
 
 
 def jigs(layout: Layout, shrink_mm: float = 0.0) -> list[Jig]:
-    """Rocker, damper-bracket pair, sleeve: those that are laid out. The rocker's is seen with its tube's long
-    end up."""
+    """Rocker, every bracket's pair of tabs, sleeve: those that are laid out. The rocker's is seen with its
+    tube's long end up."""
     out = []
     job = layout.job
     if layout.rocker is not None:
@@ -31,10 +31,9 @@ def jigs(layout: Layout, shrink_mm: float = 0.0) -> list[Jig]:
             else 1.0
         )
         out.append(made if up > 0 else made.turned_over())
-    if seat := layout.brackets.get("damper bracket"):
+    for name, seat in sorted(layout.brackets.items()):
         low, high = (p.part for p in seat.tabs)
-        gap = tab_gap_mm(low, high)
-        out.append(bracket_jig("damper bracket", low, high, gap, low.outline.holes[0].diameter_mm))
+        out.append(bracket_jig(name, low, high, tab_gap_mm(low, high), low.outline.holes[0].diameter_mm))
     if layout.sleeve is not None and layout.socket is not None and layout.pack is not None:
         spring = layout.pack.part
         mandrel = (
