@@ -23,10 +23,19 @@ from assemblies.layout.fasteners import Joint, Layer, fastener
 from assemblies.layout.placing import FlatPart
 from assemblies.making import sheets
 from assemblies.making.holes import smallest_hole_mm
-from assemblies.making.sheets import cut_list, jigs, masses, paper, template, weld_plan
+from assemblies.making.sheets import (
+    cut_list,
+    frame_sheets,
+    jigs,
+    masses,
+    on_frame,
+    paper,
+    template,
+    weld_plan,
+)
 from assemblies.making.sheets.blank import blank_sheets, counted, steps
 from assemblies.making.sheets.book import Book
-from assemblies.making.sheets.drawing import Drawing, to_svg
+from assemblies.making.sheets.drawing import Drawing, Text, to_svg
 from assemblies.making.sheets.drawing import Path as Drawn
 from assemblies.making.sheets.paper import PAPERS, Printing, Sheet, SheetError
 from assemblies.study import study
@@ -851,3 +860,65 @@ def test_a_brackets_weld_is_no_larger_than_the_tubes_wall_and_a_jig_names_its_ha
     made = jigs.jigs(right)
     assert made and {jigs.base_sheet(j).hand for j in made} <= {"right", "either"}
     assert all("RIGHT HAND" in jigs.sheet(j).subtitle for j in made)
+
+
+# ------------------------------------------------------------ where it goes on the frame
+
+
+def test_numbers_of_a_sheet_lead_back_to_the_bolt(corner):
+    """End of the tube as the job gives it, along, over the face, aside: that is the joint's own point."""
+    layout = corner[0].layout
+    job = layout.job
+    given = {m.name: m for m in job.member}
+    points = {"damper bracket": job.damper.chassis_eye, "pivot bracket": job.rocker.pivot}
+    for arm in ("upper_arm", "lower_arm"):
+        for end in ("front", "rear"):
+            points[f"{arm.replace('_', ' ')} {end} bracket"] = getattr(getattr(job, arm), f"{end}_pivot")
+    found = on_frame.work_out(layout)
+    assert {b.what for b in found.brackets} == set(layout.brackets)
+    for b in found.brackets:
+        tube = given[b.tube]
+        a, c = (np.array(p, float) for p in (tube.from_, tube.to))
+        start, far = (a, c) if b.end == "from" else (c, a)
+        axis = (far - start) / np.linalg.norm(far - start)
+        eye = np.array(points[b.what], float)
+        assert b.along_mm == pytest.approx((eye - start) @ axis, abs=1e-6)
+        off = eye - start - b.along_mm * axis
+        s = layout.members[b.tube].section
+        reach = [math.hypot(b.height_mm + half / 2, b.aside_mm) for half in (s.width_mm, s.height_mm)]
+        assert min(abs(r - np.linalg.norm(off)) for r in reach) < 1e-6
+        # both tabs stand either side of the bolt, as far apart as the gap and their plates
+        at = np.array([np.mean(t.along_mm) for t in b.tabs])
+        if b.skew_deg < 10:
+            t = layout.brackets[b.what].tabs[0].part.thickness_mm
+            assert abs(at[0] - at[1]) == pytest.approx(b.gap_mm + t, abs=1.0)
+
+
+def test_a_bracket_worked_by_hand(heron):
+    """Heronbank's lower arm, front: the rail's front end is at x 2000, its upper face at z 105, its middle at
+    y 315; the pivot at (1890, 330, 152): 110 along, 47 over the face, 15 outboard, 660 from the other."""
+    layout = heron[0].layout
+    b = next(b for b in on_frame.work_out(layout).brackets if b.what == "lower arm front bracket")
+    assert (b.tube, b.end_words, b.face) == ("lower rail", "front end", "upper face")
+    assert (b.along_mm, b.height_mm, b.aside_mm) == pytest.approx((110, 47, 15), abs=1e-6)
+    assert b.aside_to == "outboard"
+    tapes = on_frame.work_out(layout).tapes
+    wide = next(t for t in tapes if t.a == t.b == "lower arm front bracket")
+    assert wide.other_side and wide.mm == pytest.approx(660, abs=1e-9)
+    long = next(t for t in tapes if t.a == "lower arm front bracket" and t.b == "lower arm rear bracket")
+    assert long.mm == pytest.approx(math.hypot(290, 6), abs=1e-9)
+    rear = (1600, -330, 146)  # on the other side
+    cross = next(t for t in tapes if t.other_side and {t.a, t.b} == {"lower arm front bracket", long.b})
+    assert cross.mm == pytest.approx(math.dist((1890, 330, 152), rear), abs=1e-9)
+
+
+def test_every_bracket_has_a_sheet_and_no_word_lies_on_another(corner):
+    layout = corner[0].layout
+    found = on_frame.work_out(layout)
+    made = frame_sheets.sheets(found, layout)
+    assert len(made) == len(layout.brackets) + 1
+    for _, sheet in made:
+        words = [i for i in sheet.drawing.items if isinstance(i, Text)]
+        assert min(w.height_mm for w in words) >= 7 * 25.4 / 72
+        boxes = [shapely.box(*Drawing([w]).bounds) for w in words]
+        assert not any(p.intersects(q) for k, p in enumerate(boxes) for q in boxes[k + 1 :])
