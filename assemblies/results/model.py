@@ -50,6 +50,7 @@ class Travel(Row):
     toe_deg: Curve
     rod_to_arm_deg: Curve
     rod_moment_arm_mm: Curve
+    damper_moment_arm_mm: Curve | None = None  # the same of a pull in the damper; null: of an older build
     rod_outboard_tilt_deg: Curve
     rod_inboard_tilt_deg: Curve
     damper_tilt_deg: Curve  # out of the rocker's plane, at both eyes alike

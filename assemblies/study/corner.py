@@ -250,6 +250,7 @@ def _travel(s: Springing) -> rs.Travel:
         toe_deg=_list(p.toe_deg),
         rod_to_arm_deg=_list(p.rod_to_arm_deg),
         rod_moment_arm_mm=_list(p.rod_moment_arm_mm),
+        damper_moment_arm_mm=_list(p.damper_moment_arm_mm),
         rod_outboard_tilt_deg=_list(p.rod_outboard_tilt_deg),
         rod_inboard_tilt_deg=_list(p.rod_inboard_tilt_deg),
         damper_tilt_deg=_list(p.damper_tilt_deg),

@@ -251,14 +251,13 @@ def _curves(done: Study, results: Results, folder: Path) -> list[Path]:
     import matplotlib.pyplot as plt
 
     from assemblies.making.report.gaps import gap_curves
-    from assemblies.making.report.gaps import shown as tightest
 
     curves = gap_curves(done, results)
     if not curves:
         return []
     fig, ax = plt.subplots(figsize=(7, 4.8), layout="constrained")
-    for curve, pair, colour, style in zip(
-        curves, tightest(results), (BLUE, ORANGE, GREEN, RED), ("-", "--", "-.", (0, (1, 1))), strict=False
+    for curve, colour, style in zip(
+        curves, (BLUE, ORANGE, GREEN, RED), ("-", "--", "-.", (0, (1, 1))), strict=False
     ):
         ax.plot(
             results.travel.wheel_mm,
@@ -268,13 +267,13 @@ def _curves(done: Study, results: Results, folder: Path) -> list[Path]:
             linewidth=2,
             label=curve.label,
         )
-        ax.axhline(pair.required_mm, color=colour, linestyle=style, linewidth=0.7)
+        ax.axhline(curve.asked, color=colour, linestyle=style, linewidth=0.7)
     ax.axvline(0, color=GREY, linewidth=0.8)
     ax.set_ylim(bottom=0)
     ax.margins(x=0)
     ax.grid(True, color="#dddddd", linewidth=0.6)
     ax.set_xlabel(
-        "wheel height from ride, mm (bump to the right)\nLeast over the whole rack, found every 10 mm, "
+        "wheel height from ride, mm (bump to the right)\nLeast of the rack's places, every 5 mm, "
         "straight between; thin lines: what is asked.",
         fontsize=8.5,
     )

@@ -26,8 +26,8 @@ DASHES = ("", "9 5", "3 4", "12 4 3 4")
 WIDE, TALL = 520, 300
 LEFT, RIGHT, TOP, BOTTOM = 56, 14, 14, 42
 GAP_NOTE = (
-    "Least over the whole rack, found every 10 mm and drawn straight between; what is guaranteed "
-    "stands in the table of gaps."
+    "Least of the rack's places, worked out every 5 mm and at the tightest pose, drawn straight between; "
+    "thin and level: what is asked. What is guaranteed stands in the table of gaps."
 )
 ROD_TO_ARM_DEG = 40.0  # nearer to one line than this counts as close to toggle (common practice)
 
@@ -36,6 +36,7 @@ ROD_TO_ARM_DEG = 40.0  # nearer to one line than this counts as close to toggle 
 class Curve:
     label: str
     y: Sequence[float | None]
+    asked: float | None = None  # the least it should be, drawn level in its colour
 
 
 @dataclass(frozen=True)
@@ -276,7 +277,7 @@ class Scale:
 
     @staticmethod
     def of(f: Figure) -> Scale:
-        values = [v for c in (*f.curves, *f.also) for v in c.y if v is not None] or [0.0]
+        values = [v for c in (*f.curves, *f.also) for v in (*c.y, c.asked) if v is not None] or [0.0]
         low, high = min(values), max(values)
         span = high - low
         for line in f.lines:
@@ -353,6 +354,12 @@ def svg(f: Figure) -> str:
     )
     for line in f.lines:
         out += _limit(line, s, floor, right)
+    for k, c in enumerate(f.curves):
+        if c.asked is not None and s.y0 <= c.asked <= s.y1:
+            out.append(
+                f'<path class="asked" d="M{LEFT} {s.py(c.asked):.1f}H{right}" stroke="{COLOURS[k % 4]}" '
+                f'stroke-dasharray="{DASHES[k % 4]}"/>'
+            )
     for curves, other in ((f.also, True), (f.curves, False)):
         for k, c in enumerate(curves):
             out.append(

@@ -1,103 +1,144 @@
-"""The gap of the tightest pairs along the travel: the interference check asked again at single heights.
+"""The gaps of the tightest pairs over travel and rack, at single poses: for curves, maps and the slider.
 
-At each height it is the least gap over the whole rack, found to within the tolerance; the curve goes straight
-between heights. What is guaranteed over all heights, also between these, stands in results.json. Pairs that
-clash have no curve: their findings say where.
+What is guaranteed, also between these poses, stands in results.json; the pose of the least gap is one of
+them.
 """
 
 from __future__ import annotations
 
-import json
+import base64
 import math
-from dataclasses import fields, replace
+from dataclasses import astuple, dataclass
 
 import numpy as np
 
 from assemblies.making.report.curves import Curve
-from assemblies.results.model import Results
+from assemblies.results.model import Pair, Results
 from assemblies.study import Study
 from parts.files.cache import keep, kept, key
 
-MOST_PAIRS, STEP_MM, TOLERANCE_MM = 4, 10.0, 0.2
-SLICE_MM = 2e-3  # a height is asked as a travel this long
+MOST_PAIRS, CURVES = 8, 4  # as many as the page lists beside the corner, and drawn as curves
+STEP_MM = 5.0
+RACK_PLACES, FEW = 9, 3  # where the rack moves a body of the pair; where it hardly matters
+STEERED = {"tie_rod", "upright", "wheel", "rack"}
 
 
-def shown(results: Results) -> list:
-    """The tightest pairs that do not clash."""
-    return [p for p in results.clearance.pairs if p.found_gap_mm > 0][:MOST_PAIRS]
+@dataclass(frozen=True)
+class Field:
+    """A pair over wheel heights and rack places: `gap_mm`, `spare_mm` (gap less what is asked), NaN where the
+    corner cannot be; `ends` (2, wheel, rack, 3) the nearest points, car coordinates at ride on `carriers`."""
+
+    index: int  # of the pair in results.json
+    pair: Pair
+    wheel_mm: np.ndarray
+    rack_mm: np.ndarray
+    gap_mm: np.ndarray
+    spare_mm: np.ndarray
+    ends: np.ndarray
+    carriers: np.ndarray  # (2, wheel, rack) numbers of clearance's CARRIERS
 
 
-def gap_curves(study: Study, results: Results) -> tuple[Curve, ...]:
-    """A curve for each of the tightest pairs, over the heights of `results.travel`; nothing where gaps were
-    not checked."""
+def fields(study: Study, results: Results) -> tuple[Field, ...]:
+    """The tightest pairs; nothing where gaps were not checked. A build asks for them twice: the last ones are
+    kept."""
     if not results.clearance.checked or study.layout is None or results.travel is None:
         return ()
-    if _last and _last[0] is study and _last[1] == shown(results):
+    pairs = results.clearance.pairs[:MOST_PAIRS]
+    if _last and _last[0] is study and _last[1] == pairs:
         return _last[2]
+    from assemblies.clearance import Limits
+    from assemblies.clearance.at_poses import at_poses
     from assemblies.layout import bodies as neighbours
 
     bodies, joints = neighbours.bodies(study.layout), neighbours.joints(study.layout)
-    wheel = np.asarray(study.springing.wheel_mm, float)[np.asarray(study.springing.poses.valid, bool)]
-    heights = np.unique(
-        np.concatenate(
-            [
-                [wheel[0], wheel[-1]],
-                np.arange(math.ceil(wheel[0] / STEP_MM), math.floor(wheel[-1] / STEP_MM) + 1) * STEP_MM,
-            ]
-        )
-    )
+    limits = Limits.of(study.job.clearance)
+    reach = np.asarray(study.springing.wheel_mm, float)[np.asarray(study.springing.poses.valid, bool)]
+    most = abs(study.job.tie_rod.rack_travel)
+    steered = STEERED | ({"rod"} if study.mechanism.points.rod_on == "upright" else set())
     out = []
-    for pair in shown(results):
-        names = {pair.a, pair.b}
-        own = (
-            [b for b in bodies if b.name in names],
-            [replace(j, required_mm=0.0) for j in joints if {j.a, j.b} == names],
-        )
-        at = np.unique(np.append(heights, np.clip(pair.at_wheel_mm, wheel[0], wheel[-1])))
+    for n, p in enumerate(pairs):
+        places = RACK_PLACES if {b.carrier for b in bodies if b.name in (p.a, p.b)} & steered else FEW
+        wheel = _places(reach[0], reach[-1], STEP_MM, p.at_wheel_mm)
+        rack = _places(-most, most, 2 * most / (places - 1), p.at_rack_mm) if most else np.zeros(1)
+        z, s = (x.ravel() for x in np.meshgrid(wheel, rack, indexing="ij"))
+        shape, names = (len(wheel), len(rack)), (p.a, p.b)
         made_of = key(
-            "gap curve",
-            [(b.name, b.part, b.key) for b in own[0]],
-            own[1],
-            [
-                np.asarray(getattr(study.mechanism.points, f.name)).tolist()
-                for f in fields(study.mechanism.points)
-            ],
-            (at.tolist(), float(wheel[0]), float(wheel[-1]), study.job.tie_rod.rack_travel, TOLERANCE_MM),
+            "gaps at poses",
+            [(b.name, b.part, b.kind, b.margin_mm, b.key) for b in bodies if b.name in names],
+            [j for j in joints if {j.a, j.b} == set(names)],
+            [np.asarray(v).tolist() for v in astuple(study.mechanism.points)],
+            (limits, wheel.tolist(), rack.tolist()),
         )
-        body = kept(made_of, "curve")
-        gaps = json.loads(body) if body else [_gap(study, *own, z, wheel) for z in at]
-        if not body:
-            keep(made_of, "curve", json.dumps(gaps).encode())
-        over = np.interp(results.travel.wheel_mm, at, gaps, left=math.nan, right=math.nan)
+        body = kept(made_of, "gaps")
+        if body is None:
+            found = at_poses(names, bodies, joints, study.mechanism, z, s, limits)
+            rows = () if found is None else np.column_stack([np.asarray(v, float) for v in astuple(found)])
+            body = np.asarray(rows, float).tobytes()
+            keep(made_of, "gaps", body)
+        if not body:  # nothing to look at
+            continue
+        at = np.frombuffer(body).reshape(*shape, 10)
+        ends = np.stack([at[..., 2:5], at[..., 5:8]])
         out.append(
-            Curve(
-                f"{pair.a} – {pair.b}, {pair.required_mm:g} asked".replace("_", " "),
-                [float(f"{v:.4g}") if math.isfinite(v) else None for v in over],
+            Field(
+                n, p, wheel, rack, at[..., 0], at[..., 1], ends, np.moveaxis(at[..., 8:], -1, 0).astype(int)
             )
         )
-    _last[:] = [study, shown(results), tuple(out)]
-    return tuple(out)
+    _last[:] = [study, list(pairs), tuple(out)]
+    return _last[2]
 
 
-# the study and pairs last asked for, and their curves: a build shows them in a picture and in the report
+# the study and pairs last asked for, and what was found
 _last: list = []
 
 
-def _gap(study: Study, bodies, joints, wheel_mm: float, reach: np.ndarray) -> float:
-    """Least gap of the one pair at a height, over the rack; NaN where the corner cannot be there."""
-    from assemblies.clearance import Limits, check
+def _places(low: float, high: float, step: float, also: float) -> np.ndarray:
+    """Even places from end to end, and the one of the least gap as far as it lies between them."""
+    n = max(1, round((high - low) / step))
+    even = np.linspace(low, high, n + 1)
+    also = min(max(also, low), high)
+    near = np.abs(even - also) < 1e-6 * max(high - low, 1.0)
+    return even if near.any() else np.sort(np.append(even, also))
 
-    middle = min(max(wheel_mm, reach[0] + SLICE_MM), reach[-1] - SLICE_MM)
-    try:
-        found = check(
-            bodies,
-            study.mechanism,
-            (middle - SLICE_MM / 2, middle + SLICE_MM / 2),
-            study.job.tie_rod.rack_travel,
-            joints,
-            Limits(0.0, 0.0, 0.0),
-            TOLERANCE_MM,
-        )  # nothing asked: where it is too little is known already
-    except ValueError:
-        return math.nan
-    return found.pairs[0].found_gap_mm if found.pairs else math.nan
+
+def gap_curves(study: Study, results: Results) -> tuple[Curve, ...]:
+    """The gap of the tightest pairs that do not clash, least over the rack, over the heights of
+    `results.travel`."""
+    out = []
+    for f in fields(study, results):
+        if f.pair.found_gap_mm <= 0 or len(out) == CURVES:
+            continue
+        good = np.isfinite(f.gap_mm).any(1)
+        if not good.any():
+            continue
+        least = np.nanmin(f.gap_mm[good], axis=1)
+        over = np.interp(results.travel.wheel_mm, f.wheel_mm[good], least, left=math.nan, right=math.nan)
+        out.append(
+            Curve(
+                f"{f.pair.a} – {f.pair.b}, {f.pair.required_mm:g} asked".replace("_", " "),
+                [float(f"{v:.4g}") if math.isfinite(v) else None for v in over],
+                asked=f.pair.required_mm,
+            )
+        )
+    return tuple(out)
+
+
+def live(found: tuple[Field, ...]) -> list[dict]:
+    """What the page's script needs to tell a gap at any pose and to draw it where it is: numbers packed as
+    little-endian float32, wheel slowest: gap, point on a, point on b."""
+    from assemblies.clearance.bounds import CARRIERS
+
+    out = []
+    for f in found:
+        numbers = np.concatenate([f.gap_mm[..., None], f.ends[0], f.ends[1]], -1)
+        out.append(
+            {
+                "pair": f.index,
+                "wheel": [round(float(v), 4) for v in f.wheel_mm],
+                "rack": [round(float(v), 4) for v in f.rack_mm],
+                "numbers": base64.b64encode(np.ascontiguousarray(numbers, "<f4").tobytes()).decode("ascii"),
+                "carriers": list(CARRIERS),
+                "on": ["".join(map(str, f.carriers[k].ravel())) for k in (0, 1)],
+            }
+        )
+    return out

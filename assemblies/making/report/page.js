@@ -4,6 +4,7 @@ const $ = id => document.getElementById(id);
 const scene = data.scene, motion = scene && new Motion(scene.motion);
 const reach = scene ? [motion.wheel[0], motion.wheel[motion.wheel.length - 1]] : data.x.length ? [data.x[0], data.x[data.x.length - 1]] : [0, 0];
 const pose = { wheel: 0, rack: 0 };
+const onPose = [];  // what else is drawn anew when the pose changes
 let view = null, pair = null;
 
 function minus(text) { return text.replace("-", "−"); }
@@ -54,11 +55,11 @@ for (const f of figures) {
 
 // ---------------------------------------------------------------- pose
 
-function setPose(wheel, rack, keepPair) {
+function setPose(wheel, rack, arriving) {
   pose.wheel = Math.min(Math.max(wheel, reach[0]), reach[1]);
   const ends = motion ? [motion.rack[0], motion.rack[motion.rack.length - 1]] : [0, 0];
   pose.rack = Math.min(Math.max(rack || 0, ends[0]), ends[1]);
-  if (pair && !keepPair) showPair(null);
+  if (pair && !arriving) followPair();
   $("wheel").value = pose.wheel;
   $("wheel").setAttribute("aria-valuetext", `${signed(pose.wheel, 1)} millimetres`);
   $("wheel-out").textContent = `${signed(pose.wheel, 1)} mm`;
@@ -70,6 +71,7 @@ function setPose(wheel, rack, keepPair) {
   $("read").textContent = data.travel.map(t => `${t.label} ${fixed(read(t.y, pose.wheel), t.decimals)} ${t.unit}`.replace(" °", "°")).join("  ·  ") + (pose.rack ? "  ·  rack at 0" : "");
   figures.forEach(f => drawCursor(f, pose.wheel));
   if (view) view.pose(pose.wheel, pose.rack);
+  onPose.forEach(draw => draw(pose));
   fillPoints();
 }
 
@@ -131,25 +133,35 @@ function sweep(on) {
 
 // ---------------------------------------------------------------- view
 
-function showPair(which) {
+// light two bodies and draw their gap: at its least, or at the pose given
+function showPair(which, at) {
   pair = which === null ? null : data.pairs[which];
   sweep(false);
   for (const b of document.querySelectorAll(".pairs [data-pair]")) b.setAttribute("aria-pressed", String(which !== null && +b.dataset.pair === which));
   if ($("no-pair")) $("no-pair").hidden = !pair;
-  if (pair) setPose(pair.wheel, pair.rack, true);
-  if (!view) return;
-  view.light(pair ? [pair.a, pair.b] : null);
-  view.showGap(pair && pair.from && pair.to ? pair : null);
+  if (view) view.light(pair ? [pair.a, pair.b] : null);
+  if (!pair) { if (view) view.gap(null); placeLabel(); return; }
+  pair.now = null;
+  setPose(at ? at.wheel : pair.wheel, at ? at.rack : pair.rack, !at);
+  if (view && pair.from && pair.to) view.showGap(...(pair.now ? pair.now.ends : [pair.from, pair.to]), [pair.a, pair.b]);
   placeLabel();
+}
+
+// the gap at another pose than its least: from the table where there is one, else it is let go
+function followPair() {
+  const gap = gaps.get(data.pairs.indexOf(pair));
+  if (!gap) { showPair(null); return; }
+  pair.now = { mm: gap.at(pose.wheel, pose.rack), ends: gap.ends(pose.wheel, pose.rack) };
+  if (view) view.gap(...pair.now.ends);
 }
 
 function placeLabel() {
   const label = $("gap-label");
-  label.hidden = !(view.line.visible && pair);
+  if (!label) return;
+  label.hidden = !(view && view.line.visible && pair);
   if (label.hidden) return;
-  const [x, y] = view.seen([0, 1, 2].map(k => (pair.from[k] + pair.to[k]) / 2));
-  label.textContent = `${pair.a} – ${pair.b}: ${pair.gap} mm`;
-  label.style.transform = `translate(${Math.round(Math.min(Math.max(x + 14, 4), view.element.clientWidth - label.offsetWidth - 4))}px, ${Math.round(Math.min(Math.max(y - 34, 4), view.element.clientHeight - 34))}px)`;
+  const here = pair.now && pair.now.mm, names = `${pair.a} – ${pair.b}`.replaceAll("_", " ");
+  label.textContent = !pair.now ? `${names}: ${pair.gap} mm, the least` : `${names}: ${here === null ? "–" : here < 0 ? "clash" : `about ${floored(here)} mm`} here, ${pair.gap} at the least`;
 }
 
 function namePart(part) {
@@ -252,6 +264,7 @@ window.corner = {
   pose: () => ({ ...pose }), setPose,
   point: name => pointsNow().find(p => p.name === name).at,
   matrix: carrier => motion.matrix(carrier, pose.wheel, pose.rack),
+  gap: () => view && view.line.visible && [...view.line.children[0].geometry.attributes.position.array].reduce((two, v, k) => { two[k / 3 | 0].push(v); return two; }, [[], []]),
   drawn: () => view && view.frames,
   zone: () => ({ shown: view.zone.group.visible, corners: [...view.zone.sheet.geometry.attributes.position.array], marks: view.zone.marks.map(m => m.position.toArray()) }),
   spring: () => view.twisted.map(t => [...t.shape.attributes.position.array]),

@@ -21,6 +21,7 @@ import numpy as np
 
 from assemblies.making.report import curves
 from assemblies.making.report import steering as steered
+from assemblies.making.report.rocker_plane import rocker_plane
 from assemblies.results.findings import Finding, guaranteed, worst_first
 from assemblies.results.model import Results
 from assemblies.results.words import unchecked, verdict
@@ -28,8 +29,8 @@ from assemblies.study import Study
 from parts.shape import drawing as drawings
 
 HERE = Path(__file__).parent
-SCRIPTS = ("vendor/three.min.js", "motion.js", "view.js", "page.js", "steering.js")
-NO_VIEW = ("motion.js", "page.js", "steering.js")  # enough for a page of curves
+SCRIPTS = ("vendor/three.min.js", "motion.js", "view.js", "page.js", "gaps.js", "rocker.js", "steering.js")
+NO_VIEW = ("motion.js", "page.js", "gaps.js", "rocker.js", "steering.js")  # enough for a page of curves
 STRENGTH_ROWS, GAP_ROWS, FINDINGS, FIGURES, WORST = 8, 8, 8, 4, 3  # shown at once, worst first
 PLACES = {  # where a finding's subject stands in the page, by the longest of these that its code begins with
     "clash": "gaps",
@@ -116,8 +117,12 @@ def page(
 ) -> str:
     """The page's text. `folder`: what files there are to link to; `quick`: without pictures and curves of
     gaps, which take seconds."""
-    from assemblies.making.report.gaps import gap_curves
+    from markupsafe import Markup
 
+    from assemblies.making.report.gap_maps import BANDS, maps
+    from assemblies.making.report.gaps import fields, gap_curves, live
+
+    field = () if quick else fields(study, results)
     stands = study.layout is not None and results.travel is not None
     figures = curves.figures(results, study.job, () if quick else gap_curves(study, results))
     figures += steered.figures(results)
@@ -140,7 +145,10 @@ def page(
                 )
             )
     told = [_told(f, results) for f in worst_first(results.findings)]
+    rocker = rocker_plane(study, results)
     data = {
+        "rocker": rocker and rocker["moving"],
+        "gaps": live(field),
         "lock": steered.lock(results),
         "figures": [
             {
@@ -182,6 +190,9 @@ def page(
         unchecked=unchecked(results),
         facts=facts(results),
         figures=figures,
+        maps=[{**m, "svg": Markup(m["svg"])} for m in maps(field)],
+        map_bands=[(Markup(gap_swatch(colour)), said) for _, colour, said in BANDS],
+        rocker=rocker and {"svg": Markup(rocker["svg"])},
         steering=_steering(results),
         shots=shots,
         parts=parts(study, results),
@@ -196,6 +207,11 @@ def page(
         has_view=scene is not None,
         rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1),
     )
+
+
+def gap_swatch(colour: str) -> str:
+    square = f'<path d="M0 0H10V10H0Z" fill="{colour}"/>'
+    return f'<svg class="box" viewBox="0 0 10 10" aria-hidden="true">{square}</svg>'
 
 
 def _steering(r: Results) -> dict:
@@ -253,6 +269,7 @@ def _templates():
         "words": words,
         "short": short,
         "floored": floored,
+        "margin": margin,
     }
     return env
 
@@ -344,6 +361,12 @@ def shown(v, decimals: int = 1) -> str:
 def floored(v) -> str:
     """A guaranteed gap as it is told everywhere."""
     return guaranteed(v).replace("-", "\u2212")
+
+
+def margin(v, decimals: int = 1) -> str:
+    """A margin, never rounded up."""
+    step = 10.0**decimals
+    return shown(None if v is None else math.floor(v * step + 1e-9) / step, decimals)
 
 
 def short(v) -> str:

@@ -172,23 +172,51 @@ class View {
     if (shape.index) shape.computeVertexNormals();
   }
 
-  showGap(pair) {
-    this.line.visible = !!pair;
-    if (pair) {
+  // the line of a gap between two points in car axes; null: none
+  gap(from, to) {
+    this.line.visible = !!from;
+    if (from) {
       const [line, a, b] = this.line.children;
-      const from = new THREE.Vector3(...pair.from), to = new THREE.Vector3(...pair.to);
-      line.geometry.attributes.position.array.set([...pair.from, ...pair.to]);
+      line.geometry.attributes.position.array.set([...from, ...to]);
       line.geometry.attributes.position.needsUpdate = true;
-      a.position.copy(from);
-      b.position.copy(to);
-      this.aim(from.clone().lerp(to, 0.5), Math.max(260, 14 * from.distanceTo(to)));
+      a.position.set(...from);
+      b.position.set(...to);
     }
     this.ask();
   }
 
-  // turn the camera to a point from where it now is
-  aim(at, far) {
-    const back = this.camera.position.clone().sub(this.controls.target).normalize();
+  // the same, and the camera turned to where it is seen
+  showGap(from, to, bodies) {
+    this.gap(from, to);
+    const a = new THREE.Vector3(...from), b = new THREE.Vector3(...to);
+    this.aim(a.clone().lerp(b, 0.5), Math.max(260, 14 * a.distanceTo(b)), this.clearWay(a, b, bodies));
+  }
+
+  // of the directions across a gap the one with the least of its two bodies before it; of equals the nearest to the present one
+  clearWay(a, b, bodies) {
+    const along = b.clone().sub(a), now = this.camera.position.clone().sub(this.controls.target).normalize();
+    if (along.length() < 1e-3) return now;
+    along.normalize();
+    const first = new THREE.Vector3().crossVectors(along, Math.abs(along.z) < 0.9 ? new THREE.Vector3(0, 0, 1) : new THREE.Vector3(1, 0, 0)).normalize(), second = new THREE.Vector3().crossVectors(along, first);
+    const skins = this.parts.filter(p => bodies.includes(p.body) && p.shown).map(p => p.skin), ray = new THREE.Raycaster();
+    this.scene.updateMatrixWorld();
+    let best = now, least = Infinity;
+    for (let k = 0; k < 24; k++) {
+      const way = first.clone().multiplyScalar(Math.cos(k * Math.PI / 12)).addScaledVector(second, Math.sin(k * Math.PI / 12));
+      let hidden = 0;
+      for (const share of [0.2, 0.5, 0.8]) {
+        ray.set(a.clone().lerp(b, share), way);
+        ray.near = 0.2;
+        hidden += ray.intersectObjects(skins, false).length;
+      }
+      if (hidden - 0.5 * way.dot(now) < least) { least = hidden - 0.5 * way.dot(now); best = way; }
+    }
+    return best;
+  }
+
+  // turn the camera to a point, from where it now is or from a given way
+  aim(at, far, way) {
+    const back = way || this.camera.position.clone().sub(this.controls.target).normalize();
     this.controls.target.copy(at);
     this.camera.position.copy(at).addScaledVector(back, far * 2.4);
     this.controls.update();
