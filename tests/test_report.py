@@ -34,6 +34,21 @@ HEIGHTS = (-41.3, -12.5, 0.0, 20.7, 54.0)
 # ------------------------------------------------------------ a real corner
 
 
+def _line(group: str, item: str) -> rs.CutRow:
+    return rs.CutRow(
+        group=group,
+        item=item,
+        count=1,
+        stock="",
+        length_mm=None,
+        material="",
+        mass_each_kg=None,
+        mass_kg=None,
+        cost=None,
+        note="",
+    )
+
+
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
     """The steered demo corner: study, results with the gaps of a few pairs, solids, and its written page."""
@@ -74,6 +89,11 @@ def made(tmp_path_factory):
         update={
             "clearance": rs.Clearance(checked=True, tolerance_mm=0.1, pairs=pairs),
             "steering": done.results.steering.model_copy(update={"zone": zone}),
+            "cut_list": [
+                _line("plate", "rocker plate"),
+                _line("bar", "pivot stub"),
+                _line("open", "not laid out"),
+            ],
             "findings": [
                 *done.results.findings,
                 Finding(level="warn", code="planted", where="rod", text="So that there is one to be seen."),
@@ -328,12 +348,7 @@ def test_a_corner_that_cannot_stand_still_has_a_page():
 
 
 def test_cut_list_keeps_the_order_of_its_groups():
-    row = dict(
-        count=1, stock="", length_mm=None, material="", mass_each_kg=None, mass_kg=None, cost=None, note=""
-    )
-    r = _results(
-        cut_list=[rs.CutRow(group=g, item=i, **row) for g, i in (("tube", "a"), ("bar", "b"), ("tube", "c"))]
-    )
+    r = _results(cut_list=[_line("tube", "a"), _line("bar", "b"), _line("tube", "c")])
     assert [(g, [x.item for x in rows]) for g, rows in cut_groups(r)] == [
         ("tube", ["a", "c"]),
         ("bar", ["b"]),
@@ -547,6 +562,58 @@ def test_parts_can_be_hidden_isolated_and_seen_through(made, browser):
         tab.click("#all-parts")
         tab.get_by_role("button", name="rocker: see through").click()
         assert all(p["opacity"] < 0.5 for p in tab.evaluate("corner.parts()") if p["body"] == "rocker")
+        tab.click("#all-parts")
+        _strength_on_the_model(made, tab)
+        _lines_of_the_cut_list(made, tab)
+
+
+def _strength_on_the_model(made, tab) -> None:
+    """Each part in the colour of the greatest use among its rows; a bar lights its parts."""
+    from assemblies.layout.account import Checked
+    from assemblies.making.report.strength_parts import BANDS, IDLE, OPEN
+
+    tab.click("#strength-switch")
+    seen = {p["name"]: f"#{p['colour']}" for p in tab.evaluate("corner.parts()")}
+    for p in made.study.layout.placed:
+        if not isinstance(p.strength, Checked):
+            assert seen[p.name] in (OPEN, IDLE), p.name
+            continue
+        use = max(c.use for c in made.results.strength.checks if c.item in p.strength.items)
+        assert seen[p.name] == next(colour for most, colour, _ in BANDS if use <= most), p.name
+    bars = tab.locator(".bars b").all_text_contents()
+    assert float(bars[0]) == pytest.approx(max(c.use for c in made.results.strength.checks), abs=0.0101)
+    assert [float(b) for b in bars] == sorted(map(float, bars), reverse=True)
+    tab.locator(".bars button", has_text="rocker, rod eye").click()
+    solid = {p["name"] for p in tab.evaluate("corner.parts()") if p["opacity"] == 1}
+    assert solid == {
+        p.name
+        for p in made.study.layout.placed
+        if isinstance(p.strength, Checked) and "rocker, rod eye" in p.strength.items
+    }
+    tab.click("#strength-switch")
+    assert {p["colour"] for p in tab.evaluate("corner.parts()")} == {
+        p["colour"].removeprefix("#") for p in _data(made.text)["scene"]["parts"]
+    }
+
+
+EMPTY = """() => {
+    const c = document.createElement("canvas");
+    [c.width, c.height] = [108, 72];
+    return c.toDataURL(); }"""
+
+
+def _lines_of_the_cut_list(made, tab) -> None:
+    """A line with parts has their picture, and pressing it lights them; one that is not laid out has none."""
+    tab.click("#cut-list > details > summary")
+    tab.locator(".thumb canvas[data-drawn]").nth(1).wait_for()
+    pictures = tab.evaluate("[...document.querySelectorAll('.thumb canvas')].map(c => c.toDataURL())")
+    empty = tab.evaluate(EMPTY)
+    assert len({*pictures, empty}) == 3
+    tab.locator(".thumb").first.click()
+    assert {p["name"] for p in tab.evaluate("corner.parts()") if p["opacity"] == 1} == {
+        "rocker front plate",
+        "rocker rear plate",
+    }
 
 
 def test_the_places_of_the_inner_joint_lie_in_the_view_at_its_fore_aft(made, browser):
@@ -608,10 +675,74 @@ def test_view_works_by_keyboard_and_cuts(made, browser):
         tab.wait_for_timeout(120)
         shots.append(tab.locator("#canvas").screenshot())
         assert len(set(shots)) == len(shots)
+        assert tab.inner_text("#cut-out") == "from the pivot along the axis 0.0 mm"
+        tab.select_option("#cut", "y")
+        tab.locator("#cut-at").fill("0.5")
+        at = float(tab.inner_text("#cut-out").split()[1].replace("−", "-"))
+        assert min(made.job.tie_rod.inner[1], 0) - 300 < at < made.job.wheel.centre[1] + 200
+        tab.select_option("#cut", "")
+        _without_perspective(made, tab)
+        _measured(made, tab)
+        _apart(made, tab)
         tab.focus("#wheel")
         tab.keyboard.press("ArrowRight")
         tab.keyboard.press("PageUp")
         assert tab.evaluate("corner.pose().wheel") == 11
+
+
+def _without_perspective(made, tab) -> None:
+    """A millimetre is as long near as far, and alike across and upwards."""
+    centre = np.array(made.job.wheel.centre)
+    for button, across, up, deep in (("Front", 1, 2, 0), ("Side", 0, 2, 1), ("Top", 0, 1, 2)):
+        tab.get_by_role("button", name=button, exact=True).click()
+        way = np.eye(3) * 100.0
+        at = [centre, centre + way[across], centre + way[up], centre + 4 * way[deep]]
+        here, aside, above, behind = (np.array(tab.evaluate("p => corner.seen(p)", p.tolist())) for p in at)
+        assert np.linalg.norm(aside - here) == pytest.approx(np.linalg.norm(above - here), rel=1e-3)
+        assert np.linalg.norm(behind - here) < 0.2
+    tab.click("[data-view='three-quarter']")
+
+
+def _measured(made, tab) -> None:
+    """Two presses on hard points measure between them, here and wherever the slider takes them."""
+    tab.click("#names-switch")
+    tab.click("#ground-switch")
+    assert tab.locator("#names .point").count() == len(_data(made.text)["scene"]["points"]) + 3
+    tab.click("#measure-switch")
+    tab.locator("#canvas").scroll_into_view_if_needed()
+    box = tab.locator("#canvas").bounding_box()
+    for name in ("wheel_centre", "damper_chassis"):
+        x, y = tab.evaluate("n => corner.seen(corner.point(n))", name)
+        tab.mouse.click(box["x"] + x, box["y"] + y)
+    for wheel in (0.0, 30.0):
+        tab.evaluate("w => corner.setPose(w, 0)", wheel)
+        pose = made.study.mechanism.at(wheel)
+        by = pose.point("damper_chassis") - pose.point("wheel_centre")
+        told = tab.evaluate("corner.rule()")
+        numbers = [float(v.replace("−", "-")) for v in re.findall(r"[+−]?\d+\.\d", told)]
+        assert numbers == pytest.approx([np.linalg.norm(by), *by], abs=0.06), told
+    for switch in ("#measure-switch", "#names-switch", "#ground-switch"):
+        tab.click(switch)
+    tab.evaluate("corner.setPose(0, 0)")
+
+
+def _apart(made, tab) -> None:
+    """Drawn out along the rocker's axis alone, the plates clear of what is between; back as before."""
+    axis = np.array(made.job.rocker.axis) / np.linalg.norm(made.job.rocker.axis)
+
+    def places() -> dict:
+        return {p["name"]: np.array(p["matrix"])[12:15] for p in tab.evaluate("corner.parts()")}
+
+    before = places()
+    tab.click("#apart-switch")
+    moved = {n: at - before[n] for n, at in places().items()}
+    assert all(np.linalg.norm(np.cross(m, axis)) < 1e-3 for m in moved.values())
+    front, rear = (moved[f"rocker {n} plate"] @ axis for n in ("front", "rear"))
+    apart = (before["rocker front plate"] - before["rocker rear plate"]) @ axis
+    assert (front - rear) * np.sign(apart) > 30
+    assert np.allclose(moved["lower rail"], 0)
+    tab.click("#apart-switch")
+    assert all(np.allclose(at, before[n]) for n, at in places().items())
 
 
 def test_pointing_at_a_curve_reads_it_and_pressing_takes_the_corner_there(made, flat_browser):

@@ -76,7 +76,7 @@ function setPose(wheel, rack, arriving) {
 }
 
 function pointsNow() {
-  return scene.points.map(p => ({ name: p.name, label: p.label, at: motion.moved(p.carrier, p.at, pose.wheel, pose.rack) }));
+  return scene.points.map(p => ({ name: p.name, label: p.label, carrier: p.carrier, at: motion.moved(p.carrier, p.at, pose.wheel, pose.rack) }));
 }
 
 function fillPoints() {
@@ -139,7 +139,8 @@ function showPair(which, at) {
   sweep(false);
   for (const b of document.querySelectorAll(".pairs [data-pair]")) b.setAttribute("aria-pressed", String(which !== null && +b.dataset.pair === which));
   if ($("no-pair")) $("no-pair").hidden = !pair;
-  if (view) view.light(pair ? [pair.a, pair.b] : null);
+  if (view && $("apart-switch").getAttribute("aria-pressed") === "true") $("apart-switch").click();
+  if (view) view.light(pair ? p => p.body === pair.a || p.body === pair.b : null);
   if (!pair) { if (view) view.gap(null); placeLabel(); return; }
   pair.now = null;
   setPose(at ? at.wheel : pair.wheel, at ? at.rack : pair.rack, !at);
@@ -153,6 +154,7 @@ function followPair() {
   if (!gap) { showPair(null); return; }
   pair.now = { mm: gap.at(pose.wheel, pose.rack), ends: gap.ends(pose.wheel, pose.rack) };
   if (view) view.gap(...pair.now.ends);
+  placeLabel();
 }
 
 function placeLabel() {
@@ -166,7 +168,7 @@ function placeLabel() {
 
 function namePart(part) {
   $("part-label").hidden = !part;
-  if (part) $("part-label").textContent = part.name + (part.mass_kg ? `, ${fixed(part.mass_kg, 2)} kg` : "") + (part.material ? `, ${part.material}` : "");
+  if (part) $("part-label").textContent = part.name + (part.mass_kg ? `, ${fixed(part.mass_kg, 2)} kg` : "") + (part.material ? `, ${part.material}` : "") + (part.strength ? `; ${part.strength.said}` : "");
 }
 
 function partList() {
@@ -225,7 +227,11 @@ function startView() {
   view.drawn = placeLabel;
   partList();
   for (const b of document.querySelectorAll("[data-view]")) b.addEventListener("click", () => view.look(b.dataset.view));
-  const cut = () => { $("cut-at").hidden = !$("cut").value; view.setCut($("cut").value, +$("cut-at").value); };
+  const cut = () => {
+    const at = view.setCut($("cut").value, +$("cut-at").value), name = { rocker: "from the pivot along the axis" }[$("cut").value] || $("cut").value;
+    $("cut-at").hidden = $("cut-out").hidden = at === null;
+    if (at !== null) $("cut-out").textContent = `${name} ${signed(at, 1)} mm`;
+  };
   $("cut").addEventListener("change", cut);
   $("cut-at").addEventListener("input", cut);
   if ($("zone-switch")) $("zone-switch").addEventListener("click", () => {
@@ -238,7 +244,7 @@ function startView() {
   let down = null;
   $("canvas").addEventListener("pointerdown", e => { down = [e.clientX, e.clientY]; });
   $("canvas").addEventListener("pointerup", e => {
-    if (down && Math.hypot(e.clientX - down[0], e.clientY - down[1]) < 5) namePart(view.pick(e.clientX, e.clientY));
+    if (down && Math.hypot(e.clientX - down[0], e.clientY - down[1]) < 5) { if (view.tools && view.tools.measuring) view.tools.pick(e.clientX, e.clientY); else namePart(view.pick(e.clientX, e.clientY)); }
   });
   $("canvas").addEventListener("keydown", e => {
     const act = { ArrowLeft: () => view.turn(0.12, 0), ArrowRight: () => view.turn(-0.12, 0), ArrowUp: () => view.turn(0, -0.1), ArrowDown: () => view.turn(0, 0.1),
@@ -265,8 +271,10 @@ window.corner = {
   point: name => pointsNow().find(p => p.name === name).at,
   matrix: carrier => motion.matrix(carrier, pose.wheel, pose.rack),
   gap: () => view && view.line.visible && [...view.line.children[0].geometry.attributes.position.array].reduce((two, v, k) => { two[k / 3 | 0].push(v); return two; }, [[], []]),
+  rule: () => $("rule-label").textContent,
+  seen: at => view.seen(at),
   drawn: () => view && view.frames,
   zone: () => ({ shown: view.zone.group.visible, corners: [...view.zone.sheet.geometry.attributes.position.array], marks: view.zone.marks.map(m => m.position.toArray()) }),
   spring: () => view.twisted.map(t => [...t.shape.attributes.position.array]),
-  parts: () => view.parts.map(p => ({ name: p.name, body: p.body, shown: p.group.visible, opacity: p.skin.material.opacity, matrix: p.group.updateWorldMatrix(true, false) || p.group.matrixWorld.toArray() })),
+  parts: () => view.parts.map(p => ({ name: p.name, body: p.body, shown: p.group.visible, opacity: p.skin.material.opacity, colour: p.skin.material.color.getHexString(), matrix: p.group.updateWorldMatrix(true, false) || p.group.matrixWorld.toArray() })),
 };

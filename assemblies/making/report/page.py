@@ -21,6 +21,7 @@ import numpy as np
 
 from assemblies.making.report import curves
 from assemblies.making.report import steering as steered
+from assemblies.making.report import strength_parts as strong
 from assemblies.making.report.rocker_plane import rocker_plane
 from assemblies.results.findings import Finding, guaranteed, worst_first
 from assemblies.results.model import Results
@@ -29,9 +30,18 @@ from assemblies.study import Study
 from parts.shape import drawing as drawings
 
 HERE = Path(__file__).parent
-SCRIPTS = ("vendor/three.min.js", "motion.js", "view.js", "page.js", "gaps.js", "rocker.js", "steering.js")
+SCRIPTS = (
+    "vendor/three.min.js",
+    "motion.js",
+    "view.js",
+    "page.js",
+    "gaps.js",
+    "rocker.js",
+    "tools.js",
+    "steering.js",
+)
 NO_VIEW = ("motion.js", "page.js", "gaps.js", "rocker.js", "steering.js")  # enough for a page of curves
-STRENGTH_ROWS, GAP_ROWS, FINDINGS, FIGURES, WORST = 8, 8, 8, 4, 3  # shown at once, worst first
+GAP_ROWS, FINDINGS, FIGURES, WORST = 8, 8, 4, 3  # shown at once, worst first
 PLACES = {  # where a finding's subject stands in the page, by the longest of these that its code begins with
     "clash": "gaps",
     "gap": "gaps",
@@ -132,6 +142,9 @@ def page(
         from assemblies.making.report.scene import scene as staged
 
         scene = staged(study, shapes)
+        told_of = strong.of_parts(results, study.layout)
+        for p in scene["parts"]:
+            p["strength"] = told_of.get(p["name"])
         if results.steering and results.steering.zone:
             scene["zone"] = steered.zone_sheet(results.steering.zone)
         if not quick:
@@ -192,6 +205,12 @@ def page(
         figures=figures,
         maps=[{**m, "svg": Markup(m["svg"])} for m in maps(field)],
         map_bands=[(Markup(gap_swatch(colour)), said) for _, colour, said in BANDS],
+        bars=strong.bars(results, study.layout),
+        bars_shown=strong.SHOWN,
+        strength_key=[(Markup(gap_swatch(colour)), said) for colour, said in strong.legend()]
+        if results.strength.checks
+        else [],
+        of_row=lambda c: strong.of_row(c.item, c.group, study.layout) if study.layout else [],
         rocker=rocker and {"svg": Markup(rocker["svg"])},
         steering=_steering(results),
         shots=shots,
@@ -202,7 +221,6 @@ def page(
         cut_groups=cut_groups(results),
         tube_ends=tube_ends(results),
         caution=_caution(),
-        strength_rows=STRENGTH_ROWS,
         gap_rows=GAP_ROWS,
         has_view=scene is not None,
         rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1),

@@ -14,12 +14,13 @@ class View {
     element.append(this.renderer.domElement);
     this.scene = new THREE.Scene();
     this.scene.background = new THREE.Color(PAPER);
-    this.camera = new THREE.PerspectiveCamera(28, 1, 10, 20000);
-    this.camera.up.set(0, 0, 1);
-    const lamp = new THREE.DirectionalLight(0xffffff, 1.9);
-    lamp.position.set(0.5, 0.9, 1);
-    this.camera.add(lamp);
-    this.scene.add(this.camera, new THREE.HemisphereLight(0xffffff, 0xb9b3a6, 1.7));
+    this.camera = this.deep = new THREE.PerspectiveCamera(28, 1, 10, 20000);
+    this.flat = new THREE.OrthographicCamera(-1, 1, 1, -1, 10, 20000);
+    this.lamp = new THREE.DirectionalLight(0xffffff, 1.9);
+    this.lamp.position.set(0.5, 0.9, 1);
+    for (const camera of [this.deep, this.flat]) camera.up.set(0, 0, 1);
+    this.camera.add(this.lamp);
+    this.scene.add(this.deep, this.flat, new THREE.HemisphereLight(0xffffff, 0xb9b3a6, 1.7));
     this.plane = new THREE.Plane(new THREE.Vector3(1, 0, 0), 0);
     this.cut = "";
     this.carriers = {};
@@ -70,10 +71,34 @@ class View {
     this.all = new THREE.Box3().setFromObject(this.scene);
   }
 
-  gapLine() {
+  // with perspective or without, from where the eye now is
+  setFlat(on) {
+    const to = on ? this.flat : this.deep;
+    if (to === this.camera) return;
+    to.position.copy(this.camera.position);
+    to.quaternion.copy(this.camera.quaternion);
+    this.camera = this.controls.object = to;
+    to.add(this.lamp);
+    this.frame();
+  }
+
+  // the camera's window to the shape of the element; without perspective `half` is half its height in mm
+  frame() {
+    const aspect = this.element.clientWidth / this.element.clientHeight, half = this.half || 500;
+    this.deep.aspect = aspect;
+    [this.flat.top, this.flat.bottom, this.flat.left, this.flat.right] = [half, -half, -half * aspect, half * aspect];
+    this.camera.updateProjectionMatrix();
+  }
+
+  // height in mm of what is seen at a point
+  tall(at) {
+    return this.camera === this.flat ? 2 * this.half / this.camera.zoom : 2 * Math.tan(this.deep.fov * Math.PI / 360) * this.camera.position.distanceTo(at);
+  }
+
+  gapLine(colour = GAP) {
     const ends = new THREE.BufferGeometry().setAttribute("position", new THREE.BufferAttribute(new Float32Array(6), 3));
-    const line = new THREE.Line(ends, new THREE.LineBasicMaterial({ color: GAP, depthTest: false, transparent: true }));
-    const dot = new THREE.SphereGeometry(1, 16, 12), paint = new THREE.MeshBasicMaterial({ color: GAP, depthTest: false, transparent: true });
+    const line = new THREE.Line(ends, new THREE.LineBasicMaterial({ color: colour, depthTest: false, transparent: true }));
+    const dot = new THREE.SphereGeometry(1, 16, 12), paint = new THREE.MeshBasicMaterial({ color: colour, depthTest: false, transparent: true });
     const group = new THREE.Group();
     line.renderOrder = 10;
     line.frustumCulled = false;
@@ -81,6 +106,7 @@ class View {
     group.children.forEach(c => { c.renderOrder = 10; });
     group.visible = false;
     this.scene.add(group);
+    this.lines = [...(this.lines || []), group];
     return group;
   }
 
@@ -124,8 +150,8 @@ class View {
 
   // how a part is seen: there or not, solid or faint, cut or whole
   dress(p) {
-    const faint = p.faint || (this.lit && !this.lit.includes(p.body));
-    p.group.visible = p.shown;
+    const faint = p.faint || (this.lit && !this.lit(p));
+    p.group.visible = p.shown && !(this.alone && this.lit && !this.lit(p));
     p.skin.material.transparent = faint;
     p.skin.material.opacity = faint ? FAINT : 1;
     p.skin.material.depthWrite = !faint;
@@ -142,9 +168,10 @@ class View {
     this.ask();
   }
 
-  // only the two bodies of a pair stay solid; null lights all
-  light(bodies) {
-    this.lit = bodies;
+  // only some parts stay solid, the rest faint, or gone where those stand alone; null lights all
+  light(which, alone = false) {
+    this.lit = which;
+    this.alone = alone;
     this.redress();
   }
 
@@ -175,14 +202,16 @@ class View {
   // the line of a gap between two points in car axes; null: none
   gap(from, to) {
     this.line.visible = !!from;
-    if (from) {
-      const [line, a, b] = this.line.children;
-      line.geometry.attributes.position.array.set([...from, ...to]);
-      line.geometry.attributes.position.needsUpdate = true;
-      a.position.set(...from);
-      b.position.set(...to);
-    }
+    if (from) this.span(this.line, from, to);
     this.ask();
+  }
+
+  // a line with its two dots from point to point
+  span({ children: [line, a, b] }, from, to) {
+    line.geometry.attributes.position.array.set([...from, ...to]);
+    line.geometry.attributes.position.needsUpdate = true;
+    a.position.set(...from);
+    b.position.set(...to);
   }
 
   // the same, and the camera turned to where it is seen
@@ -218,29 +247,34 @@ class View {
   aim(at, far, way) {
     const back = way || this.camera.position.clone().sub(this.controls.target).normalize();
     this.controls.target.copy(at);
-    this.camera.position.copy(at).addScaledVector(back, far * 2.4);
+    this.camera.position.copy(at).addScaledVector(back, this.camera === this.flat ? 5000 : far * 2.4);
+    if (this.camera === this.flat) { this.half = 0.6 * far; this.camera.zoom = 1; this.frame(); }
     this.controls.update();
   }
 
   look(name) {
     const out = this.told.side === "left" ? 1 : -1, axis = new THREE.Vector3(...this.told.axis).normalize();
     if (Math.abs(axis.x) > 0.3 && axis.x < 0) axis.negate();
-    const from = { "three-quarter": new THREE.Vector3(0.9, 0.75 * out, 0.45), outside: new THREE.Vector3(0, out, 0.02), front: new THREE.Vector3(1, 0, 0.02),
-      above: new THREE.Vector3(0.0, -0.02 * out, 1), axis }[name];
+    const from = { "three-quarter": new THREE.Vector3(0.9, 0.75 * out, 0.45), outside: new THREE.Vector3(0, out, 0), front: new THREE.Vector3(1, 0, 0),
+      above: new THREE.Vector3(0.0, -1e-4 * out, 1), axis }[name];
+    this.setFlat(name !== "three-quarter");
     this.fit(from);
   }
 
   // all parts in the window, seen from a direction (else from where the camera now is)
-  fit(from) {
+  fit(from, parts) {
     const toEye = (from || this.camera.position.clone().sub(this.controls.target)).clone().normalize();
     const right = new THREE.Vector3().crossVectors(this.camera.up, toEye).normalize(), up = new THREE.Vector3().crossVectors(toEye, right);
-    const corners = this.parts.filter(p => p.shown).flatMap(p => this.corners(p)).map(c => [c.dot(right), c.dot(up), c.dot(toEye)]);
+    const corners = (parts || this.parts.filter(p => p.shown)).flatMap(p => this.corners(p)).map(c => [c.dot(right), c.dot(up), c.dot(toEye)]);
     if (!corners.length) return;
     const [mx, my, mz] = [0, 1, 2].map(k => (Math.min(...corners.map(c => c[k])) + Math.max(...corners.map(c => c[k]))) / 2);
-    const ty = Math.tan(this.camera.fov * Math.PI / 360), tx = ty * this.camera.aspect;
+    const ty = Math.tan(this.deep.fov * Math.PI / 360), tx = ty * this.deep.aspect;
     const far = Math.max(...corners.map(c => Math.max(Math.abs(c[0] - mx) / tx, Math.abs(c[1] - my) / ty) + c[2] - mz));
     this.controls.target.copy(right).multiplyScalar(mx).addScaledVector(up, my).addScaledVector(toEye, mz);
-    this.camera.position.copy(this.controls.target).addScaledVector(toEye, 1.04 * far);
+    this.half = 1.04 * Math.max(...corners.map(c => Math.max(Math.abs(c[0] - mx) / this.deep.aspect, Math.abs(c[1] - my))));
+    this.camera.position.copy(this.controls.target).addScaledVector(toEye, this.camera === this.flat ? 5000 : 1.04 * far);
+    this.flat.zoom = 1;
+    this.frame();
     this.controls.update();
     this.ask();
   }
@@ -262,6 +296,7 @@ class View {
   }
 
   zoom(by) {
+    if (this.camera === this.flat) { this.camera.zoom /= by; this.camera.updateProjectionMatrix(); this.ask(); return; }
     this.camera.position.sub(this.controls.target).multiplyScalar(by).add(this.controls.target);
     this.controls.update();
     this.ask();
@@ -278,18 +313,29 @@ class View {
       this.plane.constant = -(middle + (2 * share - 1) * reach);
     }
     this.redress();
+    // where it is: in the car's axes, or along the rocker's axis from its pivot
+    const sign = kind === "rocker" ? 1 : way ? Math.sign(way[{ x: 0, y: 1, z: 2 }[kind]]) : 0;
+    const pivot = new THREE.Vector3(...this.told.points.find(p => p.name === "pivot").at);
+    return way ? sign * -this.plane.constant - (kind === "rocker" ? this.plane.normal.dot(pivot) : 0) : null;
   }
 
-  pick(x, y) {
+  // the part under a place of the screen, and where on it: solid parts before faint ones
+  hit(x, y) {
     const box = this.renderer.domElement.getBoundingClientRect(), ray = new THREE.Raycaster();
     ray.setFromCamera(new THREE.Vector2(2 * (x - box.left) / box.width - 1, 1 - 2 * (y - box.top) / box.height), this.camera);
     const hits = ray.intersectObjects(this.parts.filter(p => p.shown).map(p => p.skin), false)
-      .filter(h => !this.cut || this.plane.distanceToPoint(h.point) >= 0).map(h => this.parts[h.object.userData.part]);
-    return hits.find(p => p.skin.material.opacity === 1) || hits[0] || null;
+      .filter(h => !this.cut || this.plane.distanceToPoint(h.point) >= 0).map(h => ({ part: this.parts[h.object.userData.part], point: h.point }));
+    return hits.find(h => h.part.skin.material.opacity === 1) || hits[0] || null;
+  }
+
+  pick(x, y) {
+    const found = this.hit(x, y);
+    return found && found.part;
   }
 
   // where a point of the car is in the window, in its own pixels
   seen(at) {
+    this.camera.updateMatrixWorld();
     const v = new THREE.Vector3(...at).project(this.camera), box = this.renderer.domElement;
     return [(v.x + 1) / 2 * box.clientWidth, (1 - v.y) / 2 * box.clientHeight];
   }
@@ -298,8 +344,7 @@ class View {
     const w = this.element.clientWidth, h = this.element.clientHeight;
     if (!w || !h) return;
     this.renderer.setSize(w, h, false);
-    this.camera.aspect = w / h;
-    this.camera.updateProjectionMatrix();
+    this.frame();
     if (!this.sized) { this.sized = true; this.look("three-quarter"); }
     this.ask();
   }
@@ -309,10 +354,9 @@ class View {
     this.asked = true;
     requestAnimationFrame(() => {
       this.asked = false;
-      const [, a, b] = this.line.children;
-      for (const dot of [a, b]) dot.scale.setScalar(this.camera.position.distanceTo(dot.position) * 0.0045);
+      for (const { children: [, a, b] } of this.lines) for (const dot of [a, b]) dot.scale.setScalar(this.tall(dot.position) * 0.009);
       for (const mark of this.zone ? this.zone.marks : []) {
-        mark.scale.setScalar(this.camera.position.distanceTo(mark.position) * 0.006);
+        mark.scale.setScalar(this.tall(mark.position) * 0.012);
         mark.quaternion.copy(this.camera.quaternion);
       }
       this.renderer.render(this.scene, this.camera);
