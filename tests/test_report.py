@@ -737,9 +737,10 @@ def _apart(made, tab) -> None:
     tab.click("#apart-switch")
     moved = {n: at - before[n] for n, at in places().items()}
     assert all(np.linalg.norm(np.cross(m, axis)) < 1e-3 for m in moved.values())
-    front, rear = (moved[f"rocker {n} plate"] @ axis for n in ("front", "rear"))
-    apart = (before["rocker front plate"] - before["rocker rear plate"]) @ axis
-    assert (front - rear) * np.sign(apart) > 30
+    mass = {p.name: np.array(p.centre_of_gravity_mm) for p in made.study.layout.placed if p.mass_kg}
+    plates = [f"rocker {n} plate" for n in ("front", "rear")]
+    away = (moved[plates[0]] - moved[plates[1]]) @ axis
+    assert abs(away) > 30 and away * ((mass[plates[0]] - mass[plates[1]]) @ axis) > 0
     assert np.allclose(moved["lower rail"], 0)
     tab.click("#apart-switch")
     assert all(np.allclose(at, before[n]) for n, at in places().items())

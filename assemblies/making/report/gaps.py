@@ -39,13 +39,11 @@ class Field:
 
 
 def fields(study: Study, results: Results) -> tuple[Field, ...]:
-    """The tightest pairs; nothing where gaps were not checked. A build asks for them twice: the last ones are
-    kept."""
+    """The tightest pairs; nothing where gaps were not checked. Kept on disk by
+    content."""
     if not results.clearance.checked or study.layout is None or results.travel is None:
         return ()
     pairs = results.clearance.pairs[:MOST_PAIRS]
-    if _last and _last[0] is study and _last[1] == pairs:
-        return _last[2]
     from assemblies.clearance import Limits
     from assemblies.clearance.at_poses import at_poses
     from assemblies.layout import bodies as neighbours
@@ -84,12 +82,7 @@ def fields(study: Study, results: Results) -> tuple[Field, ...]:
                 n, p, wheel, rack, at[..., 0], at[..., 1], ends, np.moveaxis(at[..., 8:], -1, 0).astype(int)
             )
         )
-    _last[:] = [study, list(pairs), tuple(out)]
-    return _last[2]
-
-
-# the study and pairs last asked for, and what was found
-_last: list = []
+    return tuple(out)
 
 
 def _places(low: float, high: float, step: float, also: float) -> np.ndarray:
