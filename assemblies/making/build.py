@@ -89,8 +89,9 @@ def build(
         _told(results, folder)
         if "report" in kinds:
             from assemblies.making import report
+            from assemblies.making.report.scene import solids
 
-            report.write(done, results, folder, _shapes(done.layout), progress)
+            report.write(done, results, folder, solids(done.layout), progress)
     return target, results
 
 
@@ -161,13 +162,6 @@ def _steering(done: Study, results: Results, folder: Path, paper: str, progress)
     made = done.layout.rack_extension if done.layout is not None else None
     steering_sheet.write(results, check, folder / "steering.pdf", made and made.part, paper)
     return results
-
-
-def _shapes(layout: Layout | None) -> dict[str, object]:
-    """Every placed part's solid in its own axes, by name: made before, so looked up here."""
-    from parts.files.solid import solid
-
-    return {p.name: solid(p.form) for p in layout.placed} if layout is not None else {}
 
 
 def _summary(results: Results) -> str:

@@ -93,6 +93,11 @@ class Comparison:
     new: tuple[Finding, ...]
 
     @property
+    def made(self) -> tuple[Row, ...]:
+        """Of the rows those of mass and cost."""
+        return tuple(r for r in self.rows if r.name.startswith(("mass, ", "cost ")))
+
+    @property
     def works(self) -> bool:
         """Neither of the two has a stop."""
         return not any(stops(s.results.findings) for s in (self.a, self.b))
@@ -121,7 +126,7 @@ def compare(
     both = compared(job_a, job_b, labels, interference, progress)
     out.mkdir(parents=True, exist_ok=True)
     path = out / f"{job_a.slug}-compared.html"
-    path.write_text(page(both), encoding="utf-8")
+    path.write_text(page(both, laid_over(both, progress)), encoding="utf-8")
     return path, text(both), both.works
 
 
@@ -267,24 +272,45 @@ def pairs(a: Results, b: Results) -> tuple[Row, ...]:
 def uses(a: Results, b: Results) -> tuple[Row, ...]:
     """Greatest use of each item of the strength table where it differs, B's worst first; rounded up."""
     one, two = map(_greatest_use, (a, b))
-    found = [Row(k, "of 1", 2, one.get(k), two.get(k), round=lacking) for k in one | two]
+    found = [Row(k, "of 1", 2, one.get(k), two.get(k), round=_used) for k in one | two]
     return tuple(sorted((r for r in found if r.differs), key=lambda r: -(r.b if r.b is not None else 0.0)))
 
 
 def _greatest_use(r: Results) -> dict[str, float]:
     out: dict[str, float] = {}
     for c in r.strength.checks:
-        if c.use is not None:
-            out[c.item] = max(c.use, out.get(c.item, 0.0))
+        out[c.item] = max(math.inf if c.use is None else c.use, out.get(c.item, 0.0))
     return out
 
 
+def _used(use: float, decimals: int) -> str:
+    return "nothing" if math.isinf(use) else lacking(use, decimals)
+
+
 def masses(a: Layout | None, b: Layout | None) -> tuple[Row, ...]:
-    """Steel of the rocker, and of all that is placed but the frame's members."""
-    return tuple(
-        Row(name, "kg", 3, *(None if x is None else _mass(x, of_rocker) for x in (a, b)))
-        for name, of_rocker in (("mass, rocker", True), ("mass, made parts", False))
+    """Steel of the rocker, and of all that is placed but the frame's members; cost, where priced."""
+    return (
+        *(
+            Row(name, "kg", 3, *(None if x is None else _mass(x, of_rocker) for x in (a, b)))
+            for name, of_rocker in (("mass, rocker", True), ("mass, made parts", False))
+        ),
+        *_costs(a, b),
     )
+
+
+def _costs(a: Layout | None, b: Layout | None) -> list[Row]:
+    """What the priced lines of the cut lists come to, where either job has prices."""
+    if not any(x is not None and x.job.prices is not None for x in (a, b)):
+        return []
+    from assemblies.making.sheets.cut_list import rows as listed
+
+    sums = [
+        None
+        if x is None or x.job.prices is None
+        else sum((r.cost or 0.0) * (not r.of_the_frame) for r in listed(x))
+        for x in (a, b)
+    ]
+    return [Row("cost of what is priced", "", 2, *sums)]
 
 
 def _mass(layout: Layout, of_rocker: bool) -> float:
@@ -388,7 +414,11 @@ def _essence(shape: Any) -> str:
 
 
 def _word(v: float | None, decimals: int, sign: bool = False) -> str:
-    return "-" if v is None else f"{round(v, decimals) + 0.0:{'+' if sign else ''}.{decimals}f}"
+    return (
+        "-"
+        if v is None or not math.isfinite(v)
+        else f"{round(v, decimals) + 0.0:{'+' if sign else ''}.{decimals}f}"
+    )
 
 
 def _counts(found: tuple[Finding, ...], kind: str) -> list[str]:
@@ -421,8 +451,9 @@ def text(c: Comparison) -> str:
     head = ("A", "B", "B - A")
     for title, rows in (
         ("Use of strength, worst first", [r for r in c.uses if r.seen][:MOST_ROWS]),
+        ("Mass and cost", tuple(r for r in c.made if r.differs)),
         ("Guaranteed gaps, tightest first", c.pairs[:MOST_ROWS]),
-        ("Numbers", tuple(r for r in c.rows if r.differs)),
+        ("Numbers", tuple(r for r in c.rows if r.differs and r not in c.made)),
     ):
         if rows:
             lines += [
@@ -460,8 +491,19 @@ def _parts_text(c: Comparison) -> list[str]:
     return [*out, paragraph(f"Parts that stay: {', '.join(stay) if stay else 'none'}", "", "  ", 3)]
 
 
-def page(c: Comparison) -> str:
-    """The comparison as one file to open in a browser."""
+def laid_over(c: Comparison, progress: Callable[..., None] = lambda *_: None) -> dict[str, Any] | None:
+    """Both corners as one scene of the page; None where one of them does not stand. Loads the CAD kernel."""
+    if any(s.layout is None or s.results.travel is None for s in (c.a, c.b)):
+        return None
+    from assemblies.making.report.overlay import overlay
+    from assemblies.making.report.scene import solids
+
+    progress("solids of both")
+    return overlay(c.a, solids(c.a.layout), c.b, solids(c.b.layout))
+
+
+def page(c: Comparison, scene: dict[str, Any] | None = None) -> str:
+    """The comparison as one file to open in a browser; `scene`: both corners laid over each other."""
     from assemblies.making.report.page import filled
 
     figures = overlaid(c)
@@ -477,10 +519,23 @@ def page(c: Comparison) -> str:
         ],
         "x": list(figures[0].x) if figures else [],
         "travel": [],
-        "scene": None,
+        "scene": scene,
         "pairs": [],
     }
-    return filled("compare.html.j2", data, c=c, figures=figures)
+    new = [f for f in worst_first(c.new) if f.level != "note"]
+    return filled(
+        "compare.html.j2",
+        data,
+        c=c,
+        figures=figures,
+        new=new,
+        has_view=scene is not None,
+        before=True,
+        zone=None,
+        pairs=[],
+        strength_key=[],
+        rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1),
+    )
 
 
 def overlaid(c: Comparison) -> list:

@@ -20,7 +20,8 @@ from parts.files.cache import keep, kept, key
 MOST_PAIRS, CURVES = 8, 4  # as many as the page lists beside the corner, and drawn as curves
 STEP_MM = 5.0
 RACK_PLACES, FEW = 9, 3  # where the rack moves a body of the pair; where it hardly matters
-STEERED = {"tie_rod", "upright", "wheel", "rack"}
+ARMS = {"frame", "upper_arm", "lower_arm"}  # the rack moves them little, and what hangs on a rod on an arm
+HUNG = {"rod", "rocker", "spring", "damper_body", "damper_shaft"}
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,7 @@ class Field:
     gap_mm: np.ndarray
     spare_mm: np.ndarray
     ends: np.ndarray
-    carriers: np.ndarray  # (2, wheel, rack) numbers of clearance's CARRIERS
+    carriers: np.ndarray  # (2, wheel, rack) places of clearance's carriers
 
 
 def fields(study: Study, results: Results) -> tuple[Field, ...]:
@@ -52,10 +53,10 @@ def fields(study: Study, results: Results) -> tuple[Field, ...]:
     limits = Limits.of(study.job.clearance)
     reach = np.asarray(study.springing.wheel_mm, float)[np.asarray(study.springing.poses.valid, bool)]
     most = abs(study.job.tie_rod.rack_travel)
-    steered = STEERED | ({"rod"} if study.mechanism.points.rod_on == "upright" else set())
+    plain = ARMS if study.mechanism.points.rod_on == "upright" else ARMS | HUNG
     out = []
     for n, p in enumerate(pairs):
-        places = RACK_PLACES if {b.carrier for b in bodies if b.name in (p.a, p.b)} & steered else FEW
+        places = FEW if {b.carrier for b in bodies if b.name in (p.a, p.b)} <= plain else RACK_PLACES
         wheel = _places(reach[0], reach[-1], STEP_MM, p.at_wheel_mm)
         rack = _places(-most, most, 2 * most / (places - 1), p.at_rack_mm) if most else np.zeros(1)
         z, s = (x.ravel() for x in np.meshgrid(wheel, rack, indexing="ij"))
@@ -119,10 +120,11 @@ def gap_curves(study: Study, results: Results) -> tuple[Curve, ...]:
 def live(found: tuple[Field, ...]) -> list[dict]:
     """What the page's script needs to tell a gap at any pose and to draw it where it is: numbers packed as
     little-endian float32, wheel slowest: gap, point on a, point on b."""
-    from assemblies.clearance.bounds import CARRIERS
+    from assemblies.clearance.bounds import carrier_name
 
     out = []
     for f in found:
+        met = np.unique(f.carriers)
         numbers = np.concatenate([f.gap_mm[..., None], f.ends[0], f.ends[1]], -1)
         out.append(
             {
@@ -130,8 +132,8 @@ def live(found: tuple[Field, ...]) -> list[dict]:
                 "wheel": [round(float(v), 4) for v in f.wheel_mm],
                 "rack": [round(float(v), 4) for v in f.rack_mm],
                 "numbers": base64.b64encode(np.ascontiguousarray(numbers, "<f4").tobytes()).decode("ascii"),
-                "carriers": list(CARRIERS),
-                "on": ["".join(map(str, f.carriers[k].ravel())) for k in (0, 1)],
+                "carriers": [carrier_name(int(k)) for k in met],
+                "on": ["".join(map(str, np.searchsorted(met, f.carriers[k].ravel()))) for k in (0, 1)],
             }
         )
     return out

@@ -209,7 +209,7 @@ function partList() {
     $("partlist").append(row(body.replaceAll("_", " "), own, true));
     if (own.length > 1) $("partlist").append(...own.map(p => row(p.name, [p], false)));
   }
-  $("all-parts").addEventListener("click", () => { view.parts.forEach(p => { p.shown = true; p.faint = p.body === "wheel"; }); changed(); });
+  $("all-parts").addEventListener("click", () => { view.parts.forEach(p => { p.shown = true; p.faint = p.body === "wheel" || !!p.before; }); changed(); });
   $("no-frame").addEventListener("click", () => { view.parts.forEach(p => { p.shown = p.carrier !== "frame"; }); changed(); });
   changed();
 }

@@ -223,6 +223,9 @@ def page(
         caution=_caution(),
         gap_rows=GAP_ROWS,
         has_view=scene is not None,
+        zone=results.steering and results.steering.zone,
+        pairs=results.clearance.pairs[:8],
+        before=False,
         rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1),
     )
 

@@ -15,12 +15,13 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from assemblies.layout.placing import Layout
 from assemblies.motion.links import LINK
 from assemblies.study import Study
 from parts.shape.form import Form
 
 TESSELLATION_MM, TESSELLATION_RAD = 0.1, 0.25
-RACK_STEP_MM = 2.0
+WHEEL_STEPS, RACK_STEP_MM = 2, 4.0  # of the grid of `results.travel`; motion between is told to under 0.01 mm
 MOST_MESHES = 500
 _meshes: dict[str, tuple[np.ndarray, np.ndarray]] = {}
 CARRIERS = (
@@ -56,6 +57,13 @@ POINTS = {  # hard point: its name in words, what carries it
 
 def carrier_of(name: str) -> str:
     return SAME_AS.get(name, name)
+
+
+def solids(layout: Layout | None) -> dict[str, object]:
+    """Every placed part's solid in its own axes, by name. Loads the CAD kernel."""
+    from parts.files.solid import solid
+
+    return {p.name: solid(p.form) for p in layout.placed} if layout is not None else {}
 
 
 def scene(study: Study, shapes: Mapping[str, object]) -> dict:
@@ -154,18 +162,23 @@ def mesh(corners: np.ndarray, faces: np.ndarray) -> dict:
     }
 
 
-def motion(study: Study) -> dict:
+def motion(study: Study, wheel: np.ndarray | None = None, rack: np.ndarray | None = None) -> dict:
     """Rigid motions of the carriers over the grid: `wheel_mm`, `rack_mm`, and per carrier `from` (a point at
     ride) and `poses`, float32 x y z of that point and quaternion x y z w, wheel height slowest, rack
-    fastest."""
-    valid = np.asarray(study.springing.poses.valid, bool)
-    wheel = np.asarray(study.springing.wheel_mm, float)[valid]
-    rack = _rack_grid(study, wheel)
+    fastest. On a grid of another corner, where this one cannot be it stands at the nearest height it can."""
+    if wheel is None or rack is None:
+        every = np.asarray(study.springing.wheel_mm, float)[np.asarray(study.springing.poses.valid, bool)]
+        ride = int(np.argmin(np.abs(every)))
+        wheel = every[sorted({0, len(every) - 1, *range(ride % WHEEL_STEPS, len(every), WHEEL_STEPS)})]
+        rack = _rack_grid(study, wheel)
     poses = study.mechanism.at(wheel[:, None], rack[None])
+    stands = np.asarray(poses.valid, bool)
+    nearest = np.abs(wheel[:, None, None] - wheel[None, :, None]) + np.where(stands, 0.0, 1e9)[None]
+    take = nearest.argmin(1), np.arange(len(rack))[None]
     bodies = {}
     links = {f"{LINK}{k}": x.anchor for k, x in enumerate(study.mechanism.points.links, 1)}
     for carrier in (*CARRIERS, *links):
-        frames = poses.frame(carrier)
+        frames = poses.frame(carrier)[take]
         start = (
             np.asarray(links[carrier], float)
             if carrier in links

@@ -185,6 +185,15 @@ class Tools {
       $(id).setAttribute("aria-pressed", String(on));
       act(on);
     });
+    for (const b of document.querySelectorAll("[data-side]")) b.addEventListener("click", () => {
+      const side = b.dataset.side;
+      for (const other of document.querySelectorAll("[data-side]")) other.setAttribute("aria-pressed", String(other === b));
+      for (const p of this.view.parts) {
+        p.shown = side === "both" || !!p.alike || (side === "before") === !!p.before;
+        p.faint = p.body.endsWith("wheel") || (side === "both" && !!p.before);
+      }
+      this.view.redress();
+    });
     onPose.push(() => { if (this.measuring) this.showRule(); });
     for (const b of document.querySelectorAll("[data-parts]")) b.addEventListener("click", () => {
       const names = b.dataset.parts.split("|"), own = this.view.parts.filter(p => names.includes(p.name));

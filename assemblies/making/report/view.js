@@ -1,6 +1,6 @@
 // The corner in three dimensions: meshes, light, camera, cut, gap line. Draws only when something has changed.
 "use strict";
-const FAINT = 0.16, PAPER = 0xf1f2ec, INK = 0x23282b, GAP = 0xb3261e;
+const FAINT = 0.16, OVERLAID = 0.42, PAPER = 0xf1f2ec, INK = 0x23282b, GAP = 0xb3261e;
 
 class View {
   constructor(element, scene, motion) {
@@ -62,9 +62,9 @@ class View {
       group.matrixAutoUpdate = false;
       group.matrix.fromArray(part.frame);
       this.carriers[part.carrier].add(group);
-      if (part.twist) for (const shape of [solid, edges]) this.twisted.push({ shape, ...part.twist, straight: shape.attributes.position.array.slice() });
+      if (part.twist) for (const shape of [solid, edges]) this.twisted.push({ shape, rocker: part.before ? "before rocker" : "rocker", ...part.twist, straight: shape.attributes.position.array.slice() });
       skin.userData.part = this.parts.length;
-      this.parts.push({ ...part, group, skin, inside, rim, shown: true, faint: part.body === "wheel" });
+      this.parts.push({ ...part, group, skin, inside, rim, shown: true, faint: part.body === "wheel" || !!part.before });
     }
     this.parts.forEach(p => this.dress(p));
     this.pose(0, 0);
@@ -153,7 +153,7 @@ class View {
     const faint = p.faint || (this.lit && !this.lit(p));
     p.group.visible = p.shown && !(this.alone && this.lit && !this.lit(p));
     p.skin.material.transparent = faint;
-    p.skin.material.opacity = faint ? FAINT : 1;
+    p.skin.material.opacity = !faint ? 1 : p.before && !this.lit ? OVERLAID : FAINT;
     p.skin.material.depthWrite = !faint;
     p.rim.material.opacity = faint ? 0.2 : 0.55;
     p.inside.visible = !!this.cut && !faint;
@@ -177,12 +177,12 @@ class View {
 
   pose(wheel, rack) {
     for (const [name, group] of Object.entries(this.carriers)) group.matrix.fromArray(this.motion.matrix(name, wheel, rack));
-    for (const t of this.twisted) this.twist(t, t.ride_deg + t.per_rocker_deg * this.rockerDeg(wheel, rack));
+    for (const t of this.twisted) this.twist(t, t.ride_deg + t.per_rocker_deg * this.rockerDeg(t.rocker, wheel, rack));
     this.ask();
   }
 
-  rockerDeg(wheel, rack) {
-    const m = this.motion.matrix("rocker", wheel, rack), axis = new THREE.Vector3(...this.told.axis).normalize();
+  rockerDeg(rocker, wheel, rack) {
+    const m = this.motion.matrix(rocker, wheel, rack), axis = new THREE.Vector3(...this.told.axis).normalize();
     const turn = new THREE.Vector3(m[6] - m[9], m[8] - m[2], m[1] - m[4]).dot(axis);
     return Math.atan2(turn, m[0] + m[5] + m[10] - 1) * 180 / Math.PI;
   }
