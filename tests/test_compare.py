@@ -154,8 +154,11 @@ def test_shapes_differ_by_what_is_cut_not_by_noise_or_marks():
     assert math.isclose(outline.area_mm2, noisy.area_mm2)
 
 
-def test_command_compares_a_file_with_a_changed_key(tmp_path):
+def test_command_compares_a_file_with_a_changed_key(tmp_path, monkeypatch):
     from assemblies.command.cli import app
+    from assemblies.making.report import scene
+
+    monkeypatch.setattr(scene, "solids", lambda layout: {})  # both corners' metal is made elsewhere
 
     done = CliRunner().invoke(
         app,
@@ -184,22 +187,70 @@ def test_names_with_markup_are_shown_as_written(job):
     assert bad not in html and "&lt;script&gt;window.ran=1" in html
 
 
-def test_page_reads_both_curves_under_the_cursor_and_is_accessible(thicker, tmp_path):
+def test_page_reads_both_curves_and_lays_both_corners_over_each_other(thicker, tmp_path):
+    """The rocker's plate is drawn twice, an arm once; either side alone shows what it has."""
+    from assemblies.making.report.overlay import overlay
+    from parts.files.solid import solid
+
+    plate = thicker.a.layout.rocker_plates[0].name
+    wanted = (plate, "lower arm")
+    shapes = [
+        {p.name: solid(p.form) for p in s.layout.placed if p.name in wanted} for s in (thicker.a, thicker.b)
+    ]
     path = tmp_path / "both.html"
-    path.write_text(page(thicker), encoding="utf-8")
-    with browsers() as found, opened(found.get(gl=False), path.as_uri()) as tab:
+    scene = overlay(thicker.a, shapes[0], thicker.b, shapes[1])
+    path.write_text(page(thicker, scene), encoding="utf-8")
+    with browsers() as found, opened(found.get(), path.as_uri()) as tab:
         tab.evaluate("corner.setPose(20, 0)")
         said = [
             float(t.split()[0].replace("−", "-"))
-            for t in tab.locator("#curve-wheel-force output").all_inner_texts()
+            for t in tab.locator("#curve-wheel-force output").all_text_contents()
         ]
         want = [
             float(np.interp(20, s.results.travel.wheel_mm, s.results.travel.wheel_force_n))
             for s in (thicker.b, thicker.a)
         ]
         assert said == pytest.approx(want, abs=0.6)
+
+        def seen() -> set[str]:
+            return {p["name"] for p in tab.evaluate("corner.parts()") if p["shown"]}
+
+        assert seen() == {*wanted, f"A: {plate}"}
+        turned = {p["name"]: np.array(p["matrix"]) for p in tab.evaluate("corner.parts()")}
+        assert np.abs(turned["A: " + plate] - turned[plate]).max() < 3.0
+        tab.click("[data-side=before]")
+        assert seen() == {"lower arm", f"A: {plate}"}
+        tab.click("[data-side=after]")
+        assert seen() == set(wanted)
         assert violations(tab) == []
         assert not re.search(r"NaN|undefined", tab.inner_text("main"))
+
+
+def test_what_stands_elsewhere_or_moves_otherwise_is_not_alike(job):
+    """A part of the same shape on a carrier that moves otherwise is drawn twice; where A cannot be, it stands
+    at the nearest height it can."""
+    from assemblies.making.report.overlay import overlay
+    from parts.files.solid import solid
+
+    other = [job.rod.outboard[0], job.rod.outboard[1], job.rod.outboard[2] + 4.0]
+    c = compared(job, job.changed({"rod.outboard": other}), interference=False)
+    plate = c.a.layout.rocker_plates[0].name
+    wanted = ("lower arm", plate)
+    one, two = ({p.name: solid(p.form) for p in s.layout.placed if p.name in wanted} for s in (c.a, c.b))
+    told = overlay(c.a, one, c.b, two)
+    alike = {p["name"]: p["alike"] for p in told["parts"] if not p.get("before")}
+    assert alike[plate] is False and f"A: {plate}" in {p["name"] for p in told["parts"]}
+    assert set(told["motion"]["bodies"]) > {"rocker", "before rocker"}
+
+
+def test_an_item_without_any_resistance_is_the_worst_of_all(thicker):
+    """It has no use to compare: it must not drop out of the list."""
+    from assemblies.making.compare import uses
+
+    rows = thicker.b.results.strength.checks
+    none = thicker.b.results.strength.changed(checks=[rows[-1].changed(use=None, ok=False), *rows[:-1]])
+    found = uses(thicker.a.results, thicker.b.results.changed(strength=none))
+    assert found[0].name == rows[-1].item and found[0].said[1] == "nothing"
 
 
 def test_the_verdict_and_exit_status_are_those_of_the_worse(thicker, job):

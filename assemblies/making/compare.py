@@ -67,6 +67,8 @@ class Row:
     def differs(self) -> bool:
         if self.change is None:
             return (self.a is None) != (self.b is None)
+        if not math.isfinite(self.change):
+            return self.a != self.b
         return abs(self.change) > 1e-7 * max(abs(self.a), abs(self.b), 1e-3)
 
 

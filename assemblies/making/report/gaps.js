@@ -25,9 +25,6 @@ class Gap {
 }
 const gaps = new Map((data.gaps || []).map(g => [g.pair, new Gap(g)]));
 
-// never to the better side
-function floored(v) { return fixed(Math.floor(10 * v) / 10, 1); }
-
 for (const svg of document.querySelectorAll(".gapmap")) {
   const d = Object.fromEntries(Object.entries(svg.dataset).map(([k, v]) => [k, +v])), gap = gaps.get(+svg.closest("[data-map]").dataset.map);
   const here = svg.querySelector(".here"), says = svg.closest("[data-map]").querySelector("output");
@@ -41,7 +38,7 @@ for (const svg of document.querySelectorAll(".gapmap")) {
   const draw = ({ wheel, rack }) => {
     const x = d.left + (wheel - d.x0) / (d.x1 - d.x0) * (d.right - d.left), y = d.top + (d.y1 - rack) / (d.y1 - d.y0) * (d.floor - d.top), v = gap.at(wheel, rack);
     here.setAttribute("transform", `translate(${x.toFixed(1)} ${y.toFixed(1)})`);
-    says.textContent = v === null ? "–" : v < 0 ? "clash here" : `about ${floored(v)} mm here`;
+    says.textContent = v === null ? "–" : v < 0 ? "clash here" : `about ${fixed(floored(v, 1), 1)} mm here`;
   };
   onPose.push(draw);
   draw(pose);

@@ -163,7 +163,7 @@ function placeLabel() {
   label.hidden = !(view && view.line.visible && pair);
   if (label.hidden) return;
   const here = pair.now && pair.now.mm, names = `${pair.a} – ${pair.b}`.replaceAll("_", " ");
-  label.textContent = !pair.now ? `${names}: ${pair.gap} mm, the least` : `${names}: ${here === null ? "–" : here < 0 ? "clash" : `about ${floored(here)} mm`} here, ${pair.gap} at the least`;
+  label.textContent = !pair.now ? `${names}: ${pair.gap} mm, the least` : `${names}: ${here === null ? "–" : here < 0 ? "clash" : `about ${fixed(floored(here, 1), 1)} mm`} here, ${pair.gap} at the least`;
 }
 
 function namePart(part) {
