@@ -157,7 +157,7 @@ def _dense_convex(demo: _Demo, subset: int = 4) -> tuple[float, float, float]:
     made = Groups(cast, cast.pairs, TOLERANCE_MM)
     scene = made.forest.scene()
     library = Search(scene, grid).library
-    z = np.linspace(*demo.travel, 101)
+    z = np.linspace(demo.travel[0], demo.travel[1], 101)
     frames = grid.motion.frames(z, 0 * z)
     corners, seconds, queries, total = scene.corners(), 0.0, 0.0, 0.0
 
@@ -199,7 +199,7 @@ def _exact_distance(demo: _Demo) -> float:
     """Median processor time of the exact kernel's distance over some of the corner's pairs at ride."""
     from parts.files.solid import joined
 
-    by_name = {}
+    by_name: dict[str, Body] = {}
     for body in demo.bodies:
         by_name.setdefault(body.name, body)
     moving = [by_name[n] for n in ("rocker", "rod", "damper") if n in by_name]

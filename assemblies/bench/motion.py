@@ -5,13 +5,14 @@ from __future__ import annotations
 import statistics
 import time
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 
 from assemblies.bench.runner import Row
 from assemblies.motion.mechanism import HardPoints, Mechanism
 
-CORNER = HardPoints(  # invented: pull rod on the upper arm, oblique rocker axis
+_POINTS: dict[str, Any] = dict(  # invented: pull rod on the upper arm, oblique rocker axis
     upper_front=(112, 246, 341),
     upper_rear=(-148, 254, 319),
     upper_outer=(-14, 509, 351),
@@ -29,6 +30,7 @@ CORNER = HardPoints(  # invented: pull rod on the upper arm, oblique rocker axis
     damper_eye=(-6, 194, 211),
     damper_chassis=(-10, 21, 331),
 )
+CORNER = HardPoints(**_POINTS)
 SWEEP_MM = np.linspace(-45, 55, 41)
 
 

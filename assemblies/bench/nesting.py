@@ -62,9 +62,10 @@ def car() -> list[Blank]:
     from assemblies.making.nest_job import blanks_of
     from assemblies.study import study
 
-    return [
-        Blank(b.name, b.outline, b.count + 1) for b in blanks_of(study(load(DEMO), interference=False).layout)
-    ]
+    layout = study(load(DEMO), interference=False).layout
+    if layout is None:
+        raise ValueError("the demo's corner does not stand")
+    return [Blank(b.name, b.outline, b.count + 1) for b in blanks_of(layout)]
 
 
 def area_mm2(blanks: list[Blank]) -> float:
@@ -76,7 +77,7 @@ def strip(length: float) -> Remnant:
 
 
 def scrap(length: float) -> Remnant:
-    holes = [((200, 90), 50), ((380, 210), 60), ((520, 120), 40)]
+    holes = [((200.0, 90.0), 50.0), ((380.0, 210.0), 60.0), ((520.0, 120.0), 40.0)]
     return remnant_of([(0, 0), (length, 0), (length, WIDTH), (60, WIDTH), (0, 240)], holes, name="scrap")
 
 
@@ -101,6 +102,8 @@ def ours(blanks: list[Blank], remnant: Remnant, effort: int, seed: int = 1):
     for loose in (0.6, 0.5, 0.4):
         short = box.bounds[0] + area_mm2(blanks) / WIDTH / loose
         found = found or resolve(scattered(Layout.empty(coarse, box.cut_at(short)), kinds, rng), rng, budget)
+    if found is None:
+        raise ValueError("the blanks find no room on the strip")
     layout = refined(shorten(found.within(box), rng, budget), fine)
     return layout, time.process_time() - start, budget.spent
 

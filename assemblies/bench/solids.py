@@ -9,6 +9,7 @@ import os
 import statistics
 import time
 from collections.abc import Callable
+from functools import partial
 
 from assemblies.bench.runner import Row
 from parts.shape.belt import Boss, belt
@@ -92,7 +93,7 @@ def bench() -> list[Row]:
         for k in range(ROUNDS):
             maker.forget()
             whole.append(took(lambda: make(_forms(3.0))))
-            changed.append(took(lambda k=k: make(_forms(4.0 + k / 10))))
+            changed.append(took(partial(make, _forms(4.0 + k / 10))))
             kept.append(took(lambda: make(_forms(3.0))))
     finally:
         maker.forget()

@@ -121,12 +121,14 @@ class Corner:
             out[:, carrier_index(name)] = poses.frame(name)[:, :3]
         return out
 
-    def bends(self, z_edges: np.ndarray, rack_edges: np.ndarray):
+    def bends(self, z_edges: np.ndarray, rack_edges: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """See `bends`; each grid of cells is worked out once."""
         key = z_edges.tobytes(), rack_edges.tobytes()
         if key not in self._bends:
-            found = bends(self.mechanism, z_edges, rack_edges)
-            self._bends[key] = tuple(self._spread(x, axis=1) for x in found) if self.links else found
+            mid, rad = bends(self.mechanism, z_edges, rack_edges)
+            self._bends[key] = (
+                (self._spread(mid, axis=1), self._spread(rad, axis=1)) if self.links else (mid, rad)
+            )
         return self._bends[key]
 
     def riding(self, carriers) -> frozenset[int]:
@@ -149,7 +151,7 @@ def arm_angle(p, lower_outer: np.ndarray) -> np.ndarray:
     return np.arctan2(d @ e2, d @ e1)
 
 
-def bends(mechanism, z_edges: np.ndarray, rack_edges: np.ndarray):
+def bends(mechanism, z_edges: np.ndarray, rack_edges: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Second derivatives of all rigid motions over the cells between the edges (mm).
 
     Returns (mid, rad), each (directions, carriers, 12, z cells, rack cells): rows of R'' (9) and of the
@@ -166,7 +168,7 @@ def bends(mechanism, z_edges: np.ndarray, rack_edges: np.ndarray):
     angle = arm_angle(p, mechanism.at(zc, sc).point("lower_outer"))
     step = np.abs(arm_angle(p, mechanism.at(zc + zh * 0.01, sc).point("lower_outer")) - angle) * 100
     radius = 1.1 * np.where(np.isfinite(step), step, 0.0) + 2e-3 * sh + 4 * ANGLE_ERROR
-    out = None
+    out: list[np.ndarray] = []
     todo = np.arange(len(zc))
     for _ in range(4):
         with np.errstate(all="ignore"):
@@ -177,14 +179,15 @@ def bends(mechanism, z_edges: np.ndarray, rack_edges: np.ndarray):
             mid, rad, slopes = _by_height(motions, height)
             need = zh[todo] * slopes[0] + (sh[todo] * slopes[1] if steers else 0.0) + 2 * ANGLE_ERROR
             held = need <= radius[todo]
-        if out is None:
+        if not out:
             out = [np.full((*mid.shape[:-1], len(zc)), np.nan) for _ in range(2)]
         out[0][..., todo[held]], out[1][..., todo[held]] = mid[..., held], rad[..., held]
         radius[todo] = np.where(held, radius[todo], 1.2 * need)
         todo = todo[~held & np.isfinite(need)]
         if not len(todo):
             break
-    return tuple(a.reshape(*a.shape[:-1], *shape) for a in out)
+    mid, rad = (a.reshape(*a.shape[:-1], *shape) for a in out)
+    return mid, rad
 
 
 def sharpest(mid: np.ndarray, rad: np.ndarray, carriers: np.ndarray, points: np.ndarray) -> np.ndarray:
@@ -364,7 +367,7 @@ def _links(p, motions: dict[str, Jet]) -> list[Jet]:
     return out
 
 
-def _circle(on_axis, direction, point):
+def _circle(on_axis, direction, point) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Centre, radius vector and the vector square to it (right-handed about `direction`) of a point turning
     about an axis."""
     u = direction / np.linalg.norm(direction)

@@ -22,12 +22,12 @@ import numpy as np
 from assemblies.clearance.bounds import OTHER, Corner, carrier_index
 from assemblies.clearance.memory import recall, remember
 from assemblies.clearance.plan import ITSELF, Cast, Groups, Pair, form_points, swept_box
-from assemblies.clearance.scene import Grid, both_ways
+from assemblies.clearance.scene import Grid, both_ways, span
 from assemblies.clearance.search import ARITHMETIC_MM, Search, box_gap
 from assemblies.clearance.straight import Straight
 from assemblies.job import neighbours
 from assemblies.motion.links import LINK
-from parts.shape.form import Frame
+from parts.shape.form import Frame, vector
 
 FULL = 400  # up to so many pairs all are searched; beyond it
 FAR_MM = 500.0  # bodies whose swept boxes are further apart than this are only bounded
@@ -187,7 +187,7 @@ def check(
         Cast(bodies, joints),
         mechanism.points,
         lambda: Corner(mechanism),
-        tuple(map(float, travel_mm)),
+        span(travel_mm),
         both_ways(rack_mm),
         limits or Limits(),
         tolerance_mm,
@@ -320,17 +320,15 @@ def _over_all(
     plain = np.array([p.a in alike and p.b in alike for p in pairs], bool)
     out: list[tuple] = [(None, None, None)] * len(pairs)
     queries = 0
-    for which, grid in (
-        (~plain, lambda: Grid(motion, travel, second)),
-        (plain, lambda: Grid(motion, straight.travel)),
-    ):
-        some = np.flatnonzero(which)
-        if not len(some):
+    for which, along in ((~plain, None), (plain, straight)):
+        some = [int(k) for k in np.flatnonzero(which)]
+        if not some:
             continue
-        found, asked = _look([pairs[k] for k in some], [need[k] for k in some], cast, grid(), tolerance_mm)
+        grid = Grid(motion, travel, second) if along is None else Grid(motion, along.travel)
+        found, asked = _look([pairs[k] for k in some], [need[k] for k in some], cast, grid, tolerance_mm)
         queries += asked
         for k, row in zip(some, found, strict=True):
-            out[k] = straight.told(*row) if plain[k] else row
+            out[k] = row if along is None else along.told(*row)
     return out, queries
 
 
@@ -342,18 +340,15 @@ def _look(
     grid.at(np.array([0, 0, grid.FINE, grid.FINE]), np.array([0, grid.FINE] * 2))  # raises where out of reach
     far = cast.far(pairs, grid) if len(cast.pairs) > FULL else np.zeros(len(pairs))
     bounded = far > np.maximum(FAR_MM, need)
-    for k, gap in zip(
-        np.flatnonzero(bounded),
-        _bounded([pairs[k] for k in np.flatnonzero(bounded)], cast, grid, far[bounded]),
-        strict=True,
-    ):
+    away = [int(k) for k in np.flatnonzero(bounded)]
+    for k, gap in zip(away, _bounded([pairs[k] for k in away], cast, grid, far[bounded]), strict=True):
         out[k] = gap, None, None
-    near = np.flatnonzero(~bounded)
-    made = Groups(cast, [pairs[k] for k in near], tolerance_mm)
+    left = [int(k) for k in np.flatnonzero(~bounded)]
+    made = Groups(cast, [pairs[k] for k in left], tolerance_mm)
     carriers = made.forest.carriers
     near = [
         (k, g)
-        for k, g in zip(near, made.groups, strict=True)
+        for k, g in zip(left, made.groups, strict=True)
         if len({carriers[i] for i in (*g[0], *g[1])}) > 1 and g[0] and g[1]
     ]
     if not near:
@@ -370,12 +365,12 @@ def _look(
     )
     spans = []
     for below in (least + short, np.zeros(len(near))):
-        span = [None] * len(near)
+        stretch: list[tuple[float, float] | None] = [None] * len(near)
         which = np.flatnonzero(found.high < below)
         if len(which):
-            for w, edges in zip(which, search.stretch(which, below[which]), strict=True):
-                span[w] = (float(edges[0]), float(edges[1]))
-        spans.append(span)
+            for w, edges in zip(which.tolist(), search.stretch(which, below[which]), strict=True):
+                stretch[w] = span(edges)
+        spans.append(stretch)
     for n, (k, _) in enumerate(near):
         low, high = (
             float(found.low[n] - short[n]),
@@ -397,15 +392,15 @@ def _look(
             ends = [
                 _inside(pairs[k], cast, grid, end, s) for end in (0, Grid.FINE)
             ]  # beyond a stretch the surfaces are apart: as at its end of the travel
-            under, clash = (_lengthened(span, grid.travel, ends) for span in (under, clash))
+            under, clash = (_lengthened(some, grid.travel, ends) for some in (under, clash))
         out[k] = (
             Gap(
                 low,
                 high,
                 float(grid.wheel_mm(z)),
                 float(grid.rack_mm(s)),
-                tuple(map(float, found.a[n])),
-                tuple(map(float, found.b[n])),
+                vector(found.a[n]),
+                vector(found.b[n]),
             ),
             under,
             clash,
@@ -459,13 +454,14 @@ def _bounded(pairs: list[Pair], cast: Cast, grid: Grid, low_mm: np.ndarray) -> l
         return []
     middle = np.array([grid.FINE // 2])
     frames = grid.at(middle, middle)[0]
-    place, point = {}, []
+    place: dict[int, int] = {}
+    at: list[np.ndarray] = []
     met = [cast.apart(p)[0] for p in pairs]
     for body in {id(body): body for two in met for body in two}.values():
         f = frames[carrier_index(body.carrier)]
-        place[id(body)] = len(point)
-        point.append(f[:, :3] @ body.a_point + f[:, 3])
-    point = np.array(point)
+        place[id(body)] = len(at)
+        at.append(f[:, :3] @ body.a_point + f[:, 3])
+    point = np.array(at)
     a, b = (point[[place[id(two[side])] for two in met]] for side in (0, 1))
     high = np.sqrt(((b - a) ** 2).sum(1))
     wheel, rack = float(grid.wheel_mm(middle)[0]), float(grid.rack_mm(middle)[0])

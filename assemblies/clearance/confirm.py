@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 
@@ -148,7 +149,7 @@ class _Import:
 
     carrier: int
     part: str
-    shape: object
+    shape: Any  # the CAD kernel's
 
     @cached_property
     def box(self) -> np.ndarray:
@@ -190,7 +191,7 @@ def _frame(body: Body, poses) -> Frame:
 def _standing(bodies: Sequence[Body], poses, imported) -> list:
     from parts.files.solid import placed
 
-    out = []
+    out: list[_Import | _Standing] = []
     for body in bodies:
         frame, carrier = _frame(body, poses), carrier_index(body.carrier)
         if body.shells:

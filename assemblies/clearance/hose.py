@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assemblies.clearance.bounds import WIDEST_CELLS, Corner, carrier_index, sharpest
+from assemblies.clearance.scene import spread
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ def reach(
     points = np.array([point_a, point_b], float)
     cells = 32
     while True:
-        z = np.linspace(*travel_mm, cells + 1)
+        z = spread(travel_mm, cells + 1)
         s = np.linspace(-abs(rack_mm), abs(rack_mm), cells // 2 + 1) if rack_mm else np.zeros(1)
         zz, ss = np.repeat(z, len(s)), np.tile(s, len(z))
         f = corner.frames(zz, ss)[:, carriers]

@@ -144,9 +144,9 @@ class Jet:
         range."""
         rise = Jet(self.mid.copy(), self.rad.copy(), self.box)
         rise.mid[0] = rise.rad[0] = 0.0
-        out = None
-        for mid, rad in reversed(derivatives):
-            out = self.constant(np.zeros(self.mid.shape[1:-1])) if out is None else _product(out, rise)
+        out = self.constant(np.zeros(self.mid.shape[1:-1]))
+        for n, (mid, rad) in enumerate(reversed(derivatives)):
+            out = _product(out, rise) if n else out
             out.mid[0] += mid
             out.rad[0] += rad
         return out._narrowed()

@@ -7,7 +7,7 @@ import fcl
 import numpy as np
 
 from assemblies.clearance.nearest import nearest
-from assemblies.clearance.scene import Grid, Scene
+from assemblies.clearance.scene import Framed, Scene
 
 EXACT_MM = 1e-5  # a direction whose room is this near the gap needs no sharpening
 
@@ -15,7 +15,7 @@ EXACT_MM = 1e-5  # a direction whose room is this near the gap needs no sharpeni
 class Library:
     """Distances between pieces of a scene at poses of a grid."""
 
-    def __init__(self, scene: Scene, grid: Grid):
+    def __init__(self, scene: Scene, grid: Framed):
         self.scene, self.grid = scene, grid
         self.objects: list = [None] * len(scene.pieces)
         self.placed = np.full(len(scene.pieces), -1, np.int64)

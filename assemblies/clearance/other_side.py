@@ -18,7 +18,7 @@ import numpy as np
 from assemblies.clearance.bounds import BOTH, CARRIERS, OTHER, STEERED, Corner, carrier_index
 from assemblies.clearance.check import Limits, Report, look
 from assemblies.clearance.plan import Body, Cast, Pair, swept_box
-from assemblies.clearance.scene import Grid, both_ways
+from assemblies.clearance.scene import Grid, both_ways, span
 
 ITS_OWN_IMAGE_MM = 0.01
 
@@ -81,16 +81,17 @@ def between_sides(
 
     `one_sided`: names of bodies that have no mirror image (a tank, an engine). The other side's bodies are
     called "other ..."; `at_other_wheel_mm` is the other wheel's height. Raises ValueError as `check` does."""
-    limits, travel = limits or Limits(), tuple(map(float, travel_mm))
+    limits, travel = limits or Limits(), span(travel_mm)
     cast = Cast(bodies, (), wanted=())
     side = 1.0 if mechanism.points.side == "left" else -1.0
-    grid = Grid(Corner(mechanism), travel, both_ways(rack_mm))
+    corner = Corner(mechanism)
+    grid = Grid(corner, travel, both_ways(rack_mm))
     clear = {
         name: min(_from_middle(body, grid, side) for body in parts) for name, parts in cast.parts.items()
     }
     steered, follow = (
         {name for name, parts in cast.parts.items() if any(carrier_index(b.carrier) in which for b in parts)}
-        for which in (grid.motion.riding(STEERED), grid.motion.steered)
+        for which in (corner.riding(STEERED), corner.steered)
     )
     twins = [
         name

@@ -172,18 +172,18 @@ def _parts(loop, error_mm: float):
     The whole loop lies in the hull of its outward arcs' discs and its corners (lines join corners, hollow
     arcs lie within their chords' hull); a convex loop that is no larger than that hull is the hull."""
     polygon, kids, _ = _covered(convex_parts(loop.points(error_mm, outside=True)))
-    discs = [(*s.centre, s.radius) for s in loop.segments if s.bulge > 0]
+    arcs = [(*s.centre, s.radius) for s in loop.segments if s.bulge > 0]
     ends = [
         (*s.start, 0.0)
         for s in loop.segments
-        if not any(math.dist(s.start, d[:2]) <= d[2] * (1 + 1e-9) + 1e-9 for d in discs)
+        if not any(math.dist(s.start, d[:2]) <= d[2] * (1 + 1e-9) + 1e-9 for d in arcs)
     ]
-    discs = np.array(discs + ends)
+    discs = np.array(arcs + ends)
     if not kids:  # as the shape of a real piece it must not reach past the polygon
         edge = np.roll(polygon, -1, 0) - polygon
         out = np.stack([edge[:, 1], -edge[:, 0]], 1) / np.sqrt((edge**2).sum(1))[:, None]
         if ((out @ discs[:, :2].T + discs[:, 2]).max(1) > (out * polygon).sum(1) + 1e-6).any():
-            discs = None
+            return polygon, kids, None
     return polygon, kids, discs
 
 
@@ -257,7 +257,8 @@ def _ears(p) -> list[tuple[int, int, int]]:
             k, tried = k + 1, tried + 1
             if tried > 2 * n + 2:
                 raise ValueError("an outline crosses itself: it cannot be cut into convex parts")
-    out.append(tuple(left))
+    i, j, m = left
+    out.append((i, j, m))
     return out
 
 
@@ -298,10 +299,10 @@ def outside(piece: Piece, centre: tuple[float, float, float], radius_mm: float) 
     Cut by planes square to the directions in which the piece reaches out, until what is left has every corner
     inside the sphere and so lies wholly in it: only that rest is dropped. After 40 cuts the rest is kept (the
     safe side)."""
-    centre = np.asarray(centre, float)
-    rest, kept = piece, []
+    rest = piece
+    kept: list[Piece] = []
     for _ in range(40):
-        away = rest.points - centre
+        away = rest.points - np.asarray(centre, float)
         gap = np.sqrt((away**2).sum(1))
         if gap.max() <= radius_mm:
             return kept

@@ -12,7 +12,7 @@ import numpy as np
 
 from assemblies.clearance.bounds import carrier_index, carrier_name, sharpest
 from assemblies.clearance.pieces import Piece, outside, pieces
-from assemblies.clearance.scene import Forest, box_corners
+from assemblies.clearance.scene import Forest, Grid, box_corners, spread
 from assemblies.clearance.slack import ROOTS, SIDES
 from parts.shape.form import Form, Round
 
@@ -102,7 +102,6 @@ def apart(a: str, b: str) -> Joint:
     return Joint(a, b, rows=((ANY, ANY, None),))
 
 
-REST = "rest"  # the parts of joined bodies that no row names
 TOGETHER = "they ride together"
 ITSELF = "the joint itself"
 STILL = "neither moves: no gap between them changes over the travel, and none is checked"
@@ -224,21 +223,21 @@ class Cast:
         if not joints:
             self.pairs.append(Pair(a, b))
             return
-        table: dict[object, dict[str, set[str]]] = {}
+        table: dict[float | None, dict[str, set[str]]] = {}  # by the gap they need; None: what the joint asks
         for one in dict.fromkeys(x.part for x in self.parts[a]):
             for two in dict.fromkeys(x.part for x in self.parts[b]):
                 given = [r[0] for j in joints if (r := j.row(a, one, two)) is not None]
                 if None in given:
                     self._turning.add((a, one, b, two))
                     continue
-                table.setdefault(max(given) if given else REST, {}).setdefault(one, set()).add(two)
+                table.setdefault(max(given) if given else None, {}).setdefault(one, set()).add(two)
         near = max(j.required_mm for j in joints)
         zones = () if any(math.isinf(j.radius_mm) for j in joints) else tuple(joints)
         own = []
         for gap, partners in table.items():
-            for two in dict.fromkeys(map(frozenset, partners.values())):
-                named = (frozenset(k for k, v in partners.items() if v == two), two)
-                if gap is not REST:
+            for met in dict.fromkeys(map(frozenset, partners.values())):
+                named = (frozenset(k for k, v in partners.items() if v == met), met)
+                if gap is not None:
                     own.append(Pair(a, b, (), gap, True, *named))
                     continue
                 own.append(Pair(a, b, (), near, False, *named))
@@ -289,15 +288,15 @@ class Cast:
         return np.sqrt((apart**2).sum(1))
 
 
-def swept_box(body: Body, grid) -> tuple[np.ndarray, np.ndarray]:
+def swept_box(body: Body, grid: Grid) -> tuple[np.ndarray, np.ndarray]:
     """Low and high of a box that holds all of a body over all poses."""
     low, high = body.box
     if body.carrier == "frame":
         return low, high
     carrier = np.array([carrier_index(body.carrier)])
     corners = box_corners(low, high)
-    edges = np.linspace(*grid.travel, ROOTS + 1)
-    sides = np.linspace(*grid.rack, 2 * SIDES + 1) if grid.rack else np.zeros(1)
+    edges = spread(grid.travel, ROOTS + 1)
+    sides = spread(grid.rack, 2 * SIDES + 1) if grid.rack else np.zeros(1)
     bend = sharpest(
         *grid.motion.bends(edges, sides), carrier, (corners - grid.motion.references[carrier[0]])[None]
     )[:, 0]

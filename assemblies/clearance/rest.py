@@ -18,6 +18,7 @@ from assemblies.clearance.pieces import Piece
 from assemblies.clearance.plan import Body
 from assemblies.clearance.scene import Forest
 from assemblies.clearance.search import ARITHMETIC_MM, box_gap
+from parts.shape.form import vector
 
 TOUCH_MM = 0.01  # pieces of one part nearer than this are one metal
 FCL_MM = 3e-4  # the distance library errs by up to so much
@@ -115,9 +116,11 @@ class Standing:
         i, j = pick.T
         rough = box_gap(boxes[i, 0], boxes[i, 1], boxes[j, 0], boxes[j, 1])
         out = []
-        for k in np.flatnonzero(rough < np.asarray(within_mm)):
+        within = np.asarray(within_mm)
+        for k in map(int, np.flatnonzero(rough < within)):
             low, high, least = np.inf, np.inf, None
-            for box, p, q in self._near(*(self.leaves[n] for n in pick[k]), within_mm[k]):
+            first, second = (int(n) for n in pick[k])
+            for box, p, q in self._near(self.leaves[first], self.leaves[second], float(within[k])):
                 one, two = self.pieces[p], self.pieces[q]
                 short, beyond = one.short_mm + two.short_mm, one.beyond_mm + two.beyond_mm
                 if box - short > low or (low <= 0 and not deep[k]):
@@ -130,12 +133,10 @@ class Standing:
                     low, least = gap - short - FCL_MM, (a, b)
             if least is None:
                 continue
-            if high > 0 and self._holds(*pick[k]):  # a body wholly inside a mesh
+            if high > 0 and self._holds(first, second):  # a body wholly inside a mesh
                 low, high = min(low, float(rough[k])), min(-ARITHMETIC_MM, float(rough[k]))
-            if low < within_mm[k]:
-                one, two = map(int, pick[k])
-                a, b = (tuple(map(float, p)) for p in least)
-                out.append(AtRest(one, two, low, high, a, b))
+            if low < within[k]:
+                out.append(AtRest(first, second, low, high, vector(least[0]), vector(least[1])))
         return out
 
     def _holds(self, i: int, j: int) -> bool:

@@ -3,7 +3,9 @@ direction."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
+from typing import Protocol
 
 import numpy as np
 
@@ -25,7 +27,11 @@ class Scene:
     none: what a cover holds, or the two halves of a long piece."""
 
     def __init__(
-        self, pieces: list[Piece], carriers: list[int], kids: list[tuple[int, int]], family: list[int]
+        self,
+        pieces: list[Piece],
+        carriers: Sequence[int] | np.ndarray,
+        kids: list[tuple[int, int]],
+        family: list[int],
     ):
         self.pieces, self.kids, self.real = pieces, np.array(kids), np.array([p.real for p in pieces])
         self.family = np.array(family)  # the whole piece that each is part of
@@ -126,14 +132,15 @@ class Forest:
         if len(kids) < 2:
             return kids[0] if kids else None
         half = len(kids) // 2
-        pair = self.cover(of, kids[:half]), self.cover(of, kids[half:])
+        one, two = self.cover(of, kids[:half]), self.cover(of, kids[half:])
+        assert one is not None and two is not None  # both halves hold a node at least
         piece = self.pieces[of]
         self.pieces.append(
             Piece(piece.points, piece.edges, piece.beyond_mm, 0, False, (), piece.discs, piece.axis)
         )
         self.carriers.append(self.carriers[of])
         self.family.append(self.family[of])
-        self.kids.append(pair)
+        self.kids.append((one, two))
         return len(self.pieces) - 1
 
     def scene(self) -> Scene:
@@ -152,9 +159,8 @@ def _halves(piece: Piece) -> tuple[Piece, ...]:
         return ()
     half = np.array([0.0, 0.5, 1.0])[:, None, None]
     rings = one + (two - one) * half
-    if piece.discs is None:
-        discs = [None, None]
-    else:
+    discs: list[np.ndarray | None] = [None, None]
+    if piece.discs is not None:
         k = len(piece.discs) // 2
         circles = piece.discs[:k] + (piece.discs[k:] - piece.discs[:k]) * half
         discs = [np.concatenate(circles[:2]), np.concatenate(circles[1:])]
@@ -174,6 +180,36 @@ def box_corners(low: np.ndarray, high: np.ndarray) -> np.ndarray:
     return np.where(_CORNERS, high[..., None, :], low[..., None, :])
 
 
+def span(ends) -> tuple[float, float]:
+    """Two numbers of any kind, from and to, as plain floats."""
+    low, high = ends
+    return float(low), float(high)
+
+
+def spread(ends, count: int) -> np.ndarray:
+    """`count` values from one end to the other, even."""
+    low, high = ends
+    return np.linspace(low, high, count)
+
+
+class Framed(Protocol):
+    """Poses worked out: rigid motions (poses, carriers, 3, 4)."""
+
+    @property
+    def frames(self) -> np.ndarray: ...
+
+
+class Motion(Protocol):
+    """What a grid asks of a motion: see bounds.Corner."""
+
+    @property
+    def references(self) -> np.ndarray: ...
+
+    def frames(self, travel: np.ndarray, rack: np.ndarray, /) -> np.ndarray: ...
+
+    def bends(self, travel_edges: np.ndarray, rack_edges: np.ndarray, /) -> tuple[np.ndarray, np.ndarray]: ...
+
+
 class Grid:
     """Poses on a dyadic grid of travel and rack, each worked out once. Positions are whole numbers 0 ...
     FINE.
@@ -183,7 +219,9 @@ class Grid:
 
     FINE = 1 << 24
 
-    def __init__(self, motion, travel_mm: tuple[float, float], rack_mm: tuple[float, float] | None = None):
+    def __init__(
+        self, motion: Motion, travel_mm: tuple[float, float], rack_mm: tuple[float, float] | None = None
+    ):
         self.motion, self.travel, self.rack = motion, travel_mm, rack_mm
         self.frames = np.zeros((0, len(motion.references), 3, 4))
         self._keys, self._place = (

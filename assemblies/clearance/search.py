@@ -14,6 +14,7 @@ asked at their worst corner, then halved. Boxes round the swept pieces close mos
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -88,7 +89,7 @@ class Search:
         self.scene, self.grid = scene, grid
         self.bends = Bends(scene, grid)
         self.library = Library(scene, grid)
-        self._noted = None
+        self._noted: Callable[..., None] | None = None
 
     # ------------------------------------------------------------------------------------------ boxes
 
@@ -103,15 +104,14 @@ class Search:
         low, high = (b.reshape(len(z), len(s), -1, 3) for b in self.scene.boxes(which, self.grid.frames[at]))
         shape = ROOTS, max(1, len(s) - 1), len(which)
         wide = [np.full(shape, w) for w in (fine // ROOTS, fine // SIDES if steers else fine)]
-        slack = sum(
-            self.bends.slack(
-                np.broadcast_to(which, shape),
-                np.broadcast_to(z[:-1, None, None], shape),
-                wide[0],
-                np.broadcast_to(s[: shape[1], None], shape),
-                wide[1],
-            )
-        )[..., None]
+        along, *across = self.bends.slack(
+            np.broadcast_to(which, shape),
+            np.broadcast_to(z[:-1, None, None], shape),
+            wide[0],
+            np.broadcast_to(s[: shape[1], None], shape),
+            wide[1],
+        )
+        slack = (along + across[0] if across else along)[..., None]
         low, high = np.minimum(low[:-1], low[1:]), np.maximum(high[:-1], high[1:])
         if steers:
             low, high = np.minimum(low[:, :-1], low[:, 1:]), np.maximum(high[:, :-1], high[:, 1:])
@@ -134,7 +134,8 @@ class Search:
         worst = np.where(
             fresh, 0, nodes.room.argmin(1)
         )  # most directions fail where there was least room before
-        least = -sum(self.library.reaches(nodes.i, nodes.j, nodes.at[np.arange(len(nodes)), worst], n))
+        of_i, of_j = self.library.reaches(nodes.i, nodes.j, nodes.at[np.arange(len(nodes)), worst], n)
+        least = -(of_i + of_j)
         some = np.flatnonzero(fresh | (self._proven(least[:, None], nodes.slack, n) > nodes.low))
         i, j, many = np.repeat(nodes.i[some], m), np.repeat(nodes.j[some], m), np.repeat(n[some], m, 0)
         reach_i, reach_j = (
@@ -169,7 +170,7 @@ class Search:
 
     # ------------------------------------------------------------------------------------------ the search
 
-    def run(self, pairs: list[tuple[np.ndarray, np.ndarray]], within_mm, share=0.0) -> Found:
+    def run(self, pairs: Sequence[tuple[Sequence[int], Sequence[int]]], within_mm, share=0.0) -> Found:
         """Least gap of each pair of lists of trees (some of them on different carriers); found and proven
         differ by at most `within_mm` (pairs,), those of an overlap by `share` of its depth where that is
         more."""
@@ -254,7 +255,8 @@ class Search:
         gap, *_ = self.library.ask(
             self.found.i[who], self.found.j[who], self.grid.index(zz.ravel(), ss.ravel())
         )
-        self._noted(who, gap, zz.ravel())
+        if self._noted:
+            self._noted(who, gap, zz.ravel())
 
     def _descend(self, nodes: Nodes) -> None:
         """Level by level until all is closed; a pair that takes more than `MOST` cells is left as far as it
@@ -302,7 +304,8 @@ class Search:
             np.zeros((m, 3)),
             np.full(m, -1, np.int64),
             np.zeros((m, 4 if steers else 2), np.int64),
-            *np.full((2, m, 4 if steers else 2), np.nan),
+            np.full((m, 4 if steers else 2), np.nan),
+            np.full((m, 4 if steers else 2), np.nan),
             np.zeros((m, 2 if steers else 1)),
         )
         nodes = self._divided(nodes)
@@ -474,10 +477,10 @@ class Search:
         self._reaches_of_kids(nodes, out, by_i, by_j)
         for near_z in (True, False):
             self._reaches_of_cells(nodes, out, whole & (across != near_z), near_z)
-        out = Nodes.joined(out)
-        self._slack(out)
-        out.low = np.maximum(out.low, self._proven(out.room, out.slack, out.n))
-        return out
+        both = Nodes.joined(out)
+        self._slack(both)
+        both.low = np.maximum(both.low, self._proven(both.room, both.slack, both.n))
+        return both
 
     def _reaches_of_kids(self, nodes: Nodes, out: list[Nodes], by_i: np.ndarray, by_j: np.ndarray) -> None:
         """At the same poses, along the same direction, only what was split reaches otherwise than before."""

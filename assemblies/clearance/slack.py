@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from assemblies.clearance.bounds import sharpest
-from assemblies.clearance.scene import Grid, Scene
+from assemblies.clearance.scene import Grid, Scene, spread
 
 ROOTS = 16  # cells of travel to begin with
 FINEST = 2048  # cells beyond which no bound is looked for
@@ -24,8 +24,8 @@ class Bends:
         points = scene.corners()[heads] - grid.motion.references[carrier][:, None]
         cells, sides = ROOTS, 2 * SIDES
         while True:
-            edges = np.linspace(*grid.rack, sides + 1) if steers else np.zeros(1)
-            table = sharpest(*grid.motion.bends(np.linspace(*grid.travel, cells + 1), edges), carrier, points)
+            edges = spread(grid.rack, sides + 1) if steers else np.zeros(1)
+            table = sharpest(*grid.motion.bends(spread(grid.travel, cells + 1), edges), carrier, points)
             if np.isfinite(table).all():
                 break
             if cells * (sides if steers else 1) >= FINEST:
@@ -35,25 +35,26 @@ class Bends:
                 )
             cells, sides = 2 * cells, 2 * sides
         self.z_cell, self.s_cell = Grid.FINE // cells, Grid.FINE // (table.shape[3])
-        self.flat, self.offset, self.columns = [], [], []
+        flat: list[np.ndarray] = []
+        offset: list[list[int]] = []
         start = 0
         while True:
-            rows, self_row = table, []
+            rows = table
+            self_row: list[int] = []
             while True:
-                self.flat.append(rows.reshape(*rows.shape[:2], -1))
+                flat.append(rows.reshape(*rows.shape[:2], -1))
                 self_row.append(start)
                 start += rows.shape[2] * rows.shape[3]
                 if rows.shape[3] == 1:
                     break
                 rows = np.maximum(rows[..., ::2], rows[..., 1::2])
-            self.offset.append(self_row)
+            offset.append(self_row)
             if table.shape[2] == 1:
                 break
             table = np.maximum(table[:, :, ::2], table[:, :, 1::2])
-        self.flat = np.concatenate(self.flat, 2)
-        self.offset = np.array(self.offset)
+        self.flat, self.offset = np.concatenate(flat, 2), np.array(offset)
         self.half_z = (grid.travel[1] - grid.travel[0]) / Grid.FINE / 2
-        self.half_s = (grid.rack[1] - grid.rack[0]) / Grid.FINE / 2 if steers else 0.0
+        self.half_s = (grid.rack[1] - grid.rack[0]) / Grid.FINE / 2 if grid.rack else 0.0
 
     def slack(self, which, z, wz, s, ws) -> list[np.ndarray]:
         """h²/2·sup|p''| of pieces (of the whole pieces that hold them) over cells, for travel and (if there

@@ -10,7 +10,7 @@ import numpy as np
 
 from assemblies.clearance.check import Limits, PairResult, check
 from assemblies.clearance.plan import Body, apart
-from parts.shape.form import Frame
+from parts.shape.form import Frame, vector
 
 AXES = {
     "forward": (1, 0, 0),
@@ -193,7 +193,7 @@ class Surroundings:
         size = _size(best)
         way = best / size
         words = next((w for w, v in AXES.items() if np.allclose(way, v, atol=1e-3)), "")
-        return Shift(self.name, tuple(map(float, way)), words, size, least)
+        return Shift(self.name, vector(way), words, size, least)
 
     def _least_mm(self) -> float:
         """What is lacking at rest for certain: to an imported neighbour much more may be asked to be sure of
@@ -221,8 +221,10 @@ class Surroundings:
         return out
 
     def _by_planes(self, start: np.ndarray, basis: np.ndarray) -> np.ndarray | None:
-        at, planes = start, []
+        at: np.ndarray | None = start
+        planes: list[tuple[np.ndarray, float]] = []
         for _ in range(STEPS):
+            assert at is not None
             short = self.short(at)
             if not short:
                 return self._drawn_back(at)
@@ -330,7 +332,7 @@ def quiet(limits: Limits) -> Limits:
 
 def moved(body: Body, by) -> Body:
     """The body somewhere else, by a shift in car axes, mm."""
-    frame = Frame(tuple(map(float, by)))
+    frame = Frame(vector(by))
     return replace(
         body,
         forms=tuple(f.moved(frame) for f in body.forms),

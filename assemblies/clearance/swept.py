@@ -21,7 +21,7 @@ import numpy as np
 from assemblies.clearance.bounds import Corner
 from assemblies.clearance.hinge import Hinge
 from assemblies.clearance.plan import Cast, Groups, Pair
-from assemblies.clearance.scene import Grid, Scene, both_ways
+from assemblies.clearance.scene import Grid, Scene, both_ways, span, spread
 from assemblies.clearance.slack import Bends
 
 MOST_HULLS = 1024  # of a piece, and four times that of a body; where more were needed the error grows instead
@@ -185,7 +185,7 @@ def plane(origin, normal):
     return Frame.looking(tuple(origin), tuple(z), tuple(np.cross(up, z)))
 
 
-def _scene(name, bodies, mechanism, travel_mm, rack_mm, error_mm):
+def _scene(name, bodies, mechanism, travel_mm, rack_mm, error_mm) -> tuple[Scene, Grid, Bends, list[int]]:
     own = [replace(b, hollow=False) for b in bodies if b.name == name]
     if not own:
         raise ValueError(
@@ -199,7 +199,7 @@ def _scene(name, bodies, mechanism, travel_mm, rack_mm, error_mm):
     scene = made.forest.scene()
     rack = both_ways(rack_mm)
     motion = mechanism if isinstance(mechanism, Hinge) else Corner(mechanism)
-    grid = Grid(motion, tuple(map(float, travel_mm)), rack)
+    grid = Grid(motion, span(travel_mm), rack)
     if rack and _with_the_arms({b.carrier for b in own}, mechanism):
         grid = Grid(grid.motion, _as_if_straight(mechanism, grid), None)
     return scene, grid, Bends(scene, grid), sorted(scene.leaves(made.groups[0][0]))
@@ -223,7 +223,7 @@ def _as_if_straight(mechanism, grid: Grid) -> tuple[float, float]:
     The least and greatest height of the lower arm's outer joint over the rack at both ends of travel, to
     within the bend of its path between RACKS places (which is added), and the wheel heights at which it
     stands there with the rack at 0."""
-    rack = np.linspace(*grid.rack, RACKS)
+    rack = spread(grid.rack, RACKS)
     ends = []
     for z, out in zip(grid.travel, (-1, 1), strict=True):
         height = mechanism.at(np.full(RACKS, z), rack).point("lower_outer")[..., 2].reshape(-1)

@@ -81,8 +81,9 @@ def cut_bars(
     least = least_to_buy([p.length_mm for p in todo], in_hand, buy_length_mm, kerf_mm)
     filled = _best(todo, sorted(in_hand), buy_length_mm, kerf_mm)
     proven = filled is not None
-    filled = filled if proven else longest_first(todo, sorted(in_hand), buy_length_mm, kerf_mm)
-    proven = proven or (not in_hand and len(filled) == least)
+    if filled is None:
+        filled = longest_first(todo, sorted(in_hand), buy_length_mm, kerf_mm)
+        proven = not in_hand and len(filled) == least
     bars = [Sawn(length, bought, tuple(some), kerf_mm) for length, bought, some in filled if some]
     return BarPlan(
         tuple(sorted(bars, key=lambda b: (b.bought, -b.length_mm, b.offcut_mm))),
@@ -108,7 +109,7 @@ def longest_first(
 ) -> list:
     """(length, bought, pieces) a bar: longest pieces first, each into the bar with least room that still
     takes it."""
-    bars = [(length, False, []) for length in in_hand]
+    bars: list[tuple[float, bool, list[Piece]]] = [(length, False, []) for length in in_hand]
     for p in sorted(pieces, key=lambda p: -p.length_mm):
         open_ = [b for b in bars if _room(b[0], b[2], kerf_mm) >= p.length_mm - SLACK_MM]
         if not open_:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from typing import Any
 
 from assemblies.nesting.model import Nest, NestError, Placement, Remnant
 from parts.shape.offset import left_mm
@@ -37,13 +38,15 @@ class Cut:
 
     @property
     def length_mm(self) -> float:
-        return self.path.perimeter_mm + (math.dist(self.pierce, self.entry) if self.pierce else 0.0)
+        return self.path.perimeter_mm + (
+            math.dist(self.pierce, self.entry) if self.pierce and self.entry else 0.0
+        )
 
     @property
     def number_place(self) -> Point:
         """Where its number is written: beyond the pierce, seen from the cut; without a lead where the path
         starts."""
-        if not self.pierce:
+        if not self.pierce or not self.entry:
             return _first(self.path)
         k = 1 + 2.0 / math.dist(self.pierce, self.entry)
         return self.entry[0] + k * (self.pierce[0] - self.entry[0]), self.entry[1] + k * (
@@ -180,7 +183,8 @@ class _Scrap:
         taken = [Dot(h.x, h.y).buffer(h.diameter_mm / 2, 64) for h in remnant.holes]
         taken += [Polygon(k.points(CHORD_MM)) for k in remnant.keep_outs]
         self.plate = Polygon(remnant.outline.points(CHORD_MM)).difference(unary_union(taken))
-        self.kerf_mm, self.pierced = kerf_mm, []
+        self.kerf_mm = kerf_mm
+        self.pierced: list[Any] = []
         self.stand_off_mm = 0.0 if on_its_path else kerf_mm / 2
 
     def lead(self, what: str, loop: Loop, lead_mm: float) -> tuple[Point | None, Point | None]:
@@ -213,7 +217,8 @@ class _Scrap:
                 best = int(np.argmax(np.where(room >= 0, np.round(np.minimum(room, apart), 6), -1.0)))
                 if room[best] >= 0:
                     self.pierced.append(pierce[best])
-                    return tuple(map(float, pierce[best])), tuple(map(float, entry[best]))
+                    (x, y), (u, v) = pierce[best], entry[best]
+                    return (float(x), float(y)), (float(u), float(v))
         return None, None
 
     def _room_mm(self, entry, away, length_mm: float, metal):

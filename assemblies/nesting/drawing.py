@@ -64,7 +64,7 @@ def _drawing(nest: Nest, plan: Plan):
             d.circle(dxf.CUT, (x0 + x1) / 2, (y0 + y1) / 2, x1 - x0)
         else:
             d.loop(dxf.CUT, cut.path)
-        if cut.pierce:
+        if cut.pierce and cut.entry:
             d.line(LEAD, cut.pierce, cut.entry)
         x, y = cut.number_place
         d.text(LEAD, str(cut.number), x, y, 2.0, centred=True)

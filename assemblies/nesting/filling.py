@@ -137,8 +137,8 @@ def emptied(sheets: list[Sheet], bound: int, rng, budget: Budget) -> list[Sheet]
         if len({id(s.stock) for s in used}) <= max(1, bound):
             return sheets
         others = [s for s in used if s.stock is not used[0].stock]
-        out = np.concatenate([s.layout.kind for s in used if s.stock is used[0].stock])
-        out = sorted(map(int, out), key=lambda k: -used[0].layout.shapes[k].area_mm2)
+        kinds = np.concatenate([s.layout.kind for s in used if s.stock is used[0].stock])
+        out = sorted(map(int, kinds), key=lambda k: -used[0].layout.shapes[k].area_mm2)
         if not all(_housed(others, k, rng, budget) for k in out):
             return sheets
         sheets = others

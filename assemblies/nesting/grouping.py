@@ -40,7 +40,8 @@ def place(blanks: list[Blank], remnants: list[Remnant], rules: Rules, rng, budge
             best = (score, sheets, left)
         if not left or budget.hit_limit:
             break
-    placements, copies = [], Counter()
+    placements: list[Placement] = []
+    copies: Counter[int] = Counter()
     used = [sheet for sheet in best[1] if len(sheet.layout)] if best else []
     for n, sheet in enumerate(used):
         tidy = part(budget, (budget.moves - budget.spent) // (len(used) - n))

@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-compiled = njit(
+compiled = njit(  # type: ignore[call-overload]  # two options that numba's types leave out
     no_cpython_wrapper=True, no_cfunc_wrapper=True, error_model="numpy"
 )  # called from compiled code alone
 

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from shapely import Polygon as Cover
 
 from assemblies.nesting.container import Container
 from assemblies.nesting.kernel import Copies, Kinds, Pieces, Plate, contacts, cosine_sine, overlaps
@@ -17,7 +21,7 @@ class Shape:
     """One kind of blank: its true cover, the allowed angles (where `free` the favourite ones, any other may
     be taken), pieces with half the spacing round them, pieces without."""
 
-    cover: object
+    cover: Cover
     angles: tuple[float, ...]
     half_spacing_mm: float
     fill_mm: float = 0.8
@@ -88,7 +92,7 @@ class Layout:
     turn: np.ndarray
     x: np.ndarray
     y: np.ndarray
-    kinds: Kinds = field(default=None, repr=False)
+    kinds: Kinds = field(default=None, repr=False)  # type: ignore[assignment]  # worked out below
 
     def __post_init__(self) -> None:
         self.kinds = self.kinds or kinds_of(self.shapes)
@@ -124,12 +128,13 @@ class Layout:
 
     def with_(self, kind: int, turn: float, x: float, y: float) -> Layout:
         add = {"kind": kind, "turn": turn, "x": x, "y": y}
-        return replace(self, **{name: np.append(getattr(self, name), value) for name, value in add.items()})
+        longer: dict[str, Any] = {name: np.append(getattr(self, name), v) for name, v in add.items()}
+        return replace(self, **longer)
 
     def without(self, i: int) -> Layout:
-        return replace(
-            self, **{name: np.delete(getattr(self, name), i) for name in ("kind", "turn", "x", "y")}
-        )
+        names = ("kind", "turn", "x", "y")
+        shorter: dict[str, Any] = {name: np.delete(getattr(self, name), i) for name in names}
+        return replace(self, **shorter)
 
     def limits(self, kind: int, turn: float) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y of a copy's origin inside the container's box."""

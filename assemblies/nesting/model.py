@@ -9,6 +9,7 @@ over: the marked face stays up, so a left plate cannot come out as a right one.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -247,7 +248,7 @@ class Nest:
         return 100 * sum(p.blank.outline.gross_area_mm2 for p in self.on(remnant)) / remnant.area_mm2
 
 
-def remnant_of(corners: list[Point], holes: list[tuple[Point, float]] = (), **other) -> Remnant:
+def remnant_of(corners: list[Point], holes: Sequence[tuple[Point, float]] = (), **other) -> Remnant:
     """A remnant from plain corners and (centre, diameter) holes, as a job file's [stock] gives them."""
     from parts.shape.outline import Vertex
 

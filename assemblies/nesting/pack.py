@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
 from assemblies.nesting import proof
-from assemblies.nesting.model import Blank, Missing, Nest, NestError, Remnant, Rules
+from assemblies.nesting.model import Blank, Missing, Nest, NestError, Placement, Remnant, Rules
 
 
 def nest(
@@ -39,7 +40,9 @@ def nest(
 
     prepare()
     budget = Budget(max(1, int(effort)), limit_s, progress)
-    placed, missing, least = [], [], 0
+    placed: list[Placement] = []
+    missing: list[Missing] = []
+    least = 0
     groups = sorted({(b.thickness_mm, b.material) for b in blanks if b.count})
     stocked = {(round(r.thickness_mm, 6), r.material) for r in remnants}
     total = sum(b.count for b in blanks if (round(b.thickness_mm, 6), b.material) in stocked)
@@ -51,9 +54,7 @@ def nest(
             continue
         share = max(1, int(effort * sum(b.count for b in some) / total))
         own = part(budget, share)
-        own.progress = progress and (
-            lambda s, text, a=budget.spent, part=share: progress(min(1.0, (a + s * part) / effort), text)
-        )
+        own.progress = progress and partial(_told, progress, budget.spent / effort, share / effort)
         p, m, k = place(some, plates, rules, np.random.default_rng(seed), own, oversize)
         settle_up(budget, own)
         placed, missing, least = placed + p, missing + m, least + k
@@ -67,10 +68,19 @@ def nest(
     return result
 
 
+def _told(
+    progress: Callable[[float, str], None], before: float, part: float, share: float, text: str
+) -> None:
+    """Progress of one part of the work, in shares of all of it."""
+    progress(min(1.0, before + share * part), text)
+
+
 def _check(blanks: list[Blank], remnants: list[Remnant], rules: Rules) -> None:
     rules.check()
-    for thing in (*blanks, *remnants):
-        thing.check()
+    for b in blanks:
+        b.check()
+    for r in remnants:
+        r.check()
     for what, names in (("blank", [b.name for b in blanks]), ("remnant", [r.name for r in remnants])):
         twice = [n for n, c in Counter(names).items() if c > 1]
         if twice:

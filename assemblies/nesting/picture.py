@@ -132,7 +132,7 @@ def _drilled(axes, plan: Plan | None) -> None:
 
 def _order(axes, plan: Plan | None) -> None:
     for cut in plan.cuts if plan else ():
-        if cut.pierce:
+        if cut.pierce and cut.entry:
             axes.plot(*zip(cut.pierce, cut.entry, strict=True), color=GREEN, linewidth=1.0)
             axes.plot(*cut.pierce, marker="o", markersize=2.6, color=GREEN)
         x, y = cut.number_place
@@ -160,7 +160,7 @@ def _key(figure, nest: Nest, remnant: Remnant, names: list[str], plan: Plan | No
     from matplotlib.patches import Patch
 
     count = {n: sum(p.blank.name == n for p in nest.on(remnant)) for n in names}
-    rows = [
+    rows: list[Patch | Line2D] = [
         Patch(
             facecolor=_tint(k, len(names)),
             edgecolor="#1d2328",

@@ -95,7 +95,7 @@ def eased(shape, fill_mm: float):
 def _chorded(points: list, fill_mm: float) -> list:
     """Material on the left: drop a hollow corner while everything dropped lies within `fill_mm` of the
     chord."""
-    ring = [(p, []) for p in points]  # a corner and what was dropped between it and the next
+    ring: list[tuple] = [(p, []) for p in points]  # a corner and what was dropped between it and the next
     k, idle = 0, 0
     while idle < len(ring) > 3:
         k %= len(ring)

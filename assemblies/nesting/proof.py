@@ -27,9 +27,8 @@ def prove(nest: Nest) -> dict[str, float]:
     least = {"between": math.inf, "edge_over_rule": math.inf, "hole": math.inf, "keep_out": math.inf}
     if len({(p.blank.name, p.copy) for p in nest.placements}) != len(nest.placements):
         raise ProofError("a copy of a blank is placed twice")
-    for b in (
-        {p.blank.name: p.blank for p in (*nest.placements, *nest.missing)}.values() if nest.placements else ()
-    ):
+    blanks = {p.blank.name: p.blank for p in nest.placements} | {m.blank.name: m.blank for m in nest.missing}
+    for b in blanks.values() if nest.placements else ():
         count = sum(p.blank.name == b.name for p in nest.placements) + sum(
             m.count for m in nest.missing if m.blank.name == b.name
         )

@@ -39,9 +39,8 @@ def compact(layout: Layout, step_mm: float, rounds: int = 12) -> tuple[Layout, f
         deep = moved.deepest_mm if moved is not None else 0.0
         if moved is not None and deep > CLEAR_MM:
             moved = _apart(moved, deep)
-        got = moved.length_mm if moved is not None else np.inf
-        if got < length - 1e-3:
-            now, length = moved, got
+        if moved is not None and moved.length_mm < length - 1e-3:
+            now, length = moved, moved.length_mm
         elif rim > 0:
             rim = rim / 4 if rim > 0.1 else 0.0
         else:
@@ -51,9 +50,10 @@ def compact(layout: Layout, step_mm: float, rounds: int = 12) -> tuple[Layout, f
 
 def _apart(layout: Layout, deep: float) -> Layout | None:
     for _ in range(4):
-        layout = _solve(layout, 3 * deep, 0.0, length=False)
-        if layout is None or (deep := layout.deepest_mm) <= CLEAR_MM:
-            return layout
+        moved = _solve(layout, 3 * deep, 0.0, length=False)
+        if moved is None or (deep := moved.deepest_mm) <= CLEAR_MM:
+            return moved
+        layout = moved
     return None
 
 
