@@ -64,7 +64,8 @@ def test_only_a_corner_with_nothing_left_out_has_nothing_that_stops_it():
 )
 def test_each_room_alone_changes_the_words(more, said):
     r = results(**more)
-    assert verdict(r).startswith("No all-clear: one thing was not checked.")
+    gaps = "no gap was checked, one thing in all was not." if not r.clearance.checked else ""
+    assert verdict(r).startswith(f"No all-clear: {gaps or 'one thing was not checked.'}")
     assert "stops this corner" not in verdict(r)
     assert unchecked(r) == f"Not checked, 1: {said}"
     stopped = r.model_copy(update={"findings": [finding("stop"), finding("stop"), finding("warn")]})
@@ -89,7 +90,7 @@ def test_first_lines_of_terminal_and_json_hold_the_count_and_every_name():
     r = demo()
     assert r.strength.missing
     first = " ".join(summary.brief(r).splitlines()[0:2])
-    assert f"{len(r.not_checked)} not checked" in " ".join(first.split())
+    assert f"{len(r.not_checked)} not checked, gaps among them" in " ".join(first.split())
     # of the summary; a screen names the first
     top = " ".join(" ".join(summary.text(r).splitlines()[:20]).split())
     assert f"Not checked, {len(r.not_checked)}:" in top and "No all-clear" in top

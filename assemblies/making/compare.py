@@ -433,7 +433,8 @@ def _counts(found: tuple[Finding, ...], kind: str) -> list[str]:
 
 
 def _no_stop(r: Results) -> str:
-    return f"has no stop, {len(r.not_checked)} things not checked" if r.not_checked else "has no stop"
+    gaps = "" if r.clearance.checked else ", no gap among what was"
+    return f"has no stop, {len(r.not_checked)} things not checked{gaps}" if r.not_checked else "has no stop"
 
 
 def text(c: Comparison) -> str:

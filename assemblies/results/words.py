@@ -12,17 +12,22 @@ def tally(r: Results) -> str:
     """The verdict in figures: stops, what to look at, what was not checked.
 
     >>> from types import SimpleNamespace as Some
-    >>> tally(Some(findings=[Some(level="stop"), Some(level="note")], not_checked=[1, 2, 3]))
+    >>> found, gaps = [Some(level="stop"), Some(level="note")], Some(checked=True)
+    >>> tally(Some(findings=found, not_checked=[1, 2, 3], clearance=gaps))
     'does not work yet, 1 stop, 0 to look at, 3 not checked'
     """
     stop, warn = (sum(f.level == level for f in r.findings) for level in ("stop", "warn"))
     n = len(r.not_checked)
     word = "does not work yet" if stop else "no all-clear" if n or warn else "nothing found stops it"
-    return f"{word}, {stop} stop{'' if stop == 1 else 's'}, {warn} to look at, {n or 'none'} not checked"
+    gaps = "" if r.clearance.checked else ", gaps among them"
+    return (
+        f"{word}, {stop} stop{'' if stop == 1 else 's'}, {warn} to look at, {n or 'none'} not checked{gaps}"
+    )
 
 
 def verdict(r: Results) -> str:
-    """One sentence. It never says that nothing stops the corner while anything was not looked at."""
+    """One sentence. It never says that nothing stops the corner while anything was not looked at; gaps left
+    out are named in it."""
     stop, warn = (sum(f.level == level for f in r.findings) for level in ("stop", "warn"))
     if stop:
         more = f", and {count(warn, 'more thing')} should be looked at" if warn else ""
@@ -34,7 +39,10 @@ def verdict(r: Results) -> str:
             if warn
             else "What was checked is within good practice."
         )
-        return f"No all-clear: {count(n, 'thing')} {'was' if n == 1 else 'were'} not checked. {rest}"
+        were = "was" if n == 1 else "were"
+        if not r.clearance.checked:
+            return f"No all-clear: no gap was checked, {count(n, 'thing')} in all {were} not. {rest}"
+        return f"No all-clear: {count(n, 'thing')} {were} not checked. {rest}"
     if warn:
         return (
             f"Nothing found stops this {r.what}; {count(warn, 'thing')} should be looked at before cutting."
