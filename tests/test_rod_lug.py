@@ -241,32 +241,6 @@ def test_a_drilled_tube_without_metal_in_the_hole_is_the_integral_of_its_chords(
     assert d.tube_mm3 == pytest.approx((second - area * middle**2) / (11 + abs(middle)), rel=0.015)
 
 
-def test_the_cantilever_and_the_wall_by_hand(done):
-    """Push rod of corrie at its worst: M = F/2·lever, σ = 32·M·D/(π·(D⁴ - d⁴)), τ = 2V/A, and F/2 =
-    2·wall·d·fy (beam theory, textbook)."""
-    made, rows = (
-        done["corrie-rear"].layout,
-        {c.check: c for c in done["corrie-rear"].results.strength.checks if c.item == "rod lug"},
-    )
-    force = (
-        max(
-            abs(j.own_n[2])
-            for j in done["corrie-rear"].results.strength.joints
-            if j.name == "rod, outboard end"
-        )
-        * made.job.loads.safety
-    )
-    sleeve = max(made.lug.sleeves, key=lambda s: s.along_mm)
-    big, bore = sleeve.outer_mm, sleeve.bore_mm
-    bending = 32 * force / 2 * sleeve.along_mm * big / math.pi / (big**4 - bore**4)
-    shear = 2 * force / 2 / (math.pi / 4 * (big**2 - bore**2))
-    assert rows["sleeve as a cantilever"].demand == pytest.approx(
-        math.hypot(bending, math.sqrt(3) * shear), rel=0.03
-    )  # what lies along the bolt is 4 %
-    assert rows["wall beside the bolt"].resistance == pytest.approx(4 * (big - bore) / 2 * 12 * 355)
-    assert rows["bending of the bolt"].use < 1 and all(r.use <= 1 for r in rows.values())
-
-
 def test_the_weld_of_a_square_hole_takes_a_central_pull_evenly():
     """A force along the tube through the middle of both edges of the hole: F/L everywhere (closed form)."""
     s = square_to(22.0, 12.0, 0.0, True)

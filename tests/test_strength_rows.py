@@ -371,12 +371,22 @@ def test_nut_and_pull_of_a_bolt():
 def test_edges_of_a_leaf_that_cannot_warp():
     """Row T19: 32 x 4 mm, 480 mm, 22 deg: 702.58 MPa at the mouth; 0.9 of a known tensile strength."""
     spec = SimpleNamespace(
-        leaf_width=32.0, leaf_thickness=4.0, length=480.0, shear_modulus=79_300.0, tensile_strength=None
+        kind="leaf-pack",
+        leaves=5,
+        leaf_width=32.0,
+        leaf_thickness=4.0,
+        length=480.0,
+        shear_modulus=79_300.0,
+        tensile_strength=None,
     )
     row = spring.leaf_edges(spec, {"ride": 5.0, "bump": -22.0, "damper_top_out": 40.0}, {"bump": 55.0})[0]
     assert (row.demand, row.resistance, row.level) == (pytest.approx(702.58363, rel=1e-6), 1100.0, "warn")
     spec.tensile_strength = 700.0
-    assert spring.leaf_edges(spec, {"bump": 22.0}, {})[0].resistance == pytest.approx(630)
+    row = spring.leaf_edges(spec, {"bump": 22.0}, {})[0]
+    assert row.resistance == pytest.approx(630)
+    assert row.options[0].changes == {"spring.length": 550.0, "spring.leaves": 6}  # its rate stays
+    spec.length = 550.0
+    assert spring.leaf_edges(spec, {"bump": 22.0}, {})[0].ok
 
 
 def test_how_far_bought_joints_swing():
@@ -469,10 +479,11 @@ def test_tabs_of_a_bracket(pair):
 
 
 def test_the_tube_under_a_bracket(pair):
-    """900/N + 300·40/M_along + 4000/M_across by row B23's yield lines, foot 40 along, 5 across the face."""
+    """900/N + 300·40/M_along + 4000/M_across by row B23's yield lines, foot 40 along, 5 across the face; of
+    M_along 0.7 counts: solid elements, `assemblies.bench.elements`."""
     (row,) = brackets._wall(entries(), pair, pair.tabs[0], pair.local(pair.tabs[0]))
     r = hollow.face_resistance(3, 40, 5, 40, 235)
-    want = 900 / r.force_n + 12_000 / r.along_nmm + 4000 / r.across_nmm
+    want = 900 / r.force_n + 12_000 / (0.7 * r.along_nmm) + 4000 / r.across_nmm
     assert row.demand == pytest.approx(want, rel=1e-9)
 
 
@@ -483,7 +494,12 @@ def test_the_weld_of_a_brackets_foot(pair):
     run = 40 - 2 * 3 / math.sqrt(2)
     off = 900 / (2 * run) + 4000 / (5 * run) + 12_000 * 3 / run**2
     want = math.sqrt(off**2 + (300 / (2 * run)) ** 2 + (200 / (2 * run)) ** 2)
-    assert row.demand == pytest.approx(want, rel=1e-6)
+    assert (row.demand, row.resistance) == pytest.approx((want, F_VW * 3 / math.sqrt(2)), rel=1e-6)
+    ends = 2.25 * 3  # of the whole run, what counts where nothing yields: solid elements
+    off = 900 / (2 * ends) + 4000 / (5 * ends) + 12_000 * 20 / ((40**3 - (40 - ends) ** 3) / 6)
+    stiff = math.sqrt(off**2 + (300 / (2 * ends)) ** 2 + (200 / (2 * ends)) ** 2)
+    (detail,) = fatigue.of_welds([row])
+    assert detail.stress_mpa == pytest.approx(stiff / (3 / math.sqrt(2)), rel=1e-6)
 
 
 def test_an_arms_tube_with_the_rod_on_it():

@@ -14,9 +14,11 @@ import numpy as np
 
 from assemblies.job import Job
 from assemblies.motion.mechanism import Mechanism
+from assemblies.strength import sizing
 from assemblies.strength.forces import Forces
-from assemblies.strength.row import Check, worst
+from assemblies.strength.row import Check, with_cure, worst
 
+SET = "or one set in the middle of its own travel"
 GRID = 13, 5  # wheel heights and rack places looked at; angles are smooth in both
 
 
@@ -104,29 +106,25 @@ def checks(
         swing = float(j.swing_deg[k])
         wants = []
         if j.most_deg:
-            rows.append(
-                Check(
-                    j.item,
-                    "swing",
-                    "travel and rack",
-                    swing,
-                    j.most_deg,
-                    "deg",
-                    f"geometry over travel and rack against {j.table}.{j.swing_key}",
-                    float(wheel[k]),
-                    float(rack[k]),
-                    "from the middle of its swing at ride height",
-                    f"a joint that swings {swing:.0f} deg and more, or set in the middle of its own travel"
-                    if swing > j.most_deg
-                    else "",
-                    service="an angle, not a force",
-                )
+            row = Check(
+                j.item,
+                "swing",
+                "travel and rack",
+                swing,
+                j.most_deg,
+                "deg",
+                f"geometry over travel and rack against {j.table}.{j.swing_key}",
+                float(wheel[k]),
+                float(rack[k]),
+                "from the middle of its swing at ride height",
+                service="an angle, not a force",
+                remedy=partial(_rated, f"{j.table}.{j.swing_key}", j.most_deg, "deg", (SET,)),
             )
+            rows.append(with_cure(row, row.remedy))
         else:
             wants.append(f"swing {swing:.1f} deg each way ({j.table}.{j.swing_key})")
         if j.force_n is not None:
             if j.rating_n:
-                asked = f"a joint rated {float(j.force_n.max()):.0f} N and more"
                 rows += worst(
                     f,
                     j.item,
@@ -135,7 +133,7 @@ def checks(
                     j.rating_n,
                     "N",
                     f"its maker's static rating, {j.table}.{j.rating_key}",
-                    cure=partial(_words, asked),
+                    cure=partial(_rated, f"{j.table}.{j.rating_key}", j.rating_n, "N", ()),
                 )
             else:
                 most = f.service(j.force_n).max()
@@ -145,9 +143,9 @@ def checks(
     return rows, open_
 
 
-def _words(asked: str, use: float) -> list[str]:
-    """A cure that no key brings about, whatever the use."""
-    return [asked]
+def _rated(key: str, now: float, unit: str, words: tuple[str, ...], use: float) -> list[sizing.Option | str]:
+    """One that its maker rates so much higher."""
+    return [sizing.rated(key, now * use, unit), *words]
 
 
 def _from_ride(angle_deg: np.ndarray) -> np.ndarray:

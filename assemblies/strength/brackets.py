@@ -16,7 +16,7 @@ from assemblies.strength import eyes_pins, sizing
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, Seam, worst
-from parts.base.stock import WALLS_MM, Steel
+from parts.base.stock import ROUND_TUBES_MM, SQUARE_TUBES_MM, WALLS_MM, Steel
 from parts.calc.bolts import Bolt
 from parts.calc.hollow import face_resistance, held_width_mm, round_resistance
 from parts.calc.plate_section import cut
@@ -25,6 +25,10 @@ from parts.calc.welds import scope_notes, throat_mm, weld_resistance_n_per_mm
 from parts.member import Member
 from parts.tab import LAP_CORNER_MM, LEG_MM, MOST_LEG, Tab, fillet_leg_mm
 
+# By solid elements (`assemblies.bench.elements`): of a flat face's yield lines under a plate along it, bent
+# in its plane, beyond which the face gives way so far that the weld's ends tear; legs of a standing foot's
+# run that bear all before anything yields, the least of eight feet
+ALONG_FLAT, ENDS_LEGS = 0.7, 2.25
 SHORT_MM = 0.25  # the last cut this much before the foot, where the whole tab still stands
 
 
@@ -214,7 +218,12 @@ def _counts_mm(pair: Pair, tab: Tab, throat: float) -> tuple[float | None, float
 
 def _foot(f: Forces, pair: Pair) -> list[Check]:
     """Elastic line weld, throat leg/√2 with the leg as the thinner of tab and wall; each tab with its half
-    and the pull of the frame."""
+    and the pull of the frame.
+
+    The wall gives way under the middle of a standing foot, along a tube as across it, flat or round: before
+    anything yields its ends bear nearly all, over about a leg each (solid elements,
+    `assemblies.bench.elements`). At the load that these rows allow the ends yield and pass it on, stretched
+    half as far as a fillet stands. Fatigue knows no yielding: there `ENDS_LEGS` of the run count."""
     rows: list[Check] = []
     steel = min((pair.steel, pair.member_steel), key=lambda s: s.fu_mpa)
     for tab in pair.tabs:
@@ -230,9 +239,11 @@ def _foot(f: Forces, pair: Pair) -> list[Check]:
         # is left
         top = np.zeros_like(load)
         top[:, 1] = -load[:, 2] * tab.reach_mm / 2
-        flow = weld.worst_n_per_mm(
-            load, top, np.array([0.0, 0.0, tab.thickness_mm / 2 if tab.foot != "lap" else 0.0])
-        )
+        about = np.array([0.0, 0.0, tab.thickness_mm / 2 if tab.foot != "lap" else 0.0])
+        flow, peak = weld.worst_n_per_mm(load, top, about), 1.0
+        if tab.foot == "butt":
+            ends = foot_weld(tab, None, ENDS_LEGS * leg).worst_n_per_mm(load, top, about)
+            peak = max(float(np.max(ends / np.maximum(flow, 1e-9))), 1.0)
         notes = "; ".join((*why, *scope_notes(thin, throat, weld.length_mm)))
         rows += worst(
             f,
@@ -245,7 +256,7 @@ def _foot(f: Forces, pair: Pair) -> list[Check]:
             f"{throat:.1f} mm, fu {steel.fu_mpa:g} MPa",
             note=notes,
             cure=_larger_fillet(pair, tab, leg, MOST_LEG * thin),
-            seam=Seam(throat),
+            seam=Seam(throat, peak=peak),
         )
     return [max(rows, key=lambda r: r.use)] if rows else []
 
@@ -275,6 +286,8 @@ def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray) -> list[Check]:
         source = "EN 1993-1-8:2005 Table 7.3, plate on a round tube (from memory)"
     else:
         n_rd, m_along, m_across = face_resistance(wall, face, wide_mm, long_mm, fy)
+        if lengthwise and not lapped:
+            m_along *= ALONG_FLAT
         source = "EN 1993-1-8:2005 Tables 7.11 and 7.14, yielding of the face (from memory)"
     in_plane, out_plane = (m_along, m_across) if lengthwise or lapped else (m_across, m_along)
     use = push / n_rd + side / in_plane + moment / out_plane
@@ -320,7 +333,17 @@ def _larger_fillet(pair: Pair, tab: Tab, leg: float, most: float) -> sizing.Cure
         both = sizing.Option(words, {key: wall_mm, pair.key: tab_mm})
         most_mm = min(pair.member.section.width_mm, pair.member.section.height_mm) / 4
         made = [o for o in (*thin, both) if isinstance(o, str) or o.changes.get(key, 0.0) < most_mm]
-        wider = [] if made else [f"a larger member '{pair.member_name}', whose wall can be thicker"]
-        return [*legs, *made, *wider, "or a wider foot"]
+        return [*legs, *made, *([] if made else _larger_member(pair, wall_mm, tab_mm)), "or a wider foot"]
 
     return cure
+
+
+def _larger_member(pair: Pair, wall_mm: float, tab_mm: float) -> list[sizing.Option | str]:
+    """The least square or round tube of stock whose wall can be as thick."""
+    s, key = pair.member.section, f"member.{pair.member_name}"
+    stock = ROUND_TUBES_MM if s.is_round else SQUARE_TUBES_MM
+    fits = [n for n in stock if n > s.width_mm and n > 4 * wall_mm]
+    if not fits or s.width_mm != s.height_mm or wall_mm > max(WALLS_MM):
+        return [f"a larger member '{pair.member_name}', whose wall can be thicker"]
+    words = f"{key}.size = {fits[0]:g} mm, {key}.wall = {wall_mm:g} mm with {pair.key} = {tab_mm:g} mm"
+    return [sizing.Option(words, {f"{key}.size": fits[0], f"{key}.wall": wall_mm, pair.key: tab_mm})]

@@ -29,6 +29,7 @@ from assemblies.strength import (
     rack,
     rocker,
     rods,
+    sizing,
     spring,
     stops,
     tubes,
@@ -114,8 +115,14 @@ def strength(
     out.checks += _fatigue(job, fatigue.of_welds(weight.checks))
     out.frame, out.joints = reactions(job, layout, service), joints(layout, service)
     thrown = stops.taut(job, mechanism, sprung)
-    if thrown is not None and thrown.strap.on != "upright":
-        out.checks += stops.on_arm(job, layout, thrown)
+    if thrown is not None:
+        held, pulled = stops.on_frame(job, layout, thrown)
+        if thrown.strap.on != "upright":
+            out.checks += stops.on_arm(job, layout, thrown)
+        if held.link.member:
+            rows, words = stops.on_frame_tube(job, layout, thrown, f, held.link.member)
+            out.checks += rows
+            out.missing += words
     out.missing += stops.missing(job, mechanism, sprung, f, thrown)
     out.missing += _never_checked(job, layout) + _of_parts(layout, out)
     out.checks.sort(key=lambda c: -c.use)
@@ -123,7 +130,6 @@ def strength(
         out.checks = tried(out.checks, again)
     out.path = path.walk(job, layout, service)
     if thrown is not None:
-        held, pulled = stops.on_frame(job, layout, thrown)
         out.path.append(held)
         out.frame.append(pulled)
     out.missing += path.missing(out.path)
@@ -193,6 +199,7 @@ def _rocker_details(made, arms, one) -> list[fatigue.Detail]:
     pairs = ((one.rod_n, one.rod_eye), (one.damper_n, one.damper_eye))
     details = []
     plate = made.plate
+    thicker = sizing.plate("rocker.plate_thickness", plate.thickness_mm)
     for arm, c in arms.items():
         s = rocker.stresses(made, arm, c, pairs)
         stress = s.in_plane_mpa.max(0) + s.out_mpa.max(0)
@@ -202,7 +209,8 @@ def _rocker_details(made, arms, one) -> list[fatigue.Detail]:
                 "cut edge",
                 125.0,
                 float(stress.max()),
-                "Table 8.1 detail 5, edge dressed, no plasma skin left",
+                "Table 8.1 detail 5 (from memory), edge dressed, no plasma skin left",
+                cure=thicker,
             )
         )
         toe = c.at_mm >= plate.pivot_tube_outer_mm / 2 + plate.leg_mm - 1e-6
@@ -212,7 +220,8 @@ def _rocker_details(made, arms, one) -> list[fatigue.Detail]:
                 "toe of the pivot tube's weld",
                 71.0,
                 float(stress[toe].max()),
-                "Table 8.4, attachment up to 80 mm",
+                "Table 8.5 detail 1, toe, attachment of 50 to 80 mm",
+                cure=thicker,
             )
         )
         force = (one.rod_n if arm == "rod" else one.damper_n)[0]
@@ -223,7 +232,8 @@ def _rocker_details(made, arms, one) -> list[fatigue.Detail]:
                 "net section at the hole",
                 90.0,
                 float(np.hypot(*force[:2])) / net,
-                "Table 8.1 detail 11, reamed hole",
+                "Table 8.1 detail 11 (from memory), reamed hole",
+                cure=thicker,
             )
         )
     return details
@@ -255,7 +265,8 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
             "thread of the stem",
             50.0,
             stress,
-            "Table 8.1 detail 14, thread in tension",
+            "Table 8.1 detail 14 (from memory), thread in tension",
+            cure=spring.larger_bolt(job.rod.thread, ("rod.thread", "rocker.rod_hole")),
         )
         out.checks += _fatigue(job, [stem])
         if not job.rod.rod_end.static_rating:
@@ -343,6 +354,8 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
     if job.spring.kind == "leaf-pack":
         ends = {"ride": 0.0, "droop": -job.corner.droop, "bump": job.corner.bump}
         out.checks += spring.leaf_edges(job.spring, sprung.twist_deg, ends)
+        one = abs(float(unit.spring_nm[0])) / sprung.spring.rate
+        out.missing.append(spring.leaf_ends_tire(job.spring, one))
     out.checks += spring.stress(
         f, job.spring, sprung.stress_mpa, {"ride": 0.0, "droop": -job.corner.droop, "bump": job.corner.bump}
     )
@@ -350,7 +363,9 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
     if layout.sleeve is None or socket is None or layout.anchor is None:
         out.missing.append("sleeve, sockets, anchor plates: they could not be made, so they are not checked")
         return
-    out.checks += _fatigue(job, spring.details(unit, layout.sleeve, job.bolts.threads_in_plane))
+    out.checks += _fatigue(
+        job, spring.details(unit, layout.sleeve, job.bolts.threads_in_plane, job.pivot.kind == "stub")
+    )
     out.checks += spring.ends(
         f,
         socket,
@@ -380,7 +395,7 @@ def _pivot(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces
     if m.kind == "stub" and layout.anchor is not None:
         plate, metal = layout.anchor, steel(job.rocker.plate_material)
         out.checks += pivot.anchor_weld(
-            f, carrier[0], weaker(metal, steels[m.member]), plate.thickness_mm, FLANGE_WELD_MM
+            f, carrier[0], weaker(metal, steels[m.member]), plate.thickness_mm, FLANGE_WELD_MM, m.member
         )
 
 
@@ -485,7 +500,7 @@ def _never_checked(job: Job, layout: Layout) -> list[str]:
             out.append("anchor plate to frame: not drawn here; the frame's reactions give the torque")
         out += [
             "rims of the socket's plates beside the window's corners",
-            "fatigue of the spring itself: no curve without its steel and surface",
+            "fatigue of the spring's free length: no curve without its steel and surface",
         ]
     if layout.pivot is None:
         out.append(

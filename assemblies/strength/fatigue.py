@@ -69,13 +69,13 @@ class Detail:
 
 def of_welds(rows: list[Check]) -> list[Detail]:
     """The details of all weld rows of one corner weight, without a safety factor: the flow over the
-    throat."""
+    throat, at the seam's peak."""
     return [
         Detail(
             r.item,
             r.check,
             r.seam.category_mpa,
-            r.demand / r.seam.throat_mm,
+            r.demand * r.seam.peak / r.seam.throat_mm,
             r.seam.source,
             r.seam.shear,
             r.remedy,

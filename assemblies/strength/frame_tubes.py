@@ -6,7 +6,8 @@ the job meets the tube.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from functools import partial
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from assemblies.layout.placing import Layout
 from assemblies.strength import sizing
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, worst
-from parts.base.stock import WALLS_MM, Steel
+from parts.base.stock import ROUND_TUBES_MM, SQUARE_TUBES_MM, WALLS_MM, Steel
 from parts.calc.sections import Section, rectangular_tube, round_tube
 from parts.calc.span import Load, cut
 from parts.member import Member
@@ -44,11 +45,12 @@ def nodes_mm(layout: Layout, member: str) -> list[float]:
     return sorted(found)
 
 
-def section(member: Member, wall_mm: float) -> Section:
+def section(member: Member, wall_mm: float, size_mm: float | None = None) -> Section:
+    """With another wall, and as a square or round tube of another size."""
     s = member.section
     if s.is_round:
-        return round_tube(s.width_mm, wall_mm)
-    return rectangular_tube(s.height_mm, s.width_mm, wall_mm)
+        return round_tube(size_mm or s.width_mm, wall_mm)
+    return rectangular_tube(size_mm or s.height_mm, size_mm or s.width_mm, wall_mm)
 
 
 def stress_mpa(s: Section, is_round: bool, c) -> np.ndarray:
@@ -60,9 +62,10 @@ def stress_mpa(s: Section, is_round: bool, c) -> np.ndarray:
 
 
 def checks(
-    f: Forces, layout: Layout, pulls: list[Pull], steels: dict[str, Steel]
+    f: Forces, layout: Layout, pulls: list[Pull], steels: dict[str, Steel], under: str = "its brackets"
 ) -> tuple[list[Check], list[str]]:
-    """A row for each member that has a node on both sides of its brackets; words for those that have not."""
+    """A row for each member that has a node on both sides of its brackets; words for those that have not.
+    `under`: what pulls, in the row's name."""
     rows: list[Check] = []
     open_: list[str] = []
     for name in dict.fromkeys(p.member for p in pulls):
@@ -78,7 +81,7 @@ def checks(
                     "the job meets it on both sides, so its span and its bending are not known"
                 )
                 continue
-            (row,) = _span(f, member, name, low, high, here, steels[name])
+            (row,) = _span(f, member, name, low, high, here, steels[name], under)
             found = row if found is None or row.use > found.use else found
         rows += [found] if found else []
     return rows, open_
@@ -98,7 +101,9 @@ def spans(layout: Layout, name: str, pulls: list[Pull]):
     return [(*ends, here) for ends, here in groups.items()]
 
 
-def _span(f: Forces, member, name, low, high, pulls, steel: Steel) -> list[Check]:
+def _span(
+    f: Forces, member, name, low, high, pulls, steel: Steel, under: str = "its brackets"
+) -> list[Check]:
     frame = member.frame().matrix()
     axes, origin = frame[:3, :3], frame[:3, 3]
     loads = []
@@ -110,8 +115,40 @@ def _span(f: Forces, member, name, low, high, pulls, steel: Steel) -> list[Check
     wall, is_round = member.section.wall_mm, member.section.is_round
     fy = steel.yield_at(wall)
 
-    def each(wall_mm: float) -> np.ndarray:
-        return np.stack([stress_mpa(section(member, wall_mm), is_round, c) for c in cuts])
+    def each(wall_mm: float, size_mm: float | None = None) -> np.ndarray:
+        return np.stack([stress_mpa(section(member, wall_mm, size_mm), is_round, c) for c in cuts])
+
+    def use_at(wall_mm: float, size_mm: float | None, yield_mpa: float) -> float:
+        return float(each(wall_mm, size_mm).max()) / yield_mpa
+
+    def larger() -> list[sizing.Option | str]:
+        """A thicker wall and the stronger steel together, then the next sizes of its kind."""
+        key, size = f"member.{name}", member.section.width_mm
+        least = min(size, member.section.height_mm)
+        strong = {f"{key}.material": sizing.STRONG.name}
+        tries: list[tuple[dict[str, Any], float, float | None, float]] = [
+            (strong | {f"{key}.wall": w}, w, None, sizing.STRONG.yield_mpa)
+            for w in WALLS_MM
+            if wall < w < least / 4
+        ]
+        stock = ROUND_TUBES_MM if is_round else SQUARE_TUBES_MM
+        tries += [
+            ({f"{key}.size": s, f"{key}.wall": w}, w, s, fy)
+            for s in stock
+            if s > size and least == size
+            for w in WALLS_MM
+            if wall <= w < s / 4
+        ]
+        return sizing.passing(
+            (
+                (
+                    sizing.Option(", ".join(sizing.put(k, v).words for k, v in c.items()), c),
+                    partial(use_at, *at),
+                )
+                for c, *at in tries
+            ),
+            "a tube that meets it nearer to the bracket, or a larger one than is stocked",
+        )
 
     stress = each(wall)
     here = cuts[int(np.argmax(stress.max(1)))]
@@ -121,7 +158,7 @@ def _span(f: Forces, member, name, low, high, pulls, steel: Steel) -> list[Check
     return worst(
         f,
         name,
-        "bending and torsion under its brackets",
+        f"bending and torsion under {under}",
         stress.max(0),
         fy,
         "MPa",
@@ -142,6 +179,6 @@ def _span(f: Forces, member, name, low, high, pulls, steel: Steel) -> list[Check
                 if u * fy <= sizing.STRONG.yield_mpa
                 else []
             ),
-            "a tube that meets it nearer to the bracket, or a larger one",
+            *larger(),
         ],
     )

@@ -19,7 +19,7 @@ from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, Seam, worst
 from parts.arm import Arm
-from parts.base.stock import Steel
+from parts.base.stock import PLATES_MM, ROUND_PRECISION_TUBES_MM, Steel
 from parts.calc.bolts import Bolt
 from parts.calc.pins import pin_bearing_resistance_n
 from parts.calc.sections import round_tube
@@ -367,11 +367,21 @@ def _net(
             fin_fy,
             "MPa",
             src,
-            cure=sizing.plate_tried(
-                "rod.lug_thickness",
-                fin.thickness_mm,
-                lambda t: float(tip(section(thickness=t)).max()) / fin_steel.yield_at(t),
-            ),
+            cure=lambda u: [
+                *sizing.sizes(
+                    "rod.lug_thickness",
+                    fin.thickness_mm,
+                    PLATES_MM,
+                    lambda t: float(tip(section(thickness=t)).max()) / fin_steel.yield_at(t),
+                )(u),
+                *sizing.sizes(
+                    f"{which}.tube_diameter",
+                    arm.tube_diameter_mm,
+                    ROUND_PRECISION_TUBES_MM,
+                    lambda d: float(tip(section(d)).max()) / fin_fy,
+                    "a larger tube of the arm",
+                )(u),
+            ],
         ),
         *worst(
             f,

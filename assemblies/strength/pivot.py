@@ -32,7 +32,10 @@ from parts.calc.bearings import (
 from parts.calc.welds import weld_strength_mpa
 
 TURNED = 125.0  # fatigue category of a turned shaft away from holes: Table 8.1 detail 5, from memory
-WELDED = 71.0  # of a shaft at the toe of a weld round it: Table 8.4, attachment up to 80 mm, from memory
+WELDED = 71.0  # of a shaft at the toe of a weld round it: Table 8.5 detail 1, attachment of 50 to 80 mm
+LARGER = (
+    "a larger rocker.pivot_tube than is stocked, for a thicker shaft, or the rocker nearer to its supports"
+)
 PIN_BEARING = 1.5  # of yield over d·t, EN 1993-1-8:2005 Table 3.10
 
 
@@ -100,10 +103,28 @@ def details(job, m: PivotMount, one: RockerForces) -> list[Detail]:
     s = tube_stress(m.shaft_mm, m.shaft_bore_mm, moment, 0.0, shear)
     stress = float(np.max(s.bending_mpa))
     if m.kind == "stub":
+        wall = (m.shaft_mm - m.shaft_bore_mm) / 2
+
+        def thicker(use: float) -> list[sizing.Option | str]:
+            walls = np.arange(wall + 0.5, m.shaft_mm / 2, 0.5)
+            bent = (tube_stress(m.shaft_mm, m.shaft_mm - 2 * w, moment, 0.0, shear) for w in walls)
+            enough = [
+                w for w, b in zip(walls, bent, strict=True) if float(np.max(b.bending_mpa)) * use <= stress
+            ]
+            put = [sizing.put("pivot.wall", float(w), wall) for w in enough[:1]]
+            return [*put, *_larger(job, m.shaft_mm * use ** (1 / 3)), LARGER]
+
         return [
-            Detail("pivot stub", "bending at the near support", TURNED, stress, "Table 8.1 detail 5, turned")
+            Detail(
+                "pivot stub",
+                "bending at the near support",
+                TURNED,
+                stress,
+                "Table 8.1 detail 5 (from memory)",
+                cure=thicker,
+            )
         ]
-    source = "Table 8.4, attachment up to 80 mm"
+    source = "Table 8.5 detail 1, toe, attachment of 50 to 80 mm"
 
     def larger(use: float) -> list[sizing.Option | str]:
         return list(_larger(job, m.shaft_mm * use ** (1 / 3)))
@@ -153,7 +174,7 @@ def _bearings(f: Forces, job, m: PivotMount, r: RockerForces) -> list[Check]:
             "N",
             source,
             service="the maker's s0 is in it",
-            cure=lambda u: [rated("pivot.static_rating", job.pivot.static_rating * u)],
+            cure=lambda u: [sizing.rated("pivot.static_rating", job.pivot.static_rating * u)],
         )
     return rows
 
@@ -183,14 +204,11 @@ def life(job, m: PivotMount, one: RockerForces, sweep_deg: float) -> list[Check]
             f"ISO 281, swings of {sweep_deg:.0f} deg, ranges of [fatigue]",
             level="warn",
             note="under a roller's pitch of swing each spot is rubbed by one roller: grease often",
-            options=(rated("pivot.dynamic_rating", rating * damage ** (1 / power)),) if damage > 1 else (),
+            options=(sizing.rated("pivot.dynamic_rating", rating * damage ** (1 / power)),)
+            if damage > 1
+            else (),
         )
     ]
-
-
-def rated(key: str, need_n: float) -> sizing.Option:
-    """A bearing that its maker rates so: rounded up to 100 N."""
-    return sizing.put(key, float(np.ceil(need_n / 100 - 1e-9) * 100), unit="N")
 
 
 def _larger(job, least_mm: float) -> list[sizing.Option]:
@@ -237,14 +255,14 @@ def _shaft(f: Forces, m: PivotMount, r, item, steel: Steel, torque, job) -> list
             if steel_of(name).yield_mpa >= steel.yield_mpa * use
         ]
         if m.kind != "stub":
-            return [*stronger[:1], *_larger(job, m.shaft_mm * use ** (1 / 3))]
+            return [*stronger[:1], *_larger(job, m.shaft_mm * use ** (1 / 3)), LARGER]
         wall = (m.shaft_mm - m.shaft_bore_mm) / 2
         thicker = [
             sizing.put("pivot.wall", float(w), wall)
             for w in np.arange(wall + 0.5, m.shaft_mm / 2, 0.5)
             if stress(m.shaft_mm, m.shaft_mm - 2 * w) <= steel.yield_mpa
         ]
-        return [*stronger[:1], *thicker[:1], "a larger rocker.pivot_tube, for a thicker stub"]
+        return [*stronger[:1], *thicker[:1], *_larger(job, m.shaft_mm), LARGER]
 
     return worst(
         f,
@@ -334,6 +352,10 @@ def _plugs(f: Forces, m: PivotMount, r, steel: Steel) -> list[Check]:
         "N",
         f"EN 1993-1-8:2005 4.3.5 and 4.5.3.3, {PLUGS} plugs of {PLUG_MM:g} mm, all that runs along the "
         "axis on one ring",
+        cure=lambda u: [
+            *([sizing.put("pivot.material", sizing.STRONG.name)] if steel.fu_mpa * u <= 430 else []),
+            "the rod's and the damper's eyes nearer to the rocker's plane, or more plugs than are drawn",
+        ],
     )
 
 
@@ -345,10 +367,18 @@ def on_member(f: Forces, m: PivotMount, r: RockerForces, axes: np.ndarray) -> li
     return [np.einsum("kij,kj->ki", f.turns["rocker"], v @ axes.T) for v in (first, second)]
 
 
-def anchor_weld(f: Forces, tube, steel: Steel, thickness_mm: float, leg_mm: float) -> list[Check]:
+def anchor_weld(
+    f: Forces, tube, steel: Steel, thickness_mm: float, leg_mm: float, member: str = ""
+) -> list[Check]:
     """The fixed clocking plate round the spring tube's end: all of the spring's torque in one round seam."""
     wall = tube.section.wall_mm
     leg = min(leg_mm, 1.2 * wall)
+    larger = f"a larger tube '{member}': the leg is {leg_mm:g} mm at most"
+
+    def cure(use: float) -> list[sizing.Option | str]:
+        walls = [w for w in WALLS_MM if w > wall and min(leg_mm, 1.2 * w) >= leg * use]
+        return [*(sizing.put(f"member.{member}.wall", w, wall) for w in walls[: sizing.MOST]), larger]
+
     return round_weld(
         f,
         "anchor plates",
@@ -358,4 +388,5 @@ def anchor_weld(f: Forces, tube, steel: Steel, thickness_mm: float, leg_mm: floa
         steel,
         torque_nmm=np.abs(f.spring_nm) * 1e3,
         check="weld of the fixed plate to the spring tube",
+        cure=cure,
     )

@@ -11,7 +11,7 @@ from assemblies.strength import sizing
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, worst
 from assemblies.strength.welds import round_weld
-from parts.base.stock import STEELS, Steel
+from parts.base.stock import STEELS, WALLS_MM, Steel
 from parts.calc.bolts import thread_strip_n
 from parts.calc.columns import (
     amplified_moment_nmm,
@@ -151,6 +151,7 @@ def checks(
             steel,
             axial_n=force_n,
             check="weld of the insert",
+            cure=sizing.grown(f"{key}.wall", rod.wall_mm, WALLS_MM, 1.0, f"or a larger {key}.diameter"),
         )
     if static_rating_n:
         rows += worst(
@@ -161,8 +162,6 @@ def checks(
             static_rating_n,
             "N",
             "its maker's static radial rating, as given",
-            cure=lambda u: [
-                f"rod ends with a static rating of {math.ceil(static_rating_n * u):g} N at least"
-            ],
+            cure=lambda u: [sizing.rated("rod.rod_end.static_rating", static_rating_n * u)],
         )
     return rows

@@ -15,12 +15,14 @@ from assemblies.strength.sizing import Cure, Option
 @dataclass(frozen=True)
 class Seam:
     """What a weld's row is in fatigue: stress on the throat is the flow over `throat_mm`; `shear`: it runs
-    along the seam alone (one slope of 5). EN 1993-1-9:2005 Table 8.5, details 3 and 8."""
+    along the seam alone (one slope of 5). `peak`: how many times the row's flow its ends bear where nothing
+    yields. EN 1993-1-9:2005 Table 8.5, details 3 and 8."""
 
     throat_mm: float
     category_mpa: float = 36.0
     shear: bool = False
     source: str = "Table 8.5 detail 3"
+    peak: float = 1.0
 
     @staticmethod
     def along(throat_mm: float) -> Seam:

@@ -42,6 +42,12 @@ def put(key: str, value, now=None, unit: str = "mm", **more) -> Option:
     return Option(said[0] + was + "".join(f", {s}" for s in said[1:]), changes)
 
 
+def rated(key: str, need: float, unit: str = "N") -> Option:
+    """Something bought that its maker rates so: rounded up to 100 N, or to a whole degree."""
+    step = 100 if unit == "N" else 1
+    return put(key, float(math.ceil(need / step - 1e-9) * step), unit=unit)
+
+
 def next_up(need: float, sizes: Iterable[float]) -> float:
     """The least size of `sizes` not under `need`; a whole mm beyond them.
 

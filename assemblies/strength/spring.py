@@ -4,18 +4,17 @@ bolts, welds."""
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 
 from assemblies.strength import sizing
 from assemblies.strength.fatigue import Detail
 from assemblies.strength.forces import Forces
-from assemblies.strength.row import Check, Seam, worst
+from assemblies.strength.row import Check, Seam, with_cure, worst
 from assemblies.strength.welds import round_weld
 from parts.adjuster_sleeve import EDGE, AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
-from parts.base.stock import ROUND_PRECISION_TUBES_MM, SPRING_E_MPA, WALLS_MM, Steel, thread
+from parts.base.stock import PLATES_MM, ROUND_PRECISION_TUBES_MM, SPRING_E_MPA, WALLS_MM, Steel, thread
 from parts.calc.bolts import Bolt, bearing_resistance, cross_bolt
 from parts.calc.sections import round_tube
 from parts.calc.torsion import edge_guide_mpa, leaf_edge_stress_mpa, shear_guide_mpa
@@ -44,8 +43,7 @@ def stress(f: Forces, spec, stress_mpa: dict[str, float], wheel_mm: dict[str, fl
         level="warn",
         service="the twist is fixed by the travel",
     )
-    cure = f"a spring {c.use:.2f} times as long, or thinner and more of it" if c.use > 1 else ""
-    return [replace(c, cure=cure, options=(cure,) if cure else ())]
+    return [with_cure(c, _longer(spec, "or thinner and more of it"))]
 
 
 def leaf_edges(spec, twist_deg: dict[str, float], wheel_mm: dict[str, float]) -> list[Check]:
@@ -75,8 +73,35 @@ def leaf_edges(spec, twist_deg: dict[str, float], wheel_mm: dict[str, float]) ->
         level="warn",
         service="the twist is fixed by the travel",
     )
-    cure = "thinner or narrower leaves and more of them, or a longer pack" if c.use > 1 else ""
-    return [replace(c, cure=cure, options=(cure,) if cure else ())]
+    return [with_cure(c, _longer(spec, "or thinner or narrower leaves and more of them"))]
+
+
+def _longer(spec, *otherwise: str) -> sizing.Cure:
+    """A longer spring is twisted less a mm; leaves more in the same measure keep its rate."""
+
+    def cure(use: float) -> list[sizing.Option | str]:
+        long = math.ceil(spec.length * use * 1.02 / 10) * 10.0
+        found = [sizing.put("spring.length", long, spec.length)]
+        if spec.kind == "leaf-pack":
+            more = math.ceil(spec.leaves * long / spec.length - 1e-9)
+            words = f"{found[0].words}, spring.leaves = {more}"
+            found.insert(0, sizing.Option(words, {"spring.length": long, "spring.leaves": more}))
+        return [*found, *otherwise]
+
+    return cure
+
+
+def leaf_ends_tire(spec, twist_rad: float) -> str:
+    """What is left open of the leaves' ends, with the edges' stress of `leaf_edges` under one corner weight's
+    twist."""
+    size = leaf_edge_stress_mpa(
+        twist_rad, spec.leaf_width, spec.leaf_thickness, spec.length, spec.shear_modulus, SPRING_E_MPA
+    )
+    return (
+        "fatigue of the leaves' ends in their sockets: no curve of spring steel that the window's corners "
+        f"fret; the edges at the mouths bear {size:.0f} MPa a corner weight at most: leaves break there, so "
+        "look at them with every service"
+    )
 
 
 def ends(
@@ -106,7 +131,14 @@ def ends(
         steel.yield_mpa,
         "MPa",
         "6·T/(b²·depth), linear from the corner; yield",
-        cure=lambda u: ["plates of a stronger steel: rocker.plate_material, or a wider spring"],
+        cure=lambda u: [
+            *(
+                [sizing.put("rocker.plate_material", sizing.STRONG.name)]
+                if u * steel.yield_mpa <= sizing.STRONG.yield_mpa
+                else []
+            ),
+            "a wider spring, or a socket of more plates",
+        ],
     )
     rows += _sleeve(f, sleeve, torque, steel, bolt_grade, threads_in_plane, stub)
     over, wall = (sleeve.inner_mm, sleeve.inner_wall_mm) if stub else (sleeve.outer_mm, sleeve.outer_wall_mm)
@@ -120,6 +152,7 @@ def ends(
         steel,
         torque_nmm=torque,
         check="weld to the sleeve",
+        cure=_thicker(sleeve, "inner" if stub else "outer", stub),
     )
     rows += round_weld(
         f,
@@ -130,6 +163,7 @@ def ends(
         steel,
         torque_nmm=torque,
         check="weld to the turning plate",
+        cure=sizing.grown("spring.socket_plate", socket.plate_thickness_mm, PLATES_MM),
     )
     if socket.plates > 1:
         rows += _seams(f, socket, torque, steel)
@@ -263,24 +297,53 @@ def _thicker(s: AdjusterSleeve, tube: str, stub: bool) -> sizing.Cure:
     return cure
 
 
-def details(unit: Forces, s: AdjusterSleeve, threads: bool) -> list[Detail]:
+def details(unit: Forces, s: AdjusterSleeve, threads: bool, stub: bool = False) -> list[Detail]:
     """Holes of both tubes and the bolts under one corner weight. In torsion a hole's edge sees 4·τ where
     under a pull it sees 3·σ (theory of elasticity): the shear counts 4/3 at the category for a pull."""
     torque = float(np.abs(unit.spring_nm).max()) * 1e3
     area = thread(s.bolt).stress_area_mm2 if threads else thread(s.bolt).shank_area_mm2
     across = float(cross_bolt(torque, s.inner_mm, s.inner_wall_mm, s.outer_mm, s.outer_wall_mm).shear_n)
     found = [
-        Detail("sleeve", f"holes of the {tube} tube", 90.0, 4 / 3 * float(tau), "Table 8.1 detail 11, reamed")
+        Detail(
+            "sleeve",
+            f"holes of the {tube} tube",
+            90.0,
+            4 / 3 * float(tau),
+            "Table 8.1 detail 11 (from memory), reamed",
+            cure=_thicker(s, tube, stub),
+        )
         for tube, tau in (
             ("inner", _torsion_at_holes_mpa(s, "inner", torque)[0]),
             ("outer", _torsion_at_holes_mpa(s, "outer", torque)[0]),
         )
     ]
-    source = "Table 8.1 detail 15, bolt in shear"
+    source = "Table 8.1 detail 15 (from memory), bolt in shear"
     return [
         *found,
-        Detail("sleeve", "cross bolt", 100.0, across / area, source, True),
+        Detail(
+            "sleeve",
+            "cross bolt",
+            100.0,
+            across / area,
+            source,
+            True,
+            larger_bolt(s.bolt, ("spring.sleeve_bolt",)),
+        ),
     ]
+
+
+def larger_bolt(size: str, keys: tuple[str, ...]) -> sizing.Cure:
+    """The next sizes whose stress area is as much larger: a stronger class tires no later."""
+    area = thread(size).stress_area_mm2
+
+    def cure(use: float) -> list[sizing.Option | str]:
+        sizes = sizing.bolt(size, "10.9", lambda b: use * area / b.thread.stress_area_mm2, keys)(use)
+        return [
+            *(o for o in sizes if not isinstance(o, str)),
+            "a larger thread than is listed, or less force",
+        ]
+
+    return cure
 
 
 def _torsion_at_holes_mpa(s: AdjusterSleeve, tube: str, torque):

@@ -6,7 +6,7 @@ The strap's peak is that of `assemblies.motion.stops`: the spring throws the whe
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,12 +16,13 @@ from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
 from assemblies.motion.stops import bump_end, droop_end
-from assemblies.strength import sizing
+from assemblies.strength import frame_tubes, sizing
 from assemblies.strength.forces import Forces
+from assemblies.strength.load_cases import LoadCase
 from assemblies.strength.path import Found, Link
 from assemblies.strength.reactions import Reaction
 from assemblies.strength.row import Check, with_cure
-from parts.base.stock import WALLS_MM, steel
+from parts.base.stock import steel
 from parts.calc.sections import round_tube
 
 REACH_MM = 40.0  # of a strap's lug or loop from a tube's side, common practice
@@ -82,32 +83,39 @@ def on_arm(job: Job, layout: Layout, t: Taut) -> list[Check]:
     along = abs(float(pull @ u))
     across = float(np.sqrt(max(pull @ pull - along**2, 0.0)))
 
-    def stress(wall: float) -> float:
-        s = round_tube(part.tube_diameter_mm, wall)
+    def stress(outer: float, wall: float) -> float:
+        s = round_tube(outer, wall)
         bent = across * at * (length - at) / length + along * off
         return float(np.hypot(bent / s.w_el_y_mm3 + along / s.area_mm2, 3**0.5 * across * off / s.c_t_mm3))
 
     fy = steel(getattr(job, arm).material).yield_mpa
-    walls = [w for w in WALLS_MM if w < part.tube_diameter_mm / 3]
-    cure = sizing.sizes(
+    tube = sizing.tube(
         f"{arm}.tube_wall",
+        f"{arm}.tube_diameter",
+        part.tube_diameter_mm,
         part.tube_wall_mm,
-        walls,
-        lambda w: stress(w) / fy,
-        "droop_strap.end nearer to the outer joint, with droop_strap.length to suit",
+        lambda d, w, y: stress(d, w) / y,
+        fy,
+        f"{arm}.material",
     )
+    nearer = "droop_strap.end nearer to the outer joint, with droop_strap.length to suit"
+
+    def cure(use: float) -> list[sizing.Option | str]:
+        return [*(o for o in tube(use) if not isinstance(o, str)), nearer]
+
     c = Check(
         "droop strap",
         f"bending of the {arm.replace('_', ' ')}'s {which} tube",
         CASE,
-        stress(part.tube_wall_mm),
+        stress(part.tube_diameter_mm, part.tube_wall_mm),
         fy,
         "MPa",
         f"statics: the {which} tube alone on its pivot and the joint, {at:.0f} mm from the joint of "
         f"{length:.0f}, its end {off:.0f} mm off the axis",
         t.wheel_mm,
         0.0,
-        "a bound: no damping is counted in the strap's force; the weld of its lug is not in it",
+        "a bound: no damping is counted in the strap's force; the weld of its lug is not in it, nor the "
+        f"arm's bracket, which bears {across / job.loads.safety * at / length:.0f} N of it",
     )
     return [with_cure(c, cure)]
 
@@ -135,6 +143,22 @@ def on_frame(job: Job, layout: Layout, t: Taut) -> tuple[Found, Reaction]:
     at = (float(point[0]), float(point[1]), float(point[2]))
     force = (float(-t.pull_n[0]), float(-t.pull_n[1]), float(-t.pull_n[2]))
     return found, Reaction("droop strap", member or "frame", CASE, t.wheel_mm, 0.0, at, force)
+
+
+def on_frame_tube(job: Job, layout: Layout, t: Taut, f: Forces, member: str) -> tuple[list[Check], list[str]]:
+    """Bending and torsion of the tube that the strap stands on, as under a bracket, by its pull alone."""
+    here = replace(
+        f,  # one entry of its own; no force of the corner is read from it
+        cases=(LoadCase(CASE, (0.0, 0.0, 0.0)),),
+        case=np.zeros(1, int),
+        wheel_mm=np.array([t.wheel_mm]),
+        rack_mm=np.zeros(1),
+        usual=np.zeros(1, bool),
+    )
+    pull = -t.pull_n[None] * f.safety
+    at = frame_tubes.Pull("droop strap", member, np.array(t.strap.frame, float), pull)
+    steels = {m.name: steel(getattr(m, "material", "unknown")) for m in job.member}
+    return frame_tubes.checks(here, layout, [at], steels, "the droop strap")
 
 
 def _beside_mm(member, point: np.ndarray) -> float:

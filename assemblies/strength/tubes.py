@@ -11,7 +11,7 @@ from assemblies.strength.forces import Forces, RockerForces
 from assemblies.strength.row import Check, worst
 from assemblies.strength.welds import round_weld
 from parts.arm import Arm
-from parts.base.stock import Steel
+from parts.base.stock import WALLS_MM, Steel
 from parts.calc.columns import amplified_moment_nmm, buckling_resistance, tube_class
 from parts.calc.sections import round_tube
 from parts.rocker import BoxedRocker
@@ -116,6 +116,9 @@ def arm(f: Forces, which: str, part: Arm, axes: np.ndarray, steel: Steel, rod_he
             cure=cure,
         )
         across = np.hypot(side, lift)
+        thicker = sizing.grown(
+            f"{which}.tube_wall", wall, WALLS_MM, 1.0, f"or a larger {which}.tube_diameter"
+        )
         welds += round_weld(
             f,
             item,
@@ -127,6 +130,7 @@ def arm(f: Forces, which: str, part: Arm, axes: np.ndarray, steel: Steel, rod_he
             axial_n=pull,
             check="weld at the pivot's housing",
             bending_nmm=across * part.housing_mm / 2,
+            cure=thicker,
         )
         if rod_here:
             joint = f.in_body(a.outer_n, which, axes)
@@ -147,5 +151,6 @@ def arm(f: Forces, which: str, part: Arm, axes: np.ndarray, steel: Steel, rod_he
             axial_n=pull,
             check="weld at the joint's boss",
             bending_nmm=bending,
+            cure=thicker,
         )
     return found + welds
