@@ -108,6 +108,7 @@ class Fitted:
                 for p in self._cuts(name, end)
             ),
             heart,
+            self.volume_mm3,
         )
 
     def hull_form(self, sharp: bool = False) -> Form:

@@ -125,11 +125,12 @@ Piece = Prism | Round
 class Form:
     """Pieces joined, then `cuts` taken out of the whole. Joined pieces may touch but should not overlap
     where a part's mass is to be the sum of its pieces. Where the cuts part it and a `heart` is given, only
-    the solid at that point is meant: the rest falls off."""
+    the solid at that point is meant: the rest falls off. `volume_mm3`: what its maker knows it must hold."""
 
     pieces: tuple[Piece, ...]
     cuts: tuple[Piece, ...] = ()
     heart: Vector | None = field(default=None, repr=False)
+    volume_mm3: float | None = field(default=None, repr=False, compare=False)
 
     def moved(self, frame: Frame) -> Form:
         """The same form with its local system placed by `frame`."""
@@ -138,12 +139,14 @@ class Form:
             return replace(p, frame=p.frame.then(frame))
 
         heart = None if self.heart is None else vector((frame.matrix() @ (*self.heart, 1.0))[:3])
-        return Form(tuple(map(put, self.pieces)), tuple(map(put, self.cuts)), heart)
+        return Form(tuple(map(put, self.pieces)), tuple(map(put, self.cuts)), heart, self.volume_mm3)
 
     def mirrored(self) -> Form:
         """The form's mirror image in the outer system's xz plane."""
         heart = None if self.heart is None else (self.heart[0], 0.0 - self.heart[1], self.heart[2])
-        return Form(tuple(map(_mirrored, self.pieces)), tuple(map(_mirrored, self.cuts)), heart)
+        return Form(
+            tuple(map(_mirrored, self.pieces)), tuple(map(_mirrored, self.cuts)), heart, self.volume_mm3
+        )
 
     @property
     def key(self) -> str:
