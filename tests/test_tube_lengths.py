@@ -142,10 +142,9 @@ def test_a_finger_between_two_runs_is_trimmed_and_told():
     assert "T" in [x.words for x in sheet.drawing.items if hasattr(x, "words")]
 
 
+WAYS = "1 0 0, -1 0 0, 0 1 0, 0 -1 0, 0 0 1, 0 0 -1, 1 0 1, -1 0 1, 1 0 -1, -1 0 -1, 1 1 0, -1 1 0, 0 1 1"
 FLAT_WAYS = np.array(
-    [(1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0), (0, 0, 1), (0, 0, -1), (1, 0, 1), (-1, 0, 1), (1, 0, -1)]
-    + [(-1, 0, -1), (1, 1, 0), (-1, 1, 0), (0, 1, 1), (0, -1, 1), (2, 0, 1), (-1, 0, 2), (1, 1, 1)],
-    float,
+    [[float(v) for v in w.split()] for w in f"{WAYS}, 0 -1 1, 2 0 1, -1 0 2, 1 1 1".split(",")]
 )
 
 

@@ -33,7 +33,7 @@ from parts.fastener import bolt_of
 from parts.files.imported import Imported
 from parts.member import STEEL_KG_MM3, Member
 from parts.pickup_bracket import pickup_bracket
-from parts.shape.form import Form, Frame, Prism
+from parts.shape.form import Form, Frame, Prism, Vector
 from parts.tab import Tab, fillet_leg_mm
 
 FRAME = NotChecked(
@@ -82,6 +82,11 @@ def named_at(point) -> str:
     return point.written if isinstance(point, Standing) and isinstance(point.written, str) else ""
 
 
+def moved_by(point) -> Vector:
+    """What a point written in this one's place is moved by."""
+    return point.free if isinstance(point, Standing) else (0.0, 0.0, 0.0)
+
+
 def _is_tube(m) -> bool:
     return m.shape in ("square", "rectangular") or (m.shape == "round" and bool(m.wall))
 
@@ -101,7 +106,8 @@ def _fit(out: Layout, made: dict[str, Member | Imported]) -> None:
         bar = m.shape == "round" and not m.wall and m.ends == "fitted"
         if not m.moves_with and m.kind in (None, "fixed") and (m.name in out.members or bar):
             names = (named_at(m.from_), named_at(m.to))
-            tubes.append(Tube(m.name, part, m.ends != "square", names))
+            moved = (moved_by(m.from_), moved_by(m.to))
+            tubes.append(Tube(m.name, part, m.ends != "square", names, moved))
     mirrored = sides(out.job) == "one"
     out.junctions = junctions(tubes, out.job.frame.join_within, out.job.junction, mirrored)
 

@@ -18,6 +18,7 @@ from assemblies.job.sense import Suspicion, of, suspicions
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.corner import DesignForces, lay_out
 from assemblies.layout.junctions.account import rows as rows_of
+from assemblies.layout.junctions.advice import advised
 from assemblies.layout.placing import Layout
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
@@ -85,7 +86,7 @@ def study(
     forces = design_forces(job, sprung)
     layout = lay_out(job, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg)
     clock, setting, found = set_up(job, sprung, layout)
-    findings = [*verdict(job, sprung), *off_gauge(job), *layout.findings, *found, *layout.junctions.findings]
+    findings = [*verdict(job, sprung), *off_gauge(job), *layout.findings, *found, *advised(layout.junctions)]
     progress("steering")
     steered, found = steering(job, mechanism, sprung)
     findings += found

@@ -11,6 +11,7 @@ from assemblies.job import FrameJob
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.frame import place_members, sides
 from assemblies.layout.junctions.account import rows
+from assemblies.layout.junctions.advice import advised
 from assemblies.layout.junctions.standing import loose
 from assemblies.layout.placing import Layout
 from assemblies.results import model as rs
@@ -44,7 +45,7 @@ def study_frame(job: FrameJob, progress: Callable[..., None] = lambda *_: None) 
     made, side = layout.junctions, sides(job)
     found = [
         *layout.findings,
-        *made.findings,
+        *advised(made),
         *loose(made, job.frame.goes_on, [n.name for n in job.node], side == "one"),
     ]
     assumed = [rs.Assumed(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]

@@ -47,10 +47,16 @@ class Junctions:
     ends: dict[Key, TubeEnd] = field(default_factory=dict)
     tubes: dict[str, Fitted] = field(default_factory=dict)
     all: dict[str, Tube] = field(default_factory=dict)
-    findings: tuple[Finding, ...] = ()
+    told: tuple[tuple[str, Finding], ...] = ()  # what to say, with the name of its node, "" where of none
     images: frozenset[Key] = (
         frozenset()
     )  # ends on the other side of the car, cut as the mirror images of the same tubes' other ends
+    made_with: tuple[float, tuple, bool] = (10.0, (), True)  # within_mm, asked, mirrored
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What was found, without a cure: see `advice`."""
+        return tuple(f for _, f in self.told)
 
     def node_of(self, name: str, end: str) -> Node | None:
         """Where an end is cut; for an end on the other side of the car the node it is the image of."""
@@ -83,9 +89,12 @@ def junctions(
     met, beside = meetings(tubes, within_mm)
     met = [m for m in met if by_name[m.tube].free]
     found, wrong = nodes(tubes, met, asked, within_mm)
-    said = [words.not_followed(where, why) for where, why in wrong]
+    said = [("", words.not_followed(where, why)) for where, why in wrong]
     ends_met = {(m.tube, m.end) for m in met}
-    said += [f for b in beside if (b.tube, b.end) not in ends_met and (f := words.beside(by_name, b))]
+    for b in beside:
+        if (b.tube, b.end) not in ends_met and (f := words.beside(by_name, b)):
+            here = next((n.name for n in found if {b.tube, b.other} <= set(n.members)), "")
+            said.append((here, f))
     ends: dict[Key, TubeEnd] = {}
     for node in found:
         for i, name in enumerate(node.members):
@@ -95,9 +104,9 @@ def junctions(
             try:
                 ends[name, end] = cut = _cut(by_name, node, ends, met, name, end, node.members[:i])
             except ValueError as e:
-                said.append(words.not_cut(node, name, end, e))
+                said.append((node.name, words.not_cut(node, name, end, e)))
                 continue
-            said += _about(by_name, node, ends, met, name, end, cut)
+            said += [(node.name, f) for f in _about(by_name, node, ends, met, name, end, cut)]
     images = _across(by_name, ends) if mirrored else {}
     ends |= images
     whole = {
@@ -106,10 +115,13 @@ def junctions(
         if any((n, e) in ends and ends[n, e].runs for e in ENDS)
     }
     for name in [n for n, t in whole.items() if t.crossed]:
-        said.append(words.nothing_left(name, whole.pop(name)))
+        said.append(("", words.nothing_left(name, whole.pop(name))))
         for end in ENDS:
             ends.pop((name, end), None)
-    return Junctions(tuple(found), ends, whole, by_name, tuple(said), frozenset(images))
+    asked = tuple(asked)
+    return Junctions(
+        tuple(found), ends, whole, by_name, tuple(said), frozenset(images), (within_mm, asked, mirrored)
+    )
 
 
 def _across(tubes: dict[str, Tube], ends: dict[Key, TubeEnd]) -> dict[Key, TubeEnd]:

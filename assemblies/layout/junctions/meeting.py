@@ -11,6 +11,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from parts.member import Member, Section
+from parts.shape.form import Vector
 from parts.skin import Run
 from parts.tube_end import angle_deg
 from parts.tube_wall import breaks_mm, wall_points
@@ -25,12 +26,14 @@ TOUCH_MM = 0.2  # tubes that overlap by less only touch
 @dataclass(frozen=True)
 class Tube:
     """A tube of the frame that others may be cut to; `free`: its own ends are cut to others; `nodes`: the
-    names of the job's nodes at its ends, "" where none."""
+    names of the job's nodes at its ends, "" where none; `moved`: what a point written at either end is
+    moved by (groups)."""
 
     name: str
     member: Member
     free: bool = True
     nodes: tuple[str, str] = ("", "")
+    moved: tuple[Vector, Vector] = ((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
 
     def run(self, low_mm: float = -math.inf, high_mm: float = math.inf) -> Run:
         return Run(self.name, self.member.section, self.member.frame(), low_mm, high_mm)

@@ -100,22 +100,13 @@ def run_end(
     if past is None:
         return []
     which, mm = past
-    t = tubes[run]
-    longer = t.end(which) - (math.ceil(10 * mm) / 10) * t.away(which)
-    point = "[" + ", ".join(f"{v:.6g}" for v in np.round(longer, 2) + 0.0) + "]"
-    other = (
-        f'; or mitre the two: [[junction]] members = ["{run}", "{name}"], mitre = true'
-        if node.end_of(run) and len(node.members) == 2
-        else ""
-    )
     return [
         _warn(
             "tube-run-end",
             run,
             (
                 f"'{name}' lands up to {mm:.1f} mm past the {which} end of '{run}' ({node.name}), which is "
-                f"open there: its template is drawn as if '{run}' went on. "
-                f"Write {which} = {point} for '{run}'{other}."
+                f"open there: its template is drawn as if '{run}' went on."
             ),
         )
     ]
@@ -125,14 +116,7 @@ def overhang(node: Node, tube: Tube, cut: TubeEnd, over) -> list[Finding]:
     """Within the wall it is a matter of the weld."""
     if over is None or over.mm <= OVERHANG_MM:
         return []
-    cures = []
-    if over.rolled_mm < over.mm - OVERHANG_MM:
-        cures.append(f"roll it flush (roll = {over.roll_deg:.1f}: {max(over.rolled_mm, 0):.1f} mm over)")
-    if over.off_mm > OVERHANG_MM:
-        cures.append(f"bring the axes together (they pass {over.off_mm:.1f} mm apart)")
-    if node.end_of(over.run):
-        cures.append(f'fit it first ([[junction]] members = ["{tube.name}", "{over.run}"])')
-    cures.append("close the gap with a plate")
+    apart = f" (the axes pass {over.off_mm:.1f} mm apart)" if over.off_mm > OVERHANG_MM else ""
     slight = over.mm <= tube.member.section.wall_mm
     return [
         Finding(
@@ -143,15 +127,10 @@ def overhang(node: Node, tube: Tube, cut: TubeEnd, over) -> list[Finding]:
                 f"'{tube.name}' stands {over.mm:.1f} mm over the side of '{over.run}' "
                 f"({node.name}){', less than its wall' if slight else ''}: that part of its end meets "
                 f"nothing "
-                f"and is cut square at the long point. {_sentence(cures)}."
+                f"and is cut square at the long point{apart}."
             ),
         )
     ]
-
-
-def _sentence(cures: list[str]) -> str:
-    text = ", or ".join(cures)
-    return text[:1].upper() + text[1:]
 
 
 def saw(node: Node, name: str, end: str, cut: TubeEnd) -> list[Finding]:
@@ -186,7 +165,7 @@ def mitre(tubes: dict[str, Tube], node: Node, name: str, partner: str) -> list[F
                     f"'{name}' and '{partner}' are mitred at {node.name} but their sections differ "
                     f"({a.width_mm:g} × {a.height_mm:g} and {b.width_mm:g} × {b.height_mm:g} mm): they "
                     f"do "
-                    "not meet flush. Cut the smaller to the larger instead: take mitre out."
+                    "not meet flush."
                 ),
             )
         ]
@@ -201,7 +180,7 @@ def mitre(tubes: dict[str, Tube], node: Node, name: str, partner: str) -> list[F
             name,
             (
                 f"'{name}' and '{partner}' are mitred at {node.name} but '{partner}' is rolled "
-                f"{abs(off):.1f} deg off flush. Add {off:.2f} to its roll."
+                f"{abs(off):.1f} deg off flush."
             ),
         )
     ]
