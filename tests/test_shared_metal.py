@@ -14,6 +14,7 @@ import pytest
 
 from assemblies.layout.contacts import ROUNDING_MM3, contacts
 from assemblies.making.drawn import Drawn, drawn
+from assemblies.making.gap_views import confirming
 from assemblies.making.gap_views.confirming import told, whole_poses
 from assemblies.making.gap_views.whole import Looker, Shared, near
 from parts.files.solid import solid
@@ -158,6 +159,16 @@ def test_a_contact_may_share_no_more_than_its_own_size():
     thickest = max(m.outline().area_mm2 for m in tarnside().layout.members.values())
     assert most["weld"] == most["held"] == most["fit"] == most["bolt"] == ROUNDING_MM3
     assert ROUNDING_MM3 < most["node"] <= ROUNDING_MM3 + 0.5 * thickest
+
+
+def test_whole_solids_are_looked_at_though_the_gaps_were_not(monkeypatch):
+    strip, shaft = parts("rocker box strip 1", "damper shaft")
+    seen = confirming.Seen([Shared(strip, shaft, 138.4, -50.0, 0.0)], [[0.0, 0.0]], [])
+    monkeypatch.setattr(confirming, "_whole", lambda done, asked, progress: seen)
+    assert not tarnside().results.clearance.checked
+    r = confirming.confirmed(tarnside(), tarnside().results)
+    assert r.clearance.whole_at == [[0.0, 0.0]] and not r.clearance.checked
+    assert [f.level for f in r.findings if f.code == "shared-metal"] == ["stop"]
 
 
 def test_welded_parts_that_share_a_little_are_a_warning_and_a_lot_a_stop():
