@@ -10,7 +10,7 @@ from io import BytesIO
 import numpy as np
 
 from assemblies.making.picture import Camera, view
-from assemblies.making.report.scene import triangles
+from assemblies.making.report.scene import triangles, turned, untwisted
 from assemblies.making.step import colour_of
 from assemblies.study import Study
 
@@ -25,7 +25,8 @@ def pictures(study: Study, shapes: Mapping[str, object], heights_mm: list[float]
     meshes = []
     for p in study.layout.placed:
         if p.name in shapes:
-            corners, faces = triangles(p.form, shapes[p.name])
+            pack = p is study.layout.pack
+            corners, faces = untwisted(study) if pack else triangles(p.form, shapes[p.name])
             meshes.append((p, corners[faces]))
     stood = [_standing(study, meshes, z) for z in heights_mm]
     window = _window(camera, stood)
@@ -34,10 +35,14 @@ def pictures(study: Study, shapes: Mapping[str, object], heights_mm: list[float]
 
 def _standing(study: Study, meshes, wheel_mm: float) -> tuple[list, list]:
     """What is solid and what is glass at a wheel height: triangles in car axes, frame, colour."""
+    from assemblies.making.drawn import twist_deg
+
     poses = study.mechanism.at(wheel_mm)
     items, glass = [], []
     for p, mesh in meshes:
         where = p.frame.matrix() if p.carrier == "frame" else poses.frame(p.carrier) @ p.frame.matrix()
+        if p is study.layout.pack:
+            mesh = turned(mesh, twist_deg(study.layout, float(poses.rocker_rad)), p.part.length_mm)
         at = mesh @ where[:3, :3].T + where[:3, 3]
         clear = p.body in GLASS
         (glass if clear else items).append(

@@ -128,10 +128,15 @@ def untwisted(study: Study) -> tuple[np.ndarray, np.ndarray]:
     rocker = study.springing.poses.rocker_rad[np.asarray(study.springing.poses.valid, bool)]
     most = max((twist_deg(study.layout, float(r)) for r in rocker), key=abs)
     corners, faces = solid.triangles(twisted_pack(study.layout, most), TESSELLATION_MM, TESSELLATION_RAD)
-    share = np.clip(1 - corners[:, 2] / study.layout.pack.part.length_mm, 0, 1)
-    c, s = np.cos(turn := -math.radians(most) * share), np.sin(turn)
-    x, y, z = corners.T
-    return np.stack([c * x - s * y, s * x + c * y, z], -1), faces
+    return turned(corners, -most, study.layout.pack.part.length_mm), faces
+
+
+def turned(points: np.ndarray, degrees: float, length_mm: float) -> np.ndarray:
+    """Points (..., 3) of a pack in its own axes with its rocker's end turned by so much."""
+    x, y, z = np.moveaxis(points, -1, 0)
+    turn = math.radians(degrees) * np.clip(1 - z / length_mm, 0, 1)
+    c, s = np.cos(turn), np.sin(turn)
+    return np.stack([c * x - s * y, s * x + c * y, z], -1)
 
 
 def triangles(form: Form, shape) -> tuple[np.ndarray, np.ndarray]:
