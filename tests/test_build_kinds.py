@@ -136,11 +136,18 @@ def test_a_plot_is_drawn_again_where_its_curve_moved_and_else_is_the_same(monkey
     from assemblies.making import plots
 
     monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "cache"))
-    r = studied(load(JOB)).results
+    job = load(JOB)
+    r = studied(job).results
     moved = r.changed(travel=r.travel.changed(rocker_deg=[v + 0.5 for v in r.travel.rocker_deg]))
     drawn = []
     for n, results in enumerate((r, r, moved)):
-        plots.draw(results, tmp_path / str(n))
+        plots.draw(results, tmp_path / str(n), job=job)
         drawn.append(content(tmp_path / str(n)))
     assert drawn[0] == drawn[1]
     assert {k for k in drawn[2] if drawn[2][k] != drawn[0][k]} == {"rocker-angle.svg", "rocker-angle.png"}
+    said = (tmp_path / "0" / "damper-length.svg").read_text(
+        encoding="utf-8"
+    )  # text is text, limits are drawn
+    for words in (f"longest {job.damper.longest:g} mm", "wheel height from ride", ">mm<"):
+        assert words in said
+    assert {"camber.svg", "toe.svg"} <= set(drawn[0])

@@ -5,7 +5,6 @@ import re
 
 import pytest
 
-from assemblies.making.plots import _figures
 from assemblies.making.report import page
 from assemblies.making.report.steering import figures, lock, zone_svg
 from assemblies.steering.places import zone_row
@@ -55,8 +54,8 @@ def test_the_map_shades_just_the_places_within_the_limit(made):
     assert "z " + f"{z.z_mm[0]:.0f}" in svg
 
 
-def test_the_plots_have_bump_steer_at_lock_and_both_roll_centres(made):
+def test_the_figures_have_bump_steer_at_lock_and_both_roll_centres(made):
     _, r = made
-    drawn = {name: curves for name, _, _, curves, _ in _figures(r)}
-    assert [label for label, *_ in drawn["bump-steer"]] == ["rack -36 mm", "straight ahead", "rack +36 mm"]
+    drawn = {f.key: [(c.label, c.y) for c in f.curves] for f in figures(r)}
+    assert [label for label, _ in drawn["bump-steer"]] == ["rack -36 mm", "straight ahead", "rack +36 mm"]
     assert drawn["roll-centre"][0][1] == r.geometry.roll_centre_mm

@@ -76,12 +76,13 @@ def build(
             gaps.write_close(done, shown, folder / "gaps")
         if results.travel is not None and "pictures" in kinds:
             from assemblies.making import plots
+            from assemblies.making.report.gaps import gap_curves
 
-            plots.draw(results, folder / "plots", progress)
+            plots.draw(results, folder / "plots", progress, job, gap_curves(done, results))
         if done.layout is not None and "pictures" in kinds:
-            from assemblies.making import picture
+            from assemblies.making import overview
 
-            picture.draw(done, folder / "plots" / "corner.png", progress)
+            overview.draw(done, folder / "plots" / "corner.png", progress)
             gaps.draw(done, results, shown, folder / "plots", progress)
         if done.layout is not None and "nest" in kinds:
             found, told = _nest(done.layout, folder / "nest", progress)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 
@@ -74,18 +73,14 @@ class View:
         )
 
 
-def draw(done: Study, path: Path, progress: Callable[..., None] = lambda *_: None) -> Path:
-    """PNG of every placed part, seen from ahead and outside; the wheel is left out so that the joints
-    show."""
-    import matplotlib
-
-    matplotlib.use("Agg")
-    import matplotlib.pyplot as plt
-
-    progress("picture")
-    path.parent.mkdir(parents=True, exist_ok=True)
-    plt.imsave(path, corner(done).image, metadata={"Software": None})
-    return path
+def spread(wanted: Sequence[float], room: float, least: float) -> list[float]:
+    """Places near the wanted ones, at least so far apart, within the room."""
+    out: list[float] = []
+    for y in wanted:
+        out.append(max(y, out[-1] + least if out else least))
+    for k in range(len(out) - 1, -1, -1):
+        out[k] = min(out[k], room - least * (len(out) - k))
+    return out
 
 
 def corner(done: Study) -> View:

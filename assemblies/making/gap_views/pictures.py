@@ -1,5 +1,4 @@
-"""The gaps to look at: where they are in the corner, each from near by at its worst pose, and how they go
-along the travel."""
+"""The gaps to look at: where they are in the corner, and each from near by at its worst pose."""
 
 from __future__ import annotations
 
@@ -9,8 +8,8 @@ from pathlib import Path
 import numpy as np
 
 from assemblies.making.gap_views.marks import Mark, standing
-from assemblies.making.picture import Camera, View, corner, mesh_of, view
-from assemblies.making.plots import BLUE, GREEN, GREY, ORANGE, RED
+from assemblies.making.picture import Camera, View, corner, mesh_of, spread, view
+from assemblies.making.plots import BLUE, GREY, RED
 from assemblies.making.step import COLOURS
 from assemblies.results.model import Results
 from assemblies.study import Study
@@ -28,11 +27,11 @@ def draw(
     folder: Path,
     progress: Callable[..., None] = lambda *_: None,
 ) -> list[Path]:
-    """gaps.png and gap-travel.png (and .svg) in `folder`; nothing where there is no gap to show."""
+    """gaps.png in `folder`; nothing where there is no gap to show. How they go along the travel is a plot."""
     if not shown:
         return []
     progress("picture of the gaps")
-    return [_sheet(done, results, shown, folder / "gaps.png"), *_curves(done, results, folder)]
+    return [_sheet(done, results, shown, folder / "gaps.png")]
 
 
 # ------------------------------------------------------------ where they are
@@ -92,7 +91,7 @@ def _placed_marks(ax, whole: View, shown: Sequence[Mark]) -> None:
         (1, [n for n, p in at.items() if p[0] > middle]),
     ):
         own.sort(key=lambda n: at[n][1])
-        for n, y in zip(own, _spread([at[n][1] for n in own], rows, 0.07 * rows), strict=True):
+        for n, y in zip(own, spread([at[n][1] for n in own], rows, 0.07 * rows), strict=True):
             mark = next(m for m in shown if m.number == n)
             colour = RED if not mark.pair.ok else BLUE
             ax.plot(
@@ -115,16 +114,6 @@ def _placed_marks(ax, whole: View, shown: Sequence[Mark]) -> None:
     ax.set_axis_off()
     ax.set_xlim(0, columns)
     ax.set_ylim(rows, 0)
-
-
-def _spread(wanted: Sequence[float], room: float, least: float) -> list[float]:
-    """Places near the wanted ones, at least so far apart, within the room."""
-    out: list[float] = []
-    for y in wanted:
-        out.append(max(y, out[-1] + least if out else least))
-    for k in range(len(out) - 1, -1, -1):
-        out[k] = min(out[k], room - least * (len(out) - k))
-    return out
 
 
 def _table(ax, shown: Sequence[Mark]) -> None:
@@ -240,49 +229,3 @@ def _before(mesh: np.ndarray, point: np.ndarray, way: np.ndarray) -> int:
         v = -(q @ way) / det
         t = (e2 * q).sum(1) / det
         return int(((np.abs(det) > 1e-12) & (u >= 0) & (v >= 0) & (u + v <= 1) & (t > 0.2)).sum())
-
-
-# ------------------------------------------------------------ along the travel
-
-
-def _curves(done: Study, results: Results, folder: Path) -> list[Path]:
-    """The gaps of the tightest pairs along the travel, with what each is asked: the same curves as the
-    report's."""
-    import matplotlib.pyplot as plt
-
-    from assemblies.making.report.gaps import gap_curves
-
-    curves = gap_curves(done, results)
-    if not curves:
-        return []
-    fig, ax = plt.subplots(figsize=(7, 4.8), layout="constrained")
-    for curve, colour, style in zip(
-        curves, (BLUE, ORANGE, GREEN, RED), ("-", "--", "-.", (0, (1, 1))), strict=False
-    ):
-        ax.plot(
-            results.travel.wheel_mm,
-            [float("nan") if v is None else v for v in curve.y],
-            color=colour,
-            linestyle=style,
-            linewidth=2,
-            label=curve.label,
-        )
-        ax.axhline(curve.asked, color=colour, linestyle=style, linewidth=0.7)
-    ax.axvline(0, color=GREY, linewidth=0.8)
-    ax.set_ylim(bottom=0)
-    ax.margins(x=0)
-    ax.grid(True, color="#dddddd", linewidth=0.6)
-    ax.set_xlabel(
-        "wheel height from ride, mm (bump to the right)\nLeast of the rack's places, every 5 mm, "
-        "straight between; thin lines: what is asked.",
-        fontsize=8.5,
-    )
-    ax.set_ylabel("gap, mm")
-    ax.set_title(f"{results.name}: gaps along the travel", loc="left", fontsize=11)
-    fig.legend(loc="outside lower left", ncols=2, frameon=False, fontsize=9)
-    out = []
-    for ending in ("svg", "png"):
-        out.append(folder / f"gap-travel.{ending}")
-        fig.savefig(out[-1], dpi=130, metadata={"Date": None} if ending == "svg" else {"Software": None})
-    plt.close(fig)
-    return out

@@ -24,7 +24,7 @@ BLUE, ORANGE, GREEN, RED = (
 COLOURS = (BLUE, ORANGE, GREEN, RED)
 DASHES = ("", "9 5", "3 4", "12 4 3 4")
 WIDE, TALL = 520, 300
-LEFT, RIGHT, TOP, BOTTOM = 56, 14, 14, 42
+LEFT, RIGHT, TOP, BOTTOM = 56, 14, 26, 42
 GAP_NOTE = (
     "Least of the rack's places, worked out every 5 mm and at the tightest pose, drawn straight between; "
     "thin and level: what is asked. What is guaranteed stands in the table of gaps."
@@ -143,14 +143,15 @@ def figures(r: Results, job=None, gaps: tuple[Curve, ...] = ()) -> list[Figure]:
             decimals=0,
         ),
         Figure(
-            "camber-toe",
-            "Camber and toe",
+            "camber",
+            "Camber",
             "deg",
             x,
-            (Curve("camber, + top outward", t.camber_deg), Curve("toe, + toe-in", t.toe_deg)),
+            (Curve("camber, + top outward", t.camber_deg),),
             zero=True,
             decimals=2,
         ),
+        Figure("toe", "Toe", "deg", x, (Curve("toe, + toe-in", t.toe_deg),), zero=True, decimals=3),
         _moment_arm(r, job),
         Figure(
             "rod-to-arm",
@@ -285,6 +286,8 @@ class Scale:
                 line.y is not None and low - span < line.y < high + span
             ):  # a limit far away is said, not drawn
                 low, high = min(low, line.y), max(high, line.y)
+        near = [e for b in f.bands for e in (b.low, b.high) if low - 0.3 * span < e < high + 0.3 * span]
+        low, high = min([low, *near]), max([high, *near])
         if f.zero:
             low, high = min(low, 0.0), max(high, 0.0)
         if high - low < 1e-9 * max(abs(high), 1e-3):
@@ -350,7 +353,7 @@ def svg(f: Figure) -> str:
         )
     out.append(
         f'<text class="tick" x="{right}" y="{TALL - 5}" text-anchor="end">wheel height from ride, mm</text>'
-        f'<text class="tick" x="{LEFT}" y="{TALL - 5}">{escape(f.unit)}</text>'
+        f'<text class="tick" x="2" y="{TOP - 11}">{escape(f.unit)}</text>'
     )
     for line in f.lines:
         out += _limit(line, s, floor, right)
@@ -396,7 +399,15 @@ def _limit(line: Line, s: Scale, floor: float, right: float) -> list[str]:
 def unseen(f: Figure) -> list[str]:
     """Limits that lie too far away to be drawn."""
     s = Scale.of(f)
-    return [line.label for line in f.lines if line.y is not None and not s.y0 <= line.y <= s.y1]
+    return [
+        *(line.label for line in f.lines if line.y is not None and not s.y0 <= line.y <= s.y1),
+        *(f"{b.label}: outside the picture" for b in f.bands if b.label and not _meets(f, s)),
+    ]
+
+
+def _meets(f: Figure, s: Scale) -> bool:
+    """Whether some band of a figure is in the picture."""
+    return any(b.low < s.y1 and b.high > s.y0 for b in f.bands)
 
 
 def _said(f: Figure, c: Curve) -> str:

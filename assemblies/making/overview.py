@@ -1,0 +1,97 @@
+"""The whole corner at ride height with the names of its bodies, from its real solids; the wheel is laid over
+the rest like glass, so that the joints show."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from assemblies.making.picture import WIDTH_PX, Camera, View, mesh_of, spread, view
+from assemblies.making.step import colour_of
+from assemblies.study import Study
+
+BORDER, NAMES = 0.02, 0.17  # empty rim, and room for names at either side, as shares of the width
+GLASS, RUBBER = 0.3, 0.45  # share of the wheel in what is seen through it, and its grey
+INK = "#23282b"
+
+
+def draw(done: Study, path: Path, progress: Callable[..., None] = lambda *_: None) -> Path:
+    """PNG seen from ahead and outside."""
+    import matplotlib
+
+    matplotlib.use("Agg")
+    import matplotlib.pyplot as plt
+
+    progress("picture")
+    shot = whole(done)
+    rows, columns = shot.image.shape[:2]
+    fig = plt.figure(figsize=(columns / 100, rows / 100), dpi=100)
+    ax = fig.add_axes((0, 0, 1, 1))
+    ax.imshow(shot.image, interpolation="nearest")
+    at = {name: shot.pixel(point) for name, point in named(done).items()}
+    middle = float(np.median([x for x, _ in at.values()] or [0.0]))
+    for right in (False, True):
+        own = sorted((n for n, (x, _) in at.items() if (x > middle) == right), key=lambda n: at[n][1])
+        for name, y in zip(own, spread([at[n][1] for n in own], rows, 0.07 * rows), strict=True):
+            x = (1 - 0.62 * NAMES if right else 0.62 * NAMES) * columns
+            ax.plot([x, at[name][0]], [y, at[name][1]], color=INK, linewidth=1.2)
+            ax.plot(*at[name], "o", color=INK, markersize=5, markeredgecolor="white", markeredgewidth=0.9)
+            side = "left" if right else "right"
+            ax.text(x + (6 if right else -6), y, name, ha=side, va="center", fontsize=13, color=INK)
+    ax.set_xlim(0, columns)
+    ax.set_ylim(rows, 0)
+    ax.set_axis_off()
+    path.parent.mkdir(parents=True, exist_ok=True)
+    fig.savefig(path, dpi=100, metadata={"Software": None})
+    plt.close(fig)
+    return path
+
+
+def whole(done: Study) -> View:
+    """Everything, the wheel like glass, with room at the sides."""
+    from assemblies.making.drawn import drawn
+
+    camera = Camera.usual(done.layout.job.corner.side)
+    solid, glass = [], []
+    for d in drawn(done):
+        wheel = d.of.body == "wheel"
+        colour = (RUBBER,) * 3 if wheel else colour_of(d.of.body, d.of.carrier)
+        (glass if wheel else solid).append((mesh_of(d.shape, d.where), None, colour))
+    flat = np.concatenate([camera.seen(m.reshape(-1, 3))[:, :2] for m, *_ in (*solid, *glass)])
+    low, high = flat.min(0), flat.max(0)
+    rim = BORDER * (high[0] - low[0])
+    wide = (high[0] - low[0]) / (1 - 2 * NAMES)
+    room = np.array([(wide - (high[0] - low[0])) / 2 + rim, rim])
+    window = low - room, high + room
+    shot = view(solid, camera, window, WIDTH_PX)
+    if not glass:
+        return shot
+    tyre = view(glass, camera, window, WIDTH_PX, (0.0, 0.0, 0.0)).image
+    share = GLASS * (tyre.max(-1, keepdims=True) > 0)
+    return View((1 - share) * shot.image + share * tyre, camera, shot.low, shot.high, shot.scale, 0.0)
+
+
+def named(done: Study) -> dict[str, np.ndarray]:
+    """A point of each body that is there, car coordinates at ride, by the body's name in words."""
+    p, layout, job = done.mechanism.points, done.layout, done.layout.job
+
+    def at(name: str) -> np.ndarray:
+        return np.ravel(getattr(p, name))[:3]
+
+    tread = job.wheel.tyre_radius * np.array([0.75, 0.0, -0.65])
+    out = {
+        "rocker": (at("pivot") + at("rod_inboard")) / 2 if layout.rocker_plates else None,
+        f"{job.rod.kind} rod": (at("rod_inboard") + at("rod_outboard")) / 2 if layout.rod_placed else None,
+        "damper": (4 * at("damper_eye") + at("damper_chassis")) / 5 if layout.damper_body else None,
+        "tie rod": (at("tie_inner") + at("tie_outer")) / 2 if layout.tie_rod else None,
+        "wheel": at("wheel_centre") + tread if layout.wheel else None,
+    }
+    for arm in ("upper", "lower"):
+        if f"{arm}_arm" in layout.arms:
+            out[f"{arm} arm"] = (at(f"{arm}_front") + 2 * at(f"{arm}_outer")) / 3
+    if layout.pack is not None:
+        m, part = layout.pack.frame.matrix(), layout.pack.part
+        out[job.spring.kind.replace("-", " ")] = (m @ (0.0, 0.0, 0.5 * part.length_mm, 1.0))[:3]
+    return {k: v for k, v in out.items() if v is not None}
