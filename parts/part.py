@@ -59,7 +59,8 @@ class Part:
 
     def step(self, path: str | Path) -> Path:
         """STEP in mm, its bodies named; read back before it counts."""
-        from parts.files.solid import StepPart, solid, write_step
+        from parts.files.solid import solid
+        from parts.files.step import StepPart, write_step
 
         grey = (0.6, 0.6, 0.6)
         bodies = [StepPart(name, solid(f, allow_many=True), grey) for name, f in self.forms.items()]

@@ -222,7 +222,7 @@ def test_one_side_needs_half(corner):
 def test_table_results_and_book(corner, tmp_path):
     _, found, shop = corner
     sheets.write(shop, found.layout, tmp_path)
-    with (tmp_path / "bar-cutting.csv").open(encoding="utf-8", newline="") as f:
+    with (tmp_path / "bar-cutting.csv").open(encoding="utf-8-sig", newline="") as f:
         table = list(csv.reader(f))
     assert table[0] == sawing.HEAD and table[1] == [
         "round 45 x 2.5",

@@ -110,7 +110,7 @@ def test_step_of_the_corner_stands_where_the_motion_says(built):
 
 def test_check_table_agrees_with_results(built):
     folder, results = built
-    with (folder / "sheets" / "check-table.csv").open(encoding="utf-8", newline="") as f:
+    with (folder / "sheets" / "check-table.csv").open(encoding="utf-8-sig", newline="") as f:
         head, *rows = csv.reader(f)
     assert len(head) == 7 and all(r[4:] == ["", "", ""] for r in rows)
     t = results.travel

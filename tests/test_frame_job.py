@@ -206,7 +206,8 @@ def test_two_corners_share_one_frame_file(tmp_path):
 
 def test_the_command_takes_a_frame_alone(tmp_path):
     """Cut list, STEP and sheet tell the same tubes; a verb that needs a corner says so."""
-    from parts.files.solid import read_step, volume_mm3
+    from parts.files.solid import volume_mm3
+    from parts.files.step import read_step
 
     file = tmp_path / "bay.toml"
     tables = bay()
@@ -226,7 +227,7 @@ def test_the_command_takes_a_frame_alone(tmp_path):
     assert set(solids) == {p.name for p in made.placed}
     for p in made.placed:
         assert volume_mm3(solids[p.name].shape) * 7.85e-6 == pytest.approx(p.mass_kg, rel=2e-3), p.name
-    listed = (out / "sheets" / "cut-list.csv").read_text(encoding="utf-8")
+    listed = (out / "sheets" / "cut-list.csv").read_text(encoding="utf-8-sig")
     assert all(f",{made.junctions.tubes[n].length_mm:.1f}," in listed for n in ("brace", "rear", "front"))
     for name in ("frame-book.pdf", "tube-ends.pdf", "tube-ends.csv", "bar-cutting.csv"):
         assert (out / "sheets" / name).stat().st_size > 200

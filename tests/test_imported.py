@@ -89,7 +89,8 @@ def test_a_block_written_by_hand_gives_the_gap_of_the_same_block_as_a_form(tmp_p
 def test_an_assembly_keeps_its_own_placements(tmp_path):
     """Written as instances with placements (NEXT_ASSEMBLY_USAGE_OCCURRENCE); the boxes are those of the
     placed blocks, closed form."""
-    from parts.files.solid import StepPart, placed, solid, write_step
+    from parts.files.solid import placed, solid
+    from parts.files.step import StepPart, write_step
     from parts.shape.form import Frame
 
     shape = solid(box((0, 0, 0), (10, 20, 30)))

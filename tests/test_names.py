@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 from assemblies.command.cli import app
 from assemblies.job import STARTER, Job, JobError, slug
 from assemblies.making.sheets.letters import lacking, letters
-from parts.files.solid import StepPart, read_step, write_step
+from parts.files.step import StepPart, read_step, write_step
 
 NAMES = ["стойка", "стойка 2 Ж", "ראש", "架", "ä/b 'x'", "🚗 rail", "plain rail"]
 

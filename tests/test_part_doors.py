@@ -16,7 +16,8 @@ from parts.adjuster_sleeve import AdjusterSleeve
 from parts.arm import Arm
 from parts.damper import Damper
 from parts.dxf import read_blank
-from parts.files.solid import SolidError, read_step, volume_mm3
+from parts.files.solid import SolidError, volume_mm3
+from parts.files.step import read_step
 from parts.gusset import Gusset
 from parts.member import Member
 from parts.part import Flat

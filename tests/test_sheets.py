@@ -774,12 +774,17 @@ def test_prices_give_cost_by_kg_by_metre_and_each(heron):
 def test_tables_carry_the_numbers_of_the_shop(tmp_path, corner):
     done, shop = corner
     sheets.write(shop, done.layout, tmp_path)
-    with (tmp_path / "cut-list.csv").open(encoding="utf-8", newline="") as f:
+    with (tmp_path / "cut-list.csv").open(encoding="utf-8-sig", newline="") as f:
+        assert f.buffer.read(3) == b"\xef\xbb\xbf"  # the mark a spreadsheet goes by (Unicode standard, 23.8)
+        f.buffer.seek(0)
         rows = list(csv.DictReader(f))
     assert sum(float(r["mass, kg"] or 0) for r in rows if r["group"] != "frame") == pytest.approx(
         cut_list.total_kg(shop.rows), abs=0.0005 * len(rows)
     )
-    with (tmp_path / "hole-table.csv").open(encoding="utf-8", newline="") as f:
+    for path in tmp_path.rglob("*.csv"):  # one header, every row as long
+        head, *body = csv.reader(path.read_text(encoding="utf-8-sig").splitlines())
+        assert len(set(head)) == len(head) and {len(r) for r in body} <= {len(head)} and head not in body
+    with (tmp_path / "hole-table.csv").open(encoding="utf-8-sig", newline="") as f:
         holes = list(csv.DictReader(f))
     assert len(holes) == sum(len(b.outline.holes) for b in shop.blanks) + sum(
         len(j.outline.holes) for j in shop.jigs

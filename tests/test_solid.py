@@ -10,17 +10,10 @@ import numpy as np
 import pytest
 
 from parts.files import solid as maker
+from parts.files import step
 from parts.files.cache import cache_folder
-from parts.files.solid import (
-    SolidError,
-    StepPart,
-    export_step,
-    placed,
-    read_step,
-    solid,
-    volume_mm3,
-    write_step,
-)
+from parts.files.solid import SolidError, placed, solid, volume_mm3
+from parts.files.step import StepPart, export_step, read_step, write_step
 from parts.shape.belt import Boss, belt, hull
 from parts.shape.form import Form, Frame, Prism, Round
 from parts.shape.outline import Hole, Loop, Mark, Outline, OutlineError, Vertex, circle, rectangle, rounded
@@ -458,7 +451,7 @@ def test_step_is_read_by_the_plain_importer_too(tmp_path):
 
 def test_a_file_that_reads_back_wrong_is_not_left_behind(tmp_path, monkeypatch):
     made = solid(Form((PLATE,)))
-    monkeypatch.setattr(maker, "read_step", lambda path: [StepPart("plate", solid(Form((Round(5, 5),))))])
+    monkeypatch.setattr(step, "read_step", lambda path: [StepPart("plate", solid(Form((Round(5, 5),))))])
     with pytest.raises(SolidError, match="reads back with"):
         export_step(made, tmp_path / "plate.step", "plate")
     assert not list(tmp_path.glob("plate*"))

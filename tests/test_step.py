@@ -7,7 +7,8 @@ import pytest
 
 from assemblies.making.step import COLOURS, write_assembly
 from parts.files import solid as maker
-from parts.files.solid import SolidError, read_step, solid, volume_mm3
+from parts.files.solid import SolidError, solid, volume_mm3
+from parts.files.step import read_step
 from parts.shape.belt import Boss, hull
 from parts.shape.form import Form, Frame, Prism, Round
 from parts.shape.outline import Hole, Outline, rectangle
@@ -139,3 +140,19 @@ def test_colours_are_told_apart_by_red_blind_and_green_blind_eyes():
     for seen in (np.eye(3), red_blind, green_blind):
         points = lab(linear @ seen.T)
         assert np.linalg.norm(points[:, None] - points[None], axis=2)[apart].min() > 20
+
+
+def test_a_corners_tree_has_its_groups_and_each_part_its_steel_and_density(tmp_path):
+    """Read back by the kernel: groups as branches, every part under its own. By the file's own text: a
+    material of that name, 7.85 as its density, grams in its unit."""
+    groups = [("rocker", "S275")] * 3 + [("frame", "S235")]
+    tree = [(*i, g, m) for i, (g, m) in zip(items(), groups, strict=True)]
+    marks = ("gap mark", TUBE, PIVOT, COLOURS["gap"], "gap marks")
+    path = write_assembly(tmp_path / "tree.step", [*tree, marks], "demo corner")
+    found = {p.name: p.group for p in read_step(path)}
+    assert found == {i[0]: i[4] for i in tree} | {"gap mark": "gap marks"}
+    text = path.read_text(encoding="ascii").replace("\n", "")
+    for branch in ("demo corner", "rocker", "frame", "gap marks"):
+        assert f"PRODUCT('{branch}'" in text
+    assert "'S275'" in text and "'S235'" in text
+    assert "7.85" in text and ".GRAM." in text

@@ -140,7 +140,8 @@ def test_a_mesh_file_and_a_step_of_it_read_back(tmp_path):
     cadquery's own importer."""
     import cadquery as cq
 
-    from parts.files.solid import StepPart, faceted, write_step
+    from parts.files.solid import faceted
+    from parts.files.step import StepPart, write_step
 
     mesh = envelope("rod", [ROD], mechanism(), TRAVEL, error_mm=4.0)
     data = write_stl(tmp_path / "rod.stl", mesh.triangles, "rod").read_bytes()

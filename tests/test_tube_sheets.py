@@ -367,7 +367,7 @@ def test_sheets_of_the_demo(heron, tmp_path):
     shop = sheets.Shop((), None, None, (), (), None, (), tuple(found))
     written = sheets._tube_files(shop, done.layout, tmp_path, Printing(), "x")
     assert [w.name for w in written] == ["tube-ends.pdf", "tube-ends.csv"]
-    with written[1].open(encoding="utf-8", newline="") as f:
+    with written[1].open(encoding="utf-8-sig", newline="") as f:
         assert list(csv.reader(f))[1:] == table
 
 

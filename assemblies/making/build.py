@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 from assemblies.job import FrameJob, Job, slug
@@ -314,19 +315,26 @@ def _solids(
     """STEP of each part in its own axes, and of the whole corner at ride, with the marks of the gaps, and at
     each asked wheel height."""
     from assemblies.making.drawn import drawn
-    from assemblies.making.step import COLOURS, write_assembly
-    from parts.files.solid import export_step, solid
+    from assemblies.making.step import COLOURS, GAPS, Shown, colour_of, group_of, write_assembly
+    from parts.files.solid import solid
+    from parts.files.step import StepPart, write_step
     from parts.shape.form import Frame
 
     layout, job = done.layout, done.layout.job
+    side, other = (job.corner.side, "right" if job.corner.side == "left" else "left")
     rows, shapes = [], {}
     for i, p in enumerate(layout.placed):
         progress(f"solid: {p.name}", i + 1, len(layout.placed))
         shapes[p.name] = solid(p.form)
         path = None
         if p.mass_kg is not None and p.name not in layout.members:
-            path = folder / "solids" / f"{file_name(p.name)}-{job.corner.side}.step"
-            export_step(shapes[p.name], path, f"{p.name} {job.corner.side}")
+            path = folder / "solids" / f"{file_name(p.name)}-{side}.step"
+            colour = colour_of(p.body, p.carrier)
+            made = StepPart(f"{p.name} {side}", shapes[p.name], colour, material=p.material)
+            write_step(path, made.name, [made], as_assembly=False)
+            # as its blank is: the mirror image across the part's own x
+            twin = replace(made, name=f"{p.name} {other}", shape=shapes[p.name].mirror("YZ"))
+            write_step(path.with_name(f"{file_name(p.name)}-{other}.step"), twin.name, [twin], False)
         rows.append(
             PartRow(
                 name=p.name,
@@ -336,23 +344,33 @@ def _solids(
                 mass_kg=p.mass_kg,
                 centre_of_gravity_mm=_centre(p, shapes[p.name]),
                 step=path and f"solids/{path.name}",
+                step_other=path and f"solids/{file_name(p.name)}-{other}.step",
             )
         )
-    side, other = (job.corner.side, "right" if job.corner.side == "left" else "left")
     for z in (0.0, *at_wheel_mm):
         progress(f"corner at wheel {z:+g} mm")
         name = job.slug if z == 0 else f"{job.slug}-at-{z:+g}mm"
-        marked = [(m.name, m.solid(), Frame(), COLOURS["gap"]) for m in shown] if z == 0 else []
+        marked = [(m.name, m.solid(), Frame(), COLOURS["gap"], GAPS) for m in shown] if z == 0 else []
         write_assembly(
             folder / f"{name}.step",
             [
-                *((_named(d, layout, side), d.shape, d.where, d.colour) for d in drawn(done, z)),
+                *(
+                    Shown(_named(d, layout, side), d.shape, d.where, d.colour, group_of(d.of), d.of.material)
+                    for d in drawn(done, z)
+                ),
                 *marked,
             ],
         )
     progress(f"the {other} side")
     twins = [
-        (_named(d, layout, other), d.standing.mirror("XZ"), Frame(), d.colour)
+        Shown(
+            _named(d, layout, other),
+            d.standing.mirror("XZ"),
+            Frame(),
+            d.colour,
+            group_of(d.of),
+            d.of.material,
+        )
         for d in drawn(done)
         if _named(d, layout, other) != d.name
     ]

@@ -3,7 +3,6 @@ picture."""
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -15,6 +14,7 @@ from assemblies.making.drawn import Drawn
 from assemblies.making.sheets.paper import Printing
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
+from assemblies.results.table_file import write_table
 from assemblies.study import FrameStudy
 
 KINDS = ("sheets", "solids", "pictures")  # of inputs.KINDS: a frame alone has no blanks to nest
@@ -44,16 +44,11 @@ def sheets(
         write_pdf(
             folder / "tube-ends.pdf", [s for _, s in drawn], printing, f"{layout.job.name}: nodes and strips"
         )
-        _csv(folder / "tube-ends.csv", [tube_ends.HEAD, *tube_ends.rows(pieces)])
+        write_table(folder / "tube-ends.csv", tube_ends.HEAD, tube_ends.rows(pieces))
     cut_list.write_csv(folder / "cut-list.csv", listed)
-    _csv(folder / "bar-cutting.csv", [sawing.HEAD, *sawing.rows(sawn)])
+    write_table(folder / "bar-cutting.csv", sawing.HEAD, sawing.rows(sawn))
     frame_book.write(folder / "frame-book.pdf", layout, results, listed, sawn, pieces, printing.paper)
     return results.grown(sawing.findings(sawn), **frame_book.in_results(listed, sawn))
-
-
-def _csv(path: Path, table: Sequence[Sequence[str]]) -> None:
-    with path.open("w", newline="", encoding="utf-8") as f:
-        csv.writer(f).writerows(table)
 
 
 # ------------------------------------------------------------ solids

@@ -9,12 +9,17 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
+from assemblies.layout.placing import Placed
+from parts.fastener import BoltAndNut
 from parts.files.imported import Imported
-from parts.files.solid import Colour, SolidError, StepPart, placed, solid, write_step
+from parts.files.solid import Colour, SolidError, placed, solid
+from parts.files.step import StepPart, write_step
 from parts.shape.form import Form, Frame
+from parts.tab import Tab
 
 # Quiet colours told apart also by eyes that lack red or green: least CIE Lab difference of any two, seen by
 # normal,
@@ -39,10 +44,50 @@ def colour_of(body: str, carrier: str) -> Colour:
     return COLOURS.get(body) or COLOURS.get(carrier) or COLOURS["wheel" if carrier == "upright" else "frame"]
 
 
+class Shown(NamedTuple):
+    """A thing of an assembly; `group`: its branch of the tree."""
+
+    name: str
+    what: object  # form or shape
+    where: Frame | np.ndarray
+    colour: Colour
+    group: str = ""
+    material: str = ""
+
+
+GAPS = "gap marks"
+GROUPS = {
+    "rocker": "rocker",
+    "rod": "rod",
+    "damper_body": "damper",
+    "damper_shaft": "damper",
+    "upper_arm": "arms",
+    "lower_arm": "arms",
+    "tie_rod": "steering",
+    "rack housing": "steering",
+    "rack end": "steering",
+    "wheel": "wheel",
+    "spring": "spring",
+    "spring anchor": "spring",
+    "spring housing": "spring",
+    "pivot spindle": "spring",
+}
+
+
+def group_of(p: Placed) -> str:
+    """The branch of the corner's tree that a placed part hangs on."""
+    if isinstance(p.part, BoltAndNut):
+        return "fasteners"
+    if isinstance(p.part, Tab):
+        return "brackets"
+    return GROUPS.get(p.body) or ("frame" if p.carrier == "frame" else GROUPS.get(p.carrier, "neighbours"))
+
+
 def write_assembly(
     path: str | Path, items: Iterable[tuple[str, object, Frame | np.ndarray, Colour]], title: str = ""
 ) -> Path:
-    """STEP file of (name, form or shape, frame or 4 x 4 motion, colour), in car coordinates.
+    """STEP file of (name, form or shape, frame or 4 x 4 motion, colour), in car coordinates; a `Shown` also
+    says its group in the tree and its material.
 
     A name stands for one part only (rocker left, rocker right). The file is read back, and names, volumes and
     places compared, before it takes its name. Raises SolidError for a name that is empty or given twice, for
@@ -61,7 +106,10 @@ def write_assembly(
     return write_step(
         path,
         title or Path(path).stem,
-        [StepPart(name, _standing(name, what, where), colour) for name, what, where, colour in items],
+        [
+            StepPart(i.name, _standing(i.name, i.what, i.where), i.colour, i.group, i.material)
+            for i in (Shown(*item) for item in items)
+        ],
     )
 
 

@@ -627,6 +627,7 @@ class PartRow(Row):
     mass_kg: float | None  # null: bought, weigh it
     centre_of_gravity_mm: list[float]
     step: str | None = None
+    step_other: str | None = None  # of the other side's, its mirror image
 
 
 class CutRow(Row):

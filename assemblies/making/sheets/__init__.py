@@ -3,7 +3,6 @@ list, masses."""
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -30,6 +29,7 @@ from assemblies.making.sheets.drawing import to_svg
 from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing, Sheet, whole, write_pdf
 from assemblies.motion.springing import Springing
 from assemblies.results import model as rs
+from assemblies.results.table_file import write_table
 
 __all__ = ["PAPERS", "Printing", "Shop", "work_out", "write"]
 
@@ -112,10 +112,10 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = NOMINAL
     out += _frame_files(shop, layout, folder, printing, name)
     out += hole_table.write(folder, [*shop.blanks, *map(jigs.base_sheet, shop.jigs)], layout.sleeve)
     out.append(cut_list.write_csv(folder / "cut-list.csv", shop.rows))
-    out.append(_csv(folder / "bar-cutting.csv", [sawing.HEAD, *sawing.rows(shop.sawn)]))
+    out.append(write_table(folder / "bar-cutting.csv", sawing.HEAD, sawing.rows(shop.sawn)))
     if shop.welds is not None:
-        out.append(_csv(folder / "weld-plan.csv", [weld_plan.HEAD, *weld_plan.rows(shop.welds)]))
-    out.append(_csv(folder / "masses.csv", [MASS_HEAD, *_mass_rows(shop.masses)]))
+        out.append(write_table(folder / "weld-plan.csv", weld_plan.HEAD, weld_plan.rows(shop.welds)))
+    out.append(write_table(folder / "masses.csv", MASS_HEAD, _mass_rows(shop.masses)))
     return [*out, _book(shop, layout, name, folder / "shop-book.pdf", printing.paper)]
 
 
@@ -210,7 +210,7 @@ def _tube_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, na
     write_pdf(folder / "tube-ends.pdf", [s for _, s in drawn], printing, f"{name}: tube ends")
     return [
         folder / "tube-ends.pdf",
-        _csv(folder / "tube-ends.csv", [tube_ends.HEAD, *tube_ends.rows(shop.tubes)]),
+        write_table(folder / "tube-ends.csv", tube_ends.HEAD, tube_ends.rows(shop.tubes)),
     ]
 
 
@@ -225,9 +225,9 @@ def _frame_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, n
     f = shop.places
     return [
         path,
-        _csv(folder / "where-on-frame.csv", [on_frame.HEAD, *on_frame.rows(f)]),
-        _csv(folder / "on-the-rockers-axis.csv", [on_frame.STATION_HEAD, *on_frame.station_rows(f)]),
-        _csv(folder / "tape-checks.csv", [on_frame.TAPE_HEAD, *on_frame.tape_rows(f)]),
+        write_table(folder / "where-on-frame.csv", on_frame.HEAD, on_frame.rows(f)),
+        write_table(folder / "on-the-rockers-axis.csv", on_frame.STATION_HEAD, on_frame.station_rows(f)),
+        write_table(folder / "tape-checks.csv", on_frame.TAPE_HEAD, on_frame.tape_rows(f)),
     ]
 
 
@@ -252,7 +252,7 @@ def _jig_files(shop: Shop, folder: Path) -> list[Path]:
                 smallest_hole_mm=1e6,
             ).path
         )
-    return [*out, _csv(folder / "pins.csv", [jigs.PIN_HEAD, *jigs.pin_rows(shop.jigs)])]
+    return [*out, write_table(folder / "pins.csv", jigs.PIN_HEAD, jigs.pin_rows(shop.jigs))]
 
 
 MASS_HEAD = ["part", "body", "mass, kg", "x, mm", "y, mm", "z, mm", "unsprung share"]
@@ -273,12 +273,6 @@ def _mass_rows(m: masses.Masses) -> list[list[str]]:
             f"{m.unsprung_kg / m.total_kg if m.total_kg else 0:.3f}",
         ],
     ]
-
-
-def _csv(path: Path, table: Sequence[Sequence[str]]) -> Path:
-    with path.open("w", newline="", encoding="utf-8") as f:
-        csv.writer(f).writerows(table)
-    return path
 
 
 # ------------------------------------------------------------------------------------------------ the book

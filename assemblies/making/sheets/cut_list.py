@@ -6,7 +6,6 @@ Masses are of the finished parts as laid out (kg, steel 7850 kg/m³); None: boug
 
 from __future__ import annotations
 
-import csv
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -18,6 +17,7 @@ from assemblies.layout.placing import Layout
 from assemblies.making.sheets import tube_ends
 from assemblies.making.sheets.pivot_rows import pieces
 from assemblies.making.sheets.sections import Section, in_inches, rectangular, round_bar, round_tube
+from assemblies.results.table_file import write_table
 from parts.adjuster_sleeve import SLIDE_MM
 from parts.arm import Arm
 from parts.base.stock import DENSITY_KG_M3, thread
@@ -725,6 +725,4 @@ def cells(r: Row) -> list[str]:
 
 
 def write_csv(path: Path, listed: Sequence[Row]) -> Path:
-    with path.open("w", newline="", encoding="utf-8") as f:
-        csv.writer(f).writerows([HEAD, *map(cells, listed)])
-    return path
+    return write_table(path, HEAD, map(cells, listed))

@@ -3,11 +3,11 @@ and company."""
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Sequence
 from pathlib import Path
 
 from assemblies.making.sheets.blank import BlankSheet, steps
+from assemblies.results.table_file import write_table
 from parts.adjuster_sleeve import AdjusterSleeve
 
 HEAD = [
@@ -89,13 +89,7 @@ def sleeve_rows(sleeve: AdjusterSleeve) -> list[list[str]]:
 
 def write(folder: Path, blanks: Sequence[BlankSheet], sleeve: AdjusterSleeve | None) -> list[Path]:
     """hole-table.csv, and sleeve-holes.csv where there is a sleeve."""
-    out = [_csv(folder / "hole-table.csv", [HEAD, *rows(blanks)])]
+    out = [write_table(folder / "hole-table.csv", HEAD, rows(blanks))]
     if sleeve is not None:
-        out.append(_csv(folder / "sleeve-holes.csv", [SLEEVE_HEAD, *sleeve_rows(sleeve)]))
+        out.append(write_table(folder / "sleeve-holes.csv", SLEEVE_HEAD, sleeve_rows(sleeve)))
     return out
-
-
-def _csv(path: Path, table: list[list[str]]) -> Path:
-    with path.open("w", newline="", encoding="utf-8") as f:
-        csv.writer(f).writerows(table)
-    return path

@@ -3,13 +3,13 @@ measured, order of work, torque and lock list, cautions."""
 
 from __future__ import annotations
 
-import csv
 import math
 from pathlib import Path
 
 from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing
 from assemblies.results.model import Results
 from assemblies.results.summary import CAUTION
+from assemblies.results.table_file import write_table
 from assemblies.setup.collar import short_of_free
 from assemblies.setup.words import held, rise
 
@@ -119,8 +119,7 @@ def write(r: Results, folder: Path, done=None, printing: Printing = NOMINAL) -> 
     both hands."""
     folder.mkdir(parents=True, exist_ok=True)
     table = folder / "check-table.csv"
-    with table.open("w", newline="", encoding="utf-8") as f:
-        csv.writer(f).writerows([HEAD, *rows(r)])
+    write_table(table, HEAD, rows(r))
     out = [table, _pdf(r, folder / "set-up.pdf", done, printing.paper)]
     if (
         done is not None

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 import json
 from pathlib import Path
 
 from assemblies.results import model as rs
+from assemblies.results.table_file import write_table
 from assemblies.strength.table import size
 from assemblies.study.gauges import gauges
 from parts.base.stock import PLATES_MM
@@ -65,8 +65,8 @@ def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> li
         ]
         for c in sorted(r.strength.checks, key=size, reverse=True)
     ]
-    _csv(table, HEAD, [*checks, *(["not checked", text] for text in r.strength.missing)])
-    _csv(
+    write_table(table, HEAD, [*checks, *(["not checked", text] for text in r.strength.missing)])
+    write_table(
         frame,
         FRAME_HEAD,
         [
@@ -82,7 +82,7 @@ def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> li
         ],
     )
     way = folder / "load-path.csv"
-    _csv(
+    write_table(
         way,
         PATH_HEAD,
         [
@@ -105,7 +105,7 @@ def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> li
         return [table, frame, way]
     progress("plate gauges")
     plates = folder / "plate-gauges.csv"
-    _csv(
+    write_table(
         plates,
         ["plate, mm", "use", "item", "check", "rocker, kg"],
         [
@@ -138,8 +138,3 @@ def _gauges(job, thicknesses_mm: list[float]) -> list[dict]:
         rows[t] = row
         keep(names[t], "gauge", json.dumps(row).encode())
     return [rows[t] for t in thicknesses_mm]
-
-
-def _csv(path: Path, head: list[str], rows: list[list[str]]) -> None:
-    with path.open("w", newline="", encoding="utf-8") as f:
-        csv.writer(f).writerows([head, *rows])

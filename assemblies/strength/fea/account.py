@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 from pathlib import Path
 
 import numpy as np
 
+from assemblies.results.table_file import write_table
 from assemblies.strength.fea.rocker import SIZE_MM, convergence, edge_peaks, picture, rocker_field
 from parts.base.stock import steel
 
@@ -18,15 +18,14 @@ def account(study, folder: Path, size_mm: float = SIZE_MM) -> tuple[str, Path]:
     metal, safety = steel(job.rocker.plate_material), job.loads.safety
     folder.mkdir(parents=True, exist_ok=True)
     picture(field, folder / "rocker-stress.png", metal.yield_mpa, safety)
-    with (folder / "rocker-stress.csv").open("w", newline="", encoding="utf-8") as f:
-        out = csv.writer(f)
-        out.writerow(["arm", "mm from the pivot", "edge", "by hand, MPa", "finite elements, MPa"])
-        out.writerows(
-            [
-                [c.arm, f"{c.at_mm:.1f}", c.edge, f"{c.hand_mpa:.1f}", f"{c.elements_mpa:.1f}"]
-                for c in field.compared
-            ]
-        )
+    write_table(
+        folder / "rocker-stress.csv",
+        ["arm", "mm from the pivot", "edge", "by hand, MPa", "finite elements, MPa"],
+        [
+            [c.arm, f"{c.at_mm:.1f}", c.edge, f"{c.hand_mpa:.1f}", f"{c.elements_mpa:.1f}"]
+            for c in field.compared
+        ],
+    )
     peaks = edge_peaks(study.layout.rocker, field.solved)
     lines = [
         f"{job.name}: rocker plates in {field.case}, wheel {field.wheel_mm:+.1f} mm; {field.solved.unknowns} "

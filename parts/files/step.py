@@ -1,0 +1,263 @@
+"""STEP files: parts or a tree of groups, named, coloured, each with its material and density, read back
+before they count.
+
+AP214, mm. Steel's density goes with a material; what has none, or is bought, has none in the file."""
+
+from __future__ import annotations
+
+import hashlib
+import itertools
+import os
+import re
+import zlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import cadquery as cq
+import numpy as np
+from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
+from OCP.IFSelect import IFSelect_RetDone
+from OCP.Interface import Interface_Static
+from OCP.Quantity import Quantity_Color, Quantity_TOC_sRGB
+from OCP.STEPCAFControl import STEPCAFControl_Reader, STEPCAFControl_Writer
+from OCP.STEPControl import STEPControl_AsIs
+from OCP.TCollection import TCollection_ExtendedString, TCollection_HAsciiString
+from OCP.TDataStd import TDataStd_Name
+from OCP.TDF import TDF_Label, TDF_LabelSequence
+from OCP.TDocStd import TDocStd_Document
+from OCP.TopLoc import TopLoc_Location
+from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool, XCAFDoc_MaterialTool
+
+from parts.base.stock import DENSITY_KG_M3
+from parts.base.version import version
+from parts.files.cache import keep, kept
+from parts.files.solid import SAME_PLACE_MM, SAME_VOLUME, Colour, SolidError, _measured, digest, salt
+
+NO_TIME = "1970-01-01T00:00:00"
+DENSITY_G_CM3 = DENSITY_KG_M3 / 1000  # the unit the kernel's translator writes
+
+
+@dataclass(frozen=True)
+class StepPart:
+    """One named, coloured shape of a STEP file, where it stands; `group` the branch of the tree it hangs on
+    (none: the root), `material` the steel it is made of."""
+
+    name: str
+    shape: cq.Shape
+    colour: Colour | None = None
+    group: str = ""
+    material: str = ""
+
+
+@cache
+def _own_source() -> str:
+    return hashlib.sha256(Path(__file__).read_bytes()).hexdigest()
+
+
+def export_step(shape: cq.Shape, path: str | Path, name: str, colour: Colour = (0.6, 0.6, 0.6)) -> Path:
+    """One part as STEP (AP214, mm), its name in the product and in the header, read back before it counts.
+
+    Raises SolidError where the file read back differs in name, count, volume (1e-6 relative) or place (1e-4
+    mm)."""
+    return write_step(path, name, [StepPart(name, shape, colour)], as_assembly=False)
+
+
+def write_step(path: str | Path, title: str, parts: Sequence[StepPart], as_assembly: bool = True) -> Path:
+    """STEP file of named, coloured parts, each standing where its shape stands; read back, then put in
+    place. What was written and read back before, of the same shapes by the same code, is put there again."""
+    path = Path(path)
+    name = _step_name(title, parts, as_assembly)
+    before = kept(name, "step")
+    if before:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(zlib.decompress(before))
+        return path
+    _write_step(path, title, parts, as_assembly)
+    keep(name, "step", zlib.compress(path.read_bytes(), 1))
+    return path
+
+
+def _step_name(title: str, parts: Sequence[StepPart], as_assembly: bool) -> str:
+    """All that goes into a STEP file as one name; with each part the first that shares its solid."""
+    shapes = [p.shape.wrapped for p in parts]
+    rows = [
+        (
+            p.name,
+            p.colour,
+            p.group,
+            p.material,
+            digest(p.shape),
+            next(k for k, s in enumerate(shapes) if s.IsPartner(p.shape.wrapped)),
+        )
+        for p in parts
+    ]
+    return hashlib.sha256(f"{salt()}|{_own_source()}|step|{title}|{as_assembly}|{rows}".encode()).hexdigest()
+
+
+def _write_step(path: Path, title: str, parts: Sequence[StepPart], as_assembly: bool) -> None:
+    document = TDocStd_Document(TCollection_ExtendedString("XmlXCAF"))
+    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
+    tool.SetAutoNaming_s(False)
+    materials = XCAFDoc_DocumentTool.MaterialTool_s(document.Main())
+    root = tool.NewShape() if as_assembly else None
+    groups = {g: tool.NewShape() for g in dict.fromkeys(p.group for p in parts if p.group)} if root else {}
+    seen: list[cq.Shape] = []
+    for part in parts:
+        label = tool.NewShape()
+        again = any(part.shape.wrapped.IsPartner(s.wrapped) for s in seen)
+        seen.append(part.shape)
+        body = (
+            part.shape.copy() if again else part.shape
+        ).wrapped  # one shape under two labels would share its colour
+        where = body.Location() if as_assembly else TopLoc_Location()
+        tool.SetShape(label, body.Located(TopLoc_Location()) if as_assembly else body)
+        TDataStd_Name.Set_s(label, TCollection_ExtendedString(part.name, True))
+        if part.colour:
+            colours.SetColor(label, Quantity_Color(*part.colour, Quantity_TOC_sRGB), XCAFDoc_ColorSurf)
+        if part.material:
+            _made_of(materials, label, part.material)
+        if root is not None:
+            TDataStd_Name.Set_s(
+                tool.AddComponent(groups.get(part.group, root), label, where),
+                TCollection_ExtendedString(part.name, True),
+            )
+    for name, group in groups.items():
+        words = TCollection_ExtendedString(name, True)
+        TDataStd_Name.Set_s(group, words)
+        TDataStd_Name.Set_s(tool.AddComponent(root, group, TopLoc_Location()), words)
+    if root is not None:
+        TDataStd_Name.Set_s(root, TCollection_ExtendedString(title, True))
+        tool.UpdateAssemblies()
+    _write(document, path, title, parts)
+
+
+def _made_of(materials: XCAFDoc_MaterialTool, label: TDF_Label, steel: str) -> None:
+    words = [TCollection_HAsciiString(w) for w in (steel, "", "density measure", "POSITIVE_RATIO_MEASURE")]
+    materials.SetMaterial(label, words[0], words[1], DENSITY_G_CM3, words[2], words[3])
+
+
+def _write(document: TDocStd_Document, path: Path, title: str, parts: Sequence[StepPart]) -> None:
+    writer = STEPCAFControl_Writer()
+    writer.SetColorMode(True)
+    writer.SetNameMode(True)
+    writer.SetMaterialMode(True)
+    for key, value in (("xstep.cascade.unit", "MM"), ("write.step.unit", "MM")):
+        Interface_Static.SetCVal_s(key, value)
+    writer.Transfer(document, STEPControl_AsIs)
+    header = APIHeaderSection_MakeHeader(writer.ChangeWriter().Model())
+    header.SetName(TCollection_HAsciiString(title))
+    header.SetTimeStamp(TCollection_HAsciiString(NO_TIME))  # the same parts make the same bytes
+    header.SetAuthorValue(1, TCollection_HAsciiString(""))
+    header.SetOriginatingSystem(TCollection_HAsciiString(f"rockershed {version()}"))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.with_name(path.name + ".part")
+    try:
+        if writer.Write(str(beside)) != IFSelect_RetDone:
+            raise SolidError(f"{path.name}: the STEP file could not be written")
+        beside.write_bytes(_settled(beside.read_bytes()))
+        _check_step(read_step(beside), parts, path.name)
+        os.replace(beside, path)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+OCCURRENCE = re.compile(rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+',(\s*)('(?:[^']|'')*')")
+
+
+def _settled(file: bytes) -> bytes:
+    """The file with its occurrences numbered from 1 (the kernel counts on from file to file), and with
+    letters
+    beyond ASCII as the control directives of ISO 10303-21 (6.4.3.3), which every reader knows: \\X2\\ for the
+    basic plane, \\X4\\ beyond it, four or eight hexadecimal digits each.
+
+    A name without any ASCII letter is taken for empty by common readers, which then show the occurrence's
+    number: there the name stands in its place too."""
+    count = itertools.count(1)
+
+    def number(found: re.Match) -> bytes:
+        n, name = next(count), found[3]
+        bare = not re.search(rb"[\x21-\x7e]", name[1:-1]) and not name.isascii()
+        return found[1] + (name if bare else b"'%d'" % n) + b"," + found[2] + name
+
+    def directive(run: re.Match) -> bytes:
+        text = run[0].decode("utf-8")
+        wide = any(ord(c) > 0xFFFF for c in text)
+        form, digits = ("X4", 8) if wide else ("X2", 4)
+        return (f"\\{form}\\" + "".join(f"{ord(c):0{digits}X}" for c in text) + "\\X0\\").encode()
+
+    return re.sub(rb"[\x80-\xff]+", directive, OCCURRENCE.sub(number, file))
+
+
+def _check_step(found: list[StepPart], meant: Sequence[StepPart], file: str) -> None:
+    if sorted(p.name for p in found) != sorted(p.name for p in meant):
+        raise SolidError(f"{file}: the names read back are {sorted(p.name for p in found)}")
+    again = {p.name: p.shape for p in found}
+    for p in meant:
+        wrong = _unlike(again[p.name], p.shape, plainly=True) and _unlike(
+            again[p.name], p.shape
+        )  # mostly the same faces: the plain rule then errs alike
+        if wrong:
+            raise SolidError(f"{file}: {p.name} reads back {wrong}")
+
+
+def _unlike(got: cq.Shape, want: cq.Shape, plainly: bool = False) -> str:
+    """How two shapes that should be one differ in volume or place; "" where they do not."""
+    (volume, there), (wanted, here) = _measured(got, plainly), _measured(want, plainly)
+    if abs(volume - wanted) > SAME_VOLUME * wanted:
+        return f"with {volume:.3f} mm³, not {wanted:.3f} mm³"
+    off = float(np.linalg.norm(there - here))
+    return f"{off:.6f} mm from where it stands" if off > SAME_PLACE_MM else ""
+
+
+def read_step(path: str | Path) -> list[StepPart]:
+    """Every named part of a STEP file, placed. Raises SolidError for a file that cannot be read."""
+    reader = STEPCAFControl_Reader()
+    reader.SetColorMode(True)
+    reader.SetNameMode(True)
+    Interface_Static.SetCVal_s("xstep.cascade.unit", "MM")
+    if reader.ReadFile(str(path)) != IFSelect_RetDone:
+        raise SolidError(f"{path}: not a STEP file that can be read")
+    document = TDocStd_Document(TCollection_ExtendedString("XmlXCAF"))
+    reader.Transfer(document)
+    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
+    found: list[StepPart] = []
+
+    def walk(label: TDF_Label, where: TopLoc_Location, name: str, group: str = "", depth: int = 0) -> None:
+        target = TDF_Label()
+        if tool.IsReference_s(label) and tool.GetReferredShape_s(label, target):
+            there = where.Multiplied(tool.GetLocation_s(label))
+            walk(target, there, _name(label) or name, group, depth)
+            return
+        if tool.IsAssembly_s(label):
+            children = TDF_LabelSequence()
+            tool.GetComponents_s(label, children)
+            for child in children:
+                walk(child, where, _name(child), name if depth else "", depth + 1)
+            return
+        shape = tool.GetShape_s(label)
+        colour, rgb = Quantity_Color(), None
+        if colours.GetColor(shape, XCAFDoc_ColorSurf, colour):
+            rgb = tuple(colour.Values(Quantity_TOC_sRGB))
+        found.append(
+            StepPart(
+                name or _name(label),
+                cq.Shape.cast(shape.Located(where.Multiplied(shape.Location()))),
+                rgb,
+                group,
+            )
+        )
+
+    roots = TDF_LabelSequence()
+    tool.GetFreeShapes(roots)
+    for root in roots:
+        walk(root, TopLoc_Location(), _name(root))
+    return found
+
+
+def _name(label: TDF_Label) -> str:
+    text = TDataStd_Name()
+    return str(text.Get().ToExtString()) if label.FindAttribute(TDataStd_Name.GetID_s(), text) else ""
