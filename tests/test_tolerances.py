@@ -305,7 +305,7 @@ def test_the_gap_follows_the_rigid_rocker():
     from scipy.spatial.transform import Rotation
 
     from assemblies.study import study
-    from assemblies.tolerances.gap_tolerance import gap_slopes
+    from assemblies.tolerances.gap_tolerance import gap_band, gap_slopes
 
     done = study(corner("heronbank-front")[0], interference=False)
     m, z, a = done.mechanism, -45.0, np.array([1725.8, 330.1, 109.4])
@@ -313,10 +313,11 @@ def test_the_gap_follows_the_rigid_rocker():
         a="rocker",
         b="lower rail",
         gap_mm=5.3,
+        required_mm=12.0,
         at_wheel_mm=z,
         at_rack_mm=0.0,
-        point_a=a,
-        point_b=a + np.array([0, -2.4, -4.9]),
+        point_a=list(a),
+        point_b=list(a + np.array([0, -2.4, -4.9])),
     )
     dims = [
         Dimension("pivot.z", "mm", 0.4),
@@ -340,3 +341,11 @@ def test_the_gap_follows_the_rigid_rocker():
         down = {k: tuple(-x for x in v) for k, v in offsets.items()}
         assert found[i] == pytest.approx(-(carried(**offsets) - carried(**down)) @ line / 0.4, rel=0.02)
     assert found[2] == 0
+
+    checked = Spec(clearance=Spec(pairs=[pair]))
+    told = gap_band(
+        Spec(results=checked, layout=done.layout, springing=done.springing, mechanism=m),
+        [*dims, Dimension("rod_inboard.x", "mm", 1e-4)],
+        99,
+    )
+    assert {name for name, *_ in told.top} == {"pivot.z", "rod_outboard.y"}  # not what does not move it
