@@ -55,6 +55,7 @@ def put(table, path, value):
 
 def number(value, rng):
     """A slip of the pen in one number: sign, decade, unit, a digit, a decimal comma lost."""
+    value = value if abs(value) < 1e300 else 1e300
     way = rng.integers(9)
     return [
         -value, value * 10, value / 10, value * 25.4, value / 25.4, value + float(rng.normal(0, 100)),

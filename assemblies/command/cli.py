@@ -214,7 +214,10 @@ def nest(
         typer.Option("--seconds", min=1.0, help="end the search after this long, with the best nest so far"),
     ] = None,
     seed: Annotated[
-        int, typer.Option("--seed", help="another seed tries another way; the same one gives the same nest")
+        int,
+        typer.Option(
+            "--seed", min=0, help="another seed tries another way; the same one gives the same nest"
+        ),
     ] = 0,
 ) -> None:
     """Lay the blanks of both sides on the plates in hand ([stock]): drawing to cut from, picture, what finds

@@ -360,9 +360,10 @@ def tolerance(
         int, typer.Option("--builds", min=100, max=200_000, help="how many corners to build")
     ] = 10_000,
     point: Annotated[
-        float, typer.Option("--point", metavar="MM", help="how well hard points are measured, ±")
+        float,
+        typer.Option("--point", metavar="MM", min=0.0, max=25.0, help="how well points are measured, ±"),
     ] = 2.0,
-    seed: Annotated[int, typer.Option("--seed", help="of the random numbers")] = 1,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="of the random numbers")] = 1,
     gap: Annotated[
         bool, typer.Option("--gap", help="also the smallest gap's sensitivity (checks interference first)")
     ] = False,

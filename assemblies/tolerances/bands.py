@@ -422,10 +422,10 @@ def lines(t: Tolerances, worst: bool = False) -> list[tuple[str, list[str]]]:
     rows = [
         [
             b.what,
-            *(f"{round(x, 2) + 0.0:.2f}" for x in (b.nominal, b.low, b.high)),
-            f"{b.sigma:.3f}",
-            f"{b.linear_sigma:.3f}",
-            *((f"{b.worst_low:.2f}", f"{b.worst_high:.2f}") if worst else ()),
+            *map(_figure, (b.nominal, b.low, b.high)),
+            _figure(b.sigma, 3),
+            _figure(b.linear_sigma, 3),
+            *(map(_figure, (b.worst_low, b.worst_high)) if worst else ()),
             b.unit,
             "" if b.linear_holds else "skewed: trust the builds",
         ]
@@ -442,7 +442,9 @@ def lines(t: Tolerances, worst: bool = False) -> list[tuple[str, list[str]]]:
         "",
         "",
     ]
-    blocks = [("95 of 100 such corners lie between", words.table(head, rows))]
+    failed = max(b.failed for b in t.bands)
+    those = "of those that stand within the travel" if failed else "such corners"
+    blocks = [(f"95 of 100 {those} lie between", words.table(head, rows))]
     blocks += [
         (
             f"{b.what}: what matters most",
@@ -453,12 +455,13 @@ def lines(t: Tolerances, worst: bool = False) -> list[tuple[str, list[str]]]:
         )
         for b in t.bands
     ]
-    failed = max(b.failed for b in t.bands)
     said = (
         [f"{failed} of {t.builds} builds could not stand within the travel; they are left out."]
         if failed
         else []
     )
+    if any("-" in row[1:8] for row in rows):
+        said.append("A dash: there no such corner stands within the travel.")
     if "coil" in t.band("droop_twist_deg").what:
         said.append(
             "The coil's own rate and free length are taken as the job gives them: press it, or ask its maker."
@@ -468,6 +471,10 @@ def lines(t: Tolerances, worst: bool = False) -> list[tuple[str, list[str]]]:
         "worst case is the honest figure."
     )
     return [*blocks, ("", [paragraph(x, "  ") for x in said])]
+
+
+def _figure(x: float, digits: int = 2) -> str:
+    return f"{round(x, digits) + 0.0:.{digits}f}" if math.isfinite(x) else "-"
 
 
 def measure_twice(t: Tolerances, count: int = 5) -> list[str]:
