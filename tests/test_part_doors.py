@@ -14,12 +14,16 @@ from hypothesis import strategies as st
 from assemblies.swing import Hinge, OnHinge, Swing
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.arm import Arm
+from parts.clevis import Clevis
+from parts.corner_gusset import CornerGusset
 from parts.damper import Damper
 from parts.dxf import read_blank
+from parts.eye_plate import Eye, EyePlate
 from parts.files.solid import SolidError, volume_mm3
 from parts.files.step import read_step
 from parts.gusset import Gusset
 from parts.member import Member
+from parts.other_hand import other_hand
 from parts.part import Flat
 from parts.pivot_ring import PivotRing
 from parts.pivot_tube import PivotTube
@@ -28,6 +32,7 @@ from parts.rack_extension import RackExtension
 from parts.rocker_plate import RockerPlate
 from parts.rod import Rod
 from parts.shape.outline import Hole, Outline, OutlineError, rectangle
+from parts.spacer import Spacer
 from parts.spring_pack import LeafPack, TorsionBar
 from parts.spring_socket import SpringSocket
 
@@ -47,6 +52,11 @@ PARTS = (
     TorsionBar(20, 400, end_mm=24),
     Arm((250, 250), (250, -250), 22, boss_diameter_mm=60, housing_length_mm=90),
     RackExtension(60, 24, "M14", 21),
+    EyePlate((Eye((0, 0), 38, fit="weld"), Eye((90, 0), 10), Eye((0, 70), 10), Eye((-60, -20), 8)), 4),
+    CornerGusset((((0, 0, 0), (0, 0, 1)), ((0, 0, 0), (1, 0, 0))), (60, 50), 3),
+    Clevis(22, 40),
+    Spacer.of("M10", 12),
+    other_hand(ROCKER),
 )
 
 
