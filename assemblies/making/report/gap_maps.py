@@ -12,7 +12,7 @@ import numpy as np
 
 from assemblies.making.report.curves import number, ticks
 from assemblies.making.report.gaps import Field
-from assemblies.results.findings import guaranteed
+from assemblies.results.findings import guaranteed, lacking
 
 MOST, ALIKE_MM = 4, 1.0  # maps; a gap that changes by less has none to show
 WIDE, TALL = 340, 236
@@ -111,6 +111,6 @@ def _said(f: Field) -> str:
     short = 100.0 * float((good < 0).mean()) if len(good) else 0.0
     return (
         f"{f.pair.a} to {f.pair.b}, gap less the {f.pair.required_mm:g} mm asked over wheel height and rack: "
-        f"short at {short:.0f} per cent of the poses looked at, least at wheel {f.pair.at_wheel_mm:+.0f}, "
+        f"short at {lacking(short, 0)} per cent of the poses looked at, least at wheel {f.pair.at_wheel_mm:+.0f}, "
         f"rack {f.pair.at_rack_mm:+.0f} mm"
     ).replace("_", " ")
