@@ -111,6 +111,6 @@ def _said(f: Field) -> str:
     short = 100.0 * float((good < 0).mean()) if len(good) else 0.0
     return (
         f"{f.pair.a} to {f.pair.b}, gap less the {f.pair.required_mm:g} mm asked over wheel height and rack: "
-        f"short at {lacking(short, 0)} per cent of the poses looked at, least at wheel {f.pair.at_wheel_mm:+.0f}, "
-        f"rack {f.pair.at_rack_mm:+.0f} mm"
+        f"short at {lacking(short, 0)} per cent of the poses looked at, least at wheel "
+        f"{f.pair.at_wheel_mm:+.0f}, rack {f.pair.at_rack_mm:+.0f} mm"
     ).replace("_", " ")
