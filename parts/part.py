@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from parts.base.units import read_lengths
+from parts.shape.drawing import drawing
 from parts.shape.form import Form
 from parts.shape.outline import Outline
 
@@ -104,8 +105,6 @@ class Flat(Part):
         return write_blank(path, self.outline(), **(own | as_written))
 
     def _repr_svg_(self) -> str:
-        from parts.shape.drawing import drawing
-
         drawn = drawing(self.title, self.outline())
         head, _, rest = drawn.partition(">")
         width = 'xmlns="http://www.w3.org/2000/svg" width="480"'

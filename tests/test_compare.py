@@ -156,9 +156,9 @@ def test_shapes_differ_by_what_is_cut_not_by_noise_or_marks():
 
 def test_command_compares_a_file_with_a_changed_key(tmp_path, monkeypatch):
     from assemblies.command.cli import app
-    from assemblies.making.report import scene
+    from assemblies.making import compare
 
-    monkeypatch.setattr(scene, "solids", lambda layout: {})  # both corners' metal is made elsewhere
+    monkeypatch.setattr(compare, "solids", lambda layout: {})  # both corners' metal is made elsewhere
 
     done = CliRunner().invoke(
         app,

@@ -150,3 +150,80 @@ def test_one_room_for_each_heavy_library():
         for library, allowed in owners.items():
             if any(n.split(".")[0] == library for n in _imports(file)):
                 assert place in allowed, f"{place} imports {library}"
+
+
+# What may be imported inside a function: the libraries that cost time to load or that not every system has,
+# and files of this project that load one of them. A verb (`command`) loads its own room alone, so that each
+# starts at once.
+LATE = {
+    "cadquery": "seconds",
+    "OCP": "a second",
+    "ezdxf": "a third of a second",
+    "matplotlib": "half a second",
+    "contourpy": "comes with matplotlib",
+    "PIL": "comes with matplotlib",
+    "scipy": "a third of a second",
+    "shapely": "a tenth of a second",
+    "numba": "half a second",
+    "reportlab": "a tenth of a second",
+    "jinja2": "a tenth of a second",
+    "markupsafe": "comes with jinja2",
+    "manifold3d": "only swept bodies need it",
+    "skfem": "of the developers: a second opinion",
+    "gmsh": "of the developers: a second opinion",
+    "spyrrow": "of the developers: a general packer to compare with",
+    "resource": "POSIX alone has it",
+    "ctypes": "one system alone needs it",
+    "importlib": "only where the package is installed",
+}
+STARTS_AT_ONCE = "assemblies/command/"
+
+
+def _parted(file: Path) -> tuple[set[str], set[str]]:
+    """Modules that a file imports at its top, and those inside functions; what only a type checker reads is
+    in neither."""
+    tree = ast.parse(file.read_text(encoding="utf-8"))
+
+    def of(nodes) -> set:
+        return {n for n in nodes if isinstance(n, ast.Import | ast.ImportFrom)}
+
+    typing = {
+        n
+        for i in ast.walk(tree)
+        if isinstance(i, ast.If)
+        for n in of(ast.walk(i))
+        if "TYPE_CHECKING" in ast.unparse(i.test)
+    }
+    late = {n for f in ast.walk(tree) if isinstance(f, ast.FunctionDef) for n in of(ast.walk(f))} - typing
+    return _named(of(ast.walk(tree)) - late - typing), _named(late)
+
+
+def _named(nodes: set) -> set[str]:
+    out = set()
+    for node in nodes:
+        if isinstance(node, ast.Import):
+            out |= {a.name for a in node.names}
+        else:
+            full = [f"{node.module}.{a.name}" for a in node.names]
+            out |= {name if _is_module(name) else node.module for name in full}
+    return out
+
+
+def test_what_is_imported_inside_a_function_has_its_reason():
+    parted = {}
+    for file in _sources("parts") + _sources("assemblies"):
+        name = ".".join(file.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
+        parted[name] = (file.relative_to(ROOT).as_posix(), *_parted(file))
+
+    def loads_slow(name: str, seen: set[str]) -> bool:
+        if name.split(".")[0] in LATE:
+            return True
+        if name in seen or name not in parted:
+            return False
+        seen.add(name)
+        rooms = {name.rpartition(".")[0]} - {""}
+        return any(loads_slow(other, seen) for other in parted[name][1] | rooms)
+
+    for place, _, late in parted.values():
+        for other in late if not place.startswith(STARTS_AT_ONCE) else ():
+            assert loads_slow(other, set()), f"{place} imports {other} inside a function: put it at the top"

@@ -49,12 +49,12 @@ def test_a_disagreement_of_the_kernel_reaches_file_summary_report_and_exit_statu
     """Planted: the kernel's own look says that one pair is at fault."""
     from typer.testing import CliRunner
 
-    from assemblies.clearance import confirm
     from assemblies.command.cli import app
     from assemblies.making import build, gap_views, picture, plots
+    from assemblies.making.gap_views import confirming
     from assemblies.making.sheets import strength_tables
 
-    asked = confirm.confirm
+    asked = confirming.confirm
 
     def planted(pairs, *rest):
         found, left = asked(pairs[:1], *rest)
@@ -64,7 +64,7 @@ def test_a_disagreement_of_the_kernel_reaches_file_summary_report_and_exit_statu
     def quick(job, **_):
         return study(job.changed({"clearance.tools": False}))
 
-    monkeypatch.setattr(confirm, "confirm", planted)
+    monkeypatch.setattr(confirming, "confirm", planted)
     monkeypatch.setattr(build, "study", quick)
     for module, name in (
         (plots, "draw"),

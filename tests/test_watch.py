@@ -17,6 +17,7 @@ from pathlib import Path
 import pytest
 
 from assemblies.making import build as building
+from assemblies.making import watch
 from assemblies.making.watch import Watch, handler
 from tests.browser import browsers, opened
 
@@ -74,7 +75,7 @@ def builds(monkeypatch):
     import parts.files.solid
 
     made = Builds()
-    monkeypatch.setattr(building, "build", made)
+    monkeypatch.setattr(watch, "build", made)
     monkeypatch.setattr(parts.files.solid, "solid", _refused)  # the stand-in makes no solids
     return made
 
@@ -172,7 +173,7 @@ def test_a_failed_build_is_told(watched, monkeypatch):
     def fails(*_, **__):
         raise building.BuildError("the folder is full")
 
-    monkeypatch.setattr(building, "build", fails)
+    monkeypatch.setattr(watch, "build", fails)
     watched.step()
     _wait(lambda: watched.state.error is not None)
     assert "the folder is full" in watched.state.error and watched.state.version == 1

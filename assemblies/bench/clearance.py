@@ -15,6 +15,11 @@ from assemblies.clearance.bounds import Corner
 from assemblies.clearance.plan import Cast, Groups
 from assemblies.clearance.scene import Grid
 from assemblies.clearance.search import Search
+from assemblies.gaps.rest import at_rest
+from assemblies.job import load
+from assemblies.layout import bodies as neighbours
+from assemblies.study import study
+from parts.shape.form import Form, Frame, Round
 
 TOLERANCE_MM = 0.1
 FAR = (0, 10, 100, 1000, 10_000)
@@ -33,10 +38,6 @@ class _Demo:
     """The demo corner's bodies, joints and motion."""
 
     def __init__(self):
-        from assemblies.job import load
-        from assemblies.layout import bodies as neighbours
-        from assemblies.study import study
-
         job = load(DEMO)
         self.made = made = study(job, interference=False)
         self.bodies, self.joints = neighbours.bodies(made.layout), neighbours.joints(made.layout)
@@ -50,8 +51,6 @@ class _Demo:
         )
 
     def at_rest(self):
-        from assemblies.gaps.rest import at_rest
-
         return at_rest(self.made.layout)
 
 
@@ -122,14 +121,10 @@ def bench() -> list[Row]:
 
 
 def _shift(x: float):
-    from parts.shape.form import Frame
-
     return Frame((x, 0.0, 0.0))
 
 
 def _far(k: int):
-    from parts.shape.form import Form, Frame, Round
-
     a = k * 2.399963
     return (
         Form(

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from types import SimpleNamespace
 from typing import Any
 
+import gmsh
 import numpy as np
 
 from assemblies.strength.brackets import ALONG_FLAT, ENDS_LEGS, foot_weld
@@ -40,8 +41,6 @@ Row = tuple[str, float, float]  # what, by hand, by elements
 
 def meshed(build: Callable[[Any], None], size: Callable[[float, float, float], float]):
     """What `build(occ)` makes, as tetrahedra: points (3, n), corners (4, m)."""
-    import gmsh
-
     gmsh.initialize(interruptible=False)
     try:
         gmsh.option.setNumber("General.Terminal", 0)

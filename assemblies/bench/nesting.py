@@ -19,9 +19,12 @@ from pathlib import Path
 import numpy as np
 
 from assemblies.bench.runner import Row
+from assemblies.job import load
+from assemblies.making.nest_job import blanks_of
 from assemblies.nesting import Rules, remnant_of
 from assemblies.nesting.container import containers, usable
 from assemblies.nesting.model import Blank, Remnant
+from assemblies.study import study
 from parts.shape.belt import Boss, belt, hull
 from parts.shape.outline import Outline, rectangle, rounded
 
@@ -58,10 +61,6 @@ def small_parts() -> list[Blank]:
 
 def car() -> list[Blank]:
     """Every blank of both sides of the demo job and a spare of each, thickness left out of account."""
-    from assemblies.job import load
-    from assemblies.making.nest_job import blanks_of
-    from assemblies.study import study
-
     layout = study(load(DEMO), interference=False).layout
     if layout is None:
         raise ValueError("the demo's corner does not stand")

@@ -23,6 +23,8 @@ from assemblies.clearance.hinge import Hinge
 from assemblies.clearance.plan import Cast, Groups, Pair
 from assemblies.clearance.scene import Grid, Scene, both_ways, span, spread
 from assemblies.clearance.slack import Bends
+from parts.shape.form import Frame
+from parts.shape.outline import Loop, Outline, Vertex
 
 MOST_HULLS = 1024  # of a piece, and four times that of a body; where more were needed the error grows instead
 MANY = 32  # a long piece that needs more than so many is halved first
@@ -144,8 +146,6 @@ def silhouette(
     `error_mm` or, where it would take too many hulls, twice or more that. Arcs as chords."""
     from shapely import MultiPoint, union_all
 
-    from parts.shape.outline import Loop, Outline, Vertex
-
     m = plane(origin, normal).matrix()
     shapes = []
     while (
@@ -178,8 +178,6 @@ def silhouette(
 
 def plane(origin, normal):
     """The frame of a silhouette: z along `normal`, y up in the car (forward where the normal is upright)."""
-    from parts.shape.form import Frame
-
     z = np.asarray(normal, float) / np.linalg.norm(normal)
     up = (0.0, 0.0, 1.0) if abs(z[2]) < 0.99 else (1.0, 0.0, 0.0)
     return Frame.looking(tuple(origin), tuple(z), tuple(np.cross(up, z)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 
+from assemblies.clearance.hose import reach
 from assemblies.job import Job
 from assemblies.motion.ends import Ends
 from assemblies.motion.mechanism import Mechanism
@@ -16,8 +17,6 @@ SPARE = 0.05  # of the longest distance: no pull at droop and lock, common pract
 
 def hoses(job: Job, mechanism: Mechanism, ends: Ends) -> tuple[list[rs.Hose], list[Finding]]:
     """A row and a finding for each hose of the job, over the travel the corner can reach and the rack."""
-    from assemblies.clearance.hose import reach
-
     travel = (
         max(-job.corner.droop, ends.closes_mm[0] + 0.01),
         min(job.corner.bump, ends.closes_mm[1] - 0.01),

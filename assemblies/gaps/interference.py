@@ -10,10 +10,15 @@ from typing import Any
 
 import numpy as np
 
-from assemblies.clearance.plan import ITSELF, STILL, TOGETHER
+from assemblies.clearance import Limits, Report, between_sides, check
+from assemblies.clearance.bounds import OTHER, Corner
+from assemblies.clearance.other_side import own_image
+from assemblies.clearance.plan import ITSELF, STILL, TOGETHER, Cast, apart
+from assemblies.clearance.scene import Grid, both_ways
 from assemblies.gaps.rest import at_rest, taken_on_trust
 from assemblies.job import Job
 from assemblies.job.neighbours import NEIGHBOUR_KINDS
+from assemblies.layout import bodies as neighbours
 from assemblies.layout.contacts import REAMED_LEAN_DEG
 from assemblies.layout.fasteners import fasteners
 from assemblies.layout.placing import Layout
@@ -63,9 +68,6 @@ class Asked:
 
     @staticmethod
     def of(job: Job, ends: Ends, layout: Layout) -> Asked:
-        from assemblies.clearance import Limits
-        from assemblies.layout import bodies as neighbours
-
         travel = (
             max(-job.corner.droop, ends.closes_mm[0] + 0.01),
             min(job.corner.bump, ends.closes_mm[1] - 0.01),
@@ -81,8 +83,6 @@ class Asked:
 
     def check(self, mechanism: Mechanism):
         """Its report. Raises ValueError."""
-        from assemblies.clearance import check
-
         return check(
             self.bodies,
             mechanism,
@@ -96,8 +96,6 @@ class Asked:
 
     def between_sides(self, mechanism: Mechanism, one_sided):
         """The report of this side's bodies to the other side's. Raises ValueError."""
-        from assemblies.clearance import between_sides
-
         return between_sides(
             self.bodies,
             mechanism,
@@ -113,11 +111,6 @@ class Asked:
         """Pairs of the other side's moving bodies and what stands on one side only. Raises ValueError.
 
         Seen in the mirror: this side's bodies and the image of that; the rack then goes the other way."""
-        from assemblies.clearance.bounds import OTHER, Corner
-        from assemblies.clearance.other_side import own_image
-        from assemblies.clearance.plan import Cast, apart
-        from assemblies.clearance.scene import Grid, both_ways
-
         moving = [b for b in self.bodies if b.carrier != "frame"]
         images = [
             replace(
@@ -286,8 +279,6 @@ def _as_far_as_it_goes(
 def _across(asked: Asked, job: Job, mechanism: Mechanism):
     """This side's bodies to the other side's; where that cannot be checked the report says so and holds no
     pair."""
-    from assemblies.clearance import Report
-
     one_sided = {m.name for m in job.member if not m.moves_with and (m.shape not in TUBES or _crosses(m))} | (
         {HOUSING} if job.rack is not None else set()
     )

@@ -11,6 +11,7 @@ from itertools import product
 
 import numpy as np
 
+from assemblies.clearance.hose import reach
 from assemblies.job import Job
 from assemblies.job.link import Link
 from assemblies.motion.chain import spin_axis
@@ -44,8 +45,6 @@ class Bend:
 
 def links(job: Job, mechanism: Mechanism, ends: Ends) -> tuple[list[rs.Linked], list[Finding]]:
     """A row and a finding for each link of the job, over the travel the corner can reach and the rack."""
-    from assemblies.clearance.hose import reach
-
     travel = (
         max(-job.corner.droop, ends.closes_mm[0] + 0.01),
         min(job.corner.bump, ends.closes_mm[1] - 0.01),

@@ -10,6 +10,7 @@ from itertools import groupby
 import numpy as np
 
 from assemblies.clearance import Body, Joint
+from assemblies.clearance.imported import read_step
 from assemblies.clearance.plan import ANY
 from assemblies.job import Job
 from assemblies.layout import links
@@ -125,8 +126,6 @@ def coil_mm(job: Job) -> tuple[float, float, float]:
 def shells_of(job: Job, p: Placed) -> tuple:
     """An imported neighbour's triangles, near enough to its surface for the job's tolerance. Raises
     ValueError."""
-    from assemblies.clearance.imported import read_step
-
     if not isinstance(p.form, Imported):
         raise TypeError(f"{p.name} is not read from a STEP file")
     return read_step(p.form.path, p.frame.matrix(), error_mm(job), p.form.mirrored)

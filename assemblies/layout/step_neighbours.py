@@ -12,6 +12,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from assemblies.clearance.imported import meshes_of
 from assemblies.job import FrameJob, Job, JobError
 from assemblies.job.checks import FURTHEST_MM, Problem
 from assemblies.results.findings import Finding
@@ -33,7 +34,6 @@ def read(job: Job | FrameJob, progress: Callable[..., None] = lambda *_: None) -
     given = files(job)
     if not given:
         return
-    from assemblies.clearance.imported import meshes_of
 
     problems = []
     for i, m in enumerate(given, 1):
@@ -49,8 +49,6 @@ def read(job: Job | FrameJob, progress: Callable[..., None] = lambda *_: None) -
 def findings(job: Job) -> list[Finding]:
     """What of the imported neighbours is worth knowing: triangles wider of the surface than asked, what was
     left out, a far place."""
-    from assemblies.clearance.imported import meshes_of
-
     out = []
     for m in files(job):
         try:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,11 @@ import numpy as np
 
 from assemblies.job import Job
 from assemblies.layout.placing import FlatPart, Layout
+from assemblies.making.report.curves import Curve, figures
+from assemblies.making.report.overlay import overlay
+from assemblies.making.report.page import filled
+from assemblies.making.report.scene import solids
+from assemblies.making.sheets.cut_list import rows as listed
 from assemblies.results.findings import Finding, guaranteed, lacking, stops, worst_first
 from assemblies.results.model import Results
 from assemblies.results.terminal import paragraph, width
@@ -304,7 +309,6 @@ def _costs(a: Layout | None, b: Layout | None) -> list[Row]:
     """What the priced lines of the cut lists come to, where either job has prices."""
     if not any(x is not None and x.job.prices is not None for x in (a, b)):
         return []
-    from assemblies.making.sheets.cut_list import rows as listed
 
     sums = [
         None
@@ -407,8 +411,6 @@ def same(a: Any, b: Any) -> bool:
 
 def _essence(shape: Any) -> str:
     """The shape in words less its marks, which are scribed and not cut."""
-    from dataclasses import replace
-
     return repr(replace(shape, marks=()) if hasattr(shape, "marks") else shape)
 
 
@@ -498,8 +500,6 @@ def laid_over(c: Comparison, progress: Callable[..., None] = lambda *_: None) ->
     """Both corners as one scene of the page; None where one of them does not stand. Loads the CAD kernel."""
     if any(s.layout is None or s.results.travel is None for s in (c.a, c.b)):
         return None
-    from assemblies.making.report.overlay import overlay
-    from assemblies.making.report.scene import solids
 
     progress("solids of both")
     return overlay(c.a, solids(c.a.layout), c.b, solids(c.b.layout))
@@ -507,8 +507,6 @@ def laid_over(c: Comparison, progress: Callable[..., None] = lambda *_: None) ->
 
 def page(c: Comparison, scene: dict[str, Any] | None = None) -> str:
     """The comparison as one file to open in a browser; `scene`: both corners laid over each other."""
-    from assemblies.making.report.page import filled
-
     figures = overlaid(c)
     data = {
         "figures": [
@@ -543,10 +541,6 @@ def page(c: Comparison, scene: dict[str, Any] | None = None) -> str:
 
 def overlaid(c: Comparison) -> list:
     """The curves of B with those of A beside them, both over the heights of either."""
-    from dataclasses import replace
-
-    from assemblies.making.report.curves import Curve, figures
-
     fa, fb = ({f.key: f for f in figures(s.results, s.job)} for s in (c.a, c.b))
     out = []
     for key in (k for k in fb if k in fa):

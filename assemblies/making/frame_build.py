@@ -11,11 +11,14 @@ import numpy as np
 from assemblies.layout.frame import of_car, sides
 from assemblies.layout.placing import Layout, Placed
 from assemblies.making.drawn import Drawn
-from assemblies.making.sheets.paper import Printing
+from assemblies.making.picture import Camera, mesh_of, view
+from assemblies.making.sheets import cut_list, frame_book, node_view, sawing, tube_ends
+from assemblies.making.sheets.paper import Printing, write_pdf
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
 from assemblies.results.table_file import write_table
 from assemblies.study import FrameStudy
+from parts.shape.form import Frame
 
 KINDS = ("sheets", "solids", "pictures")  # of inputs.KINDS: a frame alone has no blanks to nest
 SLIGHT = 0.01  # of the smaller one's metal: what two tubes of a node may share, as elsewhere
@@ -27,9 +30,6 @@ def sheets(
     done: FrameStudy, results: rs.Results, folder: Path, printing: Printing, progress: Say
 ) -> rs.Results:
     """All sheets in `folder`; the results with cut list and bars."""
-    from assemblies.making.sheets import cut_list, frame_book, node_view, sawing, tube_ends
-    from assemblies.making.sheets.paper import write_pdf
-
     progress("shop sheets")
     folder.mkdir(parents=True, exist_ok=True)
     layout = done.layout
@@ -65,7 +65,6 @@ def solids(done: FrameStudy, results: rs.Results, folder: Path, progress: Say) -
     """STEP of the frame as listed, and of the mirror images that the other side takes; metal that two members
     share is told."""
     from assemblies.making.step import write_assembly
-    from parts.shape.form import Frame
 
     progress("solids")
     layout = done.layout
@@ -149,8 +148,6 @@ def picture(done: FrameStudy, path: Path, progress: Say) -> Path:
 
     matplotlib.use("Agg")
     import matplotlib.pyplot as plt
-
-    from assemblies.making.picture import Camera, mesh_of, view
 
     progress("picture")
     path.parent.mkdir(parents=True, exist_ok=True)

@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from assemblies.job import Job
+from assemblies.job.values import nearest
 from assemblies.results.folder import FolderError, head, made, untouched
 from parts.files.cache import cache_folder, tool
 
@@ -34,8 +35,6 @@ def kinds_of(words: str | None) -> tuple[str, ...]:
     asked = [w.strip().lower() for w in words.split(",")]
     unknown = [w for w in asked if w not in (*KINDS, "results")]
     if unknown:
-        from assemblies.job.values import nearest
-
         known = ("results", *KINDS)
         cure = nearest(unknown[0], known) or "write some of these with commas between"
         raise FolderError(f"--only {words}: {unknown[0]!r} is none of {', '.join(known)}; {cure}")

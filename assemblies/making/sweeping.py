@@ -9,8 +9,12 @@ from pathlib import Path
 
 from assemblies.clearance.swept import Envelope, envelope, plane, silhouette, write_stl
 from assemblies.job import Job
-from assemblies.making.sheets.paper import Printing
+from assemblies.layout import bodies as neighbours
+from assemblies.making.build import file_name
+from assemblies.making.sheets import drawing as sheet
+from assemblies.making.sheets.paper import Printing, Sheet, write_pdf
 from assemblies.study import Study
+from parts.shape.form import Frame
 from parts.shape.outline import Outline
 
 ERROR_MM = 2.0  # of the meshes; the silhouette's is a tenth
@@ -28,8 +32,6 @@ class Sweep:
 
 def moving(done: Study) -> list[str]:
     """Names of the bodies that move."""
-    from assemblies.layout import bodies as neighbours
-
     return sorted({b.name for b in neighbours.bodies(done.layout) if b.carrier != "frame" and b.forms})
 
 
@@ -45,11 +47,8 @@ def swept(
     DXF and PDF. A rod comes with its outboard end, which is a body of its own.
 
     Raises ValueError for a body that is not there or does not move."""
-    from assemblies.layout import bodies as neighbours
-    from assemblies.making.build import file_name
     from assemblies.making.step import colour_of, write_assembly
     from parts.files.solid import faceted
-    from parts.shape.form import Frame
 
     job, bodies, known = done.job, neighbours.bodies(done.layout), moving(done)
     for name in names:
@@ -112,8 +111,6 @@ def _travel(job: Job, done: Study) -> tuple[float, float]:
 def write_silhouette(job: Job, outlines: Sequence[Outline], path: Path, printing: Printing) -> list[Path]:
     """DXF (layer SWEPT) and 1:1 pages of the rocker's sweep, the pivot at 0, 0, seen from the tip of its
     axis."""
-    from assemblies.making.sheets.paper import Sheet, write_pdf
-
     words = (
         f"rocker, all it sweeps - {job.corner.side.upper()} corner",
         f"{seen_from(job.rocker.pivot, job.rocker.axis)} - pop: pivot centre",
@@ -167,8 +164,6 @@ def silhouette_dxf(path: Path, outlines: Sequence[Outline], words: tuple[str, ..
 
 def silhouette_paper(outlines: Sequence[Outline], pivot_mm: float = 0.0):
     """The same at true size: a cross at the pivot, a dashed circle of its tube where a diameter is given."""
-    from assemblies.making.sheets import drawing as sheet
-
     paper = sheet.Drawing()
     for o in outlines:
         for loop in (o.outer, *o.inner):

@@ -10,12 +10,16 @@ from pathlib import Path
 
 import numpy as np
 
+from assemblies.clearance.confirm import confirm
+from assemblies.clearance.swept import plane
 from assemblies.making.picture import Camera, mesh_of, view
 from assemblies.making.plots import BLUE, GREY, RED
+from assemblies.making.sheets.drawing import to_svg
 from assemblies.making.step import COLOURS, write_assembly
 from assemblies.making.sweeping import seen_from, silhouette_dxf, silhouette_paper
 from assemblies.results.findings import Finding, worst_first
 from assemblies.swing.swing import NOT_CHECKED, PART, Gap, StepFile, Swing, silhouette
+from parts.files.imported import Imported
 from parts.shape.form import Frame
 
 Say = Callable[..., None]
@@ -26,8 +30,6 @@ def write(
 ) -> tuple[tuple[Gap, ...], tuple[Finding, ...]]:
     """swing.json, swing.png, swing.step and silhouette.dxf and .svg in `folder`. Returns the gaps, and the
     findings with the kernel's among them."""
-    from assemblies.making.sheets.drawing import to_svg
-
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     progress("gaps")
@@ -78,8 +80,6 @@ def _shapes(swing: Swing) -> dict[str, list]:
 def _confirmed(swing: Swing, shapes, progress: Say) -> tuple[dict[str, dict], list[Finding]]:
     """The kernel's distance and common volume at each least gap, by neighbour; a stop where it contradicts
     what was proven."""
-    from assemblies.clearance.confirm import confirm
-
     files = {n: shapes[n] for n in swing.steps()}
     if any(isinstance(w, StepFile) for w in swing.turning):
         files[PART] = [s for w in swing.turning if isinstance(w, StepFile) for s in _of_file(w)]
@@ -110,7 +110,6 @@ def _confirmed(swing: Swing, shapes, progress: Say) -> tuple[dict[str, dict], li
 
 
 def _of_file(w: StepFile) -> list:
-    from parts.files.imported import Imported
     from parts.files.solid import placed, solid
 
     return placed(solid(Imported.of(w.path, w.mirrored)), w.matrix()).Solids()
@@ -142,8 +141,6 @@ def _picture(swing: Swing, gaps, shapes, flat, path: Path) -> None:
 
     matplotlib.use("Agg")
     import matplotlib.pyplot as plt
-
-    from assemblies.clearance.swept import plane
 
     camera = Camera.looking(-np.asarray(swing.hinge.axis, float))
     start = 0.0 if swing.from_deg <= 0 <= swing.to_deg else swing.from_deg

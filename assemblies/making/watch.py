@@ -24,7 +24,9 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from assemblies.job import Job, JobError, load
+from assemblies.making.build import build
 from assemblies.making.report import alive, empty, page
+from assemblies.study import study
 
 LOOK_S = 0.1  # between two looks at the file
 SETTLE_S = 0.03  # and between two readings of one that changed
@@ -130,8 +132,6 @@ class Watch:
 
     def _numbers(self, job: Job):
         """The page of the numbers, with the solids that are known already; gives back the layout."""
-        from assemblies.study import study
-
         try:
             done = study(job, interference=False)
             shapes = (
@@ -150,7 +150,6 @@ class Watch:
 
     def _built(self, job: Job, layout, number: int, before: threading.Thread | None) -> None:
         """A whole build, given up as soon as the job is no longer the newest."""
-        from assemblies.making.build import build
 
         def still_newest(*_) -> None:
             if number != self._newest:

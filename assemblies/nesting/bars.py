@@ -15,6 +15,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 MOST_PATTERNS = 4000
 SLACK_MM = 1e-6
 
@@ -163,7 +165,6 @@ def _chosen(
 ) -> list[int] | None:
     """How often each pattern is cut. Fewest bars bought count first, then the length taken from bars in hand,
     then bars."""
-    import numpy as np
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     owner = np.array(whose)

@@ -13,6 +13,8 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
+
 from assemblies.nesting.model import Nest, NestError, Placement, Remnant
 from parts.shape.offset import left_mm
 from parts.shape.outline import Loop, Outline, OutlineError, Point, circle
@@ -193,7 +195,6 @@ class _Scrap:
 
         Where the full lead has no room a shorter one is tried, down to twice the kerf, then slanting ones;
         else (None, None)."""
-        import numpy as np
         from shapely import MultiPolygon, box
 
         turn = 1.0 if loop.area_mm2 > 0 else -1.0
@@ -224,7 +225,6 @@ class _Scrap:
     def _room_mm(self, entry, away, length_mm: float, metal):
         """Per lead, the distance from its blow-out to the nearest metal or edge of the plate; -1 where it, or
         the kerf of the line from there to the tool's path, touches either."""
-        import numpy as np
         import shapely
 
         pierce = entry + length_mm * away

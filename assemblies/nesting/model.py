@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from parts.shape.outline import Hole, Loop, Outline, OutlineError, Point
+from parts.shape.outline import Hole, Loop, Outline, OutlineError, Point, Vertex
 
 FREE_STEP_DEG = 15.0
 
@@ -250,8 +250,6 @@ class Nest:
 
 def remnant_of(corners: list[Point], holes: Sequence[tuple[Point, float]] = (), **other) -> Remnant:
     """A remnant from plain corners and (centre, diameter) holes, as a job file's [stock] gives them."""
-    from parts.shape.outline import Vertex
-
     return Remnant(
         outline=Loop(tuple(Vertex(float(x), float(y)) for x, y in corners)),
         holes=tuple(Hole(c[0], c[1], d, "old hole") for c, d in holes),

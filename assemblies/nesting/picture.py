@@ -5,7 +5,10 @@ matplotlib is imported only here and only when a picture is drawn."""
 
 from __future__ import annotations
 
+import colorsys
 from pathlib import Path as File
+
+import numpy as np
 
 from assemblies.nesting.cutting import Plan
 from assemblies.nesting.labels import roomiest
@@ -204,7 +207,6 @@ def _area(axes, loops: list[Loop], **style) -> None:
 
 def _path(loops: list[Loop]):
     """One path of several rings, outer counter-clockwise and the rest clockwise so that holes stay open."""
-    import numpy as np
     from matplotlib.path import Path
 
     points, codes = [], []
@@ -217,6 +219,4 @@ def _path(loops: list[Loop]):
 
 
 def _tint(k: int, count: int):
-    import colorsys
-
     return colorsys.hls_to_rgb((0.55 + k / max(1, count)) % 1.0, 0.78, 0.45)

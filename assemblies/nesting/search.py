@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from assemblies.nesting.container import container_of
 from assemblies.nesting.kernel import place_one, sweep
 from assemblies.nesting.layout import Layout
 from assemblies.nesting.settle import CLEAR_MM, separate
@@ -65,7 +66,6 @@ def prepare() -> None:
     """Have the compiled code ready: compiled once, read from the disk afterwards."""
     from shapely import box
 
-    from assemblies.nesting.container import container_of
     from assemblies.nesting.layout import Shape
 
     square = Shape(box(-1, -1, 1, 1), (0.0,), 0.0)

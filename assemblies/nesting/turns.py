@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from assemblies.nesting.model import FREE_STEP_DEG, Blank, NestError, Remnant
+from assemblies.nesting.polygons import cover
 from parts.shape.outline import Outline
 
 SAME_MM = 0.02
@@ -20,8 +21,6 @@ def mirror_axis_deg(outline: Outline) -> float | None:
     lines tried; a mirror image counts as the same where it strays no more than 0.02 mm."""
     from shapely import Polygon
     from shapely.affinity import affine_transform
-
-    from assemblies.nesting.polygons import cover
 
     cx, cy = outline.centroid
     metal = cover(outline, 0.002, 0.0)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assemblies.motion.springing import Preload
+from assemblies.setup.clocking.joints import nearest_settings
 from assemblies.setup.ride_height import Correction, rod_turned_mm, wind_for
 from assemblies.setup.standing import Standing
 from parts.base.stock import thread
@@ -89,8 +90,6 @@ class Move:
 def moves(on: Standing, joints, c: Correction, count: int = 5) -> list[Move]:
     """The moves of the clocking joints nearest to a correction, in the order of their wind, with what each
     leaves."""
-    from assemblies.setup.clocking.joints import nearest_settings
-
     s = on.s
     near = sorted(nearest_settings(joints, c.wind, count), key=lambda x: x.wind_deg)
     weight = (s.sprung_mass_kg if c.sprung_kg is None else c.sprung_kg) * G_M_S2

@@ -10,9 +10,12 @@ from typing import Any, overload
 
 import numpy as np
 
+from assemblies.gaps.cures import Stand
+from assemblies.gaps.cures import cures as look
 from assemblies.gaps.hoses import hoses
 from assemblies.gaps.interference import interference as gaps_of
 from assemblies.gaps.links import links
+from assemblies.gaps.tool_access import tools
 from assemblies.job import FrameJob, Job
 from assemblies.job.sense import Suspicion, of, suspicions
 from assemblies.layout import step_neighbours as imports
@@ -28,6 +31,8 @@ from assemblies.results import summary
 from assemblies.results.findings import Finding, worst_first
 from assemblies.setup.account import set_up
 from assemblies.steering.account import geometry, steering
+from assemblies.strength import strength
+from assemblies.strength.table import rows
 from assemblies.study.frame import FrameStudy, study_frame
 from assemblies.study.off_gauge import off_gauge
 from assemblies.study.stopped import Corner, stopped
@@ -106,9 +111,6 @@ def study(
         progress("interference")
 
         def cure(report):
-            from assemblies.gaps.cures import Stand
-            from assemblies.gaps.cures import cures as look
-
             return look(Stand(job, mechanism, sprung, forces, layout, report, strong), progress)
 
         gaps, found = gaps_of(job, mechanism, sprung.ends, layout, cure if cures else None)
@@ -116,7 +118,6 @@ def study(
     bolts: list[rs.BoltAccess] = []
     if interference and job.clearance.tools:
         progress("room for tools")
-        from assemblies.gaps.tool_access import tools
 
         bolts, found = tools(job, mechanism, sprung.ends, layout)
         findings += found
@@ -179,9 +180,6 @@ def design_forces(job: Job, sprung: Springing) -> DesignForces:
 def strength_of(
     job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, try_cures: bool = False
 ) -> tuple[rs.Strength, list[Finding]]:
-    from assemblies.strength import strength
-    from assemblies.strength.table import rows
-
     def again(changes):
         tried = job.changed(changes)
         moves = Mechanism(HardPoints.of(tried))

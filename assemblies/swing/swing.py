@@ -17,8 +17,9 @@ from typing import Any
 
 import numpy as np
 
-from assemblies.clearance import Body, Limits, PairResult
+from assemblies.clearance import Body, Limits, PairResult, swept
 from assemblies.clearance.hinge import CARRIER, Hinge, check_turning
+from assemblies.clearance.imported import read_step
 from assemblies.layout.step_neighbours import placement
 from assemblies.results.findings import Finding, guaranteed, lacking, worst_first
 from parts.member import Member
@@ -160,8 +161,6 @@ class Swing:
         """Forms and shells in car coordinates; `own`: the frame of what says nothing, None: that is an
         error."""
         if isinstance(what, StepFile):
-            from assemblies.clearance.imported import read_step
-
             try:
                 return [], list(
                     read_step(
@@ -274,8 +273,6 @@ def _part_first(p: PairResult) -> PairResult:
 
 def silhouette(swing: Swing, error_mm: float = 0.2) -> list:
     """Flat outlines of all that the part sweeps, seen along the axis from its tip: `swept.silhouette`."""
-    from assemblies.clearance import swept
-
     return swept.silhouette(
         PART,
         swing.bodies,

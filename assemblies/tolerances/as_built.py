@@ -19,6 +19,11 @@ import numpy as np
 
 from assemblies.job.toml_file import number, rows, tables
 from assemblies.motion.springing import Springing
+from assemblies.results.terminal import paragraph
+from assemblies.setup import words
+from assemblies.setup.clocking import chain, nearest_settings
+from assemblies.setup.limits import beyond
+from assemblies.tolerances.bands import _rate_factor, _size_name
 from assemblies.tolerances.reading_sense import slip
 from assemblies.tolerances.variations import Variations, vary
 from parts.base.units import G_M_S2
@@ -362,7 +367,6 @@ def _thickness(job, unknowns, values: np.ndarray) -> np.ndarray:
 def _thickness_factor(job, off: np.ndarray) -> np.ndarray:
     if job.spring.kind == "coil-over" or not np.any(off):
         return np.ones(1)
-    from assemblies.tolerances.bands import _rate_factor, _size_name
 
     return _rate_factor(job.spring, lambda name: off if name == _size_name(job.spring) else np.zeros(1))
 
@@ -447,10 +451,6 @@ def read(path: str | Path) -> Readings:
 
 def lines(job, s: Springing, e: Estimate) -> list[tuple[str, list[str]]]:
     """Blocks of text for the terminal."""
-    from assemblies.results.terminal import paragraph
-    from assemblies.setup import words
-    from assemblies.setup.clocking import chain
-
     unit = "mm of collar" if s.spring.linear else "deg"
     rows = [
         [u.name, f"{v:+.3g}", f"±{2 * q:.2g}", u.unit, f"±{u.expected:g}"]
@@ -514,10 +514,6 @@ def _rises(v) -> list[str]:
 def _moves(job, s: Springing, joints, e: Estimate) -> list[str]:
     """Moves nearest to the correction, on the corner as estimated: how it then stands, and what its spring
     goes beyond."""
-    from assemblies.setup import words
-    from assemblies.setup.clocking import nearest_settings
-    from assemblies.setup.limits import beyond
-
     near = sorted(nearest_settings(joints, e.wind, 5), key=lambda x: x.wind_deg)
     names, winds = [j.name for j in joints if j.stepped], np.array([x.wind_deg for x in near])
     v = corner(job, s, e.unknowns, np.repeat(e.value[None], len(near), 0))

@@ -16,7 +16,10 @@ import numpy as np
 
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.springing import Spring, Springing
+from assemblies.results.terminal import paragraph
+from assemblies.setup import words
 from assemblies.tolerances.variations import Variations, vary
+from parts.calc import torsion
 
 CHASSIS = (
     "upper_front",
@@ -379,7 +382,6 @@ def _rate_factor(spec, get) -> np.ndarray:
     """Rate of the built spring over the nominal one, by the torsion formulas themselves."""
     if spec.kind == "coil-over":
         return np.ones(1)
-    from parts.calc import torsion
 
     size, length, g = (
         get(_size_name(spec)),
@@ -416,9 +418,6 @@ def _read(job, s: Springing, v: Variations) -> dict[str, np.ndarray]:
 
 def lines(t: Tolerances, worst: bool = False) -> list[tuple[str, list[str]]]:
     """Blocks of text for the terminal."""
-    from assemblies.results.terminal import paragraph
-    from assemblies.setup import words
-
     rows = [
         [
             b.what,

@@ -17,6 +17,8 @@ import numpy as np
 
 from assemblies.job.sense import POINTS
 from assemblies.job.toml_file import length, rows, tables
+from assemblies.setup import words
+from assemblies.tolerances.measuring_sheet import write
 from parts.shape.form import vector
 
 TAPE_MM = 2.0  # ±, with tape and plumb bob, common practice
@@ -378,7 +380,6 @@ def side_of(m: Measured) -> str:
 def lines(m: Measured, side: str | None = None) -> list[tuple[str, list[str]]]:
     """Blocks of text for the terminal, the last one to paste into the job file of a corner of that side."""
     side = side or side_of(m)
-    from assemblies.setup import words
 
     rows = [
         [
@@ -457,6 +458,4 @@ def _on(m: Measured, side: str) -> dict[str, list[float]]:
 
 def sheet(path: Path, side: str = "left", paper: str = "A4") -> Path:
     """The measuring sheet as PDF."""
-    from assemblies.tolerances.measuring_sheet import write
-
     return write(path, side, paper)

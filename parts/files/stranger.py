@@ -18,6 +18,8 @@ import tempfile
 from io import BytesIO
 from pathlib import Path
 
+import numpy as np
+
 SECONDS = 120.0
 GIGABYTES = 8.0
 SECONDS_KEY = "ROCKERSHED_STEP_SECONDS"
@@ -129,8 +131,6 @@ def _made(what: str, path: str, error_mm: float) -> bytes:
 
     body = BytesIO()
     if what == "mesh":
-        import numpy as np
-
         found = facets.facets(path, error_mm)
         np.savez(
             body,

@@ -16,6 +16,8 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
 from assemblies.results import model as rs
 from assemblies.results.findings import guaranteed, lacking
+from assemblies.strength import strength
+from assemblies.strength.table import rows
 
 
 @dataclass(frozen=True)
@@ -48,9 +50,6 @@ class Stand:
 
     def anew(self, changes: Mapping[str, Any]) -> Stand:
         """The whole corner with keys changed: parts, gaps and strength. Raises JobError or ValueError."""
-        from assemblies.strength import strength
-        from assemblies.strength.table import rows
-
         layout = self.placed(changes)
         report = Asked.of(layout.job, self.sprung.ends, layout).check(self.mechanism)
         strong = rows(strength(layout.job, self.mechanism, self.sprung, layout))

@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
+from assemblies.clearance.confirm import chosen, confirm
+from assemblies.layout import bodies as neighbours
+from assemblies.layout.contacts import GIVEN, NODE, ROUNDING_MM3, TURNS, WELD, contacts
 from assemblies.results.findings import Finding, guaranteed
 from assemblies.results.model import Results, SharedMetal
 from assemblies.study import Study
+from parts.files.imported import Imported
 
 if TYPE_CHECKING:
     from assemblies.making.gap_views.whole import Shared
@@ -20,8 +24,6 @@ def confirmed(done: Study, results: Results, progress: Callable[..., None] = lam
     gaps = results.clearance
     if done.layout is None:
         return results
-    from assemblies.clearance.confirm import chosen, confirm
-    from assemblies.layout import bodies as neighbours
 
     asked, found, left = chosen(gaps.pairs), [], []
     if asked:
@@ -129,8 +131,6 @@ def told(done: Study, results: Results, shared) -> tuple[list[SharedMetal], list
     no leaning eye is told. Tubes of a node and welded parts that share at most a hundredth of the smaller one
     are a warning: there is metal to file off before they fit. What the job says touches is a row, so that its
     size can be read, and no finding."""
-    from assemblies.layout.contacts import GIVEN, NODE, ROUNDING_MM3, TURNS, WELD, contacts
-
     known = {c.pair: c for c in contacts(done.layout)}
     clashes = {frozenset((p.a, p.b)) for p in results.clearance.pairs if p.found_gap_mm < 0}
     clashes |= {frozenset((r.a, r.b)) for r in results.clearance.at_rest if not r.ok}
@@ -185,7 +185,6 @@ def _little(s: Shared) -> float:
 
 def _imported(done: Study) -> dict[str, list]:
     """Solids of the neighbours that come as STEP files, by body, where they stand at ride height."""
-    from parts.files.imported import Imported
     from parts.files.solid import placed, solid
 
     out: dict[str, list] = {}

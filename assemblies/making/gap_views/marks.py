@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
+from assemblies.layout import bodies as neighbours
 from assemblies.results.findings import guaranteed, lacking
 from assemblies.results.model import Pair, Results
 from assemblies.study import Study
@@ -98,7 +99,6 @@ def write_close(done: Study, shown: Sequence[Mark], folder: Path) -> list[Path]:
 def standing(done: Study, name: str, pair: Pair) -> list[tuple[str, object, np.ndarray, tuple]]:
     """A body's parts (name, solid, car frame at the pair's pose, colour); what has no part of its own, and a
     coil, whose length changes, stands as the check sees it. Nothing of a body that is only a mesh."""
-    from assemblies.layout import bodies as neighbours
     from assemblies.making.drawn import drawn
     from assemblies.making.step import colour_of
     from parts.files.solid import solid

@@ -12,6 +12,10 @@ from dataclasses import astuple, dataclass
 
 import numpy as np
 
+from assemblies.clearance import Limits
+from assemblies.clearance.at_poses import at_poses
+from assemblies.clearance.bounds import carrier_name
+from assemblies.layout import bodies as neighbours
 from assemblies.making.report.curves import Curve
 from assemblies.results.model import Pair, Results
 from assemblies.study import Study
@@ -45,9 +49,6 @@ def fields(study: Study, results: Results) -> tuple[Field, ...]:
     if not results.clearance.checked or study.layout is None or results.travel is None:
         return ()
     pairs = results.clearance.pairs[:MOST_PAIRS]
-    from assemblies.clearance import Limits
-    from assemblies.clearance.at_poses import at_poses
-    from assemblies.layout import bodies as neighbours
 
     bodies, joints = neighbours.bodies(study.layout), neighbours.joints(study.layout)
     limits = Limits.of(study.job.clearance)
@@ -120,8 +121,6 @@ def gap_curves(study: Study, results: Results) -> tuple[Curve, ...]:
 def live(found: tuple[Field, ...]) -> list[dict]:
     """What the page's script needs to tell a gap at any pose and to draw it where it is: numbers packed as
     little-endian float32, wheel slowest: gap, point on a, point on b."""
-    from assemblies.clearance.bounds import carrier_name
-
     out = []
     for f in found:
         met = np.unique(f.carriers)

@@ -6,6 +6,7 @@ moves at B's wheel heights and rack places; where A cannot be there, it stands a
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Mapping
 from typing import Any
 
@@ -52,8 +53,6 @@ def overlay(a: Study, shapes_a: Mapping[str, object], b: Study, shapes_b: Mappin
 
 
 def _alike(one: dict, two: dict) -> bool:
-    import base64
-
     p, q = (np.frombuffer(base64.b64decode(x["poses"]), "<f4") for x in (one, two))
     return (
         p.shape == q.shape

@@ -22,10 +22,17 @@ import numpy as np
 from assemblies.making.report import curves
 from assemblies.making.report import steering as steered
 from assemblies.making.report import strength_parts as strong
+from assemblies.making.report.gap_maps import BANDS, maps
+from assemblies.making.report.gaps import fields, gap_curves, live
 from assemblies.making.report.rocker_plane import rocker_plane
+from assemblies.making.report.scene import scene as staged
+from assemblies.making.sheets.setup_sheet import notes
+from assemblies.making.sheets.tube_ends import NEAR_FLAT_MM, SQUARE_MM, run_in_words
 from assemblies.results.findings import Finding, guaranteed, worst_first
 from assemblies.results.model import Results
+from assemblies.results.summary import CAUTION
 from assemblies.results.words import unchecked, verdict
+from assemblies.steering.words import lines
 from assemblies.study import Study
 from parts.shape import drawing as drawings
 
@@ -129,9 +136,6 @@ def page(
     gaps, which take seconds."""
     from markupsafe import Markup
 
-    from assemblies.making.report.gap_maps import BANDS, maps
-    from assemblies.making.report.gaps import fields, gap_curves, live
-
     field = () if quick else fields(study, results)
     stands = study.layout is not None and results.travel is not None
     figures = curves.figures(results, study.job, () if quick else gap_curves(study, results))
@@ -139,7 +143,6 @@ def page(
     scene, shots = None, []
     if stands and shapes:
         from assemblies.making.report.pictures import pictures
-        from assemblies.making.report.scene import scene as staged
 
         scene = staged(study, shapes)
         told_of = strong.of_parts(results, study.layout)
@@ -237,8 +240,6 @@ def gap_swatch(colour: str) -> str:
 
 def _steering(r: Results) -> dict:
     from markupsafe import Markup
-
-    from assemblies.steering.words import lines
 
     zone = r.steering.zone if r.steering else None
     return {
@@ -536,7 +537,6 @@ def tube_ends(r: Results) -> list[tuple]:
     found = r.junctions
     if found is None:
         return []
-    from assemblies.making.sheets.tube_ends import run_in_words
 
     lengths = {t.member: t.length_mm for t in found.tubes}
     return [
@@ -547,8 +547,6 @@ def tube_ends(r: Results) -> list[tuple]:
 
 
 def _cut(e) -> str:
-    from assemblies.making.sheets.tube_ends import NEAR_FLAT_MM, SQUARE_MM
-
     part = "" if e.whole else "; part of it meets nothing"
     if e.short_mm - e.long_mm <= SQUARE_MM:
         return "square" + part
@@ -562,14 +560,11 @@ def _setup(r: Results) -> list[str]:
         return []
     if r.setup is not None:
         return [r.setup.stop, *r.setup.cautions]
-    from assemblies.making.sheets.setup_sheet import notes
 
     return notes(r)
 
 
 def _caution() -> str:
-    from assemblies.results.summary import CAUTION
-
     return CAUTION
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from assemblies.layout.placing import Layout
-from assemblies.making.sheets import cut_list, sawing, tube_ends
+from assemblies.making.sheets import bars_in_results, cut_in_results, cut_list, sawing, tube_ends
 from assemblies.making.sheets.book import Book
 from assemblies.results import model as rs
 from assemblies.results.words import verdict
@@ -98,8 +98,6 @@ def _nodes(book: Book, results: rs.Results) -> None:
 
 def in_results(listed: Sequence[cut_list.Row], sawn: Sequence[sawing.SectionPlan]) -> dict[str, object]:
     """Cut list, bars and the frame's mass, as results.json has them."""
-    from assemblies.making.sheets import bars_in_results, cut_in_results
-
     kg = sum((r.each_kg or 0.0) * _count(r) for r in listed)
     return {
         **bars_in_results(sawn),

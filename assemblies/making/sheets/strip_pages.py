@@ -3,6 +3,7 @@ of all holes."""
 
 from __future__ import annotations
 
+from math import radians
 from pathlib import Path
 
 from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing
@@ -206,8 +207,6 @@ def _cells(page, x: float, y: float, texts, mm: float) -> None:
 
 
 def _radians(deg: float) -> float:
-    from math import radians
-
     return radians(deg)
 
 
