@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from parts.member import Section
-from parts.shape.form import Frame, Prism
+from parts.shape.form import Frame, Prism, vector
 from parts.shape.outline import Outline, rounded
 from parts.skin import drawn_out
 from parts.tube_wall import breaks_mm, wall_points
@@ -64,7 +64,7 @@ class Trim:
         origin = np.array([0.0, 0.0, start + way * self.level_mm])
         p = np.array([(a, b, u * a + v * b) for a, b in self.places])
         flat = np.column_stack([p @ x, p @ np.cross(n, x)])
-        frame = Frame(tuple(map(float, origin)), tuple(map(float, x)), tuple(map(float, n)))
+        frame = Frame(vector(origin), vector(x), vector(n))
         far = float(np.abs(p[:, 2]).max()) + abs(self.level_mm - long_mm) + 5.0
         return drawn_out(
             Outline(rounded([(float(a), float(b)) for a, b in flat])), frame, np.array([0.0, 0.0, -way * far])

@@ -14,7 +14,6 @@ from dataclasses import dataclass
 from types import SimpleNamespace
 from typing import Any
 
-import gmsh
 import numpy as np
 
 from assemblies.strength.brackets import ALONG_FLAT, ENDS_LEGS, foot_weld
@@ -39,8 +38,12 @@ Row = tuple[str, float, float]  # what, by hand, by elements
 # ------------------------------------------------------------ mesh and solution
 
 
-def meshed(build: Callable[[Any], None], size: Callable[[float, float, float], float]):
+def meshed(
+    build: Callable[[Any], None], size: Callable[[float, float, float], float]
+) -> tuple[np.ndarray, np.ndarray]:
     """What `build(occ)` makes, as tetrahedra: points (3, n), corners (4, m)."""
+    import gmsh
+
     gmsh.initialize(interruptible=False)
     try:
         gmsh.option.setNumber("General.Terminal", 0)
@@ -146,7 +149,8 @@ class Body:
         """Displacement and stress where each element yields (Hencky's total strains, next to no hardening),
         by the elastic stiffness again and again, Anderson's mixing of the last steps. Raises ValueError where
         the load is not carried."""
-        u, kept = np.zeros(self.basis.N), []
+        u = np.zeros(self.basis.N)
+        kept: list[tuple[np.ndarray, np.ndarray]] = []
         for _ in range(300):
             stress = _stress(self.strain(u), yield_mpa[:, None])
             left = load - self.forces(stress)
@@ -278,7 +282,9 @@ class Foot:
         )
 
     def by_hand_n_per_mm(self, run_mm: float, counts_mm: float) -> dict[str, float]:
-        like = SimpleNamespace(thickness_mm=self.tab_mm, run_mm=run_mm, reach_mm=self.reach_mm, foot="butt")
+        like: Any = SimpleNamespace(
+            thickness_mm=self.tab_mm, run_mm=run_mm, reach_mm=self.reach_mm, foot="butt"
+        )
         flow = foot_weld(like, run_mm, counts_mm).worst_n_per_mm(
             np.eye(3)[:2], np.zeros((2, 3)), np.array([0, 0, self.tab_mm / 2])
         )
@@ -383,9 +389,13 @@ def stub(fine_mm: float = 5.0) -> Iterator[Row]:
         taken = float((bed @ u)[b.way == 1].sum())
         yield f"stub: force of the {name} bush, N", float(np.abs(hand[0, 1])), abs(taken)
     moment = abs(float(second[0, 1])) * (far - near)
-    hand = tube_stress(2 * outer, 2 * bore, moment, torque, force)
+    by_hand = tube_stress(2 * outer, 2 * bore, moment, torque, force)
     at = (np.abs(b.middle[2] - near) < fine_mm) & (np.hypot(*b.middle[:2]) > outer - fine_mm)
-    yield "stub: von Mises at the near bush, MPa", float(hand.worst_mpa), float(b.von_mises_mpa(u)[at].max())
+    yield (
+        "stub: von Mises at the near bush, MPa",
+        float(by_hand.worst_mpa),
+        float(b.von_mises_mpa(u)[at].max()),
+    )
     yield from _spring_tube(force, near, far, wide, fine_mm)
 
 
@@ -418,9 +428,10 @@ def _spring_tube(force, near, far, wide, fine_mm) -> Iterator[Row]:
             on = peak * np.maximum(np.sign(way) * x[1], 0) / np.hypot(x[0], x[1])
             return np.stack([x[0], x[1], 0 * x[0]]) / np.hypot(x[0], x[1]) * on
 
-        load += b.load(
-            lambda q, at=at: (np.hypot(q[0], q[1]) < ring + 0.2) & (np.abs(q[2] - at) < wide / 2), pressed
-        )
+        def bed(q, at=at):
+            return (np.hypot(q[0], q[1]) < ring + 0.2) & (np.abs(q[2] - at) < wide / 2)
+
+        load += b.load(bed, pressed)
     u = b.moved(load)
     hand = tube_stress(2 * radius, 2 * (radius - wall), force * node, 0.0, force)
     tube = np.hypot(*b.middle[:2]) > radius - wall

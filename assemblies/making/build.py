@@ -11,14 +11,23 @@ from pathlib import Path
 from assemblies.job import FrameJob, Job, slug
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.placing import FlatPart, Layout, Placed
-from assemblies.making import inputs
+from assemblies.making import inputs, nest_job, plots, report, sheets
 from assemblies.making.holes import smallest_hole_mm
+from assemblies.making.report.gaps import gap_curves
+from assemblies.making.report.scene import solids
+from assemblies.making.sheets import setup_sheet, steering_sheet, strength_tables
 from assemblies.making.sheets.blank import car_count, counted, hands
 from assemblies.making.sheets.paper import Printing
+from assemblies.nesting.model import NestError
 from assemblies.results.findings import Finding
 from assemblies.results.folder import FolderError, fresh
 from assemblies.results.model import Blank, HoleRow, PartRow, Results, read
+from assemblies.results.summary import text
+from assemblies.steering.places import zone_row
+from assemblies.steering.strings import string_check
 from assemblies.study import Study, study
+from parts.base.stock import DENSITY_KG_M3
+from parts.shape.form import Frame
 
 BuildError = FolderError
 KINDS = inputs.KINDS
@@ -76,9 +85,6 @@ def build(
             results = results.grown(parts=_solids(done, folder, at_wheel_mm, shown, progress))
             gaps.write_close(done, shown, folder / "gaps")
         if results.travel is not None and "pictures" in kinds:
-            from assemblies.making import plots
-            from assemblies.making.report.gaps import gap_curves
-
             plots.draw(results, folder / "plots", progress, job, gap_curves(done, results))
         if done.layout is not None and "pictures" in kinds:
             from assemblies.making import overview
@@ -90,9 +96,6 @@ def build(
             results = results.grown(found, **told)
         _told(results, folder)
         if "report" in kinds:
-            from assemblies.making import report
-            from assemblies.making.report.scene import solids
-
             report.write(done, results, folder, solids(done.layout), progress)
     return target, results
 
@@ -150,10 +153,6 @@ def _on_paper(job: Job, kinds: tuple[str, ...], progress: Say) -> Iterator[None]
 def _steering(done: Study, results: Results, folder: Path, paper: str, progress) -> Results:
     """The results with the zone of the rack's places (room not looked at: the verb `steer` does), and the
     sheet."""
-    from assemblies.making.sheets import steering_sheet
-    from assemblies.steering.places import zone_row
-    from assemblies.steering.strings import string_check
-
     if results.steering is None or done.springing is None:
         return results
     progress("steering")
@@ -167,8 +166,6 @@ def _steering(done: Study, results: Results, folder: Path, paper: str, progress)
 
 
 def _summary(results: Results) -> str:
-    from assemblies.results.summary import text
-
     return text(results)
 
 
@@ -220,8 +217,6 @@ def _blanks(layout: Layout, folder: Path, progress: Say) -> list[Blank]:
 
 
 def _blank_row(flat: FlatPart, outline, hand: str, file) -> Blank:
-    from parts.base.stock import DENSITY_KG_M3
-
     return Blank(
         name=file.path.stem,
         part=flat.name,
@@ -258,8 +253,6 @@ def _sheets(
 ) -> Results:
     """Set-up sheet, tables of strength, steering, then the shop's own; the results with what of them belongs
     there."""
-    from assemblies.making.sheets import setup_sheet, strength_tables
-
     if results.travel is not None:
         setup_sheet.write(results, folder, done, printing)
         strength_tables.write(results, folder, done.job, progress)
@@ -274,8 +267,6 @@ def _shop(
     done: Study, folder: Path, printing: Printing, shrink_mm: float, progress: Say
 ) -> tuple[list[Finding], dict[str, object]]:
     """Templates, hole tables, jigs, weld plan, cut list; what of them belongs in the results."""
-    from assemblies.making import sheets
-
     progress("shop sheets")
     layout = done.layout
     shop = sheets.work_out(
@@ -292,9 +283,6 @@ def _shop(
 def _nest(layout: Layout, folder: Path, progress: Say) -> tuple[list[Finding], dict[str, object]]:
     """The blanks on the plates in hand, where there are any. Raises BuildError where the job asks of the nest
     what cannot be."""
-    from assemblies.making import nest_job
-    from assemblies.nesting.model import NestError
-
     if not (layout.job.stock.plate and layout.flat):
         return [], {}
     folder.mkdir()
@@ -318,7 +306,6 @@ def _solids(
     from assemblies.making.step import COLOURS, GAPS, Shown, colour_of, group_of, write_assembly
     from parts.files.solid import solid
     from parts.files.step import StepPart, write_step
-    from parts.shape.form import Frame
 
     layout, job = done.layout, done.layout.job
     side, other = (job.corner.side, "right" if job.corner.side == "left" else "left")

@@ -143,9 +143,9 @@ def _span(
             (
                 (
                     sizing.Option(", ".join(sizing.put(k, v).words for k, v in c.items()), c),
-                    partial(use_at, *at),
+                    partial(use_at, w, s, yields),
                 )
-                for c, *at in tries
+                for c, w, s, yields in tries
             ),
             "a tube that meets it nearer to the bracket, or a larger one than is stocked",
         )

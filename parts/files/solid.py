@@ -37,6 +37,9 @@ from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopTools import TopTools_ListOfShape
 
+import parts.shape.form
+import parts.shape.outline
+from parts.files import stranger
 from parts.files.cache import keep, kept
 from parts.files.imported import Imported
 from parts.shape.form import Form, Frame, Piece, Round, vector
@@ -313,8 +316,6 @@ def _one_faceted(corners: np.ndarray, faces: np.ndarray) -> cq.Solid:
 
 
 def _imported(form: Imported) -> cq.Shape:
-    from parts.files import stranger
-
     try:
         read = cq.Shape.importBin(BytesIO(stranger.shape(form.path)))
     except stranger.StrangerError as e:
@@ -518,9 +519,6 @@ def cache_key(form: Form | Imported) -> str:
 
 @cache
 def salt() -> str:
-    import parts.shape.form
-    import parts.shape.outline
-
     h = hashlib.sha256(f"cadquery {cq.__version__} OCP {OCP.__version__}\n".encode())
     for file in (__file__, parts.shape.form.__file__, parts.shape.outline.__file__):
         h.update(hashlib.sha256(Path(file).read_bytes()).digest())

@@ -16,6 +16,7 @@ from assemblies.layout.junctions.meeting import IN_LINE_DEG, Tube
 from assemblies.layout.junctions.order import Node
 from assemblies.results.findings import Finding
 from parts.member import Member
+from parts.shape.form import vector
 from parts.tube_end import angle_deg
 
 CURED = ("tube-run-end", "tube-overhang", "tube-mitre", "tube-crossing")  # what a node's own keys can cure
@@ -242,8 +243,8 @@ def _longer(made: Junctions, node: Node) -> Remedy | None:
 def _moved(tube: Tube, end: str, mm: float) -> Remedy:
     point = np.round(tube.end(end) - mm * tube.away(end), 2) + 0.0
     m = tube.member
-    ends = {"from_": tuple(map(float, point))} if end == "from" else {"to": tuple(map(float, point))}
-    made = replace(tube, member=replace(m, **ends))
+    there = vector(point)
+    made = replace(tube, member=replace(m, from_=there) if end == "from" else replace(m, to=there))
     said = np.round(point - tube.moved[0 if end == "from" else 1], 2) + 0.0
     leaves = f" (a point of its own, {mm:g} mm past node {tube.node(end)})" if tube.node(end) else ""
     return Remedy((f"{end} = {_point(said)} for '{tube.name}'{leaves}",), {tube.name: made})

@@ -29,6 +29,7 @@ from assemblies.making.sheets.drawing import to_svg
 from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing, Sheet, whole, write_pdf
 from assemblies.motion.springing import Springing
 from assemblies.results import model as rs
+from assemblies.results.summary import CAUTION
 from assemblies.results.table_file import write_table
 
 __all__ = ["PAPERS", "Printing", "Shop", "work_out", "write"]
@@ -279,8 +280,6 @@ def _mass_rows(m: masses.Masses) -> list[list[str]]:
 
 
 def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path:
-    from assemblies.results.summary import CAUTION
-
     book = Book(f"{name}: shop book", paper)
     book.lines([CAUTION])
     book.heading("Cut list and bill of materials, one corner")

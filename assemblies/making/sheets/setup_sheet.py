@@ -5,13 +5,20 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from xml.sax.saxutils import escape
 
+from assemblies.layout.fasteners import fastener, joints
+from assemblies.making.sheets import strip_pages
 from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing
 from assemblies.results.model import Results
 from assemblies.results.summary import CAUTION
 from assemblies.results.table_file import write_table
+from assemblies.setup.clocking.drilling import drilling
 from assemblies.setup.collar import short_of_free
 from assemblies.setup.words import held, rise
+from assemblies.strength.clamped import CROSS_BOLT, tightenings
+from parts.base.stock import thread
+from parts.calc.bolts import preload_n, tightening_torque_nm
 
 HEAD = [
     "wheel height, mm",
@@ -127,9 +134,6 @@ def write(r: Results, folder: Path, done=None, printing: Printing = NOMINAL) -> 
         and done.springing is not None
         and getattr(done.job.spring, "teeth", None) is not None
     ):
-        from assemblies.making.sheets import strip_pages
-        from assemblies.setup.clocking.drilling import drilling
-
         drill = drilling(done.job, done.layout, done.springing.preload.sense)
         out += strip_pages.write(drill, r.name, folder, printing) if drill is not None else []
     return out
@@ -138,11 +142,6 @@ def write(r: Results, folder: Path, done=None, printing: Printing = NOMINAL) -> 
 def torque_list(layout) -> list[list[str]]:
     """Where, bolt, tightening torque and what sets it, how it is locked; then what is not laid out. Guidance:
     T = K·F·d, K = 0.2, F the less of the class's preload and what the clamped parts bear."""
-    from assemblies.layout.fasteners import fastener, joints
-    from assemblies.strength.clamped import CROSS_BOLT, tightenings
-    from parts.base.stock import thread
-    from parts.calc.bolts import preload_n, tightening_torque_nm
-
     open_ = joints(layout)[1]
     out = []
     for tight in tightenings(layout):
@@ -171,8 +170,6 @@ def torque_list(layout) -> list[list[str]]:
 
 
 def _pdf(r: Results, path: Path, done=None, paper: str = "A4") -> Path:
-    from xml.sax.saxutils import escape
-
     from reportlab.lib import colors
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.lib.units import mm
