@@ -6,6 +6,7 @@ import math
 import random
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -30,7 +31,9 @@ from assemblies.making.sheets import (
     masses,
     on_frame,
     paper,
+    part_sheets,
     template,
+    turned,
     weld_plan,
 )
 from assemblies.making.sheets.blank import blank_sheets, counted, steps
@@ -927,3 +930,38 @@ def test_every_bracket_has_a_sheet_and_no_word_lies_on_another(corner):
         assert min(w.height_mm for w in words) >= 7 * 25.4 / 72
         boxes = [shapely.box(*Drawing([w]).bounds) for w in words]
         assert not any(p.intersects(q) for k, p in enumerate(boxes) for q in boxes[k + 1 :])
+
+
+# ------------------------------------------------------------ drawings of parts
+
+
+def test_every_part_that_is_made_has_a_drawing_a_shop_takes(tmp_path, corner):
+    """Each blank of each hand and each row that is turned from bar; title block whole, print of 7 points or
+    more, no word on another; its overall size is the outline's."""
+    done, shop = corner
+    numbers = cut_list.numbers(shop.rows)
+    lathe = turned.pieces(done.layout)
+    made = part_sheets.sheets(shop.blanks, lathe, numbers, Printing())
+    bars = [r.item for r in shop.rows if r.group == "bar" or (r.group == "tube" and " bored " in r.stock)]
+    drawn = {t.row for t in lathe}
+    assert {i for i in bars if not i.endswith("rod tube")} <= drawn
+    for s in made[::4] + made[-1:]:
+        page = part_sheets.page(s, "job", Printing())
+        words = [i for i in page.items if isinstance(i, Text)]
+        assert min(w.height_mm for w in words) >= 7 * 25.4 / 72
+        said = " ".join(w.words for w in words)
+        for word in ("material: ", "ISO 2768", "scale ", "first-angle", "revision ", "for the car"):
+            assert word in said, (s.title, word)
+        assert s.number and f"cut list no. {s.number}" in said
+        boxes = [shapely.box(*Drawing([w]).bounds).buffer(-0.2) for w in words]
+        tree = shapely.STRtree(boxes)
+        a, b = tree.query(boxes, predicate="intersects")
+        assert not (a < b).any(), (s.title, [words[k].words for k in {*a[a < b], *b[a < b]}])
+        x0, y0, x1, y1 = page.bounds
+        assert x0 >= 9.9 and y0 >= 9.9 and x1 <= 200.1 and y1 <= 287.1, s.title
+    plate = next(b for b in shop.blanks if b.part == "rocker plate")
+    sheet = part_sheets.flat_sheet(plate, "1")
+    x0, y0, x1, y1 = plate.outline.bounds
+    assert {f"{x1 - x0:.1f}", f"{y1 - y0:.1f}"} <= {i.words for i in sheet.view.items if isinstance(i, Text)}
+    other = part_sheets.flat_sheet(replace(plate, thickness_mm=plate.thickness_mm + 1), "1")
+    assert sheet.revision != other.revision and sheet.revision == part_sheets.flat_sheet(plate, "1").revision

@@ -18,9 +18,11 @@ from assemblies.making.sheets import (
     masses,
     node_view,
     on_frame,
+    part_sheets,
     sawing,
     template,
     tube_ends,
+    turned,
     weld_plan,
 )
 from assemblies.making.sheets.blank import BlankSheet, blank_sheets
@@ -110,6 +112,12 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = NOMINAL
         out.append(path)
     out += _tube_files(shop, layout, folder, printing, name)
     out += _jig_files(shop, folder / "jigs")
+    drawn_parts = part_sheets.sheets(
+        shop.blanks, turned.pieces(layout), cut_list.numbers(shop.rows), printing
+    )
+    if drawn_parts:
+        path = folder / "drawings.pdf"
+        out.append(part_sheets.write(path, drawn_parts, name, printing, f"{name}: drawings of parts"))
     out += _frame_files(shop, layout, folder, printing, name)
     out += hole_table.write(folder, [*shop.blanks, *map(jigs.base_sheet, shop.jigs)], layout.sleeve)
     out.append(cut_list.write_csv(folder / "cut-list.csv", shop.rows))
@@ -283,7 +291,8 @@ def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path
     book = Book(f"{name}: shop book", paper)
     book.lines([CAUTION])
     book.heading("Cut list and bill of materials, one corner")
-    book.table(cut_list.HEAD, [cut_list.cells(r) for r in shop.rows], (5, 16, 4, 14, 6, 6, 5, 5, 5, 32))
+    numbered = [[str(n), *cut_list.cells(r)] for n, r in enumerate(shop.rows, 1)]
+    book.table(["no.", *cut_list.HEAD], numbered, (2, 5, 16, 4, 14, 6, 6, 5, 5, 5, 30))
     book.heading("Plate by thickness")
     book.table(
         ["plate", "material", "net area, cm²", "mass, kg"],

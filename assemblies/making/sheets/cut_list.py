@@ -706,6 +706,14 @@ def total_kg(listed: Sequence[Row]) -> float:
     return sum(r.mass_kg or 0.0 for r in listed if not r.of_the_frame)
 
 
+def numbers(listed: Sequence[Row]) -> dict[str, str]:
+    """Number of each item, as drawings name it: its place in the list."""
+    out: dict[str, str] = {}
+    for n, r in enumerate(listed, 1):
+        out.setdefault(r.item, str(n))
+    return out
+
+
 def cells(r: Row) -> list[str]:
     def number(v: float | None, digits: int) -> str:
         return "" if v is None else f"{v:.{digits}f}"
@@ -725,4 +733,5 @@ def cells(r: Row) -> list[str]:
 
 
 def write_csv(path: Path, listed: Sequence[Row]) -> Path:
-    return write_table(path, HEAD, map(cells, listed))
+    rows = ([*cells(r), str(n)] for n, r in enumerate(listed, 1))
+    return write_table(path, [*HEAD, "no. on drawings"], rows)
