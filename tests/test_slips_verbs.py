@@ -40,7 +40,7 @@ def spoilt(file: Path, rng) -> str:
     for _ in range(rng.integers(1, 4)):
         path, value = (found := list(places(tables)))[rng.integers(len(found))]
         plain = isinstance(value, int | float) and not isinstance(value, bool)
-        odd = [v for v in ODD if v is not None and not (isinstance(v, int) and abs(v) > 2**63)]
+        odd = [v for v in ODD if v not in (None, "nan") and not (isinstance(v, int) and abs(v) > 2**63)]
         put(tables, path, number(value, rng) if plain and rng.random() < 0.7 else odd[rng.integers(len(odd))])
     return "\n".join(f"{k} = {literal(v)}" for k, v in tables.items())
 
@@ -66,7 +66,7 @@ def words(seed: int, folder: Path) -> list[str]:
     if verb in ("steer", "compare"):
         path, value = (found := list(places(load(job).to_dict())))[rng.integers(len(found))]
         key = ".".join(map(str, path))
-        slip = number(value, rng) if isinstance(value, float) else ODD[rng.integers(len(ODD))]
+        slip = f"{number(value, rng):.6g}" if isinstance(value, float) else ODD[rng.integers(len(ODD))]
         change = [] if rng.random() < 0.3 and verb == "steer" else ["--change", f"{key}={slip}"]
         return [verb, job, *change, "--no-interference", "--out", str(folder / "out")]
     if verb in OPTIONS:
@@ -103,6 +103,7 @@ def test_no_verb_ends_in_a_traceback_or_in_no_number(tmp_path):
         said = done.output.replace(str(tmp_path), "")
         if done.exit_code != 2:  # an error may quote what was given
             assert not NO_NUMBER.search(said), (seed, given, said)
+        assert all(line.isprintable() for line in said.split("\n")), (seed, given, said)
         assert "Traceback" not in said and done.exit_code in (0, 1, 2), (seed, given)
         statuses.add(done.exit_code)
     assert len(statuses) > 1

@@ -9,6 +9,7 @@ from assemblies.making.step import COLOURS, write_assembly
 from parts.files import solid as maker
 from parts.files.solid import SolidError, solid, volume_mm3
 from parts.files.step import read_step
+from parts.files.step_bytes import same_bytes
 from parts.shape.belt import Boss, hull
 from parts.shape.form import Form, Frame, Prism, Round
 from parts.shape.outline import Hole, Outline, rectangle
@@ -156,3 +157,31 @@ def test_a_corners_tree_has_its_groups_and_each_part_its_steel_and_density(tmp_p
         assert f"PRODUCT('{branch}'" in text
     assert "'S275'" in text and "'S235'" in text
     assert "7.85" in text and ".GRAM." in text
+
+
+STYLE = "MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION"
+SHAPES = (
+    "DATA;\n#1 = BREP('a, -0. ,1.E-17 ',({},{},\n  {},2.E-08,1.E-007));\n#2 = BREP('',(1.));\n"
+    "#3 = CONTEXT();\n"
+)
+
+
+@pytest.mark.parametrize("first, other", [(1, 2), (2, 1)])
+def test_a_file_hangs_on_its_shapes_alone(first, other):
+    """Written by hand as the kernel may order it: the colours by either shape first, the second sharing the
+    first one's colour; and nothing as 2e-18. Either way the same bytes, the shapes and names untouched."""
+    text = (
+        f"{SHAPES.format('-0.', '1.98E-18', '-3.965E-021')}"
+        f"#4 = {STYLE}('',(#5)\n  ,#3);\n#5 = STYLED_ITEM('color',(#6),#{first});\n"
+        f"#6 = STYLE('',#7);\n#7 = COLOUR_RGB('',0.5,0.5,0.5);\n"
+        f"#8 = {STYLE}('',(#9),#3);\n#9 = STYLED_ITEM('color',(#10),#{other});\n#10 = STYLE('',#7);\n"
+        f"#11 = DENSITY(#5);\nENDSEC;\nEND;\n"
+    )
+    got = same_bytes(text.encode()).decode()
+    item = {1: "5", 2: "9"}[first]
+    assert got == (
+        f"{SHAPES.format('0.', '0.', '0.')}"
+        f"#4 = {STYLE}('',(#5),#3);\n#5 = STYLED_ITEM('color',(#6),#1);\n#6 = STYLE('',#7);\n"
+        f"#7 = COLOUR_RGB('',0.5,0.5,0.5);\n#8 = {STYLE}('',(#9),#3);\n"
+        f"#9 = STYLED_ITEM('color',(#10),#2);\n#10 = STYLE('',#7);\n#11 = DENSITY(#{item});\nENDSEC;\nEND;\n"
+    )

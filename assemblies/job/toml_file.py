@@ -10,6 +10,8 @@ from typing import Any
 
 from parts.base.units import comma_hint, length_mm
 
+FAR_MM = 20_000.0  # no place on a car is further from its zero
+
 
 def tables(path: str | Path) -> dict[str, Any]:
     """What the file holds. Raises ValueError where it cannot be read or is not TOML."""
@@ -52,6 +54,10 @@ def number(path: str | Path, where: str, value: Any) -> float:
 def length(path: str | Path, where: str, value: Any) -> float:
     """A length in mm, perhaps text with its unit. Raises ValueError naming `where`."""
     try:
-        return length_mm(value)
+        mm = length_mm(value)
     except (ValueError, OverflowError) as e:
         raise ValueError(f"{path}: {where} {e}") from None
+    if not abs(mm) <= FAR_MM:
+        limit = f"it must be within ±{FAR_MM:g} mm: check the digits and the unit"
+        raise ValueError(f"{path}: {where} is {mm:g} mm; {limit}")
+    return mm

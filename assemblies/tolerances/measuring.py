@@ -324,12 +324,14 @@ def read(path: str | Path) -> Measured:
     _known(path, given, {"tape_accuracy", "datum", "point"}, "the file")
     if not isinstance(given.get("datum", {}), dict):
         raise ValueError(f"{path}: datum must be a table; write [datum] with A = [x, y, z] below")
-    datums = {k: _three(path, v, f"datum.{k}") for k, v in given.get("datum", {}).items()}
+    datums = {
+        _name(path, k, "a datum"): _three(path, v, f"datum.{k}") for k, v in given.get("datum", {}).items()
+    }
     tape = length(path, "tape_accuracy", given.get("tape_accuracy", TAPE_MM))
     points = []
     for i, row in enumerate(rows(path, given, "point"), 1):
         _known(path, row, {"name", "side", "at", "distances", "near"}, f"point {i}")
-        name, side = str(row.get("name", f"point {i}")), row.get("side", "left")
+        name, side = _name(path, row.get("name", f"point {i}"), f"point {i}, name"), row.get("side", "left")
         if side not in ("left", "right"):
             raise ValueError(f'{name}: side is "{side}"; it must be left or right')
         if ("at" in row) == ("distances" in row):
@@ -358,6 +360,12 @@ def _known(path, table: dict, keys: set[str], where: str) -> None:
         raise ValueError(
             f"{path}: unknown key {', '.join(sorted(extra))} in {where}; known: {', '.join(sorted(keys))}"
         )
+
+
+def _name(path, given, where: str) -> str:
+    if not isinstance(given, str) or not given.isprintable() or not given.strip():
+        raise ValueError(f"{path}: {where} is {given!r}; it must be one line of printable text in quotes")
+    return given
 
 
 def _three(path, value, name: str) -> tuple[float, float, float]:

@@ -34,6 +34,7 @@ from parts.base.stock import DENSITY_KG_M3
 from parts.base.version import version
 from parts.files.cache import keep, kept
 from parts.files.solid import SAME_PLACE_MM, SAME_VOLUME, Colour, SolidError, _measured, digest, salt
+from parts.files.step_bytes import same_bytes
 
 NO_TIME = "1970-01-01T00:00:00"
 DENSITY_G_CM3 = DENSITY_KG_M3 / 1000  # the unit the kernel's translator writes
@@ -53,7 +54,8 @@ class StepPart:
 
 @cache
 def _own_source() -> str:
-    return hashlib.sha256(Path(__file__).read_bytes()).hexdigest()
+    here = (Path(__file__), Path(__file__).with_name("step_bytes.py"))
+    return hashlib.sha256(b"".join(p.read_bytes() for p in here)).hexdigest()
 
 
 def export_step(shape: cq.Shape, path: str | Path, name: str, colour: Colour = (0.6, 0.6, 0.6)) -> Path:
@@ -157,7 +159,7 @@ def _write(document: TDocStd_Document, path: Path, title: str, parts: Sequence[S
     try:
         if writer.Write(str(beside)) != IFSelect_RetDone:
             raise SolidError(f"{path.name}: the STEP file could not be written")
-        beside.write_bytes(_settled(beside.read_bytes()))
+        beside.write_bytes(same_bytes(_settled(beside.read_bytes())))
         _check_step(read_step(beside), parts, path.name)
         os.replace(beside, path)
     finally:
