@@ -66,6 +66,19 @@ def strip_in_car(member: Member, cut, which: str, count: int = 24) -> np.ndarray
     return np.column_stack([x, y, t if which == "from" else member.length_mm - t])
 
 
+def trimmed_in_car(member: Member, cut, which: str) -> list[np.ndarray]:
+    """A place in the middle of the wall on the plane of each trim that some metal reaches."""
+    out = []
+    for t in cut.trims:
+        along, deep = np.array([t.at_mm]), member.section.wall_mm / 2
+        at = float(cut.line.cut(along, deep)[0][0])
+        x, y, _ = wall_points(member.section, along, deep)
+        plane = t.level_mm + t.slope[0] * x[0] + t.slope[1] * y[0]
+        if abs(at - plane) < 1e-9:
+            out.append(np.array([x[0], y[0], at if which == "from" else member.length_mm - at]))
+    return out
+
+
 @pytest.mark.parametrize(
     "seed", [29, *(pytest.param(k, marks=pytest.mark.slow) for k in (95, 2, 7, *range(100, 106)))]
 )
@@ -88,7 +101,7 @@ def test_order_length_strip_and_solid_are_one(seed):
                 continue
             assert cut.outer_mm.min() > cut.long_mm - 0.05, (name, which)
             shell = cq.Compound.makeCompound(made.Faces())
-            for point in strip_in_car(tube.member, cut, which):
+            for point in [*strip_in_car(tube.member, cut, which), *trimmed_in_car(tube.member, cut, which)]:
                 assert shell.distance(cq.Vertex.makeVertex(*map(float, point))) < 0.05, (name, which, point)
 
 
