@@ -495,6 +495,9 @@ class Process(Table):
     facing: Annotated[float, Quantity(0, 20)] = assume(
         2.0, "both ends of a turned piece faced, common practice"
     )
+    turn_down: Annotated[float, Quantity(0, 50)] = assume(
+        0.0, "a turned piece is sawn from bar of its own diameter"
+    )
 
     @field_validator("compensation", mode="after")
     @classmethod

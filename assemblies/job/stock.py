@@ -147,13 +147,16 @@ StockBar = Annotated[RoundStock | SquareStock | RectangularStock, Field(discrimi
 
 
 class Stock(Table):
-    """What is in hand. A bar that is not in hand is bought `bar_length` long."""
+    """What is in hand. A bar that is not in hand is bought `bar_length` long, or, by the metre, as long as it
+    must be, up to that."""
 
     plate: tuple[StockPlate, ...] = assume((), "no plate in hand given")
     bar: tuple[StockBar, ...] = assume((), "no tube or rod in hand given")
     bar_length: Annotated[float, Quantity(500, 20_000)] = assume(
         6000.0, "tube and rod are sold in 6 m, common practice"
     )
+    in_hand_first: Flag = assume(True, "bars in hand are cut before new ones")
+    sold_by: Annotated[str, Word(("bar", "metre"))] = assume("bar", "whole bars, as most shops sell them")
 
     @field_validator("plate", "bar", mode="before")
     @classmethod

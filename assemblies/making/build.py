@@ -15,7 +15,7 @@ from assemblies.making import inputs, nest_job, plots, report, sheets
 from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.report.gaps import gap_curves
 from assemblies.making.report.scene import solids
-from assemblies.making.sheets import setup_sheet, steering_sheet, strength_tables
+from assemblies.making.sheets import one_section, setup_sheet, steering_sheet, strength_tables
 from assemblies.making.sheets.blank import car_count, counted, hands
 from assemblies.making.sheets.paper import Printing
 from assemblies.nesting.model import NestError
@@ -277,7 +277,8 @@ def _shop(
         shrink_mm,
     )
     sheets.write(shop, layout, folder, printing)
-    return list(sheets.sawing.findings(shop.sawn)), sheets.in_results(shop)
+    found = [*sheets.sawing.findings(shop.sawn), *one_section.proposals(done, shop.sawn, shop.rows)]
+    return found, sheets.in_results(shop)
 
 
 def _nest(layout: Layout, folder: Path, progress: Say) -> tuple[list[Finding], dict[str, object]]:

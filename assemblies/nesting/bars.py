@@ -1,11 +1,11 @@
-"""Tube and rod cut from bars: as few bought as can be, then as little of what is in hand as can be. One
-section at a time.
+"""Tube and rod cut from bars, one section at a time: as little bought as can be, and what is in hand used up
+before, or spared where it saves no bar.
 
 n pieces leave a bar with n - 1 saw cuts between them, and one more where an offcut remains. Every way to fill
 a bar (a pattern) is listed and the best choice of patterns found exactly by integer programming (HiGHS, in
-scipy); where there are more patterns than `MOST_PATTERNS`, the longest pieces go first, each into the fullest
-bar that still takes it, and the plan says that it is not proven. The bound by length stands beside either.
-Lengths mm.
+scipy), one aim after the other; where there are more patterns than `MOST_PATTERNS`, the longest pieces go
+first, each into the fullest bar that still takes it, and the plan says that it is not proven. The bound by
+length stands beside either. Lengths mm.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ class Piece:
 class Sawn:
     """One bar and what is cut from it, in order."""
 
-    length_mm: float
+    length_mm: float  # of one bought by the metre: what is ordered
     bought: bool
     pieces: tuple[Piece, ...]
     kerf_mm: float
@@ -53,6 +53,7 @@ class BarPlan:
     buy_length_mm: float
     least_to_buy: int
     proven: bool
+    by_the_metre: bool = False
 
     @property
     def to_buy(self) -> int:
@@ -65,11 +66,19 @@ class BarPlan:
 
 
 def cut_bars(
-    pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float
+    pieces: Sequence[Piece],
+    in_hand: Sequence[float],
+    buy_length_mm: float,
+    kerf_mm: float,
+    hand_first: bool = True,
+    by_the_metre: bool = False,
 ) -> BarPlan:
     """Which piece comes from which bar: bars in hand (their lengths), and bars to buy of one length.
 
-    Raises ValueError for a length or kerf that cannot be."""
+    Fewest bars are bought. `hand_first`: then as much as can be comes from those in hand, so that what is
+    bought is left whole; else bars in hand are taken only where they save a bought one. `by_the_metre`: a
+    shop that cuts off what is asked, up to `buy_length_mm`: as little as can be is bought, or, not
+    `hand_first`, all of it. Raises ValueError for a length or kerf that cannot be."""
     for p in pieces:
         if not (math.isfinite(p.length_mm) and p.length_mm > 0):
             raise ValueError(f'piece "{p.name}" is {p.length_mm:g} mm long; it must be more than 0')
@@ -81,19 +90,32 @@ def cut_bars(
     too_long = tuple(p for p in pieces if p.length_mm > longest)
     todo = sorted((p for p in pieces if p.length_mm <= longest), key=lambda p: (-p.length_mm, p.name))
     least = least_to_buy([p.length_mm for p in todo], in_hand, buy_length_mm, kerf_mm)
-    filled = _best(todo, sorted(in_hand), buy_length_mm, kerf_mm)
+    spared = by_the_metre and not hand_first
+    hand = [] if spared and all(p.length_mm <= buy_length_mm for p in todo) else sorted(in_hand)
+    filled = _best(todo, hand, buy_length_mm, kerf_mm, hand_first, by_the_metre)
     proven = filled is not None
     if filled is None:
-        filled = longest_first(todo, sorted(in_hand), buy_length_mm, kerf_mm)
-        proven = not in_hand and len(filled) == least
-    bars = [Sawn(length, bought, tuple(some), kerf_mm) for length, bought, some in filled if some]
+        filled = longest_first(todo, hand, buy_length_mm, kerf_mm)
+        proven = not hand and len(filled) == least
+    bars = [
+        Sawn(_ordered(some, kerf_mm) if by_the_metre and bought else length, bought, tuple(some), kerf_mm)
+        for length, bought, some in filled
+        if some
+    ]
     return BarPlan(
         tuple(sorted(bars, key=lambda b: (b.bought, -b.length_mm, b.offcut_mm))),
         too_long,
         buy_length_mm,
         least,
         proven,
+        by_the_metre,
     )
+
+
+def _ordered(pieces: Sequence[Piece], kerf_mm: float) -> float:
+    """What is asked of a shop that sells by the metre: a saw cut to each piece, the end it comes with
+    squared."""
+    return sum(p.length_mm + kerf_mm for p in pieces)
 
 
 def least_to_buy(
@@ -126,7 +148,12 @@ def _room(length_mm: float, pieces: Sequence[Piece], kerf_mm: float) -> float:
 
 
 def _best(
-    pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float
+    pieces: Sequence[Piece],
+    in_hand: Sequence[float],
+    buy_length_mm: float,
+    kerf_mm: float,
+    hand_first: bool,
+    by_the_metre: bool,
 ) -> list | None:
     """The best plan, proven, or None where it is too large to prove."""
     if not pieces:
@@ -145,46 +172,77 @@ def _best(
             whose.append(k)
             if len(columns) > MOST_PATTERNS:
                 return None
-    often = _chosen(columns, whose, demand, stock)
-    if often is None:
+    found = _chosen(columns, whose, demand, stock, [v + kerf_mm for v in lengths], hand_first, by_the_metre)
+    if found is None:
         return None
+    often, from_hand = found
     left, out = {k: list(v) for k, v in kinds.items()}, []
+    hand = {k: [v.pop(0) for _ in range(n)] for (k, v), n in zip(left.items(), from_hand, strict=True)}
     for pattern, k, n in zip(columns, whose, often, strict=True):
+        source = left if stock[k][1] else hand
         for _ in range(n):
             some = [
-                left[length].pop(0)
+                source[length].pop(0)
                 for length, count in zip(lengths, pattern, strict=True)
-                for _ in range(min(count, len(left[length])))
+                for _ in range(min(count, len(source[length])))
             ]
             out.append((stock[k][0], stock[k][1], some))
     return out
 
 
 def _chosen(
-    columns: list[tuple[int, ...]], whose: list[int], demand: list[int], stock: list
-) -> list[int] | None:
-    """How often each pattern is cut. Fewest bars bought count first, then the length taken from bars in hand,
-    then bars."""
+    columns: list[tuple[int, ...]],
+    whose: list[int],
+    demand: list[int],
+    stock: list,
+    taken_mm: list[float],
+    hand_first: bool,
+    by_the_metre: bool,
+) -> tuple[list[int], list[int]] | None:
+    """How often each pattern is cut, and how many of each length come from bars in hand. One aim after the
+    other, each held by those that follow."""
     from scipy.optimize import Bounds, LinearConstraint, milp
 
-    owner = np.array(whose)
-    in_hand_m = sum(length * count for length, bought, count in stock if not bought) / 1000
-    each = [
-        1.0 + in_hand_m + 0.001 * sum(c for _, b, c in stock if not b) if bought else length / 1000 + 0.001
-        for length, bought, _ in stock
+    owner, cut = np.array(whose), np.array(columns, float).T
+    n, kinds = len(columns), len(demand)
+    bought = np.array([b for _, b, _ in stock])[owner]
+    length_m = np.array([length for length, _, _ in stock])[owner] / 1000
+
+    def row(patterns: np.ndarray, of_hand=0.0) -> np.ndarray:
+        return np.append(patterns.astype(float), np.full(kinds, of_hand))
+
+    most_of_hand = np.append(np.zeros(n), -np.array(taken_mm) / 1000)
+    bars, hand_m, hands = row(bought), row(length_m * ~bought), row(~bought)
+    use_up = [most_of_hand] if hand_first else []
+    aims = [*use_up, bars, hand_m, hands] if by_the_metre else [bars, *use_up, hand_m, hands]
+    aims = aims if (~bought).any() else [bars]
+    eye = np.eye(kinds)
+    limits = [
+        LinearConstraint(np.hstack([cut * bought, eye]), lb=demand),  # bought and from hand: all of them
+        LinearConstraint(np.hstack([cut * ~bought, -eye]), lb=0),  # what comes from hand is cut there
+        LinearConstraint(
+            np.hstack(
+                [(owner == np.arange(len(stock))[:, None]).astype(float), np.zeros((len(stock), kinds))]
+            ),
+            ub=[count for _, _, count in stock],
+        ),
     ]
-    most = [count for _, _, count in stock]
-    found = milp(
-        np.array(each)[owner],
-        integrality=np.ones(len(columns)),
-        bounds=Bounds(0, np.array(most)[owner]),
-        constraints=[
-            LinearConstraint(np.array(columns).T, lb=demand),
-            LinearConstraint((owner == np.arange(len(stock))[:, None]).astype(float), ub=most),
-        ],
-        options={"mip_rel_gap": 0.0, "node_limit": 100_000},
-    )
-    return [round(v) for v in found.x] if found.status == 0 else None
+    high = np.append(np.array([count for _, _, count in stock])[owner], demand)
+    best = np.zeros(n + kinds)
+    for aim in aims:
+        found = milp(
+            aim,
+            integrality=np.ones(n + kinds),
+            bounds=Bounds(0, high),
+            constraints=limits,
+            options={"mip_rel_gap": 0.0, "node_limit": 100_000},
+        )
+        if found.status != 0:
+            return None
+        best = np.round(found.x)
+        limits.append(LinearConstraint(aim[None], ub=float(aim @ best) + 1e-6))
+    whole = best.astype(int).tolist()
+    return whole[:n], whole[n:]
 
 
 def _patterns(

@@ -717,7 +717,7 @@ class BarRow(Row):
 
 class BarsToBuy(Row):
     """`at_least`: the bound by length; `proven`: `count` is the fewest there can be; `needed_mm`: what is
-    used of them."""
+    used of them, `by_the_metre` what is ordered."""
 
     section: str
     material: str
@@ -726,6 +726,7 @@ class BarsToBuy(Row):
     at_least: int
     proven: bool
     needed_mm: float
+    by_the_metre: bool = False
 
 
 class Results(Row):

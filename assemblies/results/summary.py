@@ -166,6 +166,10 @@ def _made(r: Results) -> Iterable[str]:
     if r.bars_to_buy:
         buy = [f"{b.count} x {b.section} ({b.needed_mm / 1000:.2f} m)" for b in r.bars_to_buy if b.count]
         long = r.bars_to_buy[0].length_mm
+        if r.bars_to_buy[0].by_the_metre:
+            metres = [f"{b.section} {b.needed_mm / 1000:.2f} m" for b in r.bars_to_buy if b.count]
+            yield f"tube and rod to buy by the metre, saw cuts in: {', '.join(metres) or 'none'}"
+            return
         yield f"tube and rod to buy, bars of {long:g} mm (used of them): {', '.join(buy) or 'none'}"
 
 

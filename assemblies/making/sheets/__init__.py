@@ -172,6 +172,7 @@ def bars_in_results(sawn: Sequence[sawing.SectionPlan]) -> dict[str, object]:
                 at_least=p.plan.least_to_buy,
                 proven=p.plan.proven,
                 needed_mm=p.plan.needed_mm,
+                by_the_metre=p.plan.by_the_metre,
             )
             for p in sawn
         ],
@@ -396,8 +397,7 @@ def _sawing(book, shop: Shop, layout: Layout) -> None:
     book.lines(
         [
             f"Saw: {process.saw}, {process.saw_kerf:g} mm a cut. Lengths are those of the cut list, turned "
-            f"pieces {process.facing:g} mm longer for facing{framed}. Numbers bought are the fewest "
-            f"possible"
+            f"pieces {process.facing:g} mm longer for facing{framed}. {sawing.how_bought(layout.job)}"
             f"{'' if all(s.plan.proven for s in shop.sawn) else ' where nothing else is said'}."
         ]
     )

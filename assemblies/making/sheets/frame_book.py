@@ -48,9 +48,9 @@ def write(
         book.heading("Tubes: from which bar")
         book.lines(
             [
-                f"Saw: {layout.job.process.saw}, {layout.job.process.saw_kerf:g} mm a cut. Numbers "
-                "bought are the "
-                f"fewest possible{'' if all(s.plan.proven for s in sawn) else ' where nothing else is said'}."
+                f"Saw: {layout.job.process.saw}, {layout.job.process.saw_kerf:g} mm a cut. "
+                f"{sawing.how_bought(layout.job)}"
+                f"{'' if all(s.plan.proven for s in sawn) else ' where nothing else is said'}."
             ]
         )
         book.drawings(sawing.strips(sawn, book.room - 12))

@@ -9,7 +9,7 @@ unknown grade take any piece; a piece whose steel the job does not name comes fr
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from assemblies.making.sheets.sections import Section, rectangular, round_tube
@@ -38,6 +38,9 @@ class SectionPlan:
         p = self.plan
         if not p.to_buy:
             return "none to buy"
+        if p.by_the_metre:
+            lengths = " + ".join(f"{b.length_mm:.0f}" for b in p.bars if b.bought)
+            return f"buy {p.needed_mm / 1000:.2f} m by the metre ({lengths} mm, saw cuts in)"
         sure = "" if p.proven else f", at least {p.least_to_buy} by length"
         return f"buy {p.to_buy} of {p.buy_length_mm:g} mm{sure}, {p.needed_mm:.0f} mm used"
 
@@ -49,21 +52,57 @@ def sides_of(job: Job) -> int:
 def plans(listed: Sequence[Row], job: Job) -> list[SectionPlan]:
     """A plan a section, in the order of the cut list; of the frame's tubes those that are fitted, unless the
     job says they stand already."""
-    in_hand = [(_section(b), b.material, b.length) for b in job.stock.bar for _ in range(b.count)]
+    in_hand = [(section_of(b), b.material, b.length) for b in job.stock.bar for _ in range(b.count)]
     out = []
     sawn = [r for r in listed if _is_sawn(r, job, [b[0] for b in in_hand])]
+    sawn = _turned_down(sawn, job.process.turn_down)
     for section, material, pieces in _groups(sawn, sides_of(job), job.process.facing):
         fits = [
             b
             for b in in_hand
             if b[0].same(section) and (material in ANY_STEEL or b[1] in (material, "unknown"))
         ]
-        plan = cut_bars(pieces, [length for *_, length in fits], job.stock.bar_length, job.process.saw_kerf)
+        plan = cut_bars(
+            pieces,
+            [length for *_, length in fits],
+            job.stock.bar_length,
+            job.process.saw_kerf,
+            job.stock.in_hand_first,
+            job.stock.sold_by == "metre",
+        )
         for bar in plan.bars:
             if not bar.bought:
                 in_hand.remove(next(b for b in fits if b[2] == bar.length_mm and b in in_hand))
         out.append(SectionPlan(section, material, plan))
     return out
+
+
+def how_bought(job: Job) -> str:
+    """What the plan aims at, in words."""
+    if job.stock.sold_by == "metre":
+        return (
+            "As little is bought as can be; a length bought is its pieces and a saw cut each"
+            if job.stock.in_hand_first
+            else "All is bought; a length is its pieces and a saw cut each"
+        )
+    first = (
+        ", then what is in hand is used up" if job.stock.in_hand_first else ", then what is in hand is spared"
+    )
+    return f"Numbers bought are the fewest possible{first}"
+
+
+def _turned_down(rows: Sequence[Row], most_mm: float) -> list[Row]:
+    """Turned pieces of solid bar, each from the thickest of its steel that is at most so much thicker."""
+    taken: dict[tuple[str, float], Section] = {}
+    solid = {(r.material, r.section.width_mm): r.section for r in rows if is_turned(r)}
+    for (material, width), section in sorted(solid.items(), key=lambda item: (item[0][0], -item[0][1])):
+        above = [s for (m, _), s in taken.items() if m == material and s.width_mm <= width + most_mm]
+        taken[material, width] = max(above, key=lambda s: s.width_mm, default=section)
+    return [replace(r, section=taken[r.material, r.section.width_mm]) if is_turned(r) else r for r in rows]
+
+
+def is_turned(r: Row) -> bool:
+    return r.faced and r.section.shape == "round" and not r.section.wall_mm
 
 
 def _is_sawn(r: Row, job: Job, in_hand: Sequence[Section]) -> bool:
@@ -101,7 +140,7 @@ def _pieces(rows: Sequence[Row], sides: int, facing_mm: float) -> list[Piece]:
     ]
 
 
-def _section(bar) -> Section:
+def section_of(bar) -> Section:
     if bar.shape == "round":
         return round_tube(bar.size, bar.wall)
     return (
