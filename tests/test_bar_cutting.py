@@ -336,8 +336,8 @@ def test_turned_pieces_come_from_one_thicker_bar_where_the_job_lets_them():
 
 
 def test_sections_that_differ_by_little_are_made_one_where_that_was_tried():
-    """The demo's lower rail takes a bar of its own: of the upper rail's wall it saves that bar; the key that is
-    told does, and a wall that would not carry is not offered."""
+    """The demo's lower rail takes a bar of its own: of the upper rail's wall it saves that bar; the key that
+    is told does, and a wall that would not carry is not offered."""
     done = demos.corner("heronbank-front")
     shop = sheets.work_out(done.layout, done.springing, lambda flat: 2 * flat.thickness_mm, False)
     found = {f.where: f.text for f in one_section.proposals(done, shop.sawn, shop.rows)}
