@@ -35,6 +35,7 @@ class Contact:
     kind: str
     by: str
     may_share_mm3: float = ROUNDING_MM3
+    leaning_mm3: float = 0.0  # what an eye shares with its bolt, for each unit of its lean's tangent
 
     @property
     def pair(self) -> frozenset[str]:
@@ -94,12 +95,10 @@ def _sliver_mm3(layout: Layout, *names: str) -> float:
 
 
 def _leaning_mm3(layout: Layout) -> float:
-    """What a damper's eye and its bolt share when it leans by `REAMED_LEAN_DEG`: at x from the eye's middle
-    the bolt stands x·tan off, a crescent of a diameter times that; over the eye's width d·w²/4·tan."""
+    """What a damper's eye and its bolt share for each unit of its lean's tangent: at x from the eye's middle
+    the bolt stands x·tan off, a crescent of a diameter times that; over the eye's width d·w²/4."""
     d = layout.damper
-    if d is None:
-        return ROUNDING_MM3
-    return ROUNDING_MM3 + d.eye_bore_mm * d.eye_width_mm**2 / 4 * math.tan(math.radians(REAMED_LEAN_DEG))
+    return d.eye_bore_mm * d.eye_width_mm**2 / 4 if d else 0.0
 
 
 def _rocker(layout: Layout) -> list[Contact]:
@@ -237,8 +236,9 @@ def _bolts(layout: Layout) -> list[Contact]:
         for bolt in (p.name for p in bolts if p.name.startswith(joint)):
             out += [Contact(bolt, n, BOLT, joint) for n in clamped.get(joint, [])]
             for n in turns.get(joint, []):
-                leans = _leaning_mm3(layout) if n in dampers.values() else ROUNDING_MM3
-                out.append(Contact(bolt, n, TURNS, joint, leans))
+                leans = _leaning_mm3(layout) if n in dampers.values() else 0.0
+                reamed = ROUNDING_MM3 + leans * math.tan(math.radians(REAMED_LEAN_DEG))
+                out.append(Contact(bolt, n, TURNS, joint, reamed, leans))
     for where, held in clamped.items():
         out += [Contact(n, m, TURNS, f"{where} bolt") for n in turns.get(where, []) for m in held]
     return out

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
 from assemblies.clearance.confirm import chosen, confirm
 from assemblies.layout import bodies as neighbours
-from assemblies.layout.contacts import GIVEN, NODE, ROUNDING_MM3, TURNS, WELD, contacts
+from assemblies.layout.contacts import GIVEN, NODE, ROUNDING_MM3, WELD, Contact, contacts
 from assemblies.results.findings import Finding, guaranteed
 from assemblies.results.model import Results, SharedMetal
 from assemblies.study import Study
@@ -15,6 +16,8 @@ from parts.files.imported import Imported
 
 if TYPE_CHECKING:
     from assemblies.making.gap_views.whole import Shared
+
+LEANING = 1.2  # of a leaning eye's metal by the closed form, which is of first order
 
 
 def confirmed(done: Study, results: Results, progress: Callable[..., None] = lambda *_: None) -> Results:
@@ -153,7 +156,11 @@ def told(done: Study, results: Results, shared) -> tuple[list[SharedMetal], list
         )
         names = {frozenset((s.a.of.name, s.b.of.name))}
         names |= {frozenset((x, y)) for x in _rows_of(s.a.of.body) for y in _rows_of(s.b.of.body)}
-        if kind == GIVEN or names & clashes or (kind == TURNS and names & leaning):
+        if (
+            kind == GIVEN
+            or names & clashes
+            or (names & leaning and s.common_mm3 <= _by_its_lean_mm3(s, contact))
+        ):
             continue
         joint = f"They touch on purpose ({contact.by}), but not so deep. " if contact else ""
         findings.append(
@@ -175,6 +182,16 @@ def told(done: Study, results: Results, shared) -> tuple[list[SharedMetal], list
 def _rows_of(body: str) -> tuple[str, ...]:
     """What a body is called in the rows of the gaps."""
     return ("rod", "rod end") if body == "rod" else (body,)
+
+
+def _by_its_lean_mm3(s: Shared, contact: Contact | None) -> float:
+    """The most that a damper's eye and its bolt share as far as they now lean: the eye's hole lies along its
+    x, the bolt along its z."""
+    if contact is None or not contact.leaning_mm3:
+        return 0.0
+    bolt, eye = (s.a, s.b) if s.a.of.name == contact.a else (s.b, s.a)
+    along = abs(float(bolt.where[:3, 2] @ eye.where[:3, 0]))
+    return ROUNDING_MM3 + LEANING * contact.leaning_mm3 * math.tan(math.acos(min(along, 1.0)))
 
 
 def _little(s: Shared) -> float:
