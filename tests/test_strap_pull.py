@@ -8,6 +8,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from entries import entries
 
 from assemblies.job import load
 from assemblies.motion.stops import bump_end
@@ -15,6 +16,7 @@ from assemblies.strength import stops
 from assemblies.strength.forces import corner_forces
 from assemblies.strength.load_cases import LoadCase
 from assemblies.study import study
+from parts.member import Member
 from parts.shape.form import Frame
 
 JOBS = Path(__file__).parents[1] / "assemblies" / "jobs"
@@ -63,6 +65,26 @@ def test_a_strap_that_stands_off_the_tube_twists_it_too():
     8 N·m of torque on 2·W."""
     row = arm_row((100, 0, 20), (300, 400, 0))
     assert row.demand == pytest.approx(math.hypot(36e3 / W + 300 / AREA, math.sqrt(3) * 8e3 / (2 * W)))
+
+
+def test_the_tube_that_the_strap_stands_on():
+    """Row R1 with the strap for its bracket: SHS 25 x 25 x 3, 500 mm between nodes, 60 mm off its axis at 200
+    mm, (800, 400, 1000) N on the frame: 130.89348 MPa; without nodes on both sides its span is not known."""
+    rail = Member.square((-100, 0, 0), (700, 0, 0), 25, 3)
+    ends = [SimpleNamespace(point=(x, 0.0, 0.0), members=("rail", "post")) for x in (0.0, 500.0)]
+    job = SimpleNamespace(member=[SimpleNamespace(name="rail", material="S235")])
+    pull = -np.array([800.0, 400.0, 1000.0])
+    t = stops.Taut(SimpleNamespace(frame=(200.0, 0.0, 60.0)), -50.0, pull, np.zeros(3), pull)
+
+    def rows(nodes):
+        layout = SimpleNamespace(members={"rail": rail}, junctions=SimpleNamespace(nodes=nodes))
+        return stops.on_frame_tube(job, layout, t, entries(3), "rail")
+
+    (row,), words = rows(ends)
+    assert (row.demand, row.resistance) == pytest.approx((130.89348, 235), rel=1e-4) and not words
+    assert (row.level, row.case, row.wheel_mm) == ("warn", stops.CASE, -50.0)
+    none, (told,) = rows(ends[:1])
+    assert not none and "tube 'rail' under the droop strap: no other tube" in told
 
 
 @pytest.mark.parametrize("name", DEMOS)

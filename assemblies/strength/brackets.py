@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from assemblies.strength import eyes_pins, sizing
 from assemblies.strength.eyes_pins import Joint
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, Seam, worst
-from parts.base.stock import ROUND_TUBES_MM, SQUARE_TUBES_MM, WALLS_MM, Steel
+from parts.base.stock import PLATES_MM, ROUND_TUBES_MM, SQUARE_TUBES_MM, WALLS_MM, Steel
 from parts.calc.bolts import Bolt
 from parts.calc.hollow import face_resistance, held_width_mm, round_resistance
 from parts.calc.plate_section import cut
@@ -333,17 +334,20 @@ def _larger_fillet(pair: Pair, tab: Tab, leg: float, most: float) -> sizing.Cure
         both = sizing.Option(words, {key: wall_mm, pair.key: tab_mm})
         most_mm = min(pair.member.section.width_mm, pair.member.section.height_mm) / 4
         made = [o for o in (*thin, both) if isinstance(o, str) or o.changes.get(key, 0.0) < most_mm]
-        return [*legs, *made, *([] if made else _larger_member(pair, wall_mm, tab_mm)), "or a wider foot"]
+        return [*legs, *made, *_larger_member(pair, wall_mm, min(tab_mm, PLATES_MM[-1])), "or a wider foot"]
 
     return cure
 
 
 def _larger_member(pair: Pair, wall_mm: float, tab_mm: float) -> list[sizing.Option | str]:
-    """The least square or round tube of stock whose wall can be as thick."""
+    """The next square or round tubes of stock with as thick a wall as asked or as there is, and the largest
+    fillets: the trial on the whole job says whether that is enough."""
     s, key = pair.member.section, f"member.{pair.member_name}"
-    stock = ROUND_TUBES_MM if s.is_round else SQUARE_TUBES_MM
-    fits = [n for n in stock if n > s.width_mm and n > 4 * wall_mm]
-    if not fits or s.width_mm != s.height_mm or wall_mm > max(WALLS_MM):
-        return [f"a larger member '{pair.member_name}', whose wall can be thicker"]
-    words = f"{key}.size = {fits[0]:g} mm, {key}.wall = {wall_mm:g} mm with {pair.key} = {tab_mm:g} mm"
-    return [sizing.Option(words, {f"{key}.size": fits[0], f"{key}.wall": wall_mm, pair.key: tab_mm})]
+    wall, stock = min(wall_mm, max(WALLS_MM)), ROUND_TUBES_MM if s.is_round else SQUARE_TUBES_MM
+    sizes = [n for n in stock if n > s.width_mm and n > 4 * wall and s.width_mm == s.height_mm]
+    found: list[sizing.Option | str] = []
+    for size in sizes[:2]:
+        changes: dict[str, Any] = {f"{key}.size": size, f"{key}.wall": wall, pair.key: tab_mm}
+        changes[f"{pair.table}.bracket_weld"] = round(MOST_LEG * min(wall, tab_mm), 1)
+        found.append(sizing.Option(", ".join(sizing.put(k, v).words for k, v in changes.items()), changes))
+    return [*found, f"a larger member '{pair.member_name}', whose wall can be thicker"]

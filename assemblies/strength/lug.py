@@ -70,7 +70,7 @@ def checks(
     for i, (sleeve, frame, tube) in enumerate(zip(lug.sleeves, lug.frames, lug.tubes, strict=True)):
         force = local @ frame.matrix()[:3, :3] * (0.5, 0.5, 1.0)
         rows += [
-            *_sleeve(f, sleeve, force, steel),
+            *_sleeve(f, sleeve, force, steel, f"{which}.material"),
             *_weld(f, which, arm, sleeve, force, tube, axes, steel),
             *_tube(f, which, arm, sleeve, force, steel),
         ]
@@ -141,7 +141,7 @@ def _bearing(f: Forces, j: Joint, force: np.ndarray, steel_key: str) -> list[Che
     ]
 
 
-def _sleeve(f: Forces, s: LugSleeve, force: np.ndarray, steel: Steel) -> list[Check]:
+def _sleeve(f: Forces, s: LugSleeve, force: np.ndarray, steel: Steel, steel_key: str = "") -> list[Check]:
     across = np.hypot(force[:, 0], force[:, 1])
 
     def stress(outer: float) -> np.ndarray:
@@ -151,13 +151,18 @@ def _sleeve(f: Forces, s: LugSleeve, force: np.ndarray, steel: Steel) -> list[Ch
             + 3 * (2 * across / ring.area_mm2) ** 2
         )
 
-    cure = sizing.sizes(
+    larger = sizing.sizes(
         "rod.lug_diameter",
         s.outer_mm,
         [n / 2 for n in range(math.floor(2 * s.outer_mm) + 1, math.ceil(6 * s.outer_mm))],
         lambda d: float(stress(d).max()) / steel.yield_mpa,
         "rod.outboard nearer to the arm's tubes",
     )
+
+    def cure(use: float) -> list[sizing.Option | str]:
+        enough = steel_key and use * steel.yield_mpa <= sizing.STRONG.yield_mpa
+        return [*([sizing.put(steel_key, sizing.STRONG.name)] if enough else []), *larger(use)]
+
     return worst(
         f,
         ITEM,

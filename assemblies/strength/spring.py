@@ -80,12 +80,15 @@ def _longer(spec, *otherwise: str) -> sizing.Cure:
     """A longer spring is twisted less a mm; leaves more in the same measure keep its rate."""
 
     def cure(use: float) -> list[sizing.Option | str]:
-        long = math.ceil(spec.length * use * 1.02 / 10) * 10.0
-        found = [sizing.put("spring.length", long, spec.length)]
-        if spec.kind == "leaf-pack":
-            more = math.ceil(spec.leaves * long / spec.length - 1e-9)
-            words = f"{found[0].words}, spring.leaves = {more}"
-            found.insert(0, sizing.Option(words, {"spring.length": long, "spring.leaves": more}))
+        found: list[sizing.Option | str] = []
+        for power in (1, 2, 3):  # a longer one is softer too: its twist at ride grows
+            long = math.ceil(spec.length * use**power * 1.02 / 10) * 10.0
+            if spec.kind == "leaf-pack":
+                more = math.ceil(spec.leaves * long / spec.length - 1e-9)
+                words = f"{sizing.put('spring.length', long, spec.length).words}, spring.leaves = {more}"
+                found.append(sizing.Option(words, {"spring.length": long, "spring.leaves": more}))
+            else:
+                found.append(sizing.put("spring.length", long, spec.length))
         return [*found, *otherwise]
 
     return cure
