@@ -91,6 +91,7 @@ def test_cantilever_is_welded_where_it_bends():
     m = mount("cantilever", wall_mm=3.0)
     assert rows_of(m, OVERHUNG)["pivot spindle", BENT].demand == pytest.approx(229.18312, rel=1e-6)
     (detail,) = pivot.details(a_job(kind="cantilever"), m, OVERHUNG)
+    assert detail.stress_mpa == pytest.approx(229.18312, rel=1e-6)
     assert (detail.item, detail.category_mpa, detail.detail) == (
         "pivot spindle",
         71.0,
@@ -146,7 +147,7 @@ def test_pressure_of_the_bush():
     bush has 4422.3234 N, not 2500. A limit of wear: without the safety factor."""
     m = mount("spindle", bearings=(-22.5, 22.5), bearing=("bush", 16), width=15.0)
     row = rows_of(m, loaded(((0, 9000, 0), 0)))["pivot bearings", "pressure of the bush"]
-    assert (row.demand, row.level) == (pytest.approx(18.75, rel=1e-6), "warn")
+    assert (row.demand, row.resistance, row.level) == (pytest.approx(18.75, rel=1e-6), 60.0, "warn")
     m = mount("spindle", bearings=(0, 60))
     planes = loaded(((6500, 0, 0), 12), ((-2500, 3000, 0), 38))
     row = rows_of(m, planes)["pivot bearings", "pressure of the bush"]

@@ -19,6 +19,8 @@ from assemblies.strength import fatigue, sizing, spring
 from assemblies.strength import strength as checks_of
 from assemblies.strength.cures import tried
 from assemblies.strength.eyes_pins import Joint, checks
+from assemblies.strength.forces import corner_forces
+from assemblies.strength.load_cases import LoadCase
 from assemblies.strength.rocker import curved_bar_factor
 from assemblies.strength.row import worst
 from assemblies.study import study
@@ -335,6 +337,19 @@ def test_fatigue_fails_with_a_harder_life():
         assert all(c.ok for c in rows) == ok
     assert all(
         c.level == "warn" for c in strength("tarnside-front").strength.checks if c.check.startswith("fatigue")
+    )
+
+
+def test_the_stems_thread_tires():
+    """Rod's force under one corner weight over the stress area of an M10, 57.99 mm² (ISO 898-1), at category
+    50: row W2 allows 57.548837 MPa a weight at gamma 1.35; the spectrum's largest range is 2.5 weights."""
+    s = demos.corner("heronbank-front")
+    weight = s.job.corner.corner_mass * 9.80665
+    one = LoadCase("one", (0.0, 0.0, weight), travel_mm=(0.0, 0.0))
+    force = corner_forces(s.job, s.mechanism, s.springing, (one,), spring_takes_all=True).rod_n[0]
+    row = next(c for c in s.results.strength.checks if c.check == "fatigue, thread of the stem")
+    assert (row.demand, row.resistance) == pytest.approx(
+        (2.5 * abs(force) / 57.99, 2.5 * 57.548837), rel=1e-4
     )
 
 

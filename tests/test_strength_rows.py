@@ -303,7 +303,7 @@ def test_pivot_tube_and_its_welds(made):
     w = math.pi / 32 * (34**4 - 28**4) / 34
     bending, twist = (5000 * 43 / 4 + 43e3) / w, 300e3 / (2 * w)
     row = tubes.pivot_tube(entries(), r, made, S235)[0]
-    assert row.demand == pytest.approx(math.sqrt(bending**2 + 3 * twist**2), rel=1e-6)
+    assert (row.demand, row.resistance) == pytest.approx((math.sqrt(bending**2 + 3 * twist**2), 235))
     arms = {arm: plates.cuts(made, arm) for arm in ("rod", "damper")}
     row = welds.checks(entries(), r, made, arms, S235, S235)[0]
     turn = 2 * math.pi * 17
@@ -404,8 +404,13 @@ def test_how_far_bought_joints_swing():
     found = {(r.item, r.check): r for r in rows}
     swing = math.degrees(math.asin(50 / 300))
     assert found["upper ball joint", "swing"].demand == pytest.approx(swing, rel=1e-6)
-    assert not found["upper ball joint", "swing"].ok
-    assert found["upper ball joint", "rating"].demand == pytest.approx(1500)
+    assert (found["upper ball joint", "swing"].resistance, found["upper ball joint", "swing"].ok) == (
+        9,
+        False,
+    )
+    assert found["upper ball joint", "swing"].options[0].changes == {"upper_arm.joint_swing": 10.0}
+    rating = found["upper ball joint", "rating"]
+    assert (rating.demand, rating.resistance) == pytest.approx((1500, 2000))
     told = " ".join(words)
     for item in ("lower ball joint", "tie rod, outer end", "tie rod, inner end"):
         assert f"{item}: bought; it must swing {swing:.1f} deg" in told
@@ -525,6 +530,7 @@ def test_an_arms_tube_with_the_rod_on_it():
     off = 5000 / turn + 300 * part.housing_mm / 2 / (math.pi * 121)
     weld = rows["upper arm, front tube", "weld at the pivot's housing"]
     assert weld.demand == pytest.approx(math.hypot(300 / turn, off), rel=1e-9)
+    assert weld.resistance == pytest.approx(F_VW * 3 / math.sqrt(2)) and weld.seam.category_mpa == 36.0
 
 
 def test_twist_of_an_arms_tube_by_its_lug():
@@ -562,6 +568,9 @@ def test_a_free_edge_is_a_strut_of_the_plates_thickness():
     slender = length * math.sqrt(12) / 3 * math.sqrt(235 / 210_000) / math.pi
     assert slender > 0.8
     assert row.resistance == pytest.approx(reduction_factor(slender, "c") * 235, rel=0.02)
+    c = arms["rod"]
+    pressed = 3000 * (110 - c.at_mm) * (c.high_mm - c.centre_mm) / (2 * c.inertia_mm4)
+    assert row.demand == pytest.approx(pressed.max(), rel=1e-6)
 
 
 def test_the_row_of_a_frame_tube():
