@@ -1,0 +1,54 @@
+"""The reference of what a script may use, from the docstrings, each part with its picture: pages in a folder.
+
+`uv run --group dev python docs/reference.py` writes to outputs/reference; open index.html there."""
+
+from __future__ import annotations
+
+import importlib
+import inspect
+import pkgutil
+import sys
+from pathlib import Path
+from typing import get_type_hints
+
+import pdoc
+import pdoc.render
+
+DOORS = ("assemblies.job", "assemblies.study", "assemblies.swing", "assemblies.nesting")
+SHELVES = ("parts.base", "parts.calc", "parts.files", "parts.shape")  # what the parts are made with
+APART = {"parts.part", "parts.samples", *SHELVES}
+
+
+def modules() -> list[str]:
+    """The parts, what they share, and the doors of the assemblies."""
+    import parts
+
+    things = [f"parts.{m.name}" for m in pkgutil.iter_modules(parts.__path__)]
+    return ["parts.part", *(t for t in things if t not in APART), "parts.shape.outline", *DOORS]
+
+
+def make(folder: Path) -> Path:
+    """Write the pages and pictures; returns the first page."""
+    from parts.samples import SAMPLES
+
+    folder.mkdir(parents=True, exist_ok=True)
+    for part in SAMPLES:
+        kind = type(part)
+        picture = part.svg(folder / "pictures" / f"{kind.__name__}.svg")
+        up = "../" * kind.__module__.count(".")
+        said = inspect.cleandoc(kind.__doc__ or "")
+        kind.__doc__ = f"{said}\n\n![{part.title}]({up}pictures/{picture.name})\n"
+            f"{inspect.cleandoc(kind.__doc__ or '')}\n\n![{part.title}]({up}pictures/{picture.name})\n"
+        )
+    for name in modules():
+        module = importlib.import_module(name)
+        for thing in vars(module).values():  # a named tuple does not know the module its types come from
+            if isinstance(thing, type) and issubclass(thing, tuple) and thing.__module__ == name:
+                thing.__new__.__annotations__ = get_type_hints(thing)
+    pdoc.render.configure(show_source=False, search=False, footer_text="rockershed")
+    pdoc.pdoc(*modules(), output_directory=folder)
+    return folder / "index.html"
+
+
+if __name__ == "__main__":
+    print(make(Path(sys.argv[1] if len(sys.argv) > 1 else "outputs/reference")))
