@@ -38,8 +38,6 @@ def make(folder: Path) -> Path:
         up = "../" * kind.__module__.count(".")
         said = inspect.cleandoc(kind.__doc__ or "")
         kind.__doc__ = f"{said}\n\n![{part.title}]({up}pictures/{picture.name})\n"
-            f"{inspect.cleandoc(kind.__doc__ or '')}\n\n![{part.title}]({up}pictures/{picture.name})\n"
-        )
     for name in modules():
         module = importlib.import_module(name)
         for thing in vars(module).values():  # a named tuple does not know the module its types come from
