@@ -25,7 +25,6 @@ FIT_UP_MM = 0.5  # widest gap a fillet bridges well; common practice
 RELIEF_MM, TOE_MM = 10.0, 6.0  # clear of the corner's own weld; no feather edge at a toe; common practice
 LEAST_MM = 12.0  # shortest edge worth a weld; common practice
 LEAST_DEG = 30.0  # between gusset and plane, or between two edges: below it no torch gets in
-FILLET_DEG = 60.0  # below it a seam counts as a partial penetration butt weld: EN 1993-1-8 4.3.2.1
 
 
 @dataclass(frozen=True)

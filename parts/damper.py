@@ -7,7 +7,6 @@ body of that diameter. The damper is bought: it has no mass here; weigh it.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from parts.base import require
@@ -174,14 +173,3 @@ class Damper(Part):
             self.eye_width_mm,
             Frame((self.eye_width_mm / 2, 0.0, 0.0), (0.0, 0.0, 1.0), (-1.0, 0.0, 0.0)),
         )
-
-    @property
-    def body_volume_mm3(self) -> float:
-        """Eye and cup, by hand."""
-        f = self.body_form()
-        return sum(p.volume_mm3 for p in f.pieces) - f.cuts[0].volume_mm3
-
-    @property
-    def shaft_volume_mm3(self) -> float:
-        shaft = math.pi / 4 * self.shaft_diameter_mm**2 * self.shaft_length_mm
-        return self._eye(self.neck_mm).volume_mm3 + shaft

@@ -124,11 +124,6 @@ class Rod(Part):
         return self.most_engagement_mm - self.least_engagement_mm
 
     @property
-    def travel_per_turn_mm(self) -> float:
-        """One turn of the tube: opposite hands add, so two pitches."""
-        return 2 * self.screw.pitch_mm
-
-    @property
     def eye_to_face_mm(self) -> float:
         """Ball centre to the insert's outer face (the bar's end) as built."""
         return self.rod_end.eye_to_end_mm - self.engagement_mm

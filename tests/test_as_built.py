@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 
 from assemblies.job import load
-from assemblies.motion.adjusting import settle_mm
 from assemblies.motion.mechanism import HardPoints, Mechanism
 from assemblies.motion.springing import springing
 from assemblies.tolerances.as_built import (
@@ -25,6 +24,7 @@ from assemblies.tolerances.as_built import (
 )
 from parts.base.units import G_M_S2
 from parts.calc.torsion import pack_rate_nm_per_rad
+from tests.settled import settle_mm
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 SWEEP = [Reading("damper", z, 0.0) for z in (-40.0, -20.0, 0.0, 20.0, 40.0)]

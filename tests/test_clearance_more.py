@@ -8,7 +8,7 @@ from clearance_corner import PUSH, bar, box, mechanism
 
 from assemblies.clearance import Body, check, forget
 from assemblies.clearance.hose import reach
-from assemblies.clearance.suggest import smallest_shift
+from assemblies.clearance.suggest import Surroundings
 
 TRAVEL = (-40.0, 40.0)
 ROD = Body("rod", "rod", (bar(PUSH["rod_outboard"], PUSH["rod_inboard"], 18),))
@@ -62,7 +62,7 @@ def test_the_smallest_shift_clears_and_little_less_does_not():
     mech = mechanism()
     bodies = [ROD, tube()]
     assert check(bodies, mech, TRAVEL).pairs[0].clash
-    shift = smallest_shift("tube", bodies, mech, TRAVEL)
+    shift = Surroundings("tube", bodies, mech, TRAVEL).smallest(None)
     way = np.array(shift.direction)
 
     def moved(mm):
@@ -76,7 +76,7 @@ def test_the_smallest_shift_clears_and_little_less_does_not():
     assert not moved(shift.distance_mm - 0.5).ok
     assert shift.distance_mm < 40
     with pytest.raises(ValueError, match="rod"):
-        smallest_shift("rod", bodies, mech, TRAVEL)
+        Surroundings("rod", bodies, mech, TRAVEL).smallest(None)
 
 
 def test_a_hose_is_as_long_as_the_furthest_pose_asks():

@@ -16,10 +16,9 @@ from hypothesis import strategies as st
 from assemblies.job import load
 from assemblies.making.sheets.paper import Printing
 from assemblies.making.sheets.strip_pages import write
-from assemblies.motion.adjusting import settle_mm
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Preload, Spring
-from assemblies.setup.clocking.choose import choose, lost_deg
+from assemblies.setup.clocking.choose import choose
 from assemblies.setup.clocking.drilling import drilling
 from assemblies.setup.clocking.joints import (
     Joint,
@@ -39,6 +38,7 @@ from assemblies.study import study
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
 from parts.spring_socket import SpringSocket
+from tests.settled import settle_mm
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 TOOTHED = ("heronbank-front", "tarnside-front")
@@ -354,14 +354,6 @@ def test_chosen_counts_fit_and_are_fine_enough():
         choose(0.01, 38, 3, socket)
     with pytest.raises(ValueError, match="above 0"):
         choose(0, 38, 3, socket)
-
-
-def test_play_of_loose_holes():
-    """ISO 273: M8 fine 8.4, medium 9, coarse 10; both parts' holes let the bolt move by their clearance, end
-    to end."""
-    for series, hole in (("fine", 8.4), ("medium", 9.0), ("coarse", 10.0)):
-        assert lost_deg("M8", 34, series) == pytest.approx(math.degrees(2 * (hole - 8) / 34))
-    assert lost_deg("M8", 34, None) == 0
 
 
 # ------------------------------------------------------------ drilling and strips

@@ -14,7 +14,7 @@ from clearance_corner import PULL, PUSH, bar, box, mechanism
 from scipy.optimize import nnls
 
 from assemblies.clearance import Body, Limits, check
-from assemblies.clearance.suggest import Surroundings, least_vector, moved, smallest_shift
+from assemblies.clearance.suggest import Surroundings, least_vector, moved
 from assemblies.command.common import pair
 from assemblies.gaps.cures import Stand, account, cures
 from assemblies.gaps.cures.account import _keys, as_options
@@ -36,6 +36,10 @@ STILL = (-1e-4, 1e-4)  # a travel so short that nothing moves
 
 
 # ------------------------------------------------------------ least vectors
+
+
+def smallest_shift(name, bodies, mechanism, travel_mm, square_to=None, **more):
+    return Surroundings(name, bodies, mechanism, travel_mm, **more).smallest(square_to)
 
 
 def test_the_least_vector_agrees_with_least_distance_programming():

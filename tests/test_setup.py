@@ -17,7 +17,6 @@ from assemblies.job import load
 from assemblies.layout import pack_slide
 from assemblies.making.sheets import setup_sheet
 from assemblies.making.sheets.paper import Printing
-from assemblies.motion.adjusting import settle_mm
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Preload, Spring, springing
 from assemblies.setup import preload, slide
@@ -28,13 +27,11 @@ from assemblies.setup.corner_weights import (
     corner_weights,
     load_changes_n,
     pattern,
-    response_n,
     wind_for_load,
 )
 from assemblies.setup.ride_height import (
     carried_n,
     correction,
-    reposed,
     rod_turned_mm,
     settle,
     wind_for,
@@ -44,6 +41,7 @@ from assemblies.setup.standing import Standing
 from assemblies.study import study
 from assemblies.tolerances.variations import rocker_turned
 from parts.base.units import G_M_S2
+from tests.settled import settle_mm
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
@@ -197,20 +195,6 @@ def test_adjusters_of_the_demos():
     for name, mm in (("heronbank-front", 2.7), ("tarnside-front", 0.6)):
         rows = {a.name: a for a in corner(name).results.setup.adjusters}
         assert rows["vernier, one step"].up_mm == pytest.approx(mm, abs=0.1)
-
-
-def test_points_measured_away_from_ride_height_are_brought_back():
-    """The same corner described at another wheel height moves alike."""
-    m = Mechanism(PUSH)
-    there = reposed(PUSH, m, -30.0)
-    back = Mechanism(there)
-    for z in (-20.0, 0.0, 30.0):
-        a, b = m.at(z), back.at(z + 30.0)
-        assert b.damper_mm == pytest.approx(a.damper_mm, abs=1e-8)
-        assert b.toe_deg == pytest.approx(a.toe_deg, abs=1e-8)
-        assert b.rocker_rad - back.at(30.0).rocker_rad == pytest.approx(a.rocker_rad, abs=1e-9)
-    with pytest.raises(ValueError, match="does not reach"):
-        reposed(PUSH, m, 900.0)
 
 
 # ------------------------------------------------------------------------------------------------ preload
@@ -374,19 +358,6 @@ def _rigid(h, k, tracks, wheelbase=2350.0):
     modes = np.stack([np.ones(4), x, y])  # heave, pitch, roll of the body lift its corners by modes.T @ q
     q = np.linalg.solve(modes @ (k[:, None] * modes.T), modes @ (k * h))
     return k * (h - modes.T @ q)
-
-
-@given(
-    st.lists(st.floats(-10, 10), min_size=4, max_size=4),
-    st.lists(st.floats(8, 40), min_size=4, max_size=4),
-    st.floats(1200, 1700),
-    st.floats(1200, 1700),
-)
-@settings(max_examples=50, deadline=None)
-def test_response_of_a_rigid_car(h, k, front, rear):
-    assert response_n(h, k, front, rear) == pytest.approx(
-        _rigid(np.array(h), np.array(k), (front, rear)), abs=1e-8
-    )
 
 
 def test_cross_weight_is_met_and_the_car_does_not_move():

@@ -13,7 +13,7 @@ from parts.files import solid as maker
 from parts.files import step
 from parts.files.cache import cache_folder
 from parts.files.solid import SolidError, placed, solid, volume_mm3
-from parts.files.step import StepPart, export_step, read_step, write_step
+from parts.files.step import StepPart, read_step, write_step
 from parts.shape.belt import Boss, belt, hull
 from parts.shape.form import Form, Frame, Prism, Round
 from parts.shape.outline import Hole, Loop, Mark, Outline, OutlineError, Vertex, circle, rectangle, rounded
@@ -423,9 +423,13 @@ def test_no_cache_folder_and_one_that_cannot_be_made(monkeypatch, tmp_path):
 # ------------------------------------------------------------------------------------- STEP of one part
 
 
+def alone(shape, path, name, colour=(0.6, 0.6, 0.6)):
+    return write_step(path, name, [StepPart(name, shape, colour)], as_assembly=False)
+
+
 def test_step_of_a_part_keeps_name_volume_and_colour(tmp_path):
     made = solid(Form((PLATE,)))
-    file = export_step(made, tmp_path / "plate.step", "rocker plate left", (0.2, 0.4, 0.6))
+    file = alone(made, tmp_path / "plate.step", "rocker plate left", (0.2, 0.4, 0.6))
     (found,) = read_step(file)
     assert found.name == "rocker plate left"
     assert only_valid_solid(found.shape) and volume_mm3(found.shape) == pytest.approx(
@@ -443,7 +447,7 @@ def test_step_is_read_by_the_plain_importer_too(tmp_path):
     import cadquery as cq
 
     made = solid(Form((PLATE,)))
-    export_step(made, tmp_path / "plate.step", "plate")
+    alone(made, tmp_path / "plate.step", "plate")
     assert cq.importers.importStep(str(tmp_path / "plate.step")).val().Volume() == pytest.approx(
         volume_mm3(made), rel=1e-6
     )
@@ -453,7 +457,7 @@ def test_a_file_that_reads_back_wrong_is_not_left_behind(tmp_path, monkeypatch):
     made = solid(Form((PLATE,)))
     monkeypatch.setattr(step, "read_step", lambda path: [StepPart("plate", solid(Form((Round(5, 5),))))])
     with pytest.raises(SolidError, match="reads back with"):
-        export_step(made, tmp_path / "plate.step", "plate")
+        alone(made, tmp_path / "plate.step", "plate")
     assert not list(tmp_path.glob("plate*"))
 
 

@@ -9,9 +9,10 @@ import pytest
 from corners import PULL, PUSH, trailing
 
 from assemblies.job import load
-from assemblies.motion.adjusting import rod_length_shift_mm, settle_mm
+from assemblies.motion.adjusting import rod_length_shift_mm
 from assemblies.motion.mechanism import HardPoints, Mechanism
 from assemblies.motion.springing import Preload, Spring, frequency_hz, springing
+from tests.settled import settle_mm
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 

@@ -44,13 +44,6 @@ def test_stress_areas():
     assert fine == pytest.approx([61.2, 92.1, 88.1, 167], rel=3e-3)
 
 
-def test_tapping_drills_are_diameter_less_pitch():
-    """Row X5: d - P to the stocked drill, abs 0.05 (common practice)."""
-    for n, less in zip(("M5", "M6", "M8", "M10", "M12", "M16"), (4.2, 5, 6.75, 8.5, 10.25, 14), strict=True):
-        assert stock.tapping_drill_mm(n) == pytest.approx(less, abs=0.05 + 1e-12)
-        assert stock.tapping_drill_mm(n) in stock.DRILLS_MM
-
-
 HEX = ["M5", "M6", "M8", "M10", "M12", "M16"]
 
 
@@ -92,17 +85,6 @@ def test_plain_bolt_shanks_are_h13():
     assert [round(fits.limits(d, "h13").smallest_mm, 2) for d in (8, 10, 12)] == [7.78, 9.78, 11.73]
 
 
-def test_tolerance_unit():
-    """Row X10: ISO 286-1 formula, rel 1e-4."""
-    ranges = ((6, 10), (10, 18), (18, 30), (30, 50))
-    assert [16 * fits.tolerance_unit_um(*r) for r in ranges] == pytest.approx(
-        [14.369873, 17.323135, 20.918004, 24.979888], rel=1e-4
-    )
-    assert [10 * fits.tolerance_unit_um(*r) for r in ranges] == pytest.approx(
-        [8.9811707, 10.82696, 13.073752, 15.61243], rel=1e-4
-    )
-
-
 @pytest.mark.parametrize("nominal", [5, 8, 14, 25, 40])
 def test_tables_keep_the_tolerance_grades(nominal):
     """ISO 286-1: a shaft's width depends on its grade alone, so g6, h6 and p6 are equally wide; H7 and f7
@@ -115,8 +97,10 @@ def test_tables_keep_the_tolerance_grades(nominal):
     assert width("g6") == width("h6") == width("p6")
     assert width("H7") == width("f7")
     low, high = next((a, b) for a, b in ((3, 6), (6, 10), (10, 18), (18, 30), (30, 50)) if a < nominal <= b)
-    assert width("g6") == pytest.approx(10 * fits.tolerance_unit_um(low, high), abs=1)
-    assert width("H7") == pytest.approx(16 * fits.tolerance_unit_um(low, high), abs=1)
+    mean = (low * high) ** 0.5
+    unit = 0.45 * mean ** (1 / 3) + 0.001 * mean  # row X10
+    assert width("g6") == pytest.approx(10 * unit, abs=1)
+    assert width("H7") == pytest.approx(16 * unit, abs=1)
 
 
 def test_inch_plate_and_gauges():
@@ -129,13 +113,6 @@ def test_inch_plate_and_gauges():
     assert [stock.gauge_mm(n) for n in (10, 11, 12, 14, 16)] == pytest.approx(printed, abs=0.01)
     assert [stock.gauge_mm(n) for n in (10, 11, 12, 14, 16)] == pytest.approx(
         [3.4164275, 3.0368245, 2.6572214, 1.8980153, 1.5184122], abs=0.01
-    )
-
-
-def test_plate_mass():
-    """Row X12: closed form, 7850 kg/m³ (EN 1991-1-1), exact."""
-    assert [stock.plate_mass_kg_m2(t) for t in (3, 4, 5, 6)] == pytest.approx(
-        [23.55, 31.4, 39.25, 47.1], rel=1e-12
     )
 
 
@@ -185,7 +162,6 @@ def test_rod_ends_are_possible_parts():
         (lambda: stock.gauge_mm(99), 'gauge is "99"; known: 7, 8'),
         (lambda: stock.rod_end("M7"), 'rod end thread is "M7"'),
         (lambda: stock.steel("S235").yield_at(20), "thickness_mm is 20; .* up to 16 mm"),
-        (lambda: stock.plate_mass_kg_m2(0), "thickness_mm is 0"),
         (lambda: fits.limits(51, "H7"), "nominal_mm is 51; the table ends at 50 mm"),
         (lambda: fits.limits(10, "K9"), 'code is "K9"; known: H7'),
         (lambda: fits.clearance(10, "g6/H7"), "the hole .* comes first"),

@@ -45,29 +45,6 @@ class Shift:
         return self.distance_mm * np.array(self.direction)
 
 
-def smallest_shift(
-    name: str,
-    bodies,
-    mechanism,
-    travel_mm,
-    rack_mm=0.0,
-    joints=(),
-    limits: Limits | None = None,
-    tolerance_mm: float = 0.1,
-    square_to=None,
-    pairs=None,
-) -> Shift | None:
-    """The smallest shift found of a fixed body that gives all its pairs what they need; None where none
-    within `FURTHEST_MM` does.
-
-    See `Surroundings.smallest`. `square_to`: the axis of a bar, which is only moved square to itself;
-    `pairs`: the results of a check of these bodies, where there is one. Raises ValueError for a body that is
-    not there or moves."""
-    return Surroundings(
-        name, bodies, mechanism, travel_mm, rack_mm, joints, limits, tolerance_mm, pairs
-    ).smallest(square_to)
-
-
 class Surroundings:
     """A fixed body among all that moves: what its pairs lack when it is shifted, each gap that was ever asked
     remembered.

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 
 from assemblies.motion.mechanism import Mechanism
-from assemblies.motion.springing import Preload
 
 
 def rod_length_shift_mm(mechanism: Mechanism, longer_mm: float) -> float:
@@ -28,21 +26,6 @@ def rod_length_shift_mm(mechanism: Mechanism, longer_mm: float) -> float:
         return length - wanted, line @ pose.velocity("rod_outboard") / length
 
     return _newton(miss, f"a rod {longer_mm:+g} mm longer")
-
-
-def settle_mm(preload: Preload, mechanism: Mechanism, weight_n: float, wound_rad: float = 0.0) -> float:
-    """Travel at which the spring carries `weight_n` when wound up by `wound_rad` beyond its preload
-    (coil-over: mm), mm.
-
-    Negative: the wheel goes down relative to the chassis, the car rises. Newton with the exact wheel rate.
-    """
-    wound = replace(preload, ride=preload.ride + preload.spring.rate * wound_rad)
-
-    def miss(z):
-        curves = wound.curves(mechanism.at(z))
-        return float(curves.wheel_force_n) - weight_n, float(curves.wheel_rate_n_per_mm)
-
-    return _newton(miss, f"{weight_n:g} N on a spring wound up by {wound_rad:g}")
 
 
 def _newton(miss, what: str) -> float:

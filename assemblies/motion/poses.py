@@ -158,16 +158,6 @@ class Poses:
         return self._shaped(np.degrees(np.arcsin((bolt * rod).sum(1))))
 
     @property
-    def damper_chassis_tilt_deg(self) -> np.ndarray:
-        """Tilt at the damper's chassis eye, its bolt parallel to the rocker's axis: see `damper_tilt_deg`."""
-        return self.damper_tilt_deg
-
-    @property
-    def damper_rocker_tilt_deg(self) -> np.ndarray:
-        """Tilt at the damper's eye on the rocker: see `damper_tilt_deg`."""
-        return self.damper_tilt_deg
-
-    @property
     def damper_moment_arm_mm(self) -> np.ndarray:
         """Moment of a unit tension in the damper about the rocker's axis, mm, signed right-handed: its length
         per radian."""

@@ -88,11 +88,3 @@ def wind_for_load(s: Springing, change_n) -> np.ndarray:
     if s.spring.linear:
         return np.asarray(change_n, float) / (s.spring.rate * abs(float(pose.ddamper_dz)))
     return np.degrees(np.asarray(change_n, float) / (s.spring.rate * 1e3 * abs(float(pose.dtheta_dz))))
-
-
-def response_n(winds_mm, wheel_rates_n_per_mm, front_track_mm: float, rear_track_mm: float) -> np.ndarray:
-    """Load change of all four wheels (..., 4), N, when the corners are raised by `winds_mm` (mm at the wheel,
-    chassis held): λ·w with λ = w·h/Σ(w²/K). First order in h; rigid chassis, no anti-roll bar."""
-    w = pattern(front_track_mm, rear_track_mm)
-    h, k = np.asarray(winds_mm, float), np.asarray(wheel_rates_n_per_mm, float)
-    return ((h @ w) / (w**2 / k).sum(-1))[..., None] * w

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from assemblies.motion.adjusting import rod_length_shift_mm
-from assemblies.motion.mechanism import HardPoints, Mechanism
+from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Preload, Springing
 from parts.base.units import G_M_S2
 
@@ -156,19 +156,3 @@ def correction(
     weighed = None if sprung_kg is None else wind(sprung_kg * G_M_S2)
     as_designed = wind(s.sprung_mass_kg * G_M_S2)
     return Correction(low_mm, wanted_low_mm, as_designed, wind(load), load / G_M_S2, weighed, sprung_kg)
-
-
-def reposed(points: HardPoints, mechanism: Mechanism, wheel_mm: float) -> HardPoints:
-    """The same corner's hard points with zero travel moved to `wheel_mm`: for points measured away from ride
-    height.
-
-    Raises ValueError where the corner does not reach that travel."""
-    pose = mechanism.at(wheel_mm)
-    if not bool(pose.valid):
-        raise ValueError(
-            f"the corner does not reach wheel height {wheel_mm:+g} mm, at which it was said to be measured"
-        )
-    moved = {n: pose.point(n) for n in (*MOVING_POINTS, "rod_inboard", "damper_eye")}
-    return points.changed(
-        **moved, static_camber_deg=float(pose.camber_deg), static_toe_deg=float(pose.toe_deg)
-    )

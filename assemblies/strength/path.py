@@ -17,15 +17,15 @@ from assemblies.results.findings import Finding
 from assemblies.strength.forces import Forces
 from parts.shape.form import Frame
 
-WAYS = ("weld", "bolts", "clamp", "press", "bearing", "contact", "bought", "yours", "nothing")
 LEAST_N, LEAST_NM = 5.0, 0.5  # a demand under this is rounding, or friction carries it
 ALL = "xyz"
 
 
 @dataclass(frozen=True)
 class Link:
-    """`part` is held on `on` by one of `WAYS`. `forces`, `moments`: the directions it carries, of x, y, z in
-    axes whose z is `axis`. `force_n`, `moment_nm`: what it must carry, car axes, one an entry of the forces.
+    """`part` is held on `on` by a weld, bolts, clamp, press, bearing or contact, by something bought or
+    yours, or by nothing. `forces`, `moments`: the directions it carries, of x, y, z in axes whose z is
+    `axis`. `force_n`, `moment_nm`: what it must carry, car axes, one an entry of the forces.
     `member`: the tube it ends on. `cure`: the key that closes it where it is open."""
 
     part: str

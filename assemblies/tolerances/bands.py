@@ -278,15 +278,6 @@ def stack(sensitivity, sigma) -> tuple[float, np.ndarray]:
     return math.sqrt(total), terms / total if total else 0 * terms
 
 
-def worst_case(sensitivity, size) -> float:
-    """Every term at its limit the bad way at once: Σ|slope|·size.
-
-    >>> round(worst_case([1, 1, 1, 1, 1], [0.2, 0.2, 0.2, 0.2, 0.5]), 9)
-    1.3
-    """
-    return float((np.abs(np.asarray(sensitivity, float)) * np.asarray(size, float)).sum())
-
-
 def _band(
     name: str,
     values: np.ndarray,
@@ -474,13 +465,3 @@ def lines(t: Tolerances, worst: bool = False) -> list[tuple[str, list[str]]]:
 
 def _figure(x: float, digits: int = 2) -> str:
     return f"{round(x, digits) + 0.0:.{digits}f}" if math.isfinite(x) else "-"
-
-
-def measure_twice(t: Tolerances, count: int = 5) -> list[str]:
-    """The dimensions with the largest share over ride height, wheel rate and damper margins together, largest
-    first."""
-    share: dict[str, float] = {}
-    for name in ("ride_height_mm", "wheel_rate_n_per_mm", "damper_top_margin_mm", "damper_bottom_margin_mm"):
-        for dimension, _, part in t.band(name).top:
-            share[dimension] = share.get(dimension, 0.0) + part
-    return sorted(share, key=lambda k: -share[k])[:count]

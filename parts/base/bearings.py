@@ -93,7 +93,6 @@ SIZES: tuple[BearingSize, ...] = (
 # Makers' tables give dry PTFE on bronze 250 MPa at rest and 140 where it creeps; a swing with grit and edge
 # pressure is held to this: common practice, an input where the bush in hand is known.
 BUSH_MPA = 60.0
-BUSH_PV = 1.8  # MPa·m/s, dry PTFE on bronze, common practice
 # P0 against C0 where a bearing stands nearly still under shock: makers' guides, common practice
 STATIC_SAFETY = {"needle": 3.0, "ball": 1.5}
 

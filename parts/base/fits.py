@@ -85,34 +85,3 @@ def clearance(nominal_mm: float, fit: str) -> Clearance:
             f'fit is "{fit}"; the hole (capital letter) comes first, then the shaft (small letter)'
         )
     return Clearance(hole.lower_um - shaft.upper_um, hole.upper_um - shaft.lower_um)
-
-
-def tolerance_unit_um(over_mm: float, up_to_mm: float) -> float:
-    """Tolerance unit i of a range of sizes: i = 0.45·D^(1/3) + 0.001·D, D the range's geometric mean in mm.
-
-    IT7 is about 16·i, IT6 10·i; the tables are rounded from it (15 where the formula gives 14.4): use the
-    tables.
-    Source: ISO 286-1, sizes up to 500 mm.
-
-    >>> round(16 * tolerance_unit_um(18, 30), 3)
-    20.918
-    """
-    positive(over_mm=over_mm, up_to_mm=up_to_mm)
-    if over_mm >= up_to_mm or up_to_mm > 500:
-        raise ValueError(f"range is {over_mm} to {up_to_mm} mm; it must rise and end at 500 mm at most")
-    mean = (over_mm * up_to_mm) ** 0.5
-    return 0.45 * mean ** (1 / 3) + 0.001 * mean
-
-
-_GENERAL_M_MM = ((6, 0.1), (30, 0.2), (120, 0.3), (400, 0.5), (1000, 0.8))
-
-
-def general_tolerance_mm(nominal_mm: float) -> float:
-    """± tolerance of a length without its own, class m of ISO 2768-1, 0.5 to 1000 mm (from memory, not
-    confirmed; advice only).
-
-    Hand cutting does not meet it."""
-    positive(nominal_mm=nominal_mm)
-    if not 0.5 <= nominal_mm <= _GENERAL_M_MM[-1][0]:
-        raise ValueError(f"nominal_mm is {nominal_mm}; the table runs from 0.5 to {_GENERAL_M_MM[-1][0]} mm")
-    return next(tolerance for top, tolerance in _GENERAL_M_MM if nominal_mm <= top)

@@ -126,10 +126,6 @@ class Thread:
         return math.pi / 4 * self.diameter_mm**2
 
     @property
-    def root_area_mm2(self) -> float:
-        return math.pi / 4 * self.root_mm**2
-
-    @property
     def nominal(self) -> str:
         """Name of the size alone, "M12" of "M12x1.25"."""
         return self.name.partition("x")[0]
@@ -380,13 +376,6 @@ def no_stock_plate(thickness_mm: float) -> str:
     return " and ".join(filter(None, (under, over)))
 
 
-def plate_mass_kg_m2(thickness_mm: float, density_kg_m3: float = DENSITY_KG_M3) -> float:
-    """Mass of plate per area: density times thickness."""
-    if not (math.isfinite(thickness_mm) and thickness_mm > 0):
-        raise ValueError(f"thickness_mm is {thickness_mm}; it must be greater than 0 mm")
-    return density_kg_m3 * thickness_mm / 1000
-
-
 # Outside sizes and walls often stocked; not every wall in every size (EN 10219-2 range from memory; common
 # practice).
 ROUND_TUBES_MM = (21.3, 26.9, 33.7, 42.4, 48.3, 60.3)
@@ -417,17 +406,6 @@ DRILLS_MM = tuple(n / 10 for n in range(10, 131)) + tuple(
 )  # 0.1 steps to 13, 0.5 to 26
 REAMERS_MM = (4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0, 22.0, 25.0)  # H7, common practice
 REAM_ALLOWANCE_MM = (0.2, 0.3)  # left by the drill at 8 to 12 mm, common practice
-_TAPPING = {
-    "M5": 4.2,
-    "M6": 5.0,
-    "M8": 6.8,
-    "M10": 8.5,
-    "M12": 10.2,
-    "M14": 12.0,
-    "M16": 14.0,
-    "M18": 15.5,
-    "M20": 17.5,
-}
 
 
 def drill_below_mm(size_mm: float) -> float:
@@ -445,16 +423,6 @@ def reaming_drill_mm(reamed_mm: float) -> float:
     (9.8, 12.5)
     """
     return drill_below_mm(reamed_mm - REAM_ALLOWANCE_MM[0])
-
-
-def tapping_drill_mm(name: str) -> float:
-    """Tapping drill: the thread's diameter less its pitch, to the stocked drill (common practice).
-
-    >>> tapping_drill_mm("M8"), tapping_drill_mm("M12x1.5")
-    (6.8, 10.5)
-    """
-    t = thread(name)
-    return _TAPPING[t.name] if t.name in _TAPPING else round(t.diameter_mm - t.pitch_mm, 2)
 
 
 def _find(table: dict, key, what: str):

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from parts.base.stock import E_MPA, POISSON
 from parts.base.units import positive
 
 
@@ -87,15 +86,6 @@ def bush_pressure_mpa(force_n, bore_mm: float, width_mm: float, off_mm: float = 
     return np.abs(force_n) / (bore_mm * width_mm) * (1 + 6 * off_mm / width_mm)
 
 
-def swing_speed_m_s(amplitude_deg: float, bore_mm: float, frequency_hz: float) -> float:
-    """Mean sliding speed of a swing, 4·amplitude·r·f; the amplitude is half the sweep. Row P4.
-
-    >>> round(swing_speed_m_s(8, 20, 2), 9)
-    0.011170107
-    """
-    return 4 * math.radians(amplitude_deg) * bore_mm / 2000 * frequency_hz
-
-
 def static_load_n(kind: str, radial_n, axial_n=0.0):
     """P0 of ISO 76: max(0.6·Fr + 0.5·Fa, Fr) of a deep-groove ball bearing; Fr of a needle bearing, which
     carries nothing along its axis. Row P5."""
@@ -145,26 +135,3 @@ class Press:
     torque_nmm: float
     hoop_mpa: float  # at the housing's bore
     closes_mm: float  # the ring's bore gets smaller by this, on diameter
-
-
-def press_fit(
-    bore_mm: float,
-    joint_mm: float,
-    outer_mm: float,
-    length_mm: float,
-    interference_mm: float,
-    friction: float = 0.12,
-) -> Press:
-    """Lamé's rings, interference on DIAMETER; Shigley's Mechanical Engineering Design. Row P7. Steel in
-    steel: a wrapped bush is softer, so its own hold is less."""
-    positive(bore_mm=bore_mm, joint_mm=joint_mm, length_mm=length_mm)
-    if not bore_mm < joint_mm < outer_mm:
-        raise ValueError(
-            f"diameters are {bore_mm:g}, {joint_mm:g}, {outer_mm:g} mm; each must be over the last"
-        )
-    a, b, c = bore_mm / 2, joint_mm / 2, outer_mm / 2
-    out = (c**2 + b**2) / (c**2 - b**2)
-    inn = (b**2 + a**2) / (b**2 - a**2)
-    p = interference_mm / 2 * E_MPA / (b * (out + POISSON + inn - POISSON))
-    push = friction * p * math.pi * joint_mm * length_mm
-    return Press(p, push, push * b, p * out, 2 * p * 2 * a * b**2 / (b**2 - a**2) / E_MPA)

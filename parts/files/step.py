@@ -58,14 +58,6 @@ def _own_source() -> str:
     return hashlib.sha256(b"".join(p.read_bytes() for p in here)).hexdigest()
 
 
-def export_step(shape: cq.Shape, path: str | Path, name: str, colour: Colour = (0.6, 0.6, 0.6)) -> Path:
-    """One part as STEP (AP214, mm), its name in the product and in the header, read back before it counts.
-
-    Raises SolidError where the file read back differs in name, count, volume (1e-6 relative) or place (1e-4
-    mm)."""
-    return write_step(path, name, [StepPart(name, shape, colour)], as_assembly=False)
-
-
 def write_step(path: str | Path, title: str, parts: Sequence[StepPart], as_assembly: bool = True) -> Path:
     """STEP file of named, coloured parts, each standing where its shape stands; read back, then put in
     place. What was written and read back before, of the same shapes by the same code, is put there again."""

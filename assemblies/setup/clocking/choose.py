@@ -3,13 +3,11 @@ loses."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from assemblies.setup.clocking.joints import settings_a_turn
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
-from parts.base.stock import clearance_hole_mm, thread
 from parts.spring_socket import SpringSocket
 
 COUNTS = range(6, 61)
@@ -86,21 +84,6 @@ def choose(
             )
         )
     return sorted(out, key=lambda c: (c.holes, c.plate_mm, c.sleeve, c.anchor))[:count]
-
-
-def lost_deg(bolt: str, radius_mm: float, series: str | None = "medium") -> float:
-    """Free turn of two parts bolted at `radius_mm` through clearance holes of ISO 273 in both, end to end:
-    2·(d_hole - d)/r.
-
-    `series` "fine", "medium", "coarse", or None for holes reamed to the bolt. Small angles.
-
-    >>> round(lost_deg("M8", 34, "fine"), 3)
-    1.348
-    """
-    if not radius_mm > 0:
-        raise ValueError(f"radius_mm is {radius_mm}; it must be above 0")
-    play = 0.0 if series is None else clearance_hole_mm(bolt, series) - thread(bolt).diameter_mm
-    return math.degrees(2 * play / radius_mm)
 
 
 def _try(make):

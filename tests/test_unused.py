@@ -1,0 +1,68 @@
+"""Whatever is defined in `parts` and `assemblies` is used there, or is a door that a script is told of."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections import Counter
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent
+ASKED_BY_NAME = {  # what other programs call, each by whom
+    "list_commands": "typer",
+    "format_commands": "typer",
+    "do_GET": "http.server",
+    "log_message": "http.server",
+    "_repr_html_": "a notebook",
+    "edge_rows": "a script: a plate's edge distances with their limits",
+}
+# what hangs a function where it is called
+HUNG = (
+    "validator",
+    "serializer",
+    "computed_field",
+    "command",
+    "callback",
+    "compiled",
+)
+
+
+def _uses(tree: ast.AST) -> Counter[str]:
+    """Every name that is read, called as an attribute or keyword, or stands in a text that is one name."""
+    found: Counter[str] = Counter()
+    for n in ast.walk(tree):
+        if isinstance(n, ast.Name) and isinstance(n.ctx, ast.Load):
+            found[n.id] += 1
+        elif isinstance(n, ast.Attribute):
+            found[n.attr] += 1
+        elif isinstance(n, ast.keyword) and n.arg:
+            found[n.arg] += 1
+        elif isinstance(n, ast.Constant) and isinstance(n.value, str) and re.fullmatch(r"[\w.]+", n.value):
+            found.update(n.value.split("."))
+    return found
+
+
+def _defined(tree: ast.Module) -> list[str]:
+    found = []
+    for n in ast.walk(tree):
+        if isinstance(n, ast.FunctionDef | ast.ClassDef):
+            if not any(word in ast.unparse(d) for d in n.decorator_list for word in HUNG):
+                found.append(n.name)
+        elif isinstance(n, ast.Assign) and n in tree.body:
+            found += [t.id for t in n.targets if isinstance(t, ast.Name)]
+    return [name for name in found if not name.startswith("__")]
+
+
+def test_nothing_is_defined_that_nothing_uses():
+    used, defined = Counter(list(ASKED_BY_NAME)), []
+    for file in (*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/**/*.py")):
+        tree = ast.parse(file.read_text(encoding="utf-8"))
+        used += _uses(tree)
+        if file.relative_to(ROOT).parts[0] == "parts" and file.parent.name == "parts":
+            things = {n.name for n in tree.body if isinstance(n, ast.ClassDef)}  # what a script may make
+            used.update(things)
+        defined += [(name, file.relative_to(ROOT).as_posix()) for name in _defined(tree)]
+    doors = [ROOT / "README.md", *ROOT.glob("examples/*.py"), *ROOT.glob("assemblies/making/report/*.[hj]*")]
+    for door in doors:
+        used.update(set(re.findall(r"\w+", door.read_text(encoding="utf-8", errors="ignore"))))
+    assert [f"{place}: {name}" for name, place in defined if not used[name]] == []
