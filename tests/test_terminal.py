@@ -83,3 +83,35 @@ def test_version_and_verbs_by_the_order_of_the_work():
     ]
     assert places == sorted(places) and "\nMore:" not in said
     assert max(map(len, said.splitlines())) <= 80
+
+
+@pytest.mark.parametrize("columns", [60, 80])
+def test_a_wide_table_keeps_to_the_screen_and_every_cell(columns, monkeypatch):
+    """Words go below their row, heads and the first column over several lines; nothing is cut."""
+    from assemblies.setup.words import table
+
+    monkeypatch.setenv("COLUMNS", str(columns))
+    head = ["what it is that is told here", "wind, deg", "rises, mm", "bolt it at", ""]
+    rows = [
+        [
+            "ride height, car up, before correction",
+            "+0.91",
+            "-10.8",
+            "row 1: inner 0, outer 90 deg, " * 3,
+            "MPa",
+        ]
+    ] * 2
+    lines = table(head, rows)
+    assert max(map(len, lines)) <= columns
+    said = " ".join(" ".join(lines).split())
+    for words in (
+        "outer 90 deg, row 1: inner 0",
+        "+0.91",
+        "-10.8",
+        "MPa",
+        "bolt it at: row 1",
+        "before correction",
+    ):
+        assert said.count(words) >= 2, words
+    short = table(["a", "b"], [["x", "1"]])
+    assert short == ["  a  b", "  x  1"]

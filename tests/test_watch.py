@@ -14,6 +14,7 @@ import time
 from http.server import ThreadingHTTPServer
 from pathlib import Path
 
+import demos
 import pytest
 
 from assemblies.making import build as building
@@ -29,6 +30,9 @@ def _with(bump) -> str:
     lines = [f"bump = {bump}" if line.startswith("bump = ") else line for line in TEXT.splitlines()]
     assert lines != TEXT.splitlines()
     return "\n".join(lines) + "\n"
+
+
+GAPS = Watch._gaps
 
 
 def _wait(for_what, seconds: float = 20.0) -> None:
@@ -77,6 +81,7 @@ def builds(monkeypatch):
     made = Builds()
     monkeypatch.setattr(watch, "build", made)
     monkeypatch.setattr(parts.files.solid, "solid", _refused)  # the stand-in makes no solids
+    monkeypatch.setattr(Watch, "_gaps", lambda *_: None)  # a page of its own, tested by itself
     return made
 
 
@@ -102,6 +107,23 @@ def test_numbers_come_first_then_the_build(watched, builds):
     builds.hold.set()
     _wait(lambda: watched.state.version == 2)
     assert "built for 50" in watched.state.text and watched.state.busy is None
+
+
+def test_gaps_come_after_the_numbers_and_before_solids_and_pictures(watched, builds, monkeypatch):
+    import assemblies.study
+
+    given = {True: demos.with_gaps("corrie-rear"), False: demos.corner("corrie-rear")}
+    monkeypatch.setattr(assemblies.study, "study", lambda job, interference=True, **_: given[interference])
+    monkeypatch.setattr(Watch, "_gaps", GAPS)
+    builds.hold.clear()
+    watched.step()
+    assert 'id="gaps"' not in watched.state.text
+    _wait(lambda: watched.state.version == 2)
+    assert 'id="gaps"' in watched.state.text and "Numbers and gaps are new" in watched.state.busy
+    assert not builds.finished
+    builds.hold.set()
+    _wait(lambda: watched.state.version == 3)
+    assert "built for 50" in watched.state.text
 
 
 def test_a_mistake_is_told_and_the_last_good_state_stays(watched, builds):

@@ -81,7 +81,7 @@ def clock(
     blocks = [
         ("Steps", words.steps(c)),
         (
-            f"Settings nearest to {wind:+g} deg of wind, teeth counted in the loading sense at both ends",
+            f"Settings nearest to {wind:+g} deg of wind, teeth in the loading sense at both ends",
             words.settings(turned),
         ),
         (

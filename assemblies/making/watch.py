@@ -160,6 +160,7 @@ class Watch:
         start = time.perf_counter()
         try:
             still_newest()
+            self._gaps(job, number, still_newest)
             folder, results = build(job, self.out, progress=still_newest)
         except Stale:
             return
@@ -175,6 +176,19 @@ class Watch:
                 f"built in {time.perf_counter() - start:.1f} s: {folder}; {len(results.findings)} findings, "
                 f"{stops} of them stop it"
             )
+
+    def _gaps(self, job: Job, number: int, still_newest: Callable[..., None]) -> None:
+        """The page with its gaps, before any new solid: what is found here the build looks up."""
+        from assemblies.study import study
+
+        done = study(job, interference=True, progress=still_newest)
+        if done.layout is None:
+            return
+        shapes = {p.name: self.solids[p.form.key] for p in done.layout.placed if p.form.key in self.solids}
+        text = page(done, done.results, shapes, quick=True)
+        busy = "Numbers and gaps are new. Blanks, solids and pictures are being worked out."
+        if self._put(number, text=text, busy=busy):
+            self.say("gaps; solids follow")
 
     def _keep(self, layout) -> None:
         """Remember a build's solids by their content, for the next page of numbers."""

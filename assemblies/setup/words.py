@@ -2,20 +2,50 @@
 
 from __future__ import annotations
 
+import textwrap
+
 from assemblies.results.model import Clocking, ClockingSetting, CollarRow, SetUp, WrongTooth
-from assemblies.results.terminal import paragraph, styled
+from assemblies.results.terminal import paragraph, styled, width
+
+LONG, LEAST = 20, 16  # a cell of more letters is words, told below its row; the first column is not narrower
 
 
 def table(head: list[str], rows: list[list[str]], indent: str = "  ") -> list[str]:
-    """Columns set right, the first one left."""
-    widths = [max(len(r[i]) for r in [head, *rows]) for i in range(len(head))]
+    """Columns set right, the first one left, within the terminal's width: where they do not fit, words are
+    told below their row, heads and the first column go over several lines."""
+    room = width() - len(indent)
+    every = range(len(head))
+    widths = [max(len(r[i]) for r in [head, *rows]) for i in every]
+    if sum(widths) + 2 * len(widths) - 2 <= room:
+        return _columns(head, rows, widths, indent)
+    words = [i for i in every[1:] if max((len(r[i]) for r in rows), default=0) > LONG]
+    kept = [i for i in every if i not in words]
+    data = [max([0, *(len(r[i]) for r in rows)]) for i in kept]
+    heads = [
+        textwrap.wrap(head[i], max([w, 1, *map(len, head[i].split())]))
+        for i, w in zip(kept, data, strict=True)
+    ]
+    widths = [max([w, *map(len, h)]) for h, w in zip(heads, data, strict=True)]
+    widths[0] = min(widths[0], max(LEAST, room - sum(widths[1:]) - 2 * len(widths) + 2))
+    deep = max(map(len, heads))
+    stacked = [[*[""] * (deep - len(h)), *h] for h in heads]
+    tops = [[h[k] for h in stacked] for k in range(deep)]
+    out = [styled(x, "dim") for top in tops for x in _columns(top, [], widths, indent)]
+    for r in rows:
+        first = textwrap.wrap(r[kept[0]], widths[0]) or [""]
+        out += _columns([first[0], *(r[i] for i in kept[1:])], [], widths, indent)
+        out += [f"{indent}{more}" for more in first[1:]]
+        told = [f"{head[i]}{': ' * bool(head[i])}{r[i]}" for i in words if r[i]]
+        out += [y for x in told for y in paragraph(x, f"{indent}    ", "  ").splitlines()]
+    return out
 
-    def line(cells):
-        return indent + "  ".join(
-            c.ljust(w) if i == 0 else c.rjust(w) for i, (c, w) in enumerate(zip(cells, widths, strict=True))
-        )
 
-    return [styled(line(head), "dim"), *map(line, rows)]
+def _columns(head: list[str], rows: list[list[str]], widths: list[int], indent: str) -> list[str]:
+    def line(cells: list[str]) -> str:
+        told = (c.rjust(w) if i else c.ljust(w) for i, (c, w) in enumerate(zip(cells, widths, strict=True)))
+        return indent + "  ".join(told)
+
+    return [styled(line(head), "dim") if rows else line(head), *map(line, rows)]
 
 
 def steps(c: Clocking) -> list[str]:

@@ -136,13 +136,14 @@ def page(
     gaps, which take seconds."""
     from markupsafe import Markup
 
+    from assemblies.making.report.pictures import gap_picture, pictures
+
     field = () if quick else fields(study, results)
     stands = study.layout is not None and results.travel is not None
     figures = curves.figures(results, study.job, () if quick else gap_curves(study, results))
     figures += steered.figures(results)
     scene, shots = None, []
     if stands and shapes:
-        from assemblies.making.report.pictures import pictures
 
         scene = staged(study, shapes)
         told_of = strong.of_parts(results, study.layout)
@@ -206,6 +207,7 @@ def page(
         unchecked=unchecked(results),
         facts=facts(results),
         figures=figures,
+        gap_picture=gap_picture(folder),
         maps=[{**m, "svg": Markup(m["svg"])} for m in maps(field)],
         map_bands=[(Markup(gap_swatch(colour)), said) for _, colour, said in BANDS],
         bars=strong.bars(results, study.layout),

@@ -6,6 +6,7 @@ from __future__ import annotations
 import base64
 from collections.abc import Mapping
 from io import BytesIO
+from pathlib import Path
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from assemblies.making.report.scene import triangles, turned, untwisted
 from assemblies.making.step import colour_of
 from assemblies.study import Study
 
-WIDE_PX, BORDER = 900, 0.02  # dots; empty rim as a share of the width
+WIDE_PX, SHEET_PX, BORDER = 900, 1400, 0.02  # dots; empty rim as a share of the width
 PAPER, BLACK = np.array((246, 247, 243)) / 255, np.zeros(3)
 GLASS, GLASS_COLOUR, GLASS_SHARE = ("wheel",), np.array((70, 66, 70)) / 255, 0.22
 
@@ -31,6 +32,23 @@ def pictures(study: Study, shapes: Mapping[str, object], heights_mm: list[float]
     stood = [_standing(study, meshes, z) for z in heights_mm]
     window = _window(camera, stood)
     return [_png(items, glass, camera, window) for items, glass in stood]
+
+
+def gap_picture(folder: Path | None) -> tuple[str, str] | None:
+    """The build's own picture of the gaps, if there is one: where it lies, and as a data address."""
+    from PIL import Image
+
+    path = folder and Path(folder) / "plots" / "gaps.png"
+    if not path or not path.is_file():
+        return None
+    image = Image.open(path).convert("RGB")
+    if image.width > SHEET_PX:
+        image = image.resize(
+            (SHEET_PX, round(image.height * SHEET_PX / image.width)), Image.Resampling.LANCZOS
+        )
+    out = BytesIO()
+    image.quantize(128, Image.Quantize.MAXCOVERAGE).save(out, "PNG", optimize=True)
+    return "plots/gaps.png", "data:image/png;base64," + base64.b64encode(out.getvalue()).decode("ascii")
 
 
 def _standing(study: Study, meshes, wheel_mm: float) -> tuple[list, list]:
