@@ -96,8 +96,9 @@ def opened(browser, address: str, size: str = "desktop", allowed: tuple[str, ...
         context.close()
 
 
-def violations(tab) -> list[str]:
-    """What the accessibility checker axe finds against WCAG 2.1 A and AA: rule, how bad, where."""
+def violations(tab, rule: str | None = None) -> list[str]:
+    """What the accessibility checker axe finds against WCAG 2.1 A and AA, or one rule of it: rule, how bad,
+    where."""
     axe = pytest.importorskip(
         "axe_playwright_python.sync_playwright",
         reason="the accessibility checks need axe-playwright-python, from the dev dependencies",
@@ -107,7 +108,9 @@ def violations(tab) -> list[str]:
         .run(
             tab,
             options={
-                "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"],
+                "runOnly": {"type": "rule", "values": [rule]}
+                if rule
+                else ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"],
                 "resultTypes": ["violations"],
             },
         )

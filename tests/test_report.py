@@ -798,6 +798,13 @@ def test_tapping_a_part_names_it(made, browser):
         assert any(tab.inner_text("#part-label").startswith(p.name) for p in made.study.layout.placed)
 
 
+CARDS = """() => {
+    const row = document.querySelector("#strength tbody tr");
+    const top = l => row.querySelector(`[data-label=${l}]`).offsetTop;
+    return {display: getComputedStyle(row).display, use: top("use"), case: top("case"),
+            touch: document.querySelector("#canvas canvas").style.touchAction}; }"""
+
+
 @pytest.mark.slow
 def test_page_is_accessible_and_no_wider_than_the_screen(made, browser):
     """axe-core, the reference checker, against WCAG 2.1 A and AA and its own good practice; every panel
@@ -806,6 +813,16 @@ def test_page_is_accessible_and_no_wider_than_the_screen(made, browser):
         tab.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
         assert tab.evaluate("document.documentElement.scrollWidth") <= tab.viewport_size["width"]
         assert violations(tab) == []
+        tab.emulate_media(color_scheme="dark")
+        assert violations(tab, "color-contrast") == []
+        paper = tab.evaluate("getComputedStyle(document.body).backgroundColor")
+        assert max(int(v) for v in re.findall(r"\d+", paper)) < 60
+        tab.select_option("#go", label="Strength")
+        assert 0 <= tab.evaluate("document.querySelector('#h-strength').getBoundingClientRect().top") < 300
+        assert tab.evaluate("document.activeElement.id") == "h-strength"
+        cards = tab.evaluate(CARDS)
+        assert cards["display"] == "flex" and cards["use"] < cards["case"]
+        assert cards["touch"] == "pan-y"
 
 
 @pytest.mark.parametrize(

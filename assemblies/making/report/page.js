@@ -257,8 +257,32 @@ function toStage() {
   $(view ? "stage" : "corner").scrollIntoView({ block: "start", behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
 }
 
+// the page's parts in the bar that is always there
+function startGo() {
+  const go = $("go");
+  if (!go) return;
+  const places = [...document.querySelectorAll("main > section[id] > h2")];
+  go.append(new Option("Go to ...", ""), ...places.map(h => new Option(h.textContent, h.id)));
+  go.addEventListener("change", () => {
+    const to = $(go.value);
+    go.value = "";
+    if (!to) return;
+    to.tabIndex = -1;
+    to.scrollIntoView({ block: "start" });
+    to.focus({ preventScroll: true });
+  });
+}
+
+// what a narrow screen says before each cell, where a row is a card
+for (const table of document.querySelectorAll(".scroll > table:not(.fill)")) {
+  const heads = [...table.querySelectorAll("thead th")].map(h => h.textContent.trim());
+  table.classList.add("labelled");
+  for (const row of table.querySelectorAll("tbody tr")) [...row.cells].forEach((c, k) => { if (c.tagName === "TD") c.dataset.label = heads[k] || ""; });
+}
+
 startView();
 startPose();
+startGo();
 for (const b of document.querySelectorAll("[data-pair]")) b.addEventListener("click", () => { showPair(b.getAttribute("aria-pressed") === "true" ? null : +b.dataset.pair); if (!b.closest("#stage")) toStage(); });
 for (const b of document.querySelectorAll("button[data-wheel]")) b.addEventListener("click", () => { setPose(+b.dataset.wheel, +b.dataset.rack); toStage(); });
 if ($("no-pair")) $("no-pair").addEventListener("click", () => { showPair(null); if (view) view.fit(); });

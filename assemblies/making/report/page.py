@@ -28,7 +28,7 @@ from assemblies.making.report.rocker_plane import rocker_plane
 from assemblies.making.report.scene import scene as staged
 from assemblies.making.sheets.setup_sheet import notes
 from assemblies.making.sheets.tube_ends import NEAR_FLAT_MM, SQUARE_MM, run_in_words
-from assemblies.results.findings import Finding, guaranteed, worst_first
+from assemblies.results.findings import Finding, guaranteed, lacking, worst_first
 from assemblies.results.model import Results
 from assemblies.results.summary import CAUTION
 from assemblies.results.words import unchecked, verdict
@@ -144,7 +144,6 @@ def page(
     figures += steered.figures(results)
     scene, shots = None, []
     if stands and shapes:
-
         scene = staged(study, shapes)
         told_of = strong.of_parts(results, study.layout)
         for p in scene["parts"]:
@@ -294,6 +293,7 @@ def _templates():
         "short": short,
         "floored": floored,
         "margin": margin,
+        "used": used,
     }
     return env
 
@@ -391,6 +391,11 @@ def margin(v, decimals: int = 1) -> str:
     """A margin, never rounded up."""
     step = 10.0**decimals
     return shown(None if v is None else math.floor(v * step + 1e-9) / step, decimals)
+
+
+def used(v) -> str:
+    """A use of strength, never rounded down."""
+    return "no resistance" if v is None else lacking(v)
 
 
 def short(v) -> str:

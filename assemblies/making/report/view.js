@@ -28,6 +28,7 @@ class View {
     this.twisted = [];
     this.build();
     this.controls = new THREE.OrbitControls(this.camera, this.renderer.domElement);
+    this.renderer.domElement.style.touchAction = "pan-y";  // one finger up and down scrolls the page, sideways it turns the corner
     this.controls.addEventListener("change", () => this.ask());
     this.line = this.gapLine();
     this.zone = this.told.zone && this.zoneSheet(this.told.zone);
