@@ -165,8 +165,9 @@ def drawn_square(seed: int):
     """A node as people draw frames: tubes of one width along the axes and at 45 deg, faces flush, rounds
     that touch flats."""
     rng = np.random.default_rng(seed)
-    tubes = []
-    for i, k in enumerate(rng.permutation(len(FLAT_WAYS))[: int(rng.integers(2, 9))]):
+    tubes: list[Tube] = []
+    count = int(rng.integers(2, 9))
+    for i, k in enumerate(rng.permutation(len(FLAT_WAYS))[:count]):
         a, b = (0.0, 0.0, 0.0), tuple(300 * FLAT_WAYS[k] / np.linalg.norm(FLAT_WAYS[k]))
         square, flat = Member.square(a, b, 25, 2), Member.rectangular(a, b, 40, 25, 2)
         tubes.append(Tube(f"tube {i}", (square, square, flat, Member.tube(a, b, 25, 2))[rng.integers(4)]))
