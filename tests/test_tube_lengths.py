@@ -175,7 +175,7 @@ def drawn_square(seed: int):
     return junctions(tubes, 10.0, [mitred] if rng.random() < 0.5 else [])
 
 
-@pytest.mark.parametrize("seed", [37, *(pytest.param(k, marks=pytest.mark.slow) for k in (4, 5))])
+@pytest.mark.parametrize("seed", [37, *(pytest.param(k, marks=pytest.mark.slow) for k in (4,))])
 def test_flush_faces_leave_no_cut_undone(seed):
     """Seeds 4, 5 and 37: the kernel once left 524 and 872 mm³ that were cut in list and strip (flush faces,
     a round that just touches a flat), or no valid solid."""

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from assemblies.job import FrameJob, Job, slug
 from assemblies.layout import step_neighbours as imports
+from assemblies.layout.junctions.account import fitting_rows
 from assemblies.layout.placing import FlatPart, Layout, Placed
 from assemblies.making import inputs, nest_job, plots, report, sheets
 from assemblies.making.holes import smallest_hole_mm
@@ -278,7 +279,12 @@ def _shop(
     )
     sheets.write(shop, layout, folder, printing)
     found = [*sheets.sawing.findings(shop.sawn), *one_section.proposals(done, shop.sawn, shop.rows)]
-    return found, sheets.in_results(shop)
+    told = sheets.in_results(shop)
+    if shop.fitting is not None:
+        found += shop.fitting.findings()
+        if done.results.junctions is not None:
+            told["junctions"] = done.results.junctions.changed(fitting=fitting_rows(shop.fitting))
+    return found, told
 
 
 def _nest(layout: Layout, folder: Path, progress: Say) -> tuple[list[Finding], dict[str, object]]:

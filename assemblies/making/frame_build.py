@@ -12,7 +12,7 @@ from assemblies.layout.frame import of_car, sides
 from assemblies.layout.placing import Layout, Placed
 from assemblies.making.drawn import Drawn
 from assemblies.making.picture import Camera, mesh_of, view
-from assemblies.making.sheets import cut_list, frame_book, node_view, sawing, tube_ends
+from assemblies.making.sheets import cut_list, fitting_rows, frame_book, node_view, sawing, tube_ends
 from assemblies.making.sheets.paper import Printing, write_pdf
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
@@ -47,6 +47,9 @@ def sheets(
         write_table(folder / "tube-ends.csv", tube_ends.HEAD, tube_ends.rows(pieces))
     cut_list.write_csv(folder / "cut-list.csv", listed)
     write_table(folder / "bar-cutting.csv", sawing.HEAD, sawing.rows(sawn))
+    if results.junctions is not None and results.junctions.fitting is not None:
+        order = results.junctions.fitting
+        write_table(folder / "fitting-order.csv", fitting_rows.HEAD, fitting_rows.rows(order))
     frame_book.write(folder / "frame-book.pdf", layout, results, listed, sawn, pieces, printing.paper)
     return results.grown(sawing.findings(sawn), **frame_book.in_results(listed, sawn))
 

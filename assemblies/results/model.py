@@ -431,10 +431,42 @@ class FittedTube(Row):
     mass_kg: float
 
 
+class SeamReach(Row):
+    """How much of an end's seam a torch's cone reaches, %: when its tube is in place, and when all are;
+    `weld_before`: the tube that first hides some of it, "" where none does."""
+
+    end: str
+    node: str
+    placed_percent: float
+    last_percent: float
+    weld_before: str = ""
+
+
+class FittingStep(Row):
+    """A tube in the order of fitting: `how` it is brought in, from which `way` (unit vector from its place
+    outwards; null: it stands first, or no way was found)."""
+
+    member: str
+    how: str
+    way: list[float] | None = None
+    swung_deg: float = 0.0
+    seams: list[SeamReach] = Field(default_factory=list)
+
+
+class FittingOrder(Row):
+    """`stuck`: tubes of which none comes out past the others; the torch is a cone of `torch_deg` in all."""
+
+    steps: list[FittingStep]
+    stuck: list[str] = Field(default_factory=list)
+    torch_deg: float
+    torch_mm: float
+
+
 class Junctions(Row):
     nodes: list[FrameNode] = Field(default_factory=list)
     ends: list[TubeEnd] = Field(default_factory=list)
     tubes: list[FittedTube] = Field(default_factory=list)
+    fitting: FittingOrder | None = None  # of a frame alone, and in a build
 
 
 class RestGap(Row):

@@ -10,8 +10,9 @@ from typing import Any, cast
 from assemblies.job import FrameJob
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.frame import place_members, sides
-from assemblies.layout.junctions.account import rows
+from assemblies.layout.junctions.account import fitting_rows, rows
 from assemblies.layout.junctions.advice import advised
+from assemblies.layout.junctions.assembly import assembled
 from assemblies.layout.junctions.standing import loose
 from assemblies.layout.placing import Layout
 from assemblies.results import model as rs
@@ -43,9 +44,12 @@ def study_frame(job: FrameJob, progress: Callable[..., None] = lambda *_: None) 
     layout = Layout(cast(Any, job))  # of a corner's tables a frame's layout asks for none
     layout.attempt("frame members", lambda: place_members(layout))
     made, side = layout.junctions, sides(job)
+    progress("order of fitting")
+    order = assembled(made, side == "one")
     found = [
         *layout.findings,
         *advised(made),
+        *(order.findings() if order else ()),
         *loose(made, job.frame.goes_on, [n.name for n in job.node], side == "one"),
     ]
     assumed = [rs.Assumed(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
@@ -56,7 +60,7 @@ def study_frame(job: FrameJob, progress: Callable[..., None] = lambda *_: None) 
         assumed=assumed,
         clearance=rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[GAPS]),
         strength=rs.Strength(missing=[STRENGTH]),
-        junctions=rows(made) if made.nodes else None,
+        junctions=rows(made).changed(fitting=order and fitting_rows(order)) if made.nodes else None,
         findings=list(worst_first(found)),
     )
     return FrameStudy(job, layout, results)

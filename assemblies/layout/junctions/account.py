@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
+from assemblies.layout.junctions.assembly import Assembly
 from assemblies.layout.junctions.fitting import Junctions
+from assemblies.layout.junctions.torch import HALF_DEG, LONG_MM
 from assemblies.results import model as rs
 from parts.tube_end import TubeEnd
 
@@ -53,6 +55,33 @@ def rows(found: Junctions) -> rs.Junctions:
         for name, t in found.tubes.items()
     ]
     return rs.Junctions(nodes=nodes, ends=ends, tubes=tubes)
+
+
+def fitting_rows(found: Assembly) -> rs.FittingOrder:
+    return rs.FittingOrder(
+        steps=[
+            rs.FittingStep(
+                member=s.name,
+                how=s.motion.words if s.motion else "stands first",
+                way=list(s.motion.way) if s.motion else None,
+                swung_deg=s.motion.swung_deg if s.motion else 0.0,
+                seams=[
+                    rs.SeamReach(
+                        end=r.end,
+                        node=r.node,
+                        placed_percent=100 * r.placed,
+                        last_percent=100 * r.last,
+                        weld_before=r.before,
+                    )
+                    for r in s.seams
+                ],
+            )
+            for s in found.steps
+        ],
+        stuck=list(found.stuck),
+        torch_deg=2 * HALF_DEG,
+        torch_mm=LONG_MM,
+    )
 
 
 def _flat(cut: TubeEnd) -> dict[str, float]:

@@ -8,9 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from assemblies.layout.fasteners import fasteners
+from assemblies.layout.frame import sides as frame_sides
+from assemblies.layout.junctions import account
+from assemblies.layout.junctions.assembly import Assembly, assembled
 from assemblies.layout.placing import FlatPart, Layout
 from assemblies.making.sheets import (
     cut_list,
+    fitting_rows,
     frame_sheets,
     hole_table,
     jigs,
@@ -51,6 +55,7 @@ class Shop:
     sawn: tuple[sawing.SectionPlan, ...] = ()
     tubes: tuple[tube_ends.Piece, ...] = ()
     places: on_frame.OnFrame | None = None
+    fitting: Assembly | None = None  # the frame's order of fitting
 
 
 def work_out(
@@ -89,6 +94,7 @@ def work_out(
         tuple(sawing.plans(listed, layout.job)),
         tuple(tube_ends.pieces(layout)),
         on_frame.work_out(layout) if layout.brackets else None,
+        assembled(layout.junctions, frame_sides(layout.job) == "one"),
     )
 
 
@@ -218,10 +224,14 @@ def _tube_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, na
     if not drawn:
         return []
     write_pdf(folder / "tube-ends.pdf", [s for _, s in drawn], printing, f"{name}: tube ends")
-    return [
+    out = [
         folder / "tube-ends.pdf",
         write_table(folder / "tube-ends.csv", tube_ends.HEAD, tube_ends.rows(shop.tubes)),
     ]
+    if shop.fitting is not None:
+        order = account.fitting_rows(shop.fitting)
+        out.append(write_table(folder / "fitting-order.csv", fitting_rows.HEAD, fitting_rows.rows(order)))
+    return out
 
 
 def _frame_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, name: str) -> list[Path]:
@@ -302,6 +312,12 @@ def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path
     )
     _sawing(book, shop, layout)
     _tube_ends(book, shop)
+    if shop.fitting is not None:
+        order = account.fitting_rows(shop.fitting)
+        book.heading("Frame: order of fitting and tacking")
+        book.lines(fitting_rows.lines(order))
+        book.table(fitting_rows.HEAD, fitting_rows.rows(order), fitting_rows.WIDTHS)
+        book.new_page()
     book.heading("Masses")
     book.lines(_mass_lines(shop))
     book.new_page()

@@ -6,7 +6,14 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from assemblies.layout.placing import Layout
-from assemblies.making.sheets import bars_in_results, cut_in_results, cut_list, sawing, tube_ends
+from assemblies.making.sheets import (
+    bars_in_results,
+    cut_in_results,
+    cut_list,
+    fitting_rows,
+    sawing,
+    tube_ends,
+)
 from assemblies.making.sheets.book import Book
 from assemblies.results import model as rs
 from assemblies.results.words import verdict
@@ -43,6 +50,12 @@ def write(
     whole = sum((r.each_kg or 0.0) * _count(r) for r in listed)
     book.lines([f"Both sides of the car: {sum(map(_count, listed))} tubes, {whole:.2f} kg."])
     _nodes(book, results)
+    if results.junctions is not None and results.junctions.fitting is not None:
+        order = results.junctions.fitting
+        book.new_page()
+        book.heading("Order of fitting and tacking")
+        book.lines(fitting_rows.lines(order))
+        book.table(fitting_rows.HEAD, fitting_rows.rows(order), fitting_rows.WIDTHS)
     if sawn:
         book.new_page()
         book.heading("Tubes: from which bar")

@@ -1,0 +1,48 @@
+"""The order in which the frame's tubes are fitted and tacked, as a table for the shop book and CSV."""
+
+from __future__ import annotations
+
+from assemblies.results import model as rs
+
+HEAD = [
+    "no.",
+    "tube",
+    "how it goes in",
+    "tack",
+    "weld before the next tubes go in",
+    "reached by the torch, %",
+]
+WIDTHS = (3, 16, 24, 14, 30, 16)
+
+
+def lines(order: rs.FittingOrder) -> list[str]:
+    said = [
+        "Fit in this order: each tube was tried past those that stand already, straight or one end "
+        "first and swung "
+        "home, to 2 mm. Tack each end at two places or more before the next tube goes in; weld when "
+        "all is tacked and "
+        "measured, but for the seams named to be welded before: later tubes hide them.",
+        f"Reached: share of a seam to which a torch comes, a cone of {order.torch_deg:g} deg and "
+        f"{order.torch_mm:g} mm "
+        "(common practice): with the tube just in place / with all in place.",
+    ]
+    if order.stuck:
+        names = ", ".join(order.stuck)
+        said.insert(0, f"NO ORDER WAS FOUND for {names}: they hold each other; those stand first below.")
+    return said
+
+
+def rows(order: rs.FittingOrder) -> list[list[str]]:
+    out = []
+    for n, s in enumerate(order.steps, 1):
+        hidden = [
+            f"{r.end} end at {r.node or 'its far side'}, {r.placed_percent - r.last_percent:.0f} % of "
+            "it: before "
+            f"{r.weld_before}"
+            for r in s.seams
+            if r.weld_before
+        ]
+        reached = [f"{r.end} {r.placed_percent:.0f} / {r.last_percent:.0f}" for r in s.seams]
+        tack = [f"{r.end} at {r.node or 'its far side'}" for r in s.seams]
+        out.append([str(n), s.member, s.how, "; ".join(tack), "; ".join(hidden), "; ".join(reached)])
+    return out
