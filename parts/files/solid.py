@@ -54,7 +54,7 @@ SAME_PLACE_MM = 1e-4
 # flush, all cuts are shifted by this). Where faces of two tubes lie in one plane, or a round just
 # touches a flat, the
 # kernel has left a whole cut undone, and said nothing.
-WAYS_MM = ((1e-4, 0.0), (1e-3, 0.0), (None, 0.0), (None, 1e-3), (None, -1e-3), (1e-4, 2e-3), (1e-4, -2e-3))
+WAYS_MM = ((None, 0.0), (None, 1e-3), (None, -1e-3), (1e-4, 0.0), (1e-3, 0.0), (1e-4, 2e-3), (1e-4, -2e-3))
 ASKEW = (0.62, 0.53, 0.58)  # way of the shift: along no face
 LIKE_SHARE = 5e-4
 
