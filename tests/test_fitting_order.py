@@ -117,6 +117,14 @@ def test_results_and_sheet_tell_the_order():
     assert len(found.steps) == len(BAY["member"]) + 4  # the mirror images of four
     assert found.steps[0].how == "stands first" and found.steps[-1].way is not None and not found.stuck
     table = fitting_rows.rows(found)
+    at = {s.member: i for i, s in enumerate(found.steps)}
+    for step in found.steps:  # an end is tacked once its tube and one it is cut to stand
+        for words in step.tack:
+            assert at[words.partition(", ")[0]] <= at[step.member]
+    assert sorted(w for s in found.steps for w in s.tack) == sorted(
+        set(w for s in found.steps for w in s.tack)
+    )
+    assert len([w for s in found.steps for w in s.tack]) == len([r for s in found.steps for r in s.seams])
     assert [r[1] for r in table] == [s.member for s in found.steps] and all(
         len(r) == len(fitting_rows.HEAD) for r in table
     )

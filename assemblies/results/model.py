@@ -432,9 +432,10 @@ class FittedTube(Row):
 
 
 class SeamReach(Row):
-    """How much of an end's seam a torch's cone reaches, %: when its tube is in place, and when all are;
-    `weld_before`: the tube that first hides some of it, "" where none does."""
+    """How much of an end's seam a torch's cone reaches, %: when its tube and those it is cut to are in
+    place, and when all are; `weld_before`: the tube that first hides some of it, "" where none does."""
 
+    member: str
     end: str
     node: str
     placed_percent: float
@@ -443,13 +444,14 @@ class SeamReach(Row):
 
 
 class FittingStep(Row):
-    """A tube in the order of fitting: `how` it is brought in, from which `way` (unit vector from its place
-    outwards; null: it stands first, or no way was found)."""
+    """A tube in the order of fitting, `seams` those that are whole then: `how` it is brought in, from
+    which `way` (unit vector from its place outwards; null: it stands first, or no way was found)."""
 
     member: str
     how: str
     way: list[float] | None = None
     swung_deg: float = 0.0
+    tack: list[str] = Field(default_factory=list)  # ends that can be tacked from now on
     seams: list[SeamReach] = Field(default_factory=list)
 
 

@@ -64,9 +64,11 @@ def fitting_rows(found: Assembly) -> rs.FittingOrder:
                 member=s.name,
                 how=s.motion.words if s.motion else "stands first",
                 way=list(s.motion.way) if s.motion else None,
+                tack=list(s.tacks),
                 swung_deg=s.motion.swung_deg if s.motion else 0.0,
                 seams=[
                     rs.SeamReach(
+                        member=r.member,
                         end=r.end,
                         node=r.node,
                         placed_percent=100 * r.placed,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from assemblies.layout.junctions.bodies import standing
+from assemblies.layout.junctions.bodies import OTHER_SIDE, standing
 from assemblies.layout.junctions.fitting import Junctions
 from assemblies.layout.junctions.motions import Motion, Ways
 from assemblies.layout.junctions.torch import HALF_DEG, LONG_MM, Seam
@@ -20,9 +20,10 @@ NAMED = 6
 
 @dataclass(frozen=True)
 class Reach:
-    """How much of an end's seam a torch reaches: when its tube is in place, and when all are; `before`: the
-    tube that first hides some of it, "" where none does."""
+    """How much of an end's seam a torch reaches: when its tube and those it is cut to are in place, and
+    when all are; `before`: the tube that first hides some of it, "" where none does."""
 
+    member: str
     end: str
     node: str
     placed: float
@@ -32,11 +33,13 @@ class Reach:
 
 @dataclass(frozen=True)
 class Step:
-    """`motion` None: it stands first, or no way was found for it."""
+    """`motion` None: it stands first, or no way was found for it. `seams`: those that can be tacked now,
+    its own and those of tubes that waited for it."""
 
     name: str
     motion: Motion | None
     seams: tuple[Reach, ...]
+    tacks: tuple[str, ...] = ()  # ends that touch one of the tubes they are cut to from now on
 
 
 @dataclass(frozen=True)
@@ -58,7 +61,9 @@ class Assembly:
                     "flat on the side it must come from.",
                 )
             )
-        poor = [(r.placed, f"'{s.name}' {r.end} {100 * r.placed:.0f} %") for s in self.steps for r in s.seams]
+        poor = [
+            (r.placed, f"'{r.member}' {r.end} {100 * r.placed:.0f} %") for s in self.steps for r in s.seams
+        ]
         poor = sorted(p for p in poor if p[0] < POOR)
         if poor:
             text = (
@@ -95,13 +100,31 @@ def assembled(made: Junctions, both_sides: bool) -> Assembly | None:
     first = sorted(left, key=lambda n: (tubes[n].rank, listed[n]))
     sequence: list[tuple[str, Motion | None]] = [*((n, None) for n in first), *reversed(taken)]
     seams = {n: [(e, Seam(t, e, cut, tubes.values())) for e, cut in t.cuts()] for n, t in tubes.items()}
-    steps, there = [], set()
+    steps: list[Step] = []
+    there: set[str] = set()
     later = [n for n, _ in sequence]
     for i, (name, motion) in enumerate(sequence):
         there.add(name)
-        rows = [_reach(made, name, end, seam, set(there), later[i + 1 :]) for end, seam in seams[name]]
-        steps.append(Step(name, motion, tuple(rows)))
+        rows = [
+            _reach(made, tube, end, seam, set(there), later[i + 1 :])
+            for tube in later[: i + 1]
+            for end, seam in seams[tube]
+            if name in seam.needs and seam.needs & tubes.keys() <= there
+        ]
+        tacks = [
+            _end_in_words(made, tube, end)
+            for tube in later[: i + 1]
+            for end, seam in seams[tube]
+            if (name == tube and seam.needs & (there - {tube}))
+            or (name in seam.needs and not seam.needs & (there - {tube, name}))
+        ]
+        steps.append(Step(name, motion, tuple(rows), tuple(tacks)))
     return Assembly(tuple(steps), tuple(first) if len(first) > 1 else ())
+
+
+def _end_in_words(made: Junctions, name: str, end: str) -> str:
+    node = made.node_of(name.removesuffix(OTHER_SIDE), end)
+    return f"{name}, {end} end" + (f" at {node.name}" if node else "")
 
 
 def _reach(made: Junctions, name: str, end: str, seam: Seam, there: set[str], later: list[str]) -> Reach:
@@ -110,8 +133,8 @@ def _reach(made: Junctions, name: str, end: str, seam: Seam, there: set[str], la
         there = there | {other}
         if not before and seam.reached(there) < placed - LOST:
             before = other
-    node = made.node_of(name.removesuffix(" other side"), end)
-    return Reach(end, node.name if node else "", placed, seam.reached(there), before)
+    node = made.node_of(name.removesuffix(OTHER_SIDE), end)
+    return Reach(name, end, node.name if node else "", placed, seam.reached(there), before)
 
 
 def _list(names) -> str:

@@ -26,6 +26,7 @@ class Seam:
 
     def __init__(self, tube: Standing, end: str, cut: TubeEnd, others: Iterable[Standing]):
         self.tube, self.end = tube.name, end
+        self.needs = {tube.name, *(tube.stands_as(r) for r in cut.runs)}
         points, ways, runs, sharp = _seam(tube, end, cut)
         self.hidden: list[list[frozenset[str]]] = [[frozenset()] * len(LEANS_DEG) for _ in points]
         if not len(points):

@@ -12,7 +12,7 @@ HEAD = [
     "weld before the next tubes go in",
     "reached by the torch, %",
 ]
-WIDTHS = (3, 16, 24, 14, 30, 16)
+WIDTHS = (3, 15, 19, 26, 26, 26)
 
 
 def lines(order: rs.FittingOrder) -> list[str]:
@@ -24,7 +24,7 @@ def lines(order: rs.FittingOrder) -> list[str]:
         "measured, but for the seams named to be welded before: later tubes hide them.",
         f"Reached: share of a seam to which a torch comes, a cone of {order.torch_deg:g} deg and "
         f"{order.torch_mm:g} mm "
-        "(common practice): with the tube just in place / with all in place.",
+        "(common practice): with what it joins in place / with all in place.",
     ]
     if order.stuck:
         names = ", ".join(order.stuck)
@@ -35,14 +35,13 @@ def lines(order: rs.FittingOrder) -> list[str]:
 def rows(order: rs.FittingOrder) -> list[list[str]]:
     out = []
     for n, s in enumerate(order.steps, 1):
+        ends = {id(r): f"{r.member}, {r.end} end" + (f" at {r.node}" if r.node else "") for r in s.seams}
         hidden = [
-            f"{r.end} end at {r.node or 'its far side'}, {r.placed_percent - r.last_percent:.0f} % of "
-            "it: before "
-            f"{r.weld_before}"
+            f"{ends[id(r)]}, {r.placed_percent - r.last_percent:.0f} % of it: before {r.weld_before}"
             for r in s.seams
             if r.weld_before
         ]
-        reached = [f"{r.end} {r.placed_percent:.0f} / {r.last_percent:.0f}" for r in s.seams]
-        tack = [f"{r.end} at {r.node or 'its far side'}" for r in s.seams]
+        reached = [f"{ends[id(r)]} {r.placed_percent:.0f} / {r.last_percent:.0f}" for r in s.seams]
+        tack = s.tack or ["nothing yet: hold it in its place"]
         out.append([str(n), s.member, s.how, "; ".join(tack), "; ".join(hidden), "; ".join(reached)])
     return out
