@@ -490,7 +490,7 @@ def _never_checked(job: Job, layout: Layout) -> list[str]:
     out = [
         "tapers of the outer ball joints and the upright: bought; the joint forces give what they must bear",
         "side walls of a member under a saddle or a lapped foot, in shear; of these feet only what bends a "
-        "wall is checked",
+        "wall is checked, and their welds are counted as if they bore evenly where nothing yields",
         "bushes and housings at the arms' pivots: bought or turned to them; the joint forces give what they "
         "must bear",
         "weight and inertia of the parts, friction, heat, rust and abuse beyond the load cases",
