@@ -99,6 +99,14 @@ class HardPoints:
         return replace(self, **flip, links=links, side="right" if self.side == "left" else "left")
 
     @property
+    def content(self) -> list[object]:
+        """All of it as plain lists, for a name by content."""
+        return [
+            *(np.asarray(getattr(self, f.name)).tolist() for f in fields(self)[:-1]),
+            list(map(repr, self.links)),
+        ]
+
+    @property
     def names(self) -> list[str]:
         """The names of the points (and of the rocker's axis)."""
         return [f.name for f in fields(self)[:16]]

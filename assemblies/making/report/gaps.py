@@ -66,7 +66,7 @@ def fields(study: Study, results: Results) -> tuple[Field, ...]:
             "gaps at poses",
             [(b.name, b.part, b.kind, b.margin_mm, b.key) for b in bodies if b.name in names],
             [j for j in joints if {j.a, j.b} == set(names)],
-            [np.asarray(v).tolist() for v in astuple(study.mechanism.points)],
+            study.mechanism.points.content,
             (limits, wheel.tolist(), rack.tolist()),
         )
         body = kept(made_of, "gaps")

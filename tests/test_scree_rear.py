@@ -1,0 +1,53 @@
+"""A driven rear right corner of the tests' own: push rod, coil-over, half shaft, nodes of six and of four
+square tubes, cut by hand from an inch plate, a remnant and odd bars. Checked as its builder would."""
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from assemblies.job import load
+from assemblies.making import sheets
+from assemblies.making.report.gaps import gap_curves
+from assemblies.making.sheets import sawing
+from assemblies.study import Study, study
+
+JOB = Path(__file__).parent / "data" / "scree-rear-right.toml"
+
+
+@cache
+def corner(gaps: bool) -> Study:
+    return study(load(JOB), interference=gaps)
+
+
+def test_numbers_loads_and_nodes():
+    done = corner(False)
+    r = done.results
+    assert not [f for f in r.findings if f.level == "stop"]
+    (shaft,) = r.links
+    assert shaft.plunge_in_mm + shaft.plunge_out_mm < shaft.plunge_limit_mm
+    assert shaft.from_angle_deg < shaft.from_angle_limit_deg and done.job.car.driven
+    assert {"drive", "engine braking"} <= {c.name for c in r.strength.cases}
+    sizes = sorted(len(n.members) for n in r.junctions.nodes)
+    assert sizes[-2:] == [4, 6]
+
+
+def test_what_is_in_hand_is_cut_first():
+    """Every odd bar of 25 square is used before a new one, to less than the shortest piece that fits."""
+    done = corner(False)
+    shop = sheets.work_out(done.layout, done.springing, lambda flat: 2 * flat.thickness_mm, False)
+    (plan,) = [p.plan for p in shop.sawn if str(p.section) == "25 x 25 x 2"]
+    assert sum(not b.bought for b in plan.bars) == 3 and plan.to_buy == 1
+    spared = sawing.plans(shop.rows, done.job.changed({"stock.in_hand_first": False}))
+    (other,) = [p.plan for p in spared if str(p.section) == "25 x 25 x 2"]
+    assert other.to_buy == 1 and plan.needed_mm < other.needed_mm
+
+
+@pytest.mark.slow
+def test_its_gaps():
+    """No stop; the shaft's gaps are proven like all others and have their curves in the report."""
+    done = corner(True)
+    assert not [f for f in done.results.findings if f.level == "stop"]
+    mine = [p for p in done.results.clearance.pairs if "half shaft" in (p.a, p.b)]
+    assert len(mine) > 20 and all(p.ok and p.found_gap_mm - p.gap_mm < 0.11 for p in mine)
+    assert gap_curves(done, done.results)
