@@ -147,6 +147,26 @@ def test_a_full_disk_is_one_line_and_the_old_folder_stays_whole(tmp_path):
     assert (target / "sheets" / "a.txt").read_text() == "one"
 
 
+def test_a_disk_without_rights_or_a_file_on_the_way_is_one_line(tmp_path, monkeypatch):
+    (tmp_path / "file").write_text("mine")
+    with (
+        pytest.raises(FolderError, match="cannot be written to") as e,
+        fresh(tmp_path / "file" / "corner"),
+    ):
+        pass
+    assert "\n" not in str(e.value) and (tmp_path / "file").read_text() == "mine"
+    target = tmp_path / "corner"
+    _build(target, "one")
+
+    def refused(path, *_, **__):
+        raise PermissionError(errno.EACCES, "Permission denied", str(path))
+
+    monkeypatch.setattr("pathlib.Path.mkdir", refused)
+    with pytest.raises(FolderError, match="cannot be written to: Permission denied") as e, fresh(target):
+        pass
+    assert "\n" not in str(e.value) and (target / "sheets" / "a.txt").read_text() == "one"
+
+
 def test_a_path_too_long_for_the_disk_is_one_line(tmp_path):
     with pytest.raises(FolderError, match="name another folder") as e, fresh(tmp_path / ("x" * 5000)):
         pass

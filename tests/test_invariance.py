@@ -61,8 +61,9 @@ def turned_round(job: Job) -> Job:
 
 
 @cache
-def numbers(job: Job) -> tuple[dict, dict, set]:
-    """Strength rows by item and check, the scalars and curves of motion and springing, findings' codes."""
+def numbers(job: Job) -> tuple[dict, dict, set, dict]:
+    """Strength rows by item and check, the scalars and curves of motion and springing, findings' codes; what
+    is said of ends, clocking, set-up and geometry."""
     r = study(job, interference=False).results
     rows = {(c.item, c.check): (c.demand, c.resistance, c.use, c.case, c.ok) for c in r.strength.checks}
     curves = {}
@@ -70,7 +71,19 @@ def numbers(job: Job) -> tuple[dict, dict, set]:
         for key, value in json.loads(group.model_dump_json()).items():
             if isinstance(value, int | float | list):
                 curves[key] = value
-    return rows, curves, {(f.level, f.code) for f in r.findings}
+    whole = {
+        g: json.loads(getattr(r, g).model_dump_json()) for g in ("ends", "clocking", "setup", "geometry")
+    }
+    return rows, curves, {(f.level, f.code) for f in r.findings}, dict(leaves(whole))
+
+
+def leaves(value, path=()):
+    """Every number and text, by its place."""
+    if isinstance(value, dict | list):
+        for key, v in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from leaves(v, (*path, key))
+    else:
+        yield path, value
 
 
 CASES = [("heronbank-front", 1), ("corrie-rear", 2), ("tarnside-front", 3)]
@@ -86,9 +99,14 @@ WAYS = {
 @pytest.mark.parametrize("name, seed", CASES)
 def test_no_number_changes(name, seed, way):
     job = drawn(name, seed)
-    rows, curves, codes = numbers(job)
-    other, bent, said = numbers(WAYS[way](job))
+    rows, curves, codes, told = numbers(job)
+    other, bent, said, again = numbers(WAYS[way](job))
     assert rows.keys() == other.keys() and curves.keys() == bent.keys() and codes == said
+    assert list(rows) == list(other)  # in the same order
+    assert told.keys() == again.keys()
+    for key, value in told.items():
+        near = isinstance(value, float)
+        assert again[key] == (pytest.approx(value, rel=1e-6, abs=1e-6) if near else value), key
     for key, (demand, resistance, use, case, ok) in rows.items():
         got = other[key]
         assert got[0] == pytest.approx(demand, rel=1e-6, abs=1e-6), key

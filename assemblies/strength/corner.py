@@ -125,7 +125,7 @@ def strength(
             out.missing += words
     out.missing += stops.missing(job, mechanism, sprung, f, thrown)
     out.missing += _never_checked(job, layout) + _of_parts(layout, out)
-    out.checks.sort(key=lambda c: -c.use)
+    out.checks.sort(key=lambda c: (-round(c.use, 9), c.item, c.check))  # rounding decides no order
     if again is not None:
         out.checks = tried(out.checks, again)
     out.path = path.walk(job, layout, service)
