@@ -12,17 +12,25 @@
   }
   const line = (...points) => "M" + points.map(p => p.map(v => v.toFixed(1)).join(" ")).join("L");
 
-  // a name beside the middle of an arm, off its own line, within the drawing
+  let taken = [];
+  const stops = () => [...svg.querySelectorAll("text.stop")].map(s => { const wide = s.getComputedTextLength(), x = +s.getAttribute("x"), end = s.getAttribute("text-anchor") === "end"; return [end ? x - wide : x, end ? x : x + wide, +s.getAttribute("y")]; });
+
+  // a name beside the middle of an arm, off its own line, within the drawing, clear of other names
   function name(key, text, [x, y], [u, v]) {
     const mark = one(`.name.${key}`), n = Math.hypot(u, v) || 1, side = u < 0 ? "end" : "start";
     mark.textContent = text;
     mark.setAttribute("text-anchor", side);
     const wide = mark.getComputedTextLength(), left = x + 12 * u / n;
-    mark.setAttribute("x", side === "start" ? Math.min(left, box.width - wide - 4) : Math.max(left, wide + 4));
-    mark.setAttribute("y", Math.min(Math.max(y + 12 * v / n + 5, 16), box.height - 6));
+    const from = side === "start" ? Math.min(left, box.width - wide - 4) : Math.max(left, wide + 4) - wide, at = Math.min(Math.max(y + 12 * v / n + 5, 16), box.height - 6);
+    const free = b => b >= 16 && b <= box.height - 6 && !taken.some(([l, r, line]) => from < r && l < from + wide && Math.abs(line - b) < 17);
+    const line = [0, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6, -6, 8, -8, 10, -10].map(k => at + 9 * k).find(free) ?? at;
+    taken.push([from, from + wide, line]);
+    mark.setAttribute("x", side === "start" ? from : from + wide);
+    mark.setAttribute("y", line);
   }
 
   function draw({ wheel }) {
+    taken = stops();
     const p = Object.fromEntries(["rod", "out", "eye", "chassis", "rodFoot", "eyeFoot"].map(k => [k, at(told[k], wheel)]));
     if (plate) plate.setAttribute("transform", `rotate(${read(told.turn, wheel)} ${px} ${py})`);
     for (const [key, far, foot] of [["rod", p.out, p.rodFoot], ["eye", p.chassis, p.eyeFoot]]) {
