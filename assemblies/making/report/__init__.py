@@ -3,9 +3,9 @@
 from assemblies import report
 report.write(study, results, folder, shapes)
 
-`page` puts it together; a picture has its numbers in a file here, its section in a template, its script in a file:
-`rocker_plane`, `gaps` and `gap_maps`, `strength_parts`, `scene` (what `view.js` and `tools.js` show), `overlay` (two
-corners in one scene, for `compare`).
+`page` puts it together; a picture has its numbers in a file here, its section in a template, its script in a
+file: `rocker_plane`, `gaps` and `gap_maps`, `strength_parts`, `scene` (what `view.js` and `tools.js` show),
+`overlay` (two corners in one scene, for `compare`).
 """
 
 from assemblies.making.report.page import alive, empty, page, write
