@@ -270,6 +270,8 @@ def test_drawn_curve_reads_back_as_the_results(made):
 def test_gaps_at_poses_meet_the_check_and_the_kernel(made):
     """Nowhere under what the check proved, at the tightest pose what it found; at two other poses the CAD
     kernel's distance, less the tenth of the tolerance by which pieces reach past the metal."""
+    from assemblies.clearance import Limits
+    from assemblies.clearance.at_poses import at_poses
     from assemblies.clearance.confirm import exact
     from assemblies.layout import bodies as neighbours
     from assemblies.making.report.gaps import fields, gap_curves
@@ -287,6 +289,10 @@ def test_gaps_at_poses_meet_the_check_and_the_kernel(made):
         pose = made.study.mechanism.at(f.wheel_mm[i], f.rack_mm[j])
         true, _ = exact(f.pair.a, f.pair.b, bodies, pose, joints)
         assert true - 0.025 < f.gap_mm[i, j] <= true + 1e-3
+    far = ("rod", "lower_arm")  # many pieces whose boxes are nearer than they are
+    (gap,) = at_poses(far, bodies, joints, made.study.mechanism, [20.0], [0.0], Limits()).gap_mm
+    true, _ = exact(*far, bodies, made.study.mechanism.at(20.0, 0.0), joints)
+    assert true - 0.025 < gap <= true + 1e-3
 
 
 def test_the_dampers_moment_arm_is_its_length_by_the_rockers_angle(made):
