@@ -115,11 +115,16 @@ def assembled(made: Junctions, both_sides: bool) -> Assembly | None:
             _end_in_words(made, tube, end)
             for tube in later[: i + 1]
             for end, seam in seams[tube]
-            if (name == tube and seam.needs & (there - {tube}))
-            or (name in seam.needs and not seam.needs & (there - {tube, name}))
+            if _tacked_now(seam.needs - {tube}, name, tube, there)
         ]
         steps.append(Step(name, motion, tuple(rows), tuple(tacks)))
     return Assembly(tuple(steps), tuple(first) if len(first) > 1 else ())
+
+
+def _tacked_now(runs: set[str], name: str, tube: str, there: set[str]) -> bool:
+    """Whether an end touches its first run as `name` goes in: its own tube comes to one, or one comes to
+    it."""
+    return bool(runs & there) if name == tube else name in runs and not runs & (there - {name})
 
 
 def _end_in_words(made: Junctions, name: str, end: str) -> str:
