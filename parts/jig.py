@@ -50,7 +50,7 @@ class Pin:
 
 
 @dataclass(frozen=True)
-class Spacer:
+class JigSpacer:
     """A tube or washer on a pin: `length_mm` to be faced to 0.05."""
 
     purpose: str
@@ -80,7 +80,7 @@ class Jig:
     name: str
     outline: Outline
     pins: tuple[Pin, ...]
-    spacers: tuple[Spacer, ...]
+    spacers: tuple[JigSpacer, ...]
     toggles: tuple[Toggle, ...]
     notes: tuple[str, ...]
     thickness_mm: float = BASE_MM
@@ -127,7 +127,7 @@ def rocker_jig(rocker: BoxedRocker, shrink_mm: float = 0.0) -> Jig:
             "plug turned to the tube's bore; take it out while the tube can still be turned by hand",
         )
     ]
-    spacers: list[Spacer] = []
+    spacers: list[JigSpacer] = []
     toggles: list[Toggle] = []
     welds = weld_lines(rocker)
     for n, arm in enumerate(ARMS, 2):
@@ -150,14 +150,14 @@ def rocker_jig(rocker: BoxedRocker, shrink_mm: float = 0.0) -> Jig:
         toggles.append(_toggle(n - 1, (x, y), p.eye_boss(arm).radius_mm + 45.0, stack + PROUD_MM + 10, welds))
         tubing = (pins[-1].diameter_mm, math.ceil(pins[-1].diameter_mm + 8))
         spacers += [
-            Spacer(
+            JigSpacer(
                 f"pin {n}, under the lower plate: the pivot tube's end then stands on the base",
                 tube.ends_mm,
                 *tubing,
                 1,
             ),
-            Spacer(f"pin {n}, between the plates", rocker.box_width_mm, *tubing, 1),
-            Spacer(f"pin {n}, collar under the toggle's pad", 10.0 + PROUD_MM, *tubing, 1),
+            JigSpacer(f"pin {n}, between the plates", rocker.box_width_mm, *tubing, 1),
+            JigSpacer(f"pin {n}, collar under the toggle's pad", 10.0 + PROUD_MM, *tubing, 1),
         ]
     traced = Mark("line", tuple([*p.outer.points(0.05), p.outer.segments[0].start]))
     notes = [
@@ -234,7 +234,7 @@ def bracket_jig(name: str, low: Tab, high: Tab, inside_gap_mm: float, bolt_mm: f
         min(s.distance_mm(x, y) for s in high.outline.outer.segments) < FENCE_MM / 2 + 0.3
         for x, y in [(q.x, q.y) for q in pins[1:]]
     )
-    spacers = (Spacer("between the tabs, on the axle", inside_gap_mm, bolt_mm, math.ceil(bolt_mm + 8), 1),)
+    spacers = (JigSpacer("between the tabs, on the axle", inside_gap_mm, bolt_mm, math.ceil(bolt_mm + 8), 1),)
     x0, y0, _, y1 = low.outline.outer.bounds
     traced = Mark("line", tuple([*low.outline.outer.points(0.05), low.outline.outer.segments[0].start]))
     lowest = min([y0, *(q.y for q in pins)])

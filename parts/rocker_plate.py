@@ -16,7 +16,7 @@ import numpy as np
 
 from parts.base.stock import DENSITY_KG_M3, steel
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm, washer_mm
-from parts.calc.plate_section import Section, cut
+from parts.calc.plate_section import NetSection, cut
 from parts.part import Flat
 from parts.rocker_window import largest_window, room_mm
 from parts.shape.belt import Boss, belt, hull_order
@@ -461,23 +461,23 @@ class RockerPlate(Flat):
             )
         return rows
 
-    def section(self, arm: str, at_mm: float) -> Section:
+    def section(self, arm: str, at_mm: float) -> NetSection:
         """Cut square to an arm's line; elastic values about the net cut's own centroid (not the arm's
         line)."""
         (ex, ey), length = self.eye(arm), self.arm_mm(arm)
         ux, uy = ex / length, ey / length
         return cut(self.outline(), self.thickness_mm, (at_mm * ux, at_mm * uy), (ux, uy), at_mm)
 
-    def sections(self, arm: str, count: int = 121) -> list[Section]:
+    def sections(self, arm: str, count: int = 121) -> list[NetSection]:
         """Cuts from the pivot hole's edge to the eye hole's edge."""
         low, high = self.pivot_tube_outer_mm / 2, self.arm_mm(arm) - self.hole_mm(arm) / 2
         return [self.section(arm, low + (high - low) * k / (count - 1)) for k in range(count)]
 
-    def neck(self, arm: str) -> Section:
+    def neck(self, arm: str) -> NetSection:
         """The narrowest cut over an arm, holes and window taken out."""
         return min(self.sections(arm), key=lambda s: s.width_mm)
 
-    def weakest(self, arm: str) -> Section:
+    def weakest(self, arm: str) -> NetSection:
         """The cut that a force square to the arm at its eye stresses most: the largest (arm - at)/W."""
         return max(self.sections(arm), key=lambda s: (self.arm_mm(arm) - s.at_mm) / s.modulus_mm3)
 

@@ -16,14 +16,14 @@ from assemblies.making.sheets import one_section, sawing
 from assemblies.making.sheets.cut_list import Row
 from assemblies.making.sheets.sections import rectangular, round_bar, round_tube
 from assemblies.nesting import bars
-from assemblies.nesting.bars import Piece, cut_bars, least_to_buy, longest_first
+from assemblies.nesting.bars import BarPiece, cut_bars, least_to_buy, longest_first
 from assemblies.study import study
 
 F8 = [2600, 2600, 2000, 2000, 2000, 1700, 1700, 1700, 1700]
 
 
 def named(lengths):
-    return [Piece(f"p{i}", float(v)) for i, v in enumerate(lengths)]
+    return [BarPiece(f"p{i}", float(v)) for i, v in enumerate(lengths)]
 
 
 def test_a_longest_first_list_is_not_the_best_list():

@@ -10,7 +10,7 @@ import pytest
 from clearance_corner import box, mechanism
 
 from assemblies.clearance import Body
-from assemblies.clearance.probe import Probe, Surroundings
+from assemblies.clearance.probe import Probe, ProbedBodies
 from assemblies.gaps import tool_access
 from assemblies.gaps.tool_access import ROOM_MM, access
 from assemblies.job import load
@@ -47,7 +47,7 @@ def _wall(distance_mm: float, low: float, high: float) -> Body:
 
 
 def _look(bodies, heights=(0.0,), bolt=None):
-    around, heights = Surroundings(bodies, mechanism()), np.array(heights)
+    around, heights = ProbedBodies(bodies, mechanism()), np.array(heights)
     found = tool_access._look([bolt or _bolt()], around, heights)[0]
     return found if found.out_at_mm is not None else tool_access._drawn_out(found, around, heights)
 
@@ -59,14 +59,14 @@ def _look(bodies, heights=(0.0,), bolt=None):
 def test_gap_and_depth_of_a_round_beside_a_wall(distance):
     """Closed form: distance of the axis less the radius, negative inside."""
     bar = Probe(Form((Round(20.0, 50.0, 0.0, Frame(tuple(AT))),)), "frame")
-    room = Surroundings([_wall(distance, -10, 60)], mechanism()).room([bar], [0.0, 10.0], 25.0)
+    room = ProbedBodies([_wall(distance, -10, 60)], mechanism()).room([bar], [0.0, 10.0], 25.0)
     assert room.gap_mm == pytest.approx(np.full((1, 2), distance - 10.0), abs=0.03)
     assert (room.nearest == "wall").all()
 
 
 def test_what_is_spared_or_far_does_not_count():
     bar = Form((Round(20.0, 50.0, 0.0, Frame(tuple(AT))),))
-    around = Surroundings([_wall(9.0, -10, 60)], mechanism())
+    around = ProbedBodies([_wall(9.0, -10, 60)], mechanism())
     room = around.room(
         [Probe(bar, "frame", frozenset(("wall",))), Probe(bar.moved(Frame((-500.0, 0.0, 0.0))), "frame")],
         [0.0],
@@ -87,7 +87,7 @@ def test_a_probe_on_the_rocker_moves_with_it():
     ride = eye[1]
     thin = Form((Round(2.0, 2.0, 0.0, Frame.looking(tuple(ride - axis), tuple(axis), (0.0, 0.0, 1.0))),))
     far = Body("far", "frame", (box((-500, -500, 800.0), (500, 800, 820.0)),), "fixed")  # overhead
-    gap = Surroundings([far], m).room([Probe(thin, "rocker")], heights, 1000.0).gap_mm[0]
+    gap = ProbedBodies([far], m).room([Probe(thin, "rocker")], heights, 1000.0).gap_mm[0]
     turned = [np.array(m.at(h).frame("rocker"))[:3, :3] @ axis for h in heights]
     reach = [abs(a[2]) * 1.0 + math.sqrt(1 - a[2] ** 2) * 1.0 for a in turned]  # of a cylinder, upward
     assert gap == pytest.approx(800.0 - eye[:, 2] - reach, abs=0.03)

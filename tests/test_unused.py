@@ -66,3 +66,30 @@ def test_nothing_is_defined_that_nothing_uses():
     for door in doors:
         used.update(set(re.findall(r"\w+", door.read_text(encoding="utf-8", errors="ignore"))))
     assert [f"{place}: {name}" for name, place in defined if not used[name]] == []
+
+
+def _classes() -> dict[str, list[str]]:
+    """Name to the rooms that define it; a shelf of `parts` counts as one with the others."""
+    found: dict[str, list[str]] = {}
+    for file in (*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/*/**/*.py")):
+        first, second = file.relative_to(ROOT).parts[:2]
+        for n in ast.parse(file.read_text(encoding="utf-8")).body:
+            if isinstance(n, ast.ClassDef):
+                found.setdefault(n.name, []).append(first if first == "parts" else second)
+    return found
+
+
+TWICE_IN_A_ROOM = {  # files that are never read together
+    "HoleRow": "of the sleeve's drilling; of a drawing's holes",
+    "Section": "a beam's properties; a member's shape",
+    "Row": "of a comparison; of the cut list",
+    "Comparison": "of two corners; of a mass by list and by placed parts",
+}
+MOST_SHARED = 70  # names that stand in more rooms than one, mostly a result and what it is the result of
+
+
+def test_a_class_name_stands_for_one_thing_in_its_room():
+    """Between rooms a name may stand twice, but not for more things than today."""
+    found = _classes()
+    assert {n for n, rooms in found.items() if len(set(rooms)) < len(rooms)} <= set(TWICE_IN_A_ROOM)
+    assert sum(len(rooms) > 1 for rooms in found.values()) <= MOST_SHARED

@@ -46,7 +46,7 @@ class _Poses:
     frames: np.ndarray
 
 
-class Surroundings:
+class ProbedBodies:
     """Bodies as convex pieces, in wait for probes; both reach at most `PROBE_MM` past their true surfaces, so
     a gap errs to the safe side."""
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from assemblies.clearance import Body
-from assemblies.clearance.probe import Probe, Room, Surroundings
+from assemblies.clearance.probe import Probe, ProbedBodies, Room
 from assemblies.gaps.interference import Asked
 from assemblies.job import Job
 from assemblies.layout import bodies as neighbours
@@ -101,7 +101,7 @@ def access(
     names = {p.body for p in bolts}
     bodies = [b for b in neighbours.bodies(layout) if b.name not in names and b.kind != "tyre"]
     bodies += [Body(p.name, p.carrier, (p.part.envelope().moved(p.frame),)) for p in bolts]
-    around = Surroundings(bodies, mechanism, layout.job.clearance.tolerance)
+    around = ProbedBodies(bodies, mechanism, layout.job.clearance.tolerance)
     seats = _seats(bolts, around, _heights(travel_mm, 1))
     unseated = {f.where: f.text for f in seats}  # what does not go in at all needs no tool
     seated = [p for p in bolts if p.name not in unseated]
@@ -167,7 +167,7 @@ def _tool(have: np.ndarray) -> str:
     return TOOLS[int(have.argmax())]
 
 
-def _look(bolts: Sequence[Placed], around: Surroundings, heights: np.ndarray) -> list[Access]:
+def _look(bolts: Sequence[Placed], around: ProbedBodies, heights: np.ndarray) -> list[Access]:
     """All bolts at some heights. One end must turn; the other may only be held."""
     n = len(bolts)
     if not n:
@@ -212,7 +212,7 @@ def _look(bolts: Sequence[Placed], around: Surroundings, heights: np.ndarray) ->
     return told
 
 
-def _drawn_out(a: Access, around: Surroundings, heights: np.ndarray) -> Access:
+def _drawn_out(a: Access, around: ProbedBodies, heights: np.ndarray) -> Access:
     """Its way out, as it is or turned round."""
     room = around.room([_way_out(a.placed, HEAD), _way_out(a.placed, NUT)], heights, ROOM_MM, ROOM_MM)
     away, turned = (_first(row >= ROOM_MM) for row in room.gap_mm)
@@ -225,7 +225,7 @@ def _drawn_out(a: Access, around: Surroundings, heights: np.ndarray) -> Access:
     )
 
 
-def _any_bearing(bolts, wanted, around: Surroundings, heights, swing_deg: float) -> np.ndarray:
+def _any_bearing(bolts, wanted, around: ProbedBodies, heights, swing_deg: float) -> np.ndarray:
     """(bolts, ends, heights): a spanner finds room in some bearing; asked of the `wanted` ends only."""
     out = np.zeros((len(bolts), 2, len(heights)), bool)
     probes = [q for k, end in wanted for q in _spanners(bolts[k], end, swing_deg)]
@@ -249,7 +249,7 @@ def _in_the_way(room: Room, row: int, what: str) -> str:
 # ------------------------------------------------------------ findings, results
 
 
-def _seats(bolts: Sequence[Placed], around: Surroundings, ride: np.ndarray) -> list[Finding]:
+def _seats(bolts: Sequence[Placed], around: ProbedBodies, ride: np.ndarray) -> list[Finding]:
     """Washers and hexagons against what carries them: a washer is as round as it is drawn, a hexagon at least
     as wide as its flats."""
     probes = []

@@ -201,7 +201,7 @@ def _measured(seen, given, side: float) -> list[Odd]:
     """Every measure of the corner, looked at as on the left."""
     over = np.array([1.0, side, 1.0])
     points = {key: given[key] * over for key in POINTS}
-    return [Odd._make(m) for m in Corner(seen, points, given["rocker.axis"] * over * side).measures()]
+    return [Odd._make(m) for m in CornerMeasures(seen, points, given["rocker.axis"] * over * side).measures()]
 
 
 def _cost(seen, given, side, sure) -> float:
@@ -259,7 +259,7 @@ def _slips(
 # cars have
 
 
-class Corner:
+class CornerMeasures:
     """The measures of one corner, as on the left: name, value, least and most that cars have, whose
     points."""
 

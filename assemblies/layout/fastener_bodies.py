@@ -14,7 +14,7 @@ from difflib import get_close_matches
 import numpy as np
 
 from assemblies.clearance import Body
-from assemblies.clearance.probe import Probe, Surroundings
+from assemblies.clearance.probe import Probe, ProbedBodies
 from assemblies.layout import bodies as neighbours
 from assemblies.layout.account import Bought, Checked, NoSeam
 from assemblies.layout.fasteners import Fastener, fasteners
@@ -156,7 +156,7 @@ def _ways(
     bolts = [
         Body(f"bolt {k}", a.carrier, (a.standing(), b.standing())) for k, (a, b) in enumerate(both)
     ]  # whichever way they stand
-    around = Surroundings([*neighbours.bodies(out), *bolts], mechanism, out.job.clearance.tolerance)
+    around = ProbedBodies([*neighbours.bodies(out), *bolts], mechanism, out.job.clearance.tolerance)
     probes = [
         p
         for b, ways, own in zip(bolts, both, through, strict=True)

@@ -22,7 +22,7 @@ SLACK_MM = 1e-6
 
 
 @dataclass(frozen=True)
-class Piece:
+class BarPiece:
     name: str
     length_mm: float
 
@@ -33,7 +33,7 @@ class Sawn:
 
     length_mm: float  # of one bought by the metre: what is ordered
     bought: bool
-    pieces: tuple[Piece, ...]
+    pieces: tuple[BarPiece, ...]
     kerf_mm: float
 
     @property
@@ -49,7 +49,7 @@ class BarPlan:
     is."""
 
     bars: tuple[Sawn, ...]
-    too_long: tuple[Piece, ...]
+    too_long: tuple[BarPiece, ...]
     buy_length_mm: float
     least_to_buy: int
     proven: bool
@@ -66,7 +66,7 @@ class BarPlan:
 
 
 def cut_bars(
-    pieces: Sequence[Piece],
+    pieces: Sequence[BarPiece],
     in_hand: Sequence[float],
     buy_length_mm: float,
     kerf_mm: float,
@@ -112,7 +112,7 @@ def cut_bars(
     )
 
 
-def _ordered(pieces: Sequence[Piece], kerf_mm: float) -> float:
+def _ordered(pieces: Sequence[BarPiece], kerf_mm: float) -> float:
     """What is asked of a shop that sells by the metre: a saw cut to each piece, the end it comes with
     squared."""
     return sum(p.length_mm + kerf_mm for p in pieces)
@@ -129,11 +129,11 @@ def least_to_buy(
 
 
 def longest_first(
-    pieces: Sequence[Piece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float
+    pieces: Sequence[BarPiece], in_hand: Sequence[float], buy_length_mm: float, kerf_mm: float
 ) -> list:
     """(length, bought, pieces) a bar: longest pieces first, each into the bar with least room that still
     takes it."""
-    bars: list[tuple[float, bool, list[Piece]]] = [(length, False, []) for length in in_hand]
+    bars: list[tuple[float, bool, list[BarPiece]]] = [(length, False, []) for length in in_hand]
     for p in sorted(pieces, key=lambda p: -p.length_mm):
         open_ = [b for b in bars if _room(b[0], b[2], kerf_mm) >= p.length_mm - SLACK_MM]
         if not open_:
@@ -143,12 +143,12 @@ def longest_first(
     return bars
 
 
-def _room(length_mm: float, pieces: Sequence[Piece], kerf_mm: float) -> float:
+def _room(length_mm: float, pieces: Sequence[BarPiece], kerf_mm: float) -> float:
     return length_mm - sum(p.length_mm + kerf_mm for p in pieces)
 
 
 def _best(
-    pieces: Sequence[Piece],
+    pieces: Sequence[BarPiece],
     in_hand: Sequence[float],
     buy_length_mm: float,
     kerf_mm: float,
@@ -158,7 +158,7 @@ def _best(
     """The best plan, proven, or None where it is too large to prove."""
     if not pieces:
         return []
-    kinds: dict[float, list[Piece]] = {}
+    kinds: dict[float, list[BarPiece]] = {}
     for p in pieces:
         kinds.setdefault(round(p.length_mm, 6), []).append(p)
     lengths, demand = list(kinds), [len(some) for some in kinds.values()]

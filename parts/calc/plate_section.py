@@ -9,7 +9,7 @@ from typing import NamedTuple
 from parts.shape.outline import Loop, Outline, OutlineError
 
 
-class Section(NamedTuple):
+class NetSection(NamedTuple):
     """A cut through one plate square to an arm, `at_mm` from the pivot towards the eye; holes and window
     taken out.
 
@@ -27,7 +27,7 @@ class Section(NamedTuple):
 
 def cut(
     outline: Outline, thickness_mm: float, foot: tuple[float, float], along: tuple[float, float], at_mm: float
-) -> Section:
+) -> NetSection:
     """The cut through `foot`, square to the unit direction `along`, as far as the metal hangs together across
     it."""
     (x, y), (ux, uy) = foot, along
@@ -69,7 +69,7 @@ def crossings(loop: Loop, x: float, y: float, nx: float, ny: float) -> list[floa
 
 def net_section(
     at: float, low: float, high: float, voids: list[tuple[float, float]], thickness: float
-) -> Section:
+) -> NetSection:
     """Net section of the strip low..high less voids: A, I about its own centroid, W to its furthest edge."""
     edges = [(low, high, 1.0)]
     reach = low
@@ -80,11 +80,11 @@ def net_section(
             reach = b
     width = sum(k * (b - a) for a, b, k in edges)
     if width < 1e-9:
-        return Section(at, 0.0, low, high, 0.0, (low + high) / 2, 0.0, 1e-12)
+        return NetSection(at, 0.0, low, high, 0.0, (low + high) / 2, 0.0, 1e-12)
     first = sum(k * (b * b - a * a) for a, b, k in edges) / 2
     second = sum(k * (b**3 - a**3) for a, b, k in edges) / 3
     centre = first / width
     inertia = (second - first * centre) * thickness
-    return Section(
+    return NetSection(
         at, width, low, high, width * thickness, centre, inertia, inertia / max(high - centre, centre - low)
     )

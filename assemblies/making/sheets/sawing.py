@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from assemblies.making.sheets.sections import Section, rectangular, round_tube
-from assemblies.nesting.bars import BarPlan, Piece, Sawn, cut_bars
+from assemblies.nesting.bars import BarPiece, BarPlan, Sawn, cut_bars
 from assemblies.results.findings import Finding
 
 if TYPE_CHECKING:
@@ -113,7 +113,7 @@ def _is_sawn(r: Row, job: Job, in_hand: Sequence[Section]) -> bool:
 
 def _groups(
     rows: Sequence[Row], sides: int, facing_mm: float = 0.0
-) -> list[tuple[Section, str, list[Piece]]]:
+) -> list[tuple[Section, str, list[BarPiece]]]:
     """(section, material, pieces); pieces of any steel join the others of their section where those are of
     one steel."""
     sections: list[Section] = []
@@ -132,9 +132,9 @@ def _groups(
     return out
 
 
-def _pieces(rows: Sequence[Row], sides: int, facing_mm: float) -> list[Piece]:
+def _pieces(rows: Sequence[Row], sides: int, facing_mm: float) -> list[BarPiece]:
     return [
-        Piece(r.item, r.length_mm + facing_mm * r.faced)
+        BarPiece(r.item, r.length_mm + facing_mm * r.faced)
         for r in rows
         for _ in range(min(r.of_car, sides) if r.of_the_frame else r.count * sides)
     ]
