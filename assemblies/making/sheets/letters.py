@@ -1,10 +1,9 @@
-"""Letters of any script on paper: the standard fonts of PDF know western ones only.
+"""Letters of any script on paper, in fonts that go into the file: the standard fonts of PDF know western
+ones only and are not embedded.
 
-A job, member or plate may be named in any script. Where a name has a letter that Helvetica lacks, what is
-written
-inside `letters(...)` uses a TrueType font that has it: DejaVu Sans, which comes with matplotlib (Latin,
-Greek,
-Cyrillic and more), else one that is installed on this machine."""
+What is written inside `letters(...)` uses DejaVu Sans, which comes with matplotlib (Latin, Greek, Cyrillic
+and more); where a name in the job has a letter that it lacks, a font that has it and is installed on this
+machine."""
 
 from __future__ import annotations
 
@@ -34,26 +33,22 @@ def of(job) -> list[str]:
 
 @contextmanager
 def letters(names: Iterable[str]) -> Iterator[set[str]]:
-    """Inside, Helvetica stands for a font that has the letters of all `names`, and a name on a plot is what
-    it
-    is, dollar signs and all; yields the letters that no font here has, which come out as boxes. The ids in
-    an SVG do not change from run to run."""
+    """Inside, Helvetica stands for a font that is embedded and has the letters of all `names`, and a name on
+    a plot is what it is, dollar signs and all; yields the letters that no font here has, which come out as
+    boxes. The ids in an SVG do not change from run to run."""
     import matplotlib
 
     wanted, missing, before = lacking("".join(names)), set(), {}
     usual = {"svg.hashsalt": "rockershed", "text.parse_math": False}
     try:
+        plain, missing = _font(frozenset(wanted))
+        bold = plain.with_name(plain.name.replace("DejaVuSans.", "DejaVuSans-Bold."))
         if wanted:
-            plain, missing = _font(frozenset(wanted))
-            bold = plain.with_name(plain.name.replace("DejaVuSans.", "DejaVuSans-Bold."))
-            usual["font.family"] = [
-                "DejaVu Sans",
-                *([] if "DejaVu" in plain.name else [_family(plain)]),
-            ]
-            for name in STANDARD:
-                before[name] = pdfmetrics.getFont(name)
-                # its own registry: `registerFont` takes no second font of a name
-                pdfmetrics._fonts[name] = TTFont(name, str(bold if "Bold" in name else plain))
+            usual["font.family"] = ["DejaVu Sans", *([] if "DejaVu" in plain.name else [_family(plain)])]
+        for name in STANDARD:
+            before[name] = pdfmetrics.getFont(name)
+            # its own registry: `registerFont` takes no second font of a name
+            pdfmetrics._fonts[name] = TTFont(name, str(bold if "Bold" in name else plain))
         with matplotlib.rc_context(usual), warnings.catch_warnings():
             warnings.filterwarnings("ignore", message="Glyph .* missing")
             yield missing

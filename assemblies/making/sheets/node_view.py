@@ -15,7 +15,7 @@ import numpy as np
 from assemblies.layout.frame import sides
 from assemblies.layout.junctions import Junctions, Node
 from assemblies.layout.placing import Layout
-from assemblies.making.sheets.drawing import FINE, Drawing, Path, Pen
+from assemblies.making.sheets.drawing import FINE, Drawing, Path, Pen, Text
 from assemblies.making.sheets.paper import NOMINAL, Printing, Sheet, wrapped
 from assemblies.making.sheets.tube_ends import direction
 from parts.tube_wall import breaks_mm, wall_points
@@ -90,7 +90,8 @@ def _cell(
         ring.circle(cx, cy, BALLOON_MM, FINE)
         d.add(replace(ring.items[0], fill_grey=1.0))
         d.text(cx, cy - 1.25, b.words, 3.4, "middle", bold=True)
-    d.text(x, y + CELL_MM[1] + 4, f"{node.name}, seen from {seen_from(view, side)}", 3.4, bold=True)
+    title = Text(x, y + CELL_MM[1] + 4, f"{node.name}, seen from {seen_from(view, side)}", 3.4, bold=True)
+    d.add(replace(title, height_mm=3.4 * min(1.0, CELL_MM[0] / title.width_mm)))
     for n, line in enumerate(words):
         d.text(x, y - 5 - LEADING_MM * n, line, WORDS_MM)
 

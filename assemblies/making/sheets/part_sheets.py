@@ -116,8 +116,15 @@ def flat_sheet(b: BlankSheet, number: str, printing: Printing = NOMINAL) -> Part
         f"the same datum as the DXF {b.file_stem}.dxf, which rules the outline.",
     ]
     if corners:
+        listed = "; ".join(corners)
+        notes.append(f"Corners, counter-clockwise, x y (R: arc to the next, - hollow): {listed}.")
+    for k, w in enumerate(o.inner, 1):
+        a, c, e, f = w.bounds
+        radii = sorted({round(q.radius, 1) for q in w.segments if q.bulge})
+        round_ = f", R {', '.join(f'{r:g}' for r in radii)}" if radii else ""
         notes.append(
-            "Corners, counter-clockwise, x y (R: arc to the next, - hollow): " + "; ".join(corners) + "."
+            f"Window {k}: {e - a:.2f} x {f - c:.2f}, its lower left corner at x {a - x0:.2f} y "
+            f"{c - y0:.2f}{round_}."
         )
     if b.folds:
         notes.append("Dash-dot: fold lines; radius, angle and sense stand at the fold (see the template).")
@@ -386,9 +393,15 @@ def _block(d: Drawing, s: PartSheet, job: str, w: float, number: int, of: int) -
     d.line((x0, y + BLOCK_MM), (x1, y + BLOCK_MM), BOLD)
     middle = x0 + (x1 - x0) * 0.56
     d.line((middle, y), (middle, y + BLOCK_MM), CUT)
-    title = wrapped([s.title], middle - x0 - 6, 4.0)
+    title = wrapped([s.title], (middle - x0 - 6) / 1.15, 3.6)  # set bold
     for i, words in enumerate(title[:2]):
-        d.text(x0 + 3, y + BLOCK_MM - 6 - 5 * i, words, 4.0, bold=True)
+        d.text(
+            x0 + 3,
+            y + BLOCK_MM - 6 - 4.4 * i,
+            words + (" ..." if i and len(title) > 2 else ""),
+            3.6,
+            bold=True,
+        )
     below = wrapped([f"{job}; cut list no. {s.number or 'none'}", s.count], middle - x0 - 6, WORDS_MM)
     for i, words in enumerate(below[:4]):
         d.text(x0 + 3, y + BLOCK_MM - 15.5 - 4 * i, words, WORDS_MM)

@@ -176,13 +176,14 @@ def _table(page, strips: list[WrapStrip], drill: Drilling, name: str, paper, mm:
             10 * mm,
             277 * mm,
             "Angles from the datum line, right-handed about the direction from the rocker towards the spring "
-            "(clockwise looking that way). Arcs along the bare tube's outside;",
+            "(clockwise looking that way).",
         )
         page.drawString(
             10 * mm,
             273.5 * mm,
-            "on the anchor plates along the hole circle. Every hole is reamed to its bolt at the setting "
-            "used.",
+            "Arcs along the bare tube's outside; on the anchor plates along the hole circle. Every hole is "
+            "reamed "
+            "to its bolt at the setting used.",
         )
         for i, row in enumerate(rows[start : start + per_column * columns]):
             x, y = 10 + 97 * (i // per_column), 263 - 3.6 * (i % per_column)
