@@ -13,6 +13,7 @@ from assemblies.layout.junctions import account
 from assemblies.layout.junctions.assembly import Assembly, assembled
 from assemblies.layout.placing import FlatPart, Layout
 from assemblies.making.sheets import (
+    assembly_sheets,
     cut_list,
     fitting_rows,
     frame_sheets,
@@ -118,12 +119,12 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = NOMINAL
         out.append(path)
     out += _tube_files(shop, layout, folder, printing, name)
     out += _jig_files(shop, folder / "jigs")
-    drawn_parts = part_sheets.sheets(
+    drawn_parts = assembly_sheets.sheets(layout, shop.rows, printing) + part_sheets.sheets(
         shop.blanks, turned.pieces(layout), cut_list.numbers(shop.rows), printing
     )
     if drawn_parts:
         path = folder / "drawings.pdf"
-        out.append(part_sheets.write(path, drawn_parts, name, printing, f"{name}: drawings of parts"))
+        out.append(part_sheets.write(path, drawn_parts, name, printing, f"{name}: drawings"))
     out += _frame_files(shop, layout, folder, printing, name)
     out += hole_table.write(folder, [*shop.blanks, *map(jigs.base_sheet, shop.jigs)], layout.sleeve)
     out.append(cut_list.write_csv(folder / "cut-list.csv", shop.rows))

@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from html import escape
+from typing import Any
 
 from parts.shape.outline import Loop, Point, Segment, circle
 
@@ -65,13 +66,27 @@ class Text:
         return text_width_mm(self.words, self.height_mm, self.bold)
 
 
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """A picture (rows, columns, 3; 0 to 1) from its lower left corner; an SVG leaves it out."""
+
+    x: float
+    y: float
+    width_mm: float
+    height_mm: float
+    pixels: Any = field(repr=False)
+
+
+Item = Path | Text | Picture
+
+
 @dataclass
 class Drawing:
     """Everything drawn, in order."""
 
-    items: list[Path | Text] = field(default_factory=list)
+    items: list[Item] = field(default_factory=list)
 
-    def add(self, *items: Path | Text) -> Drawing:
+    def add(self, *items: Item) -> Drawing:
         self.items += items
         return self
 
@@ -125,7 +140,10 @@ class Drawing:
         def put(p: Point) -> Point:
             return p[0] * scale + dx, p[1] * scale + dy
 
-        def one(i: Path | Text) -> Path | Text:
+        def one(i: Item) -> Item:
+            if isinstance(i, Picture):
+                x, y = put((i.x, i.y))
+                return replace(i, x=x, y=y, width_mm=i.width_mm * scale, height_mm=i.height_mm * scale)
             if isinstance(i, Text):
                 return replace(i, x=i.x * scale + dx, y=i.y * scale + dy, height_mm=i.height_mm * scale)
             return replace(i, start=put(i.start), steps=tuple(tuple(put(p) for p in s) for s in i.steps))
@@ -137,6 +155,10 @@ class Drawing:
         """Box round everything: controls included (they hold their curve), words by the font's own widths."""
         xs, ys = [], []
         for i in self.items:
+            if isinstance(i, Picture):
+                xs += [i.x, i.x + i.width_mm]
+                ys += [i.y, i.y + i.height_mm]
+                continue
             if isinstance(i, Path):
                 xs += [p[0] for p in i.points]
                 ys += [p[1] for p in i.points]
@@ -205,6 +227,9 @@ def font(bold: bool) -> str:
 def to_pdf(drawing: Drawing, canvas) -> None:
     """Draw on a reportlab canvas whose unit has been made 1 mm."""
     for i in drawing.items:
+        if isinstance(i, Picture):
+            canvas.drawImage(_image(i), i.x, i.y, i.width_mm, i.height_mm)
+            continue
         if isinstance(i, Text):
             canvas.saveState()
             canvas.translate(i.x, i.y)
@@ -231,6 +256,13 @@ def to_pdf(drawing: Drawing, canvas) -> None:
             canvas.setFillGray(0)
 
 
+def _image(p: Picture):
+    from PIL import Image
+    from reportlab.lib.utils import ImageReader
+
+    return ImageReader(Image.fromarray((p.pixels.clip(0, 1) * 255).round().astype("uint8")))
+
+
 def to_svg(drawing: Drawing, title: str, margin_mm: float = 5.0) -> str:
     """One page of true size: the user unit is 1 mm, y counted downward from the top."""
     x0, y0, x1, y1 = drawing.bounds
@@ -247,6 +279,8 @@ def to_svg(drawing: Drawing, title: str, margin_mm: float = 5.0) -> str:
         f"<title>{escape(title)}</title>",
     ]
     for i in drawing.items:
+        if isinstance(i, Picture):
+            continue
         if isinstance(i, Text):
             turn = f' transform="rotate({-i.turn_deg:g} {at((i.x, i.y))})"' if i.turn_deg else ""
             weight = ' font-weight="bold"' if i.bold else ""

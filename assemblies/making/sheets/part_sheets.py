@@ -22,6 +22,7 @@ from assemblies.making.sheets.drawing import (
     SCRIBED,
     Drawing,
     Path,
+    Picture,
     Text,
     text_width_mm,
     to_pdf,
@@ -50,12 +51,18 @@ class PartSheet:
     scale: float
     tables: tuple[tuple[str, ...], ...]
     notes: tuple[str, ...]
+    measured: bool = True  # drawn to scale, with sizes
 
     @property
     def revision(self) -> str:
         """A name of the sheet's content: the same part has the same one, any change another."""
-        said = repr((self.title, self.material, self.count, self.view.items, self.tables, self.notes))
-        return hashlib.sha256(said.encode()).hexdigest()[:8]
+        said = hashlib.sha256(
+            repr((self.title, self.material, self.count, self.view.items, self.tables, self.notes)).encode()
+        )
+        for i in self.view.items:
+            if isinstance(i, Picture):
+                said.update((i.pixels * 255).round().astype("uint8").tobytes())
+        return said.hexdigest()[:8]
 
 
 def of_steel(name: str) -> str:
@@ -405,11 +412,11 @@ def _block(d: Drawing, s: PartSheet, job: str, w: float, number: int, of: int) -
     below = wrapped([f"{job}; cut list no. {s.number or 'none'}", s.count], middle - x0 - 6, WORDS_MM)
     for i, words in enumerate(below[:4]):
         d.text(x0 + 3, y + BLOCK_MM - 15.5 - 4 * i, words, WORDS_MM)
-    scale = f"{s.scale:g} : 1" if s.scale >= 1 else f"1 : {1 / s.scale:g}"
+    scale = f"{s.scale:g} : 1" if s.scale >= 1 else f"1 : {1 / s.scale:.3g}"
     said = (
         f"material: {s.material}",
-        f"tolerances: {TOLERANCE} where none is given",
-        f"scale {scale}; first-angle projection; mm",
+        f"tolerances: {TOLERANCE} where none is given" if s.measured else "sizes: on the sheets of the parts",
+        f"scale {scale}; first-angle projection; mm" if s.measured else f"seen aslant, about {scale}",
         f"revision {s.revision} (by content)",
         f"rockershed {version()}; sheet {number} of {of}",
         "Assists a builder; approves nothing.",
