@@ -189,9 +189,11 @@ class Coordinates:
                 raise refuse(f"{name} {said['value']}", said["limit"], said["cure"]) from None
             if abs(number) > self.most:
                 limit = f"must be within ±{self.most:g} {self.unit}".rstrip()
-                raise refuse(
-                    f"{name} is {number:.10g} {self.unit}".rstrip(), limit, "check the digits and the unit"
-                )
+                cure = "check the digits and the unit"
+                if self.unit == "mm":
+                    cure += f"; made mm twice from inches it was {number / 25.4:.6g}, with a digit too many "
+                    cure += f"{number / 10:.6g}"
+                raise refuse(f"{name} is {number:.10g} {self.unit}".rstrip(), limit, cure)
             point.append(number)
         return value if isinstance(value, Standing) else tuple(point)
 
