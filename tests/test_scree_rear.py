@@ -5,11 +5,14 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from assemblies.job import load
 from assemblies.making import sheets
 from assemblies.making.report.gaps import gap_curves
-from assemblies.making.sheets import sawing
+from assemblies.making.sheets import sawing, setup_sheet
+from assemblies.making.sheets.paper import Printing
+from assemblies.results.findings import lacking
 from assemblies.study import Study, study
 
 JOB = Path(__file__).parent / "data" / "scree-rear-right.toml"
@@ -51,3 +54,13 @@ def test_its_gaps():
     mine = [p for p in done.results.clearance.pairs if "half shaft" in (p.a, p.b)]
     assert len(mine) > 20 and all(p.ok and p.found_gap_mm - p.gap_mm < 0.11 for p in mine)
     assert gap_curves(done, done.results)
+
+
+def test_the_set_up_sheet_says_how_the_shaft_is_fitted(tmp_path):
+    """What its sliding joint must still have at ride, and no heading alone at the foot of a page."""
+    done = corner(False)
+    path = setup_sheet.write(done.results, tmp_path, done, Printing("Letter"))
+    (x,) = done.results.links
+    pages = [p.extract_text() for p in PdfReader(path[1]).pages]
+    assert f"{lacking(x.plunge_in_mm, 1)} mm in, {lacking(x.plunge_out_mm, 1)} mm out" in pages[0]
+    assert not any(p.rstrip().endswith("Torque and lock list") for p in pages)

@@ -10,6 +10,7 @@ from xml.sax.saxutils import escape
 from assemblies.layout.fasteners import fastener, joints
 from assemblies.making.sheets import strip_pages
 from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing
+from assemblies.results.findings import lacking
 from assemblies.results.model import Results
 from assemblies.results.summary import CAUTION
 from assemblies.results.table_file import write_table
@@ -182,6 +183,7 @@ def _pdf(r: Results, path: Path, done=None, paper: str = "A4") -> Path:
         parent=small,
         fontName="Helvetica-Bold",
         fontSize=9.5,
+        keepWithNext=1,
         leading=12,
         spaceBefore=5,
         spaceAfter=1.5,
@@ -438,6 +440,15 @@ def _settings(r: Results):
                 if c.wind_mm == 0
             ),
         ]
+    lines += [
+        [
+            f"{x.name}, at ride height: its sliding joint can still go",
+            f"{lacking(x.plunge_in_mm, 1)} mm in, {lacking(x.plunge_out_mm, 1)} mm out",
+            "",
+        ]
+        for x in r.links
+        if x.plunge_limit_mm != 0
+    ]
     if r.setup.loading_turn:
         lines.append(
             [
