@@ -232,3 +232,38 @@ def test_the_command_takes_a_frame_alone(tmp_path):
     for name in ("frame-book.pdf", "tube-ends.pdf", "tube-ends.csv", "bar-cutting.csv"):
         assert (out / "sheets" / name).stat().st_size > 200
     assert (out / "bay-other-side.step").exists()
+
+
+@pytest.mark.parametrize(
+    "chord, brace, angles, off, gap",
+    [
+        (200, 150, (45, 45), 20.066017, 28.0),
+        (40, 25, (50, 40), 0.0, 4.8529255),
+        (40, 25, (50, 40), 0.56482392, 6.0),
+    ],
+)
+def test_two_braces_on_one_face_tell_their_gap(chord, brace, angles, off, gap):
+    """Row U14, closed form; case a is a published example of EN 1993 (printed e 20.1). The node's offset is
+    the eccentricity: beyond the chord's axis, away from the braces."""
+    size = {"shape": "square", "wall": 4}
+    far = [
+        (s * 900 * math.cos(math.radians(a)), 0, 900 * math.sin(math.radians(a)) - off)
+        for s, a in zip((-1, 1), angles, strict=True)
+    ]
+    job = FrameJob.from_dict(
+        {
+            "name": "K",
+            "node": [{"name": "N", "at": [0, 0, 0], "offset": [0, 0, -off]}],
+            "member": [
+                {"name": "chord", **size, "size": chord, "from": [-1500, 0, 0], "to": [1500, 0, 0]},
+                *(
+                    {"name": f"brace {i}", **size, "size": brace, "from": "N", "to": list(p)}
+                    for i, p in enumerate(far)
+                ),
+            ],
+        }
+    )
+    (row,) = study(job).results.junctions.nodes
+    assert row.off_axis_mm == pytest.approx(off, abs=1e-6) and row.brace_gap_mm == pytest.approx(
+        gap, rel=1e-5
+    )

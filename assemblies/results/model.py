@@ -390,6 +390,10 @@ class FrameNode(Row):
     passing: list[str] = Field(default_factory=list)
     mitred: list[str] = Field(default_factory=list)
     ordered_by: str = "rule"  # or "job"
+    off_axis_mm: float | None = (
+        None  # of two braces on one face of what passes: where their axes meet, + beyond
+    )
+    brace_gap_mm: float | None = None  # and the gap between their toes, negative where they overlap
     angles: list[TubeAngle] = Field(default_factory=list)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from assemblies.layout.junctions.assembly import Assembly
+from assemblies.layout.junctions.eccentric import off_and_gap
 from assemblies.layout.junctions.fitting import Junctions
 from assemblies.layout.junctions.torch import HALF_DEG, LONG_MM
 from assemblies.results import model as rs
@@ -20,6 +21,8 @@ def rows(found: Junctions) -> rs.Junctions:
             passing=[m for m in n.members if n.end_of(m) is None],
             mitred=list(n.mitred or ()),
             ordered_by="job" if n.given else "rule",
+            off_axis_mm=apart[0] if (apart := off_and_gap(found, n)) else None,
+            brace_gap_mm=apart[1] if apart else None,
             angles=[
                 rs.TubeAngle(
                     a=p.a,
