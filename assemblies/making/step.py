@@ -34,7 +34,10 @@ class Shown(NamedTuple):
 
 
 def write_assembly(
-    path: str | Path, items: Iterable[tuple[str, object, Frame | np.ndarray, Colour]], title: str = ""
+    path: str | Path,
+    items: Iterable[tuple[str, object, Frame | np.ndarray, Colour]],
+    title: str = "",
+    plain: bool = False,
 ) -> Path:
     """STEP file of (name, form or shape, frame or 4 x 4 motion, colour), in car coordinates; a `Shown` also
     says its group in the tree and its material.
@@ -60,6 +63,7 @@ def write_assembly(
             StepPart(i.name, _standing(i.name, i.what, i.where), i.colour, i.group, i.material)
             for i in (Shown(*item) for item in items)
         ],
+        plain=plain,
     )
 
 

@@ -1,4 +1,4 @@
-"""The room that moving bodies sweep, as files: meshes, one STEP, and the rocker's flat silhouette to cut from
+"""The room that moving bodies sweep, as files: meshes, STEP, and the rocker's flat silhouette to cut from
 cardboard."""
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ def swept(
     printing: Printing | None = None,
     progress: Callable[..., None] = lambda *_: None,
 ) -> list[Sweep]:
-    """STL of each body's sweep over travel and rack, all of them in one STEP, and the rocker's silhouette as
+    """STL and STEP of each body's sweep over travel and rack, and the rocker's silhouette as
     DXF and PDF. A rod comes with its outboard end, which is a body of its own.
 
     Raises ValueError for a body that is not there or does not move."""
@@ -85,7 +85,8 @@ def swept(
             )
         )
     progress("swept: STEP")
-    write_assembly(folder / f"{job.slug}-swept.step", solids)
+    for name, solid in zip(names or known, solids, strict=True):
+        write_assembly(folder / f"{file_name(name)}-swept.step", [solid], plain=True)
     if "rocker" in (names or known):
         progress("swept: silhouette")
         flat = silhouette(

@@ -36,6 +36,7 @@ from parts.files.cache import keep, kept
 from parts.files.solid import SAME_PLACE_MM, SAME_VOLUME, Colour, SolidError, _measured, digest, salt
 from parts.files.step_bytes import same_bytes
 
+CURVES = "write.surfacecurve.mode"  # the kernel's own name
 NO_TIME = "1970-01-01T00:00:00"
 DENSITY_G_CM3 = DENSITY_KG_M3 / 1000  # the unit the kernel's translator writes
 
@@ -58,17 +59,24 @@ def _own_source() -> str:
     return hashlib.sha256(b"".join(p.read_bytes() for p in here)).hexdigest()
 
 
-def write_step(path: str | Path, title: str, parts: Sequence[StepPart], as_assembly: bool = True) -> Path:
+def write_step(
+    path: str | Path, title: str, parts: Sequence[StepPart], as_assembly: bool = True, plain: bool = False
+) -> Path:
     """STEP file of named, coloured parts, each standing where its shape stands; read back, then put in
-    place. What was written and read back before, of the same shapes by the same code, is put there again."""
+    place. `plain`: without the edges' curves on their faces, half the size for faceted shapes. What was
+    written and read back before, of the same shapes by the same code, is put there again."""
     path = Path(path)
-    name = _step_name(title, parts, as_assembly)
+    name = _step_name(title, parts, as_assembly) + ("-plain" if plain else "")
     before = kept(name, "step")
     if before:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(zlib.decompress(before))
         return path
-    _write_step(path, title, parts, as_assembly)
+    Interface_Static.SetIVal_s(CURVES, int(not plain))
+    try:
+        _write_step(path, title, parts, as_assembly)
+    finally:
+        Interface_Static.SetIVal_s(CURVES, 1)
     keep(name, "step", zlib.compress(path.read_bytes(), 1))
     return path
 
