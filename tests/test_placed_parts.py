@@ -1,5 +1,6 @@
 """Every placed part of the demos gives account of itself, and the lists agree with it."""
 
+import math
 from functools import lru_cache
 from pathlib import Path
 
@@ -81,6 +82,18 @@ def test_every_part_is_held_by_a_seam_of_the_weld_plan_or_says_why_not(demo):
             assert p.weld.part in welded or isinstance(by.weld, SeamOf), p.name
         else:
             assert isinstance(p.weld, NoSeam) and p.weld.why, p.name
+
+
+def test_a_seam_round_a_tube_is_as_long_as_the_tube_is_round():
+    """In quarters: the rod's insert collars, the sockets' rims, the stub's holes."""
+    layout = demos.corner("heronbank-front").layout
+    (rod,) = layout.rod_placed.weld.seams
+    assert rod.runs * rod.length_mm == pytest.approx(math.pi * layout.rod.diameter_mm, rel=1e-9)
+    *_, rim = layout.socket.weld.seams
+    around = math.pi * layout.socket.part.outer_diameter_mm
+    assert rim.runs * rim.length_mm == pytest.approx(around, rel=1e-9)
+    thick, stub_wall = layout.socket.part.plate_thickness_mm, layout.sleeve.inner_wall_mm
+    assert rim.leg_mm == pytest.approx(min(thick, 1.2 * stub_wall))
 
 
 @pytest.mark.parametrize("demo", DEMOS)

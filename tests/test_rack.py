@@ -212,6 +212,14 @@ def test_the_strength_table_has_the_tie_rods_force_on_the_extension():
     assert any("cantilever" in c.check for c in r.strength.checks if c.item == "rack bar")
 
 
+def test_half_the_threads_cylinder_holds_the_extension():
+    """By hand: M14 has d2 = 12.701 (ISO 724), L = 1.5·14; half of π·d2·L at fy/√3."""
+    checks = checked().results.strength.checks
+    (c,) = [c for c in checks if c.check == "thread engagement"]
+    fy = next(x.resistance for x in checks if x.check == "cantilever at its thread")
+    assert c.resistance == pytest.approx(math.pi * 12.701 * 21 / 2 * fy / math.sqrt(3), rel=1e-4)
+
+
 def test_too_short_a_thread_holds_nothing():
     s = study(job({"engagement": 10}), interference=False)
     (c,) = [c for c in s.results.strength.checks if c.check == "thread engagement"]

@@ -11,7 +11,7 @@ from assemblies.layout.junctions.bodies import OTHER_SIDE, standing
 from assemblies.layout.junctions.fitting import Junctions
 from assemblies.layout.junctions.motions import Motion, Ways
 from assemblies.layout.junctions.torch import HALF_DEG, LONG_MM, Seam
-from assemblies.results.findings import Finding
+from assemblies.results.findings import Finding, Level
 
 LOST = 0.02  # of a seam: less is within the points' number
 POOR, HALF = 0.9, 0.5  # a seam reached less than this is told, and a warning
@@ -73,7 +73,7 @@ class Assembly:
                 "or close the "
                 "rest with a plate."
             )
-            level = "warn" if poor[0][0] < HALF else "note"
+            level: Level = "warn" if poor[0][0] < HALF else "note"
             out.append(Finding(level=level, code="frame-order", where="seams out of reach", text=text))
         return out
 

@@ -35,7 +35,7 @@ class Seam:
         for lean in range(len(LEANS_DEG)):
             blocked: list[set[str]] = [{tube.name} if s else set() for s in sharp]
             for other in near:
-                for i in np.flatnonzero(_hits(points, ways[lean], other)):
+                for i in map(int, np.flatnonzero(_hits(points, ways[lean], other))):
                     if runs[i] != other.name:
                         blocked[i].add(other.name)
             for i, some in enumerate(blocked):
@@ -119,4 +119,4 @@ def _within(points: np.ndarray, other: Standing) -> bool:
 def _hits(points: np.ndarray, rays: list[np.ndarray], other: Standing) -> np.ndarray:
     """Which cones hold a part of a hull: places along every ray, in all."""
     at = points[None, None] + DEPTHS_MM[:, None, None, None] * np.array(rays)[None]
-    return other.holds(at.reshape(-1, 3)).reshape(len(DEPTHS_MM) * len(rays), -1).any(0)
+    return np.any(other.holds(at.reshape(-1, 3)).reshape(len(DEPTHS_MM) * len(rays), -1), axis=0)
