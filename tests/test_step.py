@@ -146,7 +146,7 @@ def test_colours_are_told_apart_by_red_blind_and_green_blind_eyes():
 def test_a_corners_tree_has_its_groups_and_each_part_its_steel_and_density(tmp_path):
     """Read back by the kernel: groups as branches, every part under its own. By the file's own text: a
     material of that name, 7.85 as its density, grams in its unit."""
-    groups = [("rocker", "S275")] * 3 + [("frame", "S235")]
+    groups = [("rocker", "S275")] * 2 + [("rocker", "bronze"), ("frame", "S235")]
     tree = [(*i, g, m) for i, (g, m) in zip(items(), groups, strict=True)]
     marks = ("gap mark", TUBE, PIVOT, COLOURS["gap"], "gap marks")
     path = write_assembly(tmp_path / "tree.step", [*tree, marks], "demo corner")
@@ -155,7 +155,7 @@ def test_a_corners_tree_has_its_groups_and_each_part_its_steel_and_density(tmp_p
     text = path.read_text(encoding="ascii").replace("\n", "")
     for branch in ("demo corner", "rocker", "frame", "gap marks"):
         assert f"PRODUCT('{branch}'" in text
-    assert "'S275'" in text and "'S235'" in text
+    assert "'S275'" in text and "'S235'" in text and "bronze" not in text  # no steel, no density of steel
     assert "7.85" in text and ".GRAM." in text
 
 

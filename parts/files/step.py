@@ -30,7 +30,7 @@ from OCP.TDocStd import TDocStd_Document
 from OCP.TopLoc import TopLoc_Location
 from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool, XCAFDoc_MaterialTool
 
-from parts.base.stock import DENSITY_KG_M3
+from parts.base.stock import DENSITY_KG_M3, STEELS
 from parts.base.version import version
 from parts.files.cache import keep, kept
 from parts.files.solid import SAME_PLACE_MM, SAME_VOLUME, Colour, SolidError, _measured, digest, salt
@@ -119,8 +119,8 @@ def _write_step(path: Path, title: str, parts: Sequence[StepPart], as_assembly: 
         TDataStd_Name.Set_s(label, TCollection_ExtendedString(part.name, True))
         if part.colour:
             colours.SetColor(label, Quantity_Color(*part.colour, Quantity_TOC_sRGB), XCAFDoc_ColorSurf)
-        if part.material:
-            _made_of(materials, label, part.material)
+        if name := _steel(part.material):
+            _made_of(materials, label, name)
         if root is not None:
             TDataStd_Name.Set_s(
                 tool.AddComponent(groups.get(part.group, root), label, where),
@@ -134,6 +134,13 @@ def _write_step(path: Path, title: str, parts: Sequence[StepPart], as_assembly: 
         TDataStd_Name.Set_s(root, TCollection_ExtendedString(title, True))
         tool.UpdateAssemblies()
     _write(document, path, title, parts)
+
+
+def _steel(material: str) -> str:
+    """The steel's name in the file; none for what is no steel (a bronze bush), whose density is another."""
+    if material == "unknown":
+        return "steel, grade not given"
+    return material if material in STEELS or "steel" in material else ""
 
 
 def _made_of(materials: XCAFDoc_MaterialTool, label: TDF_Label, steel: str) -> None:
