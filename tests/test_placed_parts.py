@@ -25,9 +25,11 @@ from assemblies.layout.account import (
     Seams,
     Unloaded,
 )
+from assemblies.layout.spring import depth_for
 from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.sheets import work_out
 from assemblies.study import study
+from assemblies.study.corner import design_forces
 from parts.base.stock import DENSITY_KG_M3
 from parts.files.solid import solid
 from parts.shape.form import Form, Frame, Prism
@@ -187,3 +189,18 @@ def test_a_part_placed_before_the_arm_on_its_body_changes_nothing(monkeypatch):
     assert len(here.layout.placed) == len(there.layout.placed) + 2
     assert here.results.strength == there.results.strength
     assert here.results.findings == there.results.findings
+
+
+def test_a_window_is_as_deep_as_its_torque_asks():
+    """By hand: 6·T·safety/(b²·fy) = 6·100 000·1.5/(20²·235)."""
+    assert depth_for(100.0, 20.0, 235.0, 1.5) == pytest.approx(9.5744681)
+
+
+def test_a_rocker_is_sized_for_what_the_rod_bears_under_the_design_load():
+    """As the spring's own rod force goes with its own wheel force; loads.vertical_g times the corner's
+    weight."""
+    done = demos.corner("heronbank-front")
+    c, job = done.springing.curves, done.job
+    force = job.loads.vertical_g * job.corner.corner_mass * 9.80665
+    want = abs(c.rod_force_n / c.wheel_force_n).max() * force
+    assert design_forces(job, done.springing).rod_n == pytest.approx(want, rel=1e-9)
