@@ -1,4 +1,4 @@
-"""Two braces on one face of a chord: the gap between their toes from the eccentricity of the node, and back.
+"""Two braces on one face of a chord: the gap between their toes from the eccentricity of the node.
 
 Both from the edges of the braces where they meet the chord's face, in the plane of the three axes; lengths
 mm, angles between brace and chord in deg. Closed form; e counts from the chord's axis, positive beyond it,
@@ -20,18 +20,6 @@ def gap_mm(
     """
     spread, feet = _spread(angle1_deg, angle2_deg), _feet(brace1_mm, angle1_deg, brace2_mm, angle2_deg)
     return (off_mm + chord_mm / 2) * spread - feet
-
-
-def off_axis_mm(
-    chord_mm: float, brace1_mm: float, angle1_deg: float, brace2_mm: float, angle2_deg: float, gap_mm: float
-) -> float:
-    """The eccentricity that leaves a gap.
-
-    >>> round(off_axis_mm(40, 25, 50, 25, 40, 6.0), 4)
-    0.5648
-    """
-    spread, feet = _spread(angle1_deg, angle2_deg), _feet(brace1_mm, angle1_deg, brace2_mm, angle2_deg)
-    return (gap_mm + feet) / spread - chord_mm / 2
 
 
 def _spread(a_deg: float, b_deg: float) -> float:

@@ -63,7 +63,9 @@ def advised(made: Junctions) -> list[Finding]:
         if any(n == node.name and _curable(f) for n, f in made.told):
             cures[node.name] = _cured(state, node)
     return [
-        f.model_copy(update={"text": f"{f.text} {cures[node]}"}) if node in cures and _curable(f) else f
+        Finding(level=f.level, code=f.code, where=f.where, text=f"{f.text} {cures[node]}")
+        if node in cures and _curable(f)
+        else f
         for node, f in made.told
     ]
 
