@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from assemblies.layout.junctions.bodies import OTHER_SIDE, standing
 from assemblies.layout.junctions.fitting import Junctions
 from assemblies.layout.junctions.motions import Motion, Ways
-from assemblies.layout.junctions.torch import HALF_DEG, LONG_MM, Seam
+from assemblies.layout.junctions.torch import HALF_DEG, LONG_MM, TorchSeam
 from assemblies.results.findings import Finding, Level
 
 LOST = 0.02  # of a seam: less is within the points' number
@@ -99,7 +99,7 @@ def assembled(made: Junctions, both_sides: bool) -> Assembly | None:
         left.remove(found[0])
     first = sorted(left, key=lambda n: (tubes[n].rank, listed[n]))
     sequence: list[tuple[str, Motion | None]] = [*((n, None) for n in first), *reversed(taken)]
-    seams = {n: [(e, Seam(t, e, cut, tubes.values())) for e, cut in t.cuts()] for n, t in tubes.items()}
+    seams = {n: [(e, TorchSeam(t, e, cut, tubes.values())) for e, cut in t.cuts()] for n, t in tubes.items()}
     steps: list[Step] = []
     there: set[str] = set()
     later = [n for n, _ in sequence]
@@ -132,7 +132,7 @@ def _end_in_words(made: Junctions, name: str, end: str) -> str:
     return f"{name}, {end} end" + (f" at {node.name}" if node else "")
 
 
-def _reach(made: Junctions, name: str, end: str, seam: Seam, there: set[str], later: list[str]) -> Reach:
+def _reach(made: Junctions, name: str, end: str, seam: TorchSeam, there: set[str], later: list[str]) -> Reach:
     placed, before = seam.reached(there), ""
     for other in later:
         there = there | {other}

@@ -20,7 +20,7 @@ POINTS, RAYS, OFF_MM = 24, 6, 1.0
 DEPTHS_MM = np.linspace(4.0, LONG_MM, 18)
 
 
-class Seam:
+class TorchSeam:
     """The points of one end's seam, and for each which of the others hide it from every way the torch may
     lean."""
 
