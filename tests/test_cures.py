@@ -38,8 +38,8 @@ STILL = (-1e-4, 1e-4)  # a travel so short that nothing moves
 # ------------------------------------------------------------ least vectors
 
 
-def smallest_shift(name, bodies, mechanism, travel_mm, square_to=None, **more):
-    return Surroundings(name, bodies, mechanism, travel_mm, **more).smallest(square_to)
+def smallest_shift(name, bodies, mechanism, travel_mm, rack_mm=0.0, square_to=None, **more):
+    return Surroundings(name, bodies, mechanism, travel_mm, rack_mm, **more).smallest(square_to)
 
 
 def test_the_least_vector_agrees_with_least_distance_programming():

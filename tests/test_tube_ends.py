@@ -668,9 +668,9 @@ def test_two_nodes_of_the_same_tubes_are_told_apart():
         Tube(n, Member.square((-300, 0, z), (300, 0, z), 30, 2)) for n, z in (("low", 0), ("high", 400))
     )
     a, b = (Tube(n, Member.square((0, 0, 0), (x, 0, 400), 20, 2)) for n, x in (("a", 0), ("b", 8)))
-    found = junctions([low, high, a, b], asked=[order("b", "a", at=(0, 0, 400))])
+    found = junctions([low, high, a, b], asked=[order("a", "b", at=(0, 0, 400))])
     here = {n.members[0]: n.members for n in found.nodes}
-    assert here["low"] == ("low", "a", "b") and here["high"] == ("high", "b", "a")
+    assert here["low"] == ("low", "b", "a") and here["high"] == ("high", "a", "b")  # b is longer
 
 
 # ------------------------------------------------------------------------------------------------ the job

@@ -114,7 +114,7 @@ def _moved(x: Link, ride: Ride, swept: tuple[_Swept, ...]) -> str:
     for dx, dz in sorted(product(steps, steps), key=lambda d: math.hypot(*d)):
         old = x.from_ if end == "from" else x.to
         place = vector([round(float(v), 3) + 0.0 for v in np.add(old, (dx, 0.0, dz))])
-        tried = x.model_copy(update={"from_" if end == "from" else "to": place})
+        tried = x.model_validate(x.model_dump(by_alias=True) | {end: place})
         there = replace(ride, from_point=place) if end == "from" else replace(ride, to_point=place)
         if all(_holds(tried, there, some) for some in swept):
             fine = swept[-1]

@@ -20,7 +20,7 @@ class FrameJob(File):
     group: tuple[there.Group, ...] = assume((), "nothing is moved as one")
     member: Annotated[tuple[there.Member, ...], Field(min_length=1)]
     junction: tuple[there.Junction, ...] = assume(
-        (), "tubes that pass go first, then the larger, then as listed"
+        (), "tubes that pass go first, then the larger, then the longer"
     )
     frame: there.Frame = assume({}, "usual joints")
     stock: shop.Stock = assume({}, "no stock given")

@@ -59,7 +59,7 @@ class Job(File):
         (), "no frame members given: the parts are checked against each other only"
     )
     junction: tuple[there.Junction, ...] = assume(
-        (), "tubes that pass go first, then the larger, then as listed"
+        (), "tubes that pass go first, then the larger, then the longer"
     )
     frame: there.Frame = assume({}, "usual joints")
     hose: tuple[there.Hose, ...] = assume((), "no hoses given")

@@ -42,7 +42,8 @@ def nodes(
     """The nodes from front to rear, and what of the job's junctions could not be followed: (where, why).
 
     `asked`: the job's [[junction]] tables. Order: a tube that another one's end meets goes before it; else
-    the larger section, then as listed; a junction's own order before all that."""
+    the larger section, then the longer tube, then by name (never the order of the file); a junction's own
+    order before all that."""
     by_name = {t.name: t for t in tubes}
     places = [(_members(group, met), group) for group in _groups(by_name, met, within_mm)]
     points = [_named_point(by_name, g) or _point(by_name, names, g) for names, g in places]
@@ -55,7 +56,7 @@ def nodes(
             Node(
                 "",
                 points[i],
-                _ordered(names, group, met, by_name, tubes, orders),
+                _ordered(names, group, met, by_name, orders),
                 tuple(sorted(group)),
                 next((j.members for j in orders if j.mitre), None),
                 bool(orders),
@@ -192,11 +193,9 @@ def _ordered(
     group: frozenset[Key],
     met: Sequence[Meeting],
     by_name: dict[str, Tube],
-    tubes: Sequence[Tube],
     asked: Sequence,
 ) -> tuple[str, ...]:
     ends = {n for n, _ in group}
-    listed = {t.name: i for i, t in enumerate(tubes)}
     meets = {(m.tube, m.other) for m in met if (m.tube, m.end) in group}
     before = {(b, a) for a, b in meets if (b, a) not in meets}  # b, then a that ends on it
     for junction in asked:
@@ -206,7 +205,7 @@ def _ordered(
     def rank(n: str):
         s = by_name[n].member.section
         size = (round(s.width_mm * s.height_mm, 6), s.wall_mm)
-        return n in ends, tuple(-v for v in size), listed[n]
+        return n in ends, tuple(-v for v in size), -round(by_name[n].member.length_mm, 3), n
 
     out: list[str] = []
     left = set(names)
