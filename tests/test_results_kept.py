@@ -50,7 +50,7 @@ def test_a_disagreement_of_the_kernel_reaches_file_summary_report_and_exit_statu
     from typer.testing import CliRunner
 
     from assemblies.command.cli import app
-    from assemblies.making import build, gap_views, picture, plots
+    from assemblies.making import build, gap_views, overview, plots
     from assemblies.making.gap_views import confirming
     from assemblies.making.sheets import strength_tables
 
@@ -68,7 +68,7 @@ def test_a_disagreement_of_the_kernel_reaches_file_summary_report_and_exit_statu
     monkeypatch.setattr(build, "study", quick)
     for module, name in (
         (plots, "draw"),
-        (picture, "draw"),
+        (overview, "draw"),
         (strength_tables, "write"),
         (gap_views, "draw"),
         (gap_views, "write_close"),
