@@ -186,7 +186,7 @@ class Arm(Part):
         housing, as if that went on past its ends."""
         front, rear = self.tubes()
         boss = Run("boss", Section(self.boss_mm, self.boss_mm, is_round=True), Frame())
-        beside = Run("front tube", front.section, front.frame(), low_mm=0.0)
+        beside = Run("front tube", front.section, front.frame, low_mm=0.0)
         one, two = (
             fitted(t, tube_end(t, "from", cutters), tube_end(t, "to", [self._housing(p)]))
             for t, p, cutters in ((front, self.front_pivot, [boss]), (rear, self.rear_pivot, [boss, beside]))

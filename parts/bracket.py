@@ -199,7 +199,7 @@ class BracketPair(Part):
 
     def _lapped(self, least: float) -> tuple[Tab, Tab]:
         """Tabs against the two side walls square to the bolt: the gap is then the member's own width."""
-        z, m, s = np.array(self._rough.z), self.member.frame().matrix(), self.member.section
+        z, m, s = np.array(self._rough.z), self.member.frame.matrix(), self.member.section
         off = [abs(float(m[:3, i] @ z)) for i in range(3)]
         side = 0 if off[0] > off[1] else 1
         if s.is_round or off[side] < math.cos(math.radians(0.2)):

@@ -71,8 +71,9 @@ class Fitted:
         v = self.volume_mm3
         return (-(a[2] + b[2]) / v, -(a[3] + b[3]) / v, z / v)
 
+    @property
     def frame(self) -> Frame:
-        return self.member.frame()
+        return self.member.frame
 
     def outline(self) -> Outline:
         return self.member.outline()
@@ -126,7 +127,7 @@ class Fitted:
         )
 
     def _cuts(self, name: str, end: TubeEnd) -> list:
-        m = self.member.frame().matrix()
+        m = self.member.frame.matrix()
         turn, at = m[:3, :3], m[:3, 3]
         _, x, y = wall_faces(self.section)
         z = [

@@ -161,7 +161,7 @@ class Member(Part):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        _ = self._frame
+        _ = self.frame
 
     @staticmethod
     def square(
@@ -214,11 +214,9 @@ class Member(Part):
         return Member(Section(size[1], size[0]), (x, y, z - size[2] / 2), (x, y, z + size[2] / 2))
 
     @cached_property
-    def _frame(self) -> Frame:
-        return member_frame(self.from_, self.to, self.roll_deg)
-
     def frame(self) -> Frame:
-        return self._frame
+        """Of its local axes, in car axes."""
+        return member_frame(self.from_, self.to, self.roll_deg)
 
     @property
     def length_mm(self) -> float:

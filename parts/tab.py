@@ -23,6 +23,7 @@ from parts.shape.shapes import boss_on_foot
 
 CUT_ERROR_MM = 0.01  # an oblique cut through a round corner is a fine polygon this close to it, outside it,
 # before true arcs are laid along it
+ARC_MM = 0.012  # of a foot whose fine steps became arcs, towards the bolt
 LEAST_RUN_MM = 30.0  # a shorter fillet run counts for nothing, EN 1993-1-8 4.5.1(2)
 FIT_UP_MM = 0.5  # gap for a fillet, common practice
 TOE_DEG = (35.0, 150.0)  # room for a torch outside the toe, and metal left at its tip; common practice
@@ -56,7 +57,7 @@ def region(member: Member, frame: Frame, low_mm: float, high_mm: float) -> list[
     Convex polygon, counter-clockwise, no smaller than the true shape and within 0.01 mm of it across a round
     corner; empty where the slab misses the member. Equal limits give the section by that plane."""
     corners = np.array(member.section.outer().points(CUT_ERROR_MM, outside=True))
-    rel = np.linalg.inv(frame.matrix()) @ member.frame().matrix()
+    rel = np.linalg.inv(frame.matrix()) @ member.frame.matrix()
     base = corners @ rel[:3, :2].T + rel[:3, 3]
     tip = base + rel[:3, 2] * member.length_mm
     p = np.concatenate((base, base, tip))
@@ -287,12 +288,15 @@ def butt_tab(
             f"least run of "
             f"weld is {least_run_mm:g} mm: use a larger member, a smaller boss or turn the bracket"
         )
-    return replace(best, outline=replace(best.outline, outer=boss_on_foot(boss_mm, arced(line))))
+    foot = arced(line)
+    if len(foot) < len(line):  # a hair off the member, so that no arc or joined edge enters it
+        foot = [replace(v, x=v.x - ARC_MM) for v in foot]
+    return replace(best, outline=replace(best.outline, outer=boss_on_foot(boss_mm, foot)))
 
 
 def rolled_to(member: Member, axes: Frame) -> Member:
     """The member rolled, by the least turn, till a pair of its walls runs along the bolt (axes z)."""
-    m, bolt = member.frame().matrix()[:3, :3], axes.matrix()[:3, 2]
+    m, bolt = member.frame.matrix()[:3, :3], axes.matrix()[:3, 2]
     wall = np.cross(m[:, 2], bolt)  # normal of such a wall
     turn = math.degrees(math.atan2(float(wall @ m[:, 1]), float(wall @ m[:, 0])))
     roll = member.roll_deg + (turn + 45.0) % 90.0 - 45.0
@@ -315,7 +319,7 @@ def saddle_tab(
     if len(shadow) < 3 or member.section.is_round:
         raise NoSeat("a notched tab needs a square or rectangular member across its plane")
     spot = nearest(shadow)
-    rel = np.linalg.inv(axes.matrix()) @ member.frame().matrix()
+    rel = np.linalg.inv(axes.matrix()) @ member.frame.matrix()
     walls = [sign * rel[:2, i] for i in (0, 1) for sign in (1.0, -1.0)]
     inward = max(walls, key=lambda w: float(w @ spot))
     turn = math.atan2(inward[1], inward[0])
@@ -420,7 +424,7 @@ def lap_tab(
 
 def _exact(member: Member, axes: Frame, shadow: list[Point]) -> Loop:
     """The seat as true arcs where the tab is square to the member, else the polygon."""
-    rel = np.linalg.inv(axes.matrix()) @ member.frame().matrix()
+    rel = np.linalg.inv(axes.matrix()) @ member.frame.matrix()
     if abs(rel[2, 2]) < 1 - 1e-13:
         return _loop(shadow)
     outer = member.section.outer()
@@ -495,7 +499,7 @@ def _within_x(loop: Loop, limit: float) -> list[Vertex]:
 
 def _slant(member: Member, axes: Frame) -> float:
     """Sideways move of the member's section per mm along the bolt."""
-    rel = np.linalg.inv(axes.matrix()) @ member.frame().matrix()
+    rel = np.linalg.inv(axes.matrix()) @ member.frame.matrix()
     return float(math.hypot(rel[0, 2], rel[1, 2]) / max(abs(rel[2, 2]), 1e-12))
 
 
@@ -527,7 +531,7 @@ def _stand_off(path: list[Vertex], face: list[Segment]) -> float:
 
 def _cross_share(member: Member, frame: Frame, path: list[Vertex]) -> float:
     """Largest share of one flat face's width (of half the girth, on a round member) that the foot crosses."""
-    rel = np.linalg.inv(member.frame().matrix()) @ frame.matrix()
+    rel = np.linalg.inv(member.frame.matrix()) @ frame.matrix()
     uv = (np.concatenate([_steps(a, b) for a, b in zip(path, path[1:], strict=False)]) @ rel[:2, :2].T) + rel[
         :2, 3
     ]

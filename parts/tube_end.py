@@ -387,7 +387,7 @@ class Lines:
     """Lines along a tube's wall from one end inwards, against its cutters."""
 
     def __init__(self, member: Member, end: str, cutters: tuple[Cutter, ...], trims: tuple[Trim, ...] = ()):
-        m = member.frame().matrix()
+        m = member.frame.matrix()
         self.section, self.cutters, self.trims = member.section, cutters, trims
         self.axes, self.sign = m[:3, :3], 1.0 if end == "from" else -1.0
         self.origin = m[:3, 3] + (0.0 if end == "from" else member.length_mm) * m[:3, 2]

@@ -152,7 +152,7 @@ def test_a_web_is_cut_round_a_tube_in_its_way():
     assert bare.outline().area_mm2 - coped.outline().area_mm2 == pytest.approx(lost, abs=0.1)
     aslant = Member.tube((0, -50, 0), (40, 50, 30), 30, 2)
     web = CornerGusset((FLOOR, WALL), (60, 50), 3, round_=(aslant,))
-    tube = placed(solid(aslant.hull_form()), aslant.frame())
+    tube = placed(solid(aslant.hull_form()), aslant.frame)
     assert common_volume_mm3(web.solid(), tube) == 0
     assert 0.4 < web.solid().distance(tube) <= 0.5
 

@@ -120,7 +120,7 @@ def test_member_lies_with_its_first_faces_level():
     """z x axis is level and square to the axis; a level rectangular member is as high as its height (design
     conventions)."""
     flat = Member.rectangular((0, 0, 0), (300, 400, 0), 50, 30, 3)
-    s, volume, _ = made(flat.form().moved(flat.frame()))
+    s, volume, _ = made(flat.form().moved(flat.frame))
     box = s.BoundingBox()
     assert (box.zmin, box.zmax) == pytest.approx((-15, 15), abs=1e-6)
     assert volume == pytest.approx(flat.volume_mm3, rel=1e-9)
@@ -143,7 +143,7 @@ def test_member_roll_and_the_upright_rule():
 
 def test_box_stands_in_car_axes():
     box = Member.box((1840, 150, 300), (120, 160, 90))
-    s, volume, centre = made(box.form().moved(box.frame()))
+    s, volume, centre = made(box.form().moved(box.frame))
     b = s.BoundingBox()
     assert (b.xmin, b.xmax, b.ymin, b.ymax, b.zmin, b.zmax) == pytest.approx(
         (1780, 1900, 70, 230, 255, 345), abs=1e-6
@@ -315,16 +315,17 @@ TILTED = (0, 0.575, 0.818)
 
 def sits(pair: BracketPair) -> None:
     """The kernel's word: both tabs valid, of the hand volume, touching the member (within 0.02 mm) and not in
-    it."""
+    it, but for what a short edge left out may enter: 0.01 mm³, a tenth of a micrometre under a foot of 35
+    mm."""
     s, volume, centre = made(pair.form(), many=True)
     assert len(s.Solids()) == 2 and volume == pytest.approx(pair.volume_mm3, rel=1e-9)
     assert np.allclose(centre, pair.centroid, atol=1e-6)
-    member, _, _ = made(pair.member.hull_form().moved(pair.member.frame()))
+    member, _, _ = made(pair.member.hull_form().moved(pair.member.frame))
     for tab in pair.tabs:
         tab.outline.check()
         plate, _, _ = made(Form((tab.prism,)))
         assert plate.distance(member) < 0.02
-        assert sum(x.Volume() for x in plate.intersect(member).Solids()) < 1e-3
+        assert sum(x.Volume() for x in plate.intersect(member).Solids()) < 1e-2
         eye = np.array(pair.eye)
         assert np.linalg.norm(np.cross(eye - tab.frame.origin, tab.frame.z)) < 1e-9  # hole on the bolt's axis
 
@@ -426,7 +427,7 @@ def test_a_member_turned_to_the_bolt_is_told_its_roll():
     bolt = np.cross(along, (0, 0, 1.0))
     other = rolled_to(turned, Frame.looking(tuple(eye), tuple(bolt), tuple(along)))
     assert other.roll_deg != turned.roll_deg
-    walls = [np.array(other.frame().matrix())[:3, i] @ bolt / np.linalg.norm(bolt) for i in (0, 1)]
+    walls = [np.array(other.frame.matrix())[:3, i] @ bolt / np.linalg.norm(bolt) for i in (0, 1)]
     assert max(map(abs, walls)) > math.cos(math.radians(0.1))
 
 

@@ -74,7 +74,7 @@ def test_a_disagreement_of_the_kernel_reaches_file_summary_report_and_exit_statu
         (gap_views, "write_close"),
     ):
         monkeypatch.setattr(module, name, lambda *_: None)
-    for name, nothing in (("_solids", []), ("_shapes", {})):
+    for name, nothing in (("_solids", []), ("solids", {})):
         monkeypatch.setattr(build, name, lambda *_, nothing=nothing: nothing)
     assert all(f.level != "stop" for f in whole().results.findings)
     ran = CliRunner().invoke(app, ["build", str(JOBS / "corrie-rear.toml"), "--out", str(tmp_path)])

@@ -76,7 +76,7 @@ def test_washer_and_nut_have_a_millimetre_round_them_and_the_sleeve_is_no_longer
     big, deep = washer("M10").outer_mm + 2, hexagon("M10").nut_mm + washer("M10").thickness_mm
     for sleeve, frame, tube in zip(lug.sleeves, lug.frames, lug.tubes, strict=True):
         member = ARM.tubes()[tube]
-        bar = solid(member.hull_form().moved(member.frame()))
+        bar = solid(member.hull_form().moved(member.frame))
 
         def common(at, frame=frame, bar=bar):
             return bar.intersect(

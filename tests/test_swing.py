@@ -134,7 +134,7 @@ def test_what_does_not_say_where_it_stands_is_refused():
         with pytest.raises(ValueError, match=r"'tube'.*does not say where in the car it stands"):
             Swing(hinge, 0, 10, (disc(90, 0, 20),), {"tube": bare})
     put = Swing(hinge, -30, 30, (disc(90, 0, 20),), {"tube": member})
-    same = Swing(hinge, -30, 30, (disc(90, 0, 20),), {"tube": InCar(member.form(), member.frame())})
+    same = Swing(hinge, -30, 30, (disc(90, 0, 20),), {"tube": InCar(member.form(), member.frame)})
     assert put.gaps() == same.gaps() and put.gaps()[0].gap_mm < 60
 
 

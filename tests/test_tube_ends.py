@@ -30,12 +30,12 @@ def branch_on_run(
     a = math.radians(alpha_deg)
     run = Member.tube((-400, 0, 0), (400, 0, 0), 2 * big, 2)
     branch = Member.tube((0, e, 0), (300 * math.cos(a), e, 300 * math.sin(a)), 2 * r, wall)
-    return branch, Run("run", run.section, run.frame())
+    return branch, Run("run", run.section, run.frame)
 
 
 def along_mm(branch: Member, psi_deg, r: float) -> np.ndarray:
     """Length round the outside at psi: 0 on the side of car +x, 90 on that of car +y."""
-    m = branch.frame().matrix()[:3, :3]
+    m = branch.frame.matrix()[:3, :3]
     acute, side = (
         math.atan2(d @ m[:, 1], d @ m[:, 0]) for d in (np.array([1.0, 0, 0]), np.array([0, 1.0, 0]))
     )
@@ -105,7 +105,7 @@ def test_copes_of_round_tubes(row):
 
 
 def tube_end_at(branch: Member, run: Run, along: float, depth: float = 0.0, end: str = "from") -> float:
-    m = branch.frame().matrix()
+    m = branch.frame.matrix()
     x, y, _ = wall_points(branch.section, np.array([along]), depth)
     start = m[:3, 3] + (0 if end == "from" else branch.length_mm) * m[:3, 2]
     point = start + x[:, None] * m[:3, 0] + y[:, None] * m[:3, 1]
@@ -151,7 +151,7 @@ def test_plane_mitre_of_round_tubes():
     n = (other - d) / np.linalg.norm(other - d)
     end = tube_end(one, "from", [Face("mitre", (0, 0, 0), tuple(n))])
     assert end.plane.from_square_deg == pytest.approx(30, abs=1e-9)
-    m = one.frame().matrix()[:3, :3]
+    m = one.frame.matrix()[:3, :3]
     inside = math.atan2(m[2, 1], m[2, 0])  # psi 0: towards the other tube, the shorter side
     at = (inside + np.radians((0, 45, 90, 135, 180))) % (2 * math.pi) * 19.05
     assert np.interp(at, end.around_mm, end.outer_mm) == pytest.approx(
@@ -254,8 +254,8 @@ def test_cut_length_between_two_runs():
     )
     tube = fitted(
         branch,
-        tube_end(branch, "from", [Run("low", low.section, low.frame())]),
-        tube_end(branch, "to", [Run("high", high.section, high.frame())]),
+        tube_end(branch, "from", [Run("low", low.section, low.frame)]),
+        tube_end(branch, "to", [Run("high", high.section, high.frame)]),
     )
     assert tube.generators_mm[0] == pytest.approx(463.80392, abs=1e-3)
     assert tube.length_mm == pytest.approx(463.80392, abs=1e-3)
@@ -304,11 +304,11 @@ def test_kernel_finds_the_same_metal(case):
     run_of, run_roll, branch_of, d, roll, offset = AGAINST[case]
     run = tube_to((1, 0, 0), run_of, run_roll, (-300, 0, 0), 600)
     branch = tube_to(d, branch_of, roll, (0, offset, 0))
-    tube = fitted(branch, tube_end(branch, "from", [Run("run", run.section, run.frame())]))
+    tube = fitted(branch, tube_end(branch, "from", [Run("run", run.section, run.frame)]))
     # the independent way: the kernel takes the run's filled hull out of the branch as it was given, which
     # starts inside the run
-    hull = placed(solid(run.hull_form()), run.frame())
-    given = placed(solid(branch.form()), branch.frame())
+    hull = placed(solid(run.hull_form()), run.frame)
+    given = placed(solid(branch.form()), branch.frame)
     left = max(given.cut(hull).Solids(), key=lambda s: s.Volume())
     assert tube.from_cut.long_mm > -1e-9, (
         "the case must start inside its run for the kernel's cut to be the whole end"
@@ -316,10 +316,10 @@ def test_kernel_finds_the_same_metal(case):
     assert tube.volume_mm3 == pytest.approx(
         volume_mm3(left), rel=2e-5
     )  # adaptive: the kernel's plain rule is out by 3e-4 here
-    made = placed(solid(tube.form()), tube.frame())
+    made = placed(solid(tube.form()), tube.frame)
     assert volume_mm3(made) == pytest.approx(volume_mm3(left), rel=1e-6)
     assert common_mm3(made, hull) < 1e-6 * tube.volume_mm3
-    centre = np.array(tube.frame().matrix() @ (*tube.centroid, 1.0))[:3]
+    centre = np.array(tube.frame.matrix() @ (*tube.centroid, 1.0))[:3]
     assert centre == pytest.approx(centre_mm(left), abs=2e-3)
 
 
@@ -348,7 +348,7 @@ def solids(found):
     from parts.files.solid import placed, solid
 
     made = {n: found.tubes[n].form() if n in found.tubes else t.member.form() for n, t in found.all.items()}
-    return {n: placed(solid(form), found.all[n].member.frame()) for n, form in made.items()}
+    return {n: placed(solid(form), found.all[n].member.frame) for n, form in made.items()}
 
 
 @pytest.mark.parametrize("sections", [(ROUND,) * 6, MIXED], ids=["round", "mixed"])
@@ -373,9 +373,9 @@ def test_six_tubes_of_a_node_fit_without_overlap_or_gap(sections):
             assert volume == pytest.approx(cut.volume_mm3, rel=1e-4)
             # the independent way: a longer tube, less every earlier hull, made longer beyond the node but for
             # the face the second butts on
-            away = np.array(member.frame().z)
+            away = np.array(member.frame.z)
             longer = Member(member.section, tuple(member.from_ - 80 * away), member.to, member.roll_deg)
-            given = placed(solid(longer.form()), longer.frame())
+            given = placed(solid(longer.form()), longer.frame)
             for hull in hulls.values():
                 given = given.cut(hull)
             main = max(given.Solids(), key=lambda s: s.Center().dot(s.Center().__class__(*map(float, away))))
@@ -386,11 +386,11 @@ def test_six_tubes_of_a_node_fit_without_overlap_or_gap(sections):
         if cut is None and goes_on:
             member = Member(
                 member.section,
-                tuple(member.from_ - 200 * np.array(member.frame().z)),
+                tuple(member.from_ - 200 * np.array(member.frame.z)),
                 member.to,
                 member.roll_deg,
             )
-        hulls[name] = placed(solid(cut.hull_form() if cut else member.hull_form()), member.frame())
+        hulls[name] = placed(solid(cut.hull_form() if cut else member.hull_form()), member.frame)
 
 
 def test_the_order_of_fitting_matters():
@@ -416,7 +416,7 @@ def test_every_line_ends_on_a_skin_or_a_stated_plane():
     for (name, end), cut in found.ends.items():
         if not cut.runs:
             continue
-        m = found.all[name].member.frame().matrix()
+        m = found.all[name].member.frame.matrix()
         s = np.sort(np.concatenate([cut.around_mm, (cut.around_mm[1:] + cut.around_mm[:-1]) / 2]))
         x, y, _ = wall_points(cut.section, s)
         t = np.interp(s, cut.around_mm, cut.outer_mm)
@@ -450,8 +450,8 @@ def turned_by(tubes, turn) -> list[Tube]:
     for t in tubes:
         m = t.member
         plain = Member(m.section, tuple(turn @ m.from_), tuple(turn @ m.to))
-        x = turn @ np.array(m.frame().x)
-        f = plain.frame().matrix()
+        x = turn @ np.array(m.frame.x)
+        f = plain.frame.matrix()
         roll = math.degrees(math.atan2(float(x @ f[:3, 1]), float(x @ f[:3, 0])))
         out.append(Tube(t.name, Member(m.section, plain.from_, plain.to, roll), t.free))
     return out

@@ -36,7 +36,7 @@ PX = 600 / 25.4
 
 def piece(tube, name="brace") -> Piece:
     return Piece(
-        name, tube, tube.frame().matrix()[:3, :3], {"from": "node 1", "to": ""}, {"from": 2, "to": 0}, 1.0
+        name, tube, tube.frame.matrix()[:3, :3], {"from": "node 1", "to": ""}, {"from": 2, "to": 0}, 1.0
     )
 
 
@@ -115,7 +115,7 @@ def wrapped(s: tube_ends.Strip, tube, end: str, mirrored=False):
     """Points of the printed outside line on the tube: paper face out, arrow up the axis k, its left edge on
     the index line i. Seen from outside with k up, right is k × i: so x to the right turns right-handed about
     k."""
-    k, i = np.array(tube.frame().z), np.array(tube.frame().x)
+    k, i = np.array(tube.frame.z), np.array(tube.frame.x)
     start = np.array(tube.member.from_ if end == "from" else tube.member.to)
     a = 2 * math.pi * s.x / s.girth_mm * (-1 if mirrored else 1)
     r = tube.section.width_mm / 2
@@ -132,7 +132,7 @@ def kernels_cope(tube, end, run, offset):
     """The CAD kernel's own cylinders cut from each other, the tube longer than needed."""
     from cadquery import Solid, Vector
 
-    k, start = np.array(tube.frame().z), np.array(tube.member.from_ if end == "from" else tube.member.to)
+    k, start = np.array(tube.frame.z), np.array(tube.member.from_ if end == "from" else tube.member.to)
     k = k if end == "from" else -k
     low = Vector(*map(float, start))
     outer, bore = (
@@ -156,7 +156,7 @@ def test_the_wrapped_strip_is_the_edge_of_the_solid_and_its_mirror_image_is_not(
     some = slice(0, len(s.x), max(1, len(s.x) // 24))
     for made in (
         kernels_cope(t, end, 48.3, 8.0),
-        solid(t.form().moved(t.frame())),
+        solid(t.form().moved(t.frame)),
     ):  # cut by hand, and as laid out
         assert max(off_the_edges(wrapped(s, t, end)[some], made)) < 0.02
         assert max(off_the_edges(wrapped(s, t, end, mirrored=True)[some], made)) > 2.0
@@ -177,7 +177,7 @@ def test_a_folded_strip_is_the_edge_of_the_solid():
     on_x = s.x <= flat  # the half of the +x face beside the index line, then the middle of the +y face
     middle = flat + math.pi / 2 * c + 20 - c
     on_y = np.abs(s.x - middle) < 15
-    f = t.frame().matrix()[:3, :3]
+    f = t.frame.matrix()[:3, :3]
     local = np.concatenate(
         [
             np.column_stack([np.full(on_x.sum(), 20.0), s.x[on_x], s.outer[on_x]]),
@@ -189,7 +189,7 @@ def test_a_folded_strip_is_the_edge_of_the_solid():
         max(
             off_the_edges(
                 (np.array(m.from_) + local @ f.T)[:: max(1, len(local) // 20)],
-                solid(t.form().moved(t.frame())),
+                solid(t.form().moved(t.frame)),
             )
         )
         < 0.02

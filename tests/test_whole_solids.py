@@ -134,8 +134,8 @@ def looked_at(seeds, many: bool, count: Counter) -> list[str]:
 @pytest.mark.slow
 def test_common_metal_of_seeded_corners_is_named():
     count: Counter = Counter()
-    left = looked_at((21, 6), False, count)
-    assert count["corners"] == 2 and count["asked"] > 150
+    left = looked_at((21,), False, count)
+    assert count["corners"] == 1 and count["asked"] > 75
     assert not left, left
 
 

@@ -202,7 +202,7 @@ def _stands_in_the_car(body) -> None:
     if body.carrier == "frame" and pieces and all(p.frame == Frame() for p in pieces):
         raise ValueError(
             f"clearance: body {body.name!r} is in its part's own axes: bodies are given in car "
-            f"coordinates. Put it where it stands: form.moved(frame), with member.frame() "
+            f"coordinates. Put it where it stands: form.moved(frame), with member.frame "
             f"for a member"
         )
 

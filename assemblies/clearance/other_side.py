@@ -112,8 +112,8 @@ def between_sides(
                     (
                         a,
                         OTHER + b,
-                        f"proven {math.floor(100 * least) / 100:.2f} mm apart, {need:g} mm asked; both "
-                        f"follow the rack, so how much more is not known",
+                        f"{_proven(least)}, {need:g} mm asked; both follow the rack, so how much more is not "
+                        f"known",
                     )
                 )
             else:
@@ -170,3 +170,10 @@ def _image(body: Body) -> Body:
         forms=tuple(f.mirrored() for f in body.forms),
         shells=tuple(s.mirrored() for s in body.shells),
     )
+
+
+def _proven(least_mm: float) -> str:
+    """A proven gap in words; none is proven where the motion is too quick to be bounded."""
+    if not math.isfinite(least_mm):
+        return "no gap proven"
+    return f"proven {math.floor(100 * least_mm) / 100:.2f} mm apart"

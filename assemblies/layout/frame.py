@@ -121,7 +121,7 @@ def _member(out: Layout, m, part: Member | Imported) -> None:
         m.name,
         m.moves_with or "frame",
         part if isinstance(part, Imported) else (tube or part).form(),
-        Frame.of(placement(m)) if isinstance(part, Imported) else part.frame(),
+        Frame.of(placement(m)) if isinstance(part, Imported) else part.frame,
         part if _is_tube(m) else None,
         source=FromStock((m.name,)) if ours else Given("a neighbour, as the job gives it"),
         weld=NoSeam("of the frame: its tubes are cut to each other and welded by the frame's own plan")

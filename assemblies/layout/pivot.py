@@ -220,7 +220,7 @@ def _cantilever(out: Layout) -> None:
 def _walls(member: Member, name: str, origin: np.ndarray, axis: np.ndarray) -> tuple[float, float, float]:
     """Stations of the middles of the two walls that the axis goes through, the nearer first, and the wall.
     Raises NoSeat where it does not go through the tube's middle, square to a flat wall or to a round."""
-    m, s = member.frame().matrix(), member.section
+    m, s = member.frame.matrix(), member.section
     along = m[:3, 2]
     if abs(along @ axis) > np.sin(np.radians(IN_LINE_DEG)):
         raise NoSeat(

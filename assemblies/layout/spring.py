@@ -359,7 +359,7 @@ def _housing(out: Layout, housing, socket: SpringSocket, low: float, high: float
         "spring housing",
         "frame",
         tube.form(),
-        tube.frame(),
+        tube.frame,
         tube,
         source=FromStock(("spring housing",)),
         weld=NoSeam("its brackets are not drawn"),

@@ -195,7 +195,7 @@ def along(out: Layout, housing: Member, name: str) -> tuple[float, float]:
     origin, away = np.array(needed(out.eyes).frame.origin), np.array(out.job.spring_direction)
     ends = [np.array(e) - origin for e in (housing.from_, housing.to)]
     near, far = sorted(float(e @ away) for e in ends)
-    turn = math.degrees(math.acos(min(1.0, abs(float(np.array(housing.frame().z) @ away)))))
+    turn = math.degrees(math.acos(min(1.0, abs(float(np.array(housing.frame.z) @ away)))))
     off = max(float(np.linalg.norm(e - (e @ away) * away)) for e in ends)
     if turn > IN_LINE_DEG or off > OFF_LINE_MM or near <= 0:
         raise ValueError(

@@ -67,11 +67,12 @@ def build(
         kinds = tuple(k for k in KINDS if k in (*kinds, *held))
     rest = tuple(k for k in KINDS if k not in kinds)
     gone = tuple(k for k in inputs.older(target) if k in rest)
+    if at_wheel_mm:  # before anything is touched or the gaps are worked
+        _reachable(study(job, interference=False), at_wheel_mm)
     with fresh(target, inputs.line(name, kinds)) as folder, _on_paper(job, kinds, progress):
         whole = not rest
         done = study(job, interference=True, progress=progress, cures=whole, try_cures=True)
         results = done.results.changed(not_made=list(rest), taken_out=list(gone))
-        _reachable(done, at_wheel_mm)
         _told(results, folder)
         if done.layout is not None and "blanks" in kinds:
             results = results.grown(blanks=_blanks(done.layout, folder / "blanks", progress))

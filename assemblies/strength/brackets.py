@@ -159,7 +159,7 @@ def _on_the_member(pair: Pair, tab: Tab) -> tuple[float, bool]:
     s, axes, own = (
         pair.member.section,
         tab.frame.matrix()[:3, :3],
-        pair.member.frame().matrix()[:3, :3],
+        pair.member.frame.matrix()[:3, :3],
     )
     normal = np.abs(own.T @ axes[:, 2 if tab.foot == "lap" else 0])
     face = s.height_mm if normal[0] > normal[1] else s.width_mm

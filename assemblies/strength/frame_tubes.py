@@ -36,7 +36,7 @@ def nodes_mm(layout: Layout, member: str) -> list[float]:
     """Where other tubes meet a member, along it from its `from` end; a tube that ends where it meets another
     has a node there."""
     own = layout.members[member]
-    axis, start = np.array(own.frame().z), np.array(own.from_, float)
+    axis, start = np.array(own.frame.z), np.array(own.from_, float)
     found = [
         float(np.clip((np.array(n.point) - start) @ axis, 0.0, own.length_mm))
         for n in layout.junctions.nodes
@@ -90,7 +90,7 @@ def checks(
 def spans(layout: Layout, name: str, pulls: list[Pull]):
     """(node before, node after, brackets between them); None where there is no node on that side."""
     member = layout.members[name]
-    axis, start = np.array(member.frame().z), np.array(member.from_, float)
+    axis, start = np.array(member.frame.z), np.array(member.from_, float)
     nodes = nodes_mm(layout, name)
     groups: dict[tuple, list[Pull]] = {}
     for p in pulls:
@@ -104,7 +104,7 @@ def spans(layout: Layout, name: str, pulls: list[Pull]):
 def _span(
     f: Forces, member, name, low, high, pulls, steel: Steel, under: str = "its brackets"
 ) -> list[Check]:
-    frame = member.frame().matrix()
+    frame = member.frame.matrix()
     axes, origin = frame[:3, :3], frame[:3, 3]
     loads = []
     for p in pulls:

@@ -163,7 +163,7 @@ def on_frame_tube(job: Job, layout: Layout, t: Taut, f: Forces, member: str) -> 
 
 def _beside_mm(member, point: np.ndarray) -> float:
     """From a point to a member's side, 0 inside it; its half width counted all round."""
-    axis, start = np.array(member.frame().z), np.array(member.from_, float)
+    axis, start = np.array(member.frame.z), np.array(member.from_, float)
     along = float(np.clip((point - start) @ axis, 0.0, member.length_mm))
     s = member.section
     return max(float(np.linalg.norm(point - start - along * axis)) - min(s.width_mm, s.height_mm) / 2, 0.0)

@@ -170,7 +170,7 @@ class Swing:
             except ValueError as e:
                 raise ValueError(f"swing: {where}: {e}") from None
         if isinstance(what, Member):
-            return [what.hull_form(sharp=True).moved(what.frame())], []
+            return [what.hull_form(sharp=True).moved(what.frame)], []
         if isinstance(what, InCar):
             return [_form(where, what.part).moved(what.frame)], []
         if own is None:

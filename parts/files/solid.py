@@ -49,14 +49,12 @@ Colour = tuple[float, float, float]  # red, green, blue, sRGB, 0 to 1
 SAME_VOLUME = 1e-6  # relative
 SAME_OBLIQUE = 1e-4  # an oblique round is a surface of extrusion: the kernel integrates it to 2e-5
 SAME_PLACE_MM = 1e-4
-# How a form whose volume is known is cut, tried in turn until its solid holds that: (faces nearer than
-# this count as
-# flush, all cuts are shifted by this). Where faces of two tubes lie in one plane, or a round just
-# touches a flat, the
-# kernel has left a whole cut undone, and said nothing.
+# How a form whose volume is known is cut, tried in turn until its solid holds that: (faces nearer than this
+# count as flush, all cuts are shifted by this). Where faces of two tubes lie in one plane, or a round just
+# touches a flat, the kernel has left a whole cut undone, and said nothing.
 WAYS_MM = ((None, 0.0), (None, 1e-3), (None, -1e-3), (1e-4, 0.0), (1e-3, 0.0), (1e-4, 2e-3), (1e-4, -2e-3))
 ASKEW = (0.62, 0.53, 0.58)  # way of the shift: along no face
-LIKE_SHARE = 5e-4
+LIKE_SHARE = 1e-4
 
 
 class SolidError(ValueError):

@@ -9,16 +9,16 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from parts.shape.outline import Vertex
+from parts.shape.outline import Segment, Vertex
 
 ERROR_MM = 0.02  # a twentieth of the gap a fillet's fit-up allows
 LEAST_MM = 0.3  # a shorter edge is a hook in a cut: cutting programs stumble over it, common practice
-MOST_OFF_MM = 0.1  # what leaving such an edge out may move the line
+MOST_OFF_MM = 0.05  # what leaving such an edge out may move the line
 
 
 def arced(path: Sequence[Vertex], error_mm: float = ERROR_MM) -> list[Vertex]:
     """An open path with arcs for its runs of short steps, each corner of a step within `error_mm` of its arc,
-    and without edges under `LEAST_MM` where leaving one out moves the line no more than 0.1 mm. Both ends
+    and without edges under `LEAST_MM` where leaving one out moves the line no more than 0.05 mm. Both ends
     stay; a path that has arcs already keeps them.
 
     >>> quarter = [Vertex(10 * math.cos(a), 10 * math.sin(a)) for a in np.linspace(0, math.pi / 2, 30)]
@@ -109,24 +109,20 @@ def _without_hooks(path: list[Vertex]) -> list[Vertex]:
 
 
 def _moved(path: list[Vertex], i: int) -> float:
-    """How far the line goes from a vertex that is left out: from a line between its neighbours, or, where one
-    edge is an arc, at most the other edge's part across it."""
+    """How far the line goes from what it was where a vertex is left out: a line between its neighbours, or,
+    where one edge is an arc, an arc of its radius."""
     a, v, b = path[i - 1 : i + 2]
     if a.bulge and v.bulge:
         return math.inf
     if not (a.bulge or v.bulge):
         chord = math.hypot(b.x - a.x, b.y - a.y)
         return abs((b.x - a.x) * (v.y - a.y) - (b.y - a.y) * (v.x - a.x)) / max(chord, 1e-9)
-    line = (v, b) if a.bulge else (a, v)
-    arc = (a, v) if a.bulge else (v, b)
-    chord = math.hypot(arc[1].x - arc[0].x, arc[1].y - arc[0].y)
-    turn = math.atan2(line[1].y - line[0].y, line[1].x - line[0].x) - math.atan2(
-        arc[1].y - arc[0].y, arc[1].x - arc[0].x
-    )
-    half = 2 * math.atan((a if a.bulge else v).bulge)
-    off = turn - half if a.bulge else turn + half  # from the arc's own direction where they meet
-    short = math.hypot(line[1].x - line[0].x, line[1].y - line[0].y)
-    return short * abs(math.sin(off)) if chord > LEAST_MM else math.inf
+    bulge = a.bulge or v.bulge
+    new = Segment((a.x, a.y), (b.x, b.y), _through(a, v, b, bulge))
+    old = Segment((a.x, a.y), (v.x, v.y), a.bulge), Segment((v.x, v.y), (b.x, b.y), v.bulge)
+    if min(s.chord for s in old if s.bulge) <= LEAST_MM:
+        return math.inf
+    return max(new.distance_mm(*s.at(k / 8)) for s in old for k in range(9))
 
 
 def _through(a: Vertex, v: Vertex, b: Vertex, bulge: float) -> float:

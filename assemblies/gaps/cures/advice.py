@@ -26,7 +26,10 @@ def advice(job: Job, layout: Layout, pair: PairResult) -> str:
         pair.at_rack_mm
     ) > 0.9 * job.tie_rod.rack_travel > 0
     lock = " or less lock, tie_rod.rack_travel" if steered else ""
-    return f"No frame member stands in the way here. What decides it: {', '.join(keys)}{lock}."
+    return (
+        f"No frame member stands in the way here. What places and sizes the two, none of it tried: "
+        f"{', '.join(keys)}{lock}."
+    )
 
 
 def _keys(job: Job, body: str) -> list[str]:

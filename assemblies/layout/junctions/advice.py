@@ -264,10 +264,10 @@ def _rolls(made: Junctions, node: Node) -> Iterator[Remedy]:
             if abs(off) > words.ROLL_DEG:
                 yield _rolled(tube, tube.member.roll_deg + off)
             continue
-        frame = tube.member.frame().matrix()
+        frame = tube.member.frame.matrix()
         seen: list[float] = []
         for other in node.members:
-            n = np.cross(frame[:3, 2], made.all[other].member.frame().z)
+            n = np.cross(frame[:3, 2], made.all[other].member.frame.z)
             if other == name or np.linalg.norm(n) < 0.1:
                 continue
             turn = math.degrees(math.atan2(float(n @ frame[:3, 1]), float(n @ frame[:3, 0])))

@@ -51,7 +51,7 @@ class Standing:
         return self.in_car(np.array([[0.0, 0.0, z[0]], [0.0, 0.0, z[1]]]))
 
     def in_car(self, local: np.ndarray, turn: bool = False) -> np.ndarray:
-        m = self.tube.frame().matrix()
+        m = self.tube.frame.matrix()
         out = local @ m[:3, :3].T + (0.0 if turn else m[:3, 3])
         return out * MIRROR if self.mirrored else out
 
@@ -90,7 +90,7 @@ class Standing:
             s.is_round,
         )
         low, high = t.from_cut.long_mm + TOUCH_MM, m.length_mm - t.to_cut.long_mm - TOUCH_MM
-        run = Run(self.name, less, m.frame(), low, max(high, low + 0.1))
+        run = Run(self.name, less, m.frame, low, max(high, low + 0.1))
         planes = [c for cut in (t.from_cut, t.to_cut) for c in cut.cutters if isinstance(c, Face)]
         if self.mirrored:
             return run.mirrored(self.name), tuple(p.mirrored(p.name) for p in planes)

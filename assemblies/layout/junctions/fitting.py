@@ -276,7 +276,7 @@ class Over:
 def _over(tube: Tube, cut: TubeEnd) -> Over | None:
     """Past the run it stands over least."""
     found = []
-    m, s = tube.member.frame().matrix(), tube.member.section
+    m, s = tube.member.frame.matrix(), tube.member.section
     for c in cut.cutters:
         if isinstance(c, Face):
             continue
@@ -338,7 +338,7 @@ def _near_an_end(tube: Tube, run: Tube, foot_mm: float | None) -> bool:
     """Whether a tube whose axis comes to a run there may reach past one of its ends."""
     if foot_mm is None:
         return True
-    between = math.radians(angle_deg(tube.member.frame().z, run.member.frame().z))
+    between = math.radians(angle_deg(tube.member.frame.z, run.member.frame.z))
     half, other = (math.hypot(t.member.section.width_mm, t.member.section.height_mm) / 2 for t in (tube, run))
     reach = (half + other * abs(math.cos(between))) / max(math.sin(between), 1e-3)
     return foot_mm - reach < 0 or foot_mm + reach > run.member.length_mm

@@ -36,14 +36,14 @@ class Tube:
     moved: tuple[Vector, Vector] = ((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
 
     def run(self, low_mm: float = -math.inf, high_mm: float = math.inf) -> Run:
-        return Run(self.name, self.member.section, self.member.frame(), low_mm, high_mm)
+        return Run(self.name, self.member.section, self.member.frame, low_mm, high_mm)
 
     @cached_property
     def lines(self) -> np.ndarray:
         """Starts of lines along the tube: its axis, then some round its outside."""
         at = breaks_mm(self.member.section)
         x, y, _ = wall_points(self.member.section, np.unique(np.concatenate([at, (at[:-1] + at[1:]) / 2])))
-        f = self.member.frame().matrix()
+        f = self.member.frame.matrix()
         return np.vstack([f[:3, 3], f[:3, 3] + np.outer(x, f[:3, 0]) + np.outer(y, f[:3, 1])])
 
     @cached_property
@@ -71,7 +71,7 @@ class Tube:
 
     def away(self, which: str) -> np.ndarray:
         """Unit vector from an end along the tube."""
-        z = np.array(self.member.frame().z)
+        z = np.array(self.member.frame.z)
         return z if which == "from" else -z
 
 
@@ -150,7 +150,7 @@ def _ends(tube: Tube, other: Tube, within_mm: float) -> tuple[list[Meeting], lis
     part."""
     m = tube.member
     long = m.length_mm
-    between = angle_deg(m.frame().z, other.member.frame().z)
+    between = angle_deg(m.frame.z, other.member.frame.z)
     lean = min(between, 180 - between)
     foot, off = _foot(m, other.member)
     if lean < IN_LINE_DEG:
@@ -163,7 +163,7 @@ def _ends(tube: Tube, other: Tube, within_mm: float) -> tuple[list[Meeting], lis
         ]
         if met or off > 1.5 * (tube.half_mm + other.half_mm):
             return met, []
-    axis = np.array(m.frame().z)
+    axis = np.array(m.frame.z)
     enter, leave = other.shrunk.span(tube.lines, axis)
     inside = (leave > np.maximum(enter, 0) + TOUCH_MM) & (
         enter < long - TOUCH_MM
@@ -208,7 +208,7 @@ def _butted(tube: Tube, end: str, other: Tube, within_mm: float) -> str | None:
 
 def _foot(m: Member, other: Member) -> tuple[float, float]:
     """Where along `other`'s axis that of `m` is nearest, both endless, and how far apart they are there."""
-    (a, b, c), (u, v, w) = m.frame().z, other.frame().z
+    (a, b, c), (u, v, w) = m.frame.z, other.frame.z
     x, y, z = (p - q for p, q in zip(m.from_, other.from_, strict=True))
     lean, mine, its = a * u + b * v + c * w, x * a + y * b + z * c, x * u + y * v + z * w
     free = 1 - lean * lean

@@ -126,7 +126,7 @@ def _point(tubes: dict[str, Tube], names: Sequence[str], group: frozenset[Key]) 
     """The point nearest to all axes (least squares); where they are parallel, the middle of the ends."""
     total, right = np.zeros((3, 3)), np.zeros(3)
     for n in names:
-        d = np.array(tubes[n].member.frame().z)
+        d = np.array(tubes[n].member.frame.z)
         off = np.eye(3) - np.outer(d, d)
         total += off
         right += off @ tubes[n].member.from_

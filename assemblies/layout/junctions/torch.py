@@ -59,8 +59,8 @@ def _seam(tube: Standing, end: str, cut: TubeEnd):
     inner_x, inner_y, _ = wall_points(tube.section, s, 0.01)
     t = np.interp(s, cut.around_mm, cut.outer_mm)
     z = t if end == "from" else tube.tube.member.length_mm - t
-    m = tube.tube.frame().matrix()[:3, :3]
-    plain = np.column_stack([x, y, z]) @ m.T + tube.tube.frame().origin  # before any mirror
+    m = tube.tube.frame.matrix()[:3, :3]
+    plain = np.column_stack([x, y, z]) @ m.T + tube.tube.frame.origin  # before any mirror
     wall = np.column_stack([x - inner_x, y - inner_y, np.zeros(len(s))]) @ m.T
     wall /= np.maximum(np.linalg.norm(wall, axis=1), 1e-12)[:, None]
     inwards = m[:, 2] if end == "from" else -m[:, 2]

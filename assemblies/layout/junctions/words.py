@@ -191,9 +191,9 @@ def flush_roll_deg(tubes: dict[str, Tube], node: Node, name: str, partner: str) 
     bisecting plane."""
     a, b = (tubes[k].away(node.mitred_end(k)) for k in (name, partner))
     n = (a - b) / np.linalg.norm(a - b)
-    x = np.array(tubes[name].member.frame().x)
+    x = np.array(tubes[name].member.frame.x)
     x = x - 2 * float(x @ n) * n
-    m = tubes[partner].member.frame().matrix()[:3, :3]
+    m = tubes[partner].member.frame.matrix()[:3, :3]
     s = tubes[partner].member.section
     step = 90.0 if s.width_mm == s.height_mm else 180.0
     turn = math.degrees(math.atan2(float(x @ m[:, 1]), float(x @ m[:, 0])))

@@ -144,7 +144,7 @@ def _on_face(d: Drawing, b: OnTube, seat: Seat, layout: Layout) -> float:
     """Looking square on the face, the named end to the left; gives the lowest y."""
     member = layout.members[seat.member]
     way, normal, up = _axes(b)
-    m = member.frame().matrix()
+    m = member.frame.matrix()
     start = np.array(member.from_ if b.end == "from" else member.to)
     half = member.section.width_mm / 2
     if not member.section.is_round and abs(float(m[:3, 0] @ normal)) > 0.5:
@@ -194,7 +194,7 @@ def _on_face(d: Drawing, b: OnTube, seat: Seat, layout: Layout) -> float:
 def _towards(b: OnTube, layout: Layout) -> np.ndarray:
     """The car direction of `aside_mm`."""
     member = layout.members[b.tube]
-    m = member.frame().matrix()
+    m = member.frame.matrix()
     eye = (np.linalg.inv(m) @ (*b.point, 1.0))[:2]
     n = (np.linalg.inv(m)[:3, :3] @ np.array(b.normal))[:2]
     across = np.array((-n[1], n[0]))
@@ -207,7 +207,7 @@ def _along_tube(d: Drawing, b: OnTube, seat: Seat, layout: Layout) -> None:
     member = layout.members[seat.member]
     way, normal, up = _axes(b)
     right = -up
-    m = member.frame().matrix()
+    m = member.frame.matrix()
     start = np.array(member.from_ if b.end == "from" else member.to)
     local = np.linalg.inv(m)[:3, :3]
     turn = Frame((0.0, 0.0, 0.0), tuple(right), tuple(-way)).matrix()[:3, :3].T  # car to view

@@ -205,7 +205,7 @@ def _tube(made: Junctions, node: Node, name: str, stub: float):
     m, end = made.all[name].member, node.end_of(name)
     s = _places(m.section)
     x, y, _ = wall_points(m.section, s)
-    at = float((np.array(node.point) - m.from_) @ np.array(m.frame().z))
+    at = float((np.array(node.point) - m.from_) @ np.array(m.frame.z))
     cut = made.ends.get((name, end)) if end else None
     t = np.interp(s, cut.around_mm, cut.outer_mm) if cut is not None else np.zeros(len(s))
     if end is None:
@@ -214,7 +214,7 @@ def _tube(made: Junctions, node: Node, name: str, stub: float):
         low, high = t, np.full(len(s), min(at + stub, m.length_mm))
     else:
         low, high = np.full(len(s), max(at - stub, 0.0)), m.length_mm - t
-    frame = m.frame().matrix()
+    frame = m.frame.matrix()
     shares = np.linspace(0, 1, STEPS + 1)[:, None]
     z = low * (1 - shares) + high * shares
     p = (

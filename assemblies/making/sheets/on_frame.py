@@ -121,7 +121,7 @@ def _rank(seat: Seat) -> int:
 
 def on_tube(layout: Layout, seat: Seat) -> OnTube:
     member, side = layout.members[seat.member], _side(layout)
-    m = member.frame().matrix()
+    m = member.frame.matrix()
     eye = np.linalg.inv(m) @ (*seat.point, 1.0)
     end = "from" if eye[2] <= member.length_mm / 2 else "to"
     sign = 1.0 if end == "from" else -1.0
@@ -204,7 +204,7 @@ def _face(member: Member, eye: np.ndarray) -> tuple[np.ndarray, float]:
 def _face_words(member: Member, normal: np.ndarray, car: np.ndarray, side: float) -> str:
     if not member.section.is_round:
         return f"{_faced(direction(car, side))} face"
-    m = member.frame().matrix()[:3, :3]
+    m = member.frame.matrix()[:3, :3]
     top, word = np.array((0.0, 0.0, 1.0)), "top"
     if abs(m[2, 2]) > 0.98:
         top, word = np.array((1.0, 0.0, 0.0)), "front"

@@ -84,7 +84,7 @@ def pieces(layout: Layout) -> list[Piece]:
             Piece(
                 name,
                 tube,
-                tube.frame().matrix()[:3, :3],
+                tube.frame.matrix()[:3, :3],
                 {e: n.name if n else "" for e, n in found.items()},
                 {e: n.members.index(name) + 1 if n else 0 for e, n in found.items()},
                 0.0 if both else side,
@@ -113,7 +113,7 @@ def _arm(which: str, arm: Arm, turn: np.ndarray, side: float) -> list[Piece]:
             Piece(
                 f"{which} {end} tube",
                 tube,
-                turn @ tube.frame().matrix()[:3, :3],
+                turn @ tube.frame.matrix()[:3, :3],
                 {"from": "outer joint", "to": f"{end} pivot"},
                 {"from": k + 1, "to": 0},
                 side,
