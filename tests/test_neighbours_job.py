@@ -158,7 +158,13 @@ def test_kinds_and_margins_set_what_is_asked(seen):
 
 
 def test_a_finding_says_what_is_asked_and_how_much_of_it_is_margin():
-    near = study(job(PUMP | {"at": [-90, 240, 200]}, PIPE | {"at": [-120, 220, 250], "margin": 4}))
+    near = study(
+        job(
+            PUMP | {"at": [-90, 240, 200]},
+            PIPE | {"at": [-120, 220, 250], "margin": 4},
+            clearance={"tolerance": 0.5, "tools": False},
+        )
+    )
     text = {f.where: f.text for f in near.results.findings if f.code in ("gap", "clash")}
     assert any("8 mm asked + 2 mm margin" in t for t in text.values()) or any(
         "clash" in f.code for f in near.results.findings
@@ -395,11 +401,11 @@ def test_thousands_of_members(seen):
             "from": [-5000 + i % 100 * 90, -9000, 20 + i // 100 * 60],
             "to": [-4950 + i % 100 * 90, -9000, 20 + i // 100 * 60],
         }
-        for i in range(3_000)
+        for i in range(1_500)
     ]
     steps = []
     many = study(job(PUMP, *far), progress=lambda *what: steps.append(what))
     a, b = pairs(many.results, "coolant pump"), pairs(seen.results, "coolant pump")
     for key in (("rocker", "coolant pump"), ("damper", "coolant pump")):
         assert a[key].gap_mm <= b[key].found_gap_mm and b[key].gap_mm <= a[key].found_gap_mm
-    assert sum(p.b.startswith("far") for p in many.results.clearance.pairs) >= 3_000 * 5 and steps
+    assert sum(p.b.startswith("far") for p in many.results.clearance.pairs) >= 1_500 * 5 and steps

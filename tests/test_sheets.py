@@ -1,6 +1,7 @@
 """Shop sheets: true to size in pixels, holes, bolts, jigs, weld plan, cut list and masses, each against
 another route."""
 
+import atexit
 import csv
 import math
 import random
@@ -10,6 +11,8 @@ from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
+from shutil import rmtree
+from tempfile import mkdtemp
 
 import demos
 import numpy as np
@@ -70,6 +73,16 @@ def _made(name):
     """Once in a process: the tests come in any order."""
     done = demos.corner(name)
     return done, _shop(done)
+
+
+@cache
+def _written(name):
+    """The sheets of a demo on the disk, to read only."""
+    folder = Path(mkdtemp())
+    atexit.register(rmtree, folder, ignore_errors=True)
+    done, shop = _made(name)
+    sheets.write(shop, done.layout, folder)
+    return folder
 
 
 def _shop(done, **more):
@@ -271,9 +284,8 @@ def test_tiles_cover_the_drawing_and_their_crosses_fall_on_each_other():
         )
 
 
-def test_every_page_says_how_to_prove_it(tmp_path, heron):
-    done, shop = heron
-    sheets.write(shop, done.layout, tmp_path, Printing())
+def test_every_page_says_how_to_prove_it(heron):
+    (_, shop), tmp_path = heron, _written("heronbank-front")
     reader = pypdf.PdfReader(tmp_path / "templates.pdf")
     for page in reader.pages:
         words = page.extract_text()
@@ -287,9 +299,8 @@ def test_every_page_says_how_to_prove_it(tmp_path, heron):
     assert len(titles) == len(shop.blanks) + len(shop.jigs) + 2  # the weld plan and the rod lug's strips
 
 
-def test_no_ink_outside_the_printable_area(tmp_path, heron):
-    done, shop = heron
-    sheets.write(shop, done.layout, tmp_path)
+def test_no_ink_outside_the_printable_area():
+    tmp_path = _written("heronbank-front")
     document = pypdfium2.PdfDocument(str(tmp_path / "templates.pdf"))
     for page in document:
         ink = 255 - page.render(scale=100 / 72, grayscale=True).to_numpy().squeeze()
@@ -304,13 +315,12 @@ def test_no_ink_outside_the_printable_area(tmp_path, heron):
 
 
 def test_the_same_corner_gives_the_same_bytes(tmp_path, heron):
-    done, shop = heron
-    for name in ("a", "b"):
-        sheets.write(shop, done.layout, tmp_path / name)
-    files = sorted(p.relative_to(tmp_path / "a") for p in (tmp_path / "a").rglob("*") if p.is_file())
+    (done, shop), first = heron, _written("heronbank-front")
+    sheets.write(shop, done.layout, tmp_path)
+    files = sorted(p.relative_to(tmp_path) for p in tmp_path.rglob("*") if p.is_file())
     assert len(files) > 30
     for f in files:
-        assert (tmp_path / "a" / f).read_bytes() == (tmp_path / "b" / f).read_bytes(), f
+        assert (tmp_path / f).read_bytes() == (first / f).read_bytes(), f
 
 
 def test_names_with_marks_of_markup_stay_words(tmp_path):
@@ -510,12 +520,12 @@ def test_toggles_stay_off_every_weld(corner):
         assert t.clear_mm > 0 and plate.distance(LineString([arm.coords[1], arm.coords[1]])) > 20
 
 
-def test_jig_bases_read_back_as_centre_pops_at_the_pins(tmp_path, corner):
+def test_jig_bases_read_back_as_centre_pops_at_the_pins(corner):
     """Read by ezdxf: a point for every pin, every bench hole and every clamp."""
     import ezdxf
 
     done, shop = corner
-    sheets.write(shop, done.layout, tmp_path)
+    tmp_path = _written(done.job.slug)
     for j in shop.jigs:
         doc = ezdxf.readfile(tmp_path / "jigs" / f"{j.name.replace(' ', '-')}.dxf")
         points = [(p.dxf.location.x, p.dxf.location.y) for p in doc.modelspace().query("POINT")]
@@ -781,9 +791,9 @@ def test_prices_give_cost_by_kg_by_metre_and_each(heron):
     assert all(r.cost is None for r in _shop(done).rows)
 
 
-def test_tables_carry_the_numbers_of_the_shop(tmp_path, corner):
+def test_tables_carry_the_numbers_of_the_shop(corner):
     done, shop = corner
-    sheets.write(shop, done.layout, tmp_path)
+    tmp_path = _written(done.job.slug)
     with (tmp_path / "cut-list.csv").open(encoding="utf-8-sig", newline="") as f:
         assert f.buffer.read(3) == b"\xef\xbb\xbf"  # the mark a spreadsheet goes by (Unicode standard, 23.8)
         f.buffer.seek(0)
@@ -843,8 +853,7 @@ def test_a_paper_nobody_knows_is_refused_before_anything_is_written(tmp_path):
 @pytest.mark.parametrize(
     "change",
     [
-        {"rocker.rod_boss_radius": 8, "name": "Łódź přední 前"},
-        {"member.spring tube.size": 45},
+        {"rocker.rod_boss_radius": 8, "name": "Łódź přední 前", "member.spring tube.size": 45},
         {
             "member": None,
             "pivot": None,
