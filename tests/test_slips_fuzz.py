@@ -23,7 +23,7 @@ from assemblies.study import study
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 SEEDS = [STARTER, *sorted(JOBS.glob("*.toml"))]
-COUNT = int(os.environ.get("ROCKERSHED_FUZZ", "50"))
+COUNT = int(os.environ.get("ROCKERSHED_FUZZ", "36"))
 FIRST = int(os.environ.get("ROCKERSHED_FUZZ_FROM", "0"))
 NO_NUMBER = re.compile(r"(?<![A-Za-z])[-+]?(nan|inf)(?![A-Za-z])|[0-9]{12,}", re.IGNORECASE)
 

@@ -19,7 +19,7 @@ from assemblies.job import load
 from assemblies.job.rewrite import literal
 from tests.test_slips_fuzz import FIRST, NO_NUMBER, ODD, SEEDS, number, places, put
 
-COUNT = int(os.environ.get("ROCKERSHED_FUZZ_VERBS", "36"))
+COUNT = int(os.environ.get("ROCKERSHED_FUZZ_VERBS", "24"))
 FILES = [Path(tolerances.__file__).with_name(f"{n}.toml") for n in ("tapes", "readings")]
 NUMBERS = (0, -1, 1, 12, -30, 45, 600, 1e9, -1e-9, "nan", "inf", "12,5", "x", "")
 SWING = Path(swing.__file__).with_name("starter.toml")

@@ -82,7 +82,7 @@ def named(done: Study) -> dict[str, np.ndarray]:
 
     tread = job.wheel.tyre_radius * np.array([0.75, 0.0, -0.65])
     out = {
-        "rocker": (at("pivot") + at("rod_inboard")) / 2 if layout.rocker_plates else None,
+        "rocker": (at("pivot") + at("damper_eye")) / 2 if layout.rocker_plates else None,
         f"{job.rod.kind} rod": (at("rod_inboard") + at("rod_outboard")) / 2 if layout.rod_placed else None,
         "damper": (4 * at("damper_eye") + at("damper_chassis")) / 5 if layout.damper_body else None,
         "tie rod": (at("tie_inner") + at("tie_outer")) / 2 if layout.tie_rod else None,
