@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3, hexagon, thread
+from parts.base.stock import hexagon, thread
 from parts.calc.bolts import torque_forces_n
 from parts.hole_rings import Ring, least_angle_deg, mirrored, rings
 from parts.part import Flat
@@ -224,10 +224,6 @@ class AnchorPlates(Flat):
     @property
     def volume_mm3(self) -> float:
         return (self.outline("turning").area_mm2 + self.outline("fixed").area_mm2) * self.thickness_mm
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def centroid(self) -> Vector:

@@ -179,10 +179,6 @@ class BoxStrip(Flat):
         return self.band.area_mm2 * self.width_mm
 
     @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
-
-    @property
     def centroid(self) -> tuple[float, float, float]:
         return (*self.band.centroid, 0.0)
 

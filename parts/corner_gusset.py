@@ -14,7 +14,6 @@ from functools import cached_property
 import numpy as np
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3
 from parts.member import Member
 from parts.part import Flat
 from parts.shape.form import Form, Frame, Prism, Vector, unit, vector
@@ -212,18 +211,6 @@ class CornerGusset(Flat):
     def form(self) -> Form:
         """In the axes of the planes."""
         return Form((Prism(self.outline(), self.thickness_mm, self.frame),))
-
-    @property
-    def volume_mm3(self) -> float:
-        return self.outline().area_mm2 * self.thickness_mm
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
-
-    @property
-    def centroid(self) -> Vector:
-        return self.form().pieces[0].centroid
 
 
 def _along(at: Point, way: Point, far: float) -> Point:

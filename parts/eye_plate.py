@@ -12,12 +12,12 @@ from functools import cached_property
 from itertools import combinations
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3, steel
+from parts.base.stock import steel
 from parts.base.units import read_lengths
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm
 from parts.part import Flat
 from parts.shape.belt import Boss, belt, hull_order
-from parts.shape.form import Form, Prism, Vector
+from parts.shape.form import Form, Prism
 from parts.shape.outline import Hole, Loop, Outline, OutlineError, Point, circle
 
 APART = 2.2  # of the larger hole, from centre to centre: EN 1993-1-8 Table 3.3
@@ -118,15 +118,3 @@ class EyePlate(Flat):
 
     def form(self) -> Form:
         return Form((Prism(self.outline(), self.thickness_mm),))
-
-    @property
-    def volume_mm3(self) -> float:
-        return self.outline().area_mm2 * self.thickness_mm
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
-
-    @property
-    def centroid(self) -> Vector:
-        return self.form().pieces[0].centroid

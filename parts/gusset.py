@@ -94,10 +94,6 @@ class Gusset(Flat):
         return self.area_mm2 * self.thickness_mm
 
     @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
-
-    @property
     def centroid(self) -> tuple[float, float, float]:
         r, a = self.start_mm + self.length_mm / 2, math.radians(self.direction_deg)
         return r * math.cos(a), r * math.sin(a), 0.0

@@ -10,9 +10,10 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from parts.base.stock import DENSITY_KG_M3
 from parts.base.units import read_lengths
 from parts.shape.drawing import drawing
-from parts.shape.form import Form
+from parts.shape.form import Form, Vector
 from parts.shape.outline import Outline
 
 if TYPE_CHECKING:
@@ -89,6 +90,20 @@ class Flat(Part):
         thickness_mm: float
 
         def outline(self) -> Outline: ...
+
+    @property
+    def volume_mm3(self) -> float:
+        return self.outline().area_mm2 * self.thickness_mm
+
+    @property
+    def mass_kg(self) -> float:
+        """In steel."""
+        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
+
+    @property
+    def centroid(self) -> Vector:
+        """In the axes of its form."""
+        return self.form().pieces[0].centroid
 
     def blank(self, path: str | Path, *, count: int = 1, **as_written: Any) -> BlankFile:
         """The DXF to cut, read back before it counts. Keywords as `write_blank` (`hand`, `material`,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3
 from parts.part import Flat
-from parts.shape.form import Form, Frame, Prism, Vector
+from parts.shape.form import Form, Frame, Prism
 from parts.shape.outline import Hole, Outline
 
 if TYPE_CHECKING:
@@ -72,16 +72,8 @@ class Plate(Flat):
         return Form((Prism(self.shape, self.thickness_mm, self.frame),))
 
     @property
-    def volume_mm3(self) -> float:
-        return self.shape.area_mm2 * self.thickness_mm
-
-    @property
     def mass_kg(self) -> float:
         return self.volume_mm3 * self.density_kg_m3 * 1e-9
-
-    @property
-    def centroid(self) -> Vector:
-        return self.form().pieces[0].centroid
 
 
 def _spot(h: Hole) -> tuple[float, float, float]:

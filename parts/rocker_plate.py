@@ -414,14 +414,6 @@ class RockerPlate(Flat):
     # ------------------------------------------------------------------------------------------ numbers
 
     @property
-    def volume_mm3(self) -> float:
-        return self.outline().area_mm2 * self.thickness_mm
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
-
-    @property
     def centroid(self) -> tuple[float, float, float]:
         return (*self.outline().centroid, self.thickness_mm / 2)
 

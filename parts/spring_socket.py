@@ -14,7 +14,6 @@ import math
 from dataclasses import dataclass
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3
 from parts.part import Flat
 from parts.shape.form import Form, Frame, Prism, Vector
 from parts.shape.outline import Loop, Mark, Outline, circle, rounded
@@ -182,10 +181,6 @@ class SpringSocket(Flat):
                 4 - math.pi
             )
         return (math.pi / 4 * self.outer_diameter_mm**2 - window) * self.depth_mm
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def centroid(self) -> Vector:

@@ -17,10 +17,7 @@ SPARE = 0.05  # of the longest distance: no pull at droop and lock, common pract
 
 def hoses(job: Job, mechanism: Mechanism, ends: Ends) -> tuple[list[rs.Hose], list[Finding]]:
     """A row and a finding for each hose of the job, over the travel the corner can reach and the rack."""
-    travel = (
-        max(-job.corner.droop, ends.closes_mm[0] + 0.01),
-        min(job.corner.bump, ends.closes_mm[1] - 0.01),
-    )
+    travel = ends.within(job.corner.droop, job.corner.bump)
     rows, findings = [], []
     for h in job.hose:
         try:

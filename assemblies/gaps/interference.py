@@ -68,10 +68,7 @@ class Asked:
 
     @staticmethod
     def of(job: Job, ends: Ends, layout: Layout) -> Asked:
-        travel = (
-            max(-job.corner.droop, ends.closes_mm[0] + 0.01),
-            min(job.corner.bump, ends.closes_mm[1] - 0.01),
-        )
+        travel = ends.within(job.corner.droop, job.corner.bump)
         return Asked(
             tuple(neighbours.bodies(layout)),
             tuple(neighbours.joints(layout)),

@@ -45,10 +45,7 @@ class Bend:
 
 def links(job: Job, mechanism: Mechanism, ends: Ends) -> tuple[list[rs.Linked], list[Finding]]:
     """A row and a finding for each link of the job, over the travel the corner can reach and the rack."""
-    travel = (
-        max(-job.corner.droop, ends.closes_mm[0] + 0.01),
-        min(job.corner.bump, ends.closes_mm[1] - 0.01),
-    )
+    travel = ends.within(job.corner.droop, job.corner.bump)
     rows, findings = [], []
     for x, ride in zip(job.link, mechanism.points.links, strict=True):
         try:

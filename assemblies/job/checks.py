@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -205,11 +205,16 @@ def _hoses(seen: Mapping[str, Any]) -> Iterator[Problem]:
             yield Problem(
                 f"hose.{name}", f"{count} hoses have this name", "each needs its own", "number them"
             )
-    for hose in hoses if centre else ():
-        for key, point in (("from", hose.from_), ("to", hose.to)):
+    yield from _foreign_ends("hose", hoses, centre)
+
+
+def _foreign_ends(kind: str, lines: Iterable[Any], centre: Any) -> Iterator[Problem]:
+    """Ends of hoses or links that look like another unit, seen from the wheel's centre."""
+    for line in lines if centre else ():
+        for key, point in (("from", line.from_), ("to", line.to)):
             if unit := _foreign_unit(point, centre):
                 yield Problem(
-                    f"hose.{hose.name}.{key}",
+                    f"{kind}.{line.name}.{key}",
                     f"is {_text(point)}",
                     "all lengths are mm",
                     f"looks like {unit}",
@@ -362,15 +367,7 @@ def _links(seen: Mapping[str, Any]) -> Iterator[Problem]:
     centre = seen.get("wheel.centre")
     for problem in link_problems(seen, BODY_NAMES):
         yield Problem(*problem)
-    for link in seen.get("job.link", ()) if centre else ():
-        for key, point in (("from", link.from_), ("to", link.to)):
-            if unit := _foreign_unit(point, centre):
-                yield Problem(
-                    f"link.{link.name}.{key}",
-                    f"is {_text(point)}",
-                    "all lengths are mm",
-                    f"looks like {unit}",
-                )
+    yield from _foreign_ends("link", seen.get("job.link", ()), centre)
 
 
 def _wheel(seen: Mapping[str, Any]) -> Iterator[Problem]:

@@ -6,7 +6,6 @@ the convention of `LIES_FLAT`, then `roll` turns it right-handed about from → 
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -15,7 +14,6 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, fie
 from assemblies.job import neighbours
 from assemblies.job.values import (
     HOLLOW,
-    MIN_APART_MM,
     NO_GRADE,
     Coordinates,
     Flag,
@@ -31,6 +29,7 @@ from assemblies.job.values import (
     Wall,
     Word,
     assume,
+    away_from_start,
     below,
     derived,
     refuse,
@@ -79,15 +78,7 @@ class Bar(Placed):
     from_: Point = Field(alias="from")
     to: Point
 
-    @field_validator("to", mode="after")
-    @classmethod
-    def _has_length(cls, to: Any, info: ValidationInfo) -> Any:
-        start = info.data.get("from_")
-        if start is not None and math.dist(start, to) < MIN_APART_MM:
-            raise refuse(
-                f"is {shown(to)}, the same point as from", f"must be at least {MIN_APART_MM:g} mm away"
-            )
-        return to
+    _has_length = field_validator("to", mode="after")(away_from_start)
 
 
 TubeEnds = Annotated[str, Word(("fitted", "square"))]

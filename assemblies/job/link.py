@@ -12,7 +12,6 @@ from pydantic import Field, ValidationInfo, field_validator
 from assemblies.job.frame import CARRIERS, KINDS
 from assemblies.job.values import (
     HOLLOW,
-    MIN_APART_MM,
     Direction,
     Length,
     Margin,
@@ -25,6 +24,7 @@ from assemblies.job.values import (
     Wall,
     Word,
     assume,
+    away_from_start,
     below,
     nearest,
     refuse,
@@ -69,15 +69,7 @@ class Link(Table):
     kind: Annotated[str, Word(KINDS)] | None = assume(None, "plain metal that moves")
     margin: Margin | None = assume(None, "no building tolerance")
 
-    @field_validator("to", mode="after")
-    @classmethod
-    def _has_length(cls, to: Any, info: ValidationInfo) -> Any:
-        start = info.data.get("from_")
-        if start is not None and math.dist(start, to) < MIN_APART_MM:
-            raise refuse(
-                f"is {shown(to)}, the same point as from", f"must be at least {MIN_APART_MM:g} mm away"
-            )
-        return to
+    _has_length = field_validator("to", mode="after")(away_from_start)
 
     @field_validator("to_on", mode="after")
     @classmethod

@@ -314,6 +314,16 @@ class Table(BaseModel):
 # ------------------------------------------------------------ kinds of value
 
 MIN_APART_MM = 0.01  # nearer than this, two points count as one
+
+
+def away_from_start(to: Any, info: ValidationInfo) -> Any:
+    """Of a table with `from` and `to`: that they are two points."""
+    start = info.data.get("from_")
+    if start is not None and math.dist(start, to) < MIN_APART_MM:
+        raise refuse(f"is {shown(to)}, the same point as from", f"must be at least {MIN_APART_MM:g} mm away")
+    return to
+
+
 HOLLOW = "a wall thicker than the radius makes no tube"
 Point = Annotated[tuple[float, float, float], Coordinates()]
 FlatPoint = Annotated[tuple[float, float], Coordinates(2)]
