@@ -534,10 +534,11 @@ def _of_parts(layout: Layout, found: Strength) -> list[str]:
 def _told(value: float, unit: str) -> str:
     """A row's number with its unit; a sum of shares has none ("-").
 
-    >>> _told(1.0331, "-"), _told(214.53, "MPa")
-    ('1.033', '214.5 MPa')
+    >>> _told(1.0331, "-"), _told(214.53, "MPa"), _told(32473.1, "N")
+    ('1.033', '214.5 MPa', '32470 N')
     """
-    return f"{value:.4g}" if unit == "-" else f"{value:.4g} {unit}"
+    number = f"{float(f'{value:.4g}'):.12g}"  # four figures, and never with an exponent
+    return number if unit == "-" else f"{number} {unit}"
 
 
 def _uses(checks: list[Check], was_tried: bool) -> list[Finding]:

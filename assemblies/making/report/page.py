@@ -367,7 +367,11 @@ def facts(r: Results) -> list[tuple[str, str, str]]:
     if r.clearance.checked and r.clearance.pairs:
         p = min(r.clearance.pairs, key=lambda q: q.gap_mm - q.required_mm)
         rows.append(
-            (f"Tightest: {words(p.a)} to {words(p.b)}", f"{floored(p.gap_mm)} of {p.required_mm:g}", "mm")
+            (
+                f"Least to spare: {words(p.a)} to {words(p.b)}",
+                f"{floored(p.gap_mm)} of {p.required_mm:g}",
+                "mm",
+            )
         )
     if r.masses is not None:
         rows.append(("Parts to make, without the frame", shown(r.masses.parts_kg, 1), "kg"))

@@ -374,6 +374,9 @@ def page(s: PartSheet, job: str, printing: Printing, number: int = 1, of: int = 
     return d
 
 
+ROW_GAP_MM = 0.8  # between a row's words and the next, the line between them
+
+
 def _table(d: Drawing, rows: Sequence[tuple[str, ...]], x: float, y: float, wide: float) -> float:
     """Columns as wide as their longest cell; the last one takes the rest and is wrapped."""
     if not rows:
@@ -389,8 +392,8 @@ def _table(d: Drawing, rows: Sequence[tuple[str, ...]], x: float, y: float, wide
             for i, words in enumerate(cell):
                 d.text(at, y - 3.2 - 4.0 * i, words, WORDS_MM, bold=n == 0)
             at += v
-        y -= high
-        d.line((x, y - 0.6), (x + wide, y - 0.6), FAINT)
+        y -= high + ROW_GAP_MM
+        d.line((x, y + 0.6), (x + wide, y + 0.6), FAINT)
     return y - 3
 
 
