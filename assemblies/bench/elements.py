@@ -1,5 +1,5 @@
 """Solid finite elements beside the hand formulas of a bracket's foot, of the pivot's stub in its tube and of
-the anchor's bolts: `uv run --group references python -m assemblies.bench.elements`, some ten minutes. No room
+the anchor's bolts: `uv run --group elements python -m assemblies.bench.elements`, some ten minutes. No room
 of the program uses it; what it found stands where the formula stands.
 
 Mesh by gmsh, ten-noded tetrahedra by scikit-fem. A line is a figure by hand, the same by elements, and hand
@@ -499,7 +499,7 @@ def main() -> None:
         import gmsh  # noqa: F401
         import skfem  # noqa: F401
     except ImportError as e:
-        raise SystemExit(f"{e}: uv run --group references python -m assemblies.bench.elements") from None
+        raise SystemExit(f"{e}: uv run --group elements python -m assemblies.bench.elements") from None
     for source in (anchor, stub, feet):
         for name, hand, elements in source():
             print(f"{hand:10.4g} {elements:10.4g} {hand / elements:8.3f}  {name}", flush=True)
