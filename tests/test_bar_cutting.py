@@ -13,7 +13,7 @@ import pytest
 from assemblies.job import load
 from assemblies.making import sheets
 from assemblies.making.sheets import one_section, sawing
-from assemblies.making.sheets.cut_list import Row
+from assemblies.making.sheets.cut_list_line import CutListLine
 from assemblies.making.sheets.sections import rectangular, round_bar, round_tube
 from assemblies.nesting import bars
 from assemblies.nesting.bars import BarPiece, cut_bars, least_to_buy, longest_first
@@ -27,7 +27,7 @@ def named(lengths):
 
 
 def test_a_longest_first_list_is_not_the_best_list():
-    """Row F8, integer programme: bars of 6000, kerf 0: best 3, longest first 4, bound by length 3."""
+    """CutListLine F8, integer programme: bars of 6000, kerf 0: best 3, longest first 4, bound by length 3."""
     plan = cut_bars(named(F8), [], 6000, 0.0)
     assert (plan.to_buy, plan.least_to_buy, plan.proven) == (3, 3, True)
     assert len(longest_first(named(F8), [], 6000, 0.0)) == 4
@@ -35,7 +35,7 @@ def test_a_longest_first_list_is_not_the_best_list():
 
 @pytest.mark.parametrize("count, least", [(27, 1), (28, 2)])
 def test_an_exact_fit_is_one_bar_in_spite_of_floating_point(count, least):
-    """Row F1's trap: 27 pieces of exactly 1/27 of a bar need 1 bar, not 2; one more needs 2."""
+    """CutListLine F1's trap: 27 pieces of exactly 1/27 of a bar need 1 bar, not 2; one more needs 2."""
     pieces = [6000 / 27] * count
     assert least_to_buy(pieces, [], 6000, 0.0) == least
     assert cut_bars(named(pieces), [], 6000, 0.0).to_buy == least
@@ -268,7 +268,7 @@ def test_table_results_and_book(corner, tmp_path):
 
 
 def row(item, section, length, material="", count=1):
-    return Row("tube", item, count, "", length, material, section=section)
+    return CutListLine("tube", item, count, "", length, material, section=section)
 
 
 def test_steels_are_kept_apart_and_any_steel_joins_a_lone_one():
@@ -316,7 +316,7 @@ def test_turned_pieces_come_from_one_thicker_bar_where_the_job_lets_them():
     """35, 33, 32 and 30 mm of one steel, 32 of another: within 3 mm the first three are one, and a tube or a
     piece that is not turned stays what it is."""
     rows = [
-        Row("a", f"{m}{d}", 1, "", 40.0, m, section=round_bar(d), faced=True)
+        CutListLine("a", f"{m}{d}", 1, "", 40.0, m, section=round_bar(d), faced=True)
         for m, d in (("S355", 32), ("S355", 35), ("S355", 30), ("S355", 33), ("S275", 32))
     ]
     rows += [row("pin", round_bar(34), 50, "S355"), row("tube", round_tube(34, 2), 50, "S355")]

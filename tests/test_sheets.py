@@ -30,9 +30,10 @@ from assemblies.making import sheets
 from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.sheets import (
     assembly_sheets,
-    cut_list,
+    cut_list_line,
     frame_sheets,
     jigs,
+    made_rows,
     masses,
     on_frame,
     paper,
@@ -576,7 +577,7 @@ def test_weld_runs_cover_each_seam_once_on_both_plates_and_move_about(corner):
 def test_cut_list_and_placed_parts_weigh_the_same(corner):
     """Two routes: rows by stock and length, and the parts as placed with their bolts."""
     _, shop = corner
-    assert cut_list.total_kg(shop.rows) == pytest.approx(shop.masses.total_kg, rel=2e-3)
+    assert cut_list_line.total_kg(shop.rows) == pytest.approx(shop.masses.total_kg, rel=2e-3)
     assert shop.masses.sprung_kg + shop.masses.unsprung_kg == pytest.approx(shop.masses.total_kg)
     assert len([r for r in shop.rows if "pivot" in r.item and r.group == "bought"]) == 1  # bought once
 
@@ -612,7 +613,7 @@ def test_an_arms_bush_has_a_wall_and_its_sleeve_stands_between_the_tabs(corner):
             abs(np.dot(np.subtract(high.frame.origin, low.frame.origin), low.frame.z)) - low.part.thickness_mm
         )
         assert sleeve.length_mm == pytest.approx(apart, abs=1e-6) and apart > arm.housing_length_mm
-    thin = [r for r in shop.rows if "spacer" in r.item and (r.length_mm or 0.0) < cut_list.THINNEST_MM]
+    thin = [r for r in shop.rows if "spacer" in r.item and (r.length_mm or 0.0) < made_rows.THINNEST_MM]
     assert all(r.length_mm is None and r.section is None and "shim" in r.stock for r in thin)
 
 
@@ -695,7 +696,7 @@ def test_plate_area_by_thickness_is_that_of_the_outlines(corner):
         solid = Polygon(f.outline.outer.points(0.0005), [w.points(0.0005) for w in f.outline.inner])
         area = (solid.area - sum(math.pi * h.diameter_mm**2 / 4 for h in f.outline.holes)) * f.count / 100
         want[f.thickness_mm] = want.get(f.thickness_mm, 0.0) + area
-    for stock, _, area, mass in cut_list.plate_totals(shop.rows):
+    for stock, _, area, mass in cut_list_line.plate_totals(shop.rows):
         t = float(stock.split(" ")[0])
         assert area == pytest.approx(want[t], rel=1e-4) and mass == pytest.approx(
             area * t * DENSITY_KG_M3 * 1e-7, rel=1e-9
@@ -799,7 +800,7 @@ def test_tables_carry_the_numbers_of_the_shop(corner):
         f.buffer.seek(0)
         rows = list(csv.DictReader(f))
     assert sum(float(r["mass, kg"] or 0) for r in rows if r["group"] != "frame") == pytest.approx(
-        cut_list.total_kg(shop.rows), abs=0.0005 * len(rows)
+        cut_list_line.total_kg(shop.rows), abs=0.0005 * len(rows)
     )
     for path in tmp_path.rglob("*.csv"):  # one header, every row as long
         head, *body = csv.reader(path.read_text(encoding="utf-8-sig").splitlines())
@@ -955,7 +956,7 @@ def test_every_part_that_is_made_has_a_drawing_a_shop_takes(tmp_path, corner):
     """Each blank of each hand and each row that is turned from bar; title block whole, print of 7 points or
     more, no word on another; its overall size is the outline's."""
     done, shop = corner
-    numbers = cut_list.numbers(shop.rows)
+    numbers = cut_list_line.numbers(shop.rows)
     lathe = turned.pieces(done.layout)
     made = part_sheets.sheets(shop.blanks, lathe, numbers, Printing())
     bars = [r.item for r in shop.rows if r.group == "bar" or (r.group == "tube" and " bored " in r.stock)]

@@ -18,7 +18,7 @@ from assemblies.layout.junctions import junctions
 from assemblies.layout.junctions.meeting import Tube
 from assemblies.making import sheets
 from assemblies.making.report.page import tube_ends as tube_ends_of
-from assemblies.making.sheets import cut_list, node_view, paper, sawing, tube_ends
+from assemblies.making.sheets import cut_list, cut_list_line, made_rows, node_view, paper, sawing, tube_ends
 from assemblies.making.sheets.paper import Printing
 from assemblies.making.sheets.tube_ends import Piece
 from assemblies.study import study
@@ -278,11 +278,11 @@ def test_a_size_in_inches_is_told_in_inches_beside_mm():
     """1 in square with a wall of 0.065 in, 1/8 in plate: in the cut list, the sawing and on the strips; a
     metric tube is left alone."""
     inch = Member.square((0, 0, 0), (300, 0, 0), 25.4, 1.651)
-    row = cut_list._member_row("rail", inch, "", frame=True)
-    assert cut_list.cells(row)[3] == "25.4 x 25.4 x 1.651 (1 in x 1 in x 0.065 in)"
-    assert tube_ends.size(inch.section) == row.section.told == cut_list.cells(row)[3]
-    metric = cut_list._member_row("rail", Member.tube((0, 0, 0), (300, 0, 0), 25, 1.5), "")
-    assert cut_list.cells(metric)[3] == "round 25 x 1.5"
+    row = made_rows.member_row("rail", inch, "", frame=True)
+    assert cut_list_line.cells(row)[3] == "25.4 x 25.4 x 1.651 (1 in x 1 in x 0.065 in)"
+    assert tube_ends.size(inch.section) == row.section.told == cut_list_line.cells(row)[3]
+    metric = made_rows.member_row("rail", Member.tube((0, 0, 0), (300, 0, 0), 25, 1.5), "")
+    assert cut_list_line.cells(metric)[3] == "round 25 x 1.5"
 
 
 def test_the_cut_list_gives_the_frame_and_arms_at_their_long_points(heron):

@@ -12,7 +12,15 @@ from assemblies.layout.frame import of_car, sides
 from assemblies.layout.placing import Layout, Placed
 from assemblies.making.drawn import Drawn
 from assemblies.making.picture import Camera, mesh_of, view
-from assemblies.making.sheets import cut_list, fitting_rows, frame_book, node_view, sawing, tube_ends
+from assemblies.making.sheets import (
+    cut_list,
+    cut_list_line,
+    fitting_rows,
+    frame_book,
+    node_view,
+    sawing,
+    tube_ends,
+)
 from assemblies.making.sheets.paper import Printing, write_pdf
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
@@ -45,7 +53,7 @@ def sheets(
             folder / "tube-ends.pdf", [s for _, s in drawn], printing, f"{layout.job.name}: nodes and strips"
         )
         write_table(folder / "tube-ends.csv", tube_ends.HEAD, tube_ends.rows(pieces))
-    cut_list.write_csv(folder / "cut-list.csv", listed)
+    cut_list_line.write_csv(folder / "cut-list.csv", listed)
     write_table(folder / "bar-cutting.csv", sawing.HEAD, sawing.rows(sawn))
     if results.junctions is not None and results.junctions.fitting is not None:
         order = results.junctions.fitting

@@ -15,6 +15,7 @@ from assemblies.layout.placing import FlatPart, Layout
 from assemblies.making.sheets import (
     assembly_sheets,
     cut_list,
+    cut_list_line,
     fitting_rows,
     frame_sheets,
     hole_table,
@@ -47,7 +48,7 @@ class Shop:
     """Everything the sheets say, in numbers: rows of the cut list, masses and the comparison, blanks, jigs,
     weld plan."""
 
-    rows: tuple[cut_list.Row, ...]
+    rows: tuple[cut_list_line.CutListLine, ...]
     masses: masses.Masses
     comparison: masses.Comparison | None
     blanks: tuple[BlankSheet, ...]
@@ -120,14 +121,14 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = NOMINAL
     out += _tube_files(shop, layout, folder, printing, name)
     out += _jig_files(shop, folder / "jigs")
     drawn_parts = assembly_sheets.sheets(layout, shop.rows, printing) + part_sheets.sheets(
-        shop.blanks, turned.pieces(layout), cut_list.numbers(shop.rows), printing
+        shop.blanks, turned.pieces(layout), cut_list_line.numbers(shop.rows), printing
     )
     if drawn_parts:
         path = folder / "drawings.pdf"
         out.append(part_sheets.write(path, drawn_parts, name, printing, f"{name}: drawings"))
     out += _frame_files(shop, layout, folder, printing, name)
     out += hole_table.write(folder, [*shop.blanks, *map(jigs.base_sheet, shop.jigs)], layout.sleeve)
-    out.append(cut_list.write_csv(folder / "cut-list.csv", shop.rows))
+    out.append(cut_list_line.write_csv(folder / "cut-list.csv", shop.rows))
     out.append(write_table(folder / "bar-cutting.csv", sawing.HEAD, sawing.rows(shop.sawn)))
     if shop.welds is not None:
         out.append(write_table(folder / "weld-plan.csv", weld_plan.HEAD, weld_plan.rows(shop.welds)))
@@ -186,7 +187,7 @@ def bars_in_results(sawn: Sequence[sawing.SectionPlan]) -> dict[str, object]:
     }
 
 
-def cut_in_results(r: cut_list.Row) -> rs.CutRow:
+def cut_in_results(r: cut_list_line.CutListLine) -> rs.CutRow:
     return rs.CutRow(
         group=r.group,
         item=r.item,
@@ -303,12 +304,12 @@ def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path
     book = Book(f"{name}: shop book", paper)
     book.lines([CAUTION])
     book.heading("Cut list and bill of materials, one corner")
-    numbered = [[str(n), *cut_list.cells(r)] for n, r in enumerate(shop.rows, 1)]
-    book.table(["no.", *cut_list.HEAD], numbered, (2, 5, 16, 4, 14, 6, 6, 5, 5, 5, 30))
+    numbered = [[str(n), *cut_list_line.cells(r)] for n, r in enumerate(shop.rows, 1)]
+    book.table(["no.", *cut_list_line.HEAD], numbered, (2, 5, 16, 4, 14, 6, 6, 5, 5, 5, 30))
     book.heading("Plate by thickness")
     book.table(
         ["plate", "material", "net area, cm²", "mass, kg"],
-        [[a, b, f"{c:.1f}", f"{d:.3f}"] for a, b, c, d in cut_list.plate_totals(shop.rows)],
+        [[a, b, f"{c:.1f}", f"{d:.3f}"] for a, b, c, d in cut_list_line.plate_totals(shop.rows)],
         (3, 2, 2, 2),
     )
     _sawing(book, shop, layout)

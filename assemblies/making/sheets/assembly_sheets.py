@@ -15,7 +15,7 @@ from assemblies.layout.account import Bought, FromPlate, FromStock
 from assemblies.layout.placing import Layout, Placed
 from assemblies.making.colours import colour_of
 from assemblies.making.picture import Camera, View, view
-from assemblies.making.sheets.cut_list import Row
+from assemblies.making.sheets.cut_list_line import CutListLine
 from assemblies.making.sheets.drawing import CUT, FINE, Drawing, Path, Picture
 from assemblies.making.sheets.paper import PAPERS, Printing
 from assemblies.making.sheets.part_sheets import BLOCK_MM, BORDER_MM, PartSheet
@@ -30,7 +30,7 @@ BALLOON_MM = 6.4
 CHORD_MM = 0.2
 
 
-def sheets(layout: Layout, rows: Sequence[Row], printing: Printing) -> list[PartSheet]:
+def sheets(layout: Layout, rows: Sequence[CutListLine], printing: Printing) -> list[PartSheet]:
     """Those of the drawings that have parts."""
     spring = ("spring", "spring anchor", "spring housing", "pivot spindle")
     groups = [
@@ -51,7 +51,7 @@ def sheets(layout: Layout, rows: Sequence[Row], printing: Printing) -> list[Part
     return out
 
 
-def numbers_of(p: Placed, rows: Sequence[Row]) -> list[int]:
+def numbers_of(p: Placed, rows: Sequence[CutListLine]) -> list[int]:
     """The lines of the cut list a placed part is made or bought by, in the order its account names them."""
     match p.source:
         case FromPlate(blank=blank):
@@ -70,7 +70,7 @@ def _sheet(
     title: str,
     some: Sequence[Placed],
     layout: Layout,
-    rows: Sequence[Row],
+    rows: Sequence[CutListLine],
     printing: Printing,
     told: set[int],
 ) -> PartSheet:
@@ -102,7 +102,7 @@ def _sheet(
 
 
 def _balloons(
-    d: Drawing, some: Sequence[Placed], seen: View, rows: Sequence[Row], scale: float, told: set[int]
+    d: Drawing, some: Sequence[Placed], seen: View, rows: Sequence[CutListLine], scale: float, told: set[int]
 ) -> list[int]:
     """A balloon a line of the cut list, beside the picture, on a line to the part's middle; the numbers."""
     spots: dict[int, tuple[float, float]] = {}
@@ -129,7 +129,7 @@ def _balloons(
     return sorted(spots)
 
 
-def _middles(p: Placed, rows: Sequence[Row]) -> dict[int, np.ndarray]:
+def _middles(p: Placed, rows: Sequence[CutListLine]) -> dict[int, np.ndarray]:
     """A point in the car of what each line of the cut list is in a placed part: an arm is several."""
     numbers = numbers_of(p, rows)
     if isinstance(p.part, Arm):

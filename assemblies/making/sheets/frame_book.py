@@ -9,7 +9,7 @@ from assemblies.layout.placing import Layout
 from assemblies.making.sheets import (
     bars_in_results,
     cut_in_results,
-    cut_list,
+    cut_list_line,
     fitting_rows,
     sawing,
     tube_ends,
@@ -30,7 +30,7 @@ def write(
     path: Path,
     layout: Layout,
     results: rs.Results,
-    listed: Sequence[cut_list.Row],
+    listed: Sequence[cut_list_line.CutListLine],
     sawn: Sequence[sawing.SectionPlan],
     pieces: Sequence[tube_ends.Piece],
     paper: str,
@@ -39,7 +39,14 @@ def write(
     book.lines([CAUTION, verdict(results)])
     book.heading("Cut list, tubes as listed in the file")
     cells = [
-        [r.item, str(_count(r)), *cut_list.cells(r)[3:6], f"{r.each_kg:.3f}", cut_list.cells(r)[8], r.note]
+        [
+            r.item,
+            str(_count(r)),
+            *cut_list_line.cells(r)[3:6],
+            f"{r.each_kg:.3f}",
+            cut_list_line.cells(r)[8],
+            r.note,
+        ]
         for r in listed
     ]
     book.table(
@@ -85,7 +92,7 @@ def write(
     return book.write(path)
 
 
-def _count(r: cut_list.Row) -> int:
+def _count(r: cut_list_line.CutListLine) -> int:
     return r.of_car or 1
 
 
@@ -109,7 +116,9 @@ def _nodes(book: Book, results: rs.Results) -> None:
     )
 
 
-def in_results(listed: Sequence[cut_list.Row], sawn: Sequence[sawing.SectionPlan]) -> dict[str, object]:
+def in_results(
+    listed: Sequence[cut_list_line.CutListLine], sawn: Sequence[sawing.SectionPlan]
+) -> dict[str, object]:
     """Cut list, bars and the frame's mass, as results.json has them."""
     kg = sum((r.each_kg or 0.0) * _count(r) for r in listed)
     return {

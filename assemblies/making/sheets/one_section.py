@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from assemblies.job import Job, JobError
-from assemblies.making.sheets.cut_list import Row
+from assemblies.making.sheets.cut_list_line import CutListLine
 from assemblies.making.sheets.sawing import SectionPlan, is_turned, plans, section_of
 from assemblies.nesting.bars import cut_bars
 from assemblies.results.findings import Finding
@@ -21,7 +21,7 @@ MOST_TRIED = {True: 1, False: 2}  # by whether gaps are looked at too: a few sec
 TURNED_MM = (2.0, 4.0, 6.0)  # off the diameter, common practice
 
 
-def proposals(done: Study, made: Sequence[SectionPlan], listed: Sequence[Row]) -> list[Finding]:
+def proposals(done: Study, made: Sequence[SectionPlan], listed: Sequence[CutListLine]) -> list[Finding]:
     """A note for each section that can go; those of which least is used first. None for a shop that sells by
     the metre."""
     job, left = done.job, dict(MOST_TRIED)
@@ -44,7 +44,7 @@ def proposals(done: Study, made: Sequence[SectionPlan], listed: Sequence[Row]) -
     return out
 
 
-def _turned(job: Job, listed: Sequence[Row]) -> list[Finding]:
+def _turned(job: Job, listed: Sequence[CutListLine]) -> list[Finding]:
     """How many bars less are bought where turned pieces may come from thicker ones: the least that saves
     most."""
     if job.process.turn_down:

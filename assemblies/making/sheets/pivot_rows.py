@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from assemblies.layout.placing import Layout
+from assemblies.making.sheets.cut_list_line import CutListLine
 from assemblies.making.sheets.sections import round_bar
 from parts.base.bearings import CARE
 from parts.pivot_ring import PivotRing
@@ -22,9 +23,8 @@ NOTES = {
 }
 
 
-def pieces(layout: Layout) -> list[dict]:
-    """Arguments of a `Row` for every sort of piece: group, item, count, stock, length, material, "
-    "mass, note."""
+def pieces(layout: Layout) -> list[CutListLine]:
+    """A line for every sort of piece."""
     m = layout.pivot
     if m is None:
         return []
@@ -38,7 +38,7 @@ def pieces(layout: Layout) -> list[dict]:
         ring, each = same[0].part, same[0].mass_kg
         if name == "pivot bearing":
             out.append(
-                dict(
+                CutListLine(
                     group="bought",
                     item=f"pivot bearing, {m.bearing.name} x {m.width_mm:g}",
                     count=len(same),
@@ -56,7 +56,7 @@ def pieces(layout: Layout) -> list[dict]:
             note += f" of {layout.job.pivot.end_float:g} mm"
         bored = f" bored {ring.bore_mm:g}" if ring.bore_mm else ""
         out.append(
-            dict(
+            CutListLine(
                 group="bar",
                 item=name,
                 count=len(same),

@@ -18,7 +18,7 @@ from assemblies.results.findings import Finding
 
 if TYPE_CHECKING:
     from assemblies.job import Job
-    from assemblies.making.sheets.cut_list import Row
+    from assemblies.making.sheets.cut_list_line import CutListLine
 
 ANY_STEEL = ("", "unknown", "mild steel")
 HEAD = ["section", "material", "bar", "bar length, mm", "from", "pieces, in order", "offcut, mm"]
@@ -49,7 +49,7 @@ def sides_of(job: Job) -> int:
     return 1 if job.nest is not None and job.nest.sides != "both" else 2
 
 
-def plans(listed: Sequence[Row], job: Job) -> list[SectionPlan]:
+def plans(listed: Sequence[CutListLine], job: Job) -> list[SectionPlan]:
     """A plan a section, in the order of the cut list; of the frame's tubes those that are fitted, unless the
     job says they stand already."""
     in_hand = [(section_of(b), b.material, b.length) for b in job.stock.bar for _ in range(b.count)]
@@ -91,7 +91,7 @@ def how_bought(job: Job) -> str:
     return f"Numbers bought are the fewest possible{first}"
 
 
-def _turned_down(rows: Sequence[Row], most_mm: float) -> list[Row]:
+def _turned_down(rows: Sequence[CutListLine], most_mm: float) -> list[CutListLine]:
     """Turned pieces of solid bar, each from the thickest of its steel that is at most so much thicker."""
     taken: dict[tuple[str, float], Section] = {}
     solid = {(r.material, r.section.width_mm): r.section for r in rows if is_turned(r)}
@@ -101,18 +101,18 @@ def _turned_down(rows: Sequence[Row], most_mm: float) -> list[Row]:
     return [replace(r, section=taken[r.material, r.section.width_mm]) if is_turned(r) else r for r in rows]
 
 
-def is_turned(r: Row) -> bool:
+def is_turned(r: CutListLine) -> bool:
     return r.faced and r.section.shape == "round" and not r.section.wall_mm
 
 
-def _is_sawn(r: Row, job: Job, in_hand: Sequence[Section]) -> bool:
+def _is_sawn(r: CutListLine, job: Job, in_hand: Sequence[Section]) -> bool:
     if r.section is None or not r.length_mm or (r.of_the_frame and not (r.of_car and job.frame.sawn)):
         return False
     return not r.if_in_hand or any(s.same(r.section) for s in in_hand)
 
 
 def _groups(
-    rows: Sequence[Row], sides: int, facing_mm: float = 0.0
+    rows: Sequence[CutListLine], sides: int, facing_mm: float = 0.0
 ) -> list[tuple[Section, str, list[BarPiece]]]:
     """(section, material, pieces); pieces of any steel join the others of their section where those are of
     one steel."""
@@ -132,7 +132,7 @@ def _groups(
     return out
 
 
-def _pieces(rows: Sequence[Row], sides: int, facing_mm: float) -> list[BarPiece]:
+def _pieces(rows: Sequence[CutListLine], sides: int, facing_mm: float) -> list[BarPiece]:
     return [
         BarPiece(r.item, r.length_mm + facing_mm * r.faced)
         for r in rows
