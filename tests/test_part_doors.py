@@ -169,15 +169,21 @@ def test_any_rocker_plate_is_one_valid_solid_of_its_outline_or_a_clear_error(arm
     assert [h.purpose for h in back.outline().holes if h.purpose == "hole"] == []
 
 
-def test_a_notebook_shows_a_corner_s_verdict():
+def test_a_notebook_shows_a_corner_s_verdict_and_curves():
     from pathlib import Path
 
     from assemblies.job import load
+    from assemblies.results.curves import figures
     from assemblies.results.words import tally
     from assemblies.study import study
 
     job = Path(__file__).parent.parent / "assemblies" / "jobs" / "corrie-rear.toml"
     found = study(load(job), interference=False)
     shown = found._repr_html_()
-    assert shown.startswith("<pre>") and tally(found.results) in " ".join(shown.split())
+    assert tally(found.results) in " ".join(shown.split())
+    page = xml.dom.minidom.parseString(shown)
+    assert len(page.getElementsByTagName("figure")) == len(figures(found.results, found.job)) == 12
+    rate = next(p for p in page.getElementsByTagName("svg") if "Wheel rate:" in p.getAttribute("aria-label"))
+    ends = [found.results.travel.wheel_rate_n_per_mm[k] for k in (0, -1)]
+    assert "wheel rate from {:.2f} N/mm to {:.2f} N/mm".format(*ends) in rate.getAttribute("aria-label")
     assert found.results.version == version("rockershed")

@@ -14,9 +14,9 @@ import pytest
 
 from assemblies.job import load
 from assemblies.making import report
-from assemblies.making.report import curves
 from assemblies.making.report.page import SCRIPTS, cut_groups, floored, shown, signed
 from assemblies.making.report.scene import mesh, quaternions
+from assemblies.results import curves
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
 from assemblies.steering.places import zone_row

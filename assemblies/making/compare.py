@@ -18,11 +18,11 @@ import numpy as np
 
 from assemblies.job import Job
 from assemblies.layout.placing import FlatPart, Layout
-from assemblies.making.report.curves import Curve, figures
 from assemblies.making.report.overlay import overlay
 from assemblies.making.report.page import filled
 from assemblies.making.report.scene import solids
 from assemblies.making.sheets.cut_list import rows as listed
+from assemblies.results.curves import Curve, figures
 from assemblies.results.findings import Finding, guaranteed, lacking, stops, worst_first
 from assemblies.results.model import Results
 from assemblies.results.terminal import paragraph, width

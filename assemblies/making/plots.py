@@ -7,9 +7,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from textwrap import wrap
 
-from assemblies.making.report import curves
-from assemblies.making.report.curves import BLUE, COLOURS, DASHES, GREEN, ORANGE, RED, Curve, Figure, Scale
 from assemblies.making.report.steering import figures as steering_figures
+from assemblies.results import curves
+from assemblies.results.curves import BLUE, COLOURS, DASHES, GREEN, ORANGE, RED, Curve, Figure, Scale
 from assemblies.results.model import Results
 from parts.files.cache import keep, kept, key
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from html import escape
 from typing import Any, overload
 
 import numpy as np
@@ -27,7 +26,7 @@ from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, springing
 from assemblies.results import model as rs
-from assemblies.results import summary
+from assemblies.results import shown
 from assemblies.results.findings import Finding, worst_first
 from assemblies.setup.account import set_up
 from assemblies.steering.account import geometry, steering
@@ -53,8 +52,8 @@ class Study:
     results: rs.Results
 
     def _repr_html_(self) -> str:
-        """What a notebook shows: the brief account, as on a terminal."""
-        return f"<pre>{escape(summary.brief(self.results))}</pre>"
+        """What a notebook shows: the brief account, as on a terminal, and the curves."""
+        return shown.html(self.results, self.job)
 
 
 @overload

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from html import escape
 from typing import Any, cast
 
 from assemblies.job import FrameJob
@@ -16,7 +15,7 @@ from assemblies.layout.junctions.assembly import assembled
 from assemblies.layout.junctions.standing import loose
 from assemblies.layout.placing import Layout
 from assemblies.results import model as rs
-from assemblies.results import summary
+from assemblies.results import shown
 from assemblies.results.findings import worst_first
 
 STRENGTH = "frame tubes: no load is known; a corner job that names this file as frame.file has some"
@@ -34,7 +33,7 @@ class FrameStudy:
 
     def _repr_html_(self) -> str:
         """What a notebook shows: the brief account, as on a terminal."""
-        return f"<pre>{escape(summary.brief(self.results))}</pre>"
+        return shown.html(self.results)
 
 
 def study_frame(job: FrameJob, progress: Callable[..., None] = lambda *_: None) -> FrameStudy:

@@ -10,8 +10,8 @@ from html import escape
 
 import numpy as np
 
-from assemblies.making.report.curves import number, ticks
 from assemblies.making.report.gaps import Field
+from assemblies.results.curves import number, ticks
 from assemblies.results.findings import guaranteed, lacking
 
 MOST, ALIKE_MM = 4, 1.0  # maps; a gap that changes by less has none to show

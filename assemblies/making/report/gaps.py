@@ -16,7 +16,7 @@ from assemblies.clearance import Limits
 from assemblies.clearance.at_poses import at_poses
 from assemblies.clearance.bounds import carrier_name
 from assemblies.layout import bodies as neighbours
-from assemblies.making.report.curves import Curve
+from assemblies.results.curves import Curve
 from assemblies.results.model import Pair, Results
 from assemblies.study import Study
 from parts.files.cache import keep, kept, key

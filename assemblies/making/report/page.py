@@ -19,7 +19,6 @@ from pathlib import Path
 
 import numpy as np
 
-from assemblies.making.report import curves
 from assemblies.making.report import steering as steered
 from assemblies.making.report import strength_parts as strong
 from assemblies.making.report.gap_maps import BANDS, maps
@@ -28,6 +27,7 @@ from assemblies.making.report.rocker_plane import rocker_plane
 from assemblies.making.report.scene import scene as staged
 from assemblies.making.sheets.setup_sheet import notes
 from assemblies.making.sheets.tube_ends import NEAR_FLAT_MM, SQUARE_MM, run_in_words
+from assemblies.results import curves
 from assemblies.results.findings import Finding, guaranteed, lacking, worst_first
 from assemblies.results.model import Results
 from assemblies.results.summary import CAUTION

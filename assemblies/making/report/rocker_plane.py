@@ -11,7 +11,7 @@ from html import escape
 
 import numpy as np
 
-from assemblies.making.report.curves import BLUE, GREEN, ORANGE
+from assemblies.results.curves import BLUE, GREEN, ORANGE
 from assemblies.results.model import Results
 from assemblies.study import Study
 from parts.shape.drawing import path

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from html import escape
 
-from assemblies.making.report.curves import Curve, Figure
+from assemblies.results.curves import Curve, Figure
 from assemblies.results.model import Results
 from assemblies.results.steering import Zone
 
