@@ -13,7 +13,11 @@ import pytest
 from typer.testing import CliRunner
 
 from assemblies.job import load
-from assemblies.making.compare import Row, compared, keys, overlaid, page, same, text
+from assemblies.making.compare.comparison import compared, keys
+from assemblies.making.compare.numbers import RowOfBoth
+from assemblies.making.compare.overlaid import overlaid, page
+from assemblies.making.compare.remaking import same
+from assemblies.making.compare.telling import text
 from assemblies.results.findings import Finding, guaranteed, lacking
 from parts.shape.belt import Boss, belt
 from parts.shape.form import Form, Prism, Round
@@ -95,7 +99,7 @@ def test_text_says_what_the_page_says(thicker):
 
 
 def test_gaps_are_paired_by_bodies_and_a_pair_of_one_side_only_has_no_change(thicker):
-    from assemblies.making.compare import pairs
+    from assemblies.making.compare.numbers import pairs
     from assemblies.results import model as rs
 
     def clear(*found):
@@ -156,9 +160,9 @@ def test_shapes_differ_by_what_is_cut_not_by_noise_or_marks():
 
 def test_command_compares_a_file_with_a_changed_key(tmp_path, monkeypatch):
     from assemblies.command.cli import app
-    from assemblies.making import compare
+    from assemblies.making.compare import overlaid as page_of_both
 
-    monkeypatch.setattr(compare, "solids", lambda layout: {})  # both corners' metal is made elsewhere
+    monkeypatch.setattr(page_of_both, "solids", lambda layout: {})  # both corners' metal is made elsewhere
 
     done = CliRunner().invoke(
         app,
@@ -245,7 +249,7 @@ def test_what_stands_elsewhere_or_moves_otherwise_is_not_alike(job):
 
 def test_an_item_without_any_resistance_is_the_worst_of_all(thicker):
     """It has no use to compare: it must not drop out of the list."""
-    from assemblies.making.compare import uses
+    from assemblies.making.compare.numbers import uses
 
     rows = thicker.b.results.strength.checks
     none = thicker.b.results.strength.changed(checks=[rows[-1].changed(use=None, ok=False), *rows[:-1]])
@@ -269,6 +273,6 @@ def test_the_verdict_and_exit_status_are_those_of_the_worse(thicker, job):
 
 
 def test_gaps_round_down_and_uses_up():
-    gap = Row("a to b", "mm", 2, 19.998, 7.999, 8.0, lambda mm, _: guaranteed(mm))
-    use = Row("eye", "of 1", 2, 0.991, 1.001, round=lacking)
+    gap = RowOfBoth("a to b", "mm", 2, 19.998, 7.999, 8.0, lambda mm, _: guaranteed(mm))
+    use = RowOfBoth("eye", "of 1", 2, 0.991, 1.001, round=lacking)
     assert gap.said == ("19.99", "7.99") and gap.short and use.said == ("1.00", "1.01")

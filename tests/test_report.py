@@ -14,8 +14,10 @@ import pytest
 
 from assemblies.job import load
 from assemblies.making import report
-from assemblies.making.report.page import SCRIPTS, cut_groups, floored, shown, signed
+from assemblies.making.report.filling import SCRIPTS
+from assemblies.making.report.numbers import floored, shown, signed
 from assemblies.making.report.scene import mesh, quaternions
+from assemblies.making.report.tables import cut_groups
 from assemblies.results import curves
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding

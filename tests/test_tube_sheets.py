@@ -17,7 +17,7 @@ from assemblies.layout.frame import of_car
 from assemblies.layout.junctions import junctions
 from assemblies.layout.junctions.meeting import Tube
 from assemblies.making import sheets
-from assemblies.making.report.page import tube_ends as tube_ends_of
+from assemblies.making.report.tables import tube_ends as tube_ends_of
 from assemblies.making.sheets import cut_list, cut_list_line, made_rows, node_view, paper, sawing, tube_ends
 from assemblies.making.sheets.paper import Printing
 from assemblies.making.sheets.tube_ends import Piece
