@@ -35,6 +35,7 @@ from assemblies.making.sheets import (
     jigs,
     made_rows,
     masses,
+    mount_jigs,
     on_frame,
     paper,
     part_sheets,
@@ -941,12 +942,83 @@ def test_every_bracket_has_a_sheet_and_no_word_lies_on_another(corner):
     layout = corner[0].layout
     found = on_frame.work_out(layout)
     made = frame_sheets.sheets(found, layout)
-    assert len(made) == len(layout.brackets) + 1
+    stands = [s.what for s in found.stands]
+    wanted = {"stub": ["pivot bearing rings", "anchor plate fixed"], "spindle": []}
+    assert stands == wanted[layout.job.pivot.kind] and len(made) == len(layout.brackets) + len(stands) + 1
     for _, sheet in made:
-        words = [i for i in sheet.drawing.items if isinstance(i, Text)]
-        assert min(w.height_mm for w in words) >= 7 * 25.4 / 72
-        boxes = [shapely.box(*Drawing([w]).bounds) for w in words]
-        assert not any(p.intersects(q) for k, p in enumerate(boxes) for q in boxes[k + 1 :])
+        _legible([i for i in sheet.drawing.items if isinstance(i, Text)])
+
+
+def test_rings_and_anchor_worked_by_hand(corner):
+    """Heronbank: the spring tube runs from x 1713 back to 899 on the pivot's line, the rocker at 1748; bushes
+    20 wide in rings 2 inside its nose. The anchor's line is the rod's arm turned about the job's axis by the
+    slack angle, as an engineer reads it: from behind, clockwise from up."""
+    layout = corner[0].layout
+    found = on_frame.work_out(layout)
+    if layout.job.pivot.kind != "stub":
+        assert not found.stands
+        return
+    rings, anchor = found.stands
+    if layout.job.name == "heronbank front":
+        assert dict(rings.marks)["ring 1, near edge"] == pytest.approx(2)
+        assert dict(rings.marks)["ring 2, far edge"] == pytest.approx(155)
+        assert (anchor.tube, anchor.end_words, anchor.marks[0][1]) == ("spring tube", "rear end", 0)
+        read = {(t.a.split(",")[0], t.b.split(",")[0], t.other_side): t.mm for t in found.tapes}
+        there = math.dist((899, 280, 165), (1748, -280, 165))
+        assert read["anchor plate fixed", "rocker pivot", True] == pytest.approx(there, abs=1e-6)
+    axis = np.array(layout.job.rocker.axis) / np.linalg.norm(layout.job.rocker.axis)
+    arm = np.subtract(layout.job.rod.inboard, layout.job.rocker.pivot)
+    arm -= (arm @ axis) * axis
+    slack = math.radians(corner[0].results.spring.slack_rocker_deg)
+    line = arm * math.cos(slack) + np.cross(axis, arm) * math.sin(slack)
+    forward = -np.array(layout.job.spring_direction)  # the way somebody behind the anchor looks
+    assert forward @ (1, 0, 0) > 0.999  # his right is the car's: -y
+    assert anchor.turn_deg == pytest.approx(math.degrees(math.atan2(-line[1], line[2])) % 360, abs=1e-6)
+    mandrel, spacer = mount_jigs.pieces(layout)[:2]
+    marks = dict(rings.marks)
+    assert spacer.length_mm == pytest.approx(marks["ring 2, near edge"] - marks["ring 1, far edge"])
+    pin = -float(np.subtract(layout.job.rocker.pivot, rings.start) @ np.array(rings.way))
+    assert mandrel.outside[0].length_mm + mandrel.outside[1].length_mm == pytest.approx(pin + 15)
+
+
+def test_a_spindle_through_a_tube_and_a_housing_of_its_own_have_sheets():
+    """Kinds that no demo has. The spindle's hole stands where its axis meets the beam's near face."""
+    import test_pivot_rows
+
+    layout = test_pivot_rows.whole("cantilever").layout
+    (spindle,) = on_frame.work_out(layout).stands
+    beam = layout.members["pivot beam"]
+    axis = np.array(layout.eyes.frame.z)
+    m, s = beam.frame.matrix(), beam.section
+    far = np.subtract(beam.from_, layout.job.rocker.pivot)
+    along = abs(float((far - (far @ axis) * axis) @ m[:3, 2]))
+    assert spindle.marks[0][1] == pytest.approx(min(along, beam.length_mm - along), abs=1e-6)
+    half = s.width_mm / 2 if abs(m[:3, 0] @ axis) > 0.9 else s.height_mm / 2
+    face = abs(float(far @ axis)) - half
+    assert f"lies {face:.1f} before that face" in " ".join(spindle.lines)
+    own = {"member": None, "pivot": None, "tie_rod.member": None}
+    own |= {"spring.housing": {"outer": 60.3, "wall": 2.9}}
+    job = demos.corner("heronbank-front").job.changed(own)
+    bare = study(job, interference=False).layout
+    found = on_frame.work_out(bare)
+    assert [s.what for s in found.stands] == ["spring housing", "anchor plate fixed"]
+    near, far = (at for _, at in found.stands[0].marks)
+    assert far - near == pytest.approx(bare.housing.part.length_mm)
+    bar, *plugs = mount_jigs.pieces(bare)
+    assert bar.length_mm > far and [p.count for p in plugs] == [2, 1]
+    for lay in (layout, bare):
+        places = on_frame.work_out(lay)
+        made = [s for _, s in frame_sheets.sheets(places, lay)]
+        assert len(made) == len(places.in_order) + 1
+        for sheet in made:
+            _legible([i for i in sheet.drawing.items if isinstance(i, Text)])
+
+
+def _legible(words):
+    """No print under 7 points, no word on another."""
+    assert min(w.height_mm for w in words) >= 7 * 25.4 / 72
+    boxes = [shapely.box(*Drawing([w]).bounds) for w in words]
+    assert not any(p.intersects(q) for k, p in enumerate(boxes) for q in boxes[k + 1 :])
 
 
 # ------------------------------------------------------------ drawings of parts

@@ -22,6 +22,7 @@ from assemblies.making.sheets import (
     jigs,
     lug_wrap,
     masses,
+    mount_jigs,
     node_view,
     on_frame,
     part_sheets,
@@ -95,7 +96,7 @@ def work_out(
         else None,
         tuple(sawing.plans(listed, layout.job)),
         tuple(tube_ends.pieces(layout)),
-        on_frame.work_out(layout) if layout.brackets else None,
+        places if (places := on_frame.work_out(layout)).in_order else None,
         assembled(layout.junctions, frame_sides(layout.job) == "one"),
     )
 
@@ -120,9 +121,12 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = NOMINAL
         out.append(path)
     out += _tube_files(shop, layout, folder, printing, name)
     out += _jig_files(shop, folder / "jigs")
-    drawn_parts = assembly_sheets.sheets(layout, shop.rows, printing) + part_sheets.sheets(
-        shop.blanks, turned.pieces(layout), cut_list_line.numbers(shop.rows), printing
-    )
+    numbers = cut_list_line.numbers(shop.rows)
+    drawn_parts = [
+        *assembly_sheets.sheets(layout, shop.rows, printing),
+        *part_sheets.sheets(shop.blanks, turned.pieces(layout), numbers, printing),
+        *mount_jigs.sheets(layout, printing),
+    ]
     if drawn_parts:
         path = folder / "drawings.pdf"
         out.append(part_sheets.write(path, drawn_parts, name, printing, f"{name}: drawings"))

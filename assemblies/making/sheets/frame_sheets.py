@@ -10,7 +10,9 @@ from itertools import combinations
 import numpy as np
 
 from assemblies.layout.placing import Layout, Placed, Seat
+from assemblies.making.sheets import mount_sheets
 from assemblies.making.sheets.drawing import BOLD, CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing, Path
+from assemblies.making.sheets.mounts import Stand
 from assemblies.making.sheets.on_frame import OnFrame, OnTube
 from assemblies.making.sheets.paper import Sheet
 from parts.shape.form import Frame
@@ -23,20 +25,25 @@ PLAN_MM = (170.0, 120.0)
 
 
 def sheets(found: OnFrame, layout: Layout) -> list[tuple[str, Sheet]]:
-    """The overview, then a sheet a bracket, in the order of welding."""
+    """The overview, then a sheet a bracket and a stand, in the order of welding."""
     side = found.side.upper()
     out = [
         (
             "where-on-frame",
             Sheet(
                 f"where it goes on the frame - {side} side",
-                "from above, not to scale - circles: bolt axes, numbered in the order of welding",
+                "from above, not to scale - circles: bolt axes, places on the rocker's axis - numbers: order "
+                "of welding",
                 _plan(found, layout),
                 tuple(f"{n}. {s}" for n, s in enumerate(found.steps, 1)) + found.axles,
             ),
         )
     ]
-    for n, b in enumerate(found.brackets, 1):
+    for n, b in enumerate(found.in_order, 1):
+        if isinstance(b, Stand):
+            stem = f"where-{b.what.replace(' ', '-')}"
+            out.append((stem, mount_sheets.sheet(n, b, layout, side)))
+            continue
         out.append(
             (
                 f"where-{b.what.replace(' ', '-')}",
@@ -258,7 +265,7 @@ def _plan(found: OnFrame, layout: Layout) -> Drawing:
     """Seen from above, forward to the left: tubes that carry something, bolt axes, the car's middle line."""
     names = {b.tube for b in found.brackets} | ({layout.pivot.member} if layout.pivot is not None else set())
     tubes = [layout.members[n] for n in sorted(names) if n in layout.members]
-    points = np.array([p for t in tubes for p in (t.from_, t.to)] + [b.point for b in found.brackets])
+    points = np.array([p for t in tubes for p in (t.from_, t.to)] + [b.point for b in found.in_order])
     x, y = -points[:, 0], -points[:, 1]
     y = np.append(y, 0.0)
     scale = min(PLAN_MM[0] / (np.ptp(x) + 60), PLAN_MM[1] / (np.ptp(y) + 60))
@@ -277,7 +284,7 @@ def _plan(found: OnFrame, layout: Layout) -> Drawing:
     lo, hi = float(x.min()) * scale - 6, float(x.max()) * scale + 6
     d.line((lo, 0.0), (hi, 0.0), SCRIBED)
     taken: list[tuple[float, float]] = []
-    spots = [put(b.point) for b in found.brackets]
+    spots = [put(b.point) for b in found.in_order]
     for p, q in combinations(spots, 2):
         d.line(p, q, FAINT)
     for n, p in enumerate(spots, 1):
@@ -302,7 +309,12 @@ def _plan(found: OnFrame, layout: Layout) -> Drawing:
     d.arrow((x0 + 20, y1 + 5), (x0 + 4, y1 + 5), CUT)
     d.text(x0 + 22, y1 + 4, "front of the car", WORDS_MM)
     d.text(x1, 1.2, "the car's middle", WORDS_MM, "end")
-    for n, b in enumerate(found.brackets, 1):
+    for n, b in enumerate(found.in_order, 1):
         y = y0 - 5 - ROW_MM * n
-        d.text(x0, y, f"{n}  {b.what}: {b.tube}, {b.face}, {b.along_mm:.1f} from its {b.end_words}", WORDS_MM)
+        words = (
+            b.short
+            if isinstance(b, Stand)
+            else f"{b.what}: {b.tube}, {b.face}, {b.along_mm:.1f} from its {b.end_words}"
+        )
+        d.text(x0, y, f"{n}  {words}", WORDS_MM)
     return d

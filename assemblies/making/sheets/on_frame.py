@@ -7,7 +7,7 @@ All lengths mm, at the frame's own tubes as the job gives them; x forward, y lef
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 
@@ -15,6 +15,7 @@ import numpy as np
 
 from assemblies.layout.fasteners import tab_gap_mm
 from assemblies.layout.placing import Layout, Seat
+from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, SPINDLE, Stand, stands
 from assemblies.making.sheets.tube_ends import direction
 from parts.member import Member
 from parts.shape.form import unit
@@ -42,6 +43,7 @@ class OnTube:
     `skew_deg` of the bolt from the tube's own direction, in the face."""
 
     what: str
+    body: str  # that its bolt carries
     tube: str
     end: str  # from | to
     end_words: str
@@ -95,25 +97,35 @@ class OnFrame:
     tapes: tuple[Tape, ...]
     axles: tuple[str, ...]
     steps: tuple[str, ...]
+    stands: tuple[Stand, ...] = ()  # on the rocker's axis
+
+    @property
+    def in_order(self) -> list[OnTube | Stand]:
+        """Everything with a sheet of its own, in the order of welding."""
+        some = [(_rank(b.body), b.what, b) for b in self.brackets]
+        some += [(s.rank, s.what, s) for s in self.stands]
+        return [item for *_, item in sorted(some, key=lambda t: t[:2])]
 
 
 def work_out(layout: Layout) -> OnFrame:
-    seats = sorted(layout.seats, key=lambda s: (_rank(s), s.bracket))
+    seats = sorted(layout.seats, key=lambda s: (_rank(s.body), s.bracket))
     stations = tuple(_stations(layout))
+    standing = tuple(stands(layout))
     return OnFrame(
         layout.job.corner.side,
         tuple(on_tube(layout, s) for s in seats),
         stations,
-        tuple(_tapes(layout, seats)),
+        tuple(_tapes(layout, seats, standing)),
         tuple(_axles(layout)),
-        tuple(_steps(layout, seats, stations)),
+        tuple(_steps(layout, seats, standing)),
+        standing,
     )
 
 
-def _rank(seat: Seat) -> int:
+def _rank(body: str) -> int:
     """The lower arm first, for the rest is measured from it; what the rocker needs before what it moves."""
     order = ("lower_arm", "upper_arm", "tie_rod", "rocker", "damper")
-    return order.index(seat.body) if seat.body in order else len(order)
+    return order.index(body) if body in order else len(order)
 
 
 # ------------------------------------------------------------ a bracket on its tube
@@ -145,6 +157,7 @@ def on_tube(layout: Layout, seat: Seat) -> OnTube:
     node = layout.junctions.node_of(seat.member, end)
     return OnTube(
         seat.bracket,
+        seat.body,
         seat.member,
         end,
         _end_words(-sign * m[:3, 2], side),
@@ -304,8 +317,9 @@ def _along_words(layout: Layout, name: str, tube: Member, point: np.ndarray) -> 
 # ------------------------------------------------------------ tape, axles, order
 
 
-def _tapes(layout: Layout, seats: Sequence[Seat]) -> list[Tape]:
-    """Every two bolt axes of this side, then each to its own mirror image and the arms' to each other's."""
+def _tapes(layout: Layout, seats: Sequence[Seat], standing: Sequence[Stand]) -> list[Tape]:
+    """Every two bolt axes of this side, then each to its own mirror image and the arms' to each other's; what
+    stands on the rocker's axis beyond the pivot to the lower arm's axles, to the pivot and crosswise."""
     spots = [(s.bracket, np.array(s.point)) for s in seats]
     if layout.eyes is not None:
         spots.append(("rocker pivot, middle plane", np.array(layout.eyes.frame.origin)))
@@ -314,12 +328,30 @@ def _tapes(layout: Layout, seats: Sequence[Seat]) -> list[Tape]:
     out = [Tape(a, b, float(np.linalg.norm(p - q)), False) for (a, p), (b, q) in combinations(spots, 2)]
     mirror = np.array((1.0, -1.0, 1.0))
     arms = [s.bracket for s in seats if s.body in ("lower_arm", "upper_arm")]
-    return out + [
-        Tape(a, b, float(np.linalg.norm(p - q * mirror)), True)
-        for i, (a, p) in enumerate(spots)
-        for b, q in spots[i:]
-        if a == b or {a, b} <= set(arms)
-    ]
+    return (
+        out
+        + [
+            Tape(a, b, float(np.linalg.norm(p - q * mirror)), True)
+            for i, (a, p) in enumerate(spots)
+            for b, q in spots[i:]
+            if a == b or {a, b} <= set(arms)
+        ]
+        + list(_axis_tapes(layout, seats, standing))
+    )
+
+
+def _axis_tapes(layout: Layout, seats: Sequence[Seat], standing: Sequence[Stand]) -> Iterator[Tape]:
+    mirror, pivot = np.array((1.0, -1.0, 1.0)), "rocker pivot, middle plane"
+    lower = [(s.bracket, np.array(s.point)) for s in seats if s.body == "lower_arm"]
+    for s in standing:
+        if s.what not in (ANCHOR, HOUSING):
+            continue
+        p, name = np.array(s.point), f"{s.what}, {s.marks[0][0].removeprefix('its ')}, on its axis"
+        origin = np.array(layout.eyes.frame.origin)
+        for other, q in ((pivot, origin), *lower):
+            yield Tape(name, other, float(np.linalg.norm(p - q)), False)
+        for other, q in ((name, p), (pivot, origin)):
+            yield Tape(name, other, float(np.linalg.norm(p - q * mirror)), True)
 
 
 def _axles(layout: Layout) -> list[str]:
@@ -341,7 +373,7 @@ def _axles(layout: Layout) -> list[str]:
     return out
 
 
-def _steps(layout: Layout, seats: Sequence[Seat], stations: Sequence[Station]) -> list[str]:
+def _steps(layout: Layout, seats: Sequence[Seat], standing: Sequence[Stand]) -> list[str]:
     out = [
         "Scribe every place on its tube before the frame is welded, from the long point of the end as it is "
         "sawn; weld the frame's own tubes, let them cool, measure again: what moved counts as it is now.",
@@ -359,29 +391,29 @@ def _steps(layout: Layout, seats: Sequence[Seat], stations: Sequence[Station]) -
         x, y, z = rod.inner
         out.append(
             f"{what} on {rod.member or 'its tube'} (not drawn): inner ball at x {x:g}, y {y:g}, z {z:g}, "
-            f"and as "
-            "the tape list says."
+            f"and as the tape list says."
         )
+    there = {s.what for s in standing}
     if some := [s.bracket for s in seats if s.body == "rocker"]:
         out.append(f"Rocker's pivot: {', '.join(some)}, with the pivot's own bolt and sleeve as dummy axle.")
-    elif layout.pivot is not None:
+    elif RINGS in there:
         out.append(
-            f"Rocker's pivot in {layout.pivot.member}: a straight bar through both supports stands for the "
-            f"axis."
+            f"Pivot bearing rings in {layout.pivot.member}, on the mandrel: plug-weld, then bore in line; "
+            f"the mandrel stands for the rocker's pivot."
         )
-    if any(s.what.startswith("spring housing") for s in stations):
+    elif SPINDLE in there:
+        out.append(f"Pivot spindle through {layout.pivot.member}: it stands for the rocker's pivot itself.")
+    if HOUSING in there:
         out.append(
-            "Spring housing, on a mandrel through it and the pivot: in line within 0.5 mm and 0.3 deg "
-            "(common "
-            "practice)."
+            "Spring housing, on its plugs and the bar through the pivot: in line within 0.5 mm and 0.3 deg "
+            "(common practice)."
         )
     if some := [s.bracket for s in seats if s.body == "damper"]:
         out.append(f"{', '.join(some)}, with the rocker on its pivot and a dummy damper at its ride length.")
-    if any(s.what.startswith("anchor") for s in stations):
+    if ANCHOR in there:
         out.append(
-            "Anchor last, with rocker and spring on their axis: its plates' faces by the stations, its "
-            "angle by "
-            "the set-up sheet."
+            "Anchor's fixed plate last, on the same mandrel or bar: its face and its angle by its sheet, "
+            "then the tape from the middle of its bore."
         )
     out.append(
         "Tack all, take every reading of the tape list on both sides, then weld in short runs, one on this "

@@ -237,8 +237,9 @@ def _upright(d: Drawing, a: float, b: float, x: float, words: str, from_x: float
 # ------------------------------------------------------------ turned
 
 
-def turned_sheet(t: Turned, number: str, printing: Printing = NOMINAL) -> PartSheet:
-    """Half in section along its axis, seen from the side; its end beside it."""
+def turned_sheet(t: Turned, number: str, printing: Printing = NOMINAL, count: str = "") -> PartSheet:
+    """Half in section along its axis, seen from the side; its end beside it. `count`: how many, where it is
+    not so many a side."""
     room = room_mm(printing)
     scale = _scale(t.length_mm + t.over_mm + 20, t.over_mm, room)
     d, along, half = Drawing(), scale * t.length_mm, scale * t.over_mm / 2
@@ -269,7 +270,7 @@ def turned_sheet(t: Turned, number: str, printing: Printing = NOMINAL) -> PartSh
         t.name,
         number,
         of_steel(t.material),
-        f"make {2 * t.count} for the car: {t.count} a side, the same for left and right",
+        count or f"make {2 * t.count} for the car: {t.count} a side, the same for left and right",
         d,
         scale,
         (),
