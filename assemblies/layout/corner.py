@@ -42,8 +42,10 @@ def lay_out(
     travel_mm: np.ndarray,
     forces: DesignForces,
     slack_rocker_deg: float | None = None,
+    bolts: bool = True,
 ) -> Layout:
-    """Place every part of the corner. `travel_mm` are the poses the swings are read from."""
+    """Place every part of the corner. `travel_mm` are the poses the swings are read from. Without `bolts`
+    those are left out as bodies: no strength asks which way they stand."""
     out = Layout(job, slack_rocker_deg)
     rack = job.tie_rod.rack_travel
     poses = mechanism.at(np.asarray(travel_mm)[:, None], np.array([-rack, 0.0, rack]))
@@ -64,5 +66,6 @@ def lay_out(
     for which in ("upper_arm", "lower_arm"):
         for end in ("front", "rear"):
             out.attempt(f"{which} {end} bracket", partial(place_pickup, out, which, end))
-    out.attempt("bolts", lambda: place_bolts(out, mechanism, travel_mm))
+    if bolts:
+        out.attempt("bolts", lambda: place_bolts(out, mechanism, travel_mm))
     return out

@@ -186,22 +186,27 @@ class Poses:
             cos, sin, _ = chain.turn_rocker(points["rod_outboard"])
             eyes = chain.eyes @ rows(1.0, cos, sin)
             points |= {"rod_inboard": eyes[..., 0:3, :], "damper_eye": eyes[..., 3:6, :]}
-            p, q, _ = split(chain.rocker @ (points["rod_outboard"] - points["rod_inboard"]))
-            along, across = p * cos + q * sin, p * sin - q * cos
-            flat = sqrt(along * along + across * across)
-            points["rod_to_arm"] = (-along / flat).angle_of(across / flat) * (180 / np.pi)
         return points | {
             "z": u.wheel_z,
+            "cos": cos,
+            "sin": sin,
             "rocker": cos.angle_of(sin) * chain.rocker_sense,
             "damper": eyes[..., 6, :].sqrt(),
         }
 
+    def _rod_to_arm(self) -> Jet:
+        """The angle between rod and arm, deg, as a series like the others."""
+        jets = self._jets
+        with np.errstate(all="ignore"):
+            p, q, _ = split(self.mechanism.chain.rocker @ (jets["rod_outboard"] - jets["rod_inboard"]))
+            along, across = p * jets["cos"] + q * jets["sin"], p * jets["sin"] - q * jets["cos"]
+            flat = sqrt(along * along + across * across)
+            return (-along / flat).angle_of(across / flat) * (180 / np.pi)
+
     def _rate(self, name: str) -> tuple[np.ndarray, np.ndarray]:
         """First and second derivative by travel, series reversed."""
-        f, z = (
-            self._jets[name].c,
-            [c if self._jets[name].c[0].ndim == 2 else c[:, None] for c in self._jets["z"].c],
-        )
+        jet, rise = self._rod_to_arm() if name == "rod_to_arm" else self._jets[name], self._jets["z"]
+        f, z = jet.c, [c if jet.c[0].ndim == 2 else c[:, None] for c in rise.c]
         first = f[1] / z[1]
         return first, 2 * (f[2] - first * z[2]) / z[1] ** 2
 

@@ -211,11 +211,24 @@ def springing(job, mechanism: Mechanism, wound: float = 0.0) -> Springing:
     """The corner of a job on its spring. Where the corner cannot reach a pose the curves are NaN there.
     `wound` (rad; coil-over mm): the same spring wound further than the design setting; travel still counts
     from the design ride height."""
-    corner, spring = job.corner, Spring.of(job.spring)
-    sprung = corner.corner_mass - corner.unsprung_mass
+    return _springing(*_read(job), mechanism, wound)
+
+
+def alike(job, other) -> bool:
+    """Whether `springing` reads the same of both jobs: with one mechanism they are on one spring."""
+    return _read(job) == _read(other)
+
+
+def _read(job) -> tuple:
+    """The tables that springing reads; it is handed nothing else."""
+    return job.corner, job.spring, job.damper
+
+
+def _springing(corner, springs, damper, mechanism: Mechanism, wound: float) -> Springing:
+    spring, sprung = Spring.of(springs), corner.corner_mass - corner.unsprung_mass
     preload = Preload.for_weight(spring, mechanism, sprung * G_M_S2)
     preload = replace(preload, ride=preload.ride + spring.rate * wound)
-    stops = ends(mechanism, corner.droop, corner.bump, job.damper.longest, job.damper.shortest)
+    stops = ends(mechanism, corner.droop, corner.bump, damper.longest, damper.shortest)
     z = travel_steps(corner.droop, corner.bump)
     poses = mechanism.at(z)
     curves = preload.curves(poses)

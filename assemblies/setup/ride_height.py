@@ -23,18 +23,18 @@ from parts.base.units import G_M_S2
 MOVING_POINTS = ("upper_outer", "lower_outer", "tie_outer", "rod_outboard", "wheel_centre", "contact")
 
 
-def settle(preload: Preload, mechanism: Mechanism, weight_n, wound=0.0) -> np.ndarray:
+def settle(preload: Preload, mechanism: Mechanism, weight_n, wound=0.0, near_mm=0.0) -> np.ndarray:
     """Travel (mm) at which the spring carries `weight_n` when wound by `wound` (rad; coil-over mm); arrays
     broadcast.
 
-    Newton with the exact wheel rate, from ride height. NaN where no reachable travel fits.
+    Newton with the exact wheel rate, from ride height or `near_mm`. NaN where no reachable travel fits.
     """
-    weight, wound, _ = np.broadcast_arrays(
-        np.asarray(weight_n, float), np.asarray(wound, float), preload.ride
+    weight, wound, start, _ = np.broadcast_arrays(
+        np.asarray(weight_n, float), np.asarray(wound, float), np.asarray(near_mm, float), preload.ride
     )
     shape, weight, wound = weight.shape, weight.ravel(), wound.ravel()
     set_up = replace(preload, ride=preload.ride + preload.spring.rate * wound)
-    z, before, done = np.zeros(len(weight)), np.full(len(weight), np.nan), np.zeros(len(weight), bool)
+    z, before, done = start.ravel(), np.full(len(weight), np.nan), np.zeros(len(weight), bool)
     with np.errstate(all="ignore"):
         for _ in range(60):
             c = set_up.curves(mechanism.at(z))

@@ -8,7 +8,7 @@ equilibrium of `settle`; else the grid's, straight between its heights.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -103,16 +103,25 @@ class Standing:
         wound, ride, rate = (
             np.broadcast_to(np.asarray(v, float), shape).ravel() for v in (wound, p.ride, p.spring.rate)
         )
-        exact = np.atleast_1d(settle(p, self.s.mechanism, weight, wound.reshape(shape))).ravel()
         z, moved, slope, stops, (taut, touches), ends = self._grid
         if len(z) < 2:
-            return Stand(exact.reshape(shape), np.full(shape, "", object))
-        free = (exact >= max(taut, z[0])) & (exact <= min(touches, z[-1]))
+            alone = settle(p, self.s.mechanism, weight, wound.reshape(shape))
+            return Stand(np.reshape(alone, shape), np.full(shape, "", object))
         deflection = (ride / rate + wound)[:, None] + moved
         if p.spring.linear:
             deflection = np.maximum(deflection, 0.0)  # a loose coil does not pull
         force = (rate * (1.0 if p.spring.linear else 1e3))[:, None] * deflection * slope + stops
         met, inside = _crossing(z, force - weight)
+        low, high = max(taut, z[0]), min(touches, z[-1])
+        near = (
+            inside & (met > low - STEP_MM) & (met < high + STEP_MM)
+        )  # on its spring alone, to within a step
+        exact = np.full(len(met), np.nan)
+        if near.any():
+            own = replace(p, ride=ride[near], spring=replace(p.spring, rate=rate[near]))
+            start = np.round(met[near] / STEP_MM) * STEP_MM  # ride height itself where it stands there
+            exact[near] = settle(own, self.s.mechanism, weight, wound[near], start)
+        free = (exact >= low) & (exact <= high)
         at = np.where(free, exact, met)
         wished = self.job.corner
         held = np.select(

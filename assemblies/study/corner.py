@@ -24,7 +24,7 @@ from assemblies.layout.junctions.advice import advised
 from assemblies.layout.placing import Layout
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
-from assemblies.motion.springing import Springing, springing
+from assemblies.motion.springing import Springing, alike, springing
 from assemblies.results import model as rs
 from assemblies.results import shown
 from assemblies.results.findings import Finding, worst_first
@@ -180,12 +180,14 @@ def strength_of(
     job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, try_cures: bool = False
 ) -> tuple[rs.Strength, list[Finding]]:
     def again(changes):
-        tried = job.changed(changes)
-        moves = Mechanism(HardPoints.of(tried))
-        springs = springing(tried, moves)
-        made = lay_out(
-            tried, moves, springs.wheel_mm, design_forces(tried, springs), springs.slack_rocker_deg
-        )
+        tried, moves, springs = job.changed(changes), mechanism, sprung
+        points = HardPoints.of(tried)
+        if points.content != mechanism.points.content:
+            moves = Mechanism(points)
+        if moves is not mechanism or not alike(job, tried):
+            springs = springing(tried, moves)
+        forces = design_forces(tried, springs)
+        made = lay_out(tried, moves, springs.wheel_mm, forces, springs.slack_rocker_deg, bolts=False)
         return strength(tried, moves, springs, made).checks
 
     try:
