@@ -17,8 +17,9 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from assemblies.job import Job, JobError, load, slug, starter
+from assemblies.job.checks import BODY_NAMES
+from assemblies.job.corner import Rod
 from assemblies.job.frame import SquareBar
-from assemblies.job.models import Rod
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 
@@ -810,7 +811,9 @@ def _number(low, high):
                 ]
             ),
             "member": st.lists(
-                st.text(min_size=1, max_size=12).filter(lambda s: s.strip() and s.isprintable()),
+                st.text(min_size=1, max_size=12).filter(
+                    lambda s: s.strip() and s.isprintable() and s.strip().casefold() not in BODY_NAMES
+                ),
                 max_size=3,
                 unique_by=lambda s: s.strip().casefold(),
             ).map(lambda names: [{"name": n, "shape": "round", "size": 30, **FAR} for n in names]),

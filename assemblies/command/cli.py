@@ -11,11 +11,15 @@ from typing import Annotated
 
 import typer
 
-from assemblies.command import verbs
-from assemblies.command.common import leave, load, plain, refuse
+from assemblies.command.common import Change, JobFile, Paper, leave, load, plain, refuse
 from assemblies.command.helping import ByWork
+from assemblies.command.measuring import asbuilt, measure, tolerance
 from assemblies.command.new import new
+from assemblies.command.setting import clock, corners, correct
+from assemblies.command.side import side
 from assemblies.command.steer import steer
+from assemblies.command.sweep import swept
+from assemblies.command.swing import swing
 from assemblies.results.terminal import Progress, styled
 
 app = typer.Typer(
@@ -26,16 +30,6 @@ app = typer.Typer(
     help="From hard points on a mock-up to an inboard suspension corner you can cut, weld and set up. "
     "It assists; it approves nothing: follow local vehicle rules and have an engineer check.",
 )
-
-JobFile = Annotated[Path, typer.Argument(help="the job file (TOML)")]
-Change = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--change",
-        metavar="KEY=VALUE",
-        help="try another value of a key, e.g. rocker.plate_thickness=4 (may be repeated)",
-    ),
-]
 
 
 def _version(asked: bool) -> None:
@@ -137,7 +131,7 @@ def build(
             "--at", metavar="MM", help="also write the corner's STEP at this wheel height (may be repeated)"
         ),
     ] = None,
-    paper: Annotated[str, typer.Option("--paper", help="paper of every sheet: A4, A3 or Letter")] = "A4",
+    paper: Paper = "A4",
     scale_x: Annotated[
         float,
         typer.Option(
@@ -338,9 +332,8 @@ def bench() -> None:
     raise typer.Exit(run(typer.echo))
 
 
-verbs.add(app)
-app.command()(new)
-app.command()(steer)
+for verb in (clock, correct, corners, tolerance, measure, side, asbuilt, swept, swing, new, steer):
+    app.command()(verb)
 
 
 def main() -> None:

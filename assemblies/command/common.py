@@ -4,12 +4,25 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import NoReturn
+from typing import Annotated, NoReturn
 
 import typer
 
 from assemblies.job.values import plain
-from assemblies.results.terminal import Progress, styled
+from assemblies.results.terminal import Progress, paragraph, styled
+
+JobFile = Annotated[Path, typer.Argument(help="the job file (TOML)")]
+
+Change = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--change",
+        metavar="KEY=VALUE",
+        help="try another value of a key, e.g. rocker.plate_thickness=4 (may be repeated)",
+    ),
+]
+
+Paper = Annotated[str, typer.Option("--paper", help="paper of the sheets: A4, A3 or Letter")]
 
 
 def load(file: Path, change: list[str] | None, corner: bool = True):
@@ -63,3 +76,30 @@ def leave(results) -> None:
     from assemblies.results.findings import stops
 
     raise typer.Exit(1 if stops(results.findings) else 0)
+
+
+def study_of(file: Path, change: list[str] | None, interference: bool = False):
+    """The corner's numbers, as a rule without the gaps; refuses one that cannot stand."""
+    from assemblies.study import study
+
+    s = study(load(file, change), interference=interference)
+    if s.springing is None:
+        refuse(f"{file}: {s.results.findings[0].text}")
+    return s
+
+
+def or_refuse(make):
+    try:
+        return make()
+    except ValueError as e:
+        refuse(str(e))
+
+
+def printed(title: str, blocks: list[tuple[str, list[str]]]) -> None:
+    from assemblies.results.summary import CAUTION
+
+    out = [styled(title, "bold")]
+    for head, lines in blocks:
+        if lines:
+            out += [*([styled(head, "bold")] if head else []), *lines, ""]
+    typer.echo("\n".join([*out, paragraph(CAUTION, "")]))

@@ -7,9 +7,10 @@ from typing import Annotated, Any
 from pydantic import Field, field_validator
 
 from assemblies.job import frame as there
-from assemblies.job import models as m
 from assemblies.job import stock as shop
+from assemblies.job.cutting import Prices, Process
 from assemblies.job.file import File
+from assemblies.job.gaps import Clearance
 from assemblies.job.values import assume, refuse
 
 
@@ -24,10 +25,10 @@ class FrameJob(File):
     )
     frame: there.Frame = assume({}, "usual joints")
     stock: shop.Stock = assume({}, "no stock given")
-    process: m.Process = assume({}, "usual cutting")
+    process: Process = assume({}, "usual cutting")
     nest: shop.Nesting | None = assume(None, shop.USUAL_NESTING)
-    clearance: m.Clearance = assume({}, "usual gaps")
-    prices: m.Prices | None = assume(None, "no prices given: no cost")
+    clearance: Clearance = assume({}, "usual gaps")
+    prices: Prices | None = assume(None, "no prices given: no cost")
 
     @field_validator("member", mode="after")
     @classmethod

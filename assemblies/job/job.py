@@ -19,15 +19,19 @@ import numpy as np
 from pydantic import AfterValidator
 
 from assemblies.job import frame as there
-from assemblies.job import models as m
 from assemblies.job import stock as shop
 from assemblies.job.car import Car, car_of_corner
 from assemblies.job.checks import heading
+from assemblies.job.corner import Corner, Damper, LowerArm, Rocker, Rod, TieRod, UpperArm, Wheel, eye_in_box
+from assemblies.job.cutting import Prices, Process
 from assemblies.job.file import File, tables_of
 from assemblies.job.frame_job import FrameJob
+from assemblies.job.gaps import Clearance
 from assemblies.job.link import Link
+from assemblies.job.loads import Bolts, Fatigue, LoadCase, Loads
 from assemblies.job.pivot import NO_MOUNT, Pivot
 from assemblies.job.rack import Rack, steered_by
+from assemblies.job.spring import CoilOver, LeafPack, SolidBar, Spring, SpringTube
 from assemblies.job.stops import BumpStop, DroopStrap
 from assemblies.job.values import assume
 from parts.shape.form import vector
@@ -38,21 +42,21 @@ STARTER = Path(__file__).with_name("starter.toml")
 class Job(File):
     """One corner. Equal by content, hashable, never changed: `changed` and `mirrored` give new jobs."""
 
-    corner: m.Corner
-    wheel: m.Wheel
-    upper_arm: m.UpperArm
-    lower_arm: m.LowerArm
+    corner: Corner
+    wheel: Wheel
+    upper_arm: UpperArm
+    lower_arm: LowerArm
     rack: Rack | None = assume(None, "no rack given: its travel is tie_rod.rack_travel")
-    tie_rod: Annotated[m.TieRod, AfterValidator(steered_by)]
-    rod: m.Rod
-    rocker: m.Rocker
-    spring: m.Spring
-    damper: Annotated[m.Damper, AfterValidator(m.eye_in_box)]
+    tie_rod: Annotated[TieRod, AfterValidator(steered_by)]
+    rod: Rod
+    rocker: Rocker
+    spring: Spring
+    damper: Annotated[Damper, AfterValidator(eye_in_box)]
     bump_stop: BumpStop | None = assume(None, "nothing stops the wheel in bump but the damper's metal")
     droop_strap: DroopStrap | None = assume(None, "nothing holds the wheel in droop but the damper")
     pivot: Pivot = assume({}, NO_MOUNT)
     car: Annotated[Car, AfterValidator(car_of_corner)] = assume({}, "a small car, from this corner")
-    clearance: m.Clearance = assume({}, "usual gaps")
+    clearance: Clearance = assume({}, "usual gaps")
     node: tuple[there.Node, ...] = assume((), "no named nodes: each tube says its own ends")
     group: tuple[there.Group, ...] = assume((), "nothing is moved as one")
     member: tuple[there.Member, ...] = assume(
@@ -65,13 +69,13 @@ class Job(File):
     hose: tuple[there.Hose, ...] = assume((), "no hoses given")
     link: tuple[Link, ...] = assume((), "no half shaft or other body between two bodies given")
     stock: shop.Stock = assume({}, "no stock given")
-    process: m.Process = assume({}, "usual cutting")
+    process: Process = assume({}, "usual cutting")
     nest: shop.Nesting | None = assume(None, shop.USUAL_NESTING)
-    loads: m.Loads = assume({}, "usual loads")
-    prices: m.Prices | None = assume(None, "no prices given: no cost")
-    load_case: tuple[m.LoadCase, ...] = assume((), "no load cases besides the usual ones")
-    bolts: m.Bolts = assume({}, "usual bolts")
-    fatigue: m.Fatigue = assume({}, "usual life")
+    loads: Loads = assume({}, "usual loads")
+    prices: Prices | None = assume(None, "no prices given: no cost")
+    load_case: tuple[LoadCase, ...] = assume((), "no load cases besides the usual ones")
+    bolts: Bolts = assume({}, "usual bolts")
+    fatigue: Fatigue = assume({}, "usual life")
 
     def mirrored(self) -> Job:
         """The same corner on the other side of the car, under the same name.
@@ -117,16 +121,16 @@ class Job(File):
         return self.corner.side
 
     @property
-    def torsion(self) -> m.LeafPack | m.SolidBar | m.SpringTube:
+    def torsion(self) -> LeafPack | SolidBar | SpringTube:
         """The spring of a corner that has one on the rocker's axis. Raises TypeError for a coil-over."""
-        if isinstance(self.spring, m.CoilOver):
+        if isinstance(self.spring, CoilOver):
             raise TypeError("a coil-over is no torsion spring")
         return self.spring
 
     @property
-    def coil(self) -> m.CoilOver:
+    def coil(self) -> CoilOver:
         """The spring of a corner with a coil-over. Raises TypeError for a torsion spring."""
-        if not isinstance(self.spring, m.CoilOver):
+        if not isinstance(self.spring, CoilOver):
             raise TypeError("a torsion spring is no coil-over")
         return self.spring
 

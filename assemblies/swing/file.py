@@ -31,10 +31,10 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationError, Va
 from assemblies.clearance import Limits
 from assemblies.clearance.hinge import MOST_DEG, Hinge
 from assemblies.job import JobError, neighbours
-from assemblies.job import models as m
 from assemblies.job.checks import Problem
 from assemblies.job.file import problems_of, slug, tables_of
 from assemblies.job.frame import Member
+from assemblies.job.gaps import Clearance, KindGaps
 from assemblies.job.values import (
     Coordinates,
     Direction,
@@ -165,11 +165,11 @@ class RoundPart(Table):
 
 
 def _as_in_a_job(key: str) -> Any:
-    usual = m.Clearance.model_fields[key]
+    usual = Clearance.model_fields[key]
     return assume(usual.default, usual.description)
 
 
-class Asked(m.KindGaps):
+class Asked(KindGaps):
     """The gaps asked for, as in a job file."""
 
     fixed: Gap = _as_in_a_job("fixed")

@@ -1,6 +1,4 @@
-"""Verbs of the workshop: clock, correct, corners, tolerance, measure, side, asbuilt, swept, and with them
-swing.
-`add(app)` hangs them on the command."""
+"""Verbs of setting up: clock, correct, corners."""
 
 from __future__ import annotations
 
@@ -9,22 +7,17 @@ from typing import Annotated
 
 import typer
 
-from assemblies.command.common import load, numbers, refuse
-from assemblies.command.swing import swing
+from assemblies.command.common import (
+    Change,
+    JobFile,
+    Paper,
+    numbers,
+    or_refuse,
+    printed,
+    refuse,
+    study_of,
+)
 from assemblies.results.terminal import paragraph, styled
-
-JobFile = Annotated[Path, typer.Argument(help="the job file (TOML)")]
-Change = Annotated[
-    list[str] | None,
-    typer.Option("--change", metavar="KEY=VALUE", help="try another value of a key (may be repeated)"),
-]
-
-Paper = Annotated[str, typer.Option("--paper", help="paper of the sheets: A4, A3 or Letter")]
-
-
-def add(app: typer.Typer) -> None:
-    for verb in (clock, correct, corners, tolerance, measure, side, asbuilt, swept, swing):
-        app.command()(verb)
 
 
 def clock(
@@ -62,12 +55,12 @@ def clock(
     from assemblies.study.wound import breaks
 
     numbers(wind=wind, step=step, lever=lever)
-    s = _study(file, change)
+    s = study_of(file, change)
     linear = s.springing.spring.linear
     if linear and lever is not None:
         refuse("--lever: a coil-over is not wound by a lever; its collar squeezes the coil")
     lever_mm = preload.LEVER_MM if lever is None else lever
-    base, u, found = _or_refuse(lambda: set_up(s.job, s.springing, s.layout, lever_mm))
+    base, u, found = or_refuse(lambda: set_up(s.job, s.springing, s.layout, lever_mm))
     drill = drilling(s.job, s.layout, s.springing.preload.sense)
     c = clocking(s.job, s.springing, drill, wind, count) if base.steps and (wind or count != 9) else base
     collars = collar.settings(Standing(s.job, s.springing), s.layout, wind, count) if linear else []
@@ -95,7 +88,7 @@ def clock(
         ("Order of work", [paragraph(f"{i}. {t}", "  ") for i, t in enumerate(u.order, 1)]),
         ("Findings", [paragraph(f"{f.level}: {f.text}", "  ") for f in found]),
     ]
-    _print(f"{s.job.name}, {s.job.corner.side} corner: {'collar' if linear else 'clocking'}", blocks)
+    printed(f"{s.job.name}, {s.job.corner.side} corner: {'collar' if linear else 'clocking'}", blocks)
     if step is not None:
         _choices(s, step, bolt)
     if sheets is not None:
@@ -104,7 +97,7 @@ def clock(
         from assemblies.making.sheets.paper import Printing
         from assemblies.making.sheets.strip_pages import write
 
-        printing = _or_refuse(lambda: Printing(paper))
+        printing = or_refuse(lambda: Printing(paper))
         for path in write(drill, s.job.name, sheets, printing):
             typer.echo(f"Written: {path}")
 
@@ -116,7 +109,7 @@ def _choices(s, step: float, bolt: str) -> None:
     if s.layout.socket is None or s.layout.rocker is None:
         refuse("there is no rotary spring on this corner to choose hole counts for")
     tube = s.layout.rocker.tube
-    found = _or_refuse(lambda: choose(step, tube.outer_mm, tube.wall_mm, s.layout.socket.part, bolt))
+    found = or_refuse(lambda: choose(step, tube.outer_mm, tube.wall_mm, s.layout.socket.part, bolt))
     rows = [
         [
             f"{c.sleeve} and {c.anchor}",
@@ -192,7 +185,7 @@ def correct(
     from assemblies.study.wound import breaks
 
     numbers(low=low, weighed=weighed, sleeve=sleeve, anchor=anchor, within=within)
-    s = _study(file, change)
+    s = study_of(file, change)
     if s.springing.spring.linear and (sleeve or anchor):
         refuse(
             "--sleeve and --anchor count teeth of a rotary spring; this corner has a coil-over and its collar"
@@ -200,7 +193,7 @@ def correct(
     unsprung = s.job.corner.unsprung_mass
     if weighed is not None and weighed <= unsprung:
         refuse(f"--weighed is {weighed:g} kg; it must be more than the unsprung mass, {unsprung:g} kg")
-    c = _or_refuse(
+    c = or_refuse(
         lambda: correction(s.springing, low, sprung_kg=None if weighed is None else weighed - unsprung)
     )
     unit = "mm of collar" if s.springing.spring.linear else "deg"
@@ -276,7 +269,7 @@ def correct(
             ],
         )
     )
-    _print(f"{s.job.name}, {s.job.corner.side} corner: ride height", blocks)
+    printed(f"{s.job.name}, {s.job.corner.side} corner: ride height", blocks)
 
 
 def corners(
@@ -295,11 +288,11 @@ def corners(
     from assemblies.setup.corner_weights import CORNERS, corner_weights, load_changes_n, wind_for_load
     from assemblies.setup.limits import beyond
 
-    ends = [_study(f, None) for f in (front, rear)]
+    ends = [study_of(f, None) for f in (front, rear)]
     front_track, rear_track = (2 * abs(s.job.wheel.contact[1]) for s in ends)
     readings = [front_left, front_right, rear_left, rear_right]
-    now = _or_refuse(lambda: corner_weights(readings))
-    change = _or_refuse(lambda: load_changes_n(readings, front_track, rear_track, cross / 100))
+    now = or_refuse(lambda: corner_weights(readings))
+    change = or_refuse(lambda: load_changes_n(readings, front_track, rear_track, cross / 100))
     rows = []
     for i, name in enumerate(CORNERS):
         s = ends[i // 2].springing
@@ -320,7 +313,7 @@ def corners(
         f"For {cross:g} % make all four changes; the car then stays where it stands. Springs cannot change "
         f"the total, the front share or the balance from side to side: move masses for that.",
     ]
-    _print(
+    printed(
         "Corner weights",
         [
             ("", [paragraph(t, "  ") for t in said]),
@@ -351,226 +344,3 @@ def corners(
             ),
         ],
     )
-
-
-def tolerance(
-    file: JobFile,
-    change: Change = None,
-    builds: Annotated[
-        int, typer.Option("--builds", min=100, max=200_000, help="how many corners to build")
-    ] = 10_000,
-    point: Annotated[
-        float,
-        typer.Option("--point", metavar="MM", min=0.0, max=25.0, help="how well points are measured, ±"),
-    ] = 2.0,
-    seed: Annotated[int, typer.Option("--seed", min=0, help="of the random numbers")] = 1,
-    gap: Annotated[
-        bool, typer.Option("--gap", help="also the smallest gap's sensitivity (checks interference first)")
-    ] = False,
-    worst: Annotated[
-        bool, typer.Option("--worst", help="also the worst case: everything off the bad way at once")
-    ] = False,
-) -> None:
-    """What errors of measuring and building do, and which dimensions to measure twice."""
-    from assemblies.tolerances.bands import Errors, lines, monte_carlo
-
-    numbers(point=point)
-    s = _study(file, change, gap)
-    found = _or_refuse(
-        lambda: monte_carlo(s.job, s.springing, Errors(point_mm=point, pivot_mm=point), builds, seed)
-    )
-    _print(
-        f"{s.job.name}, {s.job.corner.side} corner: {builds} builds, points measured to ±{point:g} mm",
-        [*lines(found, worst), *(_gap(s, found) if gap else [])],
-    )
-
-
-def _gap(s, found) -> list[tuple[str, list[str]]]:
-    from assemblies.results.findings import guaranteed, lacking
-    from assemblies.setup import words
-    from assemblies.tolerances.gap_tolerance import gap_band
-
-    band = gap_band(s, list(found.dimensions))
-    if band is None:
-        return [("Smallest gap", ["  none found, or its bodies overlap: see check"])]
-    rows = [[name, f"{slope:+.2f} mm", f"{share * 100:.0f} %"] for name, slope, share in band.top]
-    return [
-        (
-            f"Smallest gap, {band.a} to {band.b} at wheel {band.at_wheel_mm:+.0f} mm: "
-            f"{guaranteed(band.gap_mm)} of {band.required_mm:g} mm, "
-            f"±{lacking(2 * band.sigma_mm, 1)} mm (95 %)",
-            words.table(["dimension", "gap per 1 mm (deg)", "share of variance"], rows),
-        )
-    ]
-
-
-def measure(
-    file: Annotated[
-        Path, typer.Argument(help="a file of points and tape distances (TOML), or the sheet (PDF) to print")
-    ],
-    side: Annotated[
-        str | None,
-        typer.Option(
-            "--side", help="side of the corner; unless given that of JOB or of the points, else left"
-        ),
-    ] = None,
-    paper: Paper = "A4",
-    into: Annotated[
-        Path | None,
-        typer.Option("--into", metavar="JOB", help="write the points into this job file; its comments stay"),
-    ] = None,
-) -> None:
-    """Print a measuring sheet (name a .pdf), or work out points from tape distances (name a .toml)."""
-    from assemblies.tolerances import measuring
-
-    if file.suffix.lower() == ".pdf":
-        if file.exists():
-            refuse(f"{file} exists already and is left as it is; name another file")
-        typer.echo(f"Written: {_or_refuse(lambda: measuring.sheet(file, side or 'left', paper))}")
-        return
-    if side not in (None, "left", "right"):
-        refuse(f'--side is "{side}"; it must be left or right')
-    found = _or_refuse(lambda: measuring.read(file))
-    job = load(into, None) if into is not None else None
-    if job is not None and side not in (None, job.corner.side):
-        refuse(f"--side is {side}, but {into} is a {job.corner.side} corner: leave --side out")
-    side = job.corner.side if job is not None else side
-    _print(f"Points from {file.name}", measuring.lines(found, side))
-    if into is not None and job is not None:
-        _into(into, job, _or_refuse(lambda: measuring.for_job(found, job.corner.side)))
-    raise typer.Exit(1 if any(p.bad for p in found.points) else 0)
-
-
-def _into(file: Path, job, points: dict[str, list[float]]) -> None:
-    from assemblies.job import JobError
-    from assemblies.job.rewrite import rewritten
-
-    try:
-        text = rewritten(file.read_text(encoding="utf-8-sig"), job.changed(points))
-    except (JobError, ValueError) as e:
-        refuse(f"{file} is left as it is: {e}")
-    beside = file.with_name(file.name + ".part")
-    beside.write_text(text, encoding="utf-8")
-    beside.replace(file)
-    typer.echo(f"{file}: {len(points)} points written in.")
-
-
-def side(
-    file: JobFile,
-    other: Annotated[Path, typer.Argument(help="where to put the other side's job file")],
-) -> None:
-    """The same corner on the other side of the car: every sign and axis turned, comments kept, in a new
-    file."""
-    from assemblies.job.rewrite import other_side
-
-    job = load(file, None)
-    text = _or_refuse(lambda: other_side(file.read_text(encoding="utf-8-sig"), job))
-    try:
-        with other.open("x", encoding="utf-8") as f:
-            f.write(text)
-    except FileExistsError:
-        refuse(f"{other} exists already and is left as it is; name another file")
-    typer.echo(
-        f"{other} written: the other side of {file}. A STEP file's path counts from the new file's folder."
-    )
-
-
-def asbuilt(
-    file: JobFile,
-    readings: Annotated[Path, typer.Argument(help="what was measured on the welded corner (TOML)")],
-    change: Change = None,
-) -> None:
-    """From readings on the welded corner: what differs from the job, how sure that is, and the correction."""
-    from assemblies.tolerances import as_built
-
-    s = _study(file, change)
-    given = _or_refuse(lambda: as_built.read(readings))
-    found = _or_refuse(lambda: as_built.estimate(s.job, s.springing, given))
-    _print(f"{s.job.name}, {s.job.corner.side} corner: as built", as_built.lines(s.job, s.springing, found))
-
-
-def swept(
-    file: JobFile,
-    change: Change = None,
-    body: Annotated[
-        list[str] | None,
-        typer.Option("--body", metavar="NAME", help="only this moving body (may be repeated)"),
-    ] = None,
-    error: Annotated[
-        float,
-        typer.Option(
-            "--error",
-            metavar="MM",
-            min=0.2,
-            max=50.0,
-            help="how far the meshes may reach beyond the true sweep",
-        ),
-    ] = 2.0,
-    paper: Paper = "A4",
-    scale_x: Annotated[
-        float,
-        typer.Option(
-            "--scale-x", metavar="FACTOR", help="nominal/measured of the level check bar on a test print"
-        ),
-    ] = 1.0,
-    scale_y: Annotated[
-        float,
-        typer.Option(
-            "--scale-y", metavar="FACTOR", help="nominal/measured of the upright check bar on a test print"
-        ),
-    ] = 1.0,
-    out: Annotated[Path, typer.Option("--out", help="folder that gets the folder of the sweep")] = Path(
-        "outputs"
-    ),
-) -> None:
-    """The room each moving body sweeps over travel and rack: STL, one STEP, and the rocker's silhouette (DXF,
-    PDF)."""
-    from assemblies.making.sheets import letters
-    from assemblies.making.sheets.paper import Printing, SheetError
-    from assemblies.making.sweeping import swept as run
-    from assemblies.results.folder import FolderError, fresh
-    from assemblies.results.terminal import Progress
-
-    s = _study(file, change)
-    progress = Progress()
-    target = out / f"{s.job.slug}-swept"
-    try:
-        with fresh(target) as folder, letters.letters(letters.of(s.job)):
-            done = run(s, folder, tuple(body or ()), error, Printing(paper, scale_x, scale_y), progress.step)
-    except (FolderError, SheetError, ValueError) as e:
-        progress.end()
-        refuse(str(e))
-    progress.end()
-    for d in done:
-        typer.echo(
-            f"{d.name:12} {d.mesh.volume_mm3 / 1e6:9.3f} l, {len(d.mesh.faces)} triangles, at most "
-            f"{d.mesh.error_mm:.1f} mm beyond the true sweep"
-        )
-    typer.echo(f"Written: {target}")
-
-
-def _study(file: Path, change: list[str] | None, interference: bool = False):
-    """The corner's numbers, as a rule without the gaps; refuses one that cannot stand."""
-    from assemblies.study import study
-
-    s = study(load(file, change), interference=interference)
-    if s.springing is None:
-        refuse(f"{file}: {s.results.findings[0].text}")
-    return s
-
-
-def _or_refuse(make):
-    try:
-        return make()
-    except ValueError as e:
-        refuse(str(e))
-
-
-def _print(title: str, blocks: list[tuple[str, list[str]]]) -> None:
-    from assemblies.results.summary import CAUTION
-
-    out = [styled(title, "bold")]
-    for head, lines in blocks:
-        if lines:
-            out += [*([styled(head, "bold")] if head else []), *lines, ""]
-    typer.echo("\n".join([*out, paragraph(CAUTION, "")]))
