@@ -11,7 +11,7 @@ from assemblies.job import Job
 from assemblies.layout.account import FlatPart, FromPlate, Seam, Seams, Source, Strength, Weld
 from assemblies.layout.junctions import Junctions
 from assemblies.layout.pivot_mount import PivotMount
-from assemblies.results.faults import fault, is_refusal
+from assemblies.results.faults import cannot
 from assemblies.results.findings import Finding
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
@@ -188,12 +188,7 @@ class Layout:
                 )
             )
         except Exception as e:
-            refused = f"This part cannot be made as asked: {e}."
-            self.findings.append(
-                Finding(level="stop", code="part", where=where, text=refused)
-                if is_refusal(e)
-                else fault(where, e)
-            )
+            self.findings.append(cannot(where, e))
 
 
 Of = TypeVar("Of")

@@ -5,10 +5,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from assemblies.job import FrameJob, Job, slug
+from assemblies.job import FrameJob, Job, JobError, slug
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.junctions.account import fitting_rows
 from assemblies.layout.placing import FlatPart, Layout, Placed
@@ -18,8 +18,9 @@ from assemblies.making.report.gaps import gap_curves
 from assemblies.making.report.scene import solids
 from assemblies.making.sheets import one_section, setup_sheet, steering_sheet, strength_tables
 from assemblies.making.sheets.blank import car_count, counted, hands
-from assemblies.making.sheets.paper import Printing
+from assemblies.making.sheets.paper import Printing, SheetError
 from assemblies.nesting.model import NestError
+from assemblies.results.faults import looked
 from assemblies.results.findings import Finding
 from assemblies.results.folder import FolderError, fresh
 from assemblies.results.model import Blank, HoleRow, PartRow, Results, read
@@ -73,33 +74,107 @@ def build(
         whole = not rest
         done = study(job, interference=True, progress=progress, cures=whole, try_cures=True)
         results = done.results.changed(not_made=list(rest), taken_out=list(gone))
-        _told(results, folder)
+        make = _Making(done, results, folder, progress)
+        make.told()
         if done.layout is not None and "blanks" in kinds:
-            results = results.grown(blanks=_blanks(done.layout, folder / "blanks", progress))
+            make.blanks()
         if "sheets" in kinds:
-            results = _sheets(done, results, folder / "sheets", printing or Printing(), shrink_mm, progress)
+            make.sheets(printing or Printing(), shrink_mm)
         if done.layout is not None and KERNEL & set(kinds):
-            from assemblies.making import gap_views as gaps
-
-            results = gaps.confirmed(done, results, progress)
-            shown = gaps.marks(results)
+            make.second_look()
         if done.layout is not None and "solids" in kinds:
-            results = results.grown(parts=_solids(done, folder, at_wheel_mm, shown, progress))
-            gaps.write_close(done, shown, folder / "gaps")
-        if results.travel is not None and "pictures" in kinds:
-            plots.draw(results, folder / "plots", progress, job, gap_curves(done, results))
-        if done.layout is not None and "pictures" in kinds:
+            make.solids(at_wheel_mm)
+        if "pictures" in kinds:
+            make.pictures()
+        if done.layout is not None and "nest" in kinds:
+            make.nest()
+        make.told()
+        if "report" in kinds:
+            make.report()
+    return target, make.results
+
+
+@dataclass
+class _Making:
+    """One build: `results` grow with what is made. A slip in one thing is a finding and leaves the others."""
+
+    done: Study
+    results: Results
+    folder: Path
+    progress: Say
+
+    def one(self, what: str, make: Callable[[], object]) -> None:
+        """Make one thing; where it gives back results, they are those with what of it belongs there."""
+        made, slip = looked(what, lambda: (make(), []), None, passing=(BuildError, SheetError, JobError))
+        self.results = (made if isinstance(made, Results) else self.results).grown(slip)
+
+    def told(self) -> None:
+        _told(self.results, self.folder)
+
+    def blanks(self) -> None:
+        rows, found = _blanks(self.done.layout, self.folder / "blanks", self.progress)
+        self.results = self.results.grown(found, blanks=rows)
+
+    def sheets(self, printing: Printing, shrink_mm: float) -> None:
+        """Set-up sheet, tables of strength, steering, then the shop's own."""
+        done, to, say = self.done, self.folder / "sheets", self.progress
+        to.mkdir(parents=True, exist_ok=True)
+        if self.results.travel is not None:
+            self.one("set-up sheet", lambda: setup_sheet.write(self.results, to, done, printing))
+            self.one("strength tables", lambda: strength_tables.write(self.results, to, done.job, say))
+            self.one("steering sheet", lambda: _steering(done, self.results, to, printing.paper, say))
+        if done.layout is not None:
+            self.one("shop sheets", lambda: _shop(done, self.results, to, printing, shrink_mm, say))
+
+    def second_look(self) -> None:
+        """The CAD kernel's word on the gaps."""
+        from assemblies.making import gap_views as gaps
+
+        self.one("second look", lambda: gaps.confirmed(self.done, self.results, self.progress))
+
+    def solids(self, at_wheel_mm: tuple[float, ...]) -> None:
+        from assemblies.making import gap_views as gaps
+
+        done, folder, shown = self.done, self.folder, gaps.marks(self.results)
+
+        def parts() -> Results:
+            return self.results.grown(parts=_solids(done, folder, at_wheel_mm, shown, self.progress))
+
+        self.one("solids", parts)
+        self.one("bodies at the gaps", lambda: gaps.write_close(done, shown, folder / "gaps"))
+
+    def pictures(self) -> None:
+        done, to, say = self.done, self.folder / "plots", self.progress
+
+        def curves() -> None:
+            plots.draw(self.results, to, say, done.job, gap_curves(done, self.results))
+
+        if self.results.travel is not None:
+            self.one("plots", curves)
+        if done.layout is not None:
+            from assemblies.making import gap_views as gaps
             from assemblies.making import overview
 
-            overview.draw(done, folder / "plots" / "corner.png", progress)
-            gaps.draw(done, results, shown, folder / "plots", progress)
-        if done.layout is not None and "nest" in kinds:
-            found, told = _nest(done.layout, folder / "nest", progress)
-            results = results.grown(found, **told)
-        _told(results, folder)
-        if "report" in kinds:
-            report.write(done, results, folder, solids(done.layout), progress)
-    return target, results
+            shown = gaps.marks(self.results)
+            self.one("picture of the corner", lambda: overview.draw(done, to / "corner.png", say))
+            self.one("pictures of the gaps", lambda: gaps.draw(done, self.results, shown, to, say))
+
+    def nest(self) -> None:
+        def plates() -> Results:
+            found, told = _nest(self.done.layout, self.folder / "nest", self.progress)
+            return self.results.grown(found, **told)
+
+        self.one("nest", plates)
+
+    def report(self) -> None:
+        before, done = self.results, self.done
+
+        def page() -> None:
+            report.write(done, before, self.folder, solids(done.layout), self.progress)
+
+        self.one("report", page)
+        if self.results.findings != before.findings:
+            self.told()
 
 
 def _frame(
@@ -120,15 +195,16 @@ def _frame(
     gone = [k for k in inputs.older(target) if k not in kinds]
     with fresh(target, inputs.line(name, kinds)) as folder, _on_paper(job, kinds, progress):
         done = study(job, progress=progress)
-        results = done.results.changed(not_made=rest, taken_out=gone)
+        make = _Making(done, done.results.changed(not_made=rest, taken_out=gone), folder, progress)
         if "solids" in kinds:
-            results = frame.solids(done, results, folder, progress)
+            make.one("solids", lambda: frame.solids(done, make.results, folder, progress))
         if "sheets" in kinds:
-            results = frame.sheets(done, results, folder / "sheets", printing, progress)
+            to = folder / "sheets"
+            make.one("sheets", lambda: frame.sheets(done, make.results, to, printing, progress))
         if "pictures" in kinds:
-            frame.picture(done, folder / "plots" / "frame.png", progress)
-        _told(results, folder)
-    return target, results
+            make.one("picture", lambda: frame.picture(done, folder / "plots" / "frame.png", progress))
+        make.told()
+    return target, make.results
 
 
 def _told(results: Results, folder: Path) -> None:
@@ -191,30 +267,39 @@ def file_name(name: str) -> str:
 # ------------------------------------------------------------------------------------------------ blanks
 
 
-def _blanks(layout: Layout, folder: Path, progress: Say) -> list[Blank]:
+def _blanks(layout: Layout, folder: Path, progress: Say) -> tuple[list[Blank], list[Finding]]:
     """A DXF a flat part and hand; a blank that is its own mirror image gets one file for either hand."""
+    rows, findings = [], []
+    for i, flat in enumerate(layout.flat):
+        progress("blanks", i + 1, len(layout.flat))
+        made, found = looked(
+            f"blank {flat.name}", lambda flat=flat: (_blank(layout, flat, folder), []), list[Blank]()
+        )
+        rows += made
+        findings += found
+    return rows, findings
+
+
+def _blank(layout: Layout, flat: FlatPart, folder: Path) -> list[Blank]:
     from parts.files.dxf import write_blank
 
     process = layout.job.process
-    side = layout.job.corner.side
     rows = []
-    for i, flat in enumerate(layout.flat):
-        progress("blanks", i + 1, len(layout.flat))
-        for hand, outline in hands(flat, side):
-            file = write_blank(
-                folder / f"{file_name(flat.name)}{'' if hand == 'either' else '-' + hand}.dxf",
-                outline,
-                part=flat.name,
-                hand=hand,
-                thickness_mm=flat.thickness_mm,
-                material=flat.material,
-                count=flat.count,
-                counted=counted(flat.count, hand),
-                smallest_hole_mm=smallest_hole_mm(layout.job, flat),
-                cut_fitted=process.cutting in ("laser", "waterjet"),
-                compensation_mm=process.kerf / 2 if process.compensation else None,
-            )
-            rows.append(_blank_row(flat, outline, hand, file))
+    for hand, outline in hands(flat, layout.job.corner.side):
+        file = write_blank(
+            folder / f"{file_name(flat.name)}{'' if hand == 'either' else '-' + hand}.dxf",
+            outline,
+            part=flat.name,
+            hand=hand,
+            thickness_mm=flat.thickness_mm,
+            material=flat.material,
+            count=flat.count,
+            counted=counted(flat.count, hand),
+            smallest_hole_mm=smallest_hole_mm(layout.job, flat),
+            cut_fitted=process.cutting in ("laser", "waterjet"),
+            compensation_mm=process.kerf / 2 if process.compensation else None,
+        )
+        rows.append(_blank_row(flat, outline, hand, file))
     return rows
 
 
@@ -250,25 +335,10 @@ def _blank_row(flat: FlatPart, outline, hand: str, file) -> Blank:
 # ------------------------------------------------------------------------------------------------ sheets
 
 
-def _sheets(
+def _shop(
     done: Study, results: Results, folder: Path, printing: Printing, shrink_mm: float, progress: Say
 ) -> Results:
-    """Set-up sheet, tables of strength, steering, then the shop's own; the results with what of them belongs
-    there."""
-    if results.travel is not None:
-        setup_sheet.write(results, folder, done, printing)
-        strength_tables.write(results, folder, done.job, progress)
-        results = _steering(done, results, folder, printing.paper, progress)
-    if done.layout is not None:
-        found, told = _shop(done, folder, printing, shrink_mm, progress)
-        results = results.grown(found, **told)
-    return results
-
-
-def _shop(
-    done: Study, folder: Path, printing: Printing, shrink_mm: float, progress: Say
-) -> tuple[list[Finding], dict[str, object]]:
-    """Templates, hole tables, jigs, weld plan, cut list; what of them belongs in the results."""
+    """Templates, hole tables, jigs, weld plan, cut list; the results with what of them belongs there."""
     progress("shop sheets")
     layout = done.layout
     shop = sheets.work_out(
@@ -278,14 +348,14 @@ def _shop(
         layout.job.process.cutting in ("laser", "waterjet"),
         shrink_mm,
     )
-    sheets.write(shop, layout, folder, printing)
-    found = [*sheets.sawing.findings(shop.sawn), *one_section.proposals(done, shop.sawn, shop.rows)]
+    found = sheets.write(shop, layout, folder, printing)
+    found += [*sheets.sawing.findings(shop.sawn), *one_section.proposals(done, shop.sawn, shop.rows)]
     told = sheets.in_results(shop)
     if shop.fitting is not None:
         found += shop.fitting.findings()
         if done.results.junctions is not None:
             told["junctions"] = done.results.junctions.changed(fitting=fitting_rows(shop.fitting))
-    return found, told
+    return results.grown(found, **told)
 
 
 def _nest(layout: Layout, folder: Path, progress: Say) -> tuple[list[Finding], dict[str, object]]:

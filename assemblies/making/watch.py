@@ -42,7 +42,7 @@ KINDS = {
 }
 
 
-class Stale(Exception):
+class Stale(BaseException):  # no error, so that nothing tells it as one
     """A build whose job is no longer the newest."""
 
 
@@ -170,7 +170,10 @@ class Watch:
             return
         self.folder = folder
         self._keep(layout)
-        if self._put(number, text=(folder / "report.html").read_text(encoding="utf-8"), busy=None):
+        report = folder / "report.html"
+        if not report.exists():  # a slip in it is a finding
+            self._put(number, busy=None, error="The report could not be made: see summary.txt.")
+        elif self._put(number, text=report.read_text(encoding="utf-8"), busy=None):
             stops = sum(f.level == "stop" for f in results.findings)
             self.say(
                 f"built in {time.perf_counter() - start:.1f} s: {folder}; {len(results.findings)} findings, "

@@ -9,10 +9,13 @@ from __future__ import annotations
 
 import linecache
 import traceback
+from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
 
 from assemblies.results.findings import Finding
 
+Of = TypeVar("Of")
 OWN = tuple(str(Path(__file__).parents[2] / folder) for folder in ("parts", "assemblies"))
 
 
@@ -26,6 +29,29 @@ def is_refusal(error: Exception) -> bool:
         return not frames
     line = linecache.getline(frames[-1].filename, frames[-1].lineno or 0)
     return not line or line.lstrip().startswith("raise")
+
+
+def looked(
+    where: str,
+    room: Callable[[], tuple[Of, list[Finding]]],
+    otherwise: Of,
+    passing: tuple[type[Exception], ...] = (),
+) -> tuple[Of, list[Finding]]:
+    """What a room found. Where it cannot, `otherwise` and a stop that says why: nothing else falls with it.
+    `passing`: errors that are answers to whoever called, beside what the system refuses (OSError)."""
+    try:
+        return room()
+    except (OSError, *passing):
+        raise
+    except Exception as e:
+        return otherwise, [cannot(where, e)]
+
+
+def cannot(where: str, error: Exception) -> Finding:
+    """A stop: refused by the rules of what was to be made, or a fault of this program."""
+    if not is_refusal(error):
+        return fault(where, error)
+    return Finding(level="stop", code="part", where=where, text=f"This cannot be made as asked: {error}.")
 
 
 def fault(where: str, error: Exception) -> Finding:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, overload
+from typing import Any, TypeVar, overload
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from assemblies.gaps.hoses import hoses
 from assemblies.gaps.interference import interference as gaps_of
 from assemblies.gaps.links import links
 from assemblies.gaps.tool_access import tools
-from assemblies.job import FrameJob, Job
+from assemblies.job import FrameJob, Job, JobError
 from assemblies.job.sense import Suspicion, of, suspicions
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.corner import DesignForces, lay_out
@@ -27,6 +27,7 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, alike, springing
 from assemblies.results import model as rs
 from assemblies.results import shown
+from assemblies.results.faults import looked
 from assemblies.results.findings import Finding, worst_first
 from assemblies.setup.account import set_up
 from assemblies.steering.account import geometry, steering
@@ -39,6 +40,7 @@ from assemblies.study.verdict import verdict
 from parts.base.units import G_M_S2
 
 Say = Callable[..., None]
+Of = TypeVar("Of")
 
 
 @dataclass(frozen=True)
@@ -89,50 +91,55 @@ def study(
     progress("parts")
     forces = design_forces(job, sprung)
     layout = lay_out(job, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg)
-    clock, setting, found = set_up(job, sprung, layout)
-    findings = [*verdict(job, sprung), *off_gauge(job), *layout.findings, *found, *advised(layout.junctions)]
-    progress("steering")
-    steered, found = steering(job, mechanism, sprung)
-    findings += found
-    progress("strength")
-    strong, found = strength_of(job, mechanism, sprung, layout, try_cures)
-    findings += found
-    hung, found = hoses(job, mechanism, sprung.ends) if job.hose else ([], [])
-    findings += found
-    between, found = links(job, mechanism, sprung.ends)
-    findings += found
-    gaps = rs.Clearance(
-        checked=False,
-        tolerance_mm=job.clearance.tolerance,
-        not_checked=["interference was left out of this run"],
-    )
+    findings: list[Finding] = []
+
+    def room(where: str, looks: Callable[[], tuple[Of, list[Finding]]], otherwise: Of) -> Of:
+        """What a room has to say; a slip in one leaves the others standing."""
+        progress(where)
+        told, found = looked(where, looks, otherwise, passing=(JobError,))
+        findings.extend(found)
+        return told
+
+    def setting() -> tuple[tuple[rs.Clocking, rs.SetUp | None], list[Finding]]:
+        clock, made, found = set_up(job, sprung, layout)
+        return (clock, made), found
+
+    def cure(report):
+        return look(Stand(job, mechanism, sprung, forces, layout, report, strong), progress)
+
+    def gaps() -> tuple[rs.Clearance, list[Finding]]:
+        between, found = gaps_of(job, mechanism, sprung.ends, layout, cure if cures else None)
+        return between, [*found, *imports.findings(job)]
+
+    def corner() -> tuple[rs.Geometry | None, list[Finding]]:
+        return geometry(job, mechanism, sprung), []
+
+    room("verdict", lambda: (None, [*verdict(job, sprung), *off_gauge(job)]), None)
+    findings += layout.findings
+    clock, made = room("set-up", setting, (rs.Clocking(), None))
+    room("advice of the nodes", lambda: (None, advised(layout.junctions)), None)
+    steered = room("steering", lambda: steering(job, mechanism, sprung), None)
+    strong = room("strength", lambda: strength_of(job, mechanism, sprung, layout, try_cures), rs.Strength())
+    hung = room("hoses", lambda: hoses(job, mechanism, sprung.ends), [])
+    between = room("links", lambda: links(job, mechanism, sprung.ends), [])
+    clear = _no_gaps(job, "interference was left out of this run")
     if interference:
-        progress("interference")
-
-        def cure(report):
-            return look(Stand(job, mechanism, sprung, forces, layout, report, strong), progress)
-
-        gaps, found = gaps_of(job, mechanism, sprung.ends, layout, cure if cures else None)
-        findings += [*found, *imports.findings(job)]
+        clear = room("interference", gaps, _no_gaps(job, "gaps: none was checked"))
     bolts: list[rs.BoltAccess] = []
     if interference and job.clearance.tools:
-        progress("room for tools")
-
-        bolts, found = tools(job, mechanism, sprung.ends, layout)
-        findings += found
-    progress("where the wheel stops")
-    ends, found = stopped(Corner(job, mechanism, sprung, layout, findings, gaps.checked))
-    findings += found
+        bolts = room("room for tools", lambda: tools(job, mechanism, sprung.ends, layout), bolts)
+    so_far = Corner(job, mechanism, sprung, layout, findings, clear.checked)
+    ends = room("where the wheel stops", lambda: stopped(so_far), None)
     results = _results(
         job,
         sprung,
-        gaps,
+        clear,
         findings,
         stops=ends,
         clocking=clock,
-        setup=setting,
+        setup=made,
         steering=steered,
-        geometry=geometry(job, mechanism, sprung),
+        geometry=room("corner geometry", corner, None),
         strength=strong,
         hoses=hung,
         links=between,
@@ -144,8 +151,11 @@ def study(
 
 def _stopped(job: Job, mechanism: Mechanism, findings: list[Finding]) -> Study:
     """A corner that is not worked any further."""
-    gaps = rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance)
-    return Study(job, mechanism, None, None, _results(job, None, gaps, findings))
+    return Study(job, mechanism, None, None, _results(job, None, _no_gaps(job), findings))
+
+
+def _no_gaps(job: Job, *why: str) -> rs.Clearance:
+    return rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=list(why))
 
 
 def _slip(s: Suspicion) -> Finding:

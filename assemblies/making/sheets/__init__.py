@@ -35,9 +35,11 @@ from assemblies.making.sheets import (
 from assemblies.making.sheets.blank import BlankSheet, blank_sheets
 from assemblies.making.sheets.book import Book
 from assemblies.making.sheets.drawing import to_svg
-from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing, Sheet, whole, write_pdf
+from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing, Sheet, SheetError, whole, write_pdf
 from assemblies.motion.springing import Springing
 from assemblies.results import model as rs
+from assemblies.results.faults import looked
+from assemblies.results.findings import Finding
 from assemblies.results.summary import CAUTION
 from assemblies.results.table_file import write_table
 
@@ -101,43 +103,58 @@ def work_out(
     )
 
 
-def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = NOMINAL) -> list[Path]:
+def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = NOMINAL) -> list[Finding]:
     """All sheets in `folder`: templates.pdf and an SVG a blank, jigs as templates and DXF, shop-book.pdf,
-    tables as CSV."""
+    tables as CSV. A slip in one is a finding and leaves the others."""
     folder.mkdir(parents=True, exist_ok=True)
     name = f"{layout.job.name}, {layout.job.corner.side}"
+    slips: list[Finding] = []
+
+    def sheet(what: str, make: Callable[[], object]) -> None:
+        slips.extend(looked(what, lambda: (make(), []), None, passing=(SheetError,))[1])
+
+    sheet("templates", lambda: _templates(shop, layout, folder, printing, name))
+    sheet("tube ends", lambda: _tube_files(shop, layout, folder, printing, name))
+    sheet("jigs", lambda: _jig_files(shop, folder / "jigs"))
+    sheet("drawings", lambda: _drawings(shop, layout, folder / "drawings.pdf", printing, name))
+    sheet("sheets of the frame", lambda: _frame_files(shop, layout, folder, printing, name))
+    blanks = [*shop.blanks, *map(jigs.base_sheet, shop.jigs)]
+    sheet("hole table", lambda: hole_table.write(folder, blanks, layout.sleeve))
+    sheet("cut list", lambda: cut_list_line.write_csv(folder / "cut-list.csv", shop.rows))
+    sheet("bar cutting", lambda: write_table(folder / "bar-cutting.csv", sawing.HEAD, sawing.rows(shop.sawn)))
+    if (plan := shop.welds) is not None:
+        rows = weld_plan.rows(plan)
+        sheet("weld plan", lambda: write_table(folder / "weld-plan.csv", weld_plan.HEAD, rows))
+    sheet("masses", lambda: write_table(folder / "masses.csv", MASS_HEAD, _mass_rows(shop.masses)))
+    sheet("shop book", lambda: _book(shop, layout, name, folder / "shop-book.pdf", printing.paper))
+    return slips
+
+
+def _templates(shop: Shop, layout: Layout, folder: Path, printing: Printing, name: str) -> None:
+    """Blanks, jigs, the lug's wrap and the weld plan at true size, all in one PDF and each as SVG."""
     drawn = [(b.file_stem, template.sheet(b)) for b in shop.blanks]
     drawn += [(j.name.replace(" ", "-"), jigs.sheet(j)) for j in shop.jigs]
     if (wrap := lug_wrap.sheet(layout)) is not None:
         drawn.append(("rod-lug", wrap))
     if shop.welds is not None:
         drawn.append(("weld-plan", _weld_sheet(shop.welds, layout)))
-    out = [folder / "templates.pdf"]
-    write_pdf(out[0], [s for _, s in drawn], printing, f"{name}: templates")
+    write_pdf(folder / "templates.pdf", [s for _, s in drawn], printing, f"{name}: templates")
     (folder / "templates").mkdir(exist_ok=True)
     for stem, sheet in drawn:
-        path = folder / "templates" / f"{stem}.svg"
-        path.write_text(to_svg(whole(sheet), sheet.title), encoding="utf-8", newline="\n")
-        out.append(path)
-    out += _tube_files(shop, layout, folder, printing, name)
-    out += _jig_files(shop, folder / "jigs")
+        svg = to_svg(whole(sheet), sheet.title)
+        (folder / "templates" / f"{stem}.svg").write_text(svg, encoding="utf-8", newline="\n")
+
+
+def _drawings(shop: Shop, layout: Layout, path: Path, printing: Printing, name: str) -> None:
+    """Drawings of assemblies and of single parts."""
     numbers = cut_list_line.numbers(shop.rows)
-    drawn_parts = [
+    drawn = [
         *assembly_sheets.sheets(layout, shop.rows, printing),
         *part_sheets.sheets(shop.blanks, turned.pieces(layout), numbers, printing),
         *mount_jigs.sheets(layout, printing),
     ]
-    if drawn_parts:
-        path = folder / "drawings.pdf"
-        out.append(part_sheets.write(path, drawn_parts, name, printing, f"{name}: drawings"))
-    out += _frame_files(shop, layout, folder, printing, name)
-    out += hole_table.write(folder, [*shop.blanks, *map(jigs.base_sheet, shop.jigs)], layout.sleeve)
-    out.append(cut_list_line.write_csv(folder / "cut-list.csv", shop.rows))
-    out.append(write_table(folder / "bar-cutting.csv", sawing.HEAD, sawing.rows(shop.sawn)))
-    if shop.welds is not None:
-        out.append(write_table(folder / "weld-plan.csv", weld_plan.HEAD, weld_plan.rows(shop.welds)))
-    out.append(write_table(folder / "masses.csv", MASS_HEAD, _mass_rows(shop.masses)))
-    return [*out, _book(shop, layout, name, folder / "shop-book.pdf", printing.paper)]
+    if drawn:
+        part_sheets.write(path, drawn, name, printing, f"{name}: drawings")
 
 
 def in_results(shop: Shop) -> dict[str, object]:
@@ -221,64 +238,51 @@ def _near_plate(layout: Layout) -> str:
     return layout.rocker_plates[0].name
 
 
-def _tube_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, name: str) -> list[Path]:
+def _tube_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, name: str) -> None:
     """Nodes and strips to wrap, and the list of all ends; nothing where no tube is cut to another."""
     drawn = [
         *node_view.sheets(layout, printing),
         *tube_ends.sheets(shop.tubes, layout.job.frame.paper, printing),
     ]
     if not drawn:
-        return []
+        return
     write_pdf(folder / "tube-ends.pdf", [s for _, s in drawn], printing, f"{name}: tube ends")
-    out = [
-        folder / "tube-ends.pdf",
-        write_table(folder / "tube-ends.csv", tube_ends.HEAD, tube_ends.rows(shop.tubes)),
-    ]
+    write_table(folder / "tube-ends.csv", tube_ends.HEAD, tube_ends.rows(shop.tubes))
     if shop.fitting is not None:
         order = account.fitting_rows(shop.fitting)
-        out.append(write_table(folder / "fitting-order.csv", fitting_rows.HEAD, fitting_rows.rows(order)))
-    return out
+        write_table(folder / "fitting-order.csv", fitting_rows.HEAD, fitting_rows.rows(order))
 
 
-def _frame_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, name: str) -> list[Path]:
+def _frame_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, name: str) -> None:
     """Where everything goes on the frame: sheets, and the tables of places, stations and tape readings."""
-    if shop.places is None:
-        return []
-    path = folder / "where-on-frame.pdf"
-    write_pdf(
-        path, [s for _, s in frame_sheets.sheets(shop.places, layout)], printing, f"{name}: on the frame"
-    )
-    f = shop.places
-    return [
-        path,
-        write_table(folder / "where-on-frame.csv", on_frame.HEAD, on_frame.rows(f)),
-        write_table(folder / "on-the-rockers-axis.csv", on_frame.STATION_HEAD, on_frame.station_rows(f)),
-        write_table(folder / "tape-checks.csv", on_frame.TAPE_HEAD, on_frame.tape_rows(f)),
-    ]
+    if (f := shop.places) is None:
+        return
+    drawn = [s for _, s in frame_sheets.sheets(f, layout)]
+    write_pdf(folder / "where-on-frame.pdf", drawn, printing, f"{name}: on the frame")
+    write_table(folder / "where-on-frame.csv", on_frame.HEAD, on_frame.rows(f))
+    write_table(folder / "on-the-rockers-axis.csv", on_frame.STATION_HEAD, on_frame.station_rows(f))
+    write_table(folder / "tape-checks.csv", on_frame.TAPE_HEAD, on_frame.tape_rows(f))
 
 
-def _jig_files(shop: Shop, folder: Path) -> list[Path]:
+def _jig_files(shop: Shop, folder: Path) -> None:
     """A DXF a base, holes as centre pops, and the list of pins."""
     from parts.files.dxf import write_blank
 
     if not shop.jigs:
-        return []
+        return
     folder.mkdir(exist_ok=True)
-    out = []
     for j in shop.jigs:
         b = jigs.base_sheet(j)
-        out.append(
-            write_blank(
-                folder / f"{j.name.replace(' ', '-')}.dxf",
-                b.outline,
-                part=b.part,
-                hand="either",
-                thickness_mm=b.thickness_mm,
-                material=b.material,
-                smallest_hole_mm=1e6,
-            ).path
+        write_blank(
+            folder / f"{j.name.replace(' ', '-')}.dxf",
+            b.outline,
+            part=b.part,
+            hand="either",
+            thickness_mm=b.thickness_mm,
+            material=b.material,
+            smallest_hole_mm=1e6,
         )
-    return [*out, write_table(folder / "pins.csv", jigs.PIN_HEAD, jigs.pin_rows(shop.jigs))]
+    write_table(folder / "pins.csv", jigs.PIN_HEAD, jigs.pin_rows(shop.jigs))
 
 
 MASS_HEAD = ["part", "body", "mass, kg", "x, mm", "y, mm", "z, mm", "unsprung share"]
@@ -304,7 +308,7 @@ def _mass_rows(m: masses.Masses) -> list[list[str]]:
 # ------------------------------------------------------------------------------------------------ the book
 
 
-def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path:
+def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> None:
     book = Book(f"{name}: shop book", paper)
     book.lines([CAUTION])
     book.heading("Cut list and bill of materials, one corner")
@@ -373,7 +377,7 @@ def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> Path
     for j in shop.jigs:
         book.lines([f"{j.name}: {' '.join(j.notes)}"])
     book.table(jigs.PIN_HEAD, jigs.pin_rows(shop.jigs), (5, 1, 5, 2, 2, 3, 2, 2, 12))
-    return book.write(path)
+    book.write(path)
 
 
 def _places(book, f: on_frame.OnFrame) -> None:
