@@ -16,6 +16,7 @@ from typing import TypeVar
 from assemblies.results.findings import Finding
 
 Of = TypeVar("Of")
+Other = TypeVar("Other")
 OWN = tuple(str(Path(__file__).parents[2] / folder) for folder in ("parts", "assemblies"))
 
 
@@ -34,14 +35,14 @@ def is_refusal(error: Exception) -> bool:
 def looked(
     where: str,
     room: Callable[[], tuple[Of, list[Finding]]],
-    otherwise: Of,
+    otherwise: Other,
     passing: tuple[type[Exception], ...] = (),
-) -> tuple[Of, list[Finding]]:
+) -> tuple[Of | Other, list[Finding]]:
     """What a room found. Where it cannot, `otherwise` and a stop that says why: nothing else falls with it.
     `passing`: errors that are answers to whoever called, beside what the system refuses (OSError)."""
     try:
         return room()
-    except (OSError, *passing):
+    except (OSError, *passing):  # type: ignore[misc]  # a tuple of errors it is
         raise
     except Exception as e:
         return otherwise, [cannot(where, e)]

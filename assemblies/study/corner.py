@@ -41,6 +41,7 @@ from parts.base.units import G_M_S2
 
 Say = Callable[..., None]
 Of = TypeVar("Of")
+Other = TypeVar("Other")
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,7 @@ def study(
     layout = lay_out(job, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg)
     findings: list[Finding] = []
 
-    def room(where: str, looks: Callable[[], tuple[Of, list[Finding]]], otherwise: Of) -> Of:
+    def room(where: str, looks: Callable[[], tuple[Of, list[Finding]]], otherwise: Other) -> Of | Other:
         """What a room has to say; a slip in one leaves the others standing."""
         progress(where)
         told, found = looked(where, looks, otherwise, passing=(JobError,))
@@ -120,8 +121,8 @@ def study(
     room("advice of the nodes", lambda: (None, advised(layout.junctions)), None)
     steered = room("steering", lambda: steering(job, mechanism, sprung), None)
     strong = room("strength", lambda: strength_of(job, mechanism, sprung, layout, try_cures), rs.Strength())
-    hung = room("hoses", lambda: hoses(job, mechanism, sprung.ends), [])
-    between = room("links", lambda: links(job, mechanism, sprung.ends), [])
+    hung = room("hoses", lambda: hoses(job, mechanism, sprung.ends), list[rs.Hose]())
+    between = room("links", lambda: links(job, mechanism, sprung.ends), list[rs.Linked]())
     clear = _no_gaps(job, "interference was left out of this run")
     if interference:
         clear = room("interference", gaps, _no_gaps(job, "gaps: none was checked"))
