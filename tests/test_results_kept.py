@@ -13,7 +13,7 @@ from assemblies.job import load
 from assemblies.layout import corner as laying
 from assemblies.results.faults import fault, is_refusal
 from assemblies.results.findings import Finding
-from assemblies.strength import corner as strength
+from assemblies.strength import lug
 from assemblies.study import corner, study
 
 ROOT = Path(__file__).parent.parent
@@ -134,7 +134,7 @@ def test_a_slip_in_one_part_is_told_and_takes_no_other_down(monkeypatch):
 
 
 def test_a_slip_in_one_check_is_told_and_takes_no_other_down(monkeypatch):
-    monkeypatch.setattr(strength.lug, "checks", slipped)
+    monkeypatch.setattr(lug, "checks", slipped)
     done = study(demo(), interference=False)
     assert [f.where for f in done.results.findings if f.code == "program-fault"] == [
         "strength of the rod lug"

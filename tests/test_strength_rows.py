@@ -584,13 +584,13 @@ def test_the_row_of_a_frame_tube():
 
 def test_net_section_of_an_eye_in_fatigue(made):
     """F over both plates' metal beside the hole, 2·3·(2·R - 10)."""
-    from assemblies.strength.corner import _rocker_details
+    from assemblies.strength.by_part import rocker_details
 
     eye, none = np.array([*made.plate.rod_eye, 0.0]), np.zeros((1, 3))
     force = np.array([[3000.0, 0.0, 0.0]])
     r = RockerForces(force, none, -force, none, np.zeros(1), eye, np.array([*made.plate.damper_eye, 0.0]))
     arms = {arm: plates.cuts(made, arm) for arm in ("rod", "damper")}
-    found = {(d.item, d.detail): d for d in _rocker_details(made, arms, r)}
+    found = {(d.item, d.detail): d for d in rocker_details(made, arms, r)}
     net = 6 * (2 * made.plate.eye_boss("rod").radius_mm - 10)
     assert found["rocker, rod eye", "net section at the hole"].stress_mpa == pytest.approx(3000 / net)
 
@@ -765,13 +765,13 @@ def test_edge_of_the_hollow_by_a_second_route():
 def test_fatigue_of_the_rockers_details(made):
     """The worst cut of an arm in its plane and out of it at category 125, from the weld's toe on at 71; the
     holes at 90, stems at 50 over the stress area (EN 1993-1-9 Tables 8.1 and 8.5)."""
-    from assemblies.strength.corner import _rocker_details
+    from assemblies.strength.by_part import rocker_details
 
     eye, none = np.array([*made.plate.rod_eye, 0.0]), np.zeros((1, 3))
     force = np.array([[700.0, 1500.0, 200.0]])
     r = RockerForces(force, none, -force, none, np.zeros(1), eye, np.array([*made.plate.damper_eye, 0.0]))
     arms = {arm: plates.cuts(made, arm) for arm in ("rod", "damper")}
-    found = {(d.item, d.detail): d for d in _rocker_details(made, arms, r)}
+    found = {(d.item, d.detail): d for d in rocker_details(made, arms, r)}
     c = arms["rod"]
     s = plates.stresses(made, "rod", c, ((r.rod_n, r.rod_eye), (r.damper_n, r.damper_eye)))
     sigma = s.in_plane_mpa[0] + s.out_mpa[0]

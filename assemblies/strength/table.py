@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from assemblies.results import model as rs
-from assemblies.strength.corner import Strength
+from assemblies.strength.found import Strength
 from assemblies.strength.path import Found
 from assemblies.strength.row import Check
 
