@@ -202,8 +202,19 @@ class TubeEnd:
         """A saw cut on the face of the one flat-sided run it lands on, and the most that is open then beside
         the run's rounded corners, along the tube: near enough where the weld fills it. None on a round, or on
         several runs."""
+        return self._flat_cut and self._flat_cut[:2]
+
+    @cached_property
+    def flat_in_mm(self) -> float:
+        """How far in from the long point of the curve the flat cut's own lies: beside rounded corners the curve
+        reaches farther, so a tube sawn flat is so much shorter at this end. 0 where there is no flat cut."""
+        return self._flat_cut[2] - self.long_mm if self._flat_cut else 0.0
+
+    @cached_property
+    def _flat_cut(self) -> tuple[SawCut, float, float] | None:
+        """`flat`, and its long point from the given end."""
         if self.plane is not None:
-            return self.plane, 0.0
+            return self.plane, 0.0, self.long_mm
         line = self.line
         if line is None or len(self.cutters) != 1 or self.trims:
             return None
@@ -218,7 +229,7 @@ class TubeEnd:
             gap = float(np.nanmax(on - t.ravel()))
             if best is None or gap < best[1]:
                 x, y, z = line.axes.T @ face.normal
-                best = SawCut.of(-x / z, -line.sign * y / z), gap
+                best = SawCut.of(-x / z, -line.sign * y / z), gap, float(np.nanmin(on))
         return best
 
     def _flat(self, s: np.ndarray, t: np.ndarray) -> np.ndarray | None:

@@ -253,6 +253,42 @@ def test_the_measuring_sheet_follows_the_paper(tmp_path, paper, size):
         sheet(tmp_path / "other.pdf", "right", "Legal")
 
 
+def test_the_measuring_sheet_has_its_fonts_and_no_word_leaves_its_cell(tmp_path, monkeypatch):
+    """As the command writes it: every font in the file, print of 7 points or more, each word within the box
+    drawn for it and within the page's margin."""
+    from pypdf import PdfReader
+    from reportlab.pdfgen.canvas import Canvas
+    from typer.testing import CliRunner
+
+    from assemblies.command.cli import app
+
+    box, mm = [], 72 / 25.4
+    real = Canvas.drawString, Canvas.rect
+
+    def words(page, x, y, text, **more):
+        wide = page.stringWidth(text, page._fontname, page._fontsize)
+        assert page._fontsize >= 7 and x + wide <= 200 * mm, text
+        if box and abs(box[0] + 1 * mm - x) < 1e-6 and box[1] < y < box[1] + box[3]:
+            assert wide <= box[2] - 1.5 * mm, text
+        return real[0](page, x, y, text, **more)
+
+    def cell(page, *at, **more):
+        box[:] = at
+        return real[1](page, *at, **more)
+
+    monkeypatch.setattr(Canvas, "drawString", words)
+    monkeypatch.setattr(Canvas, "rect", cell)
+    file = tmp_path / "sheet.pdf"
+    assert CliRunner().invoke(app, ["measure", str(file)], catch_exceptions=False).exit_code == 0
+    fonts = {
+        f["/FontDescriptor"].get("/FontFile2") is not None
+        for page in PdfReader(file).pages
+        for f in (f.get_object() for f in page["/Resources"]["/Font"].values())
+        if "DejaVu" in f["/BaseFont"]
+    }
+    assert fonts == {True}
+
+
 @pytest.mark.parametrize("tapes, error, named", [(4, 25.0, 0.0), (5, 25.0, 0.55), (6, 25.0, 0.8)])
 def test_the_wrong_tape_is_named_or_it_is_said_that_none_can_be(tapes, error, named):
     """Random points and datum points, tapes good to ±2 mm, one of them `error` off: of 150, the share rightly

@@ -93,7 +93,11 @@ def measure(
     if file.suffix.lower() == ".pdf":
         if file.exists():
             refuse(f"{file} exists already and is left as it is; name another file")
-        typer.echo(f"Written: {or_refuse(lambda: measuring.sheet(file, side or 'left', paper))}")
+        from assemblies.making.sheets.letters import letters
+
+        with letters(()):
+            made = or_refuse(lambda: measuring.sheet(file, side or "left", paper))
+        typer.echo(f"Written: {made}")
         return
     if side not in (None, "left", "right"):
         refuse(f'--side is "{side}"; it must be left or right')

@@ -86,7 +86,7 @@ def swept(
         )
     progress("swept: STEP")
     for name, solid in zip(names or known, solids, strict=True):
-        write_assembly(folder / f"{file_name(name)}-swept.step", [solid], plain=True)
+        write_assembly(folder / f"{file_name(name)}-swept.step", [solid])
     if "rocker" in (names or known):
         progress("swept: silhouette")
         flat = silhouette(

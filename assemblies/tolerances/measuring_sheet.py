@@ -27,7 +27,7 @@ WHERE = {  # between which faces, where a key's name does not say it
     "rod.outboard": "middle of the ball, not the bolt head",
     "rod.inboard": "middle of the ball, not the bolt head",
     "rocker.pivot": "on the pivot's axis, in the rod eye's plane",
-    "rocker.axis": "direction of the pivot bolt: from one end to the other",
+    "rocker.axis": "of the pivot bolt: one end less the other",
     "rocker.damper_eye": "middle of the eye",
     "rocker.box_width": "between the plates' inner faces",
     "damper.chassis_eye": "middle of the eye",
@@ -141,8 +141,10 @@ def _head(page, text: str) -> None:
 
 
 def _say(page, y: float, texts, size: float = 8, step: float = 4.2) -> float:
+    from reportlab.lib.utils import simpleSplit
+
     page.setFont("Helvetica", size)
-    for t in texts:
+    for t in (line for t in texts for line in simpleSplit(t, "Helvetica", size, 186 * MM)):
         page.drawString(12 * MM, y * MM, t)
         y -= step
     return y
@@ -183,8 +185,7 @@ def _first(page, side: str, points: list[Ask]) -> None:
             "Scribe five datum points or more on the table or frame that will not move again, not all in one "
             "plane, and measure them first.",
             "To each point: three tapes from three datum points, and a fourth as a spare. Flat triangles are "
-            "bad: at the point no two tapes",
-            "may stand closer than 30 deg or wider than 150 deg.",
+            "bad: at the point no two tapes may stand closer than 30 deg or wider than 150 deg.",
             "Measure both sides. Differences to 2 mm are measuring, 5 mm is the frame.",
         ],
     )
@@ -202,7 +203,7 @@ def _first(page, side: str, points: list[Ask]) -> None:
         y - 3,
         (60, 63, 63),
         7,
-        [("wheel centre over ground when measured", "tape accuracy ± mm", "date, by whom"), ("", "", "")],
+        [("wheel centre over ground then", "tape accuracy ± mm", "date, by whom"), ("", "", "")],
     )
     _sketch(page, y - 6, side, points)
     page.showPage()
@@ -291,8 +292,8 @@ def _points(page, side: str, points: list[Ask]) -> None:
     rows = [("no.", "key in the job file", "side", "x", "y", "z", "A", "B", "C", "D", "spare")]
     for i, a in enumerate(points, 1):
         rows.append((str(i), a.key, side, *("",) * 8))
-        rows.append(("", WHERE.get(a.key, "")[:52], other, *("",) * 8))
-    widths = (8, 56, 11, 14, 14, 14, 14, 14, 14, 14, 14)
+        rows.append(("", WHERE.get(a.key, ""), other, *("",) * 8))
+    widths = (8, 66, 12, *(12.5,) * 8)
     per_page = 2 * 18
     for start in range(1, len(rows), per_page):
         _head(page, f"Hard points: {side} corner, and the {other} one to compare")
@@ -304,7 +305,7 @@ def _points(page, side: str, points: list[Ask]) -> None:
                 "(axis): x, y, z of one end less the other."
             ],
         )
-        _grid(page, 12, y, widths, 7, [rows[0], *rows[start : start + per_page]], 6)
+        _grid(page, 12, y, widths, 7, [rows[0], *rows[start : start + per_page]], 7)
         page.showPage()
 
 

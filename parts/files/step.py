@@ -22,7 +22,7 @@ from OCP.IFSelect import IFSelect_RetDone
 from OCP.Interface import Interface_Static
 from OCP.Quantity import Quantity_Color, Quantity_TOC_sRGB
 from OCP.STEPCAFControl import STEPCAFControl_Reader, STEPCAFControl_Writer
-from OCP.STEPControl import STEPControl_AsIs
+from OCP.STEPControl import STEPControl_AsIs, STEPControl_Controller
 from OCP.TCollection import TCollection_ExtendedString, TCollection_HAsciiString
 from OCP.TDataStd import TDataStd_Name
 from OCP.TDF import TDF_Label, TDF_LabelSequence
@@ -72,6 +72,7 @@ def write_step(
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(zlib.decompress(before))
         return path
+    STEPControl_Controller.Init_s()  # before it the kernel knows no such setting
     Interface_Static.SetIVal_s(CURVES, int(not plain))
     try:
         _write_step(path, title, parts, as_assembly)

@@ -45,10 +45,11 @@ def letters(names: Iterable[str]) -> Iterator[set[str]]:
         bold = plain.with_name(plain.name.replace("DejaVuSans.", "DejaVuSans-Bold."))
         if wanted:
             usual["font.family"] = ["DejaVu Sans", *([] if "DejaVu" in plain.name else [_family(plain)])]
+        fonts = [TTFont(n, str(f)) for n, f in (("Helvetica", plain), ("Helvetica-Bold", bold))]
         for name in STANDARD:
             before[name] = pdfmetrics.getFont(name)
-            # its own registry: `registerFont` takes no second font of a name
-            pdfmetrics._fonts[name] = TTFont(name, str(bold if "Bold" in name else plain))
+            # its own registry: `registerFont` takes no second font of a name; slanted letters stand upright
+            pdfmetrics._fonts[name] = fonts["Bold" in name]
         with matplotlib.rc_context(usual), warnings.catch_warnings():
             warnings.filterwarnings("ignore", message="Glyph .* missing")
             yield missing
