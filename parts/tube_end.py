@@ -206,8 +206,8 @@ class TubeEnd:
 
     @cached_property
     def flat_in_mm(self) -> float:
-        """How far in from the long point of the curve the flat cut's own lies: beside rounded corners the curve
-        reaches farther, so a tube sawn flat is so much shorter at this end. 0 where there is no flat cut."""
+        """How far in from the long point of the curve the flat cut's own lies: beside rounded corners the
+        curve reaches farther, so a tube sawn flat is so much shorter at this end. 0 without a flat cut."""
         return self._flat_cut[2] - self.long_mm if self._flat_cut else 0.0
 
     @cached_property

@@ -292,6 +292,14 @@ def test_the_cut_list_gives_the_frame_and_arms_at_their_long_points(heron):
         assert listed[p.name].length_mm == pytest.approx(p.tube.length_mm)
     m = done.layout.junctions.all["front upright"].member
     assert listed["front upright"].length_mm > m.length_mm and "long point" in listed["front upright"].note
+    # between two rails of 30 whose middles lie 315 either side: 600 where it is sawn flat, though its coped
+    # corners reach round theirs
+    cross, words = done.layout.junctions.tubes["front cross tube"], listed["front cross tube"].note
+    assert tube_ends.flat_mm(cross) == pytest.approx(600.0, abs=1e-6) and cross.length_mm > 602
+    assert "600.0 with flat cuts" in words and "sawn square, 1.1 in from the long point" in words
+    row = next(r for r in tube_ends.rows(found) if r[:2] == ["front cross tube", "to"])
+    place = tube_ends.HEAD.index("saw cut in from the long point, mm")
+    assert len(row) == len(tube_ends.HEAD) and float(row[place]) == pytest.approx(1.13, abs=0.005)
     for end in (
         "front",
         "rear",
@@ -365,9 +373,9 @@ def test_sheets_of_the_demo(heron, tmp_path):
         len(r) == len(tube_ends.BOOK_HEAD) == len(tube_ends.BOOK_WIDTHS) for r in tube_ends.book_rows(found)
     )
     shop = sheets.Shop((), None, None, (), (), None, (), tuple(found))
-    written = sheets._tube_files(shop, done.layout, tmp_path, Printing(), "x")
-    assert [w.name for w in written] == ["tube-ends.pdf", "tube-ends.csv"]
-    with written[1].open(encoding="utf-8-sig", newline="") as f:
+    sheets._tube_files(shop, done.layout, tmp_path, Printing(), "x")
+    assert sorted(w.name for w in tmp_path.iterdir()) == ["tube-ends.csv", "tube-ends.pdf"]
+    with (tmp_path / "tube-ends.csv").open(encoding="utf-8-sig", newline="") as f:
         assert list(csv.reader(f))[1:] == table
 
 

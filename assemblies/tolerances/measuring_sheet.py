@@ -144,8 +144,8 @@ def _say(page, y: float, texts, size: float = 8, step: float = 4.2) -> float:
     from reportlab.lib.utils import simpleSplit
 
     page.setFont("Helvetica", size)
-    for t in (line for t in texts for line in simpleSplit(t, "Helvetica", size, 186 * MM)):
-        page.drawString(12 * MM, y * MM, t)
+    for line in (line for t in texts for line in simpleSplit(t, "Helvetica", size, 186 * MM)):
+        page.drawString(12 * MM, y * MM, line)
         y -= step
     return y
 

@@ -57,6 +57,6 @@ def _framed(layout: Layout, name: str, m: Member) -> CutListLine:
     ends = "; ".join(
         f"{e} end {tube_ends.kind(cut)}" for e, cut in (("from", tube.from_cut), ("to", tube.to_cut))
     )
-    return replace(
-        row, length_mm=tube.length_mm, each_kg=tube.mass_kg, note=f"frame, long point to long point; {ends}"
-    )
+    flat = f", {tube_ends.flat_words(tube)}" if tube_ends.flat_words(tube) else ""
+    note = f"frame, long point to long point{flat}; {ends}"
+    return replace(row, length_mm=tube.length_mm, each_kg=tube.mass_kg, note=note)

@@ -219,8 +219,9 @@ def _sheet(p: Piece, ends: Sequence[str], paper_mm: float) -> Sheet:
         else ""
     )
     title = f"{p.name}{which}: strip{'s' if len(ends) > 1 else ''} to wrap"
+    flat = f", {flat_words(t)}" if flat_words(t) else ""
     subtitle = (
-        f"{size(t.section)} - saw to {t.length_mm:.1f} mm, long point to long point - "
+        f"{size(t.section)} - saw to {t.length_mm:.1f} mm, long point to long point{flat} - "
         f"{'one for the car' if p.of_car == 1 else 'one each side'} - "
         f"strip {girth_mm(t.section, paper_mm):.2f} wide, paper {paper_mm:g}"
     )
@@ -231,6 +232,17 @@ def _sheet(p: Piece, ends: Sequence[str], paper_mm: float) -> Sheet:
         *(() if p.of_car == 1 else (OTHER_SIDE,)),
     ]
     return Sheet(title, subtitle, d, tuple(lines))
+
+
+def flat_mm(tube: Fitted) -> float:
+    """Long point to long point where every end that one saw cut makes is sawn so: shorter than what is
+    ordered."""
+    return tube.length_mm - sum(c.flat_in_mm for c in (tube.from_cut, tube.to_cut) if has_saw_cut(c))
+
+
+def flat_words(tube: Fitted) -> str:
+    flat = flat_mm(tube)
+    return f"{flat:.1f} with flat cuts" if tube.length_mm - flat > 0.05 else ""
 
 
 def size(s: Section) -> str:
@@ -274,8 +286,14 @@ def kind(cut: TubeEnd) -> str:
     if not needs_strip(cut):
         return "square"
     if has_saw_cut(cut):
-        return f"sawn {cut.flat[0].from_square_deg:.1f} deg from square"
+        deg = cut.flat[0].from_square_deg
+        return f"sawn {f'{deg:.1f} deg from square' if deg > LEVEL_DEG else 'square'}{_in(cut)}"
     return "coped, see its strip"
+
+
+def _in(cut: TubeEnd) -> str:
+    """Where a flat cut's long point lies on a tube that has its order length."""
+    return f", {cut.flat_in_mm:.1f} in from the long point" if cut.flat_in_mm > 0.05 else ""
 
 
 def saw_in_words(p: Piece, end: str) -> str:
@@ -286,14 +304,15 @@ def saw_in_words(p: Piece, end: str) -> str:
     saw, gap = cut.flat
     rest = f", at most {lacking(gap, 1)} open at the rounded corners" if gap > 0.05 else ""
     if cut.section.is_round:
-        return f"One flat cut: {saw.from_square_deg:.1f} from square{rest}."
+        return f"One flat cut: {saw.from_square_deg:.1f} from square{_in(cut)}{rest}."
     table, mitre, x, tilt, y = setting(cut, end)
     words = [
         f"{name} {deg:.1f}, the {p.faces(side)} side longer"
         for name, deg, side in (("mitre", mitre, x), ("blade tilted", tilt, y))
         if deg > LEVEL_DEG
     ]
-    return f"Or one saw cut, the {p.faces(table)} face on the table: {'; '.join(words) or 'square'}{rest}."
+    said = "; ".join(words) or "square"
+    return f"Or one saw cut, the {p.faces(table)} face on the table: {said}{_in(cut)}{rest}."
 
 
 def has_saw_cut(cut: TubeEnd) -> bool:
@@ -455,6 +474,7 @@ HEAD = [
     "tilt, longer side",
     "open at the corners, mm",
     "from square, deg",
+    "saw cut in from the long point, mm",
     "weld, mm",
     "note",
 ]
@@ -468,7 +488,7 @@ def rows(found: Sequence[Piece]) -> list[list[str]]:
 
 def _row(p: Piece, end: str) -> list[str]:
     cut, t = p.cut(end), p.tube
-    saw = ["", "", "", "", "", "", ""]
+    saw = [""] * 8
     if has_saw_cut(cut):
         f, gap = cut.flat
         table, mitre, x, tilt, y = setting(cut, end)
@@ -483,7 +503,7 @@ def _row(p: Piece, end: str) -> list[str]:
                 p.faces(y) if tilt > LEVEL_DEG else "",
             ]
         )
-        saw += [f"{gap:.2f}", f"{f.from_square_deg:.2f}"]
+        saw += [f"{gap:.2f}", f"{f.from_square_deg:.2f}", f"{cut.flat_in_mm:.2f}"]
     note = "part of it meets nothing" if cut.missing else "" if cut.runs else "square"
     return [
         p.name,
@@ -517,9 +537,10 @@ BOOK_HEAD = [
     "tilt",
     "longer",
     "open",
+    "in from long point",
     "note",
 ]
-BOOK_WIDTHS = (12, 4, 8, 6, 18, 5, 10, 5, 10, 5, 10, 5, 14)
+BOOK_WIDTHS = (12, 4, 8, 6, 18, 5, 10, 5, 10, 5, 10, 5, 6, 14)
 
 
 def book_rows(found: Sequence[Piece]) -> list[list[str]]:
@@ -536,7 +557,8 @@ def book_rows(found: Sequence[Piece]) -> list[list[str]]:
                     r[7].replace("; ", ", "),
                     f"{cut.short_mm - cut.long_mm:.1f}",
                     *r[12:18],
-                    r[20].split(",")[0],
+                    f"{cut.flat_in_mm:.1f}" if r[19] else "",
+                    r[21].split(",")[0],
                 ]
             )
     return out
