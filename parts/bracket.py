@@ -16,10 +16,11 @@ import numpy as np
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3, hexagon, washer
 from parts.member import Member
+from parts.member_shadow import nearest, region
 from parts.part import Part
 from parts.shape.form import Form, Frame, Vector, vector
 from parts.shape.outline import Hole
-from parts.tab import LEAST_RUN_MM, NoSeat, Tab, butt_tab, lap_tab, nearest, region, rolled_to, saddle_tab
+from parts.tab import LEAST_RUN_MM, NoSeat, Tab, butt_tab, lap_tab, rolled_to, saddle_tab
 
 MOST_REACH_MM = 90.0  # beyond it a bracket is a lever that needs its own frame member; common practice
 BOSS_PER_HOLE = 1.75  # radius round the bolt's hole, common practice

@@ -15,10 +15,10 @@ import numpy as np
 
 from parts.base import require
 from parts.member import Member
+from parts.member_shadow import region
 from parts.part import Flat
 from parts.shape.form import Form, Frame, Prism, Vector, unit, vector
 from parts.shape.outline import Loop, Outline, OutlineError, Point, Vertex, without_repeats
-from parts.tab import region
 
 FIT_UP_MM = 0.5  # widest gap a fillet bridges well; common practice
 RELIEF_MM, TOE_MM = 10.0, 6.0  # clear of the corner's own weld; no feather edge at a toe; common practice

@@ -17,7 +17,7 @@ from parts.shape.form import Form, Vector
 from parts.shape.outline import Outline
 
 if TYPE_CHECKING:
-    from parts.files.dxf import BlankFile
+    from parts.files.blank import BlankFile
     from parts.files.solid import cq
 
 STYLE = (
@@ -108,7 +108,7 @@ class Flat(Part):
     def blank(self, path: str | Path, *, count: int = 1, **as_written: Any) -> BlankFile:
         """The DXF to cut, read back before it counts. Keywords as `write_blank` (`hand`, `material`,
         `smallest_hole_mm`, `compensation_mm` ...), each as the part says unless given."""
-        from parts.files.dxf import write_blank
+        from parts.files.blank import write_blank
 
         own: dict[str, Any] = {
             "part": self.title,

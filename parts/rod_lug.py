@@ -24,10 +24,11 @@ from parts.arm import Arm
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3, hexagon, washer
 from parts.member import Member
+from parts.member_shadow import nearest, region
 from parts.part import Flat, Part
 from parts.shape.form import Form, Frame, Prism, Round, Vector, unit
 from parts.shape.outline import Loop, Mark, Outline, Vertex
-from parts.tab import LEAST_RUN_MM, NoSeat, nearest, region
+from parts.tab import LEAST_RUN_MM, NoSeat
 
 WALL_THROUGH_MM, WALL_OVER_MM = 3.0, 4.0  # of a sleeve, common practice
 # its free edge stays stiff by itself to a thickness of 1/14 of it in S235, EN 1993-1-1 Table 5.2 class 3

@@ -15,14 +15,14 @@ from functools import cached_property
 import numpy as np
 
 from parts.member import Member
+from parts.member_shadow import nearest, region
 from parts.shape.arcs import arced
 from parts.shape.belt import Boss, hull
 from parts.shape.form import Frame, Prism, unit, vector
 from parts.shape.outline import Hole, Loop, Mark, Outline, Point, Segment, Vertex
+from parts.shape.rising import at_height, between, rising, within_x
 from parts.shape.shapes import boss_on_foot
 
-CUT_ERROR_MM = 0.01  # an oblique cut through a round corner is a fine polygon this close to it, outside it,
-# before true arcs are laid along it
 ARC_MM = 0.012  # of a foot whose fine steps became arcs, towards the bolt
 LEAST_RUN_MM = 30.0  # a shorter fillet run counts for nothing, EN 1993-1-8 4.5.1(2)
 FIT_UP_MM = 0.5  # gap for a fillet, common practice
@@ -45,134 +45,6 @@ def fillet_leg_mm(thickness_mm: float, wall_mm: float | None, asked_mm: float | 
     """
     thin = min(thickness_mm, wall_mm or thickness_mm)
     return thin if asked_mm is None else min(asked_mm, MOST_LEG * thin)
-
-
-# ------------------------------------------------------------ the member in the tab's plane
-
-
-def region(member: Member, frame: Frame, low_mm: float, high_mm: float) -> list[Point]:
-    """Shadow on the plane of `frame` of the part of the member's envelope with local z between `low_mm` and
-    `high_mm`.
-
-    Convex polygon, counter-clockwise, no smaller than the true shape and within 0.01 mm of it across a round
-    corner; empty where the slab misses the member. Equal limits give the section by that plane."""
-    corners = np.array(member.section.outer().points(CUT_ERROR_MM, outside=True))
-    rel = np.linalg.inv(frame.matrix()) @ member.frame.matrix()
-    base = corners @ rel[:3, :2].T + rel[:3, 3]
-    tip = base + rel[:3, 2] * member.length_mm
-    p = np.concatenate((base, base, tip))
-    d = np.concatenate((tip, np.roll(base, -1, 0), np.roll(tip, -1, 0))) - p
-    rise = np.where(np.abs(d[:, 2]) < 1e-12, 1e-12, d[:, 2])
-    a, b = (low_mm - 1e-9 - p[:, 2]) / rise, (high_mm + 1e-9 - p[:, 2]) / rise
-    first, last = np.maximum(np.minimum(a, b), 0.0), np.minimum(np.maximum(a, b), 1.0)
-    keep = first <= last
-    p, d, first, last = p[keep], d[keep], first[keep], last[keep]
-    return _convex(np.concatenate((p + first[:, None] * d, p + last[:, None] * d))[:, :2])
-
-
-SAME_CORNER_MM = 1e-5  # corners of a hull nearer than this are one
-
-
-def _convex(points: np.ndarray) -> list[Point]:
-    """Convex hull, counter-clockwise, by the monotone chain; points on a side drop out. Rounded, so that
-    noise does not shuffle the points of an upright side: the chain would turn back on it and lose its end."""
-    points = points.round(7)
-    order = list(map(tuple, points[np.lexsort((points[:, 1], points[:, 0]))].tolist()))
-
-    def half(run: list[Point]) -> list[Point]:
-        out: list[Point] = []
-        for px, py in run:
-            while len(out) > 1:
-                (ax, ay), (bx, by) = out[-2], out[-1]
-                ux, uy = px - ax, py - ay
-                side = (bx - ax) * uy - (by - ay) * ux
-                if side > 0 and side * side > 1e-14 * max(
-                    ux * ux + uy * uy, 1e-6
-                ):  # further off the side than 1e-7 mm
-                    break
-                out.pop()
-            out.append((px, py))
-        return out[:-1]
-
-    if len(order) < 3:
-        return order
-    hull = half(order) + half(order[::-1])
-    apart = [a for a, b in zip(hull, hull[1:] + hull[:1], strict=True) if math.dist(a, b) > SAME_CORNER_MM]
-    return apart if len(apart) > 2 else hull
-
-
-def nearest(polygon: list[Point]) -> Point:
-    """The polygon's point nearest the origin; the origin itself where the polygon holds it."""
-    best, inside = (math.inf, math.inf), True
-    for (ax, ay), (bx, by) in zip(polygon, polygon[1:] + polygon[:1], strict=True):
-        ux, uy = bx - ax, by - ay
-        share = min(max(-(ax * ux + ay * uy) / max(ux * ux + uy * uy, 1e-18), 0.0), 1.0)
-        q = ax + share * ux, ay + share * uy
-        inside = inside and ax * by - ay * bx > 0
-        if math.hypot(*q) < math.hypot(*best):
-            best = q
-    return (0.0, 0.0) if inside and len(polygon) > 2 else best
-
-
-def _rising(loop: Loop) -> list[Segment]:
-    """The pieces of a convex loop's boundary that face -x, in order of rising y."""
-    parts = [
-        s for whole in loop.reversed().segments for s in _monotone(whole) if s.end[1] - s.start[1] > 1e-9
-    ]
-    return sorted(parts, key=lambda s: s.start[1])
-
-
-def _between(side: list[Segment], low: float, high: float) -> list[Vertex]:
-    """The stretch of `side` from y = `low` to y = `high`, held to its ends."""
-    path = []
-    for s in side:
-        if s.end[1] > low + SAME_CORNER_MM and s.start[1] < high - SAME_CORNER_MM:
-            a, b = _share_at(s, low), _share_at(s, high)
-            path.append((s.at(a), s.at(b), math.tan(s.sweep * (b - a) / 4)))
-    return [Vertex(*a, bulge) for a, _, bulge in path] + [Vertex(*path[-1][1])] if path else []
-
-
-def _at(side: list[Segment], y: float) -> tuple[Point, Point] | None:
-    """Point of `side` at height y and the direction of rising y there; None beyond its ends."""
-    for s in side:
-        if s.start[1] <= y <= s.end[1]:
-            x, y = s.at(_share_at(s, y))
-            if not s.bulge:
-                return (x, y), (s.end[0] - s.start[0], s.end[1] - s.start[1])
-            hand = math.copysign(1.0, s.bulge)
-            return (x, y), (-hand * (y - s.centre[1]), hand * (x - s.centre[0]))
-    return None
-
-
-def _monotone(s: Segment) -> list[Segment]:
-    """The segment split where its arc is level with its centre's top or bottom, so that y only rises or only
-    falls."""
-    if not s.bulge:
-        return [s]
-    start = math.atan2(s.start[1] - s.centre[1], s.start[0] - s.centre[0])
-    turns = sorted(
-        t for t in (((k + 0.5) * math.pi - start) / s.sweep for k in range(-5, 6)) if 1e-9 < t < 1 - 1e-9
-    )
-    cuts = [0.0, *turns, 1.0]
-    return [
-        Segment(s.at(a), s.at(b), math.tan(s.sweep * (b - a) / 4))
-        for a, b in zip(cuts, cuts[1:], strict=False)
-    ]
-
-
-def _share_at(s: Segment, y: float) -> float:
-    """Where along a rising segment y is met, held to 0 to 1."""
-    if not s.start[1] < y < s.end[1]:
-        return 0.0 if y <= s.start[1] else 1.0
-    if not s.bulge:
-        return (y - s.start[1]) / (s.end[1] - s.start[1])
-    start = math.atan2(s.start[1] - s.centre[1], s.start[0] - s.centre[0])
-    lean = math.asin(max(-1.0, min(1.0, (y - s.centre[1]) / s.radius)))
-    shares = [(a + 2 * math.pi * k - start) / s.sweep for a in (lean, math.pi - lean) for k in (-1, 0, 1)]
-    return min(shares, key=lambda t: max(-t, t - 1, 0.0))
-
-
-# ------------------------------------------------------------------------------------------------ the tab
 
 
 @dataclass(frozen=True)
@@ -251,7 +123,7 @@ def butt_tab(
             f"and 0.5 mm, "
             f"{boss_mm + 0.5:.2f}: move the member or the bolt"
         )
-    side, faces = _rising(seat), [_rising(_loop(p).moved(turn_rad=-turn)) for p in slices]
+    side, faces = rising(seat), [rising(_loop(p).moved(turn_rad=-turn)) for p in slices]
     frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
     best: Tab | None = None
     line: list[Vertex] = []
@@ -260,7 +132,7 @@ def butt_tab(
         width = min(foot_mm, high - low)
         while width > 4.0 and (best is None or best.cross_share > CROSS_SHARE):
             paths = [
-                _between(side, middle - width / 2, middle + width / 2)
+                between(side, middle - width / 2, middle + width / 2)
                 for middle in (
                     min(max(0.0, low + width / 2), high - width / 2),
                     low + width / 2,
@@ -333,7 +205,7 @@ def saddle_tab(
         )
     x0, y0, x1, y1 = seat.bounds
     corner = member.section.outer_corner_mm
-    notch = _within_x(seat, x1 - corner)
+    notch = within_x(seat, x1 - corner)
     (ax, ay), (bx, by) = (notch[0].x, notch[0].y), (notch[-1].x, notch[-1].y)
     if x1 - x0 < 3 * corner or ay > y0 + 1.5 or by < y1 - 1.5:
         cure, other = "", rolled_to(member, axes)
@@ -458,11 +330,11 @@ def _room(
     for sign in (-1.0, 1.0):
         good = 0.0
         for k in range(1, math.ceil(foot_mm) + 1):
-            found = _at(side, sign * k)
+            found = at_height(side, sign * k)
             if found is None:
                 break
             (x, y), (tx, ty) = found
-            both = [_at(f, y) for f in faces]
+            both = [at_height(f, y) for f in faces]
             if any(f is None or f[0][0] - x > gap_mm for f in both):
                 break
             far = math.hypot(x, y)
@@ -475,26 +347,6 @@ def _room(
                 good = sign * k
         out.append(good)
     return out[0], out[1]
-
-
-def _within_x(loop: Loop, limit: float) -> list[Vertex]:
-    """The part of a convex loop's boundary with x below `limit`, from its low-y end to its high-y end."""
-    turned = loop.moved(turn_rad=math.pi / 2)  # x becomes y
-    pieces = [s for whole in turned.reversed().segments for s in _monotone(whole)]
-    kept = []
-    for s in pieces:
-        low = min(s.start[1], s.end[1])
-        if low >= limit - 1e-9:
-            continue
-        flip = s if s.end[1] >= s.start[1] else Segment(s.end, s.start, -s.bulge)
-        top = _share_at(flip, limit) if abs(s.end[1] - s.start[1]) > 1e-9 else 1.0
-        a, b = (0.0, top) if flip is s else (1.0 - top, 1.0)
-        kept.append((s.at(a), s.at(b), math.tan(s.sweep * (b - a) / 4)))
-    first = next(i for i in range(len(kept)) if math.dist(kept[i - 1][1], kept[i][0]) > 1e-6)
-    kept = kept[first:] + kept[:first]
-    path = [Vertex(y, -x, bulge) for (x, y), _, bulge in kept]
-    x, y = kept[-1][1]
-    return [*path, Vertex(y, -x)]
 
 
 def _slant(member: Member, axes: Frame) -> float:
@@ -520,9 +372,9 @@ def _stand_off(path: list[Vertex], face: list[Segment]) -> float:
         s = Segment((a.x, a.y), (b.x, b.y), a.bulge)
         for k in range(5):
             x, y = s.at(k / 4)
-            here = _at(face, y)
+            here = at_height(face, y)
             if here is None:
-                here = _at(face, min(max(y, face[0].start[1]), face[-1].end[1])) if face else None
+                here = at_height(face, min(max(y, face[0].start[1]), face[-1].end[1])) if face else None
                 if here is None or abs(here[0][1] - y) > 1e-6:
                     return math.inf
             worst = max(worst, here[0][0] - x)

@@ -430,7 +430,7 @@ def test_a_printer_that_prints_small_is_corrected(tmp_path):
 
 
 def test_strips_as_dxf_carry_pops_at_the_holes(tmp_path):
-    from parts.files.dxf import read_blank
+    from parts.files.blank import read_blank
 
     d = drill("tarnside-front")
     write(d, "tarnside front", tmp_path)

@@ -15,7 +15,8 @@ from shapely import Point as Dot
 from shapely import Polygon
 
 from parts.files import dxf
-from parts.files.dxf import BlankError, compensated, hole_table, read_blank, write_blank
+from parts.files.blank import compensated, hole_table, read_blank, write_blank
+from parts.files.dxf import BlankError
 from parts.shape.belt import Boss, belt, hull
 from parts.shape.outline import Hole, Loop, Mark, Outline, OutlineError, Vertex, circle, rectangle, rounded
 

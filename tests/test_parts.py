@@ -21,6 +21,7 @@ from parts.damper import Damper
 from parts.damper_bracket import damper_bracket
 from parts.hole_rings import least_angle_deg, rings, settings
 from parts.member import Member, Section, member_frame
+from parts.member_shadow import convex
 from parts.pickup_bracket import pickup_bracket
 from parts.rod import Rod
 from parts.shape.form import Form, Frame, Round
@@ -28,7 +29,7 @@ from parts.shape.outline import OutlineError, Vertex
 from parts.shape.shapes import boss_on_foot, hexagon, saddle_volume_mm3
 from parts.spring_pack import LeafPack, TorsionBar
 from parts.spring_socket import SpringSocket
-from parts.tab import NoSeat, _convex, rolled_to
+from parts.tab import NoSeat, rolled_to
 from parts.wheel import Wheel
 
 
@@ -439,7 +440,7 @@ def test_a_hull_keeps_the_ends_of_an_upright_side(seed):
     corners = np.array([(5.6, -61.2), (35.7, -61.2), (35.7, -38.7), (5.6, -38.7)])
     points = np.concatenate([a + k * (b - a) for a, b in zip(corners, np.roll(corners, -1, 0), strict=True)])
     points = np.concatenate([points, points])
-    hull = np.array(_convex(rng.permutation(points + rng.choice([-7e-15, 0, 7e-15], points.shape))))
+    hull = np.array(convex(rng.permutation(points + rng.choice([-7e-15, 0, 7e-15], points.shape))))
     assert len(hull) == 4
     assert sorted(map(tuple, hull.round(6))) == sorted(map(tuple, corners))
 

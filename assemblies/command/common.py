@@ -12,7 +12,6 @@ from assemblies.job.values import plain
 from assemblies.results.terminal import Progress, paragraph, styled
 
 JobFile = Annotated[Path, typer.Argument(help="the job file (TOML)")]
-
 Change = Annotated[
     list[str] | None,
     typer.Option(

@@ -75,13 +75,9 @@ class Wheel(Table):
 
 
 Leg = Annotated[float, Quantity(1, 20)]  # of a fillet
-
 Rating = Annotated[float, Quantity(100, 1e6, "N")]
-
 NO_RATING = "bought: its maker's static rating is not given"
-
 NO_SWING = "bought: how far it swings from its middle is not given"
-
 THINNER = "leg of the feet's fillets: the thinner of tab and tube"
 
 

@@ -17,7 +17,6 @@ from assemblies.job.values import (
 )
 
 KERF_MM = {"plasma": 1.5, "hand": 1.2, "laser": 0.2, "waterjet": 0.8}
-
 SAW_KERF_MM = {
     "bandsaw": 1.2,
     "cold saw": 2.5,
@@ -66,7 +65,6 @@ class Process(Table):
 
 
 NO_PRICE = "not given: left out of the cost"
-
 Price = Annotated[float, Quantity(0, 1e6, "")]
 
 

@@ -21,7 +21,6 @@ from assemblies.job.values import (
 )
 
 _KINDS: dict[str, Any] = {k.word: (Gap, assume(k.gap_mm, k.reason)) for k in NEIGHBOUR_KINDS}
-
 KindGaps: Any = create_model("KindGaps", __base__=Table, **_KINDS)  # a key for each kind of neighbour
 
 

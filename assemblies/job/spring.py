@@ -38,7 +38,6 @@ class ClockingTeeth(Table):
 
 
 NO_TEETH = "no clocking teeth: the sleeve is set at any angle and drilled"
-
 NO_HOUSING = "no tube round the bar"
 
 

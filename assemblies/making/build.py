@@ -281,7 +281,7 @@ def _blanks(layout: Layout, folder: Path, progress: Say) -> tuple[list[Blank], l
 
 
 def _blank(layout: Layout, flat: FlatPart, folder: Path) -> list[Blank]:
-    from parts.files.dxf import write_blank
+    from parts.files.blank import write_blank
 
     process = layout.job.process
     rows = []

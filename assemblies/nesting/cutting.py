@@ -93,7 +93,7 @@ def plan(
     `compensation` moves every path half a kerf into the scrap: outsides grow, holes shrink, corners go round.
     A mere lead is left out where it finds no room: see `without_lead`. Raises NestError where the kerf leaves
     no room for the compensation."""
-    from parts.files.dxf import as_cut, compensated, hole_table
+    from parts.files.blank import as_cut, compensated, hole_table
 
     half = nest.rules.kerf_mm / 2 if compensation else 0.0
     if compensation and half <= 0:

@@ -16,7 +16,6 @@ from assemblies.making.report.numbers import floored, margin, short, shown, sign
 from assemblies.results import curves
 
 HERE = Path(__file__).parent
-
 SCRIPTS = (
     "vendor/three.min.js",
     "motion.js",

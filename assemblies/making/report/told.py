@@ -53,7 +53,6 @@ PLACES = {  # where a finding's subject stands in the page, by the longest of th
 }
 
 POSE = re.compile(r"wheel ([+-]?\d+(?:\.\d+)?) ?mm(?:, rack ([+-]?\d+(?:\.\d+)?) ?mm)?")
-
 LEVELS = {"stop": "Stop", "warn": "Look at", "note": "Note"}
 
 

@@ -266,7 +266,7 @@ def _frame_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, n
 
 def _jig_files(shop: Shop, folder: Path) -> None:
     """A DXF a base, holes as centre pops, and the list of pins."""
-    from parts.files.dxf import write_blank
+    from parts.files.blank import write_blank
 
     if not shop.jigs:
         return

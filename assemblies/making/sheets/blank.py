@@ -135,7 +135,7 @@ def blank_sheets(
 ) -> list[BlankSheet]:
     """A sheet a blank and hand; `smallest_hole_mm(flat)` is the smallest hole that is cut; with `grain` folds
     lie across it."""
-    from parts.files.dxf import hole_table
+    from parts.files.blank import hole_table
 
     out = []
     for flat in flats:

@@ -16,7 +16,6 @@ from parts.member import Member
 from parts.spring_pack import LeafPack
 
 ADVICE = "from memory: measure the one in hand"
-
 THINNEST_MM = 3.0  # a thinner ring is not sawn and faced from bar, common practice
 
 

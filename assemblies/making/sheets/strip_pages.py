@@ -214,7 +214,7 @@ def _radians(deg: float) -> float:
 def write(drill: Drilling, name: str, folder: Path, printing: Printing = NOMINAL) -> list[Path]:
     """wrap-left.pdf, wrap-right.pdf and a DXF a strip and hand, in `folder`; the DXF stays true whatever the
     printer."""
-    from parts.files.dxf import write_blank
+    from parts.files.blank import write_blank
 
     folder.mkdir(parents=True, exist_ok=True)
     out = []
