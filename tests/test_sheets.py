@@ -30,6 +30,7 @@ from assemblies.making import sheets
 from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.sheets import (
     assembly_sheets,
+    cut_list,
     cut_list_line,
     frame_sheets,
     jigs,
@@ -87,10 +88,8 @@ def _written(name):
     return folder
 
 
-def _shop(done, **more):
-    return sheets.work_out(
-        done.layout, done.springing, lambda flat: smallest_hole_mm(done.job, flat), False, **more
-    )
+def _shop(done):
+    return sheets.work_out(done.layout, done.springing, lambda flat: smallest_hole_mm(done.job, flat), False)
 
 
 # ------------------------------------------------------------ true to size
@@ -492,14 +491,14 @@ def test_jig_pins_stand_at_the_finished_eyes_of_the_job(corner):
 
 def test_jig_of_the_mirrored_corner_is_the_mirrored_jig(heron):
     done, shop = heron
-    other = _shop(study(done.job.mirrored(), interference=False))
-    for a, b in zip(shop.jigs[0].pins, other.jigs[0].pins, strict=True):
+    other = jigs.jigs(study(done.job.mirrored(), interference=False).layout)
+    for a, b in zip(shop.jigs[0].pins, other[0].pins, strict=True):
         assert (a.x, a.y) == pytest.approx((-b.x, b.y), abs=1e-6)
 
 
 def test_shrink_is_only_taken_when_asked_and_only_along_the_arms(heron):
     done, shop = heron
-    plain, grown = shop.jigs[0], _shop(done, shrink_mm=0.5).jigs[0]
+    plain, grown = shop.jigs[0], jigs.jigs(done.layout, shrink_mm=0.5)[0]
     assert any("No shrink" in n for n in plain.notes) and any("0.5 mm" in n for n in grown.notes)
     for a, b in zip(plain.pins[1:], grown.pins[1:], strict=True):
         assert math.hypot(b.x, b.y) - math.hypot(a.x, a.y) == pytest.approx(
@@ -778,10 +777,11 @@ def test_the_comparison_counts_every_inboard_part_once_and_no_damper(corner):
 
 
 def test_prices_give_cost_by_kg_by_metre_and_each(heron):
-    done, _ = heron
+    done, plain = heron
     job = done.job.changed({"prices.plate": 2, "prices.tube": 5, "prices.bolt": 1.5})
-    shop = _shop(study(job, interference=False))
-    for r in shop.rows:
+    rows = cut_list.rows(study(job, interference=False).layout)
+    assert len(rows) == len(plain.rows)
+    for r in rows:
         if r.group == "plate":
             assert r.cost == pytest.approx(2 * r.mass_kg)
         elif r.item.startswith("bolt"):
@@ -790,7 +790,7 @@ def test_prices_give_cost_by_kg_by_metre_and_each(heron):
             assert r.cost == pytest.approx(5 * r.length_mm / 1000)
         elif r.group in ("frame", "spring", "bought", "open"):
             assert r.cost is None
-    assert all(r.cost is None for r in _shop(done).rows)
+    assert all(r.cost is None for r in plain.rows)
 
 
 def test_tables_carry_the_numbers_of_the_shop(corner):
@@ -877,7 +877,6 @@ def test_a_corner_that_cannot_all_be_made_still_gets_its_other_sheets(tmp_path, 
 
 def test_a_brackets_weld_is_no_larger_than_the_tubes_wall_and_a_jig_names_its_hand():
     """Leg of the thinner part (common practice); a jig of a right-hand corner is a right-hand one."""
-    from assemblies.making.sheets import jigs
 
     front = demos.corner("heronbank-front").layout
     legs = {s.where.split(" to ")[0]: s.leg_mm for s in front.seams}

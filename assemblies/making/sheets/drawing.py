@@ -226,23 +226,19 @@ def font(bold: bool) -> str:
 
 def to_pdf(drawing: Drawing, canvas) -> None:
     """Draw on a reportlab canvas whose unit has been made 1 mm."""
+    pen = None
     for i in drawing.items:
         if isinstance(i, Picture):
             canvas.drawImage(_image(i), i.x, i.y, i.width_mm, i.height_mm)
             continue
         if isinstance(i, Text):
-            canvas.saveState()
-            canvas.translate(i.x, i.y)
-            canvas.rotate(i.turn_deg)
-            canvas.setFont(font(i.bold), i.height_mm)
-            {"start": canvas.drawString, "middle": canvas.drawCentredString, "end": canvas.drawRightString}[
-                i.anchor
-            ](0, 0, i.words)
-            canvas.restoreState()
+            _write(i, canvas)
             continue
-        canvas.setLineWidth(i.pen.width_mm)
-        canvas.setDash(*((list(i.pen.dash_mm), 0) if i.pen.dash_mm else ([], 0)))
-        canvas.setStrokeGray(i.pen.grey)
+        if i.pen != pen:  # the canvas keeps it: a page says it once for all lines alike
+            pen = i.pen
+            canvas.setLineWidth(pen.width_mm)
+            canvas.setDash(*((list(pen.dash_mm), 0) if pen.dash_mm else ([], 0)))
+            canvas.setStrokeGray(pen.grey)
         path = canvas.beginPath()
         path.moveTo(*i.start)
         for s in i.steps:
@@ -254,6 +250,23 @@ def to_pdf(drawing: Drawing, canvas) -> None:
         canvas.drawPath(path, stroke=1, fill=int(i.fill_grey is not None))
         if i.fill_grey is not None:
             canvas.setFillGray(0)
+
+
+def _write(t: Text, canvas) -> None:
+    put = {
+        "start": canvas.drawString,
+        "middle": canvas.drawCentredString,
+        "end": canvas.drawRightString,
+    }[t.anchor]
+    canvas.setFont(font(t.bold), t.height_mm)
+    if not t.turn_deg:
+        put(t.x, t.y, t.words)
+        return
+    canvas.saveState()
+    canvas.translate(t.x, t.y)
+    canvas.rotate(t.turn_deg)
+    put(0, 0, t.words)
+    canvas.restoreState()
 
 
 def _image(p: Picture):

@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
+from reportlab import rl_config
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
@@ -39,6 +40,10 @@ def letters(names: Iterable[str]) -> Iterator[set[str]]:
     import matplotlib
 
     wanted, missing, before = lacking("".join(names)), set(), {}
+    as_letters, rl_config.useA85 = (
+        rl_config.useA85,
+        0,
+    )  # streams as bytes: a quarter less to write and to send
     usual = {"svg.hashsalt": "rockershed", "text.parse_math": False}
     try:
         plain, missing = _font(frozenset(wanted))
@@ -55,6 +60,7 @@ def letters(names: Iterable[str]) -> Iterator[set[str]]:
             yield missing
     finally:
         pdfmetrics._fonts.update(before)
+        rl_config.useA85 = as_letters
 
 
 @cache

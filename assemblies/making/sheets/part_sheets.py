@@ -28,6 +28,7 @@ from assemblies.making.sheets.drawing import (
     to_pdf,
 )
 from assemblies.making.sheets.paper import NOMINAL, PAPERS, POINTS_PER_MM, Printing, wrapped
+from assemblies.making.sheets.taken import Taken
 from assemblies.making.sheets.turned import Step, Turned
 from parts.base.version import version
 from parts.shape.outline import circle
@@ -165,8 +166,7 @@ def _corners(b: BlankSheet) -> list[str]:
 
 def _words(d: Drawing, b: BlankSheet, scale: float, origin: tuple[float, float]) -> None:
     """Numbers of holes and corners and each radius once, at the nearest place clear of lines and words."""
-    from shapely import MultiLineString, box, prepare
-    from shapely.ops import unary_union
+    from shapely import MultiLineString, box
 
     x0, y0 = origin
     o = b.outline
@@ -174,24 +174,20 @@ def _words(d: Drawing, b: BlankSheet, scale: float, origin: tuple[float, float])
     rims = [[*p, p[0]] for loop in (o.outer, *o.inner, *rounds) for p in [loop.points(0.05)]]
     lines = [[((x - x0) * scale, (y - y0) * scale) for x, y in rim] for rim in rims]
     lines += [i.points for i in d.items if isinstance(i, Path) and not i.closed and len(i.points) > 1]
-    blocked = unary_union(
-        [
-            MultiLineString(lines).buffer(0.3),
-            *(box(*Drawing([i]).bounds) for i in d.items if isinstance(i, Text)),
-        ]
+    taken = Taken(
+        MultiLineString(lines).buffer(0.3),
+        (box(*Drawing([i]).bounds) for i in d.items if isinstance(i, Text)),
     )
 
     def put(x: float, y: float, words: str, reach: float, bold: bool = False) -> None:
-        nonlocal blocked
-        prepare(blocked)
         for r in (reach, reach + 2, reach + 4, reach + 7, reach + 11, reach + 16):
             for k in range(12):
                 a = math.pi / 4 + k * math.pi / 6
                 u, v = x + r * math.cos(a), y + r * math.sin(a)
                 t = Text(u, v - 1.0, words, WORDS_MM, "start" if math.cos(a) >= 0 else "end", bold=bold)
                 shape = box(*Drawing([t]).bounds).buffer(0.4)
-                if not blocked.intersects(shape):
-                    blocked = unary_union([blocked, shape])
+                if not taken.meets(shape):
+                    taken.add(shape)
                     d.add(t)
                     if r > reach + 3:
                         d.line((x, y), (x + (r - 0.6) * math.cos(a), y + (r - 0.6) * math.sin(a)), FAINT)

@@ -11,6 +11,7 @@ from assemblies.making.sheets.blank import BlankSheet, HoleLine, counted
 from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing, Text
 from assemblies.making.sheets.paper import Sheet
 from assemblies.making.sheets.sections import in_inches
+from assemblies.making.sheets.taken import Taken
 from parts.shape.outline import Mark, circle
 
 DATUM_GAP_MM = 4.0
@@ -83,7 +84,6 @@ def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
     """Every word at its place, or at the nearest one clear of all lines and other words: hole labels round
     their hole, texts in the metal near their mark, else below the blank."""
     from shapely import MultiLineString, Polygon, box, prepare
-    from shapely.ops import unary_union
 
     o = b.outline
     x0, y0, x1, y1 = o.bounds
@@ -92,7 +92,7 @@ def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
         [w.points(0.1) for w in o.inner] + [circle(h.x, h.y, h.diameter_mm).points(0.1) for h in o.holes],
     )
     drawn = [p for i in d.items if hasattr(i, "pen") for p in [i.points + [i.start] * i.closed]]
-    blocked = (
+    taken = Taken(
         MultiLineString([p for p in drawn if len(p) > 1])
         .buffer(CLEAR_MM)
         .union(metal.boundary.buffer(CLEAR_MM))
@@ -100,16 +100,13 @@ def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
     prepare(metal)
 
     def put(places, otherwise: Text, inside: bool = True) -> None:
-        nonlocal blocked
-        prepare(blocked)
         fitting = (
             t
             for t in places
-            if not blocked.intersects(shape := box(*Drawing([t]).bounds))
-            and (not inside or metal.contains(shape))
+            if not taken.meets(shape := box(*Drawing([t]).bounds)) and (not inside or metal.contains(shape))
         )
         words = next(fitting, otherwise)
-        blocked = unary_union([blocked, box(*Drawing([words]).bounds).buffer(CLEAR_MM)])
+        taken.add(box(*Drawing([words]).bounds).buffer(CLEAR_MM))
         d.add(words)
 
     for some in _axes(x0, y0, x1, y1):
