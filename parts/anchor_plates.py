@@ -130,22 +130,27 @@ class AnchorPlates(Flat):
     def in_line(self, teeth: int = 0) -> list[tuple[int, float, float]]:
         """Pairs of holes that meet when the turning plate has turned by `teeth` steps right-handed about z:
         circle from 1, angle in the turning plate, angle in the fixed one; a hole and then its twin across."""
-        turn = teeth * 360 / self.positions
-        found = []
+        return self._meeting.get(teeth % self.positions, [])
+
+    @cached_property
+    def _meeting(self) -> dict[int, list[tuple[int, float, float]]]:
+        """By the steps from 0 that the turning plate has turned."""
+        found: dict[int, list[tuple[int, float, float]]] = {}
+        step, sign = 360 / self.positions, 1 if self.hand == "left" else -1
         for k, (turning, fixed) in enumerate(
             zip(self.angles_deg("turning"), self.angles_deg("fixed"), strict=True), 1
         ):
             for f in fixed:
                 for t in turning:
-                    if abs((t + turn - f + 180) % 360 - 180) < 1e-6:
-                        found.append((k, t, f))
-        sign = 1 if self.hand == "left" else -1
+                    teeth = round((f - t) / step)
+                    if abs(t + teeth * step - f) < 1e-6:
+                        found.setdefault(teeth % self.positions, []).append((k, t, f))
 
         def order(p):
             half = p[2] % HALF_TURN
             return p[0], round(min(half, HALF_TURN - half), 6), round(sign * half, 6), p[2] >= HALF_TURN
 
-        return sorted(found, key=order)
+        return {teeth: sorted(pairs, key=order) for teeth, pairs in found.items()}
 
     def bolts(self, teeth: int = 0) -> list[tuple[int, float, float]]:
         """The two to bolt at a setting: one pair of holes and its twin straight across the axis."""

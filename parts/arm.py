@@ -277,8 +277,9 @@ class Arm(Part):
         if low >= high:
             return 0.0
         way = low + (np.arange(800) + 0.5) / 800 * (high - low)
-        off = [np.abs(np.sin(way - a)) for a in angles]
         r = self.tube_diameter_mm / 2
+        off = np.array([np.abs(np.sin(way - a)) for a in angles])
+        off = off[:, r / off.max(0) > self.boss_mm / 2]  # elsewhere the tubes part within the boss
         slices = (np.arange(200) + 0.5) / 200 * r
         halves = [np.sqrt(np.maximum(x**2 - slices**2, 0.0)) for x in (r, r - self.tube_wall_mm)]
 

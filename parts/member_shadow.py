@@ -39,7 +39,7 @@ def convex(points: np.ndarray) -> list[Point]:
     """Convex hull, counter-clockwise, by the monotone chain; points on a side drop out. Rounded, so that
     noise does not shuffle the points of an upright side: the chain would turn back on it and lose its end."""
     points = points.round(7)
-    order = list(map(tuple, points[np.lexsort((points[:, 1], points[:, 0]))].tolist()))
+    order = sorted(set(map(tuple, points.tolist())))
 
     def half(run: list[Point]) -> list[Point]:
         out: list[Point] = []

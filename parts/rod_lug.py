@@ -144,14 +144,14 @@ class LugSleeve(Part):
         chord = np.clip(high, 0.0, self.length_mm) - np.clip(low, 0.0, self.length_mm)
         return float((chord * radius[:, None]).sum() * (high_mm - low_mm) / 160 * math.tau / 720)
 
-    @property
+    @cached_property
     def volume_mm3(self) -> float:
         whole = Round(self.outer_mm, self.length_mm, self.bore_mm).volume_mm3
         return whole - (
             0.0 if self.through else self._within(self.bore_mm / 2, self.outer_mm / 2, self.tube_mm)
         )
 
-    @property
+    @cached_property
     def drilled_mm3(self) -> float:
         """What the hole takes from the tube's walls."""
         if not self.through:

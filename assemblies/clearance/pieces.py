@@ -12,13 +12,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 
 import numpy as np
 
 from parts.shape.form import Form, Prism, Round
 
 COVER_SIDES = 16
+_COVER_TURNS = 2 * math.pi / COVER_SIDES * np.arange(COVER_SIDES)
+_NEXT = np.arange(1, COVER_SIDES + 1) % COVER_SIDES
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,16 +78,25 @@ def _extruded(polygon, height_mm: float, frame, beyond_mm: float, kids=(), discs
     points[:n, :2] = points[n:, :2] = flat
     points[n:, 2] = height_mm
     m = frame.matrix()
-    low = np.arange(n)
-    nxt = np.roll(low, -1)
-    edges = np.concatenate([low, low + n, low, nxt, nxt + n, low + n]).reshape(2, -1).T
     if discs is not None:
         ends = [
             np.c_[np.asarray(discs)[:, :2], np.full(len(discs), z)] @ m[:3, :3].T + m[:3, 3]
             for z in (0.0, height_mm)
         ]
         discs = np.c_[np.concatenate(ends), np.tile(np.asarray(discs)[:, 2], 2)]
-    return Piece(points @ m[:3, :3].T + m[:3, 3], edges, beyond_mm, n, not kids, tuple(kids), discs, m[:3, 2])
+    return Piece(
+        points @ m[:3, :3].T + m[:3, 3], _prism_edges(n), beyond_mm, n, not kids, tuple(kids), discs, m[:3, 2]
+    )
+
+
+@cache
+def _prism_edges(n: int) -> np.ndarray:
+    """Edges (3 n, 2) of a prism of n sides: its corners at one end, then at the other."""
+    low = np.arange(n)
+    nxt = (low + 1) % n
+    edges = np.concatenate([low, low + n, low, nxt, nxt + n, low + n]).reshape(2, -1).T
+    edges.flags.writeable = False
+    return edges
 
 
 def _prism(prism: Prism, error_mm: float) -> Piece:
@@ -133,15 +144,12 @@ def _round(bar: Round, error_mm: float, hollow: bool) -> Piece:
 
 def _loose(polygon: np.ndarray) -> np.ndarray:
     """A convex polygon of few sides that holds a convex one of many: what a cover needs, at less work."""
-    edge = np.roll(polygon, -1, 0) - polygon
+    edge = np.concatenate([polygon[1:], polygon[:1]]) - polygon
     longest = edge[(edge**2).sum(1).argmax()]
-    a = math.atan2(longest[1], longest[0]) + 2 * math.pi / COVER_SIDES * np.arange(COVER_SIDES)
+    a = math.atan2(longest[1], longest[0]) + _COVER_TURNS
     n = np.stack([np.cos(a), np.sin(a)], 1)
     h = (n @ polygon.T).max(1)
-    after, h_after = (
-        np.roll(n, -1, 0),
-        np.roll(h, -1),
-    )  # where the support lines of neighbouring directions meet
+    after, h_after = n[_NEXT], h[_NEXT]  # where the support lines of neighbouring directions meet
     corner = np.stack(
         [h * after[:, 1] - h_after * n[:, 1], h_after * n[:, 0] - h * after[:, 0]], 1
     ) / math.sin(2 * math.pi / COVER_SIDES)
@@ -180,7 +188,7 @@ def _parts(loop, error_mm: float):
     ]
     discs = np.array(arcs + ends)
     if not kids:  # as the shape of a real piece it must not reach past the polygon
-        edge = np.roll(polygon, -1, 0) - polygon
+        edge = np.concatenate([polygon[1:], polygon[:1]]) - polygon
         out = np.stack([edge[:, 1], -edge[:, 0]], 1) / np.sqrt((edge**2).sum(1))[:, None]
         if ((out @ discs[:, :2].T + discs[:, 2]).max(1) > (out * polygon).sum(1) + 1e-6).any():
             return polygon, kids, None
@@ -199,14 +207,17 @@ def _covered(parts: list[np.ndarray]):
 
 def _hull(points: np.ndarray) -> np.ndarray:
     """Corners of the convex hull, counter-clockwise (monotone chain)."""
-    p = sorted({(float(x), float(y)) for x, y in points})
+    p = sorted(set(map(tuple, points.tolist())))
 
     def half(path):
         chain: list = []
-        for q in path:
-            while len(chain) > 1 and _turn(chain[-2], chain[-1], q) <= 0:
+        for x, y in path:
+            while len(chain) > 1:
+                (ax, ay), (bx, by) = chain[-2], chain[-1]
+                if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0:
+                    break
                 chain.pop()
-            chain.append(q)
+            chain.append((x, y))
         return chain[:-1]
 
     return np.array(half(p) + half(p[::-1]))

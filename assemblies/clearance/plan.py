@@ -56,10 +56,14 @@ class Body:
     def pieces(self, tolerance_mm: float) -> list[Piece]:
         """Convex pieces and covers for a check to a tolerance, of which they take a tenth (two, where bores
         are kept)."""
-        error = tolerance_mm * (0.2 if self.hollow else 0.1)
-        return [p for form in self.forms for p in pieces(form, error, self.hollow)] + [
-            s.piece for s in self.shells
-        ]
+        return [p for k in range(len(self.forms) + len(self.shells)) for p in self.pieces_of(k, tolerance_mm)]
+
+    def pieces_of(self, which: int, tolerance_mm: float) -> tuple[Piece, ...]:
+        """Those of one of its forms, or after these of one of its shells: the order of `boxes`."""
+        if which < len(self.forms):
+            error = tolerance_mm * (0.2 if self.hollow else 0.1)
+            return pieces(self.forms[which], error, self.hollow)
+        return (self.shells[which - len(self.forms)].piece,)
 
     @property
     def a_point(self) -> np.ndarray:

@@ -51,26 +51,26 @@ class ProbedBodies:
     a gap errs to the safe side."""
 
     def __init__(self, bodies: Sequence[Body], mechanism, tolerance_mm: float = 0.1):
-        self.corner, self.bodies, self.tolerance_mm = Corner(mechanism), list(bodies), tolerance_mm
-        self.still = np.array([b.carrier == "frame" for b in self.bodies], bool)
-        self.boxes = np.array([b.box for b in self.bodies]).reshape(-1, 2, 3)
+        self.corner, self.tolerance_mm = Corner(mechanism), tolerance_mm
+        self.shapes = [(b, k) for b in bodies for k in range(len(b.boxes))]
+        self.boxes = np.concatenate([np.zeros((0, 2, 3)), *(b.boxes for b in bodies)])
+        self.carriers = [carrier_index(b.carrier) for b, _ in self.shapes]
         self._known: dict[int, list[Piece]] = {}
 
-    def _pieces(self, k: int) -> list[Piece]:
-        if k not in self._known:  # as the check has them: most are known from there
-            self._known[k] = [p for piece in self.bodies[k].pieces(self.tolerance_mm) for p in _leaves(piece)]
-        return self._known[k]
+    def _pieces(self, n: int) -> list[Piece]:
+        if n not in self._known:  # as the check has them: most are known from there
+            body, k = self.shapes[n]
+            self._known[n] = [p for piece in body.pieces_of(k, self.tolerance_mm) for p in _leaves(piece)]
+        return self._known[n]
 
     def _around(self, probes: Sequence[Probe], frames: np.ndarray, within_mm: float) -> list[int]:
-        """The bodies that move, and of the others those near the room that the probes go through."""
-        box = np.array([form_box(p.form) for p in probes])
-        corners = box_corners(box[:, 0], box[:, 1])  # (probes, 8, 3)
-        place = frames[:, [carrier_index(p.carrier) for p in probes]]
-        at = np.einsum("tpij,pnj->tpni", place[..., :3], corners) + place[:, :, None, :, 3]
-        low, high = at.min((0, 1, 2)), at.max((0, 1, 2))
-        return np.flatnonzero(
-            ~self.still | _within(self.boxes[:, 0], self.boxes[:, 1], low, high, within_mm + PROBE_MM)
-        ).tolist()
+        """The shapes that some probe can be nearer to than that, by the boxes both sweep."""
+        low, high = _swept(
+            np.array([form_box(p.form) for p in probes]), [carrier_index(p.carrier) for p in probes], frames
+        )
+        to_low, to_high = _swept(self.boxes, self.carriers, frames)
+        near = _within(low[:, None], high[:, None], to_low, to_high, within_mm + 2 * PROBE_MM)
+        return np.flatnonzero(near.any(0)).tolist()
 
     def room(self, probes: Sequence[Probe], wheel_mm, within_mm: float, enough_mm: float = -np.inf) -> Room:
         """Gaps up to `within_mm` of every probe at every wheel height, rack straight ahead. A probe that
@@ -91,7 +91,7 @@ class ProbedBodies:
             for p in _leaves(piece)
         ]
         around = (
-            [(self.bodies[k], p) for k in self._around(probes, frames, within_mm) for p in self._pieces(k)]
+            [(self.shapes[n][0], p) for n in self._around(probes, frames, within_mm) for p in self._pieces(n)]
             if held
             else []
         )
@@ -168,6 +168,14 @@ class ProbedBodies:
             left, way = left[some], n[left[some]] / size[some, None]
             near[left[library.room(i[left], j[left], pose[left], way) >= within_mm]] = False
         return near
+
+
+def _swept(boxes: np.ndarray, carriers: list[int], frames: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Low and high (n, 3) of boxes (n, 2, 3) carried through the poses."""
+    place = frames[:, carriers]
+    at = np.einsum("tnij,nkj->tnki", place[..., :3], box_corners(boxes[:, 0], boxes[:, 1]))
+    at += place[:, :, None, :, 3]
+    return at.min((0, 2)), at.max((0, 2))
 
 
 def _within(low_a, high_a, low_b, high_b, within_mm: float) -> np.ndarray:

@@ -229,6 +229,10 @@ class Chain(NamedTuple):
             "rod_outboard": on[4] if self.on_upright else self.rod @ u.v,
         }
 
+    def rod_outboard(self, u: Upright):
+        """The rod's outboard end alone, (V, 3, n)."""
+        return self.points(u)["rod_outboard"] if self.on_upright else self.rod @ u.v
+
     def turn_rocker(self, outboard):
         """cos and sin of the rocker's angle (in the branch's sense) and the discriminant (mm²), from the
         rod's outboard end."""

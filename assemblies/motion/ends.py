@@ -59,6 +59,8 @@ def ends(
         np.full((3, 1), float(rack_mm)) if rack_mm else None,
         [np.inf, longest_mm, shortest_mm],
     )
+    if not rack_mm:
+        mechanism.keep_range(*(part[0] for part in found))
     order = [0, 1] if mechanism.rises[0] > 0 else [1, 0]  # droop, bump
     wheel, stop = found.wheel_mm[:, order], found.stop[:, order]
 

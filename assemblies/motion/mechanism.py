@@ -62,6 +62,10 @@ class Mechanism(AtRide):
             if not len(todo):
                 break
 
+    def keep_range(self, *ends: np.ndarray) -> None:
+        """The exact range of a single corner, its rack straight ahead, that `reach` was asked for."""
+        self._ends.setdefault(0, {})[0, 0.0] = list(ends)
+
     def at(self, wheel_mm, rack_mm=0.0) -> Poses:
         """Poses at wheel travel and rack displacement (mm, +y), which broadcast together to a shape S.
 
@@ -166,7 +170,7 @@ def _stations(chain: Chain, stations_rad: np.ndarray):
         for k in reversed(range(2 * count)):  # to powers of z
             poly[1:] = poly[:-1] - t[k] * poly[1:]
             poly[0] = newton[k] - t[k] * poly[0]
-        rocker = chain.turn_rocker(chain.points(u)["rod_outboard"] if chain.on_upright else chain.rod @ u.v)
+        rocker = chain.turn_rocker(chain.rod_outboard(u))
         left, left_slope = rows(u.upper_left, u.tie_left, rocker[2]).c
     poly = poly.T
     predictor = np.stack([poly, np.roll(poly * np.arange(2 * count), -1, -1)], 1)

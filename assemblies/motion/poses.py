@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from assemblies.motion.at_ride import MEMBERS, AtRide, triad
+from assemblies.motion.chain import Upright
 from assemblies.motion.linkage import Jet, cross, rows, sqrt, turn
 from assemblies.motion.links import LINK
 
@@ -176,23 +177,36 @@ class Poses:
     # derivatives by wheel travel, rack held
 
     @cached_property
-    def _jets(self) -> dict[str, Jet]:
-        """Taylor series in the lower arm's angle of the wheel's rise and of all that follows from it."""
-        chain = self.mechanism.chain
+    def _upright(self) -> Upright:
+        """The upright as Taylor series in the lower arm's angle."""
         with np.errstate(all="ignore"):
             c, s = turn(np.arctan2(self.state[:, 1], self.state[:, 0]), 2)
-            u = chain.upright(c, s, self.rack_mm)
-            points = chain.points(u)
-            cos, sin, _ = chain.turn_rocker(points["rod_outboard"])
+            return self.mechanism.chain.upright(c, s, self.rack_mm)
+
+    @cached_property
+    def _jets(self) -> dict[str, Jet]:
+        """Taylor series of the wheel's rise, and of the rocker and what hangs on it."""
+        chain, u = self.mechanism.chain, self._upright
+        with np.errstate(all="ignore"):
+            outboard = chain.rod_outboard(u)
+            cos, sin, _ = chain.turn_rocker(outboard)
             eyes = chain.eyes @ rows(1.0, cos, sin)
-            points |= {"rod_inboard": eyes[..., 0:3, :], "damper_eye": eyes[..., 3:6, :]}
-        return points | {
-            "z": u.wheel_z,
-            "cos": cos,
-            "sin": sin,
-            "rocker": cos.angle_of(sin) * chain.rocker_sense,
-            "damper": eyes[..., 6, :].sqrt(),
-        }
+            return {
+                "z": u.wheel_z,
+                "cos": cos,
+                "sin": sin,
+                "rocker": cos.angle_of(sin) * chain.rocker_sense,
+                "damper": eyes[..., 6, :].sqrt(),
+                "rod_outboard": outboard,
+                "rod_inboard": eyes[..., 0:3, :],
+                "damper_eye": eyes[..., 3:6, :],
+            }
+
+    @cached_property
+    def _points(self) -> dict[str, Jet]:
+        """Taylor series of the moving points outboard of the rocker."""
+        with np.errstate(all="ignore"):
+            return self.mechanism.chain.points(self._upright)
 
     def _rod_to_arm(self) -> Jet:
         """The angle between rod and arm, deg, as a series like the others."""
@@ -205,8 +219,11 @@ class Poses:
 
     def _rate(self, name: str) -> tuple[np.ndarray, np.ndarray]:
         """First and second derivative by travel, series reversed."""
-        jet, rise = self._rod_to_arm() if name == "rod_to_arm" else self._jets[name], self._jets["z"]
-        f, z = jet.c, [c if jet.c[0].ndim == 2 else c[:, None] for c in rise.c]
+        if name == "rod_to_arm":
+            jet = self._rod_to_arm()
+        else:
+            jet = self._jets[name] if name in self._jets else self._points[name]
+        f, z = jet.c, [c if jet.c[0].ndim == 2 else c[:, None] for c in self._jets["z"].c]
         first = f[1] / z[1]
         return first, 2 * (f[2] - first * z[2]) / z[1] ** 2
 
@@ -237,7 +254,8 @@ class Poses:
 
     def velocity(self, name: str) -> np.ndarray:
         """A moving point's displacement per mm of travel, (..., 3); zero for points on the chassis."""
-        return self._shaped(self._rate(name)[0] if name in self._jets else 0 * self._point(name))
+        moves = name in self._jets or name in self._points
+        return self._shaped(self._rate(name)[0] if moves else 0 * self._point(name))
 
     # rigid motions
 

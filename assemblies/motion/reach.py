@@ -37,7 +37,7 @@ def watched(chain: Chain, a, rack, rises, damper2=None, sense=None) -> Jet:
     """The functions that must stay positive, as first-order series in a, (R, functions, n)."""
     c, s = turn(a, 2)
     u = chain.upright(c, s, rack)
-    cos, sin, rocker_left = chain.turn_rocker(chain.points(u)["rod_outboard"])
+    cos, sin, rocker_left = chain.turn_rocker(chain.rod_outboard(u))
     z = u.wheel_z.c
     climb = Jet([z[1] * rises, 2 * z[2] * rises])
     found = [Jet(f.c[:2]) for f in (u.upper_left, u.tie_left, rocker_left)] + [climb]

@@ -26,11 +26,19 @@ def damage(ranges_mpa, counts, category_mpa, gamma: float, shear=False):
     >>> damage([71.0], [2e6], 71.0, 1.0).round(9).item(), damage([10.0], [1e9], 71.0, 1.0).item()
     (1.0, 0.0)
     """
-    s, n = gamma * np.asarray(ranges_mpa, float), np.asarray(counts, float)
-    category = np.asarray(category_mpa, float)[..., None]
+    return _sum(np.asarray(ranges_mpa, float), np.asarray(counts, float), gamma, *_curve(category_mpa, shear))
+
+
+def _curve(category_mpa, shear):
+    """Category, knee and cut-off of each detail, and whether it is in shear, (..., 1)."""
+    category, shear = np.asarray(category_mpa, float)[..., None], np.asarray(shear, bool)[..., None]
     knee = category * (TWO / KNEE) ** (1 / 3)
-    shear = np.asarray(shear, bool)[..., None]
     cut = np.where(shear, category * (TWO / CUT) ** (1 / 5), knee * (KNEE / CUT) ** (1 / 5))
+    return category, knee, cut, shear
+
+
+def _sum(ranges_mpa, n, gamma: float, category, knee, cut, shear):
+    s = gamma * ranges_mpa
     direct = np.where(s >= knee, (s / category) ** 3 / TWO, (s / knee) ** 5 / KNEE)
     per_cycle = np.where(shear, (s / category) ** 5 / TWO, direct)
     return np.where(s >= cut, n * per_cycle, 0.0).sum(-1)
@@ -46,10 +54,10 @@ def allowed_scale(ranges_mpa, counts, category_mpa, gamma: float, shear=False):
         high = (
             10 * np.asarray(category_mpa, float) * max(TWO, 1.0) ** (1 / 3) / np.maximum(gamma * top, 1e-12)
         )
-    low = np.zeros_like(high)
+    low, n, curve = np.zeros_like(high), np.asarray(counts, float), _curve(category_mpa, shear)
     for _ in range(60):
         middle = (low + high) / 2
-        fits = damage(middle[..., None] * s, counts, category_mpa, gamma, shear) <= 1
+        fits = _sum(middle[..., None] * s, n, gamma, *curve) <= 1
         low, high = np.where(fits, middle, low), np.where(fits, high, middle)
     return np.where(top > 0, low, np.inf)
 

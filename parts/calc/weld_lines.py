@@ -53,8 +53,11 @@ class LineWeld:
         turned = moment + np.cross(np.asarray(about) - self.centroid, force)
         theta = turned @ np.linalg.pinv(self.second_mm3, rcond=1e-9)
         ends = self.runs.reshape(-1, 3) - self.centroid
-        traction = force[:, None] / self.length_mm + np.cross(theta[:, None], ends[None])
-        return np.linalg.norm(traction, axis=-1).max(-1)
+        fx, fy, fz = (force / self.length_mm).T[:, :, None]
+        tx, ty, tz = theta.T[:, :, None]
+        x, y, z = ends.T[:, None, :]
+        square = (fx + (ty * z - tz * y)) ** 2 + (fy + (tz * x - tx * z)) ** 2 + (fz + (tx * y - ty * x)) ** 2
+        return np.sqrt(square.max(-1))
 
 
 def polyline(points: np.ndarray) -> LineWeld:
