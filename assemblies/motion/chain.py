@@ -42,16 +42,13 @@ class Chain(NamedTuple):
     upper: np.ndarray  # (V, 3, 3) upper joint = upper @ (1, cos b, sin b)
     upper_loop: np.ndarray  # (V, 3, 3) a, b, c of the upper joint's circle from (1, cos a, sin a)
     size: np.ndarray  # (V, 1) lower to upper joint, mm
-    scalars: (
-        np.ndarray
-    )  # (V, 10, 5) from v: k, t, t·t, k·t, along, wheel's rise less what the steering arm adds
-    steer: (
-        np.ndarray
-    )  # (V, 4, 1) wheel centre along and across the steering arm; what a moved rack adds to `along`
+    # (V, 10, 5) from v: k, t, t·t, k·t, along, wheel's rise less what the steering arm adds
+    scalars: np.ndarray
+    # (V, 4, 1) wheel centre along and across the steering arm; what a moved rack adds to `along`
+    steer: np.ndarray
     tie_branch: np.ndarray  # (V, 1) sign of `aside`
-    body: (
-        np.ndarray
-    )  # (V, 5, 3) wheel centre, contact, spin axis, tie rod's outer end, rod's end in the upright's frame
+    # (V, 5, 3) wheel centre, contact, spin axis, tie rod's outer end, rod's end in the upright's frame
+    body: np.ndarray
     frame: np.ndarray  # (V, 3, 3) the upright's frame at ride, columns k, m, k×m
     rod: np.ndarray  # (V, 3, 5) rod's outboard end from v, where an arm carries it
     on_upright: bool
@@ -70,108 +67,24 @@ class Chain(NamedTuple):
     def of(cls, p: HardPoints) -> Chain:
         """Constants of flattened hard points (V, 3). Raises ValueError where three points of a body lie in a
         line."""
-        lower, e1, e2, _ = circle(p.lower_front, p.lower_rear - p.lower_front, p.lower_outer, up=True)
-        upper, f1, f2, _ = circle(p.upper_front, p.upper_rear - p.upper_front, p.upper_outer, up=True)
-        g, ti = upper - lower, p.tie_inner - lower  # everything from the foot of the lower joint on its axis
-        d2 = dot(k0 := p.upper_outer - p.lower_outer, k0)
-        m0 = p.tie_outer - p.lower_outer
-        t0 = p.tie_inner - p.lower_outer
-        rl2, gg = dot(e1, e1), dot(g, g)
-        ru2 = dot(f1, f1)
-
-        # |upper - lower joint|² = d2 as a cos b + b sin b = c, linear in (1, cos a, sin a); b's sense makes
-        # the branch
-        aa, bb = ([-dot(f, g), dot(f, e1), dot(f, e2)] for f in (f1, f2))
-        sense = np.where(bb[0] + bb[1] > 0, -1.0, 1.0)
-        f2, bb = f2 * sense[:, None], [x * sense for x in bb]
-        loop = mat(aa, bb, [(gg + rl2 + ru2 - d2) / 2, -dot(g, e1), -dot(g, e2)])
-
-        # the upright's own frame: k, the steering arm squared off it, their product
-        size = np.sqrt(d2)
-        k0 = k0 / size[:, None]
-        alpha = dot(k0, m0)
-        across = m0 - alpha[:, None] * k0
-        rho = norm(across)
-        if (rho <= 1e-6 * size).any():
-            raise ValueError(
-                "hard points: the upright's two ball joints and the tie rod's outer end lie in one line; "
-                "move tie_rod.outer off the line through the ball joints"
-            )
-        m_hat = across / rho[:, None]
-        frame = np.stack([k0, m_hat, np.cross(k0, m_hat)], -1)
-        seen = np.stack(
-            [
-                p.wheel_centre - p.lower_outer,
-                p.contact - p.lower_outer,
-                spin_axis(p),
-                m0,
-                p.rod_outboard - p.lower_outer,
-            ],
-            1,
-        )
-        body = seen @ frame
-
-        # in v = (1, cos a, sin a, cos b, sin b)
-        nil = np.zeros_like(d2)
-        unit = np.stack([nil + 1, nil, nil, nil, nil], -1)
-        lo = np.stack([0 * e1, e1, e2, 0 * e1, 0 * e1], -1)  # (V, 3, 5)
-        uo = np.stack([g, 0 * g, 0 * g, f1, f2], -1)
-        inner = ti[:, :, None] * unit[:, None]
-        tt = np.stack([dot(ti, ti) + rl2, -2 * dot(ti, e1), -2 * dot(ti, e2), nil, nil], -1)
-        uo2 = np.stack([gg + ru2, nil, nil, 2 * dot(g, f1), 2 * dot(g, f2)], -1)
-        joint = (uo2 + unit * (rl2 - d2)[:, None]) / 2  # upper joint · lower joint
-        kt = ((ti[:, None] @ (uo - lo))[:, 0] - joint + unit * rl2[:, None]) / size[:, None]
-        tie2 = dot(p.tie_outer - p.tie_inner, p.tie_outer - p.tie_inner)
-        along = ((tt + unit * (dot(m0, m0) - tie2)[:, None]) / 2 - kt * alpha[:, None]) / rho[:, None]
-        k = (uo - lo) / size[:, None, None]
-        rise = lo[:, 2] + k[:, 2] * body[:, 0, :1] + unit * (lower - p.wheel_centre)[:, 2:]
-        scalars = np.concatenate([k, inner - lo, np.stack([tt, kt, along, rise], 1)], 1)
-        steer = np.stack([body[:, 0, 1], body[:, 0, 2], 1 / rho, alpha / rho], 1)[:, :, None]
-        tie_branch = np.where(dot(m0, np.cross(k0, t0)) < 0, -1.0, 1.0)
-
-        on_upper = p.rod_on == "upper_arm"
-        foot, centre = (upper, g) if on_upper else (lower, 0 * g)
-        r1, r2 = (f1, f2) if on_upper else (e1, e2)
-        rel = p.rod_outboard - foot  # carried by the arm: constant along its axis, turning with r1, r2
-        ax = np.cross(r1, r2) / dot(r1, r1)[:, None]
-        c1, c2, c0 = dot(rel, r1) / dot(r1, r1), dot(rel, r2) / dot(r1, r1), dot(rel, ax) / dot(ax, ax)
-        turned = [c1[:, None] * r1 + c2[:, None] * r2, c1[:, None] * r2 - c2[:, None] * r1]
-        still = lower + centre + c0[:, None] * ax
-        none = [0 * r1, 0 * r1]
-        rod = np.stack([still, *(none if on_upper else turned), *(turned if on_upper else none)], -1)
-
-        axis = p.axis / norm(p.axis)[:, None]
-        hub, g1, g2, arm = circle(p.pivot, axis, p.rod_inboard)
-        dhub, h1, h2, _ = circle(p.pivot, axis, p.damper_eye)
-        rod2 = dot(p.rod_outboard - p.rod_inboard, p.rod_outboard - p.rod_inboard)
-        side = np.where(dot(g2, p.rod_outboard - hub) > 0, -1.0, 1.0)
-        s1 = side[:, None]
-        from_eye = dhub - p.damper_chassis
-        damper2 = np.stack(
-            [dot(from_eye, from_eye) + dot(h1, h1), 2 * dot(from_eye, h1), 2 * dot(from_eye, h2) * side], -1
-        )
-        eyes = np.concatenate(
-            [np.stack([hub, g1, g2 * s1], -1), np.stack([dhub, h1, h2 * s1], -1), damper2[:, None]], 1
-        )
-
+        lower = circle(p.lower_front, p.lower_rear - p.lower_front, p.lower_outer, up=True)
+        upper = circle(p.upper_front, p.upper_rear - p.upper_front, p.upper_outer, up=True)
+        body = _body(p)
+        upper, loop = _upper_loop(lower, upper, body.size)
+        scalars, steer = _scalars(p, lower, upper, body)
         return cls(
-            lower=np.stack([lower, e1, e2], -1),
-            upper=np.stack([upper, f1, f2], -1),
+            lower=lower.matrix,
+            upper=upper.matrix,
             upper_loop=loop,
-            size=col(size),
+            size=col(body.size),
             scalars=scalars,
             steer=steer,
-            tie_branch=col(tie_branch),
-            body=body,
-            frame=frame,
-            rod=rod,
+            tie_branch=col(body.tie_branch),
+            body=body.seen,
+            frame=body.frame,
+            rod=_rod_on_arm(p, lower, upper),
             on_upright=p.rod_on == "upright",
-            rocker=np.stack([g1 / col(arm), g2 * s1 / col(arm), axis], 1),
-            rocker_centre=hub[:, :, None],
-            rocker_gap=col((arm**2 - rod2) / (2 * arm)),
-            arm=col(arm),
-            rocker_sense=col(side),
-            eyes=eyes,
+            **_rocker(p),
         )
 
     def upright(self, c, s, rack=None, flat=None) -> Upright:
@@ -243,20 +156,166 @@ class Chain(NamedTuple):
         return held_on_circle(ab[..., 0, :], ab[..., 1, :], c)
 
 
-def circle(on_axis, direction, point, up=False):
-    """Circle of a point about an axis: centre, radius vector at the point, the vector square to it, radius.
+class Circle(NamedTuple):
+    """The way of a point about an axis, from ride: centre + out·cos + square·sin. Rows are variations."""
 
-    The second vector is right-handed about `direction`; with `up`, the axis' sense is chosen so that it
-    points upwards.
-    """
+    centre: np.ndarray  # (V, 3)
+    out: np.ndarray  # (V, 3) from the centre to the point
+    square: np.ndarray  # (V, 3) as long, square to it and to the axis
+    radius: np.ndarray  # (V,)
+
+    @property
+    def matrix(self) -> np.ndarray:
+        """(V, 3, 3): the point is matrix @ (1, cos, sin)."""
+        return np.stack([self.centre, self.out, self.square], -1)
+
+
+def circle(on_axis, direction, point, up=False) -> Circle:
+    """The circle of a point about an axis. `square` is right-handed about `direction`; with `up`, the axis'
+    sense is chosen so that it points upwards."""
     axis = direction / norm(direction)[..., None]
     rel = point - on_axis
     centre = on_axis + dot(rel, axis)[..., None] * axis
-    r1 = point - centre
-    r2 = np.cross(axis, r1)
+    out = point - centre
+    square = np.cross(axis, out)
     if up:
-        r2 = np.where(r2[..., 2:] < 0, -r2, r2)
-    return centre, r1, r2, norm(r1)
+        square = np.where(square[..., 2:] < 0, -square, square)
+    return Circle(centre, out, square, norm(out))
+
+
+def _upper_loop(lower: Circle, upper: Circle, size: np.ndarray) -> tuple[Circle, np.ndarray]:
+    """The upper joint's circle, its angle b in the sense of ride's branch, and what fixes b (V, 3, 3).
+
+    The joints keep their distance: |upper - lower|² = size² reads a·cos b + b·sin b = c, and each of a, b and
+    c is linear in (1, cos a, sin a) of the lower arm."""
+    apart = upper.centre - lower.centre
+    cosine, sine = (
+        [-dot(way, apart), dot(way, lower.out), dot(way, lower.square)] for way in (upper.out, upper.square)
+    )
+    sense = np.where(sine[0] + sine[1] > 0, -1.0, 1.0)
+    upper = upper._replace(square=upper.square * sense[:, None])
+    sine = [x * sense for x in sine]
+    half = (dot(apart, apart) + dot(lower.out, lower.out) + dot(upper.out, upper.out) - size**2) / 2
+    return upper, mat(cosine, sine, [half, -dot(apart, lower.out), -dot(apart, lower.square)])
+
+
+class _Body(NamedTuple):
+    """The upright as a rigid body, from its lower joint: kingpin = unit vector to the upper joint, the
+    steering arm = from there to the tie rod's outer end."""
+
+    size: np.ndarray  # (V,) between the joints, mm
+    arm_along: np.ndarray  # (V,) the steering arm along the kingpin, mm
+    arm_off: np.ndarray  # (V,) and square to it
+    frame: np.ndarray  # (V, 3, 3) columns: kingpin, steering arm squared off it, their product
+    seen: np.ndarray  # (V, 5, 3) what it carries, in that frame
+    tie_branch: np.ndarray  # (V,) the side of the plane of kingpin and tie rod's inner end it is on
+
+
+def _body(p: HardPoints) -> _Body:
+    """Raises ValueError where the steering arm lies along the kingpin."""
+    joints, arm = p.upper_outer - p.lower_outer, p.tie_outer - p.lower_outer
+    size = np.sqrt(dot(joints, joints))
+    kingpin = joints / size[:, None]
+    arm_along = dot(kingpin, arm)
+    across = arm - arm_along[:, None] * kingpin
+    arm_off = norm(across)
+    if (arm_off <= 1e-6 * size).any():
+        raise ValueError(
+            "hard points: the upright's two ball joints and the tie rod's outer end lie in one line; "
+            "move tie_rod.outer off the line through the ball joints"
+        )
+    aside = across / arm_off[:, None]
+    frame = np.stack([kingpin, aside, np.cross(kingpin, aside)], -1)
+    wheel, contact, rod = (x - p.lower_outer for x in (p.wheel_centre, p.contact, p.rod_outboard))
+    carried = np.stack([wheel, contact, spin_axis(p), arm, rod], 1)
+    side = np.where(dot(arm, np.cross(kingpin, p.tie_inner - p.lower_outer)) < 0, -1.0, 1.0)
+    return _Body(size, arm_along, arm_off, frame, carried @ frame, side)
+
+
+def _scalars(p: HardPoints, lower: Circle, upper: Circle, body: _Body) -> tuple[np.ndarray, np.ndarray]:
+    """`Chain.scalars` and `Chain.steer`. Both joints are linear in v = (1, cos a, sin a, cos b, sin b), so are
+    products of vectors whose lengths do not change. Everything from the foot of the lower joint."""
+    apart, tie_inner = upper.centre - lower.centre, p.tie_inner - lower.centre
+    lower2, upper2 = dot(lower.out, lower.out), dot(upper.out, upper.out)
+    nil, none = np.zeros_like(body.size), 0 * apart
+    one = np.stack([nil + 1, nil, nil, nil, nil], -1)  # in v
+    lower_joint = np.stack([none, lower.out, lower.square, none, none], -1)  # (V, 3, 5)
+    upper_joint = np.stack([apart, none, none, upper.out, upper.square], -1)
+    tie = tie_inner[:, :, None] * one[:, None] - lower_joint  # lower joint to tie rod's inner end
+    tie_tie = np.stack(
+        [
+            dot(tie_inner, tie_inner) + lower2,
+            -2 * dot(tie_inner, lower.out),
+            -2 * dot(tie_inner, lower.square),
+            nil,
+            nil,
+        ],
+        -1,
+    )
+    upper_upper = np.stack(
+        [dot(apart, apart) + upper2, nil, nil, 2 * dot(apart, upper.out), 2 * dot(apart, upper.square)], -1
+    )
+    upper_lower = (upper_upper + one * (lower2 - body.size**2)[:, None]) / 2
+    tie_of_joints = (tie_inner[:, None] @ (upper_joint - lower_joint))[:, 0]
+    kingpin_tie = (tie_of_joints - upper_lower + one * lower2[:, None]) / body.size[:, None]
+    # the tie rod keeps its length: steering arm · tie
+    arm2, rod2 = (
+        body.arm_along**2 + body.arm_off**2,
+        dot(p.tie_outer - p.tie_inner, p.tie_outer - p.tie_inner),
+    )
+    arm_tie = (tie_tie + one * (arm2 - rod2)[:, None]) / 2
+    along = (arm_tie - kingpin_tie * body.arm_along[:, None]) / body.arm_off[:, None]
+    kingpin = (upper_joint - lower_joint) / body.size[:, None, None]
+    wheel = body.seen[:, 0]
+    still = one * (lower.centre - p.wheel_centre)[:, 2:]
+    rise = lower_joint[:, 2] + kingpin[:, 2] * wheel[:, :1] + still
+    scalars = np.concatenate([kingpin, tie, np.stack([tie_tie, kingpin_tie, along, rise], 1)], 1)
+    per_rack = 1 / body.arm_off, body.arm_along / body.arm_off
+    return scalars, np.stack([wheel[:, 1], wheel[:, 2], *per_rack], 1)[:, :, None]
+
+
+def _rod_on_arm(p: HardPoints, lower: Circle, upper: Circle) -> np.ndarray:
+    """The rod's outboard end from v where an arm carries it (V, 3, 5): it keeps its place along the arm's
+    axis and turns with the arm's outer joint."""
+    on_upper = p.rod_on == "upper_arm"
+    arm = upper if on_upper else lower
+    rel, arm2 = p.rod_outboard - arm.centre, dot(arm.out, arm.out)
+    axis = np.cross(arm.out, arm.square) / arm2[:, None]
+    out, square = dot(rel, arm.out) / arm2, dot(rel, arm.square) / arm2
+    turning = [
+        out[:, None] * arm.out + square[:, None] * arm.square,
+        out[:, None] * arm.square - square[:, None] * arm.out,
+    ]
+    still = arm.centre + (dot(rel, axis) / dot(axis, axis))[:, None] * axis
+    none = [0 * still, 0 * still]
+    return np.stack([still, *(none + turning if on_upper else turning + none)], -1)
+
+
+def _rocker(p: HardPoints) -> dict[str, np.ndarray]:
+    """The rocker's fields of `Chain`: the rod holds its rod eye on a circle, its damper eye turns along."""
+    axis = p.axis / norm(p.axis)[:, None]
+    rod_eye, damper_eye = circle(p.pivot, axis, p.rod_inboard), circle(p.pivot, axis, p.damper_eye)
+    arm = rod_eye.radius
+    rod2 = dot(p.rod_outboard - p.rod_inboard, p.rod_outboard - p.rod_inboard)
+    sense = np.where(dot(rod_eye.square, p.rod_outboard - rod_eye.centre) > 0, -1.0, 1.0)
+    rod_eye, damper_eye = (c._replace(square=c.square * sense[:, None]) for c in (rod_eye, damper_eye))
+    damper = damper_eye.centre - p.damper_chassis
+    length2 = np.stack(
+        [
+            dot(damper, damper) + dot(damper_eye.out, damper_eye.out),
+            2 * dot(damper, damper_eye.out),
+            2 * dot(damper, damper_eye.square),
+        ],
+        -1,
+    )
+    return {
+        "rocker": np.stack([rod_eye.out / col(arm), rod_eye.square / col(arm), axis], 1),
+        "rocker_centre": rod_eye.centre[:, :, None],
+        "rocker_gap": col((arm**2 - rod2) / (2 * arm)),
+        "arm": col(arm),
+        "rocker_sense": col(sense),
+        "eyes": np.concatenate([rod_eye.matrix, damper_eye.matrix, length2[:, None]], 1),
+    }
 
 
 def spin_axis(p: HardPoints) -> np.ndarray:
