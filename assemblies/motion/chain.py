@@ -233,8 +233,8 @@ def _body(p: HardPoints) -> _Body:
 
 
 def _scalars(p: HardPoints, lower: Circle, upper: Circle, body: _Body) -> tuple[np.ndarray, np.ndarray]:
-    """`Chain.scalars` and `Chain.steer`. Both joints are linear in v = (1, cos a, sin a, cos b, sin b), so are
-    products of vectors whose lengths do not change. Everything from the foot of the lower joint."""
+    """`Chain.scalars` and `Chain.steer`. Both joints are linear in v = (1, cos a, sin a, cos b, sin b), and
+    so are products of vectors whose lengths do not change. Everything from the foot of the lower joint."""
     apart, tie_inner = upper.centre - lower.centre, p.tie_inner - lower.centre
     lower2, upper2 = dot(lower.out, lower.out), dot(upper.out, upper.out)
     nil, none = np.zeros_like(body.size), 0 * apart

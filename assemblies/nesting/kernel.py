@@ -15,6 +15,8 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
+THE_PLATE, THE_END = -1.0, -2.0  # stand for a copy in the rows of `contacts`
+
 compiled = njit(  # type: ignore[call-overload]  # two options that numba's types leave out
     no_cpython_wrapper=True, no_cfunc_wrapper=True, error_model="numpy"
 )  # called from compiled code alone
@@ -41,6 +43,19 @@ class Pieces(NamedTuple):
     first: np.ndarray
     disc: np.ndarray
     of: np.ndarray
+
+
+class Lying(NamedTuple):
+    """One convex piece as it lies, of a copy or of what keeps copies out: its turned corners
+    corner[begin:end], reach[shift + k] of the side that leaves corner k, its disc."""
+
+    owner: int
+    corner: np.ndarray
+    begin: int
+    end: int
+    reach: np.ndarray
+    shift: int
+    disc: np.ndarray
 
 
 class Plate(NamedTuple):
@@ -453,9 +468,8 @@ def sweep(kinds, plate, copies, pair_w, wall_w, samples, about, heads, state):
 
 
 @compiled
-def append(rows, count, who, own, other, nx, ny, gap, own_lever, other_lever):
-    """One row more in `rows`, which may have to be made longer; `count` and `who` are single numbers in
-    arrays."""
+def append(rows, count, row):
+    """One row of 8 more in `rows`, which may have to be made longer; count[0] of them are in use."""
     n = count[0]
     if n == len(rows):
         longer = np.empty((2 * n, 8))
@@ -463,80 +477,81 @@ def append(rows, count, who, own, other, nx, ny, gap, own_lever, other_lever):
             for q in range(8):
                 longer[k, q] = rows[k, q]
         rows = longer
-    row = rows[n]
-    row[0], row[1], row[2], row[3], row[4], row[5], row[6], row[7] = (
-        who[0],
-        own,
-        other,
-        nx,
-        ny,
-        gap,
-        own_lever,
-        other_lever,
-    )
+    for q in range(8):
+        rows[n, q] = row[q]
     count[0] = n + 1
     return rows
 
 
 @compiled
-def side_rows(rows, count, who, sides, side, reach, corners, b0, b1, dx, dy, own, other, within, lowest_only):
-    """Append, for each corner of a piece near a side of another, (contact, own, other, n x, n y, gap, own
+def lying(owner, pieces, first, p, corner, disc):
+    """Piece p of `pieces`; `corner` and `disc`, turned, begin with those of piece `first`."""
+    shift = pieces.first[first]
+    begin, end = pieces.first[p] - shift, pieces.first[p + 1] - shift
+    return Lying(owner, corner, begin, end, pieces.reach, shift, disc[p - first])
+
+
+@compiled
+def parting(a, b, dx, dy):
+    """How deep b, shifted, lies behind the side of a that parts them best, and that side."""
+    reach, first = a.reach, a.shift + a.begin
+    return along_sides(a.corner, a.begin, a.end, reach, first, b.corner, b.begin, b.end, dx, dy, -np.inf)
+
+
+@compiled
+def side_rows(rows, count, own, side, other, dx, dy, within, lowest_only):
+    """Append, for each corner of piece `other` near a side of `own`, (contact, own, other, n x, n y, gap, own
     lever, other lever): own's outward normal n, the corner's distance before it, and how turning either (rad)
     changes that. The corners lie at (dx, dy) from the side's owner."""
-    u, v = sides[side, 2], sides[side, 3]
-    least = np.inf
-    for k in range(b0, b1):
-        least = min(least, u * (corners[k, 0] + dx) + v * (corners[k, 1] + dy) - reach)
-    for k in range(b0, b1):
-        x, y = corners[k, 0], corners[k, 1]
+    u, v, reach = own.corner[side, 2], own.corner[side, 3], own.reach[own.shift + side]
+    corner, least = other.corner, np.inf
+    for k in range(other.begin, other.end):
+        least = min(least, u * (corner[k, 0] + dx) + v * (corner[k, 1] + dy) - reach)
+    for k in range(other.begin, other.end):
+        x, y = corner[k, 0], corner[k, 1]
         gap = u * (x + dx) + v * (y + dy) - reach
         if gap <= (least if lowest_only else within):
-            rows = append(rows, count, who, own, other, u, v, gap, u * (y + dy) - v * (x + dx), v * x - u * y)
+            levers = u * (y + dy) - v * (x + dx), v * x - u * y
+            who = float(count[1]), float(own.owner), float(other.owner)
+            rows = append(rows, count, (*who, u, v, gap, *levers))
     return rows
 
 
 @compiled
-def near_rows(
-    rows,
-    count,
-    who,
-    i,
-    j,
-    a,
-    da,
-    p,
-    ki,
-    first_i,
-    reach_i,
-    b,
-    db,
-    q,
-    kj,
-    first_j,
-    reach_j,
-    dx,
-    dy,
-    within,
-    lowest_only,
-):
-    """Rows of the side that parts piece p of copy i best from piece q of j, (dx, dy) from i, where they come
-    within reach of each other. a and b are turned corners that begin with piece ki, kj; da and db discs."""
-    xa, ya, ra = da[p - ki, 0], da[p - ki, 1], da[p - ki, 2]
-    xb, yb, rb = db[q - kj, 0], db[q - kj, 1], db[q - kj, 2]
+def near_rows(rows, count, a, b, dx, dy, within, lowest_only):
+    """Rows of the side that parts piece a best from piece b, (dx, dy) from it, where they come within reach
+    of each other: a contact more in count[1]."""
+    (xa, ya, ra), (xb, yb, rb) = a.disc, b.disc
     if (xb + dx - xa) ** 2 + (yb + dy - ya) ** 2 >= (ra + rb + within) ** 2:
         return rows
-    fa, fb = first_i[ki], first_j[kj]
-    a0, a1, b0, b1 = first_i[p] - fa, first_i[p + 1] - fa, first_j[q] - fb, first_j[q + 1] - fb
-    d, side_a = along_sides(a, a0, a1, reach_i, fa + a0, b, b0, b1, dx, dy, -np.inf)
-    e, side_b = along_sides(b, b0, b1, reach_j, fb + b0, a, a0, a1, -dx, -dy, -np.inf)
-    if min(d, e) <= -within or min(d, e) == np.inf:
+    behind_a, side_a = parting(a, b, dx, dy)
+    behind_b, side_b = parting(b, a, -dx, -dy)
+    if min(behind_a, behind_b) <= -within or min(behind_a, behind_b) == np.inf:
         return rows
-    who[0] += 1
-    if d > e:
-        i, j, a, side_a, reach, b, b0, b1, dx, dy = j, i, b, side_b, reach_j[fb + side_b], a, a0, a1, -dx, -dy
-    else:
-        reach = reach_i[fa + side_a]
-    return side_rows(rows, count, who, a, side_a, reach, b, b0, b1, dx, dy, i, j, within, lowest_only)
+    count[1] += 1
+    if behind_a > behind_b:
+        return side_rows(rows, count, b, side_b, a, -dx, -dy, within, lowest_only)
+    return side_rows(rows, count, a, side_a, b, dx, dy, within, lowest_only)
+
+
+@compiled
+def edge_rows(rows, count, i, corner, furthest, x, y, plate, within):
+    """Rows of the corners of copy i, which lies at x, y, near the plate's edges; and of those `within` of its
+    furthest, which must stay short of the plate's end."""
+    for k in range(len(corner)):
+        cx, cy = corner[k, 0], corner[k, 1]
+        for h in range(len(plate.hull)):
+            u, v = plate.hull[h, 0], plate.hull[h, 1]
+            gap = plate.hull[h, 2] - u * (x + cx) - v * (y + cy)
+            if gap < within:
+                count[1] += 1
+                lever = u * cy - v * cx
+                rows = append(rows, count, (float(count[1]), THE_PLATE, float(i), -u, -v, gap, 0.0, lever))
+        if cx > furthest - within:
+            count[1] += 1
+            lead = -(x + cx)
+            rows = append(rows, count, (float(count[1]), THE_END, float(i), -1.0, 0.0, lead, 0.0, cy))
+    return rows
 
 
 @entry
@@ -544,80 +559,24 @@ def contacts(kinds, plate, copies, within, lowest_only):
     """Conditions for all copies to stay apart, in the plate and short of its end: the rows of `side_rows`;
     own or other is -1 for the plate, own -2 for the end (its gap is less the end's x)."""
     near, bare, out = turn_all(kinds.near, copies), turn_all(kinds.bare, copies), plate.out
-    rows, count, who, the_plate, the_end = (
-        np.empty((512, 8)),
-        np.zeros(1, np.int64),
-        np.zeros(1, np.int64),
-        np.int64(-1),
-        np.int64(-2),
-    )
+    rows, count = np.empty((512, 8)), np.zeros(2, np.int64)
     for i in range(len(copies.kind)):
-        x, y = copies.x[i], copies.y[i]
-        some = kinds.near
-        p0, p1 = some.of[copies.kind[i]], some.of[copies.kind[i] + 1]
+        x, y, kind = copies.x[i], copies.y[i], copies.kind[i]
+        first, after = kinds.near.of[kind], kinds.near.of[kind + 1]
         for j in range(i):
-            q0, q1 = some.of[copies.kind[j]], some.of[copies.kind[j] + 1]
-            for p in range(p0, p1):
-                for q in range(q0, q1):
-                    rows = near_rows(
-                        rows,
-                        count,
-                        who,
-                        i,
-                        j,
-                        near.corner[i],
-                        near.disc[i],
-                        p,
-                        p0,
-                        some.first,
-                        some.reach,
-                        near.corner[j],
-                        near.disc[j],
-                        q,
-                        q0,
-                        some.first,
-                        some.reach,
-                        copies.x[j] - x,
-                        copies.y[j] - y,
-                        within,
-                        lowest_only,
-                    )
-        some = kinds.bare
-        p0, p1 = some.of[copies.kind[i]], some.of[copies.kind[i] + 1]
-        for p in range(p0, p1):
+            first_j, after_j = kinds.near.of[copies.kind[j]], kinds.near.of[copies.kind[j] + 1]
+            dx, dy = copies.x[j] - x, copies.y[j] - y
+            for p in range(first, after):
+                a = lying(i, kinds.near, first, p, near.corner[i], near.disc[i])
+                for q in range(first_j, after_j):
+                    b = lying(j, kinds.near, first_j, q, near.corner[j], near.disc[j])
+                    rows = near_rows(rows, count, a, b, dx, dy, within, lowest_only)
+        first, after = kinds.bare.of[kind], kinds.bare.of[kind + 1]
+        for p in range(first, after):
+            a = lying(i, kinds.bare, first, p, bare.corner[i], bare.disc[i])
             for q in range(len(out.first) - 1):
-                rows = near_rows(
-                    rows,
-                    count,
-                    who,
-                    i,
-                    the_plate,
-                    bare.corner[i],
-                    bare.disc[i],
-                    p,
-                    p0,
-                    some.first,
-                    some.reach,
-                    out.corner,
-                    out.disc,
-                    q,
-                    out.of[0],
-                    out.first,
-                    out.reach,
-                    -x,
-                    -y,
-                    within,
-                    lowest_only,
-                )
-        for k in range(some.first[p1] - some.first[p0]):
-            cx, cy = bare.corner[i, k, 0], bare.corner[i, k, 1]
-            for h in range(len(plate.hull)):
-                u, v = plate.hull[h, 0], plate.hull[h, 1]
-                gap = plate.hull[h, 2] - u * (x + cx) - v * (y + cy)
-                if gap < within:
-                    who[0] += 1
-                    rows = append(rows, count, who, the_plate, i, -u, -v, gap, 0.0, u * cy - v * cx)
-            if cx > bare.box[i, 2] - within:
-                who[0] += 1
-                rows = append(rows, count, who, the_end, i, -1.0, 0.0, -(x + cx), 0.0, cy)
+                b = lying(np.int64(THE_PLATE), out, out.of[0], q, out.corner, out.disc)
+                rows = near_rows(rows, count, a, b, -x, -y, within, lowest_only)
+        corner = bare.corner[i, : kinds.bare.first[after] - kinds.bare.first[first]]
+        rows = edge_rows(rows, count, i, corner, bare.box[i, 2], x, y, plate, within)
     return rows[: count[0]]
