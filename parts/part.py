@@ -77,7 +77,7 @@ class Part:
 
     def _repr_svg_(self) -> str:
         """What a notebook shows."""
-        from parts.files.solid import seen_svg
+        from parts.files.measured import seen_svg
 
         return seen_svg(self.solid())
 

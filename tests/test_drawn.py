@@ -13,7 +13,8 @@ import pytest
 
 from assemblies.making.drawn import PARTS, ball_radius_mm, drawn, twist_deg
 from parts.fastener import BoltAndNut
-from parts.files.solid import placed, solid, volume_mm3
+from parts.files.measured import volume_mm3
+from parts.files.solid import placed, solid
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 SOME_MM3 = 0.01

@@ -77,7 +77,8 @@ def test_the_kernel_finds_each_tube_clear_on_its_way():
     """Outside check: on its way in no tube's solid shares metal with those that stand, by the CAD kernel."""
     import cadquery as cq
 
-    from parts.files.solid import common_volume_mm3, solid
+    from parts.files.measured import common_volume_mm3
+    from parts.files.solid import solid
 
     layout = study(FrameJob.from_dict(BAY)).layout
     order = assembled(layout.junctions, False)

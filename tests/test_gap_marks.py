@@ -54,7 +54,7 @@ def test_a_name_tells_gap_and_pose_and_never_rounds_up():
 )
 def test_a_mark_is_one_solid_of_two_balls_and_a_bar(long, ball, bar):
     """Volume by spheres less the caps that the bar (or the other ball) replaces: π·h²·(3·R - h)/3 each."""
-    from parts.files.solid import volume_mm3
+    from parts.files.measured import volume_mm3
 
     mark = gaps.Mark(1, pair(a=(1, 2, 3), b=(1 + 0.6 * long, 2, 3 + 0.8 * long))).solid()
     x = min(math.sqrt(ball**2 - bar**2), long / 2)

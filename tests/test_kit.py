@@ -15,7 +15,8 @@ from parts.clevis import Clevis
 from parts.corner_gusset import CornerGusset
 from parts.dxf import read_blank
 from parts.eye_plate import Eye, EyePlate
-from parts.files.solid import common_volume_mm3, placed, solid
+from parts.files.measured import common_volume_mm3
+from parts.files.solid import placed, solid
 from parts.member import Member
 from parts.other_hand import other_hand, pair
 from parts.part import Flat

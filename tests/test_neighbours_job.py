@@ -302,7 +302,8 @@ def test_a_second_check_needs_no_cad_kernel(tmp_path, seen):
 def test_an_import_is_in_solids_and_picture_but_in_no_list_to_cut(seen, tmp_path):
     from assemblies.making.sheets.masses import weigh
     from assemblies.making.step import colour_of, write_assembly
-    from parts.files.solid import solid, volume_mm3
+    from parts.files.measured import volume_mm3
+    from parts.files.solid import solid
     from parts.files.step import read_step
 
     placed = [p for p in seen.layout.placed if p.body in ("coolant pump", "exhaust")]

@@ -15,7 +15,8 @@ from assemblies.swing import Hinge, OnHinge, Swing
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.damper import Damper
 from parts.dxf import read_blank
-from parts.files.solid import SolidError, volume_mm3
+from parts.files.measured import volume_mm3
+from parts.files.solid import SolidError
 from parts.files.step import read_step
 from parts.gusset import Gusset
 from parts.member import Member

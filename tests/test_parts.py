@@ -35,7 +35,8 @@ from parts.wheel import Wheel
 
 def made(form: Form, many: bool = False):
     """The kernel's solid, its volume and centre."""
-    from parts.files.solid import solid, volume_mm3
+    from parts.files.measured import volume_mm3
+    from parts.files.solid import solid
 
     s = solid(form, allow_many=many)
     assert s.isValid()
@@ -773,7 +774,8 @@ def test_seeded_sweep_of_part_parameters_is_valid_or_a_clear_error():
 
 def test_rod_with_its_outboard_bolt_turned_a_little_is_one_solid():
     """Bug: merging faces failed where the turned end's seams lay 1.5 deg from the tube's."""
-    from parts.files.solid import solid, volume_mm3
+    from parts.files.measured import volume_mm3
+    from parts.files.solid import solid
 
     rod = Rod(334.9, 20, 2.5, "M10", outboard_turn_deg=1.528669766324758)
     made = solid(rod.form())

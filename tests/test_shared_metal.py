@@ -238,7 +238,7 @@ def test_the_kernels_answers_are_kept_by_content_and_place(monkeypatch, tmp_path
 
 def test_the_kernels_look_leaves_what_it_looks_at_as_it_was():
     """Else its next answer, and the STEP file, would hang on what was asked before."""
-    from parts.files.solid import digest
+    from parts.files.measured import digest
 
     washer = thing("washer", Form((Round(20, 2, 10.0, Frame((0, 0, 0))),)))
     bolt = thing("bolt", Form((Round(10, 40, 0.0, Frame((0, 0, -10))), Round(16, 6, 0.0, Frame((0, 0, 2))))))

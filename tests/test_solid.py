@@ -4,15 +4,17 @@ cannot be stale."""
 import math
 import random
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from parts.files import solid as maker
-from parts.files import step
+from parts.files import solid_cache, step
 from parts.files.cache import cache_folder
-from parts.files.solid import SolidError, placed, solid, volume_mm3
+from parts.files.measured import volume_mm3
+from parts.files.solid import SolidError, placed, solid
 from parts.files.step import StepPart, read_step, write_step
 from parts.shape.belt import Boss, belt, hull
 from parts.shape.form import Form, Frame, Prism, Round
@@ -22,9 +24,9 @@ from parts.shape.outline import Hole, Loop, Mark, Outline, OutlineError, Vertex,
 @pytest.fixture(autouse=True)
 def own_cache(tmp_path, monkeypatch):
     monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "cache"))
-    maker.forget()
+    solid_cache.forget()
     yield
-    maker.forget()
+    solid_cache.forget()
 
 
 def only_valid_solid(shape) -> bool:
@@ -327,11 +329,13 @@ def test_any_number_moved_by_its_last_bit_is_another_key():
     form = Form((PLATE, Round(12.0, 30.0, 4.0)), (Round(3.0, 9.0),))
     changed = dict(nudged(form))
     assert len(changed) > 50
-    keys = {maker.cache_key(f) for f in changed.values()}
-    assert len(keys) == len(changed) and maker.cache_key(form) not in keys
-    assert maker.cache_key(Form(form.pieces, ())) != maker.cache_key(form)
-    assert maker.cache_key(Form(form.pieces + form.cuts)) != maker.cache_key(form)  # a piece is not a cut
-    assert maker.cache_key(Form(form.pieces, form.cuts)) == maker.cache_key(form)
+    keys = {solid_cache.cache_key(f) for f in changed.values()}
+    assert len(keys) == len(changed) and solid_cache.cache_key(form) not in keys
+    assert solid_cache.cache_key(Form(form.pieces, ())) != solid_cache.cache_key(form)
+    assert solid_cache.cache_key(Form(form.pieces + form.cuts)) != solid_cache.cache_key(
+        form
+    )  # a piece is not a cut
+    assert solid_cache.cache_key(Form(form.pieces, form.cuts)) == solid_cache.cache_key(form)
 
 
 def test_two_spellings_of_one_number_give_the_same_solid():
@@ -343,22 +347,29 @@ def test_two_spellings_of_one_number_give_the_same_solid():
 def test_the_key_changes_with_the_making_and_with_the_kernel(monkeypatch, tmp_path):
     """A changed line of source or another kernel version is another key: an old solid is not asked for."""
     form = Form((PLATE,))
-    before = maker.cache_key(form)
-    edited = tmp_path / "solid.py"
-    edited.write_bytes(Path(maker.__file__).read_bytes() + b"\n# changed\n")
+    before = solid_cache.cache_key(form)
+
+    def edited(maker: Path) -> Path:
+        there = tmp_path / maker.name
+        there.write_bytes(maker.read_bytes() + b"\n# changed\n")
+        return there
+
+    makers = solid_cache.MAKERS
+    assert {"solid.py", "shapes.py", "form.py", "outline.py"} <= {m.name for m in makers}
+    other = [[edited(m) if m == one else m for m in makers] for one in makers]
     for change in (
-        lambda: monkeypatch.setattr(maker, "__file__", str(edited)),
-        lambda: monkeypatch.setattr(maker.cq, "__version__", "0"),
-        lambda: monkeypatch.setattr(maker.OCP, "__version__", "0"),
+        *(partial(monkeypatch.setattr, solid_cache, "MAKERS", files) for files in other),
+        lambda: monkeypatch.setattr(solid_cache.cq, "__version__", "0"),
+        lambda: monkeypatch.setattr(solid_cache.OCP, "__version__", "0"),
     ):
         with monkeypatch.context():
             change()
-            maker.salt.cache_clear()
-            after = maker.cache_key(form)
+            solid_cache.salt.cache_clear()
+            after = solid_cache.cache_key(form)
             assert after != before
             before = after
     monkeypatch.undo()
-    maker.salt.cache_clear()
+    solid_cache.salt.cache_clear()
 
 
 def test_a_solid_made_once_is_looked_up_from_memory_then_from_disk(monkeypatch):
@@ -366,7 +377,7 @@ def test_a_solid_made_once_is_looked_up_from_memory_then_from_disk(monkeypatch):
     first = solid(form)
     monkeypatch.setattr(maker, "_make", lambda *a: pytest.fail("made again"))
     assert volume_mm3(solid(form)) == volume_mm3(first)
-    maker.forget()
+    solid_cache.forget()
     again = solid(form)
     assert only_valid_solid(again) and volume_mm3(again) == pytest.approx(volume_mm3(first), rel=1e-12)
 
@@ -388,17 +399,17 @@ def test_a_damaged_file_is_made_again(damage):
     (file,) = cache_folder().glob("*.solid")
     data = file.read_bytes()
     file.write_bytes(damage(data))
-    maker.forget()
+    solid_cache.forget()
     assert volume_mm3(solid(form)) == pytest.approx(good, rel=1e-12)
-    assert maker._from_disk(file.stem) is not None  # and the file is whole again
+    assert solid_cache.from_disk(file.stem) is not None  # and the file is whole again
 
 
 def test_a_file_under_another_solids_name_is_not_believed():
     solid(Form((PLATE,)))
     (file,) = cache_folder().glob("*.solid")
     other = Form((replace(PLATE, thickness_mm=4.0),))
-    file.rename(file.with_name(maker.cache_key(other) + ".solid"))
-    maker.forget()
+    file.rename(file.with_name(solid_cache.cache_key(other) + ".solid"))
+    solid_cache.forget()
     assert volume_mm3(solid(other)) == pytest.approx(4 * PLATE.outline.area_mm2, rel=1e-9)
 
 
@@ -416,7 +427,7 @@ def test_no_cache_folder_and_one_that_cannot_be_made(monkeypatch, tmp_path):
     assert cache_folder() is None and only_valid_solid(solid(Form((PLATE,))))
     (tmp_path / "a file").write_text("in the way")
     monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "a file" / "below"))
-    maker.forget()
+    solid_cache.forget()
     assert only_valid_solid(solid(Form((PLATE,))))
 
 

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from assemblies.making.step import COLOURS, write_assembly
-from parts.files import solid as maker
-from parts.files.solid import SolidError, solid, volume_mm3
+from parts.files import solid_cache
+from parts.files.measured import volume_mm3
+from parts.files.solid import SolidError, solid
 from parts.files.step import read_step
 from parts.files.step_bytes import same_bytes
 from parts.shape.belt import Boss, hull
@@ -18,7 +19,7 @@ from parts.shape.outline import Hole, Outline, rectangle
 @pytest.fixture(autouse=True)
 def no_disk(monkeypatch):
     monkeypatch.setenv("ROCKERSHED_CACHE", "off")
-    maker.forget()
+    solid_cache.forget()
 
 
 PLATE = Form(

@@ -92,7 +92,9 @@ def test_what_is_no_step_file_at_all_needs_no_process(tmp_path, monkeypatch):
 def test_a_second_run_asks_no_process(tmp_path, monkeypatch):
     from assemblies.clearance import imported
     from parts.files.imported import Imported
-    from parts.files.solid import forget, solid, volume_mm3
+    from parts.files.measured import volume_mm3
+    from parts.files.solid import solid
+    from parts.files.solid_cache import forget
 
     (tmp_path / "block.step").write_text(block((0, 0, 0), (10, 20, 30)))
     first = meshes_of(tmp_path / "block.step", 0.025)

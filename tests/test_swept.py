@@ -139,7 +139,7 @@ def test_a_mesh_file_and_a_step_of_it_read_back(tmp_path):
     cadquery's own importer."""
     import cadquery as cq
 
-    from parts.files.solid import faceted
+    from parts.files.shapes import faceted
     from parts.files.step import StepPart, write_step
 
     mesh = envelope("rod", [ROD], mechanism(), TRAVEL, error_mm=4.0)
@@ -154,7 +154,8 @@ def test_a_mesh_file_and_a_step_of_it_read_back(tmp_path):
 
 
 def test_an_open_mesh_is_no_solid():
-    from parts.files.solid import SolidError, faceted
+    from parts.files.shapes import faceted
+    from parts.files.solid import SolidError
 
     mesh = envelope("rod", [ROD], mechanism(), TRAVEL, error_mm=8.0)
     with pytest.raises(SolidError, match="no valid solid"):

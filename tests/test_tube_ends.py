@@ -299,7 +299,8 @@ def common_mm3(a, b) -> float:
 
 @pytest.mark.parametrize("case", AGAINST)
 def test_kernel_finds_the_same_metal(case):
-    from parts.files.solid import centre_mm, placed, solid, volume_mm3
+    from parts.files.measured import centre_mm, volume_mm3
+    from parts.files.solid import placed, solid
 
     run_of, run_roll, branch_of, d, roll, offset = AGAINST[case]
     run = tube_to((1, 0, 0), run_of, run_roll, (-300, 0, 0), 600)
@@ -355,7 +356,8 @@ def solids(found):
 def test_six_tubes_of_a_node_fit_without_overlap_or_gap(sections):
     """The kernel's boolean, one tube after the other: each is its given tube less the hulls of all before it;
     no two share metal."""
-    from parts.files.solid import placed, solid, volume_mm3
+    from parts.files.measured import volume_mm3
+    from parts.files.solid import placed, solid
 
     found = junctions(six(sections))
     (node,) = found.nodes

@@ -74,7 +74,8 @@ def _forms(thickness_mm: float) -> list[Form]:
 def bench() -> list[Row]:
     """Medians of several rounds, taken in turn; every round changes the plate to a thickness not made
     before."""
-    from parts.files import solid as maker
+    from parts.files.solid import solid
+    from parts.files.solid_cache import forget
 
     def took(work: Callable[[], object]) -> float:
         t0 = time.perf_counter()
@@ -83,7 +84,7 @@ def bench() -> list[Row]:
 
     def make(forms: list[Form]) -> None:
         for form in forms:
-            maker.solid(form)
+            solid(form)
 
     before = os.environ.get("ROCKERSHED_CACHE")
     os.environ["ROCKERSHED_CACHE"] = "off"
@@ -91,12 +92,12 @@ def bench() -> list[Row]:
         make(_forms(3.0))  # warm the kernel itself
         whole, changed, kept = [], [], []
         for k in range(ROUNDS):
-            maker.forget()
+            forget()
             whole.append(took(lambda: make(_forms(3.0))))
             changed.append(took(partial(make, _forms(4.0 + k / 10))))
             kept.append(took(lambda: make(_forms(3.0))))
     finally:
-        maker.forget()
+        forget()
         os.environ.pop("ROCKERSHED_CACHE")
         if before is not None:
             os.environ["ROCKERSHED_CACHE"] = before

@@ -230,7 +230,7 @@ def _common(met: Sequence[tuple]) -> float:
 
 
 def _volume(shapes) -> float:
-    from parts.files.solid import volume_mm3
+    from parts.files.measured import volume_mm3
 
     some = [s for s in shapes if s.Solids() and volume_mm3(s) > 0]
     if not some:

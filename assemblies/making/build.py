@@ -445,7 +445,7 @@ def _solids(
 
 def _centre(p: Placed, shape) -> list[float]:
     """Centre of gravity in the car: the part's own, or that of its solid where only the shape is known."""
-    from parts.files.solid import centre_mm
+    from parts.files.measured import centre_mm
 
     if p.mass_kg is not None:
         return list(p.centre_of_gravity_mm)

@@ -20,7 +20,9 @@ from assemblies.layout.rods import outboard_bolt
 from assemblies.making.step import colour_of
 from assemblies.study import Study
 from parts.fastener import BoltAndNut
-from parts.files.solid import Colour, ball, once, placed, solid, twisted
+from parts.files.shapes import ball, twisted
+from parts.files.solid import Colour, placed, solid
+from parts.files.solid_cache import once
 from parts.rod import Rod
 from parts.shape.form import Form, Frame, Piece, Round
 from parts.shape.outline import Outline, rounded

@@ -115,7 +115,7 @@ def _has_twin(job, p: Placed) -> bool:
 def _shared(layout: Layout, things: Sequence[Drawn]) -> list[Finding]:
     """Metal that two solids share, by the CAD kernel: nothing cut out, nothing filled."""
     from assemblies.making.gap_views.whole import Looker
-    from parts.files.solid import volume_mm3
+    from parts.files.measured import volume_mm3
 
     nodes = [set(n.members) for n in layout.junctions.nodes]
     looker, out = Looker(), []

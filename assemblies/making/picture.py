@@ -95,7 +95,8 @@ def corner(done: Study) -> View:
 
 def mesh_of(shape, where) -> np.ndarray:
     """Triangles (n, 3, 3) of a solid, placed."""
-    from parts.files.solid import placed, triangles
+    from parts.files.measured import triangles
+    from parts.files.solid import placed
 
     corners, faces = triangles(placed(shape, where), 0.4, 0.4)
     return corners[faces]

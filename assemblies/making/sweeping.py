@@ -48,7 +48,7 @@ def swept(
 
     Raises ValueError for a body that is not there or does not move."""
     from assemblies.making.step import colour_of, write_assembly
-    from parts.files.solid import faceted
+    from parts.files.shapes import faceted
 
     job, bodies, known = done.job, neighbours.bodies(done.layout), moving(done)
     for name in names:

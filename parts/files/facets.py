@@ -1,8 +1,7 @@
 """Solids of other programs' STEP files as closed triangle meshes, with a proven distance from the true
 surface.
 
-Beside solid.py the only files of parts/ that import the CAD kernel are this one and the two that measure for
-it. The kernel's own linear deflection is a wish, not a promise (measured on a loft: the true surface was up
+The kernel's own linear deflection is a wish, not a promise (measured on a loft: the true surface was up
 to 1.11 times as far away, and places of a mesh of a torus twice), so the mesh it makes is measured:
 facet_error.py proves how far each face and its triangles are apart, and to that come the shape's own
 tolerances, by which the kernel lets edges and faces miss each other.

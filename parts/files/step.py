@@ -33,7 +33,9 @@ from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool, XCAFDoc_Materia
 from parts.base.stock import DENSITY_KG_M3, STEELS
 from parts.base.version import version
 from parts.files.cache import keep, kept
-from parts.files.solid import SAME_PLACE_MM, SAME_VOLUME, Colour, SolidError, _measured, digest, salt
+from parts.files.measured import digest, volume_and_centre
+from parts.files.solid import SAME_PLACE_MM, SAME_VOLUME, Colour, SolidError
+from parts.files.solid_cache import salt
 from parts.files.step_bytes import same_bytes
 
 CURVES = "write.surfacecurve.mode"  # the kernel's own name
@@ -215,7 +217,7 @@ def _check_step(found: list[StepPart], meant: Sequence[StepPart], file: str) -> 
 
 def _unlike(got: cq.Shape, want: cq.Shape, plainly: bool = False) -> str:
     """How two shapes that should be one differ in volume or place; "" where they do not."""
-    (volume, there), (wanted, here) = _measured(got, plainly), _measured(want, plainly)
+    (volume, there), (wanted, here) = volume_and_centre(got, plainly), volume_and_centre(want, plainly)
     if abs(volume - wanted) > SAME_VOLUME * wanted:
         return f"with {volume:.3f} mm³, not {wanted:.3f} mm³"
     off = float(np.linalg.norm(there - here))

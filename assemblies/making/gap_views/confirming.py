@@ -195,7 +195,7 @@ def _by_its_lean_mm3(s: Shared, contact: Contact | None) -> float:
 
 
 def _little(s: Shared) -> float:
-    from parts.files.solid import volume_mm3
+    from parts.files.measured import volume_mm3
 
     return 0.01 * min(volume_mm3(s.a.shape), volume_mm3(s.b.shape))
 

@@ -66,7 +66,7 @@ class Mark:
 
     def solid(self):
         """A thin bar from point to point with a small ball at either end. Loads the CAD kernel."""
-        from parts.files.solid import dumbbell
+        from parts.files.shapes import dumbbell
 
         r = min(BALL_MM, max(0.5, float(np.linalg.norm(self.ends[1] - self.ends[0])) / 3))
         return dumbbell(*self.ends, r, BAR * r)

@@ -19,7 +19,8 @@ import numpy as np
 
 from assemblies.making.drawn import Drawn
 from parts.files.cache import keep, kept
-from parts.files.solid import digest, salt
+from parts.files.measured import digest
+from parts.files.solid_cache import salt
 from parts.shape.form import Form, Round
 
 MOST = 3000  # questions to the kernel in a build: some 0.03 s each
@@ -87,7 +88,7 @@ class Looker:
 
 
 def common_mm3(a: Drawn, b: Drawn) -> float:
-    from parts.files.solid import common_volume_mm3
+    from parts.files.measured import common_volume_mm3
 
     try:
         return common_volume_mm3(a.standing, b.standing)

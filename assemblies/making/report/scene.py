@@ -123,11 +123,11 @@ def untwisted(study: Study) -> tuple[np.ndarray, np.ndarray]:
     """Corners and triangles of the pack where it is twisted most, turned back to no twist: cut along its
     length as finely as any pose asks."""
     from assemblies.making.drawn import twist_deg, twisted_pack
-    from parts.files import solid
+    from parts.files import measured
 
     rocker = study.springing.poses.rocker_rad[np.asarray(study.springing.poses.valid, bool)]
     most = max((twist_deg(study.layout, float(r)) for r in rocker), key=abs)
-    corners, faces = solid.triangles(twisted_pack(study.layout, most), TESSELLATION_MM, TESSELLATION_RAD)
+    corners, faces = measured.triangles(twisted_pack(study.layout, most), TESSELLATION_MM, TESSELLATION_RAD)
     return turned(corners, -most, study.layout.pack.part.length_mm), faces
 
 
@@ -147,9 +147,9 @@ def triangles(form: Form, shape) -> tuple[np.ndarray, np.ndarray]:
     if form.key not in _meshes:
         if len(_meshes) >= MOST_MESHES:
             _meshes.clear()
-        from parts.files import solid
+        from parts.files import measured
 
-        _meshes[form.key] = solid.triangles(shape, TESSELLATION_MM, TESSELLATION_RAD)
+        _meshes[form.key] = measured.triangles(shape, TESSELLATION_MM, TESSELLATION_RAD)
     return _meshes[form.key]
 
 
