@@ -20,7 +20,7 @@ from parts.member_shadow import nearest, region
 from parts.part import Part
 from parts.shape.form import Form, Frame, Vector, vector
 from parts.shape.outline import Hole
-from parts.tab import LEAST_RUN_MM, NoSeat, Tab, butt_tab, lap_tab, rolled_to, saddle_tab
+from parts.tab import LEAST_RUN_MM, NoSeat, Tab, Wanted, butt_tab, lap_tab, rolled_to, saddle_tab
 
 MOST_REACH_MM = 90.0  # beyond it a bracket is a lever that needs its own frame member; common practice
 BOSS_PER_HOLE = 1.75  # radius round the bolt's hole, common practice
@@ -191,11 +191,14 @@ class BracketPair(Part):
     def _foot(self) -> float:
         return self.foot_mm if self.foot_mm is not None else max(LEAST_RUN_MM + 2, 2 * self.boss_mm)
 
+    @property
+    def _wanted(self) -> Wanted:
+        return Wanted(self.thickness_mm, self._hole(), self.boss_mm, self._foot(), self.least_run_mm)
+
     def _at(self, gap: float, tab) -> tuple[Tab, Tab]:
-        make = (self.thickness_mm, self._hole(), self.boss_mm, self._foot(), self.least_run_mm)
         return (
-            tab(self.member, self._rough, -gap / 2 - self.thickness_mm, *make),
-            tab(self.member, self._rough, gap / 2, *make),
+            tab(self.member, self._rough, -gap / 2 - self.thickness_mm, self._wanted),
+            tab(self.member, self._rough, gap / 2, self._wanted),
         )
 
     def _lapped(self, least: float) -> tuple[Tab, Tab]:
@@ -220,10 +223,9 @@ class BracketPair(Part):
             raise NoSeat(
                 f"the member is {width:g} mm wide along the bolt; the eye and its washers need {least:g} mm"
             )
-        make = (self.thickness_mm, self._hole(), self.boss_mm, self._foot(), self.least_run_mm)
         return (
-            lap_tab(self.member, self._rough, centre - width / 2 - self.thickness_mm, *make),
-            lap_tab(self.member, self._rough, centre + width / 2, *make),
+            lap_tab(self.member, self._rough, centre - width / 2 - self.thickness_mm, self._wanted),
+            lap_tab(self.member, self._rough, centre + width / 2, self._wanted),
         )
 
     def _check_room(self) -> None:

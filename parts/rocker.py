@@ -114,89 +114,67 @@ class BoxedRocker(Part):
 
 
 def boxed_rocker(
-    rod_eye: Point,
-    damper_eye: Point,
+    plate: RockerPlate,
     *,
-    thickness_mm: float,
     box_width_mm: float,
-    tube_outer_mm: float,
     tube_wall_mm: float,
-    rod_hole_mm: float,
-    damper_hole_mm: float,
     rod_swing: Swing | None = None,
     damper_swing: Swing | None = None,
     strip_mm: float | None = None,
     gusset_mm: float | None = None,
-    k_factor: float = 0.5,
-    material: str = "S275",
-    tube_material: str | None = None,
-    hand: str = "",
-    **plate,
 ) -> BoxedRocker:
-    """All pieces of a boxed rocker from one set of numbers; eyes relative to the pivot in the plates' plane.
+    """All pieces of a rocker boxed between two such plates, `box_width_mm` apart, of the plates' steel.
 
     `rod_swing`, `damper_swing`: what each joint sweeps between the plates (None: a disc 3 mm over the boss,
-    no body). `strip_mm`, `gusset_mm`: thicknesses, the plates' own unless given; 0 leaves them out. `plate`:
-    further fields of RockerPlate (radii, forces, window ...). Raises OutlineError / ValueError before any
-    CAD."""
-    strip, web_mm = (thickness_mm if v is None else v for v in (strip_mm, gusset_mm))
+    no body). `strip_mm`, `gusset_mm`: thicknesses, the plates' own unless given; 0 leaves them out. Raises
+    OutlineError / ValueError before any CAD."""
+    strip, web = (plate.thickness_mm if v is None else v for v in (strip_mm, gusset_mm))
     for field, value, least in (
         ("box_width_mm", box_width_mm, 1.0),
         ("strip_mm", strip, 0.0),
-        ("gusset_mm", web_mm, 0.0),
+        ("gusset_mm", web, 0.0),
     ):
         if not (math.isfinite(value) and value >= least):
             raise OutlineError(
                 f"rocker: {field} is {value:g} mm; it must be finite and at least {least:g} mm"
             )
-    side = RockerPlate(
-        rod_eye,
-        damper_eye,
-        thickness_mm,
-        tube_outer_mm,
-        rod_hole_mm,
-        damper_hole_mm,
-        material=material,
-        hand=hand,
-        **plate,
-    )
-    tube = PivotTube(
-        tube_outer_mm,
-        tube_wall_mm,
-        box_width_mm,
-        thickness_mm,
-        side.leg_mm,
-        material=tube_material or material,
-    )
-    notes = list(side.notes)
-    swings = []
-    for arm, given in zip(ARMS, (rod_swing, damper_swing), strict=True):
-        if given is None:
-            given = Swing(side.eye(arm), side.eye_boss(arm).radius_mm + 3.0)
-            notes.append(
-                f"rocker: swing of the {arm} not given; the strips clear a disc of {given.radius_mm:g} mm "
-                f"about its eye only"
-            )
-        elif math.dist(given.eye, side.eye(arm)) > 0.01:
-            raise OutlineError(
-                f"rocker: {arm}_swing is about {given.eye}, the {arm} eye is at {side.eye(arm)}; they "
-                f"must agree"
-            )
-        swings.append(given)
-    notes += _meetings(side, swings)
-    weld = Swing((0.0, 0.0), tube_outer_mm / 2 + FIT_UP_MM)
-    paths = free_paths(side.outer, strip, [*swings, weld]) if strip else []
+    outer, steel, hand = plate.pivot_tube_outer_mm, plate.material, plate.hand
+    tube = PivotTube(outer, tube_wall_mm, box_width_mm, plate.thickness_mm, plate.leg_mm, material=steel)
+    notes = list(plate.notes)
+    swings = [
+        _swing(plate, arm, given, notes) for arm, given in zip(ARMS, (rod_swing, damper_swing), strict=True)
+    ]
+    notes += _meetings(plate, swings)
+    weld = Swing((0.0, 0.0), outer / 2 + FIT_UP_MM)
+    paths = free_paths(plate.outer, strip, [*swings, weld]) if strip else []
     if strip and not paths:
         notes.append(
             "rocker: no box strip of 12 mm or more is left between the swings; the plates stay open and soft "
             "in twist"
         )
     strips = tuple(
-        BoxStrip(p, strip, box_width_mm, k_factor, material, f"box strip {i + 1}", hand)
+        BoxStrip(p, strip, box_width_mm, material=steel, name=f"box strip {i + 1}", hand=hand)
         for i, p in enumerate(paths)
     )
-    web = _gusset(side, strips, swings, web_mm, box_width_mm, notes)
-    return BoxedRocker(side, tube, strips, web, box_width_mm, tuple(swings), tuple(notes))
+    gusset = _gusset(plate, strips, swings, web, box_width_mm, notes)
+    return BoxedRocker(plate, tube, strips, gusset, box_width_mm, tuple(swings), tuple(notes))
+
+
+def _swing(plate: RockerPlate, arm: str, given: Swing | None, notes: list[str]) -> Swing:
+    """What a joint sweeps, as given; else a disc about its eye, which is noted."""
+    eye = plate.eye(arm)
+    if given is None:
+        disc = Swing(eye, plate.eye_boss(arm).radius_mm + 3.0)
+        notes.append(
+            f"rocker: swing of the {arm} not given; the strips clear a disc of {disc.radius_mm:g} mm "
+            f"about its eye only"
+        )
+        return disc
+    if math.dist(given.eye, eye) > 0.01:
+        raise OutlineError(
+            f"rocker: {arm}_swing is about {given.eye}, the {arm} eye is at {eye}; they must agree"
+        )
+    return given
 
 
 def _meetings(side: RockerPlate, swings: list[Swing]) -> list[str]:

@@ -92,78 +92,90 @@ class Tab:
         return tuple(out)
 
 
-def butt_tab(
-    member: Member,
-    axes: Frame,
-    low_mm: float,
-    thickness_mm: float,
-    hole: Hole,
-    boss_mm: float,
-    foot_mm: float,
-    least_run_mm: float = LEAST_RUN_MM,
-    most_stand_off_mm: float | None = None,
-) -> Tab:
-    """A tab standing on the member between local z `low_mm` and `low_mm + thickness_mm` of `axes` (origin on
-    the bolt).
+@dataclass(frozen=True)
+class Wanted:
+    """What is asked of a tab, whatever its foot."""
+
+    thickness_mm: float
+    hole: Hole
+    boss_mm: float  # radius round the bolt
+    foot_mm: float  # width along the member
+    least_run_mm: float = LEAST_RUN_MM
+
+    def tab(self, foot: str, outer: Loop, frame: Frame, reach: float, run: float, **more: float) -> Tab:
+        outline = Outline(outer, holes=(self.hole,), marks=_marks(reach))
+        return Tab(outline, self.thickness_mm, frame, foot, reach, run, **more)
+
+
+def butt_tab(member: Member, axes: Frame, low_mm: float, want: Wanted) -> Tab:
+    """A tab standing on the member between local z `low_mm` and its thickness more of `axes` (origin on the
+    bolt).
 
     The foot is as wide as asked, or less where the member's roundness would leave no room for a torch. One
-    face may stand off by `most_stand_off_mm` (the plate's thickness unless given). Raises NoSeat."""
-    high = low_mm + thickness_mm
-    shadow = region(member, axes, low_mm, high)
-    slices = [region(member, axes, z, z) for z in (low_mm, high)]
+    face may stand off by the plate's thickness. Raises NoSeat."""
+    high_mm = low_mm + want.thickness_mm
+    slices = [region(member, axes, z, z) for z in (low_mm, high_mm)]
     if not all(len(p) > 2 for p in slices):
         raise NoSeat(
-            f"a tab {low_mm:.1f} to {high:.1f} mm along the bolt misses the member; narrow the eye or widen "
-            f"the member"
+            f"a tab {low_mm:.1f} to {high_mm:.1f} mm along the bolt misses the member; narrow the eye or "
+            f"widen the member"
         )
-    seat, reach, turn = _seat(member, axes, shadow)
-    if reach <= boss_mm + 0.5:
+    seat, reach, turn = _seat(member, axes, region(member, axes, low_mm, high_mm))
+    if reach <= want.boss_mm + 0.5:
         raise NoSeat(
             f"the member's surface is {reach:.2f} mm from the bolt's centre; the least is the boss radius "
             f"and 0.5 mm, "
-            f"{boss_mm + 0.5:.2f}: move the member or the bolt"
+            f"{want.boss_mm + 0.5:.2f}: move the member or the bolt"
         )
     side, faces = rising(seat), [rising(_loop(p).moved(turn_rad=-turn)) for p in slices]
     frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
-    best: Tab | None = None
-    line: list[Vertex] = []
-    for limit in (FIT_UP_MM, most_stand_off_mm or thickness_mm):
-        low, high = _room(side, faces, boss_mm, foot_mm, limit)
-        width = min(foot_mm, high - low)
-        while width > 4.0 and (best is None or best.cross_share > CROSS_SHARE):
-            paths = [
-                between(side, middle - width / 2, middle + width / 2)
-                for middle in (
-                    min(max(0.0, low + width / 2), high - width / 2),
-                    low + width / 2,
-                    high - width / 2,
-                )
-            ]
-            sound = [path for path in paths if _length(path) >= least_run_mm - 1e-9]
-            if not sound and all(paths):
-                break  # a narrower foot has a shorter run still
-            for path in sound:
-                share = _cross_share(member, frame, path)
-                if best is None or share < best.cross_share:
-                    outline = Outline(boss_on_foot(boss_mm, path), holes=(hole,), marks=_marks(reach))
-                    gap = max(_stand_off(path, f) for f in faces)
-                    best = Tab(outline, thickness_mm, frame, "butt", reach, _length(path), gap, share)
-                    line = path
-                    if share <= CROSS_SHARE:
-                        break
-            width -= 1.0
-        if best:
+    foot, room = None, (0.0, 0.0)
+    for stand_off_mm in (FIT_UP_MM, want.thickness_mm):
+        room = _room(side, faces, want.boss_mm, want.foot_mm, stand_off_mm)
+        foot = _widest_foot(member, frame, side, room, want)
+        if foot is not None:
             break
-    if best is None:
+    if foot is None:
         raise NoSeat(
-            f"the member gives a foot of {high - low:.1f} mm with room for a torch and a sound fit; the "
-            f"least run of "
-            f"weld is {least_run_mm:g} mm: use a larger member, a smaller boss or turn the bracket"
+            f"the member gives a foot of {room[1] - room[0]:.1f} mm with room for a torch and a sound fit; "
+            f"the least run of "
+            f"weld is {want.least_run_mm:g} mm: use a larger member, a smaller boss or turn the bracket"
         )
-    foot = arced(line)
-    if len(foot) < len(line):  # a hair off the member, so that no arc or joined edge enters it
-        foot = [replace(v, x=v.x - ARC_MM) for v in foot]
-    return replace(best, outline=replace(best.outline, outer=boss_on_foot(boss_mm, foot)))
+    line = arced(foot)
+    if len(line) < len(foot):  # a hair off the member, so that no arc or joined edge enters it
+        line = [replace(v, x=v.x - ARC_MM) for v in line]
+    return want.tab(
+        "butt",
+        boss_on_foot(want.boss_mm, line),
+        frame,
+        reach,
+        _length(foot),
+        stand_off_mm=max(_stand_off(foot, f) for f in faces),
+        cross_share=_cross_share(member, frame, foot),
+    )
+
+
+def _widest_foot(
+    member: Member, frame: Frame, side: list[Segment], room: tuple[float, float], want: Wanted
+) -> list[Vertex] | None:
+    """The widest foot within `room` that crosses little enough of any one face; else the one that crosses
+    least; None where its weld would be too short."""
+    low, high = room
+    best, least = None, math.inf
+    width = min(want.foot_mm, high - low)
+    while width > 4.0 and least > CROSS_SHARE:
+        lowest, highest = low + width / 2, high - width / 2
+        middles = (min(max(0.0, lowest), highest), lowest, highest)
+        feet = [between(side, middle - width / 2, middle + width / 2) for middle in middles]
+        sound = [foot for foot in feet if _length(foot) >= want.least_run_mm - 1e-9]
+        if not sound and all(feet):
+            break  # a narrower foot has a shorter run still
+        for foot in sound:
+            share = _cross_share(member, frame, foot)
+            if least > CROSS_SHARE and share < least:
+                best, least = foot, share
+        width -= 1.0
+    return best
 
 
 def rolled_to(member: Member, axes: Frame) -> Member:
@@ -175,19 +187,10 @@ def rolled_to(member: Member, axes: Frame) -> Member:
     return replace(member, roll_deg=round((roll + 180.0) % 360.0 - 180.0, 1))
 
 
-def saddle_tab(
-    member: Member,
-    axes: Frame,
-    low_mm: float,
-    thickness_mm: float,
-    hole: Hole,
-    boss_mm: float,
-    foot_mm: float,
-    least_run_mm: float = LEAST_RUN_MM,
-) -> Tab:
+def saddle_tab(member: Member, axes: Frame, low_mm: float, want: Wanted) -> Tab:
     """A tab notched over the member, its two legs down the side walls as far as their flats go. Weld the legs
     and round the corners and leave the middle third of the near face bare. Raises NoSeat."""
-    shadow = region(member, axes, low_mm, low_mm + thickness_mm)
+    shadow = region(member, axes, low_mm, low_mm + want.thickness_mm)
     if len(shadow) < 3 or member.section.is_round:
         raise NoSeat("a notched tab needs a square or rectangular member across its plane")
     spot = nearest(shadow)
@@ -197,42 +200,38 @@ def saddle_tab(
     turn = math.atan2(inward[1], inward[0])
     seat = _exact(member, axes, shadow).moved(turn_rad=-turn)
     reach = seat.bounds[0]
-    if reach <= boss_mm + 0.5:
+    if reach <= want.boss_mm + 0.5:
         raise NoSeat(
             f"the member's face is {reach:.2f} mm from the bolt's centre; the least is the boss radius and "
             f"0.5 mm, "
-            f"{boss_mm + 0.5:.2f}: move the member or the bolt"
+            f"{want.boss_mm + 0.5:.2f}: move the member or the bolt"
         )
     x0, y0, x1, y1 = seat.bounds
     corner = member.section.outer_corner_mm
     notch = within_x(seat, x1 - corner)
     (ax, ay), (bx, by) = (notch[0].x, notch[0].y), (notch[-1].x, notch[-1].y)
     if x1 - x0 < 3 * corner or ay > y0 + 1.5 or by < y1 - 1.5:
-        cure, other = "", rolled_to(member, axes)
-        if abs(other.roll_deg - member.roll_deg) > 0.2:  # else it is not its roll
-            try:
-                saddle_tab(other, axes, low_mm, thickness_mm, hole, boss_mm, foot_mm, least_run_mm)
-                cure = f": roll = {other.roll_deg:.1f} lays them along it"
-            except NoSeat as e:
-                cure = f", and with roll = {other.roll_deg:.1f}, which lays them along it, {e}"
-        raise NoSeat(f"the member's side walls do not run along the tab: it is turned to the bolt{cure}")
+        raise NoSeat(
+            "the member's side walls do not run along the tab: it is turned to the bolt"
+            + _turned_along(member, axes, low_mm, want)
+        )
     if not y0 - LEG_MM < 0 < y1 + LEG_MM:
         raise NoSeat(
             f"the bolt is {max(y0, -y1):.1f} mm to the side of the member's face; the most is {LEG_MM:g} mm"
         )
     face = y1 - y0 - 2 * corner
     run = (_length(notch) - face / 3) / 2
-    if run < least_run_mm * 0.75:
+    if run < want.least_run_mm * 0.75:
         raise NoSeat(
-            f"each leg's run of weld is {run:.1f} mm; the least is {0.75 * least_run_mm:g} mm: use a larger "
-            f"member"
+            f"each leg's run of weld is {run:.1f} mm; the least is {0.75 * want.least_run_mm:g} mm: use a "
+            f"larger member"
         )
     slant = _slant(member, axes)
-    if slant * thickness_mm > 1.0:
+    if slant * want.thickness_mm > 1.0:
+        most = math.degrees(math.atan(1 / want.thickness_mm))
         raise NoSeat(
             f"the member slants by {math.degrees(math.atan(slant)):.1f} deg from the bolt's line; the most "
-            f"through a notch in {thickness_mm:g} mm is {math.degrees(math.atan(1 / thickness_mm)):.1f} deg: "
-            f"use a member along the bolt"
+            f"through a notch in {want.thickness_mm:g} mm is {most:.1f} deg: use a member along the bolt"
         )
     shoulder = x0 - LEG_MM / 2
     foot = [
@@ -242,38 +241,46 @@ def saddle_tab(
         Vertex(bx, y1 + LEG_MM),
         Vertex(shoulder, y1 + LEG_MM),
     ]
-    if min(math.hypot(foot[0].x, foot[0].y), math.hypot(foot[-1].x, foot[-1].y)) < boss_mm + 0.5:
+    if min(math.hypot(foot[0].x, foot[0].y), math.hypot(foot[-1].x, foot[-1].y)) < want.boss_mm + 0.5:
         raise NoSeat(
-            f"the boss of radius {boss_mm:g} mm reaches the notch's legs; move the member away or use a "
+            f"the boss of radius {want.boss_mm:g} mm reaches the notch's legs; move the member away or use a "
             f"smaller boss"
         )
     frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
-    outline = Outline(boss_on_foot(boss_mm, foot), holes=(hole,), marks=_marks(reach))
-    return Tab(
-        outline, thickness_mm, frame, "saddle", reach, run, slant * thickness_mm, 2 / 3 * face / (y1 - y0)
+    return want.tab(
+        "saddle",
+        boss_on_foot(want.boss_mm, foot),
+        frame,
+        reach,
+        run,
+        stand_off_mm=slant * want.thickness_mm,
+        cross_share=2 / 3 * face / (y1 - y0),
     )
 
 
-def lap_tab(
-    member: Member,
-    axes: Frame,
-    low_mm: float,
-    thickness_mm: float,
-    hole: Hole,
-    boss_mm: float,
-    foot_mm: float,
-    least_run_mm: float = LEAST_RUN_MM,
-) -> Tab:
+def _turned_along(member: Member, axes: Frame, low_mm: float, want: Wanted) -> str:
+    """The cure of a member whose side walls do not run along the tab: its roll, where it is its roll."""
+    other = rolled_to(member, axes)
+    if abs(other.roll_deg - member.roll_deg) <= 0.2:
+        return ""
+    try:
+        saddle_tab(other, axes, low_mm, want)
+    except NoSeat as e:
+        return f", and with roll = {other.roll_deg:.1f}, which lays them along it, {e}"
+    return f": roll = {other.roll_deg:.1f} lays them along it"
+
+
+def lap_tab(member: Member, axes: Frame, low_mm: float, want: Wanted) -> Tab:
     """A tab lying on the member's flat side wall. The foot reaches over four fifths of the wall and has round
     corners, so that no weld runs straight across a face. Raises NoSeat."""
-    mid = low_mm + thickness_mm / 2
+    mid = low_mm + want.thickness_mm / 2
     shadow = region(member, axes, -abs(mid), abs(mid))
     seat, reach, turn = _seat(member, axes, shadow)
     if reach < 1e-9:
         raise NoSeat("the bolt's centre is inside the member; move the member or the bolt")
     depth = seat.bounds[2] - seat.bounds[0]
     corner = member.section.outer_corner_mm
-    wide = min(foot_mm, 2 * min(-seat.bounds[1], seat.bounds[3]))
+    wide = min(want.foot_mm, 2 * min(-seat.bounds[1], seat.bounds[3]))
     end = reach + 0.8 * depth
     if wide < 2 * LAP_CORNER_MM or 0.8 * depth < corner + LAP_CORNER_MM:
         raise NoSeat(
@@ -283,15 +290,15 @@ def lap_tab(
         )
     y = max(0.6 * wide / 2 - LAP_CORNER_MM, 0.0)  # leaf: narrower at its far end
     outer = hull(
-        [Boss(0.0, 0.0, boss_mm), *(Boss(end - LAP_CORNER_MM, side, LAP_CORNER_MM) for side in (-y, y))]
+        [Boss(0.0, 0.0, want.boss_mm), *(Boss(end - LAP_CORNER_MM, side, LAP_CORNER_MM) for side in (-y, y))]
     )
     run = _length_beyond(outer, reach + corner)
-    if run < least_run_mm:
+    if run < want.least_run_mm:
         raise NoSeat(
-            f"the lapped foot's weld is {run:.1f} mm; the least is {least_run_mm:g} mm: use a wider foot"
+            f"the lapped foot's weld is {run:.1f} mm; the least is {want.least_run_mm:g} mm: use a wider foot"
         )
     frame = replace(axes, x=_turned(axes, turn), origin=_along(axes, low_mm))
-    return Tab(Outline(outer, holes=(hole,), marks=_marks(reach)), thickness_mm, frame, "lap", reach, run)
+    return want.tab("lap", outer, frame, reach, run)
 
 
 def _exact(member: Member, axes: Frame, shadow: list[Point]) -> Loop:

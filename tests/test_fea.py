@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from rockers import boxed as boxed_of
 
 from assemblies.job import load
 from assemblies.strength import rocker as hand
@@ -14,7 +15,6 @@ from assemblies.strength.fea.mesh import graded, mesh_loops, mesh_outline
 from assemblies.strength.fea.plane_stress import on_circle, pin, solve
 from assemblies.strength.fea.rocker import convergence, edge_peaks, picture, plate_under, rocker_field
 from assemblies.study import study
-from parts.rocker import boxed_rocker
 from parts.shape.outline import Hole, Outline, rectangle
 
 pytest.importorskip("skfem")
@@ -116,7 +116,7 @@ def test_a_pin_brings_its_whole_force():
 
 def boxed(rod, damper, angle, thickness=3.0, tube=34.0):
     turn = math.radians(angle)
-    return boxed_rocker(
+    return boxed_of(
         (rod, 0.0),
         (damper * math.cos(turn), damper * math.sin(turn)),
         thickness_mm=thickness,

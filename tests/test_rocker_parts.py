@@ -11,6 +11,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from rockers import boxed as boxed_of
 from shapely import LineString, Polygon, unary_union
 from shapely import Point as Dot
 
@@ -18,7 +19,7 @@ from parts.boss import least_boss_radius_mm, pin_eye_mm, washer_mm
 from parts.box_strip import SHORTEST_MM, BoxStrip, Swing, free_paths
 from parts.gusset import Gusset
 from parts.pivot_tube import PivotTube
-from parts.rocker import boxed_rocker, local
+from parts.rocker import local
 from parts.rocker_plate import ARMS, RockerPlate
 from parts.shape.form import Frame
 from parts.shape.outline import OutlineError, Segment
@@ -111,7 +112,7 @@ def demo(name: str, window: bool = False):
         way = math.degrees(math.atan2(y, x))
         return Swing(eye, 17.0, half_width, way - 20, way + 20)
 
-    return boxed_rocker(
+    return boxed_of(
         eyes.rod_eye,
         eyes.damper_eye,
         rod_swing=swing(eyes.rod_eye, outboard, 13.0),
@@ -540,10 +541,10 @@ def test_short_strips_are_left_out():
     rocker = demo("pull rod, level axis")
     eyes = rocker.plate.rod_eye, rocker.plate.damper_eye
     numbers = DEMOS["pull rod, level axis"][1]
-    wide = boxed_rocker(*eyes, rod_swing=Swing(eyes[0], 200.0), damper_swing=Swing(eyes[1], 17.0), **numbers)
+    wide = boxed_of(*eyes, rod_swing=Swing(eyes[0], 200.0), damper_swing=Swing(eyes[1], 17.0), **numbers)
     assert wide.strips == () and wide.gusset is None
     assert any("no box strip" in n for n in wide.notes)
-    bare = boxed_rocker(
+    bare = boxed_of(
         *eyes,
         rod_swing=Swing(eyes[0], 17.0),
         damper_swing=Swing(eyes[1], 17.0),
@@ -555,7 +556,7 @@ def test_short_strips_are_left_out():
 
 
 def test_joints_that_meet_between_the_plates_are_noted():
-    close = boxed_rocker(
+    close = boxed_of(
         (80.0, 0.0),
         (75.0, 28.0),
         thickness_mm=3.0,
@@ -643,7 +644,7 @@ def random_rocker(rng):
             eye, rng.uniform(10, 25), rng.uniform(5, 25), way - rng.uniform(0, 40), way + rng.uniform(0, 40)
         )
 
-    return boxed_rocker(
+    return boxed_of(
         rod,
         damper,
         box_width_mm=float(rng.uniform(20, 60)),

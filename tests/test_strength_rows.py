@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from corners import planar
 from entries import entries
+from rockers import boxed as boxed_of
 
 from assemblies.motion.mechanism import Mechanism
 from assemblies.strength import bought, brackets, fatigue, frame_tubes, lug, rods, spring, tubes, welds
@@ -26,7 +27,6 @@ from parts.calc.columns import buckling_resistance, reduction_factor
 from parts.calc.sections import rectangular_tube, round_tube
 from parts.calc.span import Load, cut
 from parts.member import Member
-from parts.rocker import boxed_rocker
 from parts.rod import Rod
 from parts.rod_lug import LugSleeve
 from parts.shape.form import Frame
@@ -219,7 +219,7 @@ SIZES = dict(
 def made():
     """Arms of 90 and 70 mm, 95 deg apart; 3 mm plates 40 apart."""
     turn = math.radians(95)
-    return boxed_rocker(
+    return boxed_of(
         (90.0, 0.0),
         (70 * math.cos(turn), 70 * math.sin(turn)),
         **SIZES,
@@ -558,7 +558,7 @@ def test_shear_and_twist_of_the_rockers_plates(made):
 def test_a_free_edge_is_a_strut_of_the_plates_thickness():
     """EN 1993-1-1 6.3.1, curve c, λ̄ = L·√12/t·√(fy/E)/π, L the length of edge without a strip: a rocker
     without strips."""
-    bare = boxed_rocker((110.0, 0.0), (-20.0, 70.0), strip_mm=0.0, gusset_mm=0.0, **SIZES)
+    bare = boxed_of((110.0, 0.0), (-20.0, 70.0), strip_mm=0.0, gusset_mm=0.0, **SIZES)
     eye, none = np.array([*bare.plate.rod_eye, 0.0]), np.zeros((1, 3))
     force = np.array([[0.0, 3000.0, 0.0]])
     r = RockerForces(force, none, -force, none, np.zeros(1), eye, np.array([*bare.plate.damper_eye, 0.0]))
@@ -736,7 +736,7 @@ def test_edge_of_the_hollow_by_a_second_route():
     outside library), times 1.3 beside the tube, a bound of finite elements (tests/test_fea.py)."""
     import shapely
 
-    made = boxed_rocker((90.0, 0.0), (-10.0, 70.0), waist_radius_mm=60.0, **SIZES)
+    made = boxed_of((90.0, 0.0), (-10.0, 70.0), waist_radius_mm=60.0, **SIZES)
     plate, arc = made.plate, made.plate.waist_arc
     ring = [s.at(k / 60) for s in plate.outline().outer.segments for k in range(60)]
     metal, force, most = shapely.Polygon(ring), np.array([500.0, 3000.0]), 0.0

@@ -24,6 +24,7 @@ from parts.base.stock import RodEnd, hexagon
 from parts.box_strip import Swing
 from parts.damper import NECK_MM
 from parts.rocker import LocalEyes, boxed_rocker, local
+from parts.rocker_plate import RockerPlate
 from parts.shape.form import Vector
 
 PLATE_ITEMS = ("rocker plates, rod arm", "rocker plates, damper arm", "rocker, rod eye", "rocker, damper eye")
@@ -50,15 +51,26 @@ def place_rocker(out: Layout, poses, rod_force_n: float, damper_force_n: float) 
         if v is not None
     }
     shaft = job.damper.shaft_diameter if job.damper.body_end == "chassis" else job.damper.body_diameter
-    made = out.rocker = boxed_rocker(
+    plate = RockerPlate(
         eyes.rod_eye,
         eyes.damper_eye,
-        thickness_mm=r.plate_thickness,
+        r.plate_thickness,
+        r.pivot_tube.outer,
+        r.rod_hole,
+        r.damper_hole,
+        material=r.plate_material,
+        hand=job.corner.side,
+        rod_force_n=rod_force_n,
+        damper_force_n=damper_force_n,
+        safety=job.loads.safety,
+        jig_hole_mm=r.jig_hole,
+        window=r.window,
+        **given,
+    )
+    made = out.rocker = boxed_rocker(
+        plate,
         box_width_mm=r.box_width,
-        tube_outer_mm=r.pivot_tube.outer,
         tube_wall_mm=r.pivot_tube.wall,
-        rod_hole_mm=r.rod_hole,
-        damper_hole_mm=r.damper_hole,
         rod_swing=_swing(
             eyes,
             poses,
@@ -76,14 +88,6 @@ def place_rocker(out: Layout, poses, rod_force_n: float, damper_force_n: float) 
             shaft / 2,
             (damper_eye_mm / 2 + NECK_MM, damper_eye_mm / 2),
         ),
-        material=r.plate_material,
-        hand=job.corner.side,
-        rod_force_n=rod_force_n,
-        damper_force_n=damper_force_n,
-        safety=job.loads.safety,
-        jig_hole_mm=r.jig_hole,
-        window=r.window,
-        **given,
     )
     _box_room(out, eyes, end)
     out.findings += [
