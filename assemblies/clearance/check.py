@@ -20,10 +20,11 @@ from typing import NamedTuple
 import numpy as np
 
 from assemblies.clearance.bounds import OTHER, Corner, carrier_index
+from assemblies.clearance.cells import box_gap
 from assemblies.clearance.memory import recall, remember
 from assemblies.clearance.plan import ITSELF, Cast, Groups, Pair, form_points, swept_box
 from assemblies.clearance.scene import Grid, both_ways, span
-from assemblies.clearance.search import ARITHMETIC_MM, Search, box_gap
+from assemblies.clearance.search import ARITHMETIC_MM, Search
 from assemblies.clearance.straight import Straight
 from assemblies.job import neighbours
 from assemblies.motion.links import LINK

@@ -14,10 +14,11 @@ from dataclasses import dataclass
 import fcl
 import numpy as np
 
+from assemblies.clearance.cells import box_gap
 from assemblies.clearance.pieces import Piece
 from assemblies.clearance.plan import Body
 from assemblies.clearance.scene import Forest
-from assemblies.clearance.search import ARITHMETIC_MM, box_gap
+from assemblies.clearance.search import ARITHMETIC_MM
 from parts.shape.form import vector
 
 TOUCH_MM = 0.01  # pieces of one part nearer than this are one metal

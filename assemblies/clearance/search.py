@@ -15,10 +15,10 @@ asked at their worst corner, then halved. Boxes round the swept pieces close mos
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from assemblies.clearance.cells import Found, Nodes, box_gap, least_of_each, lowest_of_each, nearest_of_group
 from assemblies.clearance.library import Library
 from assemblies.clearance.scene import Grid, Scene
 from assemblies.clearance.slack import ROOTS, SIDES, Bends
@@ -30,56 +30,6 @@ SMALLEST_MM = 1e-4  # a cell of travel shorter than this is closed as it is
 SAMPLES = 33  # places along the travel looked at before a stretch is searched
 MOST = 2_000_000  # cells looked at for one pair
 SHORT = 1 / 1024  # share of the travel to which the ends of a stretch are found
-
-
-@dataclass
-class Nodes:
-    """Cells still open: pair of bodies, pieces, grid place and width in travel (z) and rack (s), bound,
-    direction."""
-
-    pair: np.ndarray
-    i: np.ndarray
-    j: np.ndarray
-    z: np.ndarray
-    wz: np.ndarray
-    s: np.ndarray
-    ws: np.ndarray
-    low: np.ndarray
-    n: np.ndarray  # (nodes, 3)
-    asked: np.ndarray  # pose last asked for these pieces, -1 for none
-    at: np.ndarray  # (nodes, corners) poses of the corners
-    reach_i: np.ndarray  # (nodes, corners) how far i reaches along n at each corner
-    reach_j: np.ndarray  # and j along -n
-    slack: np.ndarray  # (nodes, 1 or 2) what the motion may bend towards each other, by travel and rack
-
-    @property
-    def room(self) -> np.ndarray:
-        """(nodes, corners) room along n at each corner."""
-        return -self.reach_i - self.reach_j
-
-    def take(self, which) -> Nodes:
-        return Nodes(*(getattr(self, f)[which] for f in self.__dataclass_fields__))
-
-    def __len__(self) -> int:
-        return len(self.pair)
-
-    @staticmethod
-    def joined(parts: list[Nodes]) -> Nodes:
-        return Nodes(*(np.concatenate([getattr(p, f) for p in parts]) for f in Nodes.__dataclass_fields__))
-
-
-@dataclass
-class Found:
-    """Least gap of each pair: proven from below, found from above, with its grid place, pieces and points."""
-
-    low: np.ndarray
-    high: np.ndarray
-    z: np.ndarray
-    s: np.ndarray
-    i: np.ndarray
-    j: np.ndarray
-    a: np.ndarray
-    b: np.ndarray
 
 
 class Search:
@@ -335,7 +285,7 @@ class Search:
     def _first(self, who, i, j, gap, middle, at_i, at_j) -> None:
         """A first gap for every pair: of its nearest boxes the pieces that reach out furthest, at one end of
         the cell."""
-        best = _least_of_each(who, gap.min(0))
+        best = least_of_each(who, gap.min(0))
         who, i, j, cell = who[best], i[best], j[best], gap[:, best].argmin(0)
         away = middle[cell, at_j[best]] - middle[cell, at_i[best]]
         n = away / np.maximum(np.sqrt((away**2).sum(1)), 1e-12)[:, None]
@@ -349,7 +299,7 @@ class Search:
         gap, n, a, b = self.library.ask(i, j, pose)
         if self._noted:
             self._noted(who, gap, z)
-        best = _least_of_each(who, gap)
+        best = least_of_each(who, gap)
         best = best[gap[best] < self.found.high[who[best]]]
         w = who[best]
         f = self.found
@@ -388,7 +338,7 @@ class Search:
                 nodes = nodes.take(~loose)
                 if not len(nodes):
                     break
-            now = _lowest_of_each(nodes.pair, nodes.low, batch)
+            now = lowest_of_each(nodes.pair, nodes.low, batch)
             batch *= 4
             rest = np.ones(len(nodes), bool)
             rest[now] = False
@@ -397,7 +347,7 @@ class Search:
             self.bound(part, n)
             done.append(self._close(part))
             if len(nodes):
-                self.bound(nodes, n[_nearest(part.pair, part.z, nodes.pair, nodes.z)])
+                self.bound(nodes, n[nearest_of_group(part.pair, part.z, nodes.pair, nodes.z)])
                 nodes = self._close(nodes)
         return self._close(Nodes.joined(done)) if done else nodes
 
@@ -525,35 +475,3 @@ class Search:
             for field, values in zip(("at", "reach_i", "reach_j"), fresh, strict=True):
                 getattr(part, field)[rows, keep] = getattr(nodes, field)[rows, keep]
                 getattr(part, field)[rows, put] = values
-
-
-def box_gap(low_a, high_a, low_b, high_b) -> np.ndarray:
-    """Gap of boxes; where they overlap, minus the depth (the greatest room along an axis)."""
-    apart = np.maximum(low_b - high_a, low_a - high_b)
-    gap = np.sqrt((np.maximum(apart, 0) ** 2).sum(-1))
-    return np.where(gap > 0, gap, apart.max(-1))
-
-
-def _least_of_each(who: np.ndarray, value: np.ndarray) -> np.ndarray:
-    """Index of the least value of each group that occurs (the first of equals)."""
-    order = np.lexsort((value, who))
-    first = np.ones(len(order), bool)
-    first[1:] = who[order][1:] != who[order][:-1]
-    return order[first]
-
-
-def _lowest_of_each(who: np.ndarray, value: np.ndarray, count: int) -> np.ndarray:
-    """Indices of the `count` least values of each group."""
-    order = np.lexsort((value, who))
-    sorted_who = who[order]
-    start = np.searchsorted(sorted_who, sorted_who)
-    return order[np.arange(len(order)) - start < count]
-
-
-def _nearest(who: np.ndarray, z: np.ndarray, whose: np.ndarray, to: np.ndarray) -> np.ndarray:
-    """For each of (whose, to) the index of the entry of the same group nearest in z; every group occurs."""
-    order = np.lexsort((z, who))
-    key, wanted = who[order] * float(4 * Grid.FINE) + z[order], whose * float(4 * Grid.FINE) + to
-    right = np.minimum(np.searchsorted(key, wanted), len(key) - 1)
-    left = np.maximum(right - 1, 0)
-    return order[np.where(np.abs(key[left] - wanted) <= np.abs(key[right] - wanted), left, right)]
