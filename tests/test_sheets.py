@@ -3,6 +3,7 @@ another route."""
 
 import atexit
 import csv
+import ctypes
 import math
 import random
 import re
@@ -40,7 +41,9 @@ from assemblies.making.sheets import (
     on_frame,
     paper,
     part_sheets,
+    stock_sheets,
     template,
+    tube_ends,
     turned,
     weld_plan,
 )
@@ -313,6 +316,21 @@ def test_no_ink_outside_the_printable_area():
             and not ink[:, : round(6 * 100 / 25.4)].any()
         )
     document.close()
+
+
+def test_no_print_is_smaller_than_seven_points():
+    """By pdfium, of every sheet that a corner's shop gets: font size times what its page makes of it."""
+    files = sorted(_written("heronbank-front").glob("*.pdf"))
+    assert len(files) == 5
+    for file in files:
+        document = pypdfium2.PdfDocument(str(file))
+        for page in document:
+            for found in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_TEXT], max_depth=3):
+                size = ctypes.c_float()
+                pypdfium2.raw.FPDFTextObj_GetFontSize(found.raw, ctypes.byref(size))
+                m = found.get_matrix()
+                assert size.value * math.sqrt(abs(m.a * m.d - m.b * m.c)) >= 7 - 1e-3, file.name
+        document.close()
 
 
 def test_the_same_corner_gives_the_same_bytes(tmp_path, heron):
@@ -946,6 +964,7 @@ def test_every_bracket_has_a_sheet_and_no_word_lies_on_another(corner):
     assert stands == wanted[layout.job.pivot.kind] and len(made) == len(layout.brackets) + len(stands) + 1
     for _, sheet in made:
         _legible([i for i in sheet.drawing.items if isinstance(i, Text)])
+        assert not _crossed(sheet.drawing), (sheet.title, _crossed(sheet.drawing))
 
 
 def test_rings_and_anchor_worked_by_hand(corner):
@@ -1011,6 +1030,7 @@ def test_a_spindle_through_a_tube_and_a_housing_of_its_own_have_sheets():
         assert len(made) == len(places.in_order) + 1
         for sheet in made:
             _legible([i for i in sheet.drawing.items if isinstance(i, Text)])
+            assert not _crossed(sheet.drawing), (sheet.title, _crossed(sheet.drawing))
 
 
 def _legible(words):
@@ -1023,30 +1043,77 @@ def _legible(words):
 # ------------------------------------------------------------ drawings of parts
 
 
-def test_every_part_that_is_made_has_a_drawing_a_shop_takes(tmp_path, corner):
-    """Each blank of each hand and each row that is turned from bar; title block whole, print of 7 points or
-    more, no word on another; its overall size is the outline's."""
+def _crossed(d: Drawing) -> list[str]:
+    """Words that a line goes through: their letters' box, a hair smaller, against every line that no white
+    ground under them hides."""
+    paths = [(k, i) for k, i in enumerate(d.items) if isinstance(i, Drawn)]
+    rims = [_fine(i) for _, i in paths]
+    tree, out = shapely.STRtree([LineString(r) for r in rims]), []
+    for w in (i for i in d.items if isinstance(i, Text)):
+        box = shapely.box(*Drawing([w]).bounds).buffer(-0.35)
+        under = [k for (k, i), r in zip(paths, rims, strict=True) if i.fill_grey == 1.0 and _round(r, box)]
+        over = [paths[n] for n in tree.query(box, predicate="intersects")]
+        out += [w.words for k, i in over if k > max(under, default=-1)]
+    return out
+
+
+def _fine(path: Drawn) -> list:
+    """Points along a path, its Bézier pieces by Bernstein polynomials."""
+    t = np.linspace(0, 1, 9)[1:, None]
+    out = [path.start]
+    for s in path.steps:
+        if len(s) == 1:
+            out.append(s[0])
+            continue
+        a, b, c, d = (np.array(q) for q in (out[-1], *s))
+        curve = (1 - t) ** 3 * a + 3 * t * (1 - t) ** 2 * b + 3 * t**2 * (1 - t) * c + t**3 * d
+        out += [tuple(q) for q in curve]
+    return [*out, path.start] if path.closed else out
+
+
+def _round(rim, box) -> bool:
+    return shapely.contains(Polygon(rim).buffer(0.5), box)
+
+
+def test_every_part_that_is_made_has_a_drawing_a_shop_takes(corner):
+    """Each blank of each hand and each row that is turned or sawn; title block whole, print of 7 points or
+    more, no word on another or on a line; its overall size is the outline's, or the list's length."""
     done, shop = corner
     numbers = cut_list_line.numbers(shop.rows)
     lathe = turned.pieces(done.layout)
-    made = part_sheets.sheets(shop.blanks, lathe, numbers, Printing())
-    bars = [r.item for r in shop.rows if r.group == "bar" or (r.group == "tube" and " bored " in r.stock)]
     drawn = {t.row for t in lathe}
+    bars = [r.item for r in shop.rows if r.group == "bar" or (r.group == "tube" and " bored " in r.stock)]
     assert {i for i in bars if not i.endswith("rod tube")} <= drawn
-    for s in made[::4] + made[-1:]:
-        page = part_sheets.page(s, "job", Printing())
+    printing = Printing(dated="2026-11-29")
+    sawn = stock_sheets.sheets(done.layout, shop.rows, drawn, printing)
+    by_number = {r: s for r in shop.rows for s in sawn if s.number == numbers[r.item]}
+    assert {r.item for r in shop.rows if r.length_mm and r.group not in ("fastener", "bought")} == (
+        drawn & {r.item for r in shop.rows}
+    ) | {r.item for r in by_number}
+    for r, s in by_number.items():
+        told = {i.words for i in s.view.items if isinstance(i, Text)}
+        assert r.item == "torsion bar" or f"{r.length_mm:.1f}" in told, r.item
+    assert [s.count.split(":")[0] for s in sawn if s.title == "nose strut"] in ([], ["make 2 for the car"])
+    flat = part_sheets.sheets(shop.blanks, lathe, numbers, printing)
+    jigs_ = mount_jigs.sheets(done.layout, printing)
+    for s in (flat + sawn)[::5] + flat[-1:] + sawn[:1] + jigs_:
+        page = part_sheets.page(s, "job", printing)
         words = [i for i in page.items if isinstance(i, Text)]
         assert min(w.height_mm for w in words) >= 7 * 25.4 / 72
         said = " ".join(w.words for w in words)
-        for word in ("material: ", "ISO 2768", "scale ", "first-angle", "revision ", "for the car"):
+        wanted = ["material: ", "ISO 2768", "scale ", "first-angle", "revision ", " the car", "2026-11-29"]
+        for word in wanted:
             assert word in said, (s.title, word)
         assert s.number and f"cut list no. {s.number}" in said
         boxes = [shapely.box(*Drawing([w]).bounds).buffer(-0.2) for w in words]
         tree = shapely.STRtree(boxes)
         a, b = tree.query(boxes, predicate="intersects")
         assert not (a < b).any(), (s.title, [words[k].words for k in {*a[a < b], *b[a < b]}])
+        assert not _crossed(page), (s.title, _crossed(page))
         x0, y0, x1, y1 = page.bounds
         assert x0 >= 9.9 and y0 >= 9.9 and x1 <= 200.1 and y1 <= 287.1, s.title
+    for _, strip in tube_ends.sheets(shop.tubes, 0.1)[::3]:
+        assert not _crossed(strip.drawing), (strip.title, _crossed(strip.drawing))
     plate = next(b for b in shop.blanks if b.part == "rocker plate")
     sheet = part_sheets.flat_sheet(plate, "1")
     x0, y0, x1, y1 = plate.outline.bounds

@@ -11,7 +11,7 @@ from typing import Annotated
 
 import typer
 
-from assemblies.command.common import Change, JobFile, Paper, leave, load, plain, refuse
+from assemblies.command.common import Change, JobFile, Paper, leave, load, plain, refuse, saved_on
 from assemblies.command.helping import ByWork
 from assemblies.command.measuring import asbuilt, measure, tolerance
 from assemblies.command.new import new
@@ -180,7 +180,7 @@ def build(
             out,
             at_wheel_mm=tuple(at or ()),
             progress=progress.step,
-            printing=Printing(paper, scale_x, scale_y),
+            printing=Printing(paper, scale_x, scale_y, saved_on(file)),
             shrink_mm=shrink,
             kinds=inputs.kinds_of(only),
         )

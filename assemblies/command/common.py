@@ -45,6 +45,13 @@ def load(file: Path, change: list[str] | None, corner: bool = True):
         refuse(f"{file}:\n{e}")
 
 
+def saved_on(file: Path) -> str:
+    """The day a job file was last saved, as its sheets say it: year-month-day."""
+    from datetime import date
+
+    return date.fromtimestamp(file.stat().st_mtime).isoformat()
+
+
 def pair(text: str) -> tuple[str, object]:
     """KEY=VALUE with the value read as TOML reads it; a bare word is a text."""
     import tomllib

@@ -27,6 +27,7 @@ from assemblies.making.sheets import (
     on_frame,
     part_sheets,
     sawing,
+    stock_sheets,
     template,
     tube_ends,
     turned,
@@ -126,7 +127,7 @@ def write(shop: Shop, layout: Layout, folder: Path, printing: Printing = NOMINAL
         rows = weld_plan.rows(plan)
         sheet("weld plan", lambda: write_table(folder / "weld-plan.csv", weld_plan.HEAD, rows))
     sheet("masses", lambda: write_table(folder / "masses.csv", MASS_HEAD, _mass_rows(shop.masses)))
-    sheet("shop book", lambda: _book(shop, layout, name, folder / "shop-book.pdf", printing.paper))
+    sheet("shop book", lambda: _book(shop, layout, name, folder / "shop-book.pdf", printing))
     return slips
 
 
@@ -147,10 +148,11 @@ def _templates(shop: Shop, layout: Layout, folder: Path, printing: Printing, nam
 
 def _drawings(shop: Shop, layout: Layout, path: Path, printing: Printing, name: str) -> None:
     """Drawings of assemblies and of single parts."""
-    numbers = cut_list_line.numbers(shop.rows)
+    numbers, lathe = cut_list_line.numbers(shop.rows), turned.pieces(layout)
     drawn = [
         *assembly_sheets.sheets(layout, shop.rows, printing),
-        *part_sheets.sheets(shop.blanks, turned.pieces(layout), numbers, printing),
+        *part_sheets.sheets(shop.blanks, lathe, numbers, printing),
+        *stock_sheets.sheets(layout, shop.rows, {t.row for t in lathe}, printing),
         *mount_jigs.sheets(layout, printing),
     ]
     if drawn:
@@ -308,8 +310,8 @@ def _mass_rows(m: masses.Masses) -> list[list[str]]:
 # ------------------------------------------------------------------------------------------------ the book
 
 
-def _book(shop: Shop, layout: Layout, name: str, path: Path, paper: str) -> None:
-    book = Book(f"{name}: shop book", paper)
+def _book(shop: Shop, layout: Layout, name: str, path: Path, printing: Printing) -> None:
+    book = Book(f"{name}: shop book", printing.paper, "; ".join(printing.made))
     book.lines([CAUTION])
     book.heading("Cut list and bill of materials, one corner")
     numbered = [[str(n), *cut_list_line.cells(r)] for n, r in enumerate(shop.rows, 1)]

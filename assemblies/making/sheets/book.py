@@ -16,11 +16,11 @@ PADDING = 1.6  # points
 class Book:
     """Collects headings, lines and tables, then writes them; every text is escaped here."""
 
-    def __init__(self, title: str, paper: str = "A4"):
+    def __init__(self, title: str, paper: str = "A4", made: str = ""):
         from reportlab.lib.styles import ParagraphStyle
         from reportlab.lib.units import mm
 
-        self.title, self.mm = title, mm
+        self.title, self.made, self.mm = title, made, mm
         self.page = tuple(v * mm for v in PAPERS[paper][::-1])  # tables want the long side level
         self.head = ParagraphStyle(
             "head",
@@ -107,7 +107,11 @@ class Book:
         def foot(canvas, document) -> None:
             canvas.setFont("Helvetica", 7.5)
             canvas.drawString(12 * self.mm, 7 * self.mm, self.title)
-            canvas.drawRightString(self.page[0] - 12 * self.mm, 7 * self.mm, f"page {document.page}")
+            canvas.drawRightString(
+                self.page[0] - 12 * self.mm,
+                7 * self.mm,
+                f"{self.made + '; ' if self.made else ''}page {document.page}",
+            )
 
         SimpleDocTemplate(
             str(path),

@@ -15,6 +15,7 @@ from parts.shape.outline import Loop, Point, Segment, circle
 
 ARC_ERROR_MM = 0.002
 HALF_PI = math.pi / 2
+SMALL_MM = 2.5  # no print is smaller: 7 points
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path as File
 
-from assemblies.making.sheets.drawing import BOLD, FAINT, FINE, Drawing, Path, Text, text_width_mm, to_pdf
+from assemblies.making.sheets.drawing import (
+    BOLD,
+    FAINT,
+    FINE,
+    SMALL_MM,
+    Drawing,
+    Path,
+    Text,
+    text_width_mm,
+    to_pdf,
+)
 from parts.base.units import PAPERS_MM
+from parts.base.version import version
 
 PAPERS = PAPERS_MM
 MARGIN_MM, OVERLAP_MM = 10.0, 10.0  # common practice
@@ -30,11 +41,12 @@ class SheetError(ValueError):
 @dataclass(frozen=True)
 class Printing:
     """Paper, and the factors nominal/measured of the check bars on a test print, across and up the page as it
-    is read."""
+    is read. `dated`: the day of the job's content; no part of what makes two builds different."""
 
     paper: str = "A4"
     scale_x: float = 1.0
     scale_y: float = 1.0
+    dated: str = field(default="", compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if self.paper not in PAPERS:
@@ -46,6 +58,11 @@ class Printing:
                     f"{1 + MOST_CORRECTION:g} "
                     "(nominal over measured): a larger error is a print set to fit the page"
                 )
+
+    @property
+    def made(self) -> tuple[str, ...]:
+        """By which release, of which day's job."""
+        return (f"rockershed {version()}", *([f"job of {self.dated}"] if self.dated else []))
 
     @property
     def page_mm(self) -> tuple[float, float]:
@@ -170,14 +187,14 @@ def _crosses(
                 x + (1 if other < column else -1),
                 y + 1.2,
                 "-".join(sorted((_tile(row, column), _tile(row, other)))),
-                2.2,
+                SMALL_MM,
                 "start" if other < column else "end",
             )
     for there, y, other in ((row > 0, y0 + h - half, row - 1), (row < rows - 1, y0 + half, row + 1)):
         for places in QUARTERS if there else ():
             x = x0 + w * free.first(places, lambda s, y=y: (x0 + s * w - 5, y - 5, x0 + s * w + 11, y + 5))
             page.cross(x, y, 4.0, 0.5, BOLD)
-            page.text(x + 1, y + 1.2, "-".join(sorted((_tile(row, column), _tile(other, column)))), 2.2)
+            page.text(x + 1, y + 1.2, "-".join(sorted((_tile(row, column), _tile(other, column)))), SMALL_MM)
 
 
 QUARTERS = tuple(
@@ -318,13 +335,16 @@ def frame(page: Page, printing: Printing, number: int, count: int) -> Drawing:
         f"with --scale-x or --scale-y = nominal / measured.",
         2.5,
     )
+
     bar(out, (x0, MARGIN_MM + 7), level, False)
     bar(out, (MARGIN_MM + 3, y0), upright, True)
     for i, (axis, length) in enumerate((("x", level), ("y", upright))):
-        x = x0 + 86 * i
+        x = x0 + 80 * i
         out.text(x, MARGIN_MM + 0.8, f"{axis}: measured", 2.9)
         out.box(x + 19, MARGIN_MM - 0.6, x + 41, MARGIN_MM + 4.2)
         out.text(x + 43, MARGIN_MM + 0.8, f"/ nominal {length:g} mm", 2.9)
+    for i, words in enumerate(printing.made):
+        out.text(right, MARGIN_MM + 2.4 - 3.0 * i, words, 2.5, "end")
     return out
 
 

@@ -30,7 +30,6 @@ from assemblies.making.sheets.drawing import (
 from assemblies.making.sheets.paper import NOMINAL, PAPERS, POINTS_PER_MM, Printing, wrapped
 from assemblies.making.sheets.taken import Taken
 from assemblies.making.sheets.turned import Step, Turned
-from parts.base.version import version
 from parts.shape.outline import circle
 
 SCALES = (5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05)
@@ -107,8 +106,8 @@ def flat_sheet(b: BlankSheet, number: str, printing: Printing = NOMINAL) -> Part
         d.cross(x, y, h.diameter_mm / 2 + 2.0 / scale, 0.6 / scale)
     d = d.moved(-scale * x0, -scale * y0, scale)
     wide, high = scale * (x1 - x0), scale * (y1 - y0)
-    _level(d, 0.0, wide, -9.0, f"{x1 - x0:.1f}", 0.0)
-    _upright(d, 0.0, high, -9.0, f"{y1 - y0:.1f}", 0.0)
+    level(d, 0.0, wide, -9.0, f"{x1 - x0:.1f}", 0.0)
+    upright(d, 0.0, high, -9.0, f"{y1 - y0:.1f}", 0.0)
     _words(d, b, scale, (x0, y0))
     rows = [("hole", "x", "y", "finished", "place within", "how")]
     for h in b.holes:
@@ -207,7 +206,7 @@ def _words(d: Drawing, b: BlankSheet, scale: float, origin: tuple[float, float])
             put(scale * (s.start[0] - x0), scale * (s.start[1] - y0), str(k), 0.6)
 
 
-def _level(d: Drawing, a: float, b: float, y: float, words: str, from_y: float) -> None:
+def level(d: Drawing, a: float, b: float, y: float, words: str, from_y: float) -> None:
     """A level size with its extension lines; its figure beside it where it finds no room between."""
     for x in (a, b):
         d.line((x, from_y + math.copysign(1.0, y - from_y)), (x, y + math.copysign(1.5, y - from_y)), FINE)
@@ -222,7 +221,7 @@ def _level(d: Drawing, a: float, b: float, y: float, words: str, from_y: float) 
         d.text(b + 6, y - 0.9, words, WORDS_MM)
 
 
-def _upright(d: Drawing, a: float, b: float, x: float, words: str, from_x: float) -> None:
+def upright(d: Drawing, a: float, b: float, x: float, words: str, from_x: float) -> None:
     for y in (a, b):
         d.line((from_x + math.copysign(1.0, x - from_x), y), (x + math.copysign(1.5, x - from_x), y), FINE)
     d.arrow((x, (a + b) / 2), (x, a), FINE, 1.6)
@@ -307,10 +306,10 @@ def _sizes(d: Drawing, t: Turned, scale: float, half: float, along: float) -> No
     y, x = -half - 7.0, 0.0
     if len(t.outside) > 1:
         for s in t.outside:
-            _level(d, x, x + scale * s.length_mm, y, f"{s.length_mm:.1f}", -half)
+            level(d, x, x + scale * s.length_mm, y, f"{s.length_mm:.1f}", -half)
             x += scale * s.length_mm
             y -= 6.0
-    _level(d, 0.0, along, y - 1, f"{t.length_mm:.1f}", -half)
+    level(d, 0.0, along, y - 1, f"{t.length_mm:.1f}", -half)
     x, row = 0.0, half + 5.0
     spots = []
     for s in t.outside:
@@ -358,7 +357,7 @@ def page(s: PartSheet, job: str, printing: Printing, number: int = 1, of: int = 
     w, h = PAPERS[printing.paper]
     d = Drawing()
     d.box(BORDER_MM, BORDER_MM, w - BORDER_MM, h - BORDER_MM, BOLD)
-    _block(d, s, job, w, number, of)
+    _block(d, s, job, printing, number, of)
     x0, y0, x1, y1 = s.view.bounds
     top = h - BORDER_MM - 8
     dx = (w - (x1 - x0)) / 2 - x0
@@ -394,9 +393,9 @@ def _table(d: Drawing, rows: Sequence[tuple[str, ...]], x: float, y: float, wide
     return y - 3
 
 
-def _block(d: Drawing, s: PartSheet, job: str, w: float, number: int, of: int) -> None:
+def _block(d: Drawing, s: PartSheet, job: str, printing: Printing, number: int, of: int) -> None:
     """The title block: who made it, what, of what, how many, to which tolerance and scale."""
-    x0, x1, y = BORDER_MM, w - BORDER_MM, BORDER_MM
+    x0, x1, y = BORDER_MM, PAPERS[printing.paper][0] - BORDER_MM, BORDER_MM
     d.line((x0, y + BLOCK_MM), (x1, y + BLOCK_MM), BOLD)
     middle = x0 + (x1 - x0) * 0.56
     d.line((middle, y), (middle, y + BLOCK_MM), CUT)
@@ -417,12 +416,28 @@ def _block(d: Drawing, s: PartSheet, job: str, w: float, number: int, of: int) -
         f"material: {s.material}",
         f"tolerances: {TOLERANCE} where none is given" if s.measured else "sizes: on the sheets of the parts",
         f"scale {scale}; first-angle projection; mm" if s.measured else f"seen aslant, about {scale}",
-        f"revision {s.revision} (by content)",
-        f"rockershed {version()}; sheet {number} of {of}",
+        f"revision {s.revision} (by content); sheet {number} of {of}",
+        "; ".join(printing.made),
         "Assists a builder; approves nothing.",
     )
-    for i, words in enumerate(said):
-        d.text(middle + 3, y + BLOCK_MM - 5 - 4.6 * i, words, WORDS_MM)
+    lines = [line for words in said for line in wrapped([words], x1 - middle - 6, WORDS_MM)]
+    step = min(4.6, (BLOCK_MM - 6.5) / (len(lines) - 1))
+    for i, words in enumerate(lines):
+        d.text(middle + 3, y + BLOCK_MM - 5 - step * i, words, WORDS_MM)
+    if s.measured:
+        first_angle(d, x1 - 17.0, y + 4.0)
+
+
+def first_angle(d: Drawing, x: float, y: float, high: float = 5.0) -> None:
+    """The symbol of first-angle projection (ISO 5456-2): a cone's frustum from the side, its small end left,
+    and to the right of it what is seen from there."""
+    long, small = 1.2 * high, high / 2
+    d.polyline([(x, y - small / 2), (x, y + small / 2), (x + long, y + high / 2)], FINE)
+    d.polyline([(x, y - small / 2), (x + long, y - high / 2), (x + long, y + high / 2)], FINE)
+    d.circle(x + long + high, y, high, FINE)
+    d.circle(x + long + high, y, small, FINE)
+    d.line((x - 1.2, y), (x + long + 1.2, y), SCRIBED)
+    d.cross(x + long + high, y, high / 2 + 1.2, 0.0, SCRIBED)
 
 
 def sheets(

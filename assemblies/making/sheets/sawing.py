@@ -211,6 +211,7 @@ def strips(made: Sequence[SectionPlan], width_pt: float) -> list:
     return [_strips(s, width_pt, shown_mm) for s in made if s.plan.bars]
 
 
+PRINT = 7.0  # points
 HIGH, PITCH, TITLE = 13.0, 20.0, 16.0  # points
 
 
@@ -240,7 +241,7 @@ def _strip(d, bar: Sawn, y: float, scale: float, width_pt: float) -> None:
     for k in range(max(0, int((end - at - 5) // 6))):
         d.add(Line(at + 6 * k, y, at + 6 * k + 6, y + HIGH, strokeColor=colors.lightgrey, strokeWidth=0.4))
     words = f"{'bought' if bar.bought else 'in hand'}, {bar.length_mm:g} long, {bar.offcut_mm:.0f} left"
-    if (wide := stringWidth(words, "Helvetica", 6.5)) < end - at - 6:
+    if (wide := stringWidth(words, "Helvetica", PRINT)) < end - at - 6:
         d.add(
             Rect(
                 (at + end) / 2 - wide / 2 - 2,
@@ -269,14 +270,14 @@ def _strip(d, bar: Sawn, y: float, scale: float, width_pt: float) -> None:
         fits = [
             w
             for w in (f"{p.name} {p.length_mm:.1f}", f"{p.length_mm:.1f}")
-            if stringWidth(w, "Helvetica", 6.5) < wide - 3
+            if stringWidth(w, "Helvetica", PRINT) < wide - 3
         ]
         if fits:
             _text(d, fits[0], at + wide / 2, y + 4.2, textAnchor="middle")
         at += wide + bar.kerf_mm * scale
 
 
-def _text(d, words: str, x: float, y: float, size: float = 6.5, **style) -> None:
+def _text(d, words: str, x: float, y: float, size: float = PRINT, **style) -> None:
     from reportlab.graphics.shapes import String
 
     d.add(String(x, y, words, **({"fontName": "Helvetica", "fontSize": size} | style)))

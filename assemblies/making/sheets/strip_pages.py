@@ -126,7 +126,7 @@ def _strip(page, s: WrapStrip, mm: float) -> None:
         page.line(k.x_mm * mm, (k.y_mm - 2) * mm, k.x_mm * mm, (k.y_mm + 2) * mm)
     page.setStrokeGray(0)
     page.restoreState()
-    page.setFont("Helvetica", 5.5)
+    page.setFont("Helvetica", 7)
     for k in s.spots:
         right = k.x_mm < w - 14
         text = f"{k.hole.row}: {k.hole.angle_deg:.4g}°"
@@ -188,9 +188,9 @@ def _table(page, strips: list[WrapStrip], drill: Drilling, name: str, paper, mm:
         for i, row in enumerate(rows[start : start + per_column * columns]):
             x, y = 10 + 97 * (i // per_column), 263 - 3.6 * (i % per_column)
             if i % per_column == 0:
-                page.setFont("Helvetica-Bold", 6.5)
+                page.setFont("Helvetica-Bold", 7)
                 _cells(page, x, y + 4.4, ("part", "row", "along", "deg", "arc mm", "ø"), mm)
-                page.setFont("Helvetica", 6.5)
+                page.setFont("Helvetica", 7)
             _cells(
                 page,
                 x,

@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import groupby
 
 from assemblies.making.sheets.blank import BlankSheet, HoleLine, counted
-from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing, Text
+from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, SCRIBED, SMALL_MM, Drawing, Text
 from assemblies.making.sheets.paper import Sheet
 from assemblies.making.sheets.sections import in_inches
 from assemblies.making.sheets.taken import Taken
@@ -113,7 +113,7 @@ def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
         put(some, some[0], inside=False)
     if gravity:
         cx, cy = o.centroid
-        some = [Text(x, y - 0.8, "CG", 2.2, side) for x, y, side in _round_about(cx, cy, 3.0)]
+        some = [Text(x, y - 0.8, "CG", SMALL_MM, side) for x, y, side in _round_about(cx, cy, 3.0)]
         put(some, some[0], inside=False)
     for h in b.holes:
         some = _labels(x0 + h.x_mm, y0 + h.y_mm, h, len(b.holes) <= TOLD)
@@ -125,7 +125,7 @@ def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
     ]
     below = y0 - 9.0
     texts = [m for m in o.marks if m.kind == "text"] or [
-        Mark("text", (((x0 + x1) / 2, (y0 + y1) / 2),), b.file_stem.replace("-", " "), 2.2)
+        Mark("text", (((x0 + x1) / 2, (y0 + y1) / 2),), b.file_stem.replace("-", " "), SMALL_MM)
     ]
     for m in texts:
         fold = m.text.endswith((" up", " down"))  # a bend's radius and angle, written at the bend's middle
@@ -150,7 +150,7 @@ def _labels(x: float, y: float, h: HoleLine, told: bool) -> list[Text]:
             for sx in (1, -1)
         ]
         return inside + [Text(u, v - 0.9, words, 2.6, side) for u, v, side in _round_about(x, y, r + 1.0)]
-    return [Text(u, v - 0.8, words, 2.4, side) for u, v, side in _round_about(x, y, r + 1.0)]
+    return [Text(u, v - 0.8, words, SMALL_MM, side) for u, v, side in _round_about(x, y, r + 1.0)]
 
 
 def _round_about(x: float, y: float, reach_mm: float):

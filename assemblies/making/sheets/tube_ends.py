@@ -19,7 +19,7 @@ from assemblies.layout.frame import of_car, sides
 from assemblies.layout.junctions.fitting import OTHER
 from assemblies.layout.junctions.trimmed import in_words as trim_in_words
 from assemblies.layout.placing import Layout
-from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, Drawing, text_width_mm
+from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, SMALL_MM, Drawing, text_width_mm
 from assemblies.making.sheets.paper import NOMINAL, Printing, Sheet
 from assemblies.making.sheets.sections import in_inches
 from assemblies.results.findings import lacking
@@ -31,6 +31,7 @@ from parts.tube_wall import breaks_mm
 
 ENDS = ("from", "to")
 WASTE_MM, TAIL_MM, BETWEEN_MM = 9.0, 24.0, 9.0  # paper beyond the cut, on the tube, and between two strips
+QUARTER_MM = 3.2  # between lines of words
 WIDE_MM = 120.0  # a strip wider than this has no words on its left, so that it fits A4 longer
 WORDS_MM = 55.0  # what the legend takes of a page
 SQUARE_MM = 0.5  # an end whose curve varies less is sawn square
@@ -342,14 +343,15 @@ def _draw(d: Drawing, p: Piece, end: str, paper_mm: float, bottom: float) -> flo
     cut, s = p.cut(end), strip(p.cut(end), end, paper_mm)
     body = 1.0 if end == "from" else -1.0  # the way to the tube's middle
     low, high = float(min(s.outer.min(), s.bore.min())), float(max(s.outer.max(), s.bore.max()))
-    y0, y1 = (low - WASTE_MM, high + TAIL_MM) if end == "from" else (low - TAIL_MM, high + WASTE_MM)
+    tail = TAIL_MM + QUARTER_MM * (_lines(p) - 1)
+    y0, y1 = (low - WASTE_MM, high + tail) if end == "from" else (low - tail, high + WASTE_MM)
     up = bottom - y0
     w = s.girth_mm
     d.box(0.0, bottom, w, y1 + up, FAINT)
     for x in (0.0, w):
         d.line((x, bottom), (x, y1 + up), FINE)
     words = (high if body > 0 else low) + up
-    _folds(
+    folds = _folds(
         d,
         cut.section,
         paper_mm,
@@ -360,19 +362,23 @@ def _draw(d: Drawing, p: Piece, end: str, paper_mm: float, bottom: float) -> flo
     d.line((0.0, tip), (w + 3, tip), FAINT)
     d.line((w, heel), (w + 3, heel), FAINT)
     flip = -2.6 if (tip < heel) else 1.0
-    d.text(w + 4, tip + (flip if abs(tip - heel) < 4 else -0.9), "long point", 2.4)
-    d.text(w + 4, heel + ((1.0 if flip < 0 else -2.6) if abs(tip - heel) < 4 else -0.9), "short point", 2.4)
+    d.text(w + 4, tip + (flip if abs(tip - heel) < 4 else -0.9), "long point", SMALL_MM)
+    d.text(
+        w + 4, heel + ((1.0 if flip < 0 else -2.6) if abs(tip - heel) < 4 else -0.9), "short point", SMALL_MM
+    )
     d.polyline(zip(s.x, s.outer + up, strict=True), CUT)
     if cut.section.wall_mm:
         d.polyline(zip(s.x, s.bore + up, strict=True), DRILLED)
-    _runs(d, s, up, body, tip)
+    _runs(d, s, up, body, tip, folds)
     _tail(d, p, end, w, words, body, paper_mm)
     return y1 + up
 
 
-def _folds(d: Drawing, section: Section, paper_mm: float, waste: float, words: float, tube: float) -> None:
+def _folds(
+    d: Drawing, section: Section, paper_mm: float, waste: float, words: float, tube: float
+) -> list[float]:
     """Where the strip bends round the corners, quarter lines on a round: from the waste's edge to the words,
-    and on the tube's edge."""
+    and on the tube's edge; their x."""
     at, g = breaks_mm(section), girth_mm(section, paper_mm)
     if section.is_round:
         places = [g / 4, g / 2, 3 * g / 4]
@@ -386,9 +392,10 @@ def _folds(d: Drawing, section: Section, paper_mm: float, waste: float, words: f
     for e in places:
         d.line((e, waste), (e, words), FAINT)
         d.line((e, tube), (e, tube + math.copysign(2.0, waste - tube)), FAINT)
+    return places
 
 
-def _runs(d: Drawing, s: Strip, up: float, body: float, tip: float) -> None:
+def _runs(d: Drawing, s: Strip, up: float, body: float, tip: float, folds: Sequence[float]) -> None:
     """The number of the run that cuts, on the waste side of each stretch of the curve, and a tick where they
     change."""
     change = np.flatnonzero(np.diff(s.ruled)) + 1
@@ -403,7 +410,9 @@ def _runs(d: Drawing, s: Strip, up: float, body: float, tip: float) -> None:
         words = "open" if rule < 0 else "T" if rule >= s.runs else str(rule + 1)
         if text_width_mm(words, 2.6, True) > x1 - x0:
             continue
-        x = (x0 + x1) / 2
+        x, half = (x0 + x1) / 2, text_width_mm(words, 2.6, True) / 2 + 0.6
+        if (fold := next((e for e in folds if abs(e - x) < half), None)) is not None:
+            x = fold + half if fold + 2 * half < x1 else fold - half
         near = (s.x > x - 2.5) & (s.x < x + 2.5)
         lines = np.concatenate(
             [
@@ -423,33 +432,49 @@ def _runs(d: Drawing, s: Strip, up: float, body: float, tip: float) -> None:
 def _tail(d: Drawing, p: Piece, end: str, w: float, edge: float, body: float, paper_mm: float) -> None:
     """Words on the tube's side: where each quarter looks, the tube's name, which end, the arrow up."""
     section = p.tube.section
+    down = QUARTER_MM * (_lines(p) - 1)
     rows = (
-        [edge + 4.0, edge + 10.0, edge + 14.0, edge + 18.0]
+        [edge + 4.0 + down, *(edge + v + down for v in (10.0, 14.0, 18.0))]
         if body > 0
-        else [edge - 6.0, edge - 12.0, edge - 16.0, edge - 20.0]
+        else [edge - 6.0, *(edge - v - down for v in (12.0, 16.0, 20.0))]
     )
     at = on_paper(section, np.arange(4) * breaks_mm(section)[-1] / 4, paper_mm)
     for k in range(1, 4):
-        d.text(float(at[k]), rows[0], p.faces(k), _fit(p.faces(k), w / 4 - 2, 2.4), "middle")
-    index = f"index: {p.faces(0)}" if w > WIDE_MM else "index"
-    d.text(0.8, rows[0], index, _fit(index, w / 8 + 2, 2.4))
+        for n, words in enumerate(_quarter(p, k)):
+            d.text(float(at[k]), rows[0] - QUARTER_MM * n, words, SMALL_MM, "middle")
+    d.text(0.8, rows[0], f"index: {p.faces(0)}" if w > WIDE_MM else "index", SMALL_MM)
     if w <= WIDE_MM:
-        d.text(-2.0, rows[0], "index line looks", 2.4, "end")
-        d.text(-2.0, rows[0] - 3.2, p.faces(0), 2.4, "end")
-    size_ = _fit(p.name, w - 24, 3.4)
-    d.text(w / 2, rows[1], p.name, size_, "middle", bold=True)
+        d.text(-2.0, rows[0], "index line looks", SMALL_MM, "end")
+        d.text(-2.0, rows[0] - QUARTER_MM, p.faces(0), SMALL_MM, "end")
+    name, size_ = _fit(p.name, w - 20, 3.4)
+    d.text(w / 2, rows[1], name, size_, "middle", bold=True)
     place = f", {p.places[end]}" if p.places[end] else ""
     for row, words in zip(rows[2:], (f"{end.upper()} end{place}", size(section)), strict=True):
-        d.text(w / 2, row, words, _fit(words, w - 24, 2.8), "middle")
+        fitted, size_ = _fit(words, w - 20, 2.8)
+        d.text(w / 2, row, fitted, size_, "middle")
     low = min(rows[1], rows[3]) - 0.5
     for x in (6.0, w - 6.0):
         d.arrow((x, low), (x, low + 11.0), FINE)
-        d.text(x + 2.0 if x < w / 2 else x - 2.0, low + 3.5, "to", 2.2, "start" if x < w / 2 else "end")
+        d.text(x - 2.0 if x < w / 2 else x + 2.0, low + 3.5, "to", SMALL_MM, "end" if x < w / 2 else "start")
 
 
-def _fit(words: str, room: float, most: float) -> float:
-    """Font height at which words fit; 1.6 at least."""
-    return max(1.6, min(most, most * room / max(text_width_mm(words, most), 1e-9)))
+def _quarter(p: Piece, k: int) -> list[str]:
+    """What a quarter looks at, a line each."""
+    first, *rest = p.faces(k).split(" and ")
+    return [first, *(f"and {r}" for r in rest)]
+
+
+def _lines(p: Piece) -> int:
+    return max(len(_quarter(p, k)) for k in range(1, 4))
+
+
+def _fit(words: str, room: float, most: float) -> tuple[str, float]:
+    """Words and their height to fit the room: `SMALL_MM` at least, cut short with dots where even that is too
+    much (the sheet's title says all)."""
+    high = max(SMALL_MM, min(most, most * room / max(text_width_mm(words, most), 1e-9)))
+    while len(words) > 6 and text_width_mm(words, high) > room + 1e-6:
+        words = words.removesuffix("...")[:-1].rstrip(" ,") + "..."
+    return words, high
 
 
 # ------------------------------------------------------------------------------------------------ lists

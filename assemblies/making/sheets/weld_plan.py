@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from assemblies.layout.account import Seam
-from assemblies.making.sheets.drawing import BOLD, CUT, FAINT, Drawing
+from assemblies.making.sheets.drawing import BOLD, CUT, FAINT, SMALL_MM, Drawing
 from parts.rocker import BoxedRocker
 from parts.shape.outline import Segment, circle
 
@@ -231,7 +231,7 @@ def draw(rocker: BoxedRocker, plan: WeldPlan) -> Drawing:
             u * math.cos(a) - away * math.sin(a),
             u * math.sin(a) + away * math.cos(a) - 0.8,
             "gusset, inside",
-            2.2,
+            SMALL_MM,
             "start" if math.sin(a) <= 0 else "end",
         )
     return d
