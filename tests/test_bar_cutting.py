@@ -147,6 +147,7 @@ def holds(plan, lengths):
 
 def test_beyond_the_stated_size_it_says_that_it_is_not_proven(monkeypatch):
     monkeypatch.setattr(bars, "MOST_PATTERNS", 3)
+    monkeypatch.setenv("ROCKERSHED_CACHE", "off")
     plan = cut_bars(named(F8), [], 6000, 0.0)
     assert not plan.proven and plan.to_buy == 4 and plan.least_to_buy == 3
     holds(plan, F8)

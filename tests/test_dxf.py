@@ -353,6 +353,7 @@ def spoil(monkeypatch, edit):
         return document
 
     monkeypatch.setattr(dxf, "_draw", draw)
+    monkeypatch.setenv("ROCKERSHED_CACHE", "off")  # else the good one is put there again
 
 
 def outer_of(document):

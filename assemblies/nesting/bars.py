@@ -17,6 +17,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from parts.files.remembered import once
+
 MOST_PATTERNS = 4000
 SLACK_MM = 1e-6
 
@@ -92,7 +94,8 @@ def cut_bars(
     least = least_to_buy([p.length_mm for p in todo], in_hand, buy_length_mm, kerf_mm)
     spared = by_the_metre and not hand_first
     hand = [] if spared and all(p.length_mm <= buy_length_mm for p in todo) else sorted(in_hand)
-    filled = _best(todo, hand, buy_length_mm, kerf_mm, hand_first, by_the_metre)
+    given = (todo, hand, buy_length_mm, kerf_mm, hand_first, by_the_metre)
+    filled = once("bars", given, lambda: _best(*given))
     proven = filled is not None
     if filled is None:
         filled = longest_first(todo, hand, buy_length_mm, kerf_mm)

@@ -11,6 +11,7 @@ import numpy as np
 
 from assemblies.nesting import proof
 from assemblies.nesting.model import Blank, Missing, Nest, NestError, Placement, Remnant, Rules
+from parts.files.remembered import once
 
 
 def nest(
@@ -38,7 +39,6 @@ def nest(
     from assemblies.nesting.search import Budget, part, prepare, settle_up
     from assemblies.nesting.shortage import shortages
 
-    prepare()
     budget = Budget(max(1, int(effort)), limit_s, progress)
     placed: list[Placement] = []
     missing: list[Missing] = []
@@ -55,7 +55,24 @@ def nest(
         share = max(1, int(effort * sum(b.count for b in some) / total))
         own = part(budget, share)
         own.progress = progress and partial(_told, progress, budget.spent / effort, share / effort)
-        p, m, k = place(some, plates, rules, np.random.default_rng(seed), own, oversize)
+
+        def search(some=some, plates=plates, own=own):
+            prepare()
+            p, m, k = place(some, plates, rules, np.random.default_rng(seed), own, oversize)
+            blank, plate = [b.name for b in some], [r.name for r in plates]
+            laid = [
+                (blank.index(q.blank.name), q.copy, plate.index(q.remnant.name), q.turn_deg, q.x_mm, q.y_mm)
+                for q in p
+            ]
+            return laid, [(blank.index(q.blank.name), q.count, q.why) for q in m], k, own.spent
+
+        if limit_s < math.inf:  # what a clock cut short is not kept
+            laid, gone, k, own.spent = search()
+        else:
+            given = (some, plates, rules, seed, own.moves, oversize)
+            laid, gone, k, own.spent = once("nest", given, search)
+        p = [Placement(some[b], copy, plates[r], turn, x, y) for b, copy, r, turn, x, y in laid]
+        m = [Missing(some[b], count, why) for b, count, why in gone]
         settle_up(budget, own)
         placed, missing, least = placed + p, missing + m, least + k
     short = shortages(missing, remnants, rules, seed, effort)

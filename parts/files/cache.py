@@ -17,6 +17,8 @@ from functools import cache
 from pathlib import Path
 
 MOST_FILES, MOST_BYTES = 3000, 400_000_000  # of one kind kept on disk; the oldest go first
+THIN_EVERY = 100  # files kept: looking through the folder takes as long as keeping ten
+_since: dict[str, int] = {}  # files of a kind that this process has kept
 
 
 def cache_folder() -> Path | None:
@@ -56,7 +58,9 @@ def keep(name: str, kind: str, body: bytes) -> None:
         with tempfile.NamedTemporaryFile(dir=folder, suffix=".part", delete=False) as f:
             f.write(hashlib.sha256(name.encode() + body).digest() + body)
         os.replace(f.name, folder / f"{name}.{kind}")
-        _thin(folder, kind)
+        _since[kind] = _since.get(kind, 0) + 1
+        if _since[kind] % THIN_EVERY == 1:
+            _thin(folder, kind)
     except OSError:
         return
 

@@ -21,6 +21,7 @@ from ezdxf.lldxf.encoding import decode_dxf_unicode
 from ezdxf.math import ConstructionArc
 
 from parts.base.version import version
+from parts.files.remembered import once
 from parts.shape.outline import Loop, Point
 
 CUT, MARK, NOTES = "CUT", "MARK", "NOTES"
@@ -117,6 +118,7 @@ class Layer:
 
 def write_sheet(path: str | Path, drawing: Drawing) -> dict[str, Layer]:
     """Write a drawing beside its place, read it back layer by layer, then move it there; gives what was read.
+    What was written of the same drawing and read back before is put there again.
 
     Raises BlankError, and leaves no file of this attempt, where the file does not hold what the drawing
     does."""
@@ -124,20 +126,27 @@ def write_sheet(path: str | Path, drawing: Drawing) -> dict[str, Layer]:
     path.parent.mkdir(parents=True, exist_ok=True)
     beside = path.with_name(path.name + ".part")
     try:
-        with _no_clock():
-            _draw(drawing).saveas(beside)
-        # group 999 is a comment in the public DXF reference
-        beside.write_bytes(f"999\nrockershed {version()}\n".encode() + beside.read_bytes())
-        units, found = read_sheet(beside, tuple(drawing.layers))
-        faults = [f"unit code {units}, not {MILLIMETRES}"] if units != MILLIMETRES else []
-        for name in drawing.layers:
-            faults += _differences(found[name], drawing.layer(name))
-        if faults:
-            raise BlankError(f"{path.name}: read back with " + "; ".join(faults))
+        body, found = once("dxf", drawing, lambda: _written(beside, drawing))
+        beside.write_bytes(body)
         os.replace(beside, path)
     finally:
         beside.unlink(missing_ok=True)
     return found
+
+
+def _written(beside: Path, drawing: Drawing) -> tuple[bytes, dict[str, Layer]]:
+    """The file's bytes and what they hold, by layer."""
+    with _no_clock():
+        _draw(drawing).saveas(beside)
+    # group 999 is a comment in the public DXF reference
+    beside.write_bytes(f"999\nrockershed {version()}\n".encode() + beside.read_bytes())
+    units, found = read_sheet(beside, tuple(drawing.layers))
+    faults = [f"unit code {units}, not {MILLIMETRES}"] if units != MILLIMETRES else []
+    for name in drawing.layers:
+        faults += _differences(found[name], drawing.layer(name))
+    if faults:
+        raise BlankError(f"{beside.stem}: read back with " + "; ".join(faults))
+    return beside.read_bytes(), found
 
 
 def _draw(drawing: Drawing):

@@ -21,6 +21,7 @@ from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopTools import TopTools_ListOfShape
 
+from parts.files.remembered import once
 from parts.shape.form import vector
 
 
@@ -66,13 +67,14 @@ def common_volume_mm3(a: cq.Shape, b: cq.Shape) -> float:
 
 def triangles(shape: cq.Shape, error_mm: float, turn_rad: float) -> tuple[np.ndarray, np.ndarray]:
     """Corners (n, 3) and triangles (m, 3), wound outwards, no coarser than asked for; each face of the shape
-    has its own corners."""
+    has its own corners. Meshed once for all pictures and runs."""
     still = cq.Shape.cast(shape.wrapped.Located(TopLoc_Location()))
     key = still.hashCode(), error_mm, turn_rad
     if key not in _meshed or not _meshed[key][0].isSame(still):
         if len(_meshed) >= MOST_MESHED:
             _meshed.clear()
-        _meshed[key] = still, *_triangles(still, error_mm, turn_rad)
+        given = (digest(still), error_mm, turn_rad)
+        _meshed[key] = still, *once("triangles", given, lambda: _triangles(still, error_mm, turn_rad))
     _, corners, faces = _meshed[key]
     to = shape.wrapped.Location().Transformation()
     m = np.array([[to.Value(i, j) for j in range(1, 5)] for i in range(1, 4)])
@@ -85,6 +87,7 @@ MOST_MESHED = 2000
 
 
 def _triangles(shape: cq.Shape, error_mm: float, turn_rad: float) -> tuple[np.ndarray, np.ndarray]:
+    shape = shape.copy()  # without a finer mesh that another picture asked for, which would serve again
     shape.mesh(error_mm, turn_rad)
     corners, faces, count = [np.empty((0, 3))], [np.empty((0, 3), int)], 0
     for face in shape.Faces():

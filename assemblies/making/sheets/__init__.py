@@ -43,6 +43,7 @@ from assemblies.results.faults import looked
 from assemblies.results.findings import Finding
 from assemblies.results.summary import CAUTION
 from assemblies.results.table_file import write_table
+from parts.files.remembered import once
 
 __all__ = ["PAPERS", "Printing", "Shop", "work_out", "write"]
 
@@ -100,7 +101,11 @@ def work_out(
         tuple(sawing.plans(listed, layout.job)),
         tuple(tube_ends.pieces(layout)),
         places if (places := on_frame.work_out(layout)).in_order else None,
-        assembled(layout.junctions, frame_sides(layout.job) == "one"),
+        once(
+            "order of fitting",
+            (layout.junctions, both := frame_sides(layout.job) == "one"),
+            lambda: assembled(layout.junctions, both),
+        ),
     )
 
 

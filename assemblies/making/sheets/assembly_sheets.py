@@ -16,11 +16,12 @@ from assemblies.layout.placing import Layout, Placed
 from assemblies.making.colours import colour_of
 from assemblies.making.picture import Camera, View, view
 from assemblies.making.sheets.cut_list_line import CutListLine
-from assemblies.making.sheets.drawing import CUT, FINE, Drawing, Path, Picture
+from assemblies.making.sheets.drawing import CUT, FINE, Drawing, Path, Picture, lettering
 from assemblies.making.sheets.paper import PAPERS, Printing
 from assemblies.making.sheets.part_sheets import BLOCK_MM, BORDER_MM, PartSheet
 from parts.arm import Arm
 from parts.fastener import BoltAndNut
+from parts.files.remembered import once
 from parts.rod import Rod
 from parts.shape.form import Form, Prism, Round
 from parts.shape.outline import circle
@@ -43,11 +44,18 @@ def sheets(layout: Layout, rows: Sequence[CutListLine], printing: Printing) -> l
         ("the corner, assembled", lambda p: p.body != "wheel"),
     ]
     told: set[int] = set()  # what has a drawing of its own has no number again in the corner's
-    out = []
+    names, out = (list(layout.members), [r.item for r in rows]), []
     for title, wanted in groups:
         some = [p for p in layout.placed if wanted(p) and isinstance(p.form, Form)]
         if some:
-            out.append(_sheet(title, some, layout, rows, printing, told))
+            given = (layout.job.corner.side, title, some, names, printing, told, lettering())
+            drawn, listed = once(
+                "assembly sheet",
+                given,
+                lambda title=title, some=some: _sheet(title, some, layout, rows, printing, told),
+            )
+            told.update(listed)
+            out.append(drawn)
     return out
 
 
@@ -73,7 +81,8 @@ def _sheet(
     rows: Sequence[CutListLine],
     printing: Printing,
     told: set[int],
-) -> PartSheet:
+) -> tuple[PartSheet, list[int]]:
+    """The drawing, and the lines of the cut list that it numbers: none that is `told`."""
     w, h = PAPERS[printing.paper]
     room = w - 2 * BORDER_MM - 30.0, (h - 2 * BORDER_MM - BLOCK_MM) * 0.55
     meshes = [triangles(p.form.moved(p.frame)) for p in some]
@@ -84,11 +93,11 @@ def _sheet(
     high, wide = seen.image.shape[:2]
     scale = min(room[0] / wide, room[1] / high)  # mm a pixel
     d = Drawing()
-    d.add(Picture(0.0, 0.0, wide * scale, high * scale, seen.image))
+    pixels = (seen.image.clip(0, 1) * 255).round().astype("uint8")
+    d.add(Picture(0.0, 0.0, wide * scale, high * scale, pixels))
     numbered = [p for p in some if p.name not in layout.members and not isinstance(p.part, BoltAndNut)]
     listed = _balloons(d, numbered, seen, rows, scale, told)
-    told.update(listed)
-    return PartSheet(
+    made = PartSheet(
         title,
         "as numbered",
         "see the cut list",
@@ -99,6 +108,7 @@ def _sheet(
         ("Numbers are those of the cut list. Not to be measured from.",),
         measured=False,
     )
+    return made, listed
 
 
 def _balloons(

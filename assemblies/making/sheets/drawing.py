@@ -5,10 +5,13 @@ Origin and axes are the drawing's own: x right, y up. Arcs become cubic Bézier 
 
 from __future__ import annotations
 
+import hashlib
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from functools import cache
 from html import escape
+from pathlib import Path as File
 from typing import Any
 
 from parts.shape.outline import Loop, Point, Segment, circle
@@ -69,7 +72,7 @@ class Text:
 
 @dataclass(frozen=True, eq=False)
 class Picture:
-    """A picture (rows, columns, 3; 0 to 1) from its lower left corner; an SVG leaves it out."""
+    """A picture (rows, columns, 3; bytes) from its lower left corner; an SVG leaves it out."""
 
     x: float
     y: float
@@ -221,6 +224,20 @@ def text_width_mm(words: str, height_mm: float, bold: bool = False) -> float:
     return stringWidth(words, font(bold), height_mm)
 
 
+def lettering() -> str:
+    """The letters that words are set in just now, as a name of their content: where words are placed hangs on
+    it."""
+    from reportlab.pdfbase.pdfmetrics import getFont
+
+    return " ".join(_content(getattr(getFont(font(b)).face, "filename", "standard")) for b in (False, True))
+
+
+@cache
+def _content(font_file: Any) -> str:
+    path = File(str(font_file))
+    return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else str(font_file)
+
+
 def font(bold: bool) -> str:
     return "Helvetica-Bold" if bold else "Helvetica"
 
@@ -274,7 +291,7 @@ def _image(p: Picture):
     from PIL import Image
     from reportlab.lib.utils import ImageReader
 
-    return ImageReader(Image.fromarray((p.pixels.clip(0, 1) * 255).round().astype("uint8")))
+    return ImageReader(Image.fromarray(p.pixels))
 
 
 def to_svg(drawing: Drawing, title: str, margin_mm: float = 5.0) -> str:

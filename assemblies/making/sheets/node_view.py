@@ -15,9 +15,10 @@ import numpy as np
 from assemblies.layout.frame import sides
 from assemblies.layout.junctions import Junctions, Node
 from assemblies.layout.placing import Layout
-from assemblies.making.sheets.drawing import FINE, Drawing, Path, Pen, Text
+from assemblies.making.sheets.drawing import FINE, Drawing, Path, Pen, Text, lettering
 from assemblies.making.sheets.paper import NOMINAL, Printing, Sheet, wrapped
 from assemblies.making.sheets.tube_ends import direction
+from parts.files.remembered import once
 from parts.tube_wall import breaks_mm, wall_points
 
 SEEN_FROM = ("the front", "the rear", "the left", "the right", "outboard", "inboard", "above", "below")
@@ -33,8 +34,13 @@ LIGHT = np.array([0.35, 0.25, 0.9]) / math.sqrt(0.35**2 + 0.25**2 + 0.9**2)
 
 def sheets(layout: Layout, printing: Printing = NOMINAL) -> list[tuple[str, Sheet]]:
     """Nodes two beside each other, as many rows as a page holds."""
-    made, side = layout.junctions, 1.0 if layout.job.side == "left" else -1.0
+    side = 1.0 if layout.job.side == "left" else -1.0
     side = 0.0 if sides(layout.job) == "both" else side
+    given = (layout.junctions, side, printing, lettering())
+    return once("nodes", given, lambda: _sheets(layout.junctions, side, printing))
+
+
+def _sheets(made: Junctions, side: float, printing: Printing) -> list[tuple[str, Sheet]]:
     views = [best_view(made, node) for node in made.nodes]
     words = [_words(made, node) for node in made.nodes]
     pages: list[tuple[list[int], float, Drawing]] = []

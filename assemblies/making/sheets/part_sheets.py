@@ -10,6 +10,7 @@ import hashlib
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path as File
 
 from assemblies.making.sheets.blank import BlankSheet, counted
@@ -24,12 +25,14 @@ from assemblies.making.sheets.drawing import (
     Path,
     Picture,
     Text,
+    lettering,
     text_width_mm,
     to_pdf,
 )
 from assemblies.making.sheets.paper import NOMINAL, PAPERS, POINTS_PER_MM, Printing, wrapped
 from assemblies.making.sheets.taken import Taken
 from assemblies.making.sheets.turned import Step, Turned
+from parts.files.remembered import once
 from parts.shape.outline import circle
 
 SCALES = (5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05)
@@ -61,7 +64,7 @@ class PartSheet:
         )
         for i in self.view.items:
             if isinstance(i, Picture):
-                said.update((i.pixels * 255).round().astype("uint8").tobytes())
+                said.update(i.pixels.tobytes())
         return said.hexdigest()[:8]
 
 
@@ -444,5 +447,9 @@ def sheets(
     blanks: Sequence[BlankSheet], turned: Sequence[Turned], numbers: dict[str, str], printing: Printing
 ) -> list[PartSheet]:
     """Every blank of every hand, then every turned piece; `numbers`: item of the cut list to its number."""
-    flat = [flat_sheet(b, numbers.get(b.part, ""), printing) for b in blanks]
-    return flat + [turned_sheet(t, numbers.get(t.row, ""), printing) for t in turned]
+    todo = [(flat_sheet, b, numbers.get(b.part, "")) for b in blanks]
+    todo += [(turned_sheet, t, numbers.get(t.row, "")) for t in turned]
+    return [
+        once("part sheet", (part, number, printing, lettering()), partial(draw, part, number, printing))
+        for draw, part, number in todo
+    ]

@@ -8,10 +8,21 @@ from dataclasses import replace
 from itertools import groupby
 
 from assemblies.making.sheets.blank import BlankSheet, HoleLine, counted
-from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, SCRIBED, SMALL_MM, Drawing, Text
+from assemblies.making.sheets.drawing import (
+    CUT,
+    DRILLED,
+    FAINT,
+    FINE,
+    SCRIBED,
+    SMALL_MM,
+    Drawing,
+    Text,
+    lettering,
+)
 from assemblies.making.sheets.paper import Sheet
 from assemblies.making.sheets.sections import in_inches
 from assemblies.making.sheets.taken import Taken
+from parts.files.remembered import once
 from parts.shape.outline import Mark, circle
 
 DATUM_GAP_MM = 4.0
@@ -22,6 +33,10 @@ CLEAR_MM = 0.5  # between words and lines
 
 def sheet(b: BlankSheet) -> Sheet:
     """Drawing and legend of a blank."""
+    return once("template", (b, lettering()), lambda: _sheet(b))
+
+
+def _sheet(b: BlankSheet) -> Sheet:
     hand = "either hand" if b.hand == "either" else f"{b.hand.upper()} HAND"
     thick = f"{b.thickness_mm:g} mm{in_inches(b.thickness_mm)}"
     return Sheet(

@@ -1,0 +1,121 @@
+"""What is slow to work out, worked out once: a value under a name made of everything that goes into it.
+
+    sheet = once("template", (blank, lettering()), lambda: draw(blank))
+
+The name is a digest of each field of what is given (`content`), of this tool's every file and of every
+library's version (`cache.key`): what is found under it is what would be made again. What cannot be named
+whole is never kept, only made. A kept value is read back as dataclasses of this project, numbers, words and
+arrays, and as nothing else: no file in the folder can make the reader run code.
+"""
+
+from __future__ import annotations
+
+import enum
+import hashlib
+import io
+import pickle
+import zlib
+from collections.abc import Callable
+from dataclasses import fields, is_dataclass
+from typing import Any, TypeVar
+
+import numpy as np
+
+from parts.files.cache import cache_folder, keep, kept, key
+
+Value = TypeVar("Value")
+OURS = ("assemblies.", "parts.")
+ARRAYS = ("_reconstruct", "ndarray", "dtype", "scalar", "_frombuffer")
+PLAIN = ("set", "frozenset", "complex", "slice", "range")
+
+
+class Unnamed(TypeError):
+    """Something given whose content cannot be told whole."""
+
+
+def once(what: str, given: object, make: Callable[[], Value]) -> Value:
+    """What `make` makes of `given` alone, as kept where it was made before. `what` it is tells makers of the
+    same input apart."""
+    if cache_folder() is None:
+        return make()
+    try:
+        name = key(what, content(given))
+    except Unnamed:
+        return make()
+    body = kept(name, "value")
+    if body is not None:
+        try:
+            return _Reader(io.BytesIO(zlib.decompress(body))).load()
+        except (pickle.UnpicklingError, zlib.error, AttributeError, ImportError, EOFError):
+            pass  # of another make: made again
+    made = make()
+    keep(name, "value", zlib.compress(pickle.dumps(made, protocol=4), 1))
+    return made
+
+
+def content(given: object) -> str:
+    """A digest of every number and word in it, field by field. Raises Unnamed for what it does not know."""
+    said: list[str] = []
+    _say(given, said.append)
+    return hashlib.sha256("|".join(said).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def _say(x: Any, say: Callable[[str], None]) -> None:
+    kind = type(x)
+    if kind is float or kind is int or kind is bool or x is None:
+        say(repr(x))
+    elif kind is str or kind is bytes:
+        say(f"{len(x)}{x!r}")
+    elif kind is tuple or kind is list:
+        say(f"{kind.__name__}{len(x)}")
+        for v in x:
+            _say(v, say)
+    elif kind is dict:
+        say(f"dict{len(x)}")
+        for k, v in x.items():
+            _say(k, say)
+            _say(v, say)
+    elif kind is set or kind is frozenset:
+        say(f"{kind.__name__}{len(x)}")
+        for digest in sorted(content(v) for v in x):
+            say(digest)
+    elif kind is np.ndarray and x.dtype != object:
+        say(f"{x.dtype.str}{x.shape}{hashlib.sha256(np.ascontiguousarray(x).tobytes()).hexdigest()}")
+    elif isinstance(x, np.generic):
+        say(f"{x.dtype.str}{x!r}")
+    elif is_dataclass(x) and kind.__module__.startswith(OURS):
+        say(f"{kind.__module__}.{kind.__qualname__}")
+        for f in fields(x):
+            _say(getattr(x, f.name), say)
+    elif isinstance(x, enum.Enum):
+        say(f"{kind.__module__}.{x}")
+    elif hasattr(kind, "model_fields"):  # a pydantic model: every field it has
+        if x.model_extra:
+            raise Unnamed(f"{kind.__qualname__} with fields of its own")
+        say(f"{kind.__module__}.{kind.__qualname__}{len(kind.model_fields)}")
+        for name in kind.model_fields:
+            _say(getattr(x, name), say)
+    elif kind.__module__.startswith(OURS) and _all_in_dict(kind):
+        say(f"{kind.__module__}.{kind.__qualname__}")
+        _say(vars(x), say)
+    else:
+        raise Unnamed(f"{kind.__module__}.{kind.__qualname__}")
+
+
+def _all_in_dict(kind: type) -> bool:
+    """Whether what an instance holds is all in its `__dict__`."""
+    own = [c for c in kind.__mro__ if c is not object]
+    return all(c.__module__.startswith(OURS) and "__slots__" not in vars(c) for c in own)
+
+
+class _Reader(pickle.Unpickler):
+    """Reads plain values, arrays and this project's own classes."""
+
+    def find_class(self, module: str, name: str) -> Any:
+        plain = module == "builtins" and name in PLAIN
+        array = module.partition(".")[0] == "numpy" and name in ARRAYS
+        found = super().find_class(module, name) if plain or array or module.startswith(OURS) else None
+        ours = isinstance(found, type) and found.__module__ == module and "." not in name
+        if not (plain or array or ours):
+            raise pickle.UnpicklingError(f"{module}.{name} is nothing that is kept")
+        return found
