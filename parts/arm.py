@@ -19,12 +19,12 @@ from parts.fitted_tube import Fitted, fitted
 from parts.member import Member, Section
 from parts.part import Part
 from parts.shape.form import Form, Frame, Round, Vector
+from parts.shape.outline import Point
 from parts.shape.shapes import saddle_volume_mm3
 from parts.skin import Run
 from parts.tube_end import TubeEnd, tube_end
 from parts.tube_wall import wall_points
 
-Flat = tuple[float, float]
 SLEEVE_WALL_MM = 3.0  # inner sleeve between bolt and bush, clamped by the bolt, common practice
 BUSH_WALL_MM = 2.0  # bush that turns on the sleeve, common practice
 HOUSING_WALL_MM = 4.0  # left round a bush, common practice
@@ -43,8 +43,8 @@ class Arm(Part):
 
     Raises ValueError where the points are in one line or a joint is smaller than the tube that meets it."""
 
-    front_pivot: Flat
-    rear_pivot: Flat
+    front_pivot: Point
+    rear_pivot: Point
     tube_diameter_mm: float
     tube_wall_mm: float = 2.0
     housing_diameter_mm: float | None = None
@@ -199,14 +199,14 @@ class Arm(Part):
         front, rear = self.coped()
         return self._past(front.to_cut, self.front_pivot), self._past(rear.to_cut, self.rear_pivot)
 
-    def _housing(self, pivot: Flat) -> Run:
+    def _housing(self, pivot: Point) -> Run:
         return Run(
             "bush housing",
             Section(self.housing_mm, self.housing_mm, is_round=True),
             Frame((*pivot, 0.0), (0.0, 0.0, 1.0), (*self._axis, 0.0)),
         )
 
-    def _past(self, cut: TubeEnd, pivot: Flat) -> float:
+    def _past(self, cut: TubeEnd, pivot: Point) -> float:
         x, y, _ = wall_points(cut.section, cut.around_mm)
         assert cut.line is not None  # both ends are cut to something
         points = cut.line.points(x, y) + np.outer(cut.outer_mm, cut.line.inwards)
@@ -226,7 +226,7 @@ class Arm(Part):
         for pivot in (self.front_pivot, self.rear_pivot):
             half = self.housing_length_mm / 2
 
-            def along(start: float, p: Flat = pivot) -> Frame:
+            def along(start: float, p: Point = pivot) -> Frame:
                 return Frame(
                     (p[0] + axis[0] * start, p[1] + axis[1] * start, 0.0), (0.0, 0.0, 1.0), (*axis, 0.0)
                 )
@@ -235,7 +235,7 @@ class Arm(Part):
             cuts.append(Round(self.housing_bore_mm, 2 * half + 2, 0.0, along(-half - 1)))
         return Form(tuple(rounds), tuple(cuts))
 
-    def _tube(self, pivot: Flat) -> Round:
+    def _tube(self, pivot: Point) -> Round:
         """A square-ended tube let into boss and housing just far enough to be coped all round."""
         reach, sine, r = math.hypot(*pivot), self._sine(pivot), self.tube_diameter_mm / 2
         start = math.sqrt((self.boss_mm / 2) ** 2 - r**2) - 0.2
@@ -247,17 +247,17 @@ class Arm(Part):
         )
 
     @property
-    def _axis(self) -> Flat:
+    def _axis(self) -> Point:
         (ax, ay), (bx, by) = self.front_pivot, self.rear_pivot
         n = math.dist(self.front_pivot, self.rear_pivot)
         return (bx - ax) / n, (by - ay) / n
 
-    def _sine(self, pivot: Flat) -> float:
+    def _sine(self, pivot: Point) -> float:
         """Sine of the angle between a tube and the pivot axis."""
         x, y = self._axis
         return min(abs(pivot[0] * y - pivot[1] * x) / math.hypot(*pivot), 1.0)
 
-    def _tube_volume(self, pivot: Flat) -> float:
+    def _tube_volume(self, pivot: Point) -> float:
         def solid(radius: float) -> float:
             return (
                 math.pi * radius**2 * math.hypot(*pivot)

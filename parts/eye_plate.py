@@ -12,8 +12,8 @@ from functools import cached_property
 from itertools import combinations
 
 from parts.base import require
+from parts.base.fields import read_fields
 from parts.base.stock import steel
-from parts.base.units import read_lengths
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm
 from parts.part import Flat
 from parts.shape.belt import Boss, belt, hull_order
@@ -36,7 +36,7 @@ class Eye:
     fit: str = "reamed"
 
     def __post_init__(self) -> None:
-        read_lengths(self, self.name)
+        read_fields(self, self.name)
         require.positive(hole_mm=self.hole_mm)
         if self.radius_mm is not None:
             require.positive(radius_mm=self.radius_mm)

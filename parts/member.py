@@ -15,8 +15,9 @@ from functools import cached_property
 import numpy as np
 
 from parts.base import require
+from parts.base.fields import read_fields
 from parts.base.stock import DENSITY_KG_M3
-from parts.base.units import length_mm, read_lengths
+from parts.base.units import length_mm
 from parts.part import Part
 from parts.shape.form import Form, Frame, Prism, Round, Vector, vector
 from parts.shape.outline import Loop, Outline, circle, rectangle
@@ -78,7 +79,7 @@ class Section:
     is_round: bool = False
 
     def __post_init__(self) -> None:
-        read_lengths(self, "section")
+        read_fields(self, "section")
         require.positive(width_mm=self.width_mm, height_mm=self.height_mm)
         least = min(self.width_mm, self.height_mm)
         if not 0 <= self.wall_mm < least / 2:

@@ -10,8 +10,8 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from parts.base.fields import read_fields
 from parts.base.stock import DENSITY_KG_M3
-from parts.base.units import read_lengths
 from parts.shape.drawing import drawing
 from parts.shape.form import Form, Vector
 from parts.shape.outline import Outline
@@ -34,7 +34,7 @@ class Part:
         def form(self) -> Form: ...
 
     def __post_init__(self) -> None:
-        read_lengths(self, self.title)
+        read_fields(self, self.title)
 
     @property
     def title(self) -> str:

@@ -80,6 +80,8 @@ class RockerPlate(Flat):
     name: str = "rocker plate"
     hand: str = ""
 
+    ENDLESS = ("waist_radius_mm",)
+
     def __post_init__(self) -> None:
         super().__post_init__()
         for field in ("thickness_mm", "pivot_tube_outer_mm", "rod_hole_mm", "damper_hole_mm", "safety"):

@@ -78,7 +78,7 @@ def test_lengths_carry_their_unit():
         (lambda: Gusset(20, 60, 36, None), "gusset: thickness_mm is None; a length is"),
         (lambda: Gusset(20, 60, 36, 3, "30"), "direction_deg is '30'; it wants a number in deg"),
         (lambda: RockerPlate(92, (1, 70), 4, 38, 10, 10), r"rod_eye is 92; it wants a point"),
-        (lambda: Plate("round", 4), "shape is a str; it wants an Outline"),
+        (lambda: Plate("round", 4), "shape is 'round'; it wants an Outline"),
         (lambda: AdjusterSleeve.around(38, 3, 24).holes("banana"), 'it must be "inner" or "outer"'),
         (lambda: Plate(Outline(rectangle(0, 0, 9, 9), holes=(Hole(8, 8, 4, "x"),)), 4), "not wholly inside"),
     ),

@@ -4,12 +4,8 @@ unit."""
 from __future__ import annotations
 
 import math
-import numbers
 import re
-from dataclasses import fields
 from fractions import Fraction
-from functools import cache
-from typing import Any
 
 import numpy as np
 
@@ -77,48 +73,6 @@ def length_mm(value: float | int | str) -> float:
     except ZeroDivisionError as e:
         raise ValueError(f'is "{value}"; it divides by zero') from e
     return (-1 if sign == "-" else 1) * float(size * _PER_UNIT[unit])
-
-
-_SCALARS = ("float", "float | None", "int", "int | None")
-_PLACES = ("Point", "Vector")
-
-
-@cache
-def _numeric(kind: Any) -> tuple[tuple[str, str], ...]:
-    return tuple((f.name, str(f.type)) for f in fields(kind) if str(f.type) in _SCALARS + _PLACES)
-
-
-def read_lengths(part, title: str) -> None:
-    """Turn every length of a part that is text with a unit into mm, once, when the part is made.
-
-    A length is a field whose name ends in `_mm`, or a point (a tuple). Raises ValueError naming the field,
-    what it is and what is wanted, for anything that is no number (None where the field must be given)."""
-    of: Any = type(part)
-    for name, kind in _numeric(of):
-        value = getattr(part, name)
-        if type(value) is float or (value is None and kind.endswith("None")):
-            continue
-        if kind in _PLACES:
-            if not isinstance(value, tuple | list | np.ndarray):
-                raise ValueError(f"{title}: {name} is {value!r}; it wants a point, such as (92, 0), in mm")
-            if any(isinstance(v, str) for v in value):
-                object.__setattr__(part, name, tuple(_read(f"{title}: {name}", v) for v in value))
-        elif isinstance(value, bool) or not isinstance(value, numbers.Real):
-            if not name.endswith("_mm"):
-                raise ValueError(f"{title}: {name} is {value!r}; it wants a number{_unit_of(name)}")
-            object.__setattr__(part, name, _read(f"{title}: {name}", value))
-
-
-def _read(what: str, value) -> float:
-    try:
-        return length_mm(value)
-    except ValueError as e:
-        raise ValueError(f"{what} {e}") from None
-
-
-def _unit_of(name: str) -> str:
-    known = {"deg": " in deg", "n": " in N", "kg": " in kg"}
-    return known.get(name.rsplit("_", 1)[-1], "")
 
 
 def inches(mm: float) -> str:

@@ -1,0 +1,130 @@
+"""What a part's fields may be given, read once when it is made: lengths with unit, points, counts, words.
+
+Each field's annotation is its rule. Every number is finite, but for the fields a class names in `ENDLESS`."""
+
+from __future__ import annotations
+
+import math
+import numbers
+from dataclasses import fields
+from functools import cache
+from types import NoneType, UnionType
+from typing import Any, Union, get_args, get_origin, get_type_hints
+
+import numpy as np
+
+from parts.base.units import length_mm
+
+_IN = {"deg": " in deg", "n": " in N", "kg": " in kg"}
+
+
+def read_fields(part, title: str) -> None:
+    """Turn every length of a part that is text with a unit into mm, and lists into tuples.
+
+    A length is a field whose name ends in `_mm`, or a number of a point (a tuple). Raises ValueError naming
+    the field, what it is and what is wanted, for anything else than its annotation says."""
+    for name, kind, plain in _rules(type(part)):
+        value = getattr(part, name)
+        if type(value) is plain and _is_right(plain, kind, value):
+            continue
+        if name in getattr(part, "ENDLESS", ()) and value == math.inf:
+            continue
+        read = _read(f"{title}: {name}", name, kind, value)
+        if read is not value:
+            object.__setattr__(part, name, read)
+
+
+@cache
+def _rules(of: Any) -> tuple[tuple[str, Any, Any], ...]:
+    """Name, annotation, and the plain type that needs no second look, of every field."""
+    kinds = get_type_hints(of)
+    return tuple((f.name, kinds[f.name], _plain(kinds[f.name])) for f in fields(of) if f.init)
+
+
+def _plain(kind: Any) -> Any:
+    if get_origin(kind) in (Union, UnionType):
+        (kind,) = (k for k in get_args(kind) if k is not NoneType)
+    if get_origin(kind) is tuple and all(k is float for k in get_args(kind)):
+        return tuple
+    return kind if kind in (float, int, str, bool) else None
+
+
+def _is_right(plain: Any, kind: Any, value: Any) -> bool:
+    """Whether a value of the plain type needs no reading."""
+    if plain is tuple:
+        count = len(get_args(kind))
+        return len(value) == count and all(type(v) is float and math.isfinite(v) for v in value)
+    return plain is not float or math.isfinite(value)
+
+
+def _read(what: str, name: str, kind: Any, value: Any) -> Any:
+    if kind is Any:
+        return value
+    if get_origin(kind) in (Union, UnionType):
+        if value is None:
+            return None
+        (kind,) = (k for k in get_args(kind) if k is not NoneType)
+    if get_origin(kind) is tuple:
+        return _row(what, name, get_args(kind), value)
+    if kind is float:
+        return _number(what, name, value)
+    if kind is int:
+        return _count(what, value)
+    if kind is bool and isinstance(value, np.bool_):
+        return bool(value)
+    if not isinstance(value, kind):
+        wants = {bool: "True or False", str: "a text"}.get(kind, _a(kind.__name__))
+        raise ValueError(f"{what} is {_shown(value)}; it wants {wants}")
+    return value
+
+
+def _number(what: str, name: str, value: Any) -> float:
+    if name.endswith("_mm"):
+        if isinstance(value, numbers.Real) and not isinstance(value, bool | int | float):
+            value = float(value)
+        try:
+            read = length_mm(value)
+        except ValueError as e:
+            raise ValueError(f"{what} {e}") from None
+        return value if isinstance(value, int | float) else read
+    if isinstance(value, bool) or not isinstance(value, numbers.Real):
+        unit = _IN.get(name.rsplit("_", 1)[-1], "")
+        raise ValueError(f"{what} is {_shown(value)}; it wants a number{unit}")
+    if not math.isfinite(value):
+        raise ValueError(f"{what} is {value}; it must be a finite number")
+    return value if isinstance(value, int | float) else float(value)
+
+
+def _count(what: str, value: Any) -> int:
+    whole = isinstance(value, numbers.Real) and not isinstance(value, bool) and value == value // 1
+    if not whole:  # of nan and the infinite it is none either
+        raise ValueError(f"{what} is {_shown(value)}; it wants a whole number")
+    return int(value)
+
+
+def _row(what: str, name: str, kinds: tuple[Any, ...], value: Any) -> tuple:
+    """A tuple: so many numbers (a point, in mm), or any count of one kind."""
+    numbers_only = all(k is float for k in kinds)
+    if not isinstance(value, tuple | list | np.ndarray):
+        like = {2: "a point, such as (92, 0), in mm", 3: "a point, such as (92, 0, 40), in mm"}
+        wants = like[len(kinds)] if numbers_only and len(kinds) in like else "a list in brackets"
+        raise ValueError(f"{what} is {_shown(value)}; it wants {wants}")
+    if kinds[-1] is Ellipsis:
+        kinds = kinds[:1] * len(value)
+    if len(value) != len(kinds):
+        raise ValueError(f"{what} is {_shown(value)}, {len(value)} long; it wants {len(kinds)} values")
+    inner = f"{name}_mm" if numbers_only else name
+    read = tuple(
+        _read(f"{what}[{i}]", inner, k, v) for i, (k, v) in enumerate(zip(kinds, value, strict=True))
+    )
+    same = isinstance(value, tuple) and all(a is b for a, b in zip(read, value, strict=True))
+    return value if same else read
+
+
+def _shown(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) < 60 else f"{_a(type(value).__name__)}"
+
+
+def _a(name: str) -> str:
+    return f"an {name}" if name[0] in "AEIOU" else f"a {name}"
