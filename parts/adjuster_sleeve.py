@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from parts.base import require
+from parts.base.fields import reads
 from parts.base.stock import (
     DENSITY_KG_M3,
     ROUND_INCH_TUBES_MM,
@@ -21,7 +22,7 @@ from parts.base.stock import (
     WALLS_MM,
     thread,
 )
-from parts.base.units import length_mm
+from parts.base.units import finite
 from parts.hole_rings import Ring, least_angle_deg, mirrored, rings
 from parts.part import Part
 from parts.shape.form import Form, Frame, Round, Vector
@@ -38,7 +39,7 @@ MOST_ROWS = 12
 
 
 @dataclass(frozen=True)
-class HoleRow:
+class CrossHole:
     """One hole straight across a tube: row, z, angle of its axis, and arc from local x along the tube's
     outside."""
 
@@ -96,10 +97,10 @@ class AdjusterSleeve(Part):
         _ = self.rows
 
     @staticmethod
+    @reads
     def around(inner_mm: float, inner_wall_mm: float, positions: int, bolt: str = "M8") -> AdjusterSleeve:
         """The sleeve with the stock tube that slides most closely over the pivot tube, else the smallest one
         bored to suit."""
-        inner_mm, inner_wall_mm = length_mm(inner_mm), length_mm(inner_wall_mm)
         sizes = sorted({*ROUND_TUBES_MM, *ROUND_PRECISION_TUBES_MM, *ROUND_INCH_TUBES_MM})
         slides = [
             (outer - 2 * wall - inner_mm, outer, wall)
@@ -165,17 +166,17 @@ class AdjusterSleeve(Part):
         """Overlap of the two tubes, both cut to it or longer."""
         return 2 * EDGE * self.hole_mm + (len(self.rows) - 1) * self.row_pitch_mm
 
-    def holes(self, tube: str) -> tuple[HoleRow, ...]:
+    def holes(self, tube: str) -> tuple[CrossHole, ...]:
         """Hole table of the "inner" or "outer" tube: drill straight through at each line."""
-        if tube not in ("inner", "outer"):
-            raise ValueError(f'tube is {tube!r}; it must be "inner" or "outer"')
+        require.one_of("tube", tube, ("inner", "outer"))
         across = self.inner_mm if tube == "inner" else self.outer_mm
         return tuple(
-            HoleRow(k + 1, self._z(k), angle, math.radians(angle) * across / 2)
+            CrossHole(k + 1, self._z(k), angle, math.radians(angle) * across / 2)
             for k, ring in enumerate(self.rows)
             for angle in (ring.first if tube == "inner" else ring.second)
         )
 
+    @reads
     def setting(self, number: int) -> tuple[int, float, float]:
         """Row, inner hole angle and outer hole angle to bolt at setting `number` (0 to steps - 1), for the
         outer tube turned -number·step_deg from the mark (right hand: +number·step_deg): the bolt passes where
@@ -194,6 +195,7 @@ class AdjusterSleeve(Part):
         >>> AdjusterSleeve(25, 3, 30, 2.4, 12, "M5").torque_nm(22272)
         556.8
         """
+        finite(shear_per_plane_n=shear_per_plane_n)
         return shear_per_plane_n * self.inner_mm / 1000
 
     @property

@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from parts.base import require
+from parts.base.fields import reads
 from parts.base.stock import DENSITY_KG_M3
 from parts.fitted_tube import Fitted, fitted
 from parts.member import Member, Section
@@ -109,6 +110,7 @@ class Arm(Part):
             )
 
     @staticmethod
+    @reads
     def between(
         front: Vector,
         rear: Vector,
@@ -132,6 +134,7 @@ class Arm(Part):
         front_pivot, rear_pivot = (float(ax), float(ay)), (float(bx), float(by))
         return Arm(front_pivot, rear_pivot, tube_diameter_mm, tube_wall_mm, **sizes), frame
 
+    @reads
     def between_tabs(self, boss_mm: float, washer_mm: float = 1.0) -> Arm:
         """With housings so long that both tubes, aslant as they lie, pass the tabs beside them, of `boss_mm`
         round the bolt and a washer away, with `BESIDE_MM`; at most `MOST_HOUSING_MM`.
@@ -147,6 +150,7 @@ class Arm(Part):
         return replace(self, housing_length_mm=max(length, self.housing_length_mm))
 
     @staticmethod
+    @reads
     def bushed(bolt_mm: float, tube_diameter_mm: float) -> dict[str, float]:
         """Sizes of a housing whose bush turns on an inner sleeve round the bolt: keywords for `between`."""
         bore = bolt_mm + 2 * (SLEEVE_WALL_MM + BUSH_WALL_MM)

@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3, hexagon, washer
+from parts.base.stock import DENSITY_KG_M3, hexagon, thread, washer
 from parts.member import Member
 from parts.member_shadow import nearest, region
 from parts.part import Part
@@ -64,16 +64,18 @@ class BracketPair(Part):
             hole_mm=self.bolt_hole_mm,
             boss_radius_mm=self.boss_mm,
         )
-        if self.washer_mm < 0:
-            raise ValueError(f"washer is {self.washer_mm:g} mm; it must be at least 0")
-        if self.foot not in ("auto", "butt", "lap", "saddle"):
-            raise ValueError(f'foot is "{self.foot}"; it must be "auto", "butt", "lap" or "saddle"')
+        require.not_negative(washer_mm=self.washer_mm, swing_mm=self.swing_mm, least_run_mm=self.least_run_mm)
+        if self.foot_mm is not None:
+            require.positive(foot_mm=self.foot_mm)
+        require.one_of("foot", self.foot, ("auto", "butt", "lap", "saddle"))
         require.at_least(
             "boss_radius_mm",
             self.boss_mm,
             1.2 * self.bolt_hole_mm,
             "edge distance 1.2 holes, EN 1993-1-8 Table 3.3",
         )
+        if not any(self.axis):
+            raise ValueError(f"axis is {self.axis}; it is a direction and has no length")
         self._check_room()
         _ = self.tabs
 
@@ -268,7 +270,7 @@ def shank_mm(bolt: str) -> float:
     >>> shank_mm("M10x1.25")
     10.0
     """
-    return float(bolt.partition("x")[0][1:])
+    return thread(bolt).diameter_mm
 
 
 def seat(members: Mapping[str, Member], eye: Vector, axis: Vector, **bracket) -> tuple[str, BracketPair]:

@@ -43,6 +43,10 @@ class Clevis(Part):
     def __post_init__(self) -> None:
         super().__post_init__()
         require.positive(gap_mm=self.gap_mm, thickness_mm=self.thickness_mm, safety=self.safety)
+        require.not_negative(force_n=self.force_n)
+        for field in ("reach_mm", "base_thickness_mm", "hole_mm", "radius_mm", "width_mm"):
+            if (size := getattr(self, field)) is not None:
+                require.positive(**{field: size})
         least = least_boss_radius_mm(*self._rule)
         if self.boss_mm < least - 1e-9:
             raise OutlineError(f"{self.name}: radius is {self.boss_mm:g} mm; the least is {least:.2f} mm")
@@ -87,7 +91,7 @@ class Clevis(Part):
     def base(self) -> Plate:
         """One off. Blank: x across the cheeks, y along the foot, its middle at the origin."""
         x, y = self.grip_mm / 2, self.foot_mm / 2
-        t = self.base_thickness_mm or self.thickness_mm
+        t = self.thickness_mm if self.base_thickness_mm is None else self.base_thickness_mm
         return Plate(Outline(rectangle(-x, -y, x, y)), t, self.material, f"{self.name} base")
 
     @property

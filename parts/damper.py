@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from parts.base import require
+from parts.base.fields import reads
 from parts.part import Part
 from parts.shape.form import Form, Frame, Piece, Prism, Round
 from parts.shape.outline import Hole, Outline, Vertex
@@ -47,6 +48,7 @@ class Damper(Part):
             eye_bore_mm=self.eye_bore_mm,
             eye_width_mm=self.eye_width_mm,
         )
+        require.not_negative(seat_mm=self.seat_mm or 0.0)
         if self.longest_mm <= self.shortest_mm:
             raise ValueError(
                 f"longest is {self.longest_mm:g} mm; it must be more than shortest, {self.shortest_mm:g} mm"
@@ -137,6 +139,7 @@ class Damper(Part):
             )
         )
 
+    @reads
     def spring_form(self, eye_to_eye_mm: float, outer_diameter_mm: float, spring_length_mm: float) -> Form:
         """The coil's envelope in the shaft's local axes: a ring from the shaft's seat, `spring_length_mm`
         toward the body.

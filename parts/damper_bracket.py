@@ -5,12 +5,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from parts.base.fields import reads
 from parts.bracket import BracketPair, seat
 from parts.damper import Damper
 from parts.member import Member
 from parts.shape.form import Vector
 
 
+@reads
 def damper_bracket(
     damper: Damper, eye: Vector, axis: Vector, members: Mapping[str, Member], **bracket
 ) -> tuple[str, BracketPair]:

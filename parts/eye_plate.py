@@ -12,13 +12,13 @@ from functools import cached_property
 from itertools import combinations
 
 from parts.base import require
-from parts.base.fields import read_fields
+from parts.base.fields import read_fields, reads
 from parts.base.stock import steel
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm
 from parts.part import Flat
 from parts.shape.belt import Boss, belt, hull_order
 from parts.shape.form import Form, Prism
-from parts.shape.outline import Hole, Loop, Outline, OutlineError, Point, circle
+from parts.shape.outline import FITS, Hole, Loop, Outline, OutlineError, Point, circle
 
 APART = 2.2  # of the larger hole, from centre to centre: EN 1993-1-8 Table 3.3
 
@@ -38,6 +38,8 @@ class Eye:
     def __post_init__(self) -> None:
         read_fields(self, self.name)
         require.positive(hole_mm=self.hole_mm)
+        require.one_of("fit", self.fit, FITS)
+        require.not_negative(force_n=self.force_n)
         if self.radius_mm is not None:
             require.positive(radius_mm=self.radius_mm)
 
@@ -90,18 +92,20 @@ class EyePlate(Flat):
         shared = self.plates * self.thickness_mm
         return rule(e.hole_mm, e.force_n, shared, steel(self.material).yield_mpa, self.safety, *more)
 
-    def least_radius_mm(self, e: Eye) -> float:
+    @reads
+    def least_radius_mm(self, eye: Eye) -> float:
         """From the eye's centre to the plate's edge."""
-        if e.fit == "weld":
-            return e.hole_mm / 2 + self.thickness_mm + max(self.thickness_mm, 3.0)
-        return self._sized(e, least_boss_radius_mm)
+        if eye.fit == "weld":
+            return eye.hole_mm / 2 + self.thickness_mm + max(self.thickness_mm, 3.0)
+        return self._sized(eye, least_boss_radius_mm)
 
-    def boss(self, e: Eye) -> Boss:
-        if e.radius_mm is not None:
-            return Boss(*e.at, e.radius_mm)
-        if e.fit == "weld":
-            return Boss(*e.at, math.ceil(2 * self.least_radius_mm(e) - 1e-9) / 2)
-        return Boss(*e.at, self._sized(e, sized_boss_radius_mm, self.thickness_mm))
+    @reads
+    def boss(self, eye: Eye) -> Boss:
+        if eye.radius_mm is not None:
+            return Boss(*eye.at, eye.radius_mm)
+        if eye.fit == "weld":
+            return Boss(*eye.at, math.ceil(2 * self.least_radius_mm(eye) - 1e-9) / 2)
+        return Boss(*eye.at, self._sized(eye, sized_boss_radius_mm, self.thickness_mm))
 
     @cached_property
     def outer(self) -> Loop:

@@ -50,8 +50,6 @@ class Gusset(Flat):
                 raise OutlineError(
                     f"{self.name}: {field} is {v:g} mm; it must be over {max(least, 0):.3g} mm"
                 )
-        if not math.isfinite(self.direction_deg):
-            raise OutlineError(f"{self.name}: direction_deg is {self.direction_deg}; it must be finite")
         room = min(self.length_mm, self.width_mm) / 2
         if self.snipe_mm is not None and not 0 <= self.snipe_mm < room:
             raise OutlineError(f"{self.name}: snipe_mm is {self.snipe_mm:g}; it must be under {room:.2f} mm")

@@ -15,9 +15,8 @@ from functools import cached_property
 import numpy as np
 
 from parts.base import require
-from parts.base.fields import read_fields
+from parts.base.fields import read_fields, reads
 from parts.base.stock import DENSITY_KG_M3
-from parts.base.units import length_mm
 from parts.part import Part
 from parts.shape.form import Form, Frame, Prism, Round, Vector, vector
 from parts.shape.outline import Loop, Outline, circle, rectangle
@@ -162,9 +161,11 @@ class Member(Part):
 
     def __post_init__(self) -> None:
         super().__post_init__()
+        require.not_negative(density_kg_mm3=self.density_kg_mm3)
         _ = self.frame
 
     @staticmethod
+    @reads
     def square(
         from_: Vector,
         to: Vector,
@@ -176,6 +177,7 @@ class Member(Part):
         return Member(Section(size_mm, size_mm, wall_mm, corner_mm), from_, to, roll_deg)
 
     @staticmethod
+    @reads
     def rectangular(
         from_: Vector,
         to: Vector,
@@ -190,15 +192,18 @@ class Member(Part):
         return Member(Section(width_mm, height_mm, wall_mm, corner_mm), from_, to, roll_deg)
 
     @staticmethod
+    @reads
     def tube(from_: Vector, to: Vector, diameter_mm: float, wall_mm: float | None = None) -> Member:
         """Round tube; no wall is a solid bar (or a housing of unknown inside)."""
         return Member(Section(diameter_mm, diameter_mm, wall_mm or 0.0, is_round=True), from_, to)
 
     @staticmethod
+    @reads
     def cylinder(from_: Vector, to: Vector, diameter_mm: float) -> Member:
         return Member.tube(from_, to, diameter_mm)
 
     @staticmethod
+    @reads
     def plate(
         from_: Vector, to: Vector, width_mm: float, thickness_mm: float, roll_deg: float = 0.0
     ) -> Member:
@@ -206,11 +211,11 @@ class Member(Part):
         return Member(Section(width_mm, thickness_mm), from_, to, roll_deg)
 
     @staticmethod
+    @reads
     def box(centre: Vector, size: Vector) -> Member:
         """Solid box with its edges along the car's axes; `size` along x, y, z."""
-        size = vector(map(length_mm, size))
         require.positive(size_x_mm=size[0], size_y_mm=size[1], size_z_mm=size[2])
-        x, y, z = map(length_mm, centre)
+        x, y, z = centre
         # an upright axis has local x along car y and local y along -x
         return Member(Section(size[1], size[0]), (x, y, z - size[2] / 2), (x, y, z + size[2] / 2))
 

@@ -18,6 +18,11 @@ class OtherHand(Part):
 
     of: Any
 
+    def __post_init__(self) -> None:
+        if not isinstance(self.of, Part):
+            raise ValueError(f"other hand: of is {self.of!r}; it wants a part")
+        super().__post_init__()
+
     @property
     def title(self) -> str:
         return f"{self.of.title}, other hand"
@@ -59,12 +64,16 @@ class FlatOtherHand(OtherHand, Flat):
         return self.of.outline().mirrored()
 
 
-def other_hand(part: Part) -> OtherHand:
+def other_hand(part: Part) -> Part:
     """The same part for the other side; of that again the first."""
+    if isinstance(part, OtherHand):  # of that again the first
+        return part.of
     return FlatOtherHand(part) if isinstance(part, Flat) else OtherHand(part)
 
 
 def pair(part: Part) -> tuple[Part, Part]:
     """A left part and its right mirror image; one that has a `hand` says so on its blank."""
+    if not isinstance(part, Part):
+        raise ValueError(f"pair: of is {part!r}; it wants a part")
     left: Any = replace(part, hand="left") if hasattr(part, "hand") else part  # type: ignore[type-var]
     return left, other_hand(left)

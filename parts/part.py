@@ -10,7 +10,8 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from parts.base.fields import read_fields
+from parts.base import require
+from parts.base.fields import file_name, read_fields, whole
 from parts.base.stock import DENSITY_KG_M3
 from parts.shape.drawing import drawing
 from parts.shape.form import Form, Vector
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from parts.files.blank import BlankFile
     from parts.files.solid import cq
 
+HANDS = ("left", "right", "")
 STYLE = (
     ".metal{fill:#e3e8e4;stroke:#222}.hole{fill:#fff;stroke:#222}.centre{fill:none;stroke:#777}"
     ".size{fill:#222;font-family:sans-serif}"
@@ -35,6 +37,8 @@ class Part:
 
     def __post_init__(self) -> None:
         read_fields(self, self.title)
+        if hasattr(self, "hand"):
+            require.one_of("hand", self.hand, HANDS)
 
     @property
     def title(self) -> str:
@@ -64,13 +68,14 @@ class Part:
         from parts.files.solid import solid
         from parts.files.step import StepPart, write_step
 
+        path = file_name(path)
         grey = (0.6, 0.6, 0.6)
         bodies = [StepPart(name, solid(f, allow_many=True), grey) for name, f in self.forms.items()]
         return write_step(path, self.title, bodies, as_assembly=len(bodies) > 1)
 
     def svg(self, path: str | Path) -> Path:
         """A picture: a flat part's outline with its size, any other's edges seen from ahead and above."""
-        path = Path(path)
+        path = file_name(path)
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(self._repr_svg_(), encoding="utf-8")
         return path
@@ -110,6 +115,7 @@ class Flat(Part):
         `smallest_hole_mm`, `compensation_mm` ...), each as the part says unless given."""
         from parts.files.blank import write_blank
 
+        path, count = file_name(path), whole("count", count)
         own: dict[str, Any] = {
             "part": self.title,
             "hand": getattr(self, "hand", "") or "either",

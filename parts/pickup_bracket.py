@@ -6,11 +6,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from parts.arm import Arm
+from parts.base.fields import reads
 from parts.bracket import BracketPair, seat
 from parts.member import Member
 from parts.shape.form import Vector
 
 
+@reads
 def pickup_bracket(
     arm: Arm, pivot: Vector, axis: Vector, members: Mapping[str, Member], **bracket
 ) -> tuple[str, BracketPair]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from parts.base import require
 from parts.base.stock import DENSITY_KG_M3, thread
+from parts.base.units import finite
 from parts.part import Part
 from parts.shape.form import Form, Frame, Round
 
@@ -84,6 +85,7 @@ class RackExtension(Part):
         >>> round(e.stress_mpa(500.0, 0.0, 125.0), 1), round(e.stress_mpa(0.0, 1154.0, 125.0), 2)
         (357.3, 10.0)
         """
+        finite(side_n=side_n, axial_n=axial_n, lever_mm=lever_mm)
         return round_stress_mpa(
             math.sqrt(4 * thread(self.thread).stress_area_mm2 / math.pi), side_n, axial_n, lever_mm
         )

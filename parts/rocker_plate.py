@@ -14,6 +14,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from parts.base import require
+from parts.base.fields import reads
 from parts.base.stock import DENSITY_KG_M3, steel
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm, washer_mm
 from parts.calc.plate_section import NetSection, cut
@@ -87,9 +89,17 @@ class RockerPlate(Flat):
         for field in ("thickness_mm", "pivot_tube_outer_mm", "rod_hole_mm", "damper_hole_mm", "safety"):
             self._number(field, getattr(self, field), above=0.0)
         self._number("thickness_mm", self.thickness_mm, above=LEAST_THICKNESS_MM)
+        if self.plates < 1:
+            raise OutlineError(f"{self.name}: plates is {self.plates}; the least is 1")
         for field in ("rod_force_n", "damper_force_n", "jig_hole_mm", "vent_mm"):
             self._number(field, getattr(self, field), above=-1e-12)
-        for field in ("pivot_boss_radius_mm", "rod_boss_radius_mm", "damper_boss_radius_mm", "weld_leg_mm"):
+        for field in (
+            "pivot_boss_radius_mm",
+            "rod_boss_radius_mm",
+            "damper_boss_radius_mm",
+            "weld_leg_mm",
+            "tube_measured_mm",
+        ):
             if getattr(self, field) is not None:
                 self._number(field, getattr(self, field), above=0.0)
         if self.waist_radius_mm is not None and not self.waist_radius_mm > 0:
@@ -97,9 +107,6 @@ class RockerPlate(Flat):
                 f"{self.name}: waist_radius_mm is {self.waist_radius_mm:g}; it must be over 0 "
                 f"(infinite: straight)"
             )
-        for field in ("rod_eye", "damper_eye"):
-            if not all(math.isfinite(v) for v in getattr(self, field)):
-                raise OutlineError(f"{self.name}: {field} is {getattr(self, field)}; it must be finite")
         self._check_spacing()
         self._check_radii()
         self.outline()  # a shape that cannot close is an error here, not later
@@ -154,9 +161,12 @@ class RockerPlate(Flat):
         return self.thickness_mm if self.weld_leg_mm is None else self.weld_leg_mm
 
     def eye(self, arm: str) -> Point:
+        """Centre of the "rod" or "damper" eye."""
+        require.one_of("arm", arm, ARMS)
         return self.rod_eye if arm == "rod" else self.damper_eye
 
     def hole_mm(self, arm: str) -> float:
+        require.one_of("arm", arm, ARMS)
         return self.rod_hole_mm if arm == "rod" else self.damper_hole_mm
 
     def arm_mm(self, arm: str) -> float:
@@ -455,6 +465,7 @@ class RockerPlate(Flat):
             )
         return rows
 
+    @reads
     def section(self, arm: str, at_mm: float) -> NetSection:
         """Cut square to an arm's line; elastic values about the net cut's own centroid (not the arm's
         line)."""
@@ -462,8 +473,11 @@ class RockerPlate(Flat):
         ux, uy = ex / length, ey / length
         return cut(self.outline(), self.thickness_mm, (at_mm * ux, at_mm * uy), (ux, uy), at_mm)
 
+    @reads
     def sections(self, arm: str, count: int = 121) -> list[NetSection]:
         """Cuts from the pivot hole's edge to the eye hole's edge."""
+        if count < 2:
+            raise ValueError(f"{self.name}: count is {count}; the least is 2")
         low, high = self.pivot_tube_outer_mm / 2, self.arm_mm(arm) - self.hole_mm(arm) / 2
         return [self.section(arm, low + (high - low) * k / (count - 1)) for k in range(count)]
 
@@ -476,7 +490,7 @@ class RockerPlate(Flat):
         return max(self.sections(arm), key=lambda s: (self.arm_mm(arm) - s.at_mm) / s.modulus_mm3)
 
     def mirrored(self, hand: str) -> RockerPlate:
-        """The other hand: mirrored in the y axis."""
+        """The other hand, as it is to be called: mirrored in the y axis."""
         return replace(
             self,
             rod_eye=(-self.rod_eye[0], self.rod_eye[1]),

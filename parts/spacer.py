@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from parts.base.fields import reads
 from parts.base.stock import clearance_hole_mm, washer
+from parts.base.units import finite
 from parts.pivot_ring import PivotRing
 
 
@@ -20,6 +22,7 @@ class Spacer(PivotRing):
     """
 
     @staticmethod
+    @reads
     def of(bolt: str, length_mm: float) -> Spacer:
         """As large as the bolt's washer (ISO 7089), bored to the fine series of ISO 273. Raises ValueError
         for a bolt that is in neither table."""
@@ -31,4 +34,5 @@ class Spacer(PivotRing):
 
     def stress_mpa(self, clamp_n: float) -> float:
         """Pressure of a clamping force on its ends."""
+        finite(clamp_n=clamp_n)
         return clamp_n / self.area_mm2

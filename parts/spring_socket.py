@@ -14,6 +14,7 @@ import math
 from dataclasses import dataclass
 
 from parts.base import require
+from parts.base.fields import reads
 from parts.part import Flat
 from parts.shape.form import Form, Frame, Prism, Vector
 from parts.shape.outline import Loop, Mark, Outline, circle, rounded
@@ -54,11 +55,11 @@ class SpringSocket(Flat):
             corner_radius_mm=self.corner_radius_mm,
             seam_mm=self.seam_mm,
         )
-        if self.height_mm < 0 or self.spring_corner_mm < 0:
-            raise ValueError(
-                f"height is {self.height_mm:g} and spring corner {self.spring_corner_mm:g} mm; "
-                "neither may be negative"
-            )
+        require.not_negative(
+            height_mm=self.height_mm,
+            spring_corner_mm=self.spring_corner_mm,
+            least_depth_mm=self.least_depth_mm,
+        )
         if self.plates > 1:
             require.at_most(
                 "seam_mm",
@@ -82,6 +83,7 @@ class SpringSocket(Flat):
         )
 
     @staticmethod
+    @reads
     def for_leaves(
         leaves: int, leaf_width_mm: float, leaf_thickness_mm: float, outer_diameter_mm: float, **more
     ) -> SpringSocket:
@@ -89,6 +91,7 @@ class SpringSocket(Flat):
         return SpringSocket(leaf_width_mm, leaves * leaf_thickness_mm, outer_diameter_mm, **more)
 
     @staticmethod
+    @reads
     def for_hexagon(across_flats_mm: float, outer_diameter_mm: float, **more) -> SpringSocket:
         return SpringSocket(across_flats_mm, 0.0, outer_diameter_mm, **more)
 

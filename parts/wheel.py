@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from parts.base import require
+from parts.base.fields import reads
 from parts.part import Part
 from parts.shape.form import Form, Frame, Round, Vector
 
@@ -54,6 +55,7 @@ class Wheel(Part):
     def inside_radius_mm(self) -> float:
         return self.rim_diameter_mm / 2 - self.barrel_mm
 
+    @reads
     def form(self, grown_mm: float = 0.0) -> Form:
         """The ring; `grown_mm` adds to the tyre's radius and to each side (a tyre grows at speed)."""
         width = self.tyre_width_mm + 2 * grown_mm

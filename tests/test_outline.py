@@ -430,7 +430,6 @@ PLATE = rectangle(0, 0, 100, 60)
         (Outline(PLATE, inner=(rectangle(10, 10, 90, 50), rectangle(20, 20, 30, 30))), "runs into"),
         (Outline(PLATE, holes=(Hole(30, 30, 0, "a"),)), "diameter"),
         (Outline(PLATE, holes=(Hole(30, 30, -4, "a"),)), "diameter"),
-        (Outline(PLATE, holes=(Hole(math.nan, 30, 4, "a"),)), "finite"),
         (Outline(Loop((Vertex(0, 0), Vertex(math.nan, 0), Vertex(50, 60)))), "finite"),
         (Outline(Loop((Vertex(0, 0), Vertex(math.inf, 0), Vertex(50, 60)))), "finite"),
         (Outline(belt([Boss(0, 0, 20), Boss(100, 0, 20)], [40, 40])), "crosses itself"),

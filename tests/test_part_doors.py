@@ -18,13 +18,12 @@ from parts.dxf import read_blank
 from parts.files.measured import volume_mm3
 from parts.files.solid import SolidError
 from parts.files.step import read_step
-from parts.gusset import Gusset
 from parts.member import Member
 from parts.part import Flat
 from parts.plate import Plate
 from parts.rocker_plate import RockerPlate
 from parts.samples import ROCKER, SAMPLES
-from parts.shape.outline import Hole, Outline, OutlineError, rectangle
+from parts.shape.outline import OutlineError
 from parts.spring_socket import SpringSocket
 
 STEEL = 7850e-9  # kg/mm³
@@ -69,23 +68,6 @@ def test_lengths_carry_their_unit():
     assert Member.box((0, 0, "1 m"), ("2 in", 10, 10)).section.height_mm == 50.8
     assert Member.tube((0, 0, 0), (0, 0, "1 m"), "1 in", "2 mm").length_mm == 1000
     assert AdjusterSleeve.around("38 mm", 3, 24) == AdjusterSleeve.around(38, 3, 24)
-
-
-@pytest.mark.parametrize(
-    "wrong, said",
-    (
-        (lambda: Gusset(20, 60, 36, "three"), 'gusset: thickness_mm is "three"'),
-        (lambda: Gusset(20, 60, 36, None), "gusset: thickness_mm is None; a length is"),
-        (lambda: Gusset(20, 60, 36, 3, "30"), "direction_deg is '30'; it wants a number in deg"),
-        (lambda: RockerPlate(92, (1, 70), 4, 38, 10, 10), r"rod_eye is 92; it wants a point"),
-        (lambda: Plate("round", 4), "shape is 'round'; it wants an Outline"),
-        (lambda: AdjusterSleeve.around(38, 3, 24).holes("banana"), 'it must be "inner" or "outer"'),
-        (lambda: Plate(Outline(rectangle(0, 0, 9, 9), holes=(Hole(8, 8, 4, "x"),)), 4), "not wholly inside"),
-    ),
-)
-def test_a_wrong_type_names_the_field_and_what_it_wants(wrong, said):
-    with pytest.raises(ValueError, match=said):
-        wrong()
 
 
 def test_a_plate_cut_in_cadquery_comes_back_with_blank_mass_and_gap(tmp_path):

@@ -80,7 +80,6 @@ def _classes() -> dict[str, list[str]]:
 
 
 TWICE_IN_A_ROOM = {  # files that are never read together
-    "HoleRow": "of the sleeve's drilling; of a drawing's holes",
     "Section": "a beam's properties; a member's shape",
     "Row": "of a comparison; of the cut list",
     "Comparison": "of two corners; of a mass by list and by placed parts",

@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from html import escape
+from typing import Any
 
 from assemblies.results.findings import guaranteed
 from assemblies.results.model import Results
@@ -76,7 +77,7 @@ class Figure:
 def figures(r: Results, job=None, gaps: tuple[Curve, ...] = ()) -> list[Figure]:
     """Every curve that `r.travel` holds, and the gaps given; limits that only the job knows (damper lengths,
     rocker arm) where it is given."""
-    t = r.travel
+    t: Any = r.travel  # its arrays hold no None where the mechanism stands
     if t is None:
         return []
     x = t.wheel_mm
@@ -200,7 +201,9 @@ def figures(r: Results, job=None, gaps: tuple[Curve, ...] = ()) -> list[Figure]:
 
 
 def _stroke(r: Results, job) -> Figure:
-    e, lines = r.ends, []
+    e: Any = r.ends
+    t: Any = r.travel
+    lines: list[Line] = []
     if job is not None:
         lines = [
             Line(
@@ -218,21 +221,22 @@ def _stroke(r: Results, job) -> Figure:
             ("tops out", e.damper_tops_out_at_wheel_mm),
             ("bottoms", e.damper_bottoms_at_wheel_mm),
         )
-        if z is not None and r.travel.wheel_mm[0] <= z <= r.travel.wheel_mm[-1]
+        if z is not None and t.wheel_mm[0] <= z <= t.wheel_mm[-1]
     ]
     lines += [Line(f"{name} at {z:+.1f} mm", x=z) for name, z in inside]
     return Figure(
         "damper-length",
         "Damper, eye to eye",
         "mm",
-        r.travel.wheel_mm,
-        (Curve("damper length", r.travel.damper_mm),),
+        t.wheel_mm,
+        (Curve("damper length", t.damper_mm),),
         tuple(lines),
     )
 
 
 def _moment_arm(r: Results, job) -> Figure:
-    t, bands = r.travel, ()
+    t: Any = r.travel
+    bands: tuple[Band, ...] = ()
     if job is not None:
         near = _arm_mm(job) * math.sin(math.radians(ROD_TO_ARM_DEG))
         bands = (Band(f"under {ROD_TO_ARM_DEG:g} deg to toggle (common practice)", -near, near),)
@@ -386,7 +390,7 @@ def _limit(line: Line, s: Scale, floor: float, right: float) -> list[str]:
             f'<path class="limit" d="M{x:.1f} {TOP}V{floor}"/><text class="limit" x="{x + 5:.1f}" '
             f'y="{floor - 8}">{escape(line.label)}</text>'
         ]
-    if not s.y0 <= line.y <= s.y1:
+    if line.y is None or not s.y0 <= line.y <= s.y1:
         return []
     y = s.py(line.y)
     below = y < TALL / 2

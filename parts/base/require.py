@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 
 
 def positive(**fields: float) -> None:
@@ -12,6 +13,22 @@ def positive(**fields: float) -> None:
             raise ValueError(
                 f"{_label(name)} is {value:g} {_unit(name)}; it must be more than 0".replace("  ", " ")
             )
+
+
+def not_negative(**fields: float) -> None:
+    """Every keyword must be 0 or more."""
+    for name, value in fields.items():
+        if not value >= 0:
+            raise ValueError(
+                f"{_label(name)} is {value:g} {_unit(name)}; it must be at least 0".replace("  ", " ")
+            )
+
+
+def one_of(field: str, value, known: Collection[str]) -> None:
+    """A word out of those there are."""
+    if not isinstance(value, str) or value not in known:
+        words = ", ".join(f'"{w}"' for w in known)
+        raise ValueError(f"{field} is {value!r}; it must be one of {words}")
 
 
 def at_least(field: str, value: float, limit: float, cure: str, slack: float = 1e-9) -> None:

@@ -12,18 +12,18 @@ import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from parts.base.fields import length
 from parts.files.dxf import CLEAR_MM, CUT, MARK, NOTES, BlankError, Drawing, read_sheet, write_sheet
 from parts.shape.offset import grown
 from parts.shape.outline import Hole, Outline, OutlineError
 
 FITTED = ("clearance", "reamed", "jig")  # holes true to size: drilled, not burnt (common practice)
-FREE = ("vent", "weld")
 UNDER_MM = 0.5  # a reamed hole is cut so much small: the drill takes the hard, tapered edge, common practice
 COMPENSATED = "-compensated"
 
 
 @dataclass(frozen=True)
-class HoleRow:
+class CutHole:
     """One row of a blank's hole table: where, how big when finished, and whether it is cut or drilled.
     `cut_mm`: what the cutter makes of it, 0 where it is drilled."""
 
@@ -55,7 +55,7 @@ class BlankFile:
     cut_length_mm: float
     cut_loops: int
     holes_cut: int
-    hole_table: tuple[HoleRow, ...]
+    hole_table: tuple[CutHole, ...]
     extents_mm: tuple[float, float, float, float]
     compensation_mm: float | None
 
@@ -99,6 +99,13 @@ def write_blank(
     OutlineError for an outline that cannot be cut, BlankError for a file that does not read back as meant;
     neither leaves a file."""
     path = Path(path)
+    try:
+        thickness_mm = length("thickness_mm", thickness_mm)
+        smallest_hole_mm = length("smallest_hole_mm", smallest_hole_mm)
+        if compensation_mm is not None:
+            compensation_mm = length("compensation_mm", compensation_mm)
+    except ValueError as e:
+        raise BlankError(str(e)) from None
     if hand not in ("left", "right", "either"):
         raise BlankError(f"hand is {hand!r}; it must be left, right or either")
     if not part.strip() or not (part + material).isprintable():
@@ -155,13 +162,10 @@ def write_blank(
     )
 
 
-def hole_table(outline: Outline, smallest_hole_mm: float, cut_fitted: bool = False) -> tuple[HoleRow, ...]:
+def hole_table(outline: Outline, smallest_hole_mm: float, cut_fitted: bool = False) -> tuple[CutHole, ...]:
     """Every hole with its place from two edges of the blank's bounding box and how it is made."""
     if not smallest_hole_mm >= 0:
         raise BlankError(f"smallest hole is {smallest_hole_mm} mm; it must be 0 or more")
-    for h in outline.holes:
-        if h.fit not in FITTED + FREE:
-            raise BlankError(f"hole '{h.purpose}': fit {h.fit!r} is not one of {', '.join(FITTED + FREE)}")
     x0, y0 = outline.bounds[:2]
 
     def made(h: Hole) -> str:
@@ -173,12 +177,12 @@ def hole_table(outline: Outline, smallest_hole_mm: float, cut_fitted: bool = Fal
         return h.diameter_mm + h.over_mm - (UNDER_MM if h.fit == "reamed" else 0.0)
 
     return tuple(
-        HoleRow(i, h.purpose, h.x, h.y, h.x - x0, h.y - y0, h.diameter_mm, h.fit, made(h), cut_mm(h))
+        CutHole(i, h.purpose, h.x, h.y, h.x - x0, h.y - y0, h.diameter_mm, h.fit, made(h), cut_mm(h))
         for i, h in enumerate(outline.holes, 1)
     )
 
 
-def as_cut(outline: Outline, rows: tuple[HoleRow, ...]) -> Outline:
+def as_cut(outline: Outline, rows: tuple[CutHole, ...]) -> Outline:
     """The outline with the holes that are cut, as large as they are cut."""
     pairs = zip(outline.holes, rows, strict=True)
     return replace(
@@ -186,9 +190,9 @@ def as_cut(outline: Outline, rows: tuple[HoleRow, ...]) -> Outline:
     )
 
 
-def _hole_notes(rows: tuple[HoleRow, ...]) -> list[str]:
+def _hole_notes(rows: tuple[CutHole, ...]) -> list[str]:
     """Every hole in a line: what the cutter leaves of it, and where; alike ones together."""
-    alike: dict[tuple, list[HoleRow]] = {}
+    alike: dict[tuple, list[CutHole]] = {}
     for r in rows:
         alike.setdefault((r.made, r.cut_mm, r.diameter_mm, r.fit), []).append(r)
     out = []
@@ -224,7 +228,7 @@ def compensated(outline: Outline, distance_mm: float) -> Outline:
 
 
 def _blank_drawing(
-    cut: Outline, marked: Outline, rows: tuple[HoleRow, ...], lines: tuple[str, ...]
+    cut: Outline, marked: Outline, rows: tuple[CutHole, ...], lines: tuple[str, ...]
 ) -> Drawing:
     d = Drawing()
     for loop in (cut.outer, *cut.inner):

@@ -15,6 +15,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from numbers import Real
+
+from parts.base import require
+from parts.base.fields import read_fields
 
 Point = tuple[float, float]
 SAME_POINT_MM = 1e-6  # two corners nearer than this are one
@@ -202,6 +206,9 @@ class Loop:
         return out
 
 
+FITS = ("clearance", "reamed", "jig", "vent", "weld")
+
+
 @dataclass(frozen=True)
 class Hole:
     """A round hole: centre and finished diameter in mm, what it is for, and how it is finished.
@@ -215,6 +222,10 @@ class Hole:
     purpose: str
     fit: str = "clearance"
     over_mm: float = 0.0
+
+    def __post_init__(self) -> None:
+        read_fields(self, f"hole '{self.purpose}'")
+        require.one_of("fit", self.fit, FITS)
 
 
 @dataclass(frozen=True)
@@ -319,8 +330,9 @@ class Outline:
         from shapely import Polygon
 
         def polygon(loop: Loop, what: str) -> Polygon:
-            if not all(math.isfinite(n) for v in loop.vertices for n in (v.x, v.y, v.bulge)):
-                raise OutlineError(f"{what}: every corner must be a finite number")
+            for v in loop.vertices:
+                if not all(isinstance(n, Real) and math.isfinite(n) for n in (v.x, v.y, v.bulge)):
+                    raise OutlineError(f"{what}: a corner is {v}; it must be finite numbers")
             if len(loop.vertices) < (2 if any(v.bulge for v in loop.vertices) else 3):
                 raise OutlineError(f"{what} has {len(loop.vertices)} corners and encloses nothing")
             for s in loop.segments:
@@ -340,11 +352,9 @@ class Outline:
                 f"the outer loop must run counter-clockwise; its signed area is {self.outer.area_mm2:.3f} mm²"
             )
         for h in self.holes:
-            if not all(map(math.isfinite, (h.x, h.y, h.diameter_mm))) or h.diameter_mm <= 0:
+            if h.diameter_mm <= 0:
                 raise OutlineError(
-                    f"hole '{h.purpose}': its place must be finite and its diameter above 0; it is "
-                    f"{h.diameter_mm:g} mm "
-                    f"at x {h.x:g}, y {h.y:g}"
+                    f"hole '{h.purpose}': diameter is {h.diameter_mm:g} mm; it must be more than 0"
                 )
         voids = [(polygon(loop, f"window {i + 1}"), f"window {i + 1}") for i, loop in enumerate(self.inner)]
         voids += [
