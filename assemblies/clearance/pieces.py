@@ -11,6 +11,7 @@ ring of wedges.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 
@@ -59,14 +60,29 @@ class Piece:
         )
 
 
-@lru_cache(maxsize=4096)
 def pieces(form: Form, error_mm: float, hollow: bool = False) -> tuple[Piece, ...]:
     """Convex pieces (or covers of them) that together contain the form, none reaching more than `error_mm`
     past its filled surface: one for each of the form's own pieces."""
-    return tuple(
-        _round(piece, error_mm, hollow) if isinstance(piece, Round) else _prism(piece, error_mm)
-        for piece in form.pieces
-    )
+    return tuple(_made(piece, error_mm, hollow) for piece in form.pieces)
+
+
+@lru_cache(maxsize=16384)
+def _made(piece: Prism | Round, error_mm: float, hollow: bool) -> Piece:
+    return _round(piece, error_mm, hollow) if isinstance(piece, Round) else _prism(piece, error_mm)
+
+
+def leaves(piece: Piece) -> list[Piece]:
+    """The real pieces that a cover holds; a real piece itself."""
+    return [piece] if piece.real else [leaf for kid in piece.kids for leaf in leaves(kid)]
+
+
+def boxes(some: Sequence[Piece]) -> np.ndarray:
+    """(pieces, 2, 3) low and high corner of each."""
+    if not some:
+        return np.zeros((0, 2, 3))
+    points = np.concatenate([p.points for p in some])
+    first = np.cumsum([0, *(len(p.points) for p in some[:-1])])
+    return np.stack([np.minimum.reduceat(points, first), np.maximum.reduceat(points, first)], 1)
 
 
 def _extruded(polygon, height_mm: float, frame, beyond_mm: float, kids=(), discs=None) -> Piece:

@@ -14,7 +14,7 @@ import numpy as np
 
 from assemblies.clearance.bounds import Corner, carrier_index
 from assemblies.clearance.library import Library
-from assemblies.clearance.pieces import Piece, pieces
+from assemblies.clearance.pieces import Piece, leaves, pieces
 from assemblies.clearance.plan import Body, form_box
 from assemblies.clearance.scene import Scene, box_corners
 from parts.shape.form import Form
@@ -60,7 +60,7 @@ class ProbedBodies:
     def _pieces(self, n: int) -> list[Piece]:
         if n not in self._known:  # as the check has them: most are known from there
             body, k = self.shapes[n]
-            self._known[n] = [p for piece in body.pieces_of(k, self.tolerance_mm) for p in _leaves(piece)]
+            self._known[n] = [p for piece in body.pieces_of(k, self.tolerance_mm) for p in leaves(piece)]
         return self._known[n]
 
     def _around(self, probes: Sequence[Probe], frames: np.ndarray, within_mm: float) -> list[int]:
@@ -88,7 +88,7 @@ class ProbedBodies:
             (k, p)
             for k, probe in enumerate(probes)
             for piece in pieces(probe.form, PROBE_MM)
-            for p in _leaves(piece)
+            for p in leaves(piece)
         ]
         around = (
             [(self.shapes[n][0], p) for n in self._around(probes, frames, within_mm) for p in self._pieces(n)]
@@ -182,7 +182,3 @@ def _within(low_a, high_a, low_b, high_b, within_mm: float) -> np.ndarray:
     """Whether boxes are nearer than that."""
     apart = np.maximum(np.maximum(low_b - high_a, low_a - high_b), 0)
     return (apart**2).sum(-1) < within_mm**2
-
-
-def _leaves(piece: Piece) -> list[Piece]:
-    return [piece] if piece.real else [leaf for kid in piece.kids for leaf in _leaves(kid)]

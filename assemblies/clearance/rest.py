@@ -15,9 +15,8 @@ import fcl
 import numpy as np
 
 from assemblies.clearance.cells import box_gap
-from assemblies.clearance.pieces import Piece
+from assemblies.clearance.pieces import Piece, boxes, leaves
 from assemblies.clearance.plan import Body
-from assemblies.clearance.scene import Forest
 from assemblies.clearance.search import ARITHMETIC_MM
 from parts.shape.form import vector
 
@@ -71,16 +70,25 @@ class Standing:
     """Bodies at ride as convex pieces."""
 
     def __init__(self, bodies: Sequence[Body], tolerance_mm: float = 0.1):
-        forest = Forest()
-        roots = [[forest.add(p, 0) for p in b.pieces(tolerance_mm)] for b in bodies]
-        self.bodies, self.scene, self.pieces = list(bodies), forest.scene(), forest.pieces
-        self.leaves = [np.array(self.scene.leaves(r), int) for r in roots]
+        self.bodies, self.tolerance_mm = list(bodies), tolerance_mm
+        self.pieces: list[Piece] = []  # the real ones of the bodies that were asked for
+        self._own: dict[int, np.ndarray] = {}
+        self._boxes = np.zeros((0, 2, 3))
         self._objects: dict[int, fcl.CollisionObject] = {}
         self._request = fcl.DistanceRequest(enable_nearest_points=True)
 
+    def _pieces(self, k: int) -> np.ndarray:
+        """The numbers of a body's real pieces."""
+        if k not in self._own:
+            own = [leaf for piece in self.bodies[k].pieces(self.tolerance_mm) for leaf in leaves(piece)]
+            self._own[k] = np.arange(len(self.pieces), len(self.pieces) + len(own))
+            self.pieces += own
+            self._boxes = np.concatenate([self._boxes, boxes(own)])
+        return self._own[k]
+
     def _near(self, one: np.ndarray, two: np.ndarray, within_mm: float) -> list[tuple[float, int, int]]:
         """(distance of their boxes, piece, piece) of what may be nearer than that, nearest boxes first."""
-        low, high = self.scene.low, self.scene.high
+        low, high = self._boxes[:, 0], self._boxes[:, 1]
 
         def beside(n: np.ndarray, m: np.ndarray) -> np.ndarray:
             """Those of n that come near the box round all of m."""
@@ -112,16 +120,16 @@ class Standing:
     ) -> list[AtRest]:
         """The gap of each pair of bodies that come nearer than its `within_mm`; how deep they overlap where
         that is asked for, else 0."""
-        boxes = np.array([b.box for b in self.bodies])
+        around = np.array([b.box for b in self.bodies])
         pick = np.array(pairs, int).reshape(-1, 2)
         i, j = pick.T
-        rough = box_gap(boxes[i, 0], boxes[i, 1], boxes[j, 0], boxes[j, 1])
+        rough = box_gap(around[i, 0], around[i, 1], around[j, 0], around[j, 1])
         out = []
         within = np.asarray(within_mm)
         for k in map(int, np.flatnonzero(rough < within)):
             low, high, least = np.inf, np.inf, None
             first, second = (int(n) for n in pick[k])
-            for box, p, q in self._near(self.leaves[first], self.leaves[second], float(within[k])):
+            for box, p, q in self._near(self._pieces(first), self._pieces(second), float(within[k])):
                 one, two = self.pieces[p], self.pieces[q]
                 short, beyond = one.short_mm + two.short_mm, one.beyond_mm + two.beyond_mm
                 if box - short > low or (low <= 0 and not deep[k]):
@@ -150,7 +158,7 @@ class Standing:
 
     def parts(self, i: int) -> int:
         """Of how many separate metals a body's forms are, holes and cuts filled."""
-        own = self.leaves[i]
+        own = self._pieces(i)
         head = {int(n): int(n) for n in own}
 
         def of(n: int) -> int:

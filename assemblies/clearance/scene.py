@@ -9,7 +9,7 @@ from typing import Protocol
 
 import numpy as np
 
-from assemblies.clearance.pieces import Piece
+from assemblies.clearance.pieces import Piece, boxes
 
 LONG_MM, LONG = 80.0, 3.0  # a prism longer than both this and its girth times that is halved
 _CLASSES = (8, 16, 64, 1 << 20)  # pieces are worked on with others of like corner count
@@ -37,7 +37,7 @@ class Scene:
         self.family = np.array(family)  # the whole piece that each is part of
         self.carrier = np.asarray(carriers, int)
         self.beyond = np.array([p.beyond_mm for p in pieces])
-        self.low, self.high = np.moveaxis(np.array([p.box for p in pieces]), 1, 0)
+        self.low, self.high = np.moveaxis(boxes(pieces), 1, 0)
         self.middle = (self.low + self.high) / 2
         self.size = np.sqrt(((self.high - self.low) ** 2).sum(1))
         shapes = [p.shape for p in pieces]
