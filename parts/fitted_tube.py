@@ -7,6 +7,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
+from parts.base.distinct import distinct
 from parts.member import Member, Section
 from parts.shape.form import Form, Frame, Prism, Round, Vector
 from parts.shape.outline import Outline
@@ -42,7 +43,7 @@ class Fitted:
     def generators_mm(self) -> tuple[float, float]:
         """The longest and the shortest line along the outside."""
         a, b = self.from_cut, self.to_cut
-        s = np.union1d(a.around_mm, b.around_mm)
+        s = distinct(np.concatenate([a.around_mm, b.around_mm]))
         t = (
             self.member.length_mm
             - np.interp(s, a.around_mm, a.outer_mm)

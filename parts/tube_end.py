@@ -16,6 +16,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
+from parts.base.distinct import distinct
 from parts.member import Member, Section
 from parts.skin import Cutter, Run
 from parts.tube_trim import Trim, trims
@@ -34,7 +35,10 @@ BEHIND_MM = 0.3  # a run that lies this far behind the others everywhere cuts no
 # miss the whole cut
 PROUD_MM = 0.03
 FLAT_MM = 0.005  # off one plane: still one saw cut
-_DEPTHS, _SHARES = (np.polynomial.legendre.leggauss(4)[0] + 1) / 2, np.polynomial.legendre.leggauss(4)[1] / 2
+# four-point Gauss rule of Legendre over 0 to 1: closed form (numpy.polynomial takes time to load)
+_NEAR, _FAR = (math.sqrt(3 / 7 + way * 2 / 7 * math.sqrt(6 / 5)) for way in (-1, 1))
+_DEPTHS = (np.array([-_FAR, -_NEAR, _NEAR, _FAR]) + 1) / 2
+_SHARES = np.array([18 + way * math.sqrt(30) for way in (-1, 1, 1, -1)]) / 72
 _PAIR = (0.5 - math.sqrt(1 / 12), 0.5 + math.sqrt(1 / 12))  # two-point Gauss rule
 
 
@@ -305,13 +309,13 @@ def _tube_end(member: Member, end: str, cutters: tuple[Cutter, ...]) -> TubeEnd:
 def _with_edges(s: np.ndarray, found: Sequence[Trim]) -> np.ndarray:
     """Places round the tube with the sides of the trims, where the curve jumps, a hair to either side."""
     edges = np.array([e + d for x in found for e in x.edges_mm for d in (-1e-6, 1e-6)])
-    return np.union1d(s, edges % s[-1])
+    return distinct(np.concatenate([s, edges % s[-1]]))
 
 
 def generators_mm(section: Section) -> np.ndarray:
     """Where lines along the outside lie to begin with: even steps, and where flats and rounds change."""
     at = breaks_mm(section)
-    return np.unique(np.concatenate([np.linspace(0, at[-1], GENERATORS, endpoint=False), at]))
+    return distinct(np.concatenate([np.linspace(0, at[-1], GENERATORS, endpoint=False), at]))
 
 
 @lru_cache(256)
@@ -365,7 +369,7 @@ def _zoomed(line: Lines, s: np.ndarray, t: np.ndarray) -> np.ndarray:
     step = s[-1] / GENERATORS
     if several:
         step /= TOOTH_SHARE
-        s = np.union1d(s[:-1], np.arange(0.0, s[-1], step))
+        s = distinct(np.concatenate([s[:-1], np.arange(0.0, s[-1], step)]))
         t = _cuts(line, s, [0.0, wall])
         s = np.append(s, s[0] + float(breaks_mm(line.section)[-1]))
         t = np.column_stack([t, t[:, 0]])
@@ -378,14 +382,14 @@ def _zoomed(line: Lines, s: np.ndarray, t: np.ndarray) -> np.ndarray:
         low = (f <= np.roll(f, 1)) & (f <= np.roll(f, -1)) & (f <= f.min() + NEAR_MM)
         found = np.flatnonzero(low)
         places.append(found[np.argsort(f[found], kind="stable")][:3])  # flat stretches have many alike
-    at = s[np.unique(np.concatenate(places))]
+    at = s[distinct(np.concatenate(places))]
     rows: list[np.ndarray] = []
     for _ in range(3 if several else 1):
         along = (at[:, None] + np.linspace(-step, step, 17)).ravel() % s[-1]
         rows.append(_cuts(line, along, depths))
         best = [np.argmin(np.nan_to_num(row, nan=math.inf)) for row in rows[-1]]
         best.append(np.argmax(np.nan_to_num(rows[-1][0], nan=-math.inf)))
-        at, step = along[np.unique(best)], step / 8
+        at, step = along[distinct(best)], step / 8
     return np.concatenate(rows, axis=1)
 
 

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from parts.base.distinct import distinct
 from parts.member import Section
 from parts.shape.form import Frame, Prism, vector
 from parts.shape.outline import Outline, rounded
@@ -159,7 +160,7 @@ def _trim(
     around = float(breaks_mm(section)[-1])
     breaks = [b + k * around for k in (-1, 0, 1) for b in breaks_mm(section)]
     inner = [b for b in breaks if edges[0] < b < edges[1]]
-    along = np.unique([*np.linspace(*edges, max(2, int(edges[1] - edges[0]) + 1)), *inner]) % around
+    along = distinct([*np.linspace(*edges, max(2, int(edges[1] - edges[0]) + 1)), *inner]) % around
     depth = min(section.wall_mm + IN_MM, min(section.width_mm, section.height_mm) / 2 - 0.05)
     out, bore = (np.column_stack(wall_points(section, along, d)[:2]) for d in (-OUT_MM, depth))
     places: Sequence = [*out.tolist(), *bore[::-1].tolist()]

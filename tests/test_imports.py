@@ -10,7 +10,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "assemblies" / "jobs").glob("*.toml"))
-HEAVY = ("cadquery", "OCP", "ezdxf", "matplotlib", "scipy", "shapely", "reportlab")
+HEAVY = ("cadquery", "OCP", "ezdxf", "matplotlib", "scipy", "shapely", "reportlab", "numpy.ma")
 
 
 def _modules_after(code: str) -> set[str]:

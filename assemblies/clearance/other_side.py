@@ -19,6 +19,7 @@ from assemblies.clearance.bounds import BOTH, CARRIERS, OTHER, STEERED, Corner, 
 from assemblies.clearance.check import Limits, Report, look
 from assemblies.clearance.plan import Body, Cast, Pair, swept_box
 from assemblies.clearance.scene import Grid, both_ways, span
+from parts.base.distinct import distinct
 
 ITS_OWN_IMAGE_MM = 0.01
 
@@ -157,7 +158,7 @@ def own_image(parts: Sequence[Body]) -> bool:
     boxes = np.concatenate([b.boxes for b in parts])
     if any(b.shells for b in parts) or abs(boxes[:, 0, 1].min() + boxes[:, 1, 1].max()) > ITS_OWN_IMAGE_MM:
         return False
-    corners = np.unique(np.concatenate([p.shape for b in parts for p in b.pieces(1.0)]), axis=0)
+    corners = distinct(np.concatenate([p.shape for b in parts for p in b.pieces(1.0)]), axis=0)
     apart = np.abs(corners[:, None] - corners * (1.0, -1.0, 1.0, 1.0)).max(2)
     return bool((apart.min(1) < ITS_OWN_IMAGE_MM).all())
 

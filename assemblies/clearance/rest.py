@@ -18,6 +18,7 @@ from assemblies.clearance.cells import box_gap
 from assemblies.clearance.pieces import Piece, boxes, leaves
 from assemblies.clearance.plan import Body
 from assemblies.clearance.search import ARITHMETIC_MM
+from parts.base.distinct import distinct
 from parts.shape.form import vector
 
 TOUCH_MM = 0.01  # pieces of one part nearer than this are one metal
@@ -199,4 +200,4 @@ def _edges(*pieces: Piece) -> np.ndarray:
         d = d[size > 1e-9] / size[size > 1e-9, None]
         first = np.take_along_axis(d, (np.abs(d) > 1e-6).argmax(1)[:, None], 1)
         out.append(d * np.sign(first))
-    return np.unique(np.round(np.concatenate(out), 9), axis=0)
+    return distinct(np.round(np.concatenate(out), 9), axis=0)

@@ -10,6 +10,7 @@ from typing import Protocol
 import numpy as np
 
 from assemblies.clearance.pieces import Piece, boxes
+from parts.base.distinct import distinct
 
 LONG_MM, LONG = 80.0, 3.0  # a prism longer than both this and its girth times that is halved
 _CLASSES = (8, 16, 64, 1 << 20)  # pieces are worked on with others of like corner count
@@ -48,7 +49,7 @@ class Scene:
         self.group = np.searchsorted(_CLASSES, [len(shape) for shape in shapes])
         self.slot = np.zeros(len(pieces), int)
         self.stacks: dict[int, np.ndarray] = {}
-        for g in np.unique(self.group):
+        for g in distinct(self.group):
             which = np.flatnonzero(self.group == g)
             widest = max(len(shapes[i]) for i in which)
             self.slot[which] = np.arange(len(which))
@@ -254,7 +255,7 @@ class Grid:
         inside = at < len(self._keys)
         known[inside] = self._keys[at[inside]] == key[inside]
         if not known.all():
-            fresh = np.unique(key[~known])
+            fresh = distinct(key[~known])
             wheel, rack = self.wheel_mm(fresh // (2 * self.FINE)), self.rack_mm(fresh % (2 * self.FINE))
             frames = self.motion.frames(wheel, rack)
             dead = ~np.isfinite(frames).all((1, 2, 3))

@@ -24,6 +24,7 @@ from assemblies.layout.placing import Layout, Placed
 from assemblies.motion.ends import Ends
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding, guaranteed, lacking
+from parts.base.distinct import distinct
 from parts.fastener import SWING_DEG, BoltAndNut, socket_form, spanner_form
 from parts.shape.form import Form, Frame, Round
 
@@ -124,7 +125,7 @@ def access(
 def _heights(travel_mm, count: int) -> np.ndarray:
     """Ride height first, then others the nearer the sooner."""
     low, high = travel_mm
-    z = np.unique(
+    z = distinct(
         [*np.linspace(low, high, count)[: count if count > 1 else 0], float(np.clip(0.0, low, high))]
     )
     return z[np.argsort(np.abs(z), kind="stable")]

@@ -17,6 +17,7 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, travel_steps
 from assemblies.strength.load_cases import LoadCase
 from assemblies.strength.loads import ArmForces, Loads, loads
+from parts.base.distinct import distinct
 from parts.rocker import LocalEyes
 
 FORCES = (
@@ -102,11 +103,11 @@ def corner_forces(
     )
     spans = [c.travel_mm or (low, high) for c in cases]
     ends = [min(max(z, low), high) for span in spans for z in span]
-    straight = np.unique([*travel_steps(-low, high, STEP_MM), *ends])
+    straight = distinct([*travel_steps(-low, high, STEP_MM), *ends])
     wheel, rack, applies = straight, np.zeros(len(straight)), []
     if any(c.full_lock for c in cases):
         reach = job.tie_rod.rack_travel
-        lock = np.unique(
+        lock = distinct(
             [
                 z
                 for c, span in zip(cases, spans, strict=True)

@@ -18,6 +18,7 @@ import numpy as np
 from assemblies.strength import sizing
 from assemblies.strength.forces import Forces, RockerForces
 from assemblies.strength.row import Check, worst
+from parts.base.distinct import distinct
 from parts.base.stock import E_MPA, Steel
 from parts.calc.columns import reduction_factor
 from parts.calc.plate_section import crossings, cut
@@ -58,7 +59,7 @@ def cuts(rocker: BoxedRocker, arm: str) -> Cuts:
     u = (ex / length, ey / length)
     holes = [h.x * u[0] + h.y * u[1] for h in plate.small_holes[0]]
     low, high = plate.pivot_tube_outer_mm / 2, length - plate.hole_mm(arm) / 2
-    at = np.unique([*np.linspace(low, high, CUTS), low + plate.leg_mm, *(h for h in holes if low < h < high)])
+    at = distinct([*np.linspace(low, high, CUTS), low + plate.leg_mm, *(h for h in holes if low < h < high)])
     sections = [plate.section(arm, a) for a in at]
     whole = np.array(
         [len(crossings(plate.outline().outer, a * u[0], a * u[1], -u[1], u[0])) <= 2 for a in at]

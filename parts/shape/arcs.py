@@ -74,7 +74,8 @@ def _arc(path: Sequence[Vertex], error_mm: float) -> Vertex | None:
     u, w = p - (a.x, a.y), p - (b.x, b.y)
     # the chord is seen from the arc under pi less half its sweep
     seen = np.arctan2(w[:, 0] * u[:, 1] - w[:, 1] * u[:, 0], (u * w).sum(1))
-    sweep = float(np.median(2 * (math.pi - np.abs(seen)) * np.sign(seen)))
+    sweeps = np.sort(2 * (math.pi - np.abs(seen)) * np.sign(seen))
+    sweep = float(sweeps[(len(sweeps) - 1) // 2] + sweeps[len(sweeps) // 2]) / 2  # their median
     chord = math.hypot(b.x - a.x, b.y - a.y)
     bulge = math.tan(sweep / 4)
     if abs(bulge) * chord / 2 < error_mm / 4:

@@ -10,6 +10,7 @@ import numpy as np
 
 from assemblies.layout.junctions.fitting import OTHER, Junctions
 from assemblies.layout.junctions.meeting import ENDS, Tube
+from parts.base.distinct import distinct
 from parts.fitted_tube import Fitted, fitted
 from parts.member import Section
 from parts.skin import Face, Run
@@ -61,7 +62,7 @@ class Standing:
         t, long = self.tube, self.tube.member.length_mm
         girth = t.from_cut.around_mm[-1]
         corners = () if t.section.is_round else breaks_mm(t.section)
-        s = np.unique(np.concatenate([np.linspace(0, girth, AROUND, endpoint=False), corners]))
+        s = distinct(np.concatenate([np.linspace(0, girth, AROUND, endpoint=False), corners]))
         s = s[s < girth - 1e-9]
         out = []
         for wall, depth in (("outer_mm", 0.0), ("inner_mm", t.section.wall_mm)):

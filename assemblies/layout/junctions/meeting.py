@@ -10,6 +10,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
+from parts.base.distinct import distinct
 from parts.member import Member, Section
 from parts.shape.form import Vector
 from parts.skin import Run
@@ -42,7 +43,7 @@ class Tube:
     def lines(self) -> np.ndarray:
         """Starts of lines along the tube: its axis, then some round its outside."""
         at = breaks_mm(self.member.section)
-        x, y, _ = wall_points(self.member.section, np.unique(np.concatenate([at, (at[:-1] + at[1:]) / 2])))
+        x, y, _ = wall_points(self.member.section, distinct(np.concatenate([at, (at[:-1] + at[1:]) / 2])))
         f = self.member.frame.matrix()
         return np.vstack([f[:3, 3], f[:3, 3] + np.outer(x, f[:3, 0]) + np.outer(y, f[:3, 1])])
 
