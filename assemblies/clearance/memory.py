@@ -75,5 +75,6 @@ def _source() -> str:
         *here.glob("*.py"),
         *(here.parent / "motion" / f"{n}.py" for n in ("chain", "linkage", "mechanism", "poses", "reach")),
         *(here.parent.parent / "parts" / "shape" / f"{n}.py" for n in ("form", "outline")),
+        here.parent.parent / "parts" / "base" / "distinct.py",
     ]
     return hashlib.sha256(b"".join(f.read_bytes() for f in sorted(files))).hexdigest()
