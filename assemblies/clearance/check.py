@@ -35,6 +35,7 @@ FAR_MM = 500.0  # bodies whose swept boxes are further apart than this are only 
 # of its depth: how nearly an overlap with an imported neighbour is known (thousands of triangles are about as
 # deep)
 ROUGH = 0.5
+Span = tuple[float, float] | None  # of travel
 LEAST_TOLERANCE_MM = 0.001  # the distance library errs by up to 3e-4 mm
 LEAST_SHARE = (
     0.1  # of the tolerance: no pair is searched finer, however coarse an imported neighbour's triangles are
@@ -253,43 +254,38 @@ def look(
     ]
     rows: dict[tuple[str, str], list[PairResult]] = {}
     for pair, key, least in zip(cast.pairs, keys, need, strict=True):
-        row, under, clash = known[key]
-        gap = Gap(*row) if row is not None else None
-        if gap is None:  # nothing of one of them lies beyond the joint's zone: its own gap says all
+        place, under, clash = known[key]
+        if place is None:  # nothing of one of them lies beyond the joint's zone: its own gap says all
             continue
-        if (
-            gap.low_mm < least
-            and gap.high_mm - gap.low_mm > 2 * tolerance_mm
-            and not any(b.shells for n in (pair.a, pair.b) for b in cast.parts[n])
-        ):
-            skipped.append(
-                (
-                    pair.a,
-                    pair.b,
-                    f"known only between {math.floor(100 * gap.low_mm) / 100:.2f} and "
-                    f"{gap.high_mm:.2f} mm: too many cells to say more",
-                )
-            )
-        rows.setdefault((pair.a, pair.b), []).append(
-            PairResult(
-                pair.a,
-                pair.b,
-                limits.kind_of(cast.kind[pair.a], cast.kind[pair.b]),
-                gap.low_mm,
-                gap.high_mm,
-                least,
-                gap.wheel_mm,
-                gap.rack_mm,
-                gap.point_a,
-                gap.point_b,
-                under,
-                clash,
-                margin_mm=0.0 if pair.fixed else cast.margin[pair.a] + cast.margin[pair.b],
-            )
+        gap = Gap(*place)
+        if _hardly_known(pair, gap, least, cast, tolerance_mm):
+            between = f"{math.floor(100 * gap.low_mm) / 100:.2f} and {gap.high_mm:.2f} mm"
+            skipped.append((pair.a, pair.b, f"known only between {between}: too many cells to say more"))
+        row = PairResult(
+            pair.a,
+            pair.b,
+            limits.kind_of(cast.kind[pair.a], cast.kind[pair.b]),
+            gap.low_mm,
+            gap.high_mm,
+            least,
+            gap.wheel_mm,
+            gap.rack_mm,
+            gap.point_a,
+            gap.point_b,
+            under,
+            clash,
+            margin_mm=0.0 if pair.fixed else cast.margin[pair.a] + cast.margin[pair.b],
         )
+        rows.setdefault((pair.a, pair.b), []).append(row)
     results = [_told(some) for some in rows.values()]
     results.sort(key=lambda r: (r.gap_mm - r.required_mm, r.a, r.b))
     return Report(tuple(results), tuple(skipped), queries, tolerance_mm)
+
+
+def _hardly_known(pair: Pair, gap: Gap, least_mm: float, cast: Cast, tolerance_mm: float) -> bool:
+    """A gap that may be short and is told less nearly than asked, for want of cells and not of depth."""
+    wide = gap.low_mm < least_mm and gap.high_mm - gap.low_mm > 2 * tolerance_mm
+    return wide and not any(b.shells for n in (pair.a, pair.b) for b in cast.parts[n])
 
 
 def _linked(pair: Pair, cast: Cast, points) -> str:
@@ -354,59 +350,75 @@ def _look(
     ]
     if not near:
         return out, 0
-    scene, least = made.forest.scene(), np.array([need[k] for k, _ in near])
-    search = Search(scene, grid)
-    beyond = np.array([scene.beyond[a].max() + scene.beyond[b].max() for _, (a, b) in near])
-    short = np.array([sum(max(made.forest.pieces[i].short_mm for i in side) for side in g) for _, g in near])
-    meshed = np.array([any(b.shells for two in cast.apart(pairs[k]) for b in two) for k, _ in near])
-    found = search.run(
-        [g for _, g in near],
-        np.maximum(tolerance_mm - beyond - short - 1e-5, LEAST_SHARE * tolerance_mm),
-        ROUGH * meshed,
+    search = Search(made.forest.scene(), grid)
+    some = [k for k, _ in near]
+    rows = _searched(
+        search, [g for _, g in near], [pairs[k] for k in some], [need[k] for k in some], cast, tolerance_mm
     )
-    spans = []
-    for below in (least + short, np.zeros(len(near))):
-        stretch: list[tuple[float, float] | None] = [None] * len(near)
-        which = np.flatnonzero(found.high < below)
-        if len(which):
-            for w, edges in zip(which.tolist(), search.stretch(which, below[which]), strict=True):
-                stretch[w] = span(edges)
-        spans.append(stretch)
-    for n, (k, _) in enumerate(near):
-        low, high = (
-            float(found.low[n] - short[n]),
-            float(found.high[n] + scene.beyond[found.i[n]] + scene.beyond[found.j[n]]),
-        )
-        under, clash = spans[0][n], spans[1][n]
-        z, s = int(found.z[n]), int(found.s[n])
-        if (
-            meshed[n] and high > 0 and _inside(pairs[k], cast, grid, z, s)
-        ):  # wholly, at every pose as at this one
-            low, high, under, clash = (
-                _deepest(pairs[k], cast, grid),
-                -max(low, ARITHMETIC_MM),
-                grid.travel,
-                grid.travel,
-            )
-        elif meshed[n] and high <= 0:
-            low = min(low, _deepest(pairs[k], cast, grid))
-            ends = [
-                _inside(pairs[k], cast, grid, end, s) for end in (0, Grid.FINE)
-            ]  # beyond a stretch the surfaces are apart: as at its end of the travel
-            under, clash = (_lengthened(some, grid.travel, ends) for some in (under, clash))
-        out[k] = (
-            Gap(
-                low,
-                high,
-                float(grid.wheel_mm(z)),
-                float(grid.rack_mm(s)),
-                vector(found.a[n]),
-                vector(found.b[n]),
-            ),
-            under,
-            clash,
-        )
+    for k, row in zip(some, rows, strict=True):
+        out[k] = row
     return out, search.library.queries
+
+
+def _searched(
+    search: Search,
+    sides: list[tuple[list[int], list[int]]],
+    pairs: list[Pair],
+    need: list[float],
+    cast: Cast,
+    tolerance_mm: float,
+) -> list[tuple]:
+    """(gap, under, clash) of pairs by the pieces on their two sides. Pieces reach past the true bodies or
+    fall short of them a little; what is told holds for the bodies."""
+    scene, grid = search.scene, search.grid
+    beyond = np.array([scene.beyond[a].max() + scene.beyond[b].max() for a, b in sides])
+    short = np.array([sum(max(scene.pieces[i].short_mm for i in side) for side in both) for both in sides])
+    meshed = np.array([any(b.shells for two in cast.apart(p) for b in two) for p in pairs])
+    within = np.maximum(tolerance_mm - beyond - short - 1e-5, LEAST_SHARE * tolerance_mm)
+    found = search.run(sides, within, ROUGH * meshed)
+    under = _stretches(search, found.high, np.array(need) + short)
+    clash = _stretches(search, found.high, np.zeros(len(pairs)))
+    out = []
+    for n, pair in enumerate(pairs):
+        low = float(found.low[n] - short[n])
+        high = float(found.high[n] + scene.beyond[found.i[n]] + scene.beyond[found.j[n]])
+        z, s = int(found.z[n]), int(found.s[n])
+        spans = under[n], clash[n]
+        if meshed[n]:
+            low, high, spans = _of_surfaces(pair, cast, grid, (low, high), spans, (z, s))
+        place = float(grid.wheel_mm(z)), float(grid.rack_mm(s)), vector(found.a[n]), vector(found.b[n])
+        out.append((Gap(low, high, *place), *spans))
+    return out
+
+
+def _stretches(search: Search, gap_mm: np.ndarray, below_mm: np.ndarray) -> list[Span]:
+    """The travel over which each pair's gap may be below a value; None where it never is."""
+    out: list[Span] = [None] * len(gap_mm)
+    which = np.flatnonzero(gap_mm < below_mm)
+    if len(which):
+        for n, edges in zip(which.tolist(), search.stretch(which, below_mm[which]), strict=True):
+            out[n] = span(edges)
+    return out
+
+
+def _of_surfaces(
+    pair: Pair,
+    cast: Cast,
+    grid: Grid,
+    gap: tuple[float, float],
+    spans: tuple[Span, Span],
+    at: tuple[int, int],
+) -> tuple[float, float, tuple[Span, Span]]:
+    """Gap and stretches of a pair with an imported neighbour, whose surface alone was met."""
+    (low, high), (z, s) = gap, at
+    if high > 0 and _inside(pair, cast, grid, z, s):  # wholly, at every pose as at this one
+        return _deepest(pair, cast, grid), -max(low, ARITHMETIC_MM), (grid.travel, grid.travel)
+    if high > 0:
+        return low, high, spans
+    # beyond a stretch the surfaces are apart: as at its end of the travel
+    ends = [_inside(pair, cast, grid, end, s) for end in (0, Grid.FINE)]
+    longer = tuple(_lengthened(some, grid.travel, ends) for some in spans)
+    return min(low, _deepest(pair, cast, grid)), high, (longer[0], longer[1])
 
 
 def _inside(pair: Pair, cast: Cast, grid: Grid, z: int, s: int) -> bool:
@@ -442,9 +454,7 @@ def _deepest(pair: Pair, cast: Cast, grid: Grid) -> float:
     )
 
 
-def _lengthened(
-    span: tuple[float, float] | None, travel: tuple[float, float], ends: list[bool]
-) -> tuple[float, float] | None:
+def _lengthened(span: Span, travel: tuple[float, float], ends: list[bool]) -> Span:
     """A stretch of travel, to the ends of the travel at which a body is inside the other."""
     return span and (travel[0] if ends[0] else span[0], travel[1] if ends[1] else span[1])
 

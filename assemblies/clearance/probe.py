@@ -80,78 +80,88 @@ class ProbedBodies:
         frames = self.corner.frames(wheel, np.zeros(len(wheel)))
         if not np.isfinite(frames).all():
             raise ValueError("clearance: the corner cannot reach one of the wheel heights")
-        gap, who = (
-            np.full((len(probes), len(wheel)), float(within_mm)),
-            np.full((len(probes), len(wheel)), "", object),
-        )
+        size = len(probes), len(wheel)
+        room = Room(np.full(size, float(within_mm)), np.full(size, "", object))
         held = [
             (k, p)
             for k, probe in enumerate(probes)
             for piece in pieces(probe.form, PROBE_MM)
             for p in leaves(piece)
         ]
-        around = (
-            [(self.shapes[n][0], p) for n in self._around(probes, frames, within_mm) for p in self._pieces(n)]
-            if held
-            else []
-        )
+        near = self._around(probes, frames, within_mm) if held else []
+        around = [(self.shapes[n][0], p) for n in near for p in self._pieces(n)]
         if not around:
-            return Room(gap, who)
-        there, owner = len(around), np.array([k for k, _ in held])
+            return room
+        scene = _HeldUp(probes, held, around, frames, within_mm, room)
+        scene.look(scene.looked & scene.together, np.array([0]), everywhere=True)
+        worth = room.gap_mm[scene.owner, :1] >= enough_mm
+        scene.look(scene.looked & ~scene.together & worth, np.arange(len(wheel)), everywhere=False)
+        return room
+
+
+class _HeldUp:
+    """Pieces of probes and of the bodies around them in one scene, the probes' after the others'; what is
+    found goes into `room`. `looked`, `together` (pieces of probes, pieces around): which pairs are to be
+    looked at, and which ride together."""
+
+    def __init__(
+        self,
+        probes: Sequence[Probe],
+        held: list[tuple[int, Piece]],
+        around: list[tuple[Body, Piece]],
+        frames: np.ndarray,
+        within_mm: float,
+        room: Room,
+    ):
+        self.frames, self.within_mm, self.room = frames, within_mm, room
+        self.first, self.owner = len(around), np.array([k for k, _ in held])
+        self.names = np.array([body.name for body, _ in around])
+        carriers = [body.carrier for body, _ in around] + [probes[k].carrier for k in self.owner]
+        carrier = np.array([carrier_index(c) for c in carriers])
         everything = [p for _, p in (*around, *held)]
-        carrier = np.array(
-            [
-                *(carrier_index(b.carrier) for b, _ in around),
-                *(carrier_index(probes[k].carrier) for k in owner),
-            ]
+        self.scene = Scene(everything, carrier, [(-1, -1)] * len(everything), list(range(len(everything))))
+        self.library = Library(self.scene, _Poses(frames))
+        self.looked = np.array([~np.isin(self.names, list(probes[k].spared)) for k in self.owner])
+        self.together = carrier[self.first :, None] == carrier[None, : self.first]
+
+    def look(self, pairs: np.ndarray, poses: np.ndarray, everywhere: bool) -> None:
+        """The least gap of some pairs at some poses; `everywhere`: it is the same at all."""
+        probe, other, pose = self._boxes_meet(pairs, poses)
+        if not len(probe):
+            return
+        near = self._near(self.first + probe, other, pose)
+        probe, other, pose = probe[near], other[near], pose[near]
+        if not len(probe):
+            return
+        found = self.library.ask(self.first + probe, other, pose)[0]
+        gap, nearest = self.room.gap_mm, self.room.nearest
+        for n in np.argsort(found, kind="stable"):
+            at = slice(None) if everywhere else slice(pose[n], pose[n] + 1)
+            row = self.owner[probe[n]]
+            less = found[n] < gap[row, at]
+            gap[row, at] = np.where(less, found[n], gap[row, at])
+            nearest[row, at] = np.where(less, self.names[other[n]], nearest[row, at])
+
+    def _boxes_meet(self, pairs: np.ndarray, poses: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Pieces of a probe and of a body, and the pose, whose boxes are near: first of the boxes both sweep,
+        then pose by pose."""
+        rows, columns = np.flatnonzero(pairs.any(1)), np.flatnonzero(pairs.any(0))
+        if not len(rows):
+            return rows, rows, rows
+        low, high = self.scene.boxes(np.concatenate([self.first + rows, columns]), self.frames[poses])
+        n = len(rows)
+        swept_low, swept_high = low.min(0), high.max(0)
+        meet = _within(
+            swept_low[:n, None], swept_high[:n, None], swept_low[n:], swept_high[n:], self.within_mm
         )
-        scene, names = (
-            Scene(everything, carrier, [(-1, -1)] * len(everything), list(range(len(everything)))),
-            np.array([b.name for b, _ in around]),
-        )
-        library = Library(scene, _Poses(frames))
-        looked = np.array([~np.isin(names, list(probes[k].spared)) for k in owner])
-        together = carrier[there:, None] == carrier[None, :there]
+        i, j = np.nonzero(pairs[np.ix_(rows, columns)] & meet)
+        t, k = np.nonzero(_within(low[:, i], high[:, i], low[:, n + j], high[:, n + j], self.within_mm))
+        return rows[i[k]], columns[j[k]], poses[t]
 
-        def least(pairs: np.ndarray, poses: np.ndarray, everywhere: bool) -> None:
-            rows, columns = np.flatnonzero(pairs.any(1)), np.flatnonzero(pairs.any(0))
-            if not len(rows):
-                return
-            low, high = scene.boxes(np.concatenate([there + rows, columns]), frames[poses])
-            n = len(rows)
-            i, j = np.nonzero(
-                pairs[np.ix_(rows, columns)]
-                & _within(
-                    low[:, :n].min(0)[:, None],
-                    high[:, :n].max(0)[:, None],
-                    low[:, n:].min(0),
-                    high[:, n:].max(0),
-                    within_mm,
-                )
-            )
-            t, k = np.nonzero(_within(low[:, i], high[:, i], low[:, n + j], high[:, n + j], within_mm))
-            i, j, t = rows[i[k]], columns[j[k]], poses[t]
-            if not len(i):
-                return
-            i, j, t = (x[self._near(library, there + i, j, t, within_mm)] for x in (i, j, t))
-            if not len(i):
-                return
-            found = library.ask(there + i, j, t)[0]
-            for n in np.argsort(found, kind="stable"):
-                at = slice(None) if everywhere else slice(t[n], t[n] + 1)
-                less = found[n] < gap[owner[i[n]], at]
-                gap[owner[i[n]], at] = np.where(less, found[n], gap[owner[i[n]], at])
-                who[owner[i[n]], at] = np.where(less, names[j[n]], who[owner[i[n]], at])
-
-        least(looked & together, np.array([0]), True)
-        least(looked & ~together & (gap[owner, :1] >= enough_mm), np.arange(len(wheel)), False)
-        return Room(gap, who)
-
-    @staticmethod
-    def _near(library: Library, i, j, pose, within_mm: float) -> np.ndarray:
+    def _near(self, i, j, pose) -> np.ndarray:
         """Which pairs the probe's own axis and the line of their middles do not keep apart."""
-        scene, frames = library.scene, library.grid.frames
-        f, g = frames[pose, scene.carrier[i]], frames[pose, scene.carrier[j]]
+        scene = self.scene
+        f, g = self.frames[pose, scene.carrier[i]], self.frames[pose, scene.carrier[j]]
         axis = np.einsum("nij,nj->ni", f[:, :, :3], scene.along[i])
         away = (
             np.einsum("nij,nj->ni", g[:, :, :3], scene.middle[j])
@@ -166,7 +176,7 @@ class ProbedBodies:
             size = np.sqrt((n[left] ** 2).sum(1))
             some = size > 1e-9
             left, way = left[some], n[left[some]] / size[some, None]
-            near[left[library.room(i[left], j[left], pose[left], way) >= within_mm]] = False
+            near[left[self.library.room(i[left], j[left], pose[left], way) >= self.within_mm]] = False
         return near
 
 

@@ -300,67 +300,89 @@ class _Rim:
     """The stretches of a face's rim; `why` where triangles and rim do not fit each other as they should."""
 
     def __init__(self, face, made, where, uv, corners):
-        self.why = None
-        sides = {}
-        for n, t in enumerate(corners.tolist()):
-            for k in range(3):
-                sides[t[k], t[(k + 1) % 3]] = None if (t[k], t[(k + 1) % 3]) in sides else n
-        if None in sides.values():
-            self.why = "triangles that do not fit each other"
-        rim = {tuple(sorted(s)): n for s, n in sides.items() if s[::-1] not in sides}
-        self.stretches, met, self.poles = [], set(), np.zeros(len(uv), int)
-        seek, which = TopExp_Explorer(face, TopAbs_EDGE), np.full(len(uv), -1)
+        self.why: str | None = None
+        self.uv, self.corners = uv, corners
+        self.poles = np.zeros(
+            len(uv), int
+        )  # of each node: 1 or 2 where it is a pole, by the way that is left
+        self.pole_of = np.full(len(uv), -1)  # of each node: the first node of the pole it belongs to
+        self.stretches: list[_Stretch] = []
+        self._sides = self._bare_sides()
+        self._met: set[tuple[int, int]] = set()
+        seek = TopExp_Explorer(face, TopAbs_EDGE)
         while seek.More():
-            edge = TopoDS.Edge_s(seek.Current())
+            self._follow(TopoDS.Edge_s(seek.Current()), face, made, where)
             seek.Next()
-            path = BRep_Tool.PolygonOnTriangulation_s(edge, made, where)
-            curves = [
-                BRep_Tool.CurveOnSurface_s(e, face, 0.0, 0.0) for e in (edge, TopoDS.Edge_s(edge.Reversed()))
-            ]
-            if path is None or None in curves:
-                self.why = self.why or "an edge without a curve"
+        if len(self._met) < len(self._sides):
+            self._fault("triangles that end elsewhere than at the rim")
+        self._check_poles()
+        self._check_turn()
+
+    def _fault(self, why: str) -> None:
+        """The first one found is told."""
+        self.why = self.why or why
+
+    def _bare_sides(self) -> dict[tuple[int, int], int]:
+        """Sides of triangles with no neighbour, nodes in order, and whose they are: they make the rim."""
+        owner: dict[tuple[int, int], int | None] = {}
+        for n, t in enumerate(self.corners.tolist()):
+            for side in zip(t, (*t[1:], t[0]), strict=True):
+                owner[side] = None if side in owner else n
+        if None in owner.values():
+            self._fault("triangles that do not fit each other")
+        return {(min(s), max(s)): n for s, n in owner.items() if n is not None and s[::-1] not in owner}
+
+    def _follow(self, edge, face, made, where) -> None:
+        """Take in an edge of the face: a stretch of its curve for each side of a triangle that lies on it."""
+        path = BRep_Tool.PolygonOnTriangulation_s(edge, made, where)
+        both = edge, TopoDS.Edge_s(edge.Reversed())  # a seam has a curve on either side of the region
+        curves = [BRep_Tool.CurveOnSurface_s(e, face, 0.0, 0.0) for e in both]
+        if path is None or None in curves:
+            self._fault("an edge without a curve")
+            return
+        nodes = [path.Node(i) - 1 for i in range(1, path.NbNodes() + 1)]
+        start = self.uv[nodes[0]]
+        curve = min(map(_Curve, curves), key=lambda c: np.abs(c.from_(path.Parameter(1)) - start).max())
+        if not curve.known:
+            self._fault("an edge of a kind that cannot be bounded")
+        if BRep_Tool.Degenerated_s(edge):
+            self._pole(nodes)
+        for i, (a, b) in enumerate(zip(nodes, nodes[1:], strict=False), 1):
+            side = min(a, b), max(a, b)
+            if a == b:
                 continue
-            number = [
-                path.Node(i) - 1 for i in range(1, path.NbNodes() + 1)
-            ]  # a seam has a curve on either side of the region
-            curve = min(
-                map(_Curve, curves), key=lambda c: np.abs(c.from_(path.Parameter(1)) - uv[number[0]]).max()
-            )
-            if not curve.known:
-                self.why = self.why or "an edge of a kind that cannot be bounded"
-            if BRep_Tool.Degenerated_s(edge):
-                spread = np.ptp(uv[number], axis=0)
-                self.poles[number] = 1 if spread[0] < spread[1] else 2
-                which[number] = number[0]
-                if spread.min() > EDGE * spread.max():
-                    self.why = self.why or "a pole that is no line of parameters"
-            for i, (a, b) in enumerate(zip(number, number[1:], strict=False), 1):
-                side = tuple(sorted((a, b)))
-                if a == b:
-                    continue
-                if side not in rim or side in met:
-                    self.why = self.why or "triangles that do not end at the rim"
-                    continue
-                met.add(side)
-                self.stretches.append(
-                    _Stretch(curve, path.Parameter(i), path.Parameter(i + 1), a, b, rim[side])
-                )
-        if len(met) < len(rim):
-            self.why = self.why or "triangles that end elsewhere than at the rim"
-        for a, b in rim:  # the sides of the fan round a pole
+            if side not in self._sides or side in self._met:
+                self._fault("triangles that do not end at the rim")
+                continue
+            self._met.add(side)
+            ends = path.Parameter(i), path.Parameter(i + 1)
+            self.stretches.append(_Stretch(curve, *ends, a, b, self._sides[side]))
+
+    def _pole(self, nodes: list[int]) -> None:
+        """An edge that is one point in space: a line of the surface's parameters."""
+        spread = np.ptp(self.uv[nodes], axis=0)
+        self.poles[nodes] = 1 if spread[0] < spread[1] else 2
+        self.pole_of[nodes] = nodes[0]
+        if spread.min() > EDGE * spread.max():
+            self._fault("a pole that is no line of parameters")
+
+    def _check_poles(self) -> None:
+        """The sides of the fan round a pole run straight to it, and no triangle spans from pole to pole."""
+        span = EDGE * np.ptp(self.uv, axis=0).max()
+        for a, b in self._sides:
             pole = max(self.poles[a], self.poles[b])
-            if (
-                pole
-                and not (self.poles[a] and self.poles[b])
-                and abs(uv[a] - uv[b])[2 - pole] > EDGE * np.ptp(uv, axis=0).max()
-            ):
-                self.why = self.why or "a pole that the rim leaves askew"
-        own = np.sort(which[corners], 1)
-        if (
-            (own[:, :2] >= 0).all(1) & (own[:, 0] != own[:, 1]) | (own[:, 1] >= 0) & (own[:, 1] != own[:, 2])
-        ).any():
-            self.why = self.why or "a triangle from pole to pole"
-        e, f = uv[corners[:, 1]] - uv[corners[:, 0]], uv[corners[:, 2]] - uv[corners[:, 0]]
-        turned = e[:, 0] * f[:, 1] - e[:, 1] * f[:, 0]
-        if turned.min() < -1e-9 * np.abs(turned).max() and turned.max() > 1e-9 * np.abs(turned).max():
-            self.why = self.why or "triangles turned over"
+            one_end = pole and not (self.poles[a] and self.poles[b])
+            if one_end and abs(self.uv[a] - self.uv[b])[2 - pole] > span:
+                self._fault("a pole that the rim leaves askew")
+        low, middle, high = np.sort(self.pole_of[self.corners], 1).T
+        if ((low >= 0) & (middle >= 0) & (low != middle) | (middle >= 0) & (middle != high)).any():
+            self._fault("a triangle from pole to pole")
+
+    def _check_turn(self) -> None:
+        """All triangles turn the same way round."""
+        first, second, third = (self.uv[self.corners[:, k]] for k in range(3))
+        e, f = second - first, third - first
+        twice_area = e[:, 0] * f[:, 1] - e[:, 1] * f[:, 0]
+        least = 1e-9 * np.abs(twice_area).max()
+        if twice_area.min() < -least and twice_area.max() > least:
+            self._fault("triangles turned over")
