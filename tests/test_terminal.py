@@ -43,6 +43,20 @@ def test_what_does_not_fit_is_counted_by_name():
     assert f"and {50 - shown} more, {50 - shown} of them stops: part {shown}; part {shown + 1}" in said
 
 
+def test_notes_are_told_a_line_each_and_bodies_as_one_says_them():
+    """As many notes as leave the whole within 60 lines, the rest counted; a key of the job stays a key."""
+    r = results("heronbank-front")
+    text = "upper_arm to tie_rod: set lower_arm.tube_wall; rod.on = 'upper_arm'. " * 2
+    many = [Finding(level="note", code="x", where="lower_arm", text=text) for _ in range(40)]
+    lines = summary.brief(r.model_copy(update={"findings": many})).splitlines()
+    told = [line for line in lines if line.startswith("NOTE")]
+    assert 55 <= len(lines) <= 60 and len(told) > 5
+    assert f"and {40 - len(told)} more notes" in "\n".join(lines)
+    said = "\n".join(summary.found(r.model_copy(update={"findings": many[:1]})))
+    assert "NOTE  lower arm" in said and "upper arm to tie rod: set lower_arm.tube_wall" in said
+    assert "'upper_arm'" in said
+
+
 def test_worst_first_is_by_how_bad_within_a_level():
     rows = [("warn", 9.0), ("stop", 1.02), ("stop", 3.4), ("warn", 1.0), ("note", 1.0), ("warn", 1.3)]
     found = worst_first([Finding(level=a, code="", where="", text="", severity=b) for a, b in rows])

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from assemblies.results.findings import Finding, guaranteed, lacking, worst_first
 from assemblies.results.model import Assumed, Results
-from assemblies.results.terminal import paragraph, styled
+from assemblies.results.terminal import paragraph, spoken, styled
 from assemblies.results.words import tally, unchecked, verdict
 
 CAUTION = (
@@ -15,8 +15,9 @@ CAUTION = (
     "Local vehicle rules come first; have an engineer and a qualified welder check before anyone drives."
 )
 MOST_LINES = {"stop": 4, "warn": 2}  # of one finding in the brief account
-ROOM = 22  # lines of findings in the brief account
-NAMED = 3  # lines of names of what was not checked, and of the notes, in the brief account
+ROOM = 22  # lines of stops and warnings in the brief account
+NAMED = 3  # lines of names of what was not checked, and of findings left out, in the brief account
+WHOLE = 60  # lines of all of it
 
 
 def _at(curve: list, index: int) -> str:
@@ -177,16 +178,17 @@ def found(r: Results) -> list[str]:
     """Every finding in full, worst first."""
     lines = []
     for f in worst_first(r.findings):
-        lines.append(styled(f"{f.level.upper():4}  {f.where}", f.level))
+        lines.append(styled(f"{f.level.upper():4}  {spoken(f.where)}", f.level))
         lines.append(paragraph(f.text, "      "))
     return lines
 
 
-def found_in_brief(r: Results) -> list[str]:
-    """Stops and warnings, worst first, as far as `ROOM` lines go; the rest by name."""
+def found_in_brief(r: Results, notes_room: int = NAMED) -> list[str]:
+    """Stops and warnings, worst first, as far as `ROOM` lines go, the rest by name; a line a note, as far as
+    `notes_room` lines go."""
     lines: list[str] = []
     left: list[Finding] = []
-    notes = [f.where for f in r.findings if f.level == "note"]
+    notes = [f for f in r.findings if f.level == "note"]
     for f in worst_first(r.findings):
         if f.level == "note":
             continue
@@ -201,9 +203,12 @@ def found_in_brief(r: Results) -> list[str]:
         stops = sum(f.level == "stop" for f in left)
         more = f"and {len(left)} more{f', {stops} of them stops' if stops else ''}"
         lines.append(paragraph(f"{more}: {names}", "      ", most_lines=NAMED))
-    if notes:
-        named = "; ".join(dict.fromkeys(notes))
-        lines.append(paragraph(f"{styled('NOTE', 'note')}  on {named}", "", "      ", most_lines=NAMED))
+    shown = notes if len(notes) <= max(1, notes_room) else notes[: max(0, notes_room - 1)]
+    for f in shown:
+        said = paragraph(f"{f.where}: {f.text}", "      ", most_lines=1)
+        lines.append(styled("NOTE", "note") + said[4:])
+    if more := len(notes) - len(shown):
+        lines.append(f"      and {more} {'more ' if shown else ''}note{'' if more == 1 else 's'}: --full")
     return lines
 
 
@@ -249,9 +254,9 @@ def not_made(r: Results) -> str:
 
 def brief(r: Results, hint: str = "") -> str:
     """What a terminal shows: numbers, findings worst first, and the verdict as the last lines."""
-    return "\n".join(
-        [*account(r), "", *found_in_brief(r), *([hint] if hint else []), "", *ending(r, NAMED), ""]
-    )
+    before, after = [*account(r), ""], [*([hint] if hint else []), "", *ending(r, NAMED), ""]
+    taken = sum(part.count("\n") + 1 for part in (*before, *found_in_brief(r, 0), *after))
+    return "\n".join([*before, *found_in_brief(r, WHOLE - taken), *after])
 
 
 def text(r: Results) -> str:

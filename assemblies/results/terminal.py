@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import sys
 import textwrap
 import time
 
+_BODIES = re.compile(r"(?<![\w.'\"\[])(upper_arm|lower_arm|tie_rod)(?![\w'\"\]]|\.\w)")
 _COLOURS = {"stop": "1;31", "warn": "33", "note": "36", "good": "32", "bold": "1", "dim": "2"}
 
 
@@ -19,6 +21,15 @@ def styled(text: str, style: str, stream=None) -> str:
     return f"\x1b[{_COLOURS[style]}m{text}\x1b[0m"
 
 
+def spoken(text: str) -> str:
+    """Bodies as one says them; keys of the job file stay as they are written there.
+
+    >>> spoken("upper_arm to rod: thicken lower_arm.tube_wall; rod.on = 'upper_arm'")
+    "upper arm to rod: thicken lower_arm.tube_wall; rod.on = 'upper_arm'"
+    """
+    return _BODIES.sub(lambda m: m[0].replace("_", " "), text)
+
+
 def width() -> int:
     """Columns to write in: the terminal's own, 80 in a pipe (COLUMNS says otherwise); lines longer than 120
     tire the eye."""
@@ -26,10 +37,10 @@ def width() -> int:
 
 
 def paragraph(text: str, indent: str = "    ", hanging: str = "", most_lines: int | None = None) -> str:
-    """`text` in the width there is; `hanging` is more indent from the second line on. What is over
-    `most_lines` is cut, and three dots say so."""
+    """`text`, bodies `spoken`, in the width there is; `hanging` is more indent from the second line on. What
+    is over `most_lines` is cut, and three dots say so."""
     return textwrap.fill(
-        text,
+        spoken(text),
         width(),
         initial_indent=indent,
         subsequent_indent=indent + hanging,
