@@ -24,6 +24,7 @@ from assemblies.strength.load_cases import LoadCase
 from assemblies.strength.rocker import curved_bar_factor
 from assemblies.strength.row import worst
 from assemblies.study import study
+from assemblies.study.corner import tried_rows
 from assemblies.study.gauges import gauges
 from parts.base.stock import STEELS
 from parts.calc.bolts import Bolt
@@ -460,6 +461,25 @@ def test_a_cure_is_tried_before_it_is_told():
     assert "a.plate = 10 mm instead of 3: cannot be made" in told.cure
     many = [replace(row, item=str(k), options=(sizing.put("a.b", k),)) for k in range(28)]
     assert [c.cure.startswith("perhaps") for c in tried(many, lambda c: many)].count(True) == 8
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"upper_arm.bracket_thickness": 6, "rocker.plate_thickness": 5, "spring.diameter": 14},
+        {"rocker.damper_eye": [0.0, -241.0, 386.0]},
+    ],
+)
+def test_what_a_trial_takes_from_the_study_is_what_it_would_have_made(changes):
+    """Each trial against the same job worked from nothing, row by row, to the last digit."""
+    s = demos.corner("tarnside-front")
+    found = tried_rows(s.job, s.mechanism, s.springing, s.layout, changes)
+    alone = study(s.job.changed(changes), interference=False)
+    fresh = checks_of(alone.job, alone.mechanism, alone.springing, alone.layout).checks
+    assert [(c.item, c.check, c.use) for c in found] == [(c.item, c.check, c.use) for c in fresh]
+    assert [c.use for c in found] != [
+        c.use for c in checks_of(s.job, s.mechanism, s.springing, s.layout).checks
+    ]
 
 
 @pytest.mark.slow

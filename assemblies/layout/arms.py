@@ -25,7 +25,8 @@ ENDS = ("front", "rear")
 def place_arm(out: Layout, which: str) -> None:
     """Place `upper_arm` or `lower_arm`, drilled for the rod's lug where that goes through it, and the lug."""
     a = getattr(out.job, which)
-    arm, frame = Arm.between(
+    arm, frame = out.made(
+        Arm.between,
         a.front_pivot,
         a.rear_pivot,
         a.outer_joint,
@@ -33,7 +34,7 @@ def place_arm(out: Layout, which: str) -> None:
         a.tube_wall,
         **Arm.bushed(thread(a.thread).diameter_mm, a.tube_diameter),
     )
-    arm = arm.between_tabs(BOSS_PER_HOLE * thread(a.thread).diameter_mm)
+    arm = out.made(arm.between_tabs, BOSS_PER_HOLE * thread(a.thread).diameter_mm)
     form, name = arm.form(), which.replace("_", " ")
     lug = _rod_lug(out, arm, frame) if out.job.rod.on == which else None
     drilled_kg = lug.drilled_mm3 * STEEL_KG_MM3 if lug and lug.holes else 0.0
@@ -142,7 +143,8 @@ def _rod_lug(out: Layout, arm: Arm, frame: Frame) -> RodLug | None:
     rod = out.job.rod
     back = np.linalg.inv(frame.matrix())
     try:
-        return rod_lug(
+        return out.made(
+            rod_lug,
             arm,
             vector((back @ (*rod.outboard, 1.0))[:3]),
             vector(back[:3, :3] @ outboard_bolt(out.job)),

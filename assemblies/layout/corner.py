@@ -17,6 +17,7 @@ from assemblies.layout.arms import place_arm
 from assemblies.layout.fastener_bodies import place_bolts
 from assemblies.layout.frame import place_damper_bracket, place_members, place_pickup
 from assemblies.layout.links import place_links
+from assemblies.layout.made import Made
 from assemblies.layout.pivot import place_pivot
 from assemblies.layout.placing import Layout
 from assemblies.layout.rack import place_rack
@@ -43,10 +44,12 @@ def lay_out(
     forces: DesignForces,
     slack_rocker_deg: float | None = None,
     bolts: bool = True,
+    made: Made | None = None,
 ) -> Layout:
     """Place every part of the corner. `travel_mm` are the poses the swings are read from. Without `bolts`
-    those are left out as bodies: no strength asks which way they stand."""
-    out = Layout(job, slack_rocker_deg)
+    those are left out as bodies: no strength asks which way they stand. `made`: parts of another layout of
+    the same study."""
+    out = Layout(job, slack_rocker_deg, made=made or Made())
     rack = job.tie_rod.rack_travel
     poses = mechanism.at(np.asarray(travel_mm)[:, None], np.array([-rack, 0.0, rack]))
     out.attempt("frame members", lambda: place_members(out))

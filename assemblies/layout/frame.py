@@ -189,7 +189,8 @@ def place_damper_bracket(out: Layout) -> None:
     if out.damper is None:
         raise ValueError("the damper could not be made, so its bracket has nothing to hold")
     name = "damper bracket"
-    carrier, pair = damper_bracket(
+    carrier, pair = out.made(
+        damper_bracket,
         out.damper,
         d.chassis_eye,
         tuple(_bolt_axis(line, job.rocker.axis)),
@@ -217,7 +218,8 @@ def place_pickup(out: Layout, which: str, end: str) -> None:
             f"the {which.replace('_', ' ')} could not be made, so its bracket has nothing to hold"
         )
     name = f"{which.replace('_', ' ')} {end} bracket"
-    carrier, pair = pickup_bracket(
+    carrier, pair = out.made(
+        pickup_bracket,
         out.arms[which].part,
         getattr(arm, f"{end}_pivot"),
         tuple(np.subtract(arm.front_pivot, arm.rear_pivot)),

@@ -108,7 +108,8 @@ def _spindle(out: Layout) -> None:
     members = out.members
     if p.member is not None:
         members = {p.member: out.members[p.member]}
-    name, pair = seat(
+    name, pair = out.made(
+        seat,
         members,
         job.rocker.pivot,
         eyes.frame.z,

@@ -10,6 +10,7 @@ from typing import Any, Generic, TypeVar
 from assemblies.job import Job
 from assemblies.layout.account import FlatPart, FromPlate, Seam, Seams, Source, Strength, Weld
 from assemblies.layout.junctions import Junctions
+from assemblies.layout.made import Made
 from assemblies.layout.pivot_mount import PivotMount
 from assemblies.results.faults import cannot
 from assemblies.results.findings import Finding
@@ -133,6 +134,7 @@ class Layout:
     pivot: PivotMount | None = None  # what the rocker's pivot stands on
     brackets: dict[str, Seat] = field(default_factory=dict)
     bolts: list[Placed[BoltAndNut]] = field(default_factory=list)
+    made: Made = field(default_factory=Made)  # parts made before in this study, by what they are made of
     taken: set[str] = field(init=False)  # names of what is placed
 
     def __post_init__(self) -> None:

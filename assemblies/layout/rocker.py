@@ -51,7 +51,8 @@ def place_rocker(out: Layout, poses, rod_force_n: float, damper_force_n: float) 
         if v is not None
     }
     shaft = job.damper.shaft_diameter if job.damper.body_end == "chassis" else job.damper.body_diameter
-    plate = RockerPlate(
+    plate = out.made(
+        RockerPlate,
         eyes.rod_eye,
         eyes.damper_eye,
         r.plate_thickness,
@@ -67,7 +68,8 @@ def place_rocker(out: Layout, poses, rod_force_n: float, damper_force_n: float) 
         window=r.window,
         **given,
     )
-    made = out.rocker = boxed_rocker(
+    made = out.rocker = out.made(
+        boxed_rocker,
         plate,
         box_width_mm=r.box_width,
         tube_wall_mm=r.pivot_tube.wall,

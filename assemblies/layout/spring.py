@@ -95,7 +95,8 @@ def place_spring(out: Layout, torque_nm: float) -> None:
 def _anchor(out: Layout, socket: SpringSocket, around_mm: float = 0.0) -> AnchorPlates:
     spec, hand = out.job.torsion, out.job.corner.side
     teeth = spec.teeth
-    return AnchorPlates(
+    return out.made(
+        AnchorPlates,
         socket,
         teeth.anchor if teeth else NO_TEETH,
         spec.anchor_bolt,

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
@@ -219,7 +220,7 @@ def alike(job, other) -> bool:
     return _read(job) == _read(other)
 
 
-def _read(job) -> tuple:
+def _read(job) -> tuple[Any, Any, Any]:
     """The tables that springing reads; it is handed nothing else."""
     return job.corner, job.spring, job.damper
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar, overload
 
@@ -32,6 +32,7 @@ from assemblies.results.findings import Finding, worst_first
 from assemblies.setup.account import set_up
 from assemblies.steering.account import geometry, steering
 from assemblies.strength import strength
+from assemblies.strength.row import Check
 from assemblies.strength.table import rows
 from assemblies.study.frame import FrameStudy, study_frame
 from assemblies.study.off_gauge import off_gauge
@@ -191,15 +192,7 @@ def strength_of(
     job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, try_cures: bool = False
 ) -> tuple[rs.Strength, list[Finding]]:
     def again(changes):
-        tried, moves, springs = job.changed(changes), mechanism, sprung
-        points = HardPoints.of(tried)
-        if points.content != mechanism.points.content:
-            moves = Mechanism(points)
-        if moves is not mechanism or not alike(job, tried):
-            springs = springing(tried, moves)
-        forces = design_forces(tried, springs)
-        made = lay_out(tried, moves, springs.wheel_mm, forces, springs.slack_rocker_deg, bolts=False)
-        return strength(tried, moves, springs, made).checks
+        return tried_rows(job, mechanism, sprung, layout, changes)
 
     try:
         found = strength(job, mechanism, sprung, layout, again if try_cures else None)
@@ -213,6 +206,24 @@ def strength_of(
             )
         ]
     return rows(found), found.findings
+
+
+def tried_rows(
+    job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, changes: Mapping[str, Any]
+) -> list[Check]:
+    """The strength rows of the job so changed. Motion, spring and parts that the changes do not touch are
+    those of the study; the bolts, whose way no row asks for, are left out. ValueError where it cannot be."""
+    tried, moves, springs = job.changed(changes), mechanism, sprung
+    points = HardPoints.of(tried)
+    if points.content != mechanism.points.content:
+        moves = Mechanism(points)
+    if moves is not mechanism or not alike(job, tried):
+        springs = springing(tried, moves)
+    forces = design_forces(tried, springs)
+    made = lay_out(
+        tried, moves, springs.wheel_mm, forces, springs.slack_rocker_deg, bolts=False, made=layout.made
+    )
+    return strength(tried, moves, springs, made).checks
 
 
 # ------------------------------------------------------------------------------------------------ results
