@@ -174,10 +174,10 @@ def test_slips_in_all_rooms_at_once_are_told_and_the_results_can_be_read(monkeyp
 
 def test_a_slip_in_a_sheet_a_picture_or_the_report_leaves_the_rest_of_a_build(monkeypatch, tmp_path):
     from assemblies.making import build, plots, report, sheets
-    from assemblies.making.sheets import jigs, setup_sheet, strength_tables
+    from assemblies.making.sheets import jigs, setup_pages, strength_tables
 
     for module, name in (
-        (setup_sheet, "write"),
+        (setup_pages, "write"),
         (jigs, "pin_rows"),
         (sheets, "_book"),
         (plots, "draw"),

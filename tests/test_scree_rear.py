@@ -10,7 +10,7 @@ from pypdf import PdfReader
 from assemblies.job import load
 from assemblies.making import sheets
 from assemblies.making.report.gaps import gap_curves
-from assemblies.making.sheets import sawing, setup_sheet
+from assemblies.making.sheets import sawing, setup_pages
 from assemblies.making.sheets.paper import Printing
 from assemblies.results.findings import lacking
 from assemblies.study import Study, study
@@ -59,7 +59,7 @@ def test_its_gaps():
 def test_the_set_up_sheet_says_how_the_shaft_is_fitted(tmp_path):
     """What its sliding joint must still have at ride, and no heading alone at the foot of a page."""
     done = corner(False)
-    path = setup_sheet.write(done.results, tmp_path, done, Printing("Letter"))
+    path = setup_pages.write(done.results, tmp_path, done, Printing("Letter"))
     (x,) = done.results.links
     pages = [p.extract_text() for p in PdfReader(path[1]).pages]
     assert f"{lacking(x.plunge_in_mm, 1)} mm in, {lacking(x.plunge_out_mm, 1)} mm out" in pages[0]

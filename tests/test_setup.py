@@ -16,7 +16,7 @@ from scipy.optimize import brentq
 
 from assemblies.job import load
 from assemblies.layout import pack_slide
-from assemblies.making.sheets import setup_sheet
+from assemblies.making.sheets import setup_pages, setup_sheet
 from assemblies.making.sheets.paper import Printing
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Preload, Spring, springing
@@ -408,7 +408,7 @@ def test_the_set_up_sheet_has_one_or_two_pages_and_its_numbers(name, tmp_path):
     from pypdf import PdfReader
 
     s = corner(name)
-    setup_sheet.write(s.results, tmp_path, s)
+    setup_pages.write(s.results, tmp_path, s)
     pages = PdfReader(tmp_path / "set-up.pdf").pages
     assert 1 <= len(pages) <= 2
     text = " ".join(p.extract_text() for p in pages)
@@ -419,7 +419,7 @@ def test_the_set_up_sheet_has_one_or_two_pages_and_its_numbers(name, tmp_path):
         assert row[2] in text
     assert (tmp_path / "wrap-left.pdf").exists() == (s.results.setup.drill != [])
     assert all(float(p.mediabox[3]) == pytest.approx(842, abs=1) for p in pages)
-    setup_sheet.write(s.results, tmp_path, s, Printing("Letter"))
+    setup_pages.write(s.results, tmp_path, s, Printing("Letter"))
     for file in tmp_path.glob("*.pdf"):  # the set-up, and the wrap strips with their table
         for page in PdfReader(file).pages:
             size = sorted(map(float, page.mediabox[2:]))

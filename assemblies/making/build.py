@@ -16,7 +16,7 @@ from assemblies.making import inputs, nest_job, plots, report, sheets
 from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.report.gaps import gap_curves
 from assemblies.making.report.scene import solids
-from assemblies.making.sheets import one_section, setup_sheet, steering_sheet, strength_tables
+from assemblies.making.sheets import one_section, setup_pages, steering_sheet, strength_tables
 from assemblies.making.sheets.blank import car_count, counted, hands
 from assemblies.making.sheets.paper import Printing, SheetError
 from assemblies.nesting.model import NestError
@@ -120,7 +120,7 @@ class _Making:
         done, to, say = self.done, self.folder / "sheets", self.progress
         to.mkdir(parents=True, exist_ok=True)
         if self.results.travel is not None:
-            self.one("set-up sheet", lambda: setup_sheet.write(self.results, to, done, printing))
+            self.one("set-up sheet", lambda: setup_pages.write(self.results, to, done, printing))
             self.one("strength tables", lambda: strength_tables.write(self.results, to, done.job, say))
             self.one("steering sheet", lambda: _steering(done, self.results, to, printing.paper, say))
         if done.layout is not None:
