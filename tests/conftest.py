@@ -4,10 +4,13 @@ a browser, a library that compiles itself) goes whole to one."""
 from __future__ import annotations
 
 import gc
+import os
 
 import pytest
 
 gc.set_threshold(200_000, 20, 100)  # what a corner makes lives long: fewer searches for circles save some 5 %
+# each worker has a core of its own: a build that takes a second one takes it from another test
+os.environ.setdefault("ROCKERSHED_CORES", "1")
 
 WHOLE = {f"tests/test_{name}.py" for name in ("build", "neighbours_job", "report", "sections")}
 

@@ -77,18 +77,44 @@ def test_it_is_made_again_where_anything_is_not_as_it_was_made(made, monkeypatch
     assert len(made.studies) == 2 and len(list((folder / "blanks").glob("*.dxf"))) > 5
 
 
-def test_tweaks_one_after_the_other_leave_what_a_build_from_nothing_makes(made):
-    """Seeded tweaks on one folder; each state file by file as in a folder of its own."""
+@pytest.fixture
+def apart(monkeypatch):
+    """Sheets and nest in a process beside, as in a whole build, without the CAD kernel's part."""
+    monkeypatch.setattr(building, "KERNEL", {"sheets"})
+    monkeypatch.setattr(building._Making, "second_look", lambda self: None)
+    monkeypatch.setenv("ROCKERSHED_CORES", "2")
+
+
+def test_tweaks_one_after_the_other_leave_what_a_build_from_nothing_makes(made, monkeypatch, tmp_path, apart):
+    """Seeded tweaks on one folder, sheets beside and kept from state to state; the last one file by file as a
+    folder, a cache and one process of its own make it."""
     import random
 
-    dice = random.Random(21)
-    for n in range(3):
-        tweak = {"rocker.plate_thickness": dice.choice([2.5, 3, 4, 5])}
-        if n == 1:
-            tweak["loads.vertical_g"] = 3.5
-        folder, _ = made("one", tweak)
-        fresh, _ = made(f"own-{n}", tweak)
-        assert content(folder) == content(fresh), tweak
+    dice, tweak, kinds = random.Random(21), {}, ("blanks", "sheets")
+    for key, values in (
+        ("name", ["Corrie Rear"]),
+        ("rocker.plate_thickness", [2.5, 4, 5]),
+        ("stock.bar_length", [3000, 7500]),
+    ):
+        tweak[key] = dice.choice(values)
+        folder, _ = made("one", tweak, kinds)
+    monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "nothing kept"))
+    monkeypatch.setenv("ROCKERSHED_CORES", "1")
+    fresh, _ = made("own", tweak, kinds)
+    one, own = content(folder), content(fresh)
+    assert not {k for k in one.keys() | own.keys() if one.get(k) != own.get(k)}, tweak
+    assert "sheets/shop-book.pdf" in own and len([k for k in own if k.endswith(".dxf")]) > 10
+
+
+def test_what_fails_beside_is_one_error_and_leaves_the_last_good_folder(made, monkeypatch, apart):
+    folder, _ = made()
+    before = stamps(folder)
+    monkeypatch.setattr(building, "KERNEL", {"nest"})
+    plate = {"name": "offcut", "outline": [[0, 0], [400, 0], [400, 300], [0, 300]], "thickness": 3}
+    asked = {"stock.plate": [plate], "nest": {"spare": [{"name": "no such blank", "count": 1}]}}
+    with pytest.raises(building.BuildError, match="no such blank"):
+        made(changes=asked, kinds=("nest",))
+    assert stamps(folder) == before and [p.name for p in folder.parent.iterdir()] == [folder.name]
 
 
 def test_files_of_other_kinds_that_no_longer_hold_are_taken_out_and_told(made):

@@ -13,6 +13,7 @@ from assemblies.layout import step_neighbours as imports
 from assemblies.layout.junctions.account import fitting_rows
 from assemblies.layout.placing import FlatPart, Layout, Placed
 from assemblies.making import inputs, nest_job, plots, report, sheets
+from assemblies.making.beside import Gone, beside, cores
 from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.report.gaps import gap_curves
 from assemblies.making.report.scene import solids
@@ -78,20 +79,47 @@ def build(
         make.told()
         if done.layout is not None and "blanks" in kinds:
             make.blanks()
-        if "sheets" in kinds:
-            make.sheets(printing or Printing(), shrink_mm)
-        if done.layout is not None and KERNEL & set(kinds):
-            make.second_look()
-        if done.layout is not None and "solids" in kinds:
-            make.solids(at_wheel_mm)
-        if "pictures" in kinds:
-            make.pictures()
-        if done.layout is not None and "nest" in kinds:
-            make.nest()
+        flat = [k for k in ("sheets", "nest") if k in kinds]
+        given = (done, make.results, folder, flat, printing or Printing(), shrink_mm)
+        apart = bool(flat and KERNEL & set(kinds) and done.layout is not None) and cores() > 1
+        with beside(_flat, *given, say=progress, apart=apart) as made:
+            if done.layout is not None and KERNEL & set(kinds):
+                make.second_look()
+            if done.layout is not None and "solids" in kinds:
+                make.solids(at_wheel_mm)
+            if "pictures" in kinds:
+                make.pictures()
+            try:
+                found, told = made()
+            except Gone as e:
+                raise BuildError(f"{' and '.join(flat)}: {e}") from e
+            make.results = make.results.grown(found, **told)
         make.told()
         if "report" in kinds:
             make.report()
     return target, make.results
+
+
+def _flat(
+    done: Study,
+    results: Results,
+    folder: Path,
+    kinds: list[str],
+    printing: Printing,
+    shrink_mm: float,
+    progress: Say,
+) -> tuple[list[Finding], dict[str, object]]:
+    """What takes long and needs no CAD kernel, sheets and nest; what of them belongs in the results."""
+    make = _Making(done, results, folder, progress)
+    with _on_paper(done.job, tuple(kinds), lambda *_: None):
+        if "sheets" in kinds:
+            make.sheets(printing, shrink_mm)
+        if done.layout is not None and "nest" in kinds:
+            make.nest()
+    known = {id(f) for f in results.findings}
+    found = [f for f in make.results.findings if id(f) not in known]
+    pairs = [(name, getattr(make.results, name)) for name in Results.model_fields if name != "findings"]
+    return found, {name: value for name, value in pairs if value is not getattr(results, name)}
 
 
 @dataclass
