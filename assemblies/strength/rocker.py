@@ -113,6 +113,41 @@ class Stresses:
         return np.sqrt((self.in_plane_mpa + self.out_mpa) ** 2 + 3 * (self.shear_mpa + self.twist_mpa) ** 2)
 
 
+@dataclass(frozen=True)
+class Carried:
+    """What a cut through both plates carries, (entries, cuts), in the arm's own axes: along it, square to it
+    in the plates' plane, and out of that plane. N, N·mm."""
+
+    along_n: np.ndarray | float = 0.0
+    shear_n: np.ndarray | float = 0.0
+    out_n: np.ndarray | float = 0.0
+    bend_nmm: np.ndarray | float = 0.0  # in the plane, about the plates' own centre
+    bend_out_nmm: np.ndarray | float = 0.0
+    twist_nmm: np.ndarray | float = 0.0
+
+
+def carried(rocker: BoxedRocker, arm: str, c: Cuts, forces) -> Carried:
+    """Balance of what stands beyond each cut. `forces` as in `stresses`."""
+    plate = rocker.plate
+    along = np.array([*plate.eye(arm), 0.0]) / plate.arm_mm(arm)
+    square, axis = np.array([-along[1], along[0], 0.0]), np.array([0.0, 0.0, 1.0])
+    total = Carried()
+    for force, eye in forces:
+        own = abs(eye[:2] @ square[:2]) < 1e-6 and eye[:2] @ along[:2] > 0
+        beyond = np.ones(len(c.at_mm)) if own else (c.whole & (eye @ along > c.at_mm)).astype(float)
+        pull, side, lift = ((force @ way)[:, None] * beyond for way in (along, square, axis))
+        reach, off = eye @ along - c.at_mm, eye @ square - c.centre_mm
+        total = Carried(
+            total.along_n + pull,
+            total.shear_n + side,
+            total.out_n + lift,
+            total.bend_nmm + reach * side - off * pull,
+            total.bend_out_nmm + reach * lift - eye[2] * pull,
+            total.twist_nmm + off * lift - eye[2] * side,
+        )
+    return total
+
+
 def stresses(rocker: BoxedRocker, arm: str, c: Cuts, forces) -> Stresses:
     """σ = N/A - M·(v - v0)/I at both edges, τ = 1.5·V/A (rectangle), both plates together; out of the plane
     by box or frame.
@@ -120,52 +155,42 @@ def stresses(rocker: BoxedRocker, arm: str, c: Cuts, forces) -> Stresses:
     `forces`: (force (k, 3), eye (3,)) pairs in the rocker's axes, rod and damper. Validity: a slender bar;
     close to the pivot tube and the eyes the finite-element model is the better guide. Source: beam theory;
     Bredt for the closed box."""
-    plate, t, gap = rocker.plate, rocker.plate.thickness_mm, rocker.box_width_mm
-    length = plate.arm_mm(arm)
-    u = np.array([*plate.eye(arm), 0.0]) / length
-    v, z = np.array([-u[1], u[0], 0.0]), np.array([0.0, 0.0, 1.0])
-    n, shear, bend, out, twist, across = (0.0,) * 6
-    for force, eye in forces:
-        own = abs(eye[:2] @ v[:2]) < 1e-6 and eye[:2] @ u[:2] > 0
-        beyond = np.ones(len(c.at_mm)) if own else (c.whole & (eye @ u > c.at_mm)).astype(float)
-        fu, fv, fz = ((force @ w)[:, None] * beyond for w in (u, v, z))
-        reach, side = eye @ u - c.at_mm, eye @ v - c.centre_mm
-        n, shear, across = n + fu, shear + fv, across + fz
-        bend = bend + reach * fv - side * fu
-        out = out + reach * fz - eye[2] * fu
-        twist = twist + side * fz - eye[2] * fv
-    per = bend / (2 * c.inertia_mm4)
-    axial = n / (2 * c.area_mm2)
-    low, high = axial - per * (c.low_mm - c.centre_mm), axial - per * (c.high_mm - c.centre_mm)
-    depth = c.area_mm2 / t
-    strip = rocker.strips[0].thickness_mm if rocker.strips else t
-    # boxed: the plates as flanges; twist as a flow round the box
-    spread = (gap + t) / 2
-    box = 2 * (c.area_mm2 * spread**2 + depth * t**3 / 12)
-    enclosed = (gap + t) * np.maximum(c.high_mm - c.low_mm - strip, 1e-9)
-    out_box, twist_box = (
-        np.abs(out) * (gap / 2 + t) / box,
-        closed_wall_flow_n_per_mm(np.abs(twist), enclosed) / min(t, strip)
-        + np.abs(across) / (2 * gap * strip),
-    )
-    # open: legs of a frame, contraflexure half way; twist as a couple of the plates bent against each other
-    # in their plane's normal
-    leg = np.abs(across) / 2 * c.open_mm / 2
-    couple = np.where(
-        c.inner, np.abs(out), np.abs(out - across * (length - c.at_mm)) + np.abs(across) * c.open_mm / 2
-    )
-    free = depth * t**2 / 3
-    out_open, twist_open = (
-        leg / (depth * t**2 / 6) + couple / (2 * spread * c.area_mm2),
-        np.abs(twist) / (2 * free),
-    )
+    by = carried(rocker, arm, c, forces)
+    axial, per_mm = by.along_n / (2 * c.area_mm2), by.bend_nmm / (2 * c.inertia_mm4)
+    (out_box, twist_box), (out_open, twist_open) = _as_a_box(rocker, c, by), _as_a_frame(rocker, arm, c, by)
     return Stresses(
-        low,
-        high,
-        1.5 * np.abs(shear) / (2 * c.area_mm2),
+        axial - per_mm * (c.low_mm - c.centre_mm),
+        axial - per_mm * (c.high_mm - c.centre_mm),
+        1.5 * np.abs(by.shear_n) / (2 * c.area_mm2),
         np.where(c.boxed, out_box, out_open),
         np.where(c.boxed, twist_box, twist_open),
     )
+
+
+def _as_a_box(rocker: BoxedRocker, c: Cuts, by: Carried) -> tuple[np.ndarray, np.ndarray]:
+    """Bending out of the plane with the plates as flanges, and shear of the twist that flows round the box
+    with that of the force across in the strips, MPa."""
+    t, gap = rocker.plate.thickness_mm, rocker.box_width_mm
+    strip = rocker.strips[0].thickness_mm if rocker.strips else t
+    depth, spread = c.area_mm2 / t, (gap + t) / 2
+    inertia = 2 * (c.area_mm2 * spread**2 + depth * t**3 / 12)
+    enclosed = (gap + t) * np.maximum(c.high_mm - c.low_mm - strip, 1e-9)
+    flow = closed_wall_flow_n_per_mm(np.abs(by.twist_nmm), enclosed)
+    in_strips = np.abs(by.out_n) / (2 * gap * strip)
+    return np.abs(by.bend_out_nmm) * (gap / 2 + t) / inertia, flow / min(t, strip) + in_strips
+
+
+def _as_a_frame(rocker: BoxedRocker, arm: str, c: Cuts, by: Carried) -> tuple[np.ndarray, np.ndarray]:
+    """Without strips the plates are the legs of a frame with a point of contraflexure half way: each leg's
+    own bending with the couple of the two, MPa; and twist as Saint-Venant shear of both plates."""
+    t, length = rocker.plate.thickness_mm, rocker.plate.arm_mm(arm)
+    depth, spread = c.area_mm2 / t, (rocker.box_width_mm + t) / 2
+    sway = np.abs(by.out_n) * c.open_mm / 2
+    at_box = np.abs(by.bend_out_nmm - by.out_n * (length - c.at_mm)) + sway
+    couple = np.where(c.inner, np.abs(by.bend_out_nmm), at_box)
+    leg = np.abs(by.out_n) / 2 * c.open_mm / 2
+    bending = leg / (depth * t**2 / 6) + couple / (2 * spread * c.area_mm2)
+    return bending, np.abs(by.twist_nmm) / (2 * (depth * t**2 / 3))
 
 
 def checks(
