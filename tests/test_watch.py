@@ -20,6 +20,7 @@ import pytest
 from assemblies.making import build as building
 from assemblies.making import watch
 from assemblies.making.watch import Watch, handler
+from assemblies.study import with_gaps
 from tests.browser import browsers, opened
 
 ROOT = Path(__file__).parent.parent
@@ -110,10 +111,7 @@ def test_numbers_come_first_then_the_build(watched, builds):
 
 
 def test_gaps_come_after_the_numbers_and_before_solids_and_pictures(watched, builds, monkeypatch):
-    import assemblies.study
-
-    given = {True: demos.with_gaps("corrie-rear"), False: demos.corner("corrie-rear")}
-    monkeypatch.setattr(assemblies.study, "study", lambda job, interference=True, **_: given[interference])
+    monkeypatch.setattr(watch, "study", lambda job, interference=True, **_: demos.corner("corrie-rear"))
     monkeypatch.setattr(Watch, "_gaps", GAPS)
     builds.hold.clear()
     watched.step()
@@ -124,6 +122,13 @@ def test_gaps_come_after_the_numbers_and_before_solids_and_pictures(watched, bui
     builds.hold.set()
     _wait(lambda: watched.state.version == 3)
     assert "built for 50" in watched.state.text
+
+
+def test_a_study_with_its_gaps_added_is_the_study_with_gaps():
+    """As a watch has them: the numbers first, the gaps from there on."""
+    whole = demos.with_gaps("corrie-rear").results
+    assert with_gaps(demos.corner("corrie-rear")).results.to_json() == whole.to_json()
+    assert whole.clearance.checked and not demos.corner("corrie-rear").results.clearance.checked
 
 
 def test_a_mistake_is_told_and_the_last_good_state_stays(watched, builds):

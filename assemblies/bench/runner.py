@@ -15,6 +15,7 @@ from parts.files.cache import keep, kept
 
 ROOMS = (
     "assemblies.bench.work",
+    "assemblies.bench.watching",
     "assemblies.bench.motion",
     "assemblies.bench.solids",
     "assemblies.bench.clearance",

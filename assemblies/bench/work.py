@@ -55,6 +55,7 @@ def bench() -> list[Row]:
             at_least=False,
         ),
         row(f"check / python -c '{LIBRARIES}'", "check", "libraries", 4.0),
+        row(f"check of a tweaked plate / python -c '{LIBRARIES}'", "check of the tweak", "libraries", 4.0),
         row(f"check without interference / python -c '{LIBRARIES}'", "plain check", "libraries", 2.5),
         row("build --only blanks of a tweaked plate / check of it", "blank", "check of the tweak", 2.0),
         row("build again, nothing changed / python -c 'import cadquery'", "again", "kernel", 3.0),

@@ -26,7 +26,7 @@ from urllib.parse import unquote, urlsplit
 from assemblies.job import Job, JobError, load
 from assemblies.making.build import build
 from assemblies.making.report import alive, empty, page
-from assemblies.study import study
+from assemblies.study import Study, study, with_gaps
 
 LOOK_S = 0.1  # between two looks at the file
 SETTLE_S = 0.03  # and between two readings of one that changed
@@ -96,10 +96,10 @@ class Watch:
             return True
         self._newest += 1
         self.job = job
-        layout = self._numbers(job)
+        numbers = self._numbers(job)
         self.say(f"numbers after {time.perf_counter() - start:.2f} s; gaps and solids follow")
         before, number = self._builder, self._newest
-        self._builder = threading.Thread(target=self._built, args=(job, layout, number, before), daemon=True)
+        self._builder = threading.Thread(target=self._built, args=(job, numbers, number, before), daemon=True)
         self._builder.start()
         return True
 
@@ -131,7 +131,7 @@ class Watch:
     # working
 
     def _numbers(self, job: Job):
-        """The page of the numbers, with the solids that are known already; gives back the layout."""
+        """The page of the numbers, with the solids that are known already; gives back their study."""
         try:
             done = study(job, interference=False)
             shapes = (
@@ -146,9 +146,9 @@ class Watch:
         self._put(
             text=text, error=None, busy="The numbers are new. Gaps, blanks and solids are being worked out."
         )
-        return done.layout
+        return done
 
-    def _built(self, job: Job, layout, number: int, before: threading.Thread | None) -> None:
+    def _built(self, job: Job, numbers, number: int, before: threading.Thread | None) -> None:
         """A whole build, given up as soon as the job is no longer the newest."""
 
         def still_newest(*_) -> None:
@@ -160,7 +160,7 @@ class Watch:
         start = time.perf_counter()
         try:
             still_newest()
-            self._gaps(job, number, still_newest)
+            self._gaps(numbers, number, still_newest)
             folder, results = build(job, self.out, progress=still_newest)
         except Stale:
             return
@@ -169,7 +169,7 @@ class Watch:
                 self.say(f"the build could not be finished: {e}")
             return
         self.folder = folder
-        self._keep(layout)
+        self._keep(numbers.layout if numbers is not None else None)
         report = folder / "report.html"
         if not report.exists():  # a slip in it is a finding
             self._put(number, busy=None, error="The report could not be made: see summary.txt.")
@@ -180,13 +180,12 @@ class Watch:
                 f"{stops} of them stop it"
             )
 
-    def _gaps(self, job: Job, number: int, still_newest: Callable[..., None]) -> None:
+    def _gaps(self, numbers, number: int, still_newest: Callable[..., None]) -> None:
         """The page with its gaps, before any new solid: what is found here the build looks up."""
-        from assemblies.study import study
-
-        done = study(job, interference=True, progress=still_newest)
-        if done.layout is None:
+        if not isinstance(numbers, Study) or numbers.layout is None:
             return
+        done = with_gaps(numbers, still_newest)
+        assert done.layout is not None
         shapes = {p.name: self.solids[p.form.key] for p in done.layout.placed if p.form.key in self.solids}
         text = page(done, done.results, shapes, quick=True)
         busy = "Numbers and gaps are new. Blanks, solids and pictures are being worked out."

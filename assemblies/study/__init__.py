@@ -4,7 +4,7 @@ In: a `Job`. Out: `Study` (mechanism, springing, layout, results); of a `FrameJo
 every room up to `tolerances`.
 """
 
-from assemblies.study.corner import Study, design_forces, strength_of, study
+from assemblies.study.corner import Study, design_forces, strength_of, study, with_gaps
 from assemblies.study.frame import FrameStudy
 
-__all__ = ["FrameStudy", "Study", "design_forces", "strength_of", "study"]
+__all__ = ["FrameStudy", "Study", "design_forces", "strength_of", "study", "with_gaps"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar, overload
 
@@ -46,6 +46,19 @@ Other = TypeVar("Other")
 
 
 @dataclass(frozen=True)
+class Worked:
+    """A corner that stands, before its gaps are looked at: what its rooms told, by their place in the
+    results, and their findings."""
+
+    job: Job
+    mechanism: Mechanism
+    springing: Springing
+    layout: Layout
+    told: dict[str, Any]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
 class Study:
     """What was found out about a job; `springing` and `layout` are None where the mechanism cannot stand."""
 
@@ -54,6 +67,7 @@ class Study:
     springing: Springing | None
     layout: Layout | None
     results: rs.Results
+    worked: Worked | None = None  # what `with_gaps` goes on from
 
     def _repr_html_(self) -> str:
         """What a notebook shows: the brief account, as on a terminal, and the curves."""
@@ -93,62 +107,76 @@ def study(
     progress("parts")
     forces = design_forces(job, sprung)
     layout = lay_out(job, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg)
-    findings: list[Finding] = []
-
-    def room(where: str, looks: Callable[[], tuple[Of, list[Finding]]], otherwise: Other) -> Of | Other:
-        """What a room has to say; a slip in one leaves the others standing."""
-        progress(where)
-        told, found = looked(where, looks, otherwise, passing=(JobError,))
-        findings.extend(found)
-        return told
+    rooms = _Rooms(progress)
 
     def setting() -> tuple[tuple[rs.Clocking, rs.SetUp | None], list[Finding]]:
         clock, made, found = set_up(job, sprung, layout)
         return (clock, made), found
 
+    def corner() -> tuple[rs.Geometry | None, list[Finding]]:
+        return geometry(job, mechanism, sprung), []
+
+    rooms.ask("verdict", lambda: (None, [*verdict(job, sprung), *off_gauge(job)]), None)
+    rooms.findings += layout.findings
+    clock, made = rooms.ask("set-up", setting, (rs.Clocking(), None))
+    rooms.ask("advice of the nodes", lambda: (None, advised(layout.junctions)), None)
+    told: dict[str, Any] = dict(
+        clocking=clock,
+        setup=made,
+        steering=rooms.ask("steering", lambda: steering(job, mechanism, sprung), None),
+        geometry=rooms.ask("corner geometry", corner, None),
+        strength=rooms.ask(
+            "strength", lambda: strength_of(job, mechanism, sprung, layout, try_cures), rs.Strength()
+        ),
+        hoses=rooms.ask("hoses", lambda: hoses(job, mechanism, sprung.ends), list[rs.Hose]()),
+        links=rooms.ask("links", lambda: links(job, mechanism, sprung.ends), list[rs.Linked]()),
+        junctions=rows_of(layout.junctions) if layout.junctions.nodes else None,
+    )
+    numbers = Worked(job, mechanism, sprung, layout, told, tuple(rooms.findings))
+    return _ended(numbers, interference, progress, cures)
+
+
+def with_gaps(s: Study, progress: Say = lambda *_: None) -> Study:
+    """A study that left its gaps out, with them: the numbers are not worked again."""
+    return s if s.worked is None or s.results.clearance.checked else _ended(s.worked, True, progress)
+
+
+class _Rooms:
+    """Asks one room after the other; a slip in one leaves the others standing."""
+
+    def __init__(self, progress: Say, findings: Iterable[Finding] = ()):
+        self.progress, self.findings = progress, list(findings)
+
+    def ask(self, where: str, looks: Callable[[], tuple[Of, list[Finding]]], otherwise: Other) -> Of | Other:
+        self.progress(where)
+        told, found = looked(where, looks, otherwise, passing=(JobError,))
+        self.findings += found
+        return told
+
+
+def _ended(w: Worked, interference: bool, progress: Say, cures: bool = False) -> Study:
+    """The gaps, where they are asked for, where the wheel stops, and all that is told."""
+    job, mechanism, sprung, layout = w.job, w.mechanism, w.springing, w.layout
+    rooms = _Rooms(progress, w.findings)
+
     def cure(report):
-        return look(Stand(job, mechanism, sprung, forces, layout, report, strong), progress)
+        forces = design_forces(job, sprung)
+        return look(Stand(job, mechanism, sprung, forces, layout, report, w.told["strength"]), progress)
 
     def gaps() -> tuple[rs.Clearance, list[Finding]]:
         between, found = gaps_of(job, mechanism, sprung.ends, layout, cure if cures else None)
         return between, [*found, *imports.findings(job)]
 
-    def corner() -> tuple[rs.Geometry | None, list[Finding]]:
-        return geometry(job, mechanism, sprung), []
-
-    room("verdict", lambda: (None, [*verdict(job, sprung), *off_gauge(job)]), None)
-    findings += layout.findings
-    clock, made = room("set-up", setting, (rs.Clocking(), None))
-    room("advice of the nodes", lambda: (None, advised(layout.junctions)), None)
-    steered = room("steering", lambda: steering(job, mechanism, sprung), None)
-    strong = room("strength", lambda: strength_of(job, mechanism, sprung, layout, try_cures), rs.Strength())
-    hung = room("hoses", lambda: hoses(job, mechanism, sprung.ends), list[rs.Hose]())
-    between = room("links", lambda: links(job, mechanism, sprung.ends), list[rs.Linked]())
     clear = _no_gaps(job, "interference was left out of this run")
     if interference:
-        clear = room("interference", gaps, _no_gaps(job, "gaps: none was checked"))
+        clear = rooms.ask("interference", gaps, _no_gaps(job, "gaps: none was checked"))
     bolts: list[rs.BoltAccess] = []
     if interference and job.clearance.tools:
-        bolts = room("room for tools", lambda: tools(job, mechanism, sprung.ends, layout), bolts)
-    so_far = Corner(job, mechanism, sprung, layout, findings, clear.checked)
-    ends = room("where the wheel stops", lambda: stopped(so_far), None)
-    results = _results(
-        job,
-        sprung,
-        clear,
-        findings,
-        stops=ends,
-        clocking=clock,
-        setup=made,
-        steering=steered,
-        geometry=room("corner geometry", corner, None),
-        strength=strong,
-        hoses=hung,
-        links=between,
-        access=bolts,
-        junctions=rows_of(layout.junctions) if layout.junctions.nodes else None,
-    )
-    return Study(job, mechanism, sprung, layout, results)
+        bolts = rooms.ask("room for tools", lambda: tools(job, mechanism, sprung.ends, layout), bolts)
+    so_far = Corner(job, mechanism, sprung, layout, rooms.findings, clear.checked)
+    ends = rooms.ask("where the wheel stops", lambda: stopped(so_far), None)
+    results = _results(job, sprung, clear, rooms.findings, stops=ends, access=bolts, **w.told)
+    return Study(job, mechanism, sprung, layout, results, w)
 
 
 def _stopped(job: Job, mechanism: Mechanism, findings: list[Finding]) -> Study:

@@ -1,0 +1,42 @@
+"""What a watch waits for, as ratios of processor time in one process: after each change of the file the page
+of the numbers, then the page with its gaps, against a study of the corner that has been worked before."""
+
+from __future__ import annotations
+
+import statistics
+import time
+
+from assemblies.bench.runner import DEMO, Row
+from assemblies.job import load
+from assemblies.making.report import page
+from assemblies.study import Study, study, with_gaps
+
+TURNS = 5  # the first warms up and does not count
+
+
+def bench() -> list[Row]:
+    """Each turn has a plate of another thickness: the change that most pairs of bodies hang on."""
+    job = load(DEMO)
+    turns = []
+    for n in range(TURNS):
+        at = [time.process_time()]
+        study(job, interference=False)
+        at.append(time.process_time())
+        numbers = study(load(DEMO).changed({"rocker.plate_thickness": 4.0 + 0.1 * n}), interference=False)
+        page(numbers, numbers.results, {}, quick=True)
+        at.append(time.process_time())
+        assert isinstance(numbers, Study)
+        whole = with_gaps(numbers)
+        page(whole, whole.results, {}, quick=True)
+        at.append(time.process_time())
+        turns.append(at)
+    warm, shown, gaps = ([t[k] - t[i] for t in turns[1:]] for i, k in ((0, 1), (1, 2), (1, 3)))
+
+    def row(name: str, spent: list[float], target: float) -> Row:
+        ratio = statistics.median(a / b for a, b in zip(spent, warm, strict=True))
+        return Row(f"watch, {name} / a warm study without gaps", ratio, target, at_least=False)
+
+    return [
+        row("numbers on the page after a tweak of the plate", shown, 1.5),
+        row("gaps on the page after it", gaps, 3.0),
+    ]
