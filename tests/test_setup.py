@@ -407,11 +407,16 @@ def test_wind_for_a_load_change_is_exact(name):
 def test_the_set_up_sheet_has_one_or_two_pages_and_its_numbers(name, tmp_path):
     from pypdf import PdfReader
 
+    from assemblies.making.sheets.letters import letters
+
     s = corner(name)
-    setup_pages.write(s.results, tmp_path, s)
+    with letters(()):  # the fonts of a build, wider than the standard ones
+        setup_pages.write(s.results, tmp_path, s, Printing(dated="2026-11-29"))
     pages = PdfReader(tmp_path / "set-up.pdf").pages
     assert 1 <= len(pages) <= 2
     text = " ".join(p.extract_text() for p in pages)
+    assert "job of 2026-11-29" in text
+    assert not {"sleev", "ancho"} & set(text.split())  # no word broken for want of width
     for words in ("CAUTION", "Check table", "Order of work", "Torque and lock list", "Preload", "Settings"):
         assert words in text
     assert f"{s.results.setup.winding[0].energy_j:.1f}" in text

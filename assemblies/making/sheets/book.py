@@ -7,7 +7,7 @@ from pathlib import Path
 from xml.sax.saxutils import escape
 
 from assemblies.making.sheets.drawing import text_width_mm
-from assemblies.making.sheets.paper import PAPERS
+from assemblies.making.sheets.paper import NOMINAL, PAPERS
 
 Cells = Sequence[Sequence[str]]
 PADDING = 1.6  # points
@@ -20,7 +20,7 @@ class Book:
         from reportlab.lib.styles import ParagraphStyle
         from reportlab.lib.units import mm
 
-        self.title, self.made, self.mm = title, made, mm
+        self.title, self.made, self.mm = title, made or NOMINAL.made[0], mm
         self.page = tuple(v * mm for v in PAPERS[paper][::-1])  # tables want the long side level
         self.head = ParagraphStyle(
             "head",
@@ -110,7 +110,7 @@ class Book:
             canvas.drawRightString(
                 self.page[0] - 12 * self.mm,
                 7 * self.mm,
-                f"{self.made + '; ' if self.made else ''}page {document.page}",
+                f"{self.made}; page {document.page}",
             )
 
         SimpleDocTemplate(

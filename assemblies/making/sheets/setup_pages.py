@@ -57,7 +57,7 @@ def write(r: Results, folder: Path, done=None, printing: Printing = NOMINAL) -> 
     folder.mkdir(parents=True, exist_ok=True)
     table = folder / "check-table.csv"
     write_table(table, HEAD, rows(r))
-    out = [table, _pdf(r, folder / "set-up.pdf", done, printing.paper)]
+    out = [table, _pdf(r, folder / "set-up.pdf", done, printing)]
     if (
         done is not None
         and done.layout is not None
@@ -69,7 +69,7 @@ def write(r: Results, folder: Path, done=None, printing: Printing = NOMINAL) -> 
     return out
 
 
-def _pdf(r: Results, path: Path, done, paper: str) -> Path:
+def _pdf(r: Results, path: Path, done, printing: Printing) -> Path:
     u = r.setup
     body = [_say(f"{r.name}, {r.side.upper()} side: set-up", TITLE)]
     body += [_say(text) for text in notes(r)[: 1 if u else None]]
@@ -82,9 +82,15 @@ def _pdf(r: Results, path: Path, done, paper: str) -> Path:
     if done is not None and done.layout is not None:
         body += _torques(done.layout)
     body += [Spacer(1, 2 * mm), _say(CAUTION, BOLD)]
+
+    def foot(canvas, document) -> None:
+        canvas.setFont("Helvetica", 7.2)
+        by = f"{'; '.join(printing.made)}; page {document.page}"
+        canvas.drawRightString((PAPERS[printing.paper][0] - 12) * mm, 6 * mm, by)
+
     SimpleDocTemplate(
         str(path),
-        pagesize=tuple(v * mm for v in PAPERS[paper]),
+        pagesize=tuple(v * mm for v in PAPERS[printing.paper]),
         topMargin=10 * mm,
         bottomMargin=10 * mm,
         leftMargin=11 * mm,
@@ -92,7 +98,7 @@ def _pdf(r: Results, path: Path, done, paper: str) -> Path:
         title=f"{r.name} set-up",
         author="rockershed",
         invariant=1,
-    ).build(body)
+    ).build(body, onFirstPage=foot, onLaterPages=foot)
     return path
 
 
@@ -188,13 +194,13 @@ def _clocking(c) -> Flow:
         near,
         {
             "wind, deg": (16, lambda s: f"{s.angle_deg:+.2f}"),
-            "sleeve": (13, lambda s: f"{s.sleeve_teeth:+d}"),
-            "anchor": (13, lambda s: f"{s.anchor_teeth:+d}"),
+            "sleeve": (16, lambda s: f"{s.sleeve_teeth:+d}"),
+            "anchor": (17, lambda s: f"{s.anchor_teeth:+d}"),
             "car rises, mm": (19, lambda s: f"{s.ride_height_mm:+.1f}"),
             "N·m at ride": (18, lambda s: _n(s.torque_nm, 1)),
             "deg left at droop": (20, lambda s: _n(s.droop_twist_deg, 1)),
-            "bolt the sleeve at": (42, lambda s: s.bolt.get("sleeve", "")),
-            "bolt the anchor at": (45, lambda s: s.bolt.get("anchor", "")),
+            "bolt the sleeve at": (40, lambda s: s.bolt.get("sleeve", "")),
+            "bolt the anchor at": (42, lambda s: s.bolt.get("anchor", "")),
         },
         words=2,
     )
