@@ -17,7 +17,7 @@ from assemblies.making.compare.comparison import compared, keys
 from assemblies.making.compare.numbers import RowOfBoth
 from assemblies.making.compare.overlaid import overlaid, page
 from assemblies.making.compare.remaking import same
-from assemblies.making.compare.telling import text
+from assemblies.making.compare.telling import _line, text
 from assemblies.results.findings import Finding, guaranteed, lacking
 from parts.shape.belt import Boss, belt
 from parts.shape.form import Form, Prism, Round
@@ -158,6 +158,13 @@ def test_shapes_differ_by_what_is_cut_not_by_noise_or_marks():
     assert math.isclose(outline.area_mm2, noisy.area_mm2)
 
 
+def test_a_long_name_of_a_row_is_told_whole():
+    row = RowOfBoth("lower_arm to lower arm front bracket on the left", "mm", 2, 3.2, 3.2, 3.0)
+    first, *rest = _line(row).splitlines()
+    assert " ".join([first.split("  ")[1], *map(str.strip, rest)]) == row.name.replace("_", " ")
+    assert first.endswith("of 3") and len(first) <= 80
+
+
 def test_command_compares_a_file_with_a_changed_key(tmp_path, monkeypatch):
     from assemblies.command.cli import app
     from assemblies.making.compare import overlaid as page_of_both
@@ -177,6 +184,7 @@ def test_command_compares_a_file_with_a_changed_key(tmp_path, monkeypatch):
         ],
     )
     assert done.exit_code == 0, done.output
+    assert max(map(len, done.output.splitlines())) <= 80 and "_arm " not in done.output
     assert "spring.rate: 60 -> 75" in done.output and (tmp_path / "corrie-rear-compared.html").is_file()
     assert (
         CliRunner().invoke(app, ["compare", str(JOBS / "corrie-rear.toml"), "--out", str(tmp_path)]).exit_code

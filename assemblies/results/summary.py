@@ -205,10 +205,10 @@ def found_in_brief(r: Results, notes_room: int = NAMED) -> list[str]:
         lines.append(paragraph(f"{more}: {names}", "      ", most_lines=NAMED))
     shown = notes if len(notes) <= max(1, notes_room) else notes[: max(0, notes_room - 1)]
     for f in shown:
-        said = paragraph(f"{f.where}: {f.text}", "      ", most_lines=1)
-        lines.append(styled("NOTE", "note") + said[4:])
-    if more := len(notes) - len(shown):
-        lines.append(f"      and {more} {'more ' if shown else ''}note{'' if more == 1 else 's'}: --full")
+        line = paragraph(f"{f.where}: {f.text}", "      ", most_lines=1)
+        lines.append(styled("NOTE", "note") + line[4:])
+    if rest := len(notes) - len(shown):
+        lines.append(f"      and {rest} {'more ' if shown else ''}note{'' if rest == 1 else 's'}: --full")
     return lines
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+import textwrap
 
 from assemblies.making.compare.comparison import Comparison
 from assemblies.making.compare.numbers import RowOfBoth
 from assemblies.results.findings import worst_first
-from assemblies.results.terminal import paragraph, width
+from assemblies.results.terminal import paragraph, spoken, width
 
 MOST_ROWS = 8  # of uses and of gaps on a terminal
 
@@ -55,9 +56,11 @@ def text(c: Comparison) -> str:
 def _line(r: RowOfBoth) -> str:
     before, after = r.said
     change = _word(r.change, r.decimals, True)
-    name = r.name if len(r.name) <= width() - 46 else f"{r.name[: width() - 49]}..."
+    name, *rest = textwrap.wrap(spoken(r.name), width() - 46)
     tail = f" of {r.asked:g}{' SHORT' if r.short else ''}" if r.asked is not None else f" {r.unit}"
-    return f"  {name:{width() - 44}}{before:>10}{after:>10}{change:>10}{tail}"
+    return "\n".join(
+        [f"  {name:{width() - 44}}{before:>10}{after:>10}{change:>10}{tail}", *(f"    {w}" for w in rest)]
+    )
 
 
 def _parts_text(c: Comparison) -> list[str]:
