@@ -184,7 +184,8 @@ def test_command_compares_a_file_with_a_changed_key(tmp_path, monkeypatch):
         ],
     )
     assert done.exit_code == 0, done.output
-    assert max(map(len, done.output.splitlines())) <= 80 and "_arm " not in done.output
+    told = done.output.partition("Written: ")[0]  # a path is as long as it is
+    assert max(map(len, told.splitlines())) <= 80 and "_arm " not in told
     assert "spring.rate: 60 -> 75" in done.output and (tmp_path / "corrie-rear-compared.html").is_file()
     assert (
         CliRunner().invoke(app, ["compare", str(JOBS / "corrie-rear.toml"), "--out", str(tmp_path)]).exit_code
