@@ -43,7 +43,9 @@ DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
 @lru_cache
 def laid(name: str):
     done = demos.corner(name)
-    return done, work_out(done.layout, done.springing, lambda f: smallest_hole_mm(done.job, f), True)
+    return done, work_out(
+        done.layout, done.springing, lambda f: smallest_hole_mm(done.job, f.thickness_mm), True
+    )
 
 
 @pytest.mark.parametrize("demo", DEMOS)

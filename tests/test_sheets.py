@@ -92,7 +92,9 @@ def _written(name):
 
 
 def _shop(done):
-    return sheets.work_out(done.layout, done.springing, lambda flat: smallest_hole_mm(done.job, flat), False)
+    return sheets.work_out(
+        done.layout, done.springing, lambda flat: smallest_hole_mm(done.job, flat.thickness_mm), False
+    )
 
 
 # ------------------------------------------------------------ true to size

@@ -26,6 +26,16 @@ from tests.browser import browsers, opened
 ROOT = Path(__file__).parent.parent
 TEXT = (ROOT / "assemblies" / "jobs" / "corrie-rear.toml").read_text(encoding="utf-8")
 
+ROUND = """
+[[member]]
+name = "rail"
+shape = "round"
+from = [0, 300, 400]
+to = [500, 300, 400]
+size = 30
+wall = 2
+"""
+
 
 def _with(bump) -> str:
     lines = [f"bump = {bump}" if line.startswith("bump = ") else line for line in TEXT.splitlines()]
@@ -141,6 +151,9 @@ def test_a_mistake_is_told_and_the_last_good_state_stays(watched, builds):
     _write(watched, "this is no job [")
     watched.step()
     assert "TOML" in watched.state.error and watched.state.text == good
+    _write(watched, 'schema = 1\nname = "rails"\n' + ROUND)
+    watched.step()
+    assert "members only" in watched.state.error and watched.state.text == good
     watched.path.unlink()
     watched.step()
     assert "no such file" in watched.state.error and watched.state.text == good

@@ -16,8 +16,9 @@ from assemblies.clearance.plan import Cast, Groups
 from assemblies.clearance.scene import Grid
 from assemblies.clearance.search import Search
 from assemblies.gaps.rest import at_rest
-from assemblies.job import load
+from assemblies.job import Job, load
 from assemblies.layout import bodies as neighbours
+from assemblies.layout.placing import needed
 from assemblies.study import study
 from parts.shape.form import Form, Frame, Round
 
@@ -39,8 +40,10 @@ class _Demo:
 
     def __init__(self):
         job = load(DEMO)
-        self.made = made = study(job, interference=False)
-        self.bodies, self.joints = neighbours.bodies(made.layout), neighbours.joints(made.layout)
+        assert isinstance(job, Job)  # the demo is a corner
+        made = study(job, interference=False)
+        self.layout = needed(made.layout)
+        self.bodies, self.joints = neighbours.bodies(self.layout), neighbours.joints(self.layout)
         self.mechanism, self.limits = made.mechanism, Limits.of(job.clearance)
         self.travel, self.rack = (-job.corner.droop, job.corner.bump), job.tie_rod.rack_travel
 
@@ -51,7 +54,7 @@ class _Demo:
         )
 
     def at_rest(self):
-        return at_rest(self.made.layout)
+        return at_rest(self.layout)
 
 
 def bench() -> list[Row]:

@@ -144,7 +144,7 @@ class Library:
             for k in off[(gap - room)[off] > EXACT_MM]:
                 if gap[k] > 0:
                     f = frames[pose[k]]
-                    a[k], b[k] = nearest(*(self._now(w, f) for w in (i[k], j[k])), n[k])
+                    a[k], b[k] = nearest(self._now(i[k], f), self._now(j[k], f), n[k])
                     gap[k] = np.sqrt((b[k] - a[k]) @ (b[k] - a[k]))
                     n[k] = (b[k] - a[k]) / max(gap[k], 1e-300)
         return gap, n

@@ -34,16 +34,17 @@ class BothSides:
         self._here = np.array([carrier_index(n) for n in names])
         self._there = np.array([carrier_index(OTHER + n) for n in names])
         self._count = BOTH + 2 * len(self.sides[0].links)
-        self.references = self._both(*(s.references for s in self.sides), axis=0)
+        own, other = self.sides
+        self.references = self._both(own.references, other.references, axis=0)
 
     def _both(self, own: np.ndarray, other: np.ndarray, axis: int) -> np.ndarray:
         """One array of both sides' carriers, each where `carrier_index` has it."""
         shape = list(own.shape)
         shape[axis] = self._count
         out = np.zeros(shape)
-        all_but = (slice(None),) * axis
-        out[(*all_but, slice(own.shape[axis]))] = own
-        out[(*all_but, self._there)] = other[(*all_but, self._here)]
+        along = np.moveaxis(out, axis, 0)  # a view
+        along[: own.shape[axis]] = np.moveaxis(own, axis, 0)
+        along[self._there] = np.moveaxis(other, axis, 0)[self._here]
         return out
 
     def frames(self, wheel_mm: np.ndarray, other_mm: np.ndarray) -> np.ndarray:

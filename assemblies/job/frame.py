@@ -119,6 +119,9 @@ class RoundBar(Bar):
     ends: TubeEnds | None = assume(None, "a tube is cut to the tubes it meets, a solid round is left square")
 
 
+Hollow = SquareBar | RectangularBar | RoundBar  # what may be a tube
+
+
 class FlatBar(Bar):
     """A solid strip or panel: `width` lies along z × axis, `thickness` square to it."""
 

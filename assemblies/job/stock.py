@@ -329,8 +329,8 @@ def _reaches_out(corners, plate):
                         max(0.0, ((c[0] - a[0]) * (d[1] - c[1]) - (c[1] - a[1]) * (d[0] - c[0])) / across),
                     )
                 )
-        cuts = sorted(cuts)
-        for k in (*cuts, *((u + v) / 2 for u, v in zip(cuts, cuts[1:], strict=False))):
+        ends = sorted(cuts)
+        for k in (*ends, *((u + v) / 2 for u, v in zip(ends, ends[1:], strict=False))):
             p = (a[0] + k * (b[0] - a[0]), a[1] + k * (b[1] - a[1]))
             if not _inside(p, plate) and _off(p, plate) > MIN_APART_MM:
                 return p

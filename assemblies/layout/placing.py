@@ -12,7 +12,7 @@ from assemblies.layout.account import FlatPart, FromPlate, Seam, Seams, Source, 
 from assemblies.layout.junctions import Junctions
 from assemblies.layout.made import Made
 from assemblies.layout.pivot_mount import PivotMount
-from assemblies.results.faults import cannot
+from assemblies.results.faults import cannot, needed
 from assemblies.results.findings import Finding
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
@@ -194,13 +194,6 @@ class Layout:
 
 
 Of = TypeVar("Of")
-
-
-def needed(made: Of | None) -> Of:
-    """A field of `Layout` that another part hangs on. Raises ValueError where it could not be made."""
-    if made is None:
-        raise ValueError("what it hangs on could not be made")
-    return made
 
 
 def put(

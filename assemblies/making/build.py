@@ -6,12 +6,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from assemblies.job import FrameJob, Job, JobError, slug
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.junctions.account import fitting_rows
-from assemblies.layout.placing import FlatPart, Layout, Placed
+from assemblies.layout.placing import FlatPart, Layout, Placed, needed
 from assemblies.making import inputs, nest_job, plots, report, sheets
 from assemblies.making.beside import Gone, beside, cores
 from assemblies.making.holes import smallest_hole_mm
@@ -75,7 +76,7 @@ def build(
         whole = not rest
         done = study(job, interference=True, progress=progress, cures=whole, try_cures=True)
         results = done.results.changed(not_made=list(rest), taken_out=list(gone))
-        make = _Making(done, results, folder, progress)
+        make = _MakingCorner(results, folder, progress, done)
         make.told()
         if done.layout is not None and "blanks" in kinds:
             make.blanks()
@@ -110,7 +111,7 @@ def _flat(
     progress: Say,
 ) -> tuple[list[Finding], dict[str, object]]:
     """What takes long and needs no CAD kernel, sheets and nest; what of them belongs in the results."""
-    make = _Making(done, results, folder, progress)
+    make = _MakingCorner(results, folder, progress, done)
     with _on_paper(done.job, tuple(kinds), lambda *_: None):
         if "sheets" in kinds:
             make.sheets(printing, shrink_mm)
@@ -126,7 +127,6 @@ def _flat(
 class _Making:
     """One build: `results` grow with what is made. A slip in one thing is a finding and leaves the others."""
 
-    done: Study
     results: Results
     folder: Path
     progress: Say
@@ -139,8 +139,13 @@ class _Making:
     def told(self) -> None:
         _told(self.results, self.folder)
 
+
+@dataclass
+class _MakingCorner(_Making):
+    done: Study
+
     def blanks(self) -> None:
-        rows, found = _blanks(self.done.layout, self.folder / "blanks", self.progress)
+        rows, found = _blanks(needed(self.done.layout), self.folder / "blanks", self.progress)
         self.results = self.results.grown(found, blanks=rows)
 
     def sheets(self, printing: Printing, shrink_mm: float) -> None:
@@ -189,7 +194,7 @@ class _Making:
 
     def nest(self) -> None:
         def plates() -> Results:
-            found, told = _nest(self.done.layout, self.folder / "nest", self.progress)
+            found, told = _nest(needed(self.done.layout), self.folder / "nest", self.progress)
             return self.results.grown(found, **told)
 
         self.one("nest", plates)
@@ -223,7 +228,7 @@ def _frame(
     gone = [k for k in inputs.older(target) if k not in kinds]
     with fresh(target, inputs.line(name, kinds)) as folder, _on_paper(job, kinds, progress):
         done = study(job, progress=progress)
-        make = _Making(done, done.results.changed(not_made=rest, taken_out=gone), folder, progress)
+        make = _Making(done.results.changed(not_made=rest, taken_out=gone), folder, progress)
         if "solids" in kinds:
             make.one("solids", lambda: frame.solids(done, make.results, folder, progress))
         if "sheets" in kinds:
@@ -241,7 +246,7 @@ def _told(results: Results, folder: Path) -> None:
 
 
 @contextmanager
-def _on_paper(job: Job, kinds: tuple[str, ...], progress: Say) -> Iterator[None]:
+def _on_paper(job: Job | FrameJob, kinds: tuple[str, ...], progress: Say) -> Iterator[None]:
     """Fonts that have the letters of the job's names, where there is anything to print."""
     if not set(kinds) - {"blanks", "solids"}:
         yield
@@ -266,8 +271,8 @@ def _steering(done: Study, results: Results, folder: Path, paper: str, progress)
     zone = zone_row(done.job, done.layout, ends, look=False)
     results = results.grown(steering=results.steering.changed(zone=zone))
     check = string_check(done.job, done.mechanism, ends.within(done.job.corner.droop, done.job.corner.bump))
-    made = done.layout.rack_extension if done.layout is not None else None
-    steering_sheet.write(results, check, folder / "steering.pdf", made and made.part, paper)
+    made = done.layout and done.layout.rack_extension
+    steering_sheet.write(results, check, folder / "steering.pdf", made.part if made else None, paper)
     return results
 
 
@@ -300,12 +305,14 @@ def _blanks(layout: Layout, folder: Path, progress: Say) -> tuple[list[Blank], l
     rows, findings = [], []
     for i, flat in enumerate(layout.flat):
         progress("blanks", i + 1, len(layout.flat))
-        made, found = looked(
-            f"blank {flat.name}", lambda flat=flat: (_blank(layout, flat, folder), []), list[Blank]()
-        )
+        made, found = looked(f"blank {flat.name}", partial(_found_blank, layout, flat, folder), list[Blank]())
         rows += made
         findings += found
     return rows, findings
+
+
+def _found_blank(layout: Layout, flat: FlatPart, folder: Path) -> tuple[list[Blank], list[Finding]]:
+    return _blank(layout, flat, folder), []
 
 
 def _blank(layout: Layout, flat: FlatPart, folder: Path) -> list[Blank]:
@@ -323,7 +330,7 @@ def _blank(layout: Layout, flat: FlatPart, folder: Path) -> list[Blank]:
             material=flat.material,
             count=flat.count,
             counted=counted(flat.count, hand),
-            smallest_hole_mm=smallest_hole_mm(layout.job, flat),
+            smallest_hole_mm=smallest_hole_mm(layout.job, flat.thickness_mm),
             cut_fitted=process.cutting in ("laser", "waterjet"),
             compensation_mm=process.kerf / 2 if process.compensation else None,
         )
@@ -368,11 +375,11 @@ def _shop(
 ) -> Results:
     """Templates, hole tables, jigs, weld plan, cut list; the results with what of them belongs there."""
     progress("shop sheets")
-    layout = done.layout
+    layout = needed(done.layout)
     shop = sheets.work_out(
         layout,
         done.springing,
-        lambda flat: smallest_hole_mm(layout.job, flat),
+        lambda flat: smallest_hole_mm(layout.job, flat.thickness_mm),
         layout.job.process.cutting in ("laser", "waterjet"),
         shrink_mm,
     )
@@ -413,7 +420,7 @@ def _solids(
     from parts.files.solid import solid
     from parts.files.step import StepPart, write_step
 
-    layout, job = done.layout, done.layout.job
+    layout, job = needed(done.layout), done.job
     side, other = (job.corner.side, "right" if job.corner.side == "left" else "left")
     rows, shapes = [], {}
     for i, p in enumerate(layout.placed):
@@ -436,14 +443,14 @@ def _solids(
                 material=p.material,
                 mass_kg=p.mass_kg,
                 centre_of_gravity_mm=_centre(p, shapes[p.name]),
-                step=path and f"solids/{path.name}",
-                step_other=path and f"solids/{file_name(p.name)}-{other}.step",
+                step=f"solids/{path.name}" if path else None,
+                step_other=f"solids/{file_name(p.name)}-{other}.step" if path else None,
             )
         )
     for z in (0.0, *at_wheel_mm):
         progress(f"corner at wheel {z:+g} mm")
         name = job.slug if z == 0 else f"{job.slug}-at-{z:+g}mm"
-        marked = [(m.name, m.solid(), Frame(), COLOURS["gap"], GAPS) for m in shown] if z == 0 else []
+        marked = [Shown(m.name, m.solid(), Frame(), COLOURS["gap"], GAPS) for m in shown] if z == 0 else []
         write_assembly(
             folder / f"{name}.step",
             [

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from assemblies.layout.bodies import bolt_carrier
-from assemblies.layout.placing import Layout, Placed
+from assemblies.layout.placing import Layout, Placed, needed
 from assemblies.layout.rods import outboard_bolt
 from assemblies.making.step import colour_of
 from assemblies.study import Study
@@ -24,7 +24,7 @@ from parts.files.shapes import ball, twisted
 from parts.files.solid import Colour, placed, solid
 from parts.files.solid_cache import once
 from parts.rod import Rod
-from parts.shape.form import Form, Frame, Piece, Round
+from parts.shape.form import Form, Frame, Piece, Prism, Round
 from parts.shape.outline import Outline, rounded
 from parts.spring_pack import LeafPack, TorsionBar
 
@@ -62,7 +62,7 @@ def drawn(
 ) -> Iterator[Drawn]:
     """Everything `wanted` of what is placed, as it stands with the wheel at a height and the rack off the
     middle."""
-    layout = done.layout
+    layout = needed(done.layout)
     poses = done.mechanism.at(wheel_mm, rack_mm)
 
     def motion(carrier: str) -> np.ndarray:
@@ -74,7 +74,7 @@ def drawn(
             for name, form in zip(PARTS, bolt_parts(p.part), strict=True):
                 named = p.name if name == "bolt" else f"{p.name}'s {name}"
                 yield Drawn(named, solid(form), where, p, p.carrier, form)
-        elif p is layout.rod_placed:
+        elif p is layout.rod_placed and isinstance(p.part, Rod):
             yield Drawn(p.name, _rod(p.part), where, p, p.carrier)
             for end, at, along, carrier in (
                 ("outboard", layout.job.rod.outboard, outboard_bolt(layout.job), bolt_carrier(layout.job)),
@@ -112,13 +112,13 @@ def bolt_parts(b: BoltAndNut) -> tuple[Form, ...]:
 def twist_deg(layout: Layout, rocker_rad: float) -> float:
     """How far the rocker's end of a pack is turned from its far end, right-handed about the pack's z: the
     rocker's angle from where the spring carries nothing."""
-    along = float(np.dot(layout.pack.frame.z, layout.eyes.frame.z))
+    along = float(np.dot(needed(layout.pack).frame.z, needed(layout.eyes).frame.z))
     return math.copysign(1.0, along) * (math.degrees(rocker_rad) - (layout.slack_rocker_deg or 0.0))
 
 
 def twisted_pack(layout: Layout, degrees: float) -> Any:
     """The pack, or the bar, in its own axes with its rocker's end turned so far."""
-    return _twisted(layout.pack.part, degrees, layout.socket.part.spring_corner_mm)
+    return _twisted(needed(layout.pack).part, degrees, needed(layout.socket).part.spring_corner_mm)
 
 
 # ------------------------------------------------------------ solids
@@ -134,9 +134,10 @@ def _twisted(part: LeafPack | TorsionBar, degrees: float, edge_mm: float):
         head, far = (
             replace(h, outline=replace(h.outline, outer=rounded(_corners(h.outline), edge_mm)))
             for h in (head, far)
+            if isinstance(h, Prism)
         )
         return solid(Form((*Form((head,)).moved(turned).pieces, bar, far)))
-    strips = [p.outline for p in part.form().pieces]
+    strips = [p.outline for p in part.form().pieces if isinstance(p, Prism)]
     n = len(strips)
     edges = [(edge_mm * (k == 0),) * 2 + (edge_mm * (k == n - 1),) * 2 for k in range(n)]
     strips = [Outline(rounded(_corners(o), r)) for o, r in zip(strips, edges, strict=True)]
@@ -187,4 +188,5 @@ def _ball(rod: Rod):
 def _slab(rod: Rod, diameter_mm: float) -> Round:
     """As wide as the ball, bored, its middle at the origin."""
     (_, _, ring) = _split(rod)
+    assert isinstance(ring, Round)  # the ball
     return replace(ring, diameter_mm=diameter_mm, frame=Frame((0.0, 0.0, -ring.length_mm / 2)))

@@ -11,7 +11,7 @@ import numpy as np
 from assemblies.layout.frame import of_car, sides
 from assemblies.layout.placing import Layout, Placed
 from assemblies.making.drawn import Drawn
-from assemblies.making.picture import Camera, mesh_of, view
+from assemblies.making.picture import Camera, Facets, mesh_of, view
 from assemblies.making.sheets import (
     cut_list,
     cut_list_line,
@@ -162,7 +162,7 @@ def picture(done: FrameStudy, path: Path, progress: Say) -> Path:
 
     progress("picture")
     path.parent.mkdir(parents=True, exist_ok=True)
-    items = []
+    items: list[Facets] = []
     for d in standing(done.layout):
         mesh = mesh_of(d.shape, d.where)
         items.append((mesh, None, d.colour))

@@ -11,7 +11,7 @@ import hashlib
 from collections.abc import Iterable
 from pathlib import Path
 
-from assemblies.job import Job
+from assemblies.job import FrameJob, Job
 from assemblies.job.values import nearest
 from assemblies.results.folder import FolderError, head, made, untouched
 from parts.files.cache import cache_folder, tool
@@ -41,7 +41,7 @@ def kinds_of(words: str | None) -> tuple[str, ...]:
     return tuple(k for k in KINDS if k in asked)
 
 
-def name_of(job: Job, asked: Iterable[object] = ()) -> str | None:
+def name_of(job: Job | FrameJob, asked: Iterable[object] = ()) -> str | None:
     """The name of all that goes into a build; None where nothing is to be kept between builds
     (ROCKERSHED_CACHE=off), or where a name needs letters from whatever font is installed."""
     text = job.model_dump_json(by_alias=True) + repr(job.assumed)

@@ -161,7 +161,8 @@ def remnants_of(job: Job, blanks: list[Blank]) -> tuple[list[Remnant], list[Find
 def settled(blanks: list[Blank], plates: list[Remnant]) -> tuple[list[Blank], list[Finding]]:
     """Blanks of a thickness that no plate counts as go with the nearest that one does, within 0.3 mm and of
     the same steel."""
-    there, out, moved = {(r.thickness_mm, r.material) for r in plates}, [], {}
+    there, out = {(r.thickness_mm, r.material) for r in plates}, list[Blank]()
+    moved: dict[tuple[float, float], list[str]] = {}
     for b in blanks:
         near = [
             t
@@ -304,7 +305,7 @@ def _plan(job: Job, done: Nest, plate: Remnant) -> cutting.Plan:
         done,
         plate,
         leads=leads_of(job),
-        smallest_hole_mm=smallest_hole_mm(job, plate),
+        smallest_hole_mm=smallest_hole_mm(job, plate.thickness_mm),
         cut_fitted=job.process.cutting in ("laser", "waterjet"),
         compensation=job.process.compensation,
     )

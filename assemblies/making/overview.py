@@ -8,7 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
-from assemblies.making.picture import WIDTH_PX, Camera, View, mesh_of, spread, view
+from assemblies.layout.placing import needed
+from assemblies.making.picture import WIDTH_PX, Camera, Facets, View, mesh_of, spread, view
 from assemblies.making.step import colour_of
 from assemblies.study import Study
 
@@ -53,8 +54,8 @@ def whole(done: Study) -> View:
     """Everything, the wheel like glass, with room at the sides."""
     from assemblies.making.drawn import drawn
 
-    camera = Camera.usual(done.layout.job.corner.side)
-    solid, glass = [], []
+    camera = Camera.usual(done.job.corner.side)
+    solid, glass = list[Facets](), list[Facets]()
     for d in drawn(done):
         wheel = d.of.body == "wheel"
         colour = (RUBBER,) * 3 if wheel else colour_of(d.of.body, d.of.carrier)
@@ -75,7 +76,7 @@ def whole(done: Study) -> View:
 
 def named(done: Study) -> dict[str, np.ndarray]:
     """A point of each body that is there, car coordinates at ride, by the body's name in words."""
-    p, layout, job = done.mechanism.points, done.layout, done.layout.job
+    p, layout, job = done.mechanism.points, needed(done.layout), done.job
 
     def at(name: str) -> np.ndarray:
         return np.ravel(getattr(p, name))[:3]

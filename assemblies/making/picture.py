@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -89,7 +90,7 @@ def corner(done: Study) -> View:
 
     return view(
         [(d.shape, d.where, d.colour) for d in drawn(done, wanted=lambda p: p.body != "wheel")],
-        Camera.usual(done.layout.job.corner.side),
+        Camera.usual(done.job.corner.side),
     )
 
 
@@ -102,7 +103,12 @@ def mesh_of(shape, where) -> np.ndarray:
     return corners[faces]
 
 
-def view(items, camera: Camera, window=None, width_px: int = WIDTH_PX, paper=(1.0, 1.0, 1.0)) -> View:
+Facets = tuple[Any, Any, tuple[float, ...]]  # solid or its triangles, where it stands, colour
+
+
+def view(
+    items: Sequence[Facets], camera: Camera, window=None, width_px: int = WIDTH_PX, paper=(1.0, 1.0, 1.0)
+) -> View:
     """Picture of (solid or its triangles, frame, colour) on `paper`; `window`: low and high corner, right and
     up, mm; None: all of them."""
     meshes = [shape if isinstance(shape, np.ndarray) else mesh_of(shape, where) for shape, where, _ in items]

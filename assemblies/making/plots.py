@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from textwrap import wrap
+from typing import Any
 
 from assemblies.making.report.steering import figures as steering_figures
 from assemblies.results import curves
@@ -18,7 +19,7 @@ ENDINGS = ("svg", "png")
 GREY, LIMIT = "#777777", "#97380a"
 LINE = 105  # letters of a line below
 STROKE = 2.6  # of the report's curves, by which its dashes are scaled
-AS_TEXT = {"svg.fonttype": "none", "svg.hashsalt": "rockershed"}
+AS_TEXT: Any = {"svg.fonttype": "none", "svg.hashsalt": "rockershed"}
 
 
 def draw(
@@ -45,8 +46,9 @@ def draw(
         files += paths
         made_of = key(results.name, f, sorted(matplotlib.rcParams.items()))
         before = [kept(made_of, ending) for ending in ENDINGS]
-        if all(before):
-            for path, body in zip(paths, before, strict=True):
+        there = [body for body in before if body]
+        if len(there) == len(paths):
+            for path, body in zip(paths, there, strict=True):
                 path.write_bytes(body)
             continue
         with matplotlib.rc_context(AS_TEXT):
@@ -71,7 +73,7 @@ def _figure(plt, corner: str, f: Figure):
     for line in f.lines:
         if line.x is not None:
             ax.axvline(line.x, color=LIMIT, linestyle=":", label=line.label)
-        elif s.y0 <= line.y <= s.y1:
+        elif line.y is not None and s.y0 <= line.y <= s.y1:
             ax.axhline(line.y, color=LIMIT, linestyle=":", label=line.label)
     for k, c in enumerate(f.curves):
         colour, style = COLOURS[k % 4], _style(DASHES[k % 4])

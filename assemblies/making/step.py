@@ -35,7 +35,7 @@ class Shown(NamedTuple):
 
 def write_assembly(
     path: str | Path,
-    items: Iterable[tuple[str, object, Frame | np.ndarray, Colour]],
+    items: Iterable[Shown | tuple[str, object, Frame | np.ndarray, Colour]],
     title: str = "",
 ) -> Path:
     """STEP file of (name, form or shape, frame or 4 x 4 motion, colour), in car coordinates; a `Shown` also

@@ -10,6 +10,7 @@ from pathlib import Path
 from assemblies.clearance.swept import Envelope, envelope, plane, silhouette, write_stl
 from assemblies.job import Job
 from assemblies.layout import bodies as neighbours
+from assemblies.layout.placing import needed
 from assemblies.making.build import file_name
 from assemblies.making.sheets import drawing as sheet
 from assemblies.making.sheets.paper import Printing, Sheet, write_pdf
@@ -32,7 +33,9 @@ class Sweep:
 
 def moving(done: Study) -> list[str]:
     """Names of the bodies that move."""
-    return sorted({b.name for b in neighbours.bodies(done.layout) if b.carrier != "frame" and b.forms})
+    return sorted(
+        {b.name for b in neighbours.bodies(needed(done.layout)) if b.carrier != "frame" and b.forms}
+    )
 
 
 def swept(
@@ -50,7 +53,7 @@ def swept(
     from assemblies.making.step import colour_of, write_assembly
     from parts.files.shapes import faceted
 
-    job, bodies, known = done.job, neighbours.bodies(done.layout), moving(done)
+    job, bodies, known = done.job, neighbours.bodies(needed(done.layout)), moving(done)
     for name in names:
         if name not in known:
             raise ValueError(f"--body {name}: no body of that name moves; these do: {', '.join(known)}")
@@ -105,7 +108,7 @@ def swept(
 
 def _travel(job: Job, done: Study) -> tuple[float, float]:
     """What the check goes over: the job's travel, as far as the corner closes."""
-    closes = done.springing.ends.closes_mm
+    closes = needed(done.springing).ends.closes_mm
     return max(-job.corner.droop, closes[0] + 0.01), min(job.corner.bump, closes[1] - 0.01)
 
 

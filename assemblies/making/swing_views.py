@@ -15,7 +15,7 @@ from assemblies.clearance.swept import plane
 from assemblies.making.picture import Camera, mesh_of, view
 from assemblies.making.plots import BLUE, GREY, RED
 from assemblies.making.sheets.drawing import to_svg
-from assemblies.making.step import COLOURS, write_assembly
+from assemblies.making.step import COLOURS, Shown, write_assembly
 from assemblies.making.sweeping import seen_from, silhouette_dxf, silhouette_paper
 from assemblies.results.findings import Finding, worst_first
 from assemblies.swing.swing import NOT_CHECKED, PART, Gap, StepFile, Swing, silhouette
@@ -118,13 +118,13 @@ def _of_file(w: StepFile) -> list:
 def _step(swing: Swing, shapes, path: Path) -> None:
     """The part at both ends of the swing and at 0, and what stands, in car coordinates."""
     angles = sorted({swing.from_deg, swing.to_deg} | ({0.0} if swing.from_deg < 0 < swing.to_deg else set()))
-    items = [
-        (f"{PART} {k} at {angle:+g} deg", s, swing.hinge.at(angle).frame("rocker"), COLOURS["rocker"])
+    items: list[Shown] = [
+        Shown(f"{PART} {k} at {angle:+g} deg", s, swing.hinge.at(angle).frame("rocker"), COLOURS["rocker"])
         for angle in angles
         for k, s in enumerate(shapes[PART], 1)
     ]
     items += [
-        (name if len(own) == 1 else f"{name} {k}", s, Frame(), COLOURS["frame"])
+        Shown(name if len(own) == 1 else f"{name} {k}", s, Frame(), COLOURS["frame"])
         for name, own in shapes.items()
         if name != PART
         for k, s in enumerate(own, 1)

@@ -23,7 +23,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
-from assemblies.job import Job, JobError, load
+from assemblies.job import FrameJob, Job, JobError, load
 from assemblies.making.build import build
 from assemblies.making.report import alive, empty, page
 from assemblies.study import Study, study, with_gaps
@@ -40,6 +40,8 @@ KINDS = {
     ".csv": "text/csv; charset=utf-8",
     ".txt": "text/plain; charset=utf-8",
 }
+
+FRAME_ALONE = "The file has members only: a page shows a corner. check and build take a frame alone."
 
 
 class Stale(BaseException):  # no error, so that nothing tells it as one
@@ -90,6 +92,10 @@ class Watch:
         except JobError as e:
             self._put(error=str(e), busy=None)
             self.say(f"{self.path.name} cannot be used:\n{e}")
+            return True
+        if isinstance(job, FrameJob):
+            self._put(error=FRAME_ALONE, busy=None)
+            self.say(f"{self.path.name}: {FRAME_ALONE}")
             return True
         if job == self.job:  # a comment, or back again
             self._put(error=None)
@@ -196,7 +202,7 @@ class Watch:
         """Remember a build's solids by their content, for the next page of numbers."""
         from parts.files.solid import solid
 
-        kept = {}
+        kept: dict[str, object] = {}
         for p in layout.placed if layout is not None else ():
             try:
                 kept[p.form.key] = solid(p.form)
@@ -251,7 +257,7 @@ def handler(watch: Watch) -> type[BaseHTTPRequestHandler]:
         def _file(self, place: str) -> None:
             root = watch.folder and watch.folder.resolve()
             path = (root / place).resolve() if root and "\0" not in place else None
-            if path is None or not path.is_relative_to(root) or not path.is_file():
+            if root is None or path is None or not path.is_relative_to(root) or not path.is_file():
                 self.send_error(404)
                 return
             self._send(path.read_bytes(), KINDS.get(path.suffix.lower(), "application/octet-stream"))

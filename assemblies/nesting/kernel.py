@@ -10,24 +10,24 @@ its own file changes.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit
 
 THE_PLATE, THE_END = -1.0, -2.0  # stand for a copy in the rows of `contacts`
 
-compiled = njit(  # type: ignore[call-overload]  # two options that numba's types leave out
-    no_cpython_wrapper=True, no_cfunc_wrapper=True, error_model="numpy"
-)  # called from compiled code alone
+_njit: Any = njit  # its types leave two of its options out
+# called from compiled code alone
+compiled = _njit(no_cpython_wrapper=True, no_cfunc_wrapper=True, error_model="numpy")
 
 
 def entry(f):
     """`f` in machine code, kept on disk for the next run where there is a folder to keep it in."""
     try:
-        return njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")(f)
+        return _njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")(f)
     except RuntimeError:  # neither the package's folder nor the user's can be written
-        return njit(no_cfunc_wrapper=True, error_model="numpy")(f)
+        return _njit(no_cfunc_wrapper=True, error_model="numpy")(f)
 
 
 class Pieces(NamedTuple):
@@ -459,7 +459,7 @@ def sweep(kinds, plate, copies, pair_w, wall_w, samples, about, heads, state):
     moves = 0
     bare = room_for(kinds.bare, 1)
     for i in order:
-        t = Trial(i, kinds, plate, copies, near, bare, pair_w, wall_w)
+        t = Trial(int(i), kinds, plate, copies, near, bare, pair_w, wall_w)
         turn_trial(t, copies.turn[i])
         if cost(t, copies.x[i], copies.y[i], np.inf) > 0:
             best_place(t, samples, about, heads, 0.0, state)

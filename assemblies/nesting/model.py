@@ -248,7 +248,7 @@ class Nest:
         return 100 * sum(p.blank.outline.gross_area_mm2 for p in self.on(remnant)) / remnant.area_mm2
 
 
-def remnant_of(corners: list[Point], holes: Sequence[tuple[Point, float]] = (), **other) -> Remnant:
+def remnant_of(corners: Sequence[Point], holes: Sequence[tuple[Point, float]] = (), **other) -> Remnant:
     """A remnant from plain corners and (centre, diameter) holes, as a job file's [stock] gives them."""
     return Remnant(
         outline=Loop(tuple(Vertex(float(x), float(y)) for x, y in corners)),

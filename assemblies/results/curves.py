@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 
+from assemblies.results.faults import needed
 from assemblies.results.findings import guaranteed
 from assemblies.results.model import Results
 
@@ -96,7 +97,7 @@ def figures(r: Results, job=None, gaps: tuple[Curve, ...] = ()) -> list[Figure]:
             "Spring force",
             "N",
             x,
-            (Curve("spring force", t.spring_force_n),),
+            (Curve("spring force", t.spring_force_n or ()),),
             zero=True,
             decimals=0,
         )
@@ -201,9 +202,7 @@ def figures(r: Results, job=None, gaps: tuple[Curve, ...] = ()) -> list[Figure]:
 
 
 def _stroke(r: Results, job) -> Figure:
-    e: Any = r.ends
-    t: Any = r.travel
-    lines: list[Line] = []
+    t, e, lines = needed(r.travel), needed(r.ends), list[Line]()
     if job is not None:
         lines = [
             Line(
@@ -235,8 +234,7 @@ def _stroke(r: Results, job) -> Figure:
 
 
 def _moment_arm(r: Results, job) -> Figure:
-    t: Any = r.travel
-    bands: tuple[Band, ...] = ()
+    t, bands = needed(r.travel), tuple[Band, ...]()
     if job is not None:
         near = _arm_mm(job) * math.sin(math.radians(ROD_TO_ARM_DEG))
         bands = (Band(f"under {ROD_TO_ARM_DEG:g} deg to toggle (common practice)", -near, near),)

@@ -48,6 +48,14 @@ def looked(
         return otherwise, [cannot(where, e)]
 
 
+def needed(made: Of | None) -> Of:
+    """What something else hangs on: a part, a layout, a table of the results. Raises ValueError where it
+    could not be made."""
+    if made is None:
+        raise ValueError("what it hangs on could not be made")
+    return made
+
+
 def cannot(where: str, error: Exception) -> Finding:
     """A stop: refused by the rules of what was to be made, or a fault of this program."""
     if not is_refusal(error):

@@ -33,7 +33,7 @@ class Assumed(Row):
 class Travel(Row):
     """Arrays of one length over droop to bump, in steps of 1 mm or finer."""
 
-    wheel_mm: Curve
+    wheel_mm: list[float]
     rocker_deg: Curve
     damper_mm: Curve
     damper_per_wheel: Curve

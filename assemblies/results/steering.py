@@ -175,7 +175,7 @@ class Axle(Row):
 class Geometry(Row):
     """Curves over `wheel_mm`, droop to bump, rack straight ahead; `rows` are the numbers at ride."""
 
-    wheel_mm: Curve
+    wheel_mm: list[float]
     kingpin_inclination_deg: Curve
     caster_deg: Curve
     scrub_radius_mm: Curve

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from assemblies.results.findings import Finding, guaranteed, lacking, worst_first
 from assemblies.results.model import Assumed, Results
@@ -20,7 +20,7 @@ NAMED = 3  # lines of names of what was not checked, and of findings left out, i
 WHOLE = 60  # lines of all of it
 
 
-def _at(curve: list, index: int) -> str:
+def _at(curve: Sequence[float | None], index: int) -> str:
     value = curve[index]
     if value is None:
         return "-"
@@ -49,7 +49,7 @@ def account(r: Results) -> list[str]:
     heights = [math.inf if z is None else abs(z) for z in t.wheel_mm]
     ride = heights.index(min(heights))
     lines.append(f"  {'':24}{'droop':>10}{'ride':>10}{'bump':>10}")
-    rows = [
+    rows: list[tuple[str, Sequence[float | None]]] = [
         ("wheel height, mm", t.wheel_mm),
         ("rocker, deg", t.rocker_deg),
         ("damper eye to eye, mm", t.damper_mm),

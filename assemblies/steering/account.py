@@ -66,7 +66,7 @@ def geometry(job: Job, mechanism: Mechanism, sprung: Springing) -> rs.Geometry:
         for slope, told, part, sense in anti(job.car.axle, job.car.driven, share, how)
     ]
     return rs.Geometry(
-        wheel_mm=_list(wheel),
+        wheel_mm=[float(z) for z in wheel],
         **{key: _list(getattr(c, field)) for key, field in CURVES.items()},
         rows=rows,
         axle=axle(job, mechanism, sprung, at),

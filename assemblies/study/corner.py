@@ -283,7 +283,7 @@ def _travel(s: Springing) -> rs.Travel:
     with np.errstate(all="ignore"):
         inverse = 1 / s.per_damper
     return rs.Travel(
-        wheel_mm=_list(s.wheel_mm),
+        wheel_mm=[float(z) for z in s.wheel_mm],
         rocker_deg=_list(np.degrees(p.rocker_rad)),
         damper_mm=_list(p.damper_mm),
         damper_per_wheel=_list(s.per_damper),

@@ -52,11 +52,11 @@ class RowOfBoth:
 
     @property
     def differs(self) -> bool:
-        if self.change is None:
-            return (self.a is None) != (self.b is None)
-        if not math.isfinite(self.change):
+        if self.a is None or self.b is None:
+            return self.a is not self.b
+        if not math.isfinite(self.b - self.a):
             return self.a != self.b
-        return abs(self.change) > 1e-7 * max(abs(self.a), abs(self.b), 1e-3)
+        return abs(self.b - self.a) > 1e-7 * max(abs(self.a), abs(self.b), 1e-3)
 
 
 def rows(a: Results, b: Results) -> tuple[RowOfBoth, ...]:
@@ -123,7 +123,7 @@ def pairs(a: Results, b: Results) -> tuple[RowOfBoth, ...]:
             (two.get(k) or one[k]).required_mm,
             lambda mm, _: guaranteed(mm),
         )
-        for k in sorted(room, key=room.get)
+        for k in sorted(room, key=room.__getitem__)
     )
 
 
@@ -147,13 +147,11 @@ def _used(use: float, decimals: int) -> str:
 
 def masses(a: Layout | None, b: Layout | None) -> tuple[RowOfBoth, ...]:
     """Steel of the rocker, and of all that is placed but the frame's members; cost, where priced."""
-    return (
-        *(
-            RowOfBoth(name, "kg", 3, *(None if x is None else _mass(x, of_rocker) for x in (a, b)))
-            for name, of_rocker in (("mass, rocker", True), ("mass, made parts", False))
-        ),
-        *_costs(a, b),
+    kg = (
+        RowOfBoth(name, "kg", 3, _mass(a, of_rocker), _mass(b, of_rocker))
+        for name, of_rocker in (("mass, rocker", True), ("mass, made parts", False))
     )
+    return *kg, *_costs(a, b)
 
 
 def _costs(a: Layout | None, b: Layout | None) -> list[RowOfBoth]:
@@ -161,15 +159,16 @@ def _costs(a: Layout | None, b: Layout | None) -> list[RowOfBoth]:
     if not any(x is not None and x.job.prices is not None for x in (a, b)):
         return []
 
-    sums = [
-        None
-        if x is None or x.job.prices is None
-        else sum((r.cost or 0.0) * (not r.of_the_frame) for r in listed(x))
-        for x in (a, b)
-    ]
-    return [RowOfBoth("cost of what is priced", "", 2, *sums)]
+    def cost(x: Layout | None) -> float | None:
+        if x is None or x.job.prices is None:
+            return None
+        return sum((r.cost or 0.0 for r in listed(x) if not r.of_the_frame), 0.0)
+
+    return [RowOfBoth("cost of what is priced", "", 2, cost(a), cost(b))]
 
 
-def _mass(layout: Layout, of_rocker: bool) -> float:
+def _mass(layout: Layout | None, of_rocker: bool) -> float | None:
+    if layout is None:
+        return None
     made = (p for p in layout.placed if p.name not in layout.members)
     return sum(p.mass_kg or 0.0 for p in made if not of_rocker or p.body == "rocker")

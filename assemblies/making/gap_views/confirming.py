@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
-from assemblies.clearance.confirm import chosen, confirm
+from assemblies.clearance.confirm import Confirmed, chosen, confirm
 from assemblies.layout import bodies as neighbours
 from assemblies.layout.contacts import GIVEN, NODE, ROUNDING_MM3, WELD, Contact, contacts
+from assemblies.layout.placing import Placed, needed
 from assemblies.results.findings import Finding, guaranteed
 from assemblies.results.model import Results, SharedMetal
 from assemblies.study import Study
@@ -28,7 +30,7 @@ def confirmed(done: Study, results: Results, progress: Callable[..., None] = lam
     if done.layout is None:
         return results
 
-    asked, found, left = chosen(gaps.pairs), [], []
+    asked, found, left = chosen(gaps.pairs), list[Confirmed](), list[str]()
     if asked:
         found, left = confirm(
             asked,
@@ -108,7 +110,7 @@ def _whole(done: Study, asked, progress) -> Seen:
         progress(f"whole solids: {pair.a} to {pair.b}", n, len(asked))
         bodies = {_body(pair.a), _body(pair.b)}
         z, rack = pair.at_wheel_mm, pair.at_rack_mm
-        things = list(drawn(done, z, rack, lambda p, bodies=bodies: p.body in bodies))
+        things = list(drawn(done, z, rack, partial(_is_of, bodies)))
         found += look.at(things, z, rack, lambda a, b: a.of.body != b.of.body)
     look.keep()
     not_looked_at = sorted(
@@ -129,12 +131,16 @@ def _body(name: str) -> str:
     return "rod" if name == "rod end" else name
 
 
+def _is_of(bodies: set[str], p: Placed) -> bool:
+    return p.body in bodies
+
+
 def told(done: Study, results: Results, shared) -> tuple[list[SharedMetal], list[Finding]]:
     """The most that each two share, over what their contact may, and a stop for those of which no clash and
     no leaning eye is told. Tubes of a node and welded parts that share at most a hundredth of the smaller one
     are a warning: there is metal to file off before they fit. What the job says touches is a row, so that its
     size can be read, and no finding."""
-    known = {c.pair: c for c in contacts(done.layout)}
+    known = {c.pair: c for c in contacts(needed(done.layout))}
     clashes = {frozenset((p.a, p.b)) for p in results.clearance.pairs if p.found_gap_mm < 0}
     clashes |= {frozenset((r.a, r.b)) for r in results.clearance.at_rest if not r.ok}
     leaning = {frozenset(f.where.split(" to ", 1)) for f in results.findings if f.code == "eye-lean"}
@@ -205,7 +211,7 @@ def _imported(done: Study) -> dict[str, list]:
     from parts.files.solid import placed, solid
 
     out: dict[str, list] = {}
-    for p in done.layout.placed:
+    for p in needed(done.layout).placed:
         if isinstance(p.form, Imported):
             out.setdefault(p.body, []).extend(placed(s, p.frame) for s in solid(p.form).Solids())
     return out

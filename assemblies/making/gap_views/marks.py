@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from assemblies.layout import bodies as neighbours
+from assemblies.layout.placing import needed
 from assemblies.results.findings import guaranteed, lacking
 from assemblies.results.model import Pair, Results
 from assemblies.study import Study
@@ -68,8 +69,9 @@ class Mark:
         """A thin bar from point to point with a small ball at either end. Loads the CAD kernel."""
         from parts.files.shapes import dumbbell
 
-        r = min(BALL_MM, max(0.5, float(np.linalg.norm(self.ends[1] - self.ends[0])) / 3))
-        return dumbbell(*self.ends, r, BAR * r)
+        a, b = self.ends
+        r = min(BALL_MM, max(0.5, float(np.linalg.norm(b - a)) / 3))
+        return dumbbell(a, b, r, BAR * r)
 
 
 def marks(results: Results, tightest: int = TIGHTEST) -> list[Mark]:
@@ -103,16 +105,16 @@ def standing(done: Study, name: str, pair: Pair) -> list[tuple[str, object, np.n
     from assemblies.making.step import colour_of
     from parts.files.solid import solid
 
-    poses = done.mechanism.at(pair.at_wheel_mm, pair.at_rack_mm)
+    layout, poses = needed(done.layout), done.mechanism.at(pair.at_wheel_mm, pair.at_rack_mm)
 
     def motion(carrier: str) -> np.ndarray:
         return np.eye(4) if carrier == "frame" else poses.frame(carrier)
 
-    own = [p for p in done.layout.placed if p.body == ("rod" if name == "rod end" else name)]
+    own = [p for p in layout.placed if p.body == ("rod" if name == "rod end" else name)]
     if own and not (name == "spring" and done.job.spring.kind == "coil-over"):
         stood = drawn(done, pair.at_wheel_mm, pair.at_rack_mm, lambda p: p.body == own[0].body)
         return [(d.name, d.shape, d.where, d.colour) for d in stood]
-    bodies = [b for b in neighbours.bodies(done.layout) if b.name == name]
+    bodies = [b for b in neighbours.bodies(layout) if b.name == name]
     forms = [(form, b.carrier) for b in bodies for form in b.forms]
     return [
         (f"{name} {n}", solid(form, allow_many=True), motion(carrier), colour_of(name, carrier))

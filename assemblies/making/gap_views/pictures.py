@@ -164,7 +164,7 @@ def _close(ax, done: Study, mark: Mark) -> None:
         for _, shape, where, colour in standing(done, name, mark.pair)
     ]
     a, b = mark.ends
-    camera = clear_view([mesh for mesh, *_ in items], a, b, Camera.usual(done.layout.job.corner.side))
+    camera = clear_view([mesh for mesh, *_ in items], a, b, Camera.usual(done.job.corner.side))
     half = max(NEAR_MM, NEAR * float(np.linalg.norm(b - a))) / 2
     middle = camera.seen((a + b) / 2)[:2]
     size = np.array([half, half * CLOSE_TALL])

@@ -7,6 +7,7 @@ Red is short, blue is enough: a pair of hues that colour-blind readers tell apar
 from __future__ import annotations
 
 from html import escape
+from typing import Any
 
 import numpy as np
 
@@ -69,7 +70,8 @@ def svg(f: Field) -> str:
     ]
     least = -np.inf
     for most, colour, _ in BANDS:
-        points, offsets = shape.filled(least, most)
+        filled: Any = shape.filled(least, most)  # of this fill type points and offsets; its types say any
+        points, offsets = filled
         rings = [p[a:b] for p, o in zip(points, offsets, strict=True) for a, b in zip(o, o[1:], strict=False)]
         if rings:
             out.append(f'<path fill="{colour}" fill-rule="evenodd" d="{"".join(map(_ring, rings))}"/>')

@@ -17,6 +17,7 @@ from assemblies.clearance.at_poses import at_poses
 from assemblies.clearance.bounds import carrier_name
 from assemblies.layout import bodies as neighbours
 from assemblies.results.curves import Curve
+from assemblies.results.faults import needed
 from assemblies.results.model import Pair, Results
 from assemblies.study import Study
 from parts.files.cache import keep, kept, key
@@ -52,7 +53,8 @@ def fields(study: Study, results: Results) -> tuple[Field, ...]:
 
     bodies, joints = neighbours.bodies(study.layout), neighbours.joints(study.layout)
     limits = Limits.of(study.job.clearance)
-    reach = np.asarray(study.springing.wheel_mm, float)[np.asarray(study.springing.poses.valid, bool)]
+    springing = needed(study.springing)
+    reach = np.asarray(springing.wheel_mm, float)[np.asarray(springing.poses.valid, bool)]
     most = abs(study.job.tie_rod.rack_travel)
     plain = ARMS if study.mechanism.points.rod_on == "upright" else ARMS | HUNG
     out = []
@@ -99,7 +101,7 @@ def _places(low: float, high: float, step: float, also: float) -> np.ndarray:
 def gap_curves(study: Study, results: Results) -> tuple[Curve, ...]:
     """The gap of the tightest pairs that do not clash, least over the rack, over the heights of
     `results.travel`."""
-    out = []
+    out: list[Curve] = []
     for f in fields(study, results):
         if f.pair.found_gap_mm <= 0 or len(out) == CURVES:
             continue
@@ -107,7 +109,9 @@ def gap_curves(study: Study, results: Results) -> tuple[Curve, ...]:
         if not good.any():
             continue
         least = np.nanmin(f.gap_mm[good], axis=1)
-        over = np.interp(results.travel.wheel_mm, f.wheel_mm[good], least, left=math.nan, right=math.nan)
+        over = np.interp(
+            np.array(needed(results.travel).wheel_mm), f.wheel_mm[good], least, left=math.nan, right=math.nan
+        )
         out.append(
             Curve(
                 f"{f.pair.a} – {f.pair.b}, {f.pair.required_mm:g} asked".replace("_", " "),

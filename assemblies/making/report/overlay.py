@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from assemblies.layout.placing import needed
 from assemblies.making.report.scene import motion, scene
 from assemblies.study import Study
 
@@ -27,7 +28,7 @@ def overlay(a: Study, shapes_a: Mapping[str, object], b: Study, shapes_b: Mappin
     moved = {k for k in theirs if k not in ours or not _alike(theirs[k], ours[k])}
     first = len(told["meshes"])
     told["meshes"] += old["meshes"]
-    forms = [{p.name: p.form.key for p in s.layout.placed} for s in (a, b)]
+    forms = [{p.name: p.form.key for p in needed(s.layout).placed} for s in (a, b)]
     there = {p["name"]: p for p in old["parts"]}
 
     def same(p: dict[str, Any]) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from assemblies.layout.placing import needed
 from assemblies.making.report import steering as steered
 from assemblies.making.report import strength_parts as strong
 from assemblies.making.report.filling import filled
@@ -62,7 +63,7 @@ def page(
     scene, shots = None, []
     if stands and shapes:
         scene = staged(study, shapes)
-        told_of = strong.of_parts(results, study.layout)
+        told_of = strong.of_parts(results, needed(study.layout))
         for p in scene["parts"]:
             p["strength"] = told_of.get(p["name"])
         if results.steering and results.steering.zone:

@@ -10,7 +10,8 @@ from pathlib import Path
 
 import numpy as np
 
-from assemblies.making.picture import Camera, view
+from assemblies.layout.placing import needed
+from assemblies.making.picture import Camera, Facets, view
 from assemblies.making.report.scene import triangles, turned, untwisted
 from assemblies.making.step import colour_of
 from assemblies.study import Study
@@ -23,10 +24,10 @@ GLASS, GLASS_COLOUR, GLASS_SHARE = ("wheel",), np.array((70, 66, 70)) / 255, 0.2
 def pictures(study: Study, shapes: Mapping[str, object], heights_mm: list[float]) -> list[str]:
     """PNG as data addresses, one for each wheel height, all to the same scale and from the same place."""
     camera = Camera.usual(study.job.corner.side)
-    meshes = []
-    for p in study.layout.placed:
+    meshes, layout = [], needed(study.layout)
+    for p in layout.placed:
         if p.name in shapes:
-            pack = p is study.layout.pack
+            pack = p is layout.pack
             corners, faces = untwisted(study) if pack else triangles(p.form, shapes[p.name])
             meshes.append((p, corners[faces]))
     stood = [_standing(study, meshes, z) for z in heights_mm]
@@ -55,12 +56,12 @@ def _standing(study: Study, meshes, wheel_mm: float) -> tuple[list, list]:
     """What is solid and what is glass at a wheel height: triangles in car axes, frame, colour."""
     from assemblies.making.drawn import twist_deg
 
-    poses = study.mechanism.at(wheel_mm)
-    items, glass = [], []
+    layout, poses = needed(study.layout), study.mechanism.at(wheel_mm)
+    items, glass = list[Facets](), list[Facets]()
     for p, mesh in meshes:
         where = p.frame.matrix() if p.carrier == "frame" else poses.frame(p.carrier) @ p.frame.matrix()
-        if p is study.layout.pack:
-            mesh = turned(mesh, twist_deg(study.layout, float(poses.rocker_rad)), p.part.length_mm)
+        if layout.pack is not None and p is layout.pack:
+            mesh = turned(mesh, twist_deg(layout, float(poses.rocker_rad)), p.part.length_mm)
         at = mesh @ where[:3, :3].T + where[:3, 3]
         clear = p.body in GLASS
         (glass if clear else items).append(

@@ -15,9 +15,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from assemblies.layout.placing import Layout
+from assemblies.layout.placing import Layout, needed
 from assemblies.motion.links import LINK
 from assemblies.study import Study
+from parts.files.imported import Imported
 from parts.shape.form import Form
 
 TESSELLATION_MM, TESSELLATION_RAD = 0.1, 0.25
@@ -70,11 +71,12 @@ def scene(study: Study, shapes: Mapping[str, object]) -> dict:
     """Parts, meshes, motion and hard points; everything JSON can carry. Needs a study that stands."""
     from assemblies.making.step import colour_of
 
-    meshes, place, parts = [], {}, []
-    for p in study.layout.placed:
+    layout = needed(study.layout)
+    meshes, place, parts = list[dict](), dict[str, int](), []
+    for p in layout.placed:
         if p.name not in shapes:
             continue
-        twist = spring_twist(study) if p is study.layout.pack else None
+        twist = spring_twist(study) if p is layout.pack else None
         key = "twisted" if twist else p.form.key
         if key not in place:
             place[key] = len(meshes)
@@ -111,11 +113,12 @@ def spring_twist(study: Study) -> dict:
     angle` up to z = 0, by nothing from z = `length_mm`, in proportion between (`making.drawn`)."""
     from assemblies.making.drawn import twist_deg
 
-    ride, turned = (twist_deg(study.layout, a) for a in (0.0, math.radians(1.0)))
+    layout = needed(study.layout)
+    ride, turned = (twist_deg(layout, a) for a in (0.0, math.radians(1.0)))
     return {
         "ride_deg": ride,
         "per_rocker_deg": turned - ride,
-        "length_mm": study.layout.pack.part.length_mm,
+        "length_mm": needed(layout.pack).part.length_mm,
     }
 
 
@@ -125,10 +128,11 @@ def untwisted(study: Study) -> tuple[np.ndarray, np.ndarray]:
     from assemblies.making.drawn import twist_deg, twisted_pack
     from parts.files import measured
 
-    rocker = study.springing.poses.rocker_rad[np.asarray(study.springing.poses.valid, bool)]
-    most = max((twist_deg(study.layout, float(r)) for r in rocker), key=abs)
-    corners, faces = measured.triangles(twisted_pack(study.layout, most), TESSELLATION_MM, TESSELLATION_RAD)
-    return turned(corners, -most, study.layout.pack.part.length_mm), faces
+    layout, poses = needed(study.layout), needed(study.springing).poses
+    rocker = poses.rocker_rad[np.asarray(poses.valid, bool)]
+    most = max((twist_deg(layout, float(r)) for r in rocker), key=abs)
+    corners, faces = measured.triangles(twisted_pack(layout, most), TESSELLATION_MM, TESSELLATION_RAD)
+    return turned(corners, -most, needed(layout.pack).part.length_mm), faces
 
 
 def turned(points: np.ndarray, degrees: float, length_mm: float) -> np.ndarray:
@@ -139,7 +143,7 @@ def turned(points: np.ndarray, degrees: float, length_mm: float) -> np.ndarray:
     return np.stack([c * x - s * y, s * x + c * y, z], -1)
 
 
-def triangles(form: Form, shape) -> tuple[np.ndarray, np.ndarray]:
+def triangles(form: Form | Imported, shape) -> tuple[np.ndarray, np.ndarray]:
     """Corners (n, 3) and triangles (m, 3) of a form's solid, wound outwards; no corner is shared across an
     edge of the solid.
 
@@ -172,7 +176,8 @@ def motion(study: Study, wheel: np.ndarray | None = None, rack: np.ndarray | Non
     ride) and `poses`, float32 x y z of that point and quaternion x y z w, wheel height slowest, rack
     fastest. On a grid of another corner, where this one cannot be it stands at the nearest height it can."""
     if wheel is None or rack is None:
-        every = np.asarray(study.springing.wheel_mm, float)[np.asarray(study.springing.poses.valid, bool)]
+        sprung = needed(study.springing)
+        every = np.asarray(sprung.wheel_mm, float)[np.asarray(sprung.poses.valid, bool)]
         ride = int(np.argmin(np.abs(every)))
         wheel = every[sorted({0, len(every) - 1, *range(ride % WHEEL_STEPS, len(every), WHEEL_STEPS)})]
         rack = _rack_grid(study, wheel)
@@ -206,7 +211,7 @@ def _rack_grid(study: Study, wheel: np.ndarray) -> np.ndarray:
     most = abs(study.job.tie_rod.rack_travel)
     half = int(np.ceil(most / RACK_STEP_MM))
     grid = np.linspace(-most, most, 2 * half + 1)
-    good = study.mechanism.at(wheel[:, None], grid[None]).valid.all(0)
+    good = np.all(study.mechanism.at(wheel[:, None], grid[None]).valid, axis=0)
     reach = next((k for k in range(half + 1) if not (good[half + k] and good[half - k])), half + 1)
     return grid[half - reach + 1 : half + reach] if reach else np.zeros(1)
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 
 from assemblies.layout import account
 from assemblies.layout.placing import Layout
+from assemblies.results.faults import needed
 from assemblies.results.findings import lacking
 from assemblies.results.model import Results, StrengthCheck
 
@@ -46,7 +47,7 @@ def bars(r: Results, layout: Layout | None) -> list[dict]:
         if isinstance(p.strength, account.Checked):
             for item in p.strength.items:
                 of.setdefault(item, []).append(p.name)
-    rows = [(worst(found), item, len(found)) for item, found in items.items()]
+    rows = [(needed(worst(found)), item, len(found)) for item, found in items.items()]
     return [
         {
             "item": item,

@@ -11,7 +11,7 @@ from assemblies.layout.fasteners import fasteners
 from assemblies.layout.frame import sides as frame_sides
 from assemblies.layout.junctions import account
 from assemblies.layout.junctions.assembly import Assembly, assembled
-from assemblies.layout.placing import FlatPart, Layout
+from assemblies.layout.placing import FlatPart, Layout, needed
 from assemblies.making.sheets import (
     assembly_sheets,
     cut_list,
@@ -36,6 +36,7 @@ from assemblies.making.sheets import (
 from assemblies.making.sheets.blank import BlankSheet, blank_sheets
 from assemblies.making.sheets.book import Book
 from assemblies.making.sheets.drawing import to_svg
+from assemblies.making.sheets.masses import BesideCoil, Masses
 from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing, Sheet, SheetError, whole, write_pdf
 from assemblies.motion.springing import Springing
 from assemblies.results import model as rs
@@ -43,6 +44,7 @@ from assemblies.results.faults import looked
 from assemblies.results.findings import Finding
 from assemblies.results.summary import CAUTION
 from assemblies.results.table_file import write_table
+from parts.base.fields import LONGEST_MM
 from parts.files.remembered import once
 
 __all__ = ["PAPERS", "Printing", "Shop", "work_out", "write"]
@@ -54,8 +56,8 @@ class Shop:
     weld plan."""
 
     rows: tuple[cut_list_line.CutListLine, ...]
-    masses: masses.Masses
-    comparison: masses.Comparison | None
+    masses: Masses
+    comparison: BesideCoil | None
     blanks: tuple[BlankSheet, ...]
     jigs: tuple[jigs.Jig, ...]
     welds: weld_plan.WeldPlan | None
@@ -75,12 +77,11 @@ def work_out(
     """The shop's numbers of one corner; a room that could not be laid out is left out."""
     bolted, open_ = fasteners(layout)
     weighed = masses.weigh(layout, bolted, open_)
-    complete = layout.rocker is not None and sprung is not None
     listed = tuple(cut_list.rows(layout))
     return Shop(
         listed,
         weighed,
-        masses.compare(layout, sprung, weighed) if complete else None,
+        masses.compare(layout, sprung, weighed) if sprung is not None and layout.rocker is not None else None,
         tuple(
             blank_sheets(
                 layout.flat,
@@ -177,8 +178,8 @@ def in_results(shop: Shop) -> dict[str, object]:
             centre_of_gravity_mm=list(m.centre_of_gravity_mm) if m.parts else [],
             frame_members_kg=m.frame_members_kg,
             missing=list(m.missing),
-            over_plain_coil_over_kg=c and c.difference_kg,
-            height_over_plain_mm=c and c.height_difference_mm,
+            over_plain_coil_over_kg=c.difference_kg if c else None,
+            height_over_plain_mm=c.height_difference_mm if c else None,
             notes=list(c.notes) if c else [],
         ),
     }
@@ -235,14 +236,14 @@ def _weld_sheet(plan: weld_plan.WeldPlan, layout: Layout) -> Sheet:
         f"weld plan, rocker - {plan.hand.upper()} HAND",
         f"runs numbered near plate / far plate - {len(plan.runs) * 2} runs, {plan.length_mm:.0f} mm, leg "
         f"{plan.runs[0].leg_mm:g} mm - near: the {_near_plate(layout)}",
-        weld_plan.draw(layout.rocker, plan),
+        weld_plan.draw(needed(layout.rocker), plan),
         (*(f"{n}. {s}" for n, s in enumerate(plan.steps, 1)), plan.other_hand),
     )
 
 
 def _near_plate(layout: Layout) -> str:
     """Name of the plate that the weld plan looks at: the one ahead along the axis as the job gives it."""
-    return layout.rocker_plates[0].name
+    return needed(layout.rocker_plates)[0].name
 
 
 def _tube_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, name: str) -> None:
@@ -287,7 +288,7 @@ def _jig_files(shop: Shop, folder: Path) -> None:
             hand="either",
             thickness_mm=b.thickness_mm,
             material=b.material,
-            smallest_hole_mm=1e6,
+            smallest_hole_mm=LONGEST_MM,  # every pin a pop
         )
     write_table(folder / "pins.csv", jigs.PIN_HEAD, jigs.pin_rows(shop.jigs))
 
@@ -295,7 +296,7 @@ def _jig_files(shop: Shop, folder: Path) -> None:
 MASS_HEAD = ["part", "body", "mass, kg", "x, mm", "y, mm", "z, mm", "unsprung share"]
 
 
-def _mass_rows(m: masses.Masses) -> list[list[str]]:
+def _mass_rows(m: Masses) -> list[list[str]]:
     rows = [
         [p.name, p.body, f"{p.mass_kg:.3f}", *(f"{v:.1f}" for v in p.centre_mm), f"{p.unsprung:g}"]
         for p in m.parts
@@ -418,7 +419,9 @@ def _sawing(book, shop: Shop, layout: Layout) -> None:
         return
     process, sides = (
         layout.job.process,
-        "both sides of the car" if sawing.sides_of(layout.job) == 2 else f"the {layout.job.nest.sides} side",
+        "both sides of the car"
+        if sawing.sides_of(layout.job) == 2
+        else f"the {needed(layout.job.nest).sides} side",
     )
     framed = (
         "; the frame's tubes among them (frame.sawn = false leaves them out)"

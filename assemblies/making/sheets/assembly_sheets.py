@@ -7,7 +7,8 @@ face at every pixel; what is cut out of a tube's end is not shown."""
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from assemblies.layout.placing import Layout, Placed
 from assemblies.making.colours import colour_of
 from assemblies.making.picture import Camera, View, view
 from assemblies.making.sheets.cut_list_line import CutListLine
-from assemblies.making.sheets.drawing import CUT, FINE, Drawing, Path, Picture, lettering
+from assemblies.making.sheets.drawing import CUT, FINE, Drawing, Picture, lettering
 from assemblies.making.sheets.paper import PAPERS, Printing
 from assemblies.making.sheets.part_sheets import BLOCK_MM, BORDER_MM, PartSheet
 from parts.arm import Arm
@@ -34,13 +35,10 @@ CHORD_MM = 0.2
 def sheets(layout: Layout, rows: Sequence[CutListLine], printing: Printing) -> list[PartSheet]:
     """Those of the drawings that have parts."""
     spring = ("spring", "spring anchor", "spring housing", "pivot spindle")
-    groups = [
+    groups: list[tuple[str, Callable[[Placed], bool]]] = [
         ("rocker, assembled", lambda p: p.body == "rocker"),
         ("sleeve, spring and anchor, assembled", lambda p: p.body in spring),
-        *(
-            (f"{name.replace('_', ' ')}, assembled", lambda p, n=name: n in (p.body, p.carrier))
-            for name in layout.arms
-        ),
+        *((f"{name.replace('_', ' ')}, assembled", partial(_is_of, name)) for name in layout.arms),
         ("the corner, assembled", lambda p: p.body != "wheel"),
     ]
     told: set[int] = set()  # what has a drawing of its own has no number again in the corner's
@@ -52,11 +50,15 @@ def sheets(layout: Layout, rows: Sequence[CutListLine], printing: Printing) -> l
             drawn, listed = once(
                 "assembly sheet",
                 given,
-                lambda title=title, some=some: _sheet(title, some, layout, rows, printing, told),
+                partial(_sheet, title, some, layout, rows, printing, told),
             )
             told.update(listed)
             out.append(drawn)
     return out
+
+
+def _is_of(body: str, p: Placed) -> bool:
+    return body in (p.body, p.carrier)
 
 
 def numbers_of(p: Placed, rows: Sequence[CutListLine]) -> list[int]:
@@ -85,7 +87,7 @@ def _sheet(
     """The drawing, and the lines of the cut list that it numbers: none that is `told`."""
     w, h = PAPERS[printing.paper]
     room = w - 2 * BORDER_MM - 30.0, (h - 2 * BORDER_MM - BLOCK_MM) * 0.55
-    meshes = [triangles(p.form.moved(p.frame)) for p in some]
+    meshes = [triangles(p.in_car) for p in some]
     camera = Camera.usual(layout.job.corner.side)
     both = [np.concatenate((m, m[:, ::-1])) for m in meshes]  # whichever way round a facet is
     coloured = [(m, None, colour_of(p.body, p.carrier)) for m, p in zip(both, some, strict=True)]
@@ -129,12 +131,8 @@ def _balloons(
         ys = _spread([spots[n][1] for n in side], high * scale)
         for n, y in zip(side, ys, strict=True):
             d.line((at + (BALLOON_MM / 2 if left else -BALLOON_MM / 2), y), spots[n], FINE)
-            dot = Drawing()
-            dot.circle(*spots[n], 0.9, CUT)
-            d.add(Path(dot.items[0].start, dot.items[0].steps, CUT, True, 0.0))
-            ring = Drawing()
-            ring.circle(at, y, BALLOON_MM, FINE)
-            d.add(Path(ring.items[0].start, ring.items[0].steps, FINE, True, 1.0))
+            d.circle(*spots[n], 0.9, CUT, 0.0)
+            d.circle(at, y, BALLOON_MM, FINE, 1.0)
             d.text(at, y - 1.0, str(n), 3.0, "middle", bold=True)
     return sorted(spots)
 
@@ -144,10 +142,10 @@ def _middles(p: Placed, rows: Sequence[CutListLine]) -> dict[int, np.ndarray]:
     numbers = numbers_of(p, rows)
     if isinstance(p.part, Arm):
         names = ("boss", "bush housing", "front tube", "bush housing", "rear tube")
-        pieces = zip(names, p.form.moved(p.frame).pieces, strict=False)
+        pieces = zip(names, p.in_car.pieces, strict=False)
         by_name = {name: triangles(Form((piece,))).reshape(-1, 3).mean(0) for name, piece in pieces}
         return {n: m for n in numbers for name, m in by_name.items() if rows[n - 1].item.endswith(name)}
-    middle = triangles(p.form.moved(p.frame)).reshape(-1, 3).mean(0)
+    middle = triangles(p.in_car).reshape(-1, 3).mean(0)
     out = dict.fromkeys(numbers[:1], middle)
     if isinstance(p.part, Rod):
         in_end = p.part.eye_to_face_mm + p.part.tapped_mm / 2
@@ -162,7 +160,7 @@ def _spread(wanted: Sequence[float], room: float) -> list[float]:
     """Places near the wanted ones, a balloon and a little apart, from below."""
     if not wanted:
         return []
-    least, out = BALLOON_MM * 1.12, []
+    least, out = BALLOON_MM * 1.12, list[float]()
     for y in wanted:
         out.append(max(y, out[-1] + least) if out else max(y, 0.0))
     top = max(room, least * (len(out) - 1))

@@ -178,9 +178,9 @@ def steps(
     if made == "cut" and not reamed:
         return (), "", None
     if made == "cut":
-        drills = (reaming_drill_mm(diameter_mm),) if diameter_mm <= LARGEST_DRILL_MM else ()
-        last = f"ream {diameter_mm:g} H7" if drills else f"bore {diameter_mm:g} H7"
-        return drills, last, _h7(diameter_mm)
+        if diameter_mm > LARGEST_DRILL_MM:
+            return (), f"bore {diameter_mm:g} H7", _h7(diameter_mm)
+        return (reaming_drill_mm(diameter_mm),), f"ream {diameter_mm:g} H7", _h7(diameter_mm)
     if diameter_mm > LARGEST_DRILL_MM:
         saw = diameter_mm - 0.5 if reamed else diameter_mm
         last = f"hole saw {saw:g}" + (f", bore {diameter_mm:g} H7" if reamed else "")

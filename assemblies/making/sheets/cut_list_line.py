@@ -62,7 +62,7 @@ def plate_totals(listed: Sequence[CutListLine]) -> list[tuple[str, str, float, f
             total = sums.setdefault((r.stock.split(",")[0], r.material), [0.0, 0.0])
             total[0] += r.area_cm2 or 0.0
             total[1] += r.mass_kg or 0.0
-    return [(*key, *total) for key, total in sums.items()]
+    return [(stock, material, area, kg) for (stock, material), (area, kg) in sums.items()]
 
 
 PER_KG, PER_METRE = ("plate", "bar", "spring_steel"), ("tube",)
@@ -76,19 +76,12 @@ def priced(listed: list[CutListLine], prices) -> list[CutListLine]:
 
     def cost(r: CutListLine) -> float | None:
         each = getattr(prices, r.price, None) if r.price and not r.of_the_frame else None
-        if (
-            each is None
-            or (r.price in PER_KG and r.mass_kg is None)
-            or (r.price in PER_METRE and r.length_mm is None)
-        ):
-            return None
-        return each * (
-            r.mass_kg
-            if r.price in PER_KG
-            else r.length_mm * r.count / 1000
-            if r.price in PER_METRE
-            else r.count
-        )
+        much: float | None = r.count
+        if r.price in PER_KG:
+            much = r.mass_kg
+        elif r.price in PER_METRE:
+            much = None if r.length_mm is None else r.length_mm * r.count / 1000
+        return None if each is None or much is None else each * much
 
     return [replace(r, cost=cost(r)) for r in listed]
 

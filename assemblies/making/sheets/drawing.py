@@ -101,13 +101,14 @@ class Drawing:
         first, *rest = points
         self.items.append(Path(first, tuple((p,) for p in rest), pen))
 
-    def loop(self, loop: Loop, pen: Pen = CUT) -> None:
-        self.items.append(
-            Path(loop.segments[0].start, tuple(s for seg in loop.segments for s in curve(seg)), pen, True)
-        )
+    def loop(self, loop: Loop, pen: Pen = CUT, fill_grey: float | None = None) -> None:
+        steps = tuple(s for seg in loop.segments for s in curve(seg))
+        self.items.append(Path(loop.segments[0].start, steps, pen, True, fill_grey))
 
-    def circle(self, x: float, y: float, diameter_mm: float, pen: Pen = CUT) -> None:
-        self.loop(circle(x, y, diameter_mm), pen)
+    def circle(
+        self, x: float, y: float, diameter_mm: float, pen: Pen = CUT, fill_grey: float | None = None
+    ) -> None:
+        self.loop(circle(x, y, diameter_mm), pen, fill_grey)
 
     def segment(self, s: Segment, pen: Pen = FINE) -> None:
         self.items.append(Path(s.start, tuple(curve(s)), pen))

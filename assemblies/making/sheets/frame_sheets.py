@@ -168,8 +168,8 @@ def _on_face(d: Drawing, b: OnTube, seat: Seat, layout: Layout) -> float:
         for ring in _view(t, start, way, up):
             d.polyline([*ring, ring[0]], FINE)
     turned = 1.0 if float(up @ _towards(b, layout)) > 0 else -1.0
-    for t in b.tabs:
-        (s0, s1), (u0, u1) = t.along_mm, sorted(turned * v for v in t.across_mm)
+    for place in b.tabs:
+        (s0, s1), (u0, u1) = place.along_mm, sorted(turned * v for v in place.across_mm)
         foot = Path(
             (s0, u0), (((max(s1, s0 + 0.1), u0),), ((max(s1, s0 + 0.1), u1),), ((s0, u1),)), CUT, True, 0.82
         )
@@ -187,9 +187,9 @@ def _on_face(d: Drawing, b: OnTube, seat: Seat, layout: Layout) -> float:
     d.text(x0 + 2, y1 + 11, "square on the face", 3.2, bold=True)
     marks = sorted({round(v, 2) for t in b.tabs for v in t.along_mm} | {round(b.along_mm, 2)})
     names = {round(b.along_mm, 2): "bolt axis"}
-    for t in b.tabs:
-        names.setdefault(round(t.along_mm[0], 2), "tab's edge")
-        names.setdefault(round(t.along_mm[1], 2), "tab's edge")
+    for place in b.tabs:
+        names.setdefault(round(place.along_mm[0], 2), "tab's edge")
+        names.setdefault(round(place.along_mm[1], 2), "tab's edge")
     lowest = y0 - 3
     for k, s in enumerate(marks):  # the leftmost lowest, so that no line crosses a figure
         y = lowest - ROW_MM * (len(marks) - k)
@@ -301,20 +301,17 @@ def _plan(found: OnFrame, layout: Layout) -> Drawing:
         taken.append(at)
         if at != p:
             d.line(p, at, CUT)
-        ring = Drawing()
-        ring.circle(*at, 5.6, FINE)
-        d.add(Path(ring.items[0].start, ring.items[0].steps, FINE, True, 1.0))
+        d.circle(*at, 5.6, FINE, 1.0)
         d.text(at[0], at[1] - 1.0, str(n), 3.2, "middle", bold=True)
     x0, y0, x1, y1 = d.bounds
     d.arrow((x0 + 20, y1 + 5), (x0 + 4, y1 + 5), CUT)
     d.text(x0 + 22, y1 + 4, "front of the car", WORDS_MM)
     d.text(x1, 1.2, "the car's middle", WORDS_MM, "end")
-    for n, b in enumerate(found.in_order, 1):
-        y = y0 - 5 - ROW_MM * n
+    for n, on in enumerate(found.in_order, 1):
         words = (
-            b.short
-            if isinstance(b, Stand)
-            else f"{b.what}: {b.tube}, {b.face}, {b.along_mm:.1f} from its {b.end_words}"
+            on.short
+            if isinstance(on, Stand)
+            else f"{on.what}: {on.tube}, {on.face}, {on.along_mm:.1f} from its {on.end_words}"
         )
-        d.text(x0, y, f"{n}  {words}", WORDS_MM)
+        d.text(x0, y0 - 5 - ROW_MM * n, f"{n}  {words}", WORDS_MM)
     return d

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from assemblies.layout.fasteners import tab_gap_mm
-from assemblies.layout.placing import FlatPart, Layout
+from assemblies.layout.placing import FlatPart, Layout, needed
 from assemblies.making.sheets import template
 from assemblies.making.sheets.blank import BlankSheet, blank_sheets
 from assemblies.making.sheets.paper import Sheet
@@ -26,7 +26,7 @@ def jigs(layout: Layout, shrink_mm: float = 0.0) -> list[Jig]:
     if layout.rocker is not None:
         made = rocker_jig(layout.rocker, shrink_mm)
         up = (
-            sum(a * b for a, b in zip(job.spring_direction, layout.eyes.frame.z, strict=True))
+            sum(a * b for a, b in zip(job.spring_direction, needed(layout.eyes).frame.z, strict=True))
             if layout.sleeve is not None
             else 1.0
         )

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from reportlab import rl_config
 from reportlab.pdfbase import pdfmetrics
@@ -39,12 +40,13 @@ def letters(names: Iterable[str]) -> Iterator[set[str]]:
     boxes. The ids in an SVG do not change from run to run."""
     import matplotlib
 
-    wanted, missing, before = lacking("".join(names)), set(), {}
+    wanted, missing = lacking("".join(names)), set[str]()
+    before: dict[str, Any] = {}
     as_letters, rl_config.useA85 = (
         rl_config.useA85,
         0,
     )  # streams as bytes: a quarter less to write and to send
-    usual = {"svg.hashsalt": "rockershed", "text.parse_math": False}
+    usual: dict[Any, Any] = {"svg.hashsalt": "rockershed", "text.parse_math": False}
     try:
         plain, missing = _font(frozenset(wanted))
         bold = plain.with_name(plain.name.replace("DejaVuSans.", "DejaVuSans-Bold."))

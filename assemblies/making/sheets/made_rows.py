@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from assemblies.layout.fasteners import SLEEVE, SPACER_WALL_MM, spacer_kg, spacers
-from assemblies.layout.placing import Layout
+from assemblies.layout.placing import Layout, needed
 from assemblies.making.sheets.cut_list_line import CutListLine
 from assemblies.making.sheets.pivot_rows import pieces
 from assemblies.making.sheets.sections import in_inches, rectangular, round_bar, round_tube
@@ -50,7 +50,7 @@ def tubes(layout: Layout) -> list[CutListLine]:
         length, mass = tube.length_mm, tube.mass_kg
         note = "ends square, bored to its bush after welding"
         if s is not None and sleeve is not None:
-            length, mass = length + s.length_mm, mass + sleeve.mass_kg
+            length, mass = length + s.length_mm, mass + needed(sleeve.mass_kg)
             which = "outer" if stub else "inner"
             note = (
                 f"pivot tube and the sleeve's {which} tube in one piece; cross holes: see hole table of the "
@@ -102,7 +102,7 @@ def tubes(layout: Layout) -> list[CutListLine]:
     out += _rod(layout)
     out += _rack(layout)
     for arm in layout.arms.values():
-        out += _arm(arm.name, arm.part, arm.material, arm.mass_kg)
+        out += _arm(arm.name, arm.part, arm.material, needed(arm.mass_kg))
     return out + _lug(layout) + _spacers(layout)
 
 
@@ -332,7 +332,7 @@ def spring_steel(layout: Layout) -> list[CutListLine]:
                 f"flat {s.width_mm:g} x {s.thickness_mm:g}",
                 s.strip_length_mm,
                 "spring steel",
-                placed.mass_kg / s.leaves,
+                needed(placed.mass_kg) / s.leaves,
                 "cut cold, never heated; edges dressed to 0.5",
                 "spring_steel",
                 section=rectangular(s.width_mm, s.thickness_mm, None),

@@ -16,6 +16,7 @@ from assemblies.layout.placing import Layout
 from assemblies.motion.springing import Springing
 from parts.base.stock import DENSITY_KG_M3
 from parts.files.imported import Imported
+from parts.shape.form import vector
 
 HALF_UNSPRUNG = (
     "upper_arm",
@@ -128,7 +129,7 @@ def _unsprung(carrier: str) -> float:
 
 
 @dataclass(frozen=True)
-class Comparison:
+class BesideCoil:
     """This corner's inboard parts against a coil-over from the arm straight to the frame: what each side of
     the sum holds."""
 
@@ -190,7 +191,7 @@ def stored_j(s: Springing) -> float:
     return float(s.curves.torque_nm[last]) ** 2 / (2 * s.spring.rate)
 
 
-def compare(layout: Layout, sprung: Springing, masses: Masses) -> Comparison:
+def compare(layout: Layout, sprung: Springing, masses: Masses) -> BesideCoil:
     """The plain corner: the same damper with a coil on it between the rod's place on the arm and a bracket
     pair straight above the upper inner pivots' line; two bracket pairs like the damper's, two of its bolts.
     It keeps the wheel's energy at full bump. Where the job's own spring is a coil, the coil is in both and so
@@ -215,30 +216,24 @@ def compare(layout: Layout, sprung: Springing, masses: Masses) -> Comparison:
     bracket = [p for p in masses.parts if p.body == "damper bracket"]
     bolt = next((p for p in masses.parts if p.name == "fasteners, damper bracket"), None)
     coil = coil_mass_kg(stored_j(sprung), getattr(job.spring, "shear_modulus", 79_300.0))
-    plain = (
-        []
-        if sprung.spring.linear
-        else [Weighed("coil", "spring", coil, tuple(map(float, (low + high) / 2)), 0.5)]
-    )
+    plain = [] if sprung.spring.linear else [Weighed("coil", "spring", coil, vector((low + high) / 2), 0.5)]
     for end, at in (("arm", low), ("frame", high)):
         plain.append(
             Weighed(
                 f"bracket pair at the {end}",
                 "bracket",
                 sum(p.mass_kg for p in bracket),
-                tuple(map(float, at)),
+                vector(at),
                 0.0,
             )
         )
         if bolt is not None:
-            plain.append(
-                Weighed(f"fasteners at the {end}", "fasteners", bolt.mass_kg, tuple(map(float, at)), 0.0)
-            )
-    found = Comparison(inboard, tuple(plain), ())
-    return Comparison(inboard, tuple(plain), _notes(found))
+            plain.append(Weighed(f"fasteners at the {end}", "fasteners", bolt.mass_kg, vector(at), 0.0))
+    found = BesideCoil(inboard, tuple(plain), ())
+    return BesideCoil(inboard, tuple(plain), _notes(found))
 
 
-def _notes(c: Comparison) -> tuple[str, ...]:
+def _notes(c: BesideCoil) -> tuple[str, ...]:
     """What the figure holds, and, where it is not near the usual 4 kg, which parts make the difference."""
     d = c.difference_kg
     out = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from assemblies.layout.placing import Layout
+from assemblies.layout.placing import Layout, needed
 from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, Stand, stands
 from assemblies.making.sheets.paper import NOMINAL, Printing
 from assemblies.making.sheets.part_sheets import PartSheet, turned_sheet
@@ -43,7 +43,7 @@ def _mandrel(layout: Layout, rings: Stand, anchor: Stand | None) -> list[Turned]
     numbers = sorted({w.split(",")[0] for w in at}, key=lambda n: at[f"{n}, near edge"])
     lip, end = at[f"{numbers[0]}, near edge"], at[f"{numbers[1]}, far edge"]
     between = at[f"{numbers[1]}, near edge"] - at[f"{numbers[0]}, far edge"]
-    plane = -float((np.array(layout.eyes.frame.origin) - np.array(rings.start)) @ np.array(rings.way))
+    plane = -float((np.array(needed(layout.eyes).frame.origin) - np.array(rings.start)) @ np.array(rings.way))
     tube = layout.members[rings.tube]
     body, far = Step(end + SEAT_MM - lip, bore, f"Ø{bore:g} {FIT}"), []
     out = []
@@ -85,9 +85,9 @@ def _ring(name: str, outer: float, bore: float, long: float, *notes: str, count:
 
 def _plugs(layout: Layout, found: dict[str, Stand]) -> list[Turned]:
     """A straight bar through the pivot, a plug on it for each end of the housing and for the anchor."""
-    tube = layout.rocker.tube
+    tube = needed(layout.rocker).tube
     bar = layout.pivot.shaft_mm if layout.pivot is not None else tube.outer_mm - 2 * tube.wall_mm
-    origin, far, out = np.array(layout.eyes.frame.origin), 0.0, []
+    origin, far, out = np.array(needed(layout.eyes).frame.origin), 0.0, []
     if (housing := found.get(HOUSING)) is not None:
         s = housing.parts[0].part.section
         far = max(at for _, at in housing.marks)

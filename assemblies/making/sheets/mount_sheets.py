@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 
-from assemblies.layout.placing import Layout
+from assemblies.layout.placing import Layout, needed
 from assemblies.layout.stub import PLUGS
 from assemblies.making.sheets.drawing import BOLD, CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing, Path
 from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, SPINDLE, Stand, top_of
@@ -26,8 +26,8 @@ def sheet(number: int, s: Stand, layout: Layout, side: str) -> Sheet:
     d, tube = Drawing(), layout.members.get(s.tube)
     across = Drawing()
     if s.what == SPINDLE:
-        scale = _on_face(d, s, tube)
-        across_scale = _through(across, s, layout, tube)
+        scale = _on_face(d, s, needed(tube))
+        across_scale = _through(across, s, layout, needed(tube))
     else:
         scale = _along(d, s, layout, tube)
         across_scale = _across(across, s, tube)
@@ -58,7 +58,7 @@ def _scale(wide: float, high: float) -> float:
 def _along(d: Drawing, s: Stand, layout: Layout, tube: Member | None) -> float:
     """In section, the named end on the left and what counts from it to the right; the scale."""
     start, way = np.array(s.start), np.array(s.way)
-    plane = float((np.array(layout.eyes.frame.origin) - start) @ way)
+    plane = float((np.array(needed(layout.eyes).frame.origin) - start) @ way)
     boxes = [_box(p, start, way) for p in s.parts]
     spots = [v for _, v in s.marks] + [v for a, b, _, _ in boxes for v in (a, b)]
     if s.what != ANCHOR:
@@ -187,7 +187,7 @@ def _plate(d: Drawing, s: Stand, put, scale: float, tube: Member | None) -> None
     a, b = (put((m @ (r, 0.0, 0.0, 1.0))[:3]) for r in (0.0, far + 7 / scale))
     d.line(a, b, SCRIBED)
     d.line((0.0, 0.0), (0.0, far * scale + 7), FAINT)
-    turn, r = math.radians(s.turn_deg), far * scale + 4
+    turn, r = math.radians(needed(s.turn_deg)), far * scale + 4
     d.polyline([(r * math.sin(turn * t), r * math.cos(turn * t)) for t in np.linspace(0, 1, 40)], FINE)
     x1 = d.bounds[2]
     d.text(x1 + 6, 20.0, f"scribed line {s.turn_deg:.1f} deg", WORDS_MM)
@@ -224,10 +224,11 @@ def _through(d: Drawing, s: Stand, layout: Layout, tube: Member) -> float:
     """Along the tube: the spindle through both walls, the rocker's middle plane before it."""
     bar, m = s.parts[0], s.parts[0].frame.matrix()
     axis, near = np.array(bar.frame.z), np.array(s.point)
-    wall = layout.pivot.wall_mm
+    pivot = needed(layout.pivot)
+    wall = pivot.wall_mm
     end = float((m[:3, 3] - near) @ axis)
-    far = abs(layout.pivot.supports_mm[1] - layout.pivot.supports_mm[0])
-    plane = float((np.array(layout.eyes.frame.origin) - near) @ axis)
+    far = abs(pivot.supports_mm[1] - pivot.supports_mm[0])
+    plane = float((np.array(needed(layout.eyes).frame.origin) - near) @ axis)
     half = _across_face(tube, axis) / 2
     long, r = bar.part.length_mm, bar.part.outer_mm / 2
     scale = _scale(long + 40.0, 2 * half + 20)

@@ -10,11 +10,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from assemblies.layout.placing import Layout, Placed
+from assemblies.layout.placing import Layout, Placed, needed
 from assemblies.layout.stub import PLUG_MM, PLUGS
 from assemblies.making.sheets.tube_ends import direction
 from parts.member import Member
-from parts.shape.form import unit
+from parts.shape.form import unit, vector
 
 RINGS, SPINDLE, HOUSING, ANCHOR = (
     "pivot bearing rings",
@@ -86,7 +86,8 @@ def clockwise_deg(v: np.ndarray, way: np.ndarray) -> float:
 
 def _axis(layout: Layout) -> tuple[np.ndarray, np.ndarray]:
     """The rocker's middle and the way the spring goes from it."""
-    origin, own = np.array(layout.eyes.frame.origin), unit(layout.eyes.frame.z)
+    eyes = needed(layout.eyes).frame
+    origin, own = np.array(eyes.origin), unit(eyes.z)
     way = unit(layout.job.spring_direction) if layout.pack is not None else own
     return origin, np.array(way)
 
@@ -151,7 +152,7 @@ def _spindle(layout: Layout) -> Stand | None:
     tube = layout.members[layout.pivot.member]
     origin, _ = _axis(layout)
     away = np.array(unit(bar.frame.z))  # from the free end into the tube
-    near, far = (origin + s * np.array(layout.eyes.frame.z) for s in layout.pivot.supports_mm)
+    near, far = (origin + s * np.array(needed(layout.eyes).frame.z) for s in layout.pivot.supports_mm)
     start, way, words = _end(layout, tube, near)
     along = float((near - start) @ way)
     wall = layout.pivot.wall_mm / 2
@@ -252,7 +253,10 @@ def _stand(what, tube, words, marks, turn, lines, parts, start, way, point, look
         top_of(np.asarray(look, float))[1],
         tuple(lines),
         tuple(parts),
-        *(tuple(float(c) for c in v) for v in (start, way, point, look)),
+        vector(start),
+        vector(way),
+        vector(point),
+        vector(look),
     )
 
 

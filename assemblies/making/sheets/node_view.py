@@ -88,13 +88,11 @@ def _cell(
     x0, y0, x1, y1 = picture.bounds
     scale = min((CELL_MM[0] - BALLOON_MM) / (x1 - x0), (CELL_MM[1] - BALLOON_MM) / (y1 - y0))
     dx, dy = x + CELL_MM[0] / 2 - scale * (x0 + x1) / 2, y + CELL_MM[1] / 2 - scale * (y0 + y1) / 2
-    balloons = [i for i in picture.items if not isinstance(i, Path)]
+    balloons = [i for i in picture.items if isinstance(i, Text)]
     d.add(*(Drawing([i for i in picture.items if isinstance(i, Path)]).moved(dx, dy, scale)).items)
     for b in balloons:  # keep their size
         cx, cy = scale * b.x + dx, scale * b.y + dy
-        ring = Drawing()
-        ring.circle(cx, cy, BALLOON_MM, FINE)
-        d.add(replace(ring.items[0], fill_grey=1.0))
+        d.circle(cx, cy, BALLOON_MM, FINE, 1.0)
         d.text(cx, cy - 1.25, b.words, 3.4, "middle", bold=True)
     title = Text(x, y + CELL_MM[1] + 4, f"{node.name}, seen from {seen_from(view, side)}", 3.4, bold=True)
     d.add(replace(title, height_mm=3.4 * min(1.0, CELL_MM[0] / title.width_mm)))
@@ -126,7 +124,7 @@ def _how(made: Junctions, node: Node, name: str) -> str:
     on = ", ".join(str(node.members.index(r) + 1) for r in cut.runs if r in node.members)
     mitred = node.mitred and name in node.mitred
     return f", {end} end: {'mitred with' if mitred else 'on'} {on}" + (
-        f", {cut.flat[0].from_square_deg:.1f} deg flat" if cut.plane is not None else ""
+        f", {cut.plane.from_square_deg:.1f} deg flat" if cut.plane is not None else ""
     )
 
 
@@ -178,7 +176,7 @@ def draw(made: Junctions, node: Node, view: np.ndarray) -> Drawing:
         max(made.all[n].member.section.width_mm, made.all[n].member.section.height_mm) for n in node.members
     )
     flat = np.column_stack([right, up])
-    items, words = [], Drawing()
+    items, words = list[tuple[float, Path]](), Drawing()
     for n, name in enumerate(node.members, 1):
         facets, edges, tips = _tube(made, node, name, stub)
         items += zip((facets @ view).mean(1).tolist(), _painted(facets, flat, view), strict=True)

@@ -14,11 +14,11 @@ from itertools import combinations
 import numpy as np
 
 from assemblies.layout.fasteners import tab_gap_mm
-from assemblies.layout.placing import Layout, Seat
+from assemblies.layout.placing import Layout, Seat, needed
 from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, SPINDLE, Stand, stands
 from assemblies.making.sheets.tube_ends import direction
 from parts.member import Member
-from parts.shape.form import unit
+from parts.shape.form import unit, vector
 
 CONTACT_MM = 0.7  # a foot's edge no further off its tube than its fit-up stands on it
 AXLE_MM = 40.0  # of a dummy axle beyond the outer tabs, for nuts and a tape's hook; common practice
@@ -102,6 +102,7 @@ class OnFrame:
     @property
     def in_order(self) -> list[OnTube | Stand]:
         """Everything with a sheet of its own, in the order of welding."""
+        some: list[tuple[float, str, OnTube | Stand]]
         some = [(_rank(b.body), b.what, b) for b in self.brackets]
         some += [(s.rank, s.what, s) for s in self.stands]
         return [item for *_, item in sorted(some, key=lambda t: t[:2])]
@@ -173,9 +174,9 @@ def on_tube(layout: Layout, seat: Seat) -> OnTube:
         skew,
         tab_gap_mm(*(t.part for t in seat.tabs)),
         tuple(_tab(member, m, t, end, across) for t in seat.tabs),
-        tuple(map(float, seat.point)),
-        tuple(map(float, sign * m[:3, 2])),
-        tuple(map(float, car(flat))),
+        vector(seat.point),
+        vector(sign * m[:3, 2]),
+        vector(car(flat)),
     )
 
 
@@ -273,7 +274,7 @@ def _stations(layout: Layout) -> list[Station]:
         Station(
             what,
             at,
-            tuple(float(v) for v in origin + at * way),
+            vector(origin + at * way),
             "; ".join(_along_words(layout, n, t, origin + at * way) for n, t in tubes.items()),
         )
         for what, at in sorted(found, key=lambda f: f[1])
@@ -347,7 +348,7 @@ def _axis_tapes(layout: Layout, seats: Sequence[Seat], standing: Sequence[Stand]
         if s.what not in (ANCHOR, HOUSING):
             continue
         p, name = np.array(s.point), f"{s.what}, {s.marks[0][0].removeprefix('its ')}, on its axis"
-        origin = np.array(layout.eyes.frame.origin)
+        origin = np.array(needed(layout.eyes).frame.origin)
         for other, q in ((pivot, origin), *lower):
             yield Tape(name, other, float(np.linalg.norm(p - q)), False)
         for other, q in ((name, p), (pivot, origin)):
@@ -359,8 +360,9 @@ def _axles(layout: Layout) -> list[str]:
     out = []
     for arm in layout.arms:
         name = arm.replace("_", " ")
-        pair = [layout.brackets.get(f"{name} {end} bracket") for end in ("front", "rear")]
-        if any(s is None for s in pair):
+        both = (layout.brackets.get(f"{name} {end} bracket") for end in ("front", "rear"))
+        pair = [s for s in both if s is not None]
+        if len(pair) < 2:
             continue
         a, b = (np.array(s.point) for s in pair)
         outer = sum(tab_gap_mm(*(t.part for t in s.tabs)) / 2 + s.tabs[0].part.thickness_mm for s in pair)
@@ -398,11 +400,13 @@ def _steps(layout: Layout, seats: Sequence[Seat], standing: Sequence[Stand]) -> 
         out.append(f"Rocker's pivot: {', '.join(some)}, with the pivot's own bolt and sleeve as dummy axle.")
     elif RINGS in there:
         out.append(
-            f"Pivot bearing rings in {layout.pivot.member}, on the mandrel: plug-weld, then bore in line; "
-            f"the mandrel stands for the rocker's pivot."
+            f"Pivot bearing rings in {needed(layout.pivot).member}, on the mandrel: plug-weld, then bore in "
+            f"line; the mandrel stands for the rocker's pivot."
         )
     elif SPINDLE in there:
-        out.append(f"Pivot spindle through {layout.pivot.member}: it stands for the rocker's pivot itself.")
+        out.append(
+            f"Pivot spindle through {needed(layout.pivot).member}: it stands for the rocker's pivot itself."
+        )
     if HOUSING in there:
         out.append(
             "Spring housing, on its plugs and the bar through the pivot: in line within 0.5 mm and 0.3 deg "

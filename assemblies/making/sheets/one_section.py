@@ -5,11 +5,13 @@ saves a bar and the corner, worked again, is no worse; turned pieces from one th
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, TypeGuard
 
 from assemblies.job import Job, JobError
+from assemblies.job.frame import Hollow
+from assemblies.layout.placing import needed
 from assemblies.making.sheets.cut_list_line import CutListLine
-from assemblies.making.sheets.sawing import SectionPlan, is_turned, plans, section_of
+from assemblies.making.sheets.sawing import SectionPlan, plans, section_of, turned_from
 from assemblies.nesting.bars import cut_bars
 from assemblies.results.findings import Finding
 from assemblies.results.model import Results
@@ -49,7 +51,7 @@ def _turned(job: Job, listed: Sequence[CutListLine]) -> list[Finding]:
     most."""
     if job.process.turn_down:
         return []
-    turned = [r for r in listed if r.section is not None and is_turned(r)]
+    turned = [r for r in listed if turned_from(r) is not None]
     bought = {
         most: sum(s.plan.to_buy for s in plans(turned, job.changed({"process.turn_down": most})))
         for most in (0.0, *TURNED_MM)
@@ -89,7 +91,7 @@ def _changes(job: Job, s: SectionPlan, other: SectionPlan) -> dict[str, Any]:
     sizes = ("size",) if like.shape != "rectangular" else ("width", "height")
     for m in members:
         off = max(abs(getattr(m, k) - getattr(like, k)) for k in sizes)
-        if off > LITTLE_MM or abs(m.wall - like.wall) > LITTLE_WALL_MM:
+        if off > LITTLE_MM or abs(needed(m.wall) - needed(like.wall)) > LITTLE_WALL_MM:
             return {}
     return {
         f"member.{m.name}.{k}": getattr(like, k)
@@ -99,8 +101,8 @@ def _changes(job: Job, s: SectionPlan, other: SectionPlan) -> dict[str, Any]:
     }
 
 
-def _is_tube(m) -> bool:
-    return m.shape in ("square", "rectangular", "round") and bool(m.wall) and not m.moves_with
+def _is_tube(m) -> TypeGuard[Hollow]:
+    return isinstance(m, Hollow) and bool(m.wall) and not m.moves_with
 
 
 def _saved(job: Job, s: SectionPlan, other: SectionPlan) -> int:

@@ -80,8 +80,8 @@ class Printing:
     @property
     def bars_mm(self) -> tuple[float, float]:
         """Nominal length of the level and the upright check bar: 200, or the longest whole 20 that fits."""
-        w, h = self.page_mm
-        return tuple(min(200.0, 20.0 * math.floor((v - 2 * MARGIN_MM - SIDE_MM) / 20)) for v in (w, h))
+        across, up = (min(200.0, 20.0 * math.floor((v - 2 * MARGIN_MM - SIDE_MM) / 20)) for v in self.page_mm)
+        return across, up
 
     @property
     def corrected(self) -> bool:
@@ -271,12 +271,8 @@ def _map(
                 (x2, (y1 + y2) / 2),
                 ((x1 + x2) / 2, (y1 + y2) / 2),
             ]
-            small.text(
-                *free.first(corners, lambda p: (p[0] - 0.5, p[1] - 1.5, p[0] + 8.5, p[1] + 4.5)),
-                _tile(r, c),
-                5.0,
-                bold=True,
-            )
+            x, y = free.first(corners, lambda p: (p[0] - 0.5, p[1] - 1.5, p[0] + 8.5, p[1] + 4.5))
+            small.text(x, y, _tile(r, c), 5.0, bold=True)
     small.text(
         x0,
         y0 + taken - 5,

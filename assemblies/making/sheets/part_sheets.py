@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path as File
@@ -258,8 +258,8 @@ def turned_sheet(t: Turned, number: str, printing: Printing = NOMINAL, count: st
             at = end
     _hatch(d, t, scale)
     left = along + 18 + half
-    for s in {s.diameter_mm for s in t.outside}:
-        d.circle(left, 0.0, scale * s, BOLD)
+    for outside_mm in {s.diameter_mm for s in t.outside}:
+        d.circle(left, 0.0, scale * outside_mm, BOLD)
     for s in (*t.bore[:1], *t.bore_right[:1]):
         d.circle(left, 0.0, scale * s.diameter_mm, CUT if t.bore else DRILLED)
     d.cross(left, 0.0, half + 3, 0.5, SCRIBED)
@@ -301,7 +301,8 @@ def _hatch(d: Drawing, t: Turned, scale: float) -> None:
         found = LineString([(c, y0), (c + (y1 - y0), y1)]).intersection(solid)
         for g in getattr(found, "geoms", [found]):
             if g.geom_type == "LineString" and g.length > 0.2:
-                d.line(*list(g.coords), FAINT)
+                a, b = g.coords
+                d.line(a, b, FAINT)
 
 
 def _sizes(d: Drawing, t: Turned, scale: float, half: float, along: float) -> None:
@@ -447,6 +448,7 @@ def sheets(
     blanks: Sequence[BlankSheet], turned: Sequence[Turned], numbers: dict[str, str], printing: Printing
 ) -> list[PartSheet]:
     """Every blank of every hand, then every turned piece; `numbers`: item of the cut list to its number."""
+    todo: list[tuple[Callable[..., PartSheet], BlankSheet | Turned, str]]
     todo = [(flat_sheet, b, numbers.get(b.part, "")) for b in blanks]
     todo += [(turned_sheet, t, numbers.get(t.row, "")) for t in turned]
     return [

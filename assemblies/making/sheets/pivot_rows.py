@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from assemblies.layout.placing import Layout
+from assemblies.layout.placing import Layout, needed
 from assemblies.making.sheets.cut_list_line import CutListLine
 from assemblies.making.sheets.sections import round_bar
 from parts.base.bearings import CARE
@@ -51,7 +51,8 @@ def pieces(layout: Layout) -> list[CutListLine]:
             continue
         length, note = ring.length_mm, NOTES[name.rstrip(" 12")]
         if name == "pivot stub" and layout.sleeve_inner is not None:
-            length, each = length + layout.sleeve.length_mm, each + layout.sleeve_inner.mass_kg
+            sleeve = layout.sleeve_inner
+            length, each = length + sleeve.part.length_mm, each + needed(sleeve.mass_kg)
         if name.startswith("pivot spacer"):
             note += f" of {layout.job.pivot.end_float:g} mm"
         bored = f" bored {ring.bore_mm:g}" if ring.bore_mm else ""

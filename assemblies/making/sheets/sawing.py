@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from assemblies.making.sheets.sections import Section, rectangular, round_tube
 from assemblies.nesting.bars import BarPiece, BarPlan, Sawn, cut_bars
+from assemblies.results.faults import needed
 from assemblies.results.findings import Finding
 
 if TYPE_CHECKING:
@@ -94,15 +95,21 @@ def how_bought(job: Job) -> str:
 def _turned_down(rows: Sequence[CutListLine], most_mm: float) -> list[CutListLine]:
     """Turned pieces of solid bar, each from the thickest of its steel that is at most so much thicker."""
     taken: dict[tuple[str, float], Section] = {}
-    solid = {(r.material, r.section.width_mm): r.section for r in rows if is_turned(r)}
+    solid = {(r.material, s.width_mm): s for r in rows if (s := turned_from(r)) is not None}
     for (material, width), section in sorted(solid.items(), key=lambda item: (item[0][0], -item[0][1])):
         above = [s for (m, _), s in taken.items() if m == material and s.width_mm <= width + most_mm]
         taken[material, width] = max(above, key=lambda s: s.width_mm, default=section)
-    return [replace(r, section=taken[r.material, r.section.width_mm]) if is_turned(r) else r for r in rows]
+    return [
+        r if (s := turned_from(r)) is None else replace(r, section=taken[r.material, s.width_mm])
+        for r in rows
+    ]
 
 
-def is_turned(r: CutListLine) -> bool:
-    return r.faced and r.section.shape == "round" and not r.section.wall_mm
+def turned_from(r: CutListLine) -> Section | None:
+    """The solid round bar that a piece is turned from."""
+    return (
+        r.section if r.section and r.faced and r.section.shape == "round" and not r.section.wall_mm else None
+    )
 
 
 def _is_sawn(r: CutListLine, job: Job, in_hand: Sequence[Section]) -> bool:
@@ -118,11 +125,11 @@ def _groups(
     one steel."""
     sections: list[Section] = []
     for r in rows:
-        if not any(s.same(r.section) for s in sections):
+        if r.section is not None and not any(s.same(r.section) for s in sections):
             sections.append(r.section)
     out = []
     for s in sections:
-        some = [r for r in rows if s.same(r.section)]
+        some = [r for r in rows if r.section is not None and s.same(r.section)]
         named = list(dict.fromkeys(r.material for r in some if r.material not in ANY_STEEL))
         for material in named or [some[0].material or "unknown"]:
             mine = [r for r in some if r.material == material or (r.material in ANY_STEEL and len(named) < 2)]
@@ -134,7 +141,7 @@ def _groups(
 
 def _pieces(rows: Sequence[CutListLine], sides: int, facing_mm: float) -> list[BarPiece]:
     return [
-        BarPiece(r.item, r.length_mm + facing_mm * r.faced)
+        BarPiece(r.item, needed(r.length_mm) + facing_mm * r.faced)
         for r in rows
         for _ in range(min(r.of_car, sides) if r.of_the_frame else r.count * sides)
     ]

@@ -16,6 +16,7 @@ from reportlab.platypus import KeepTogether, Paragraph, SimpleDocTemplate, Space
 from assemblies.making.sheets import strip_pages
 from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing
 from assemblies.making.sheets.setup_sheet import HEAD, notes, rows, torque_list
+from assemblies.results.faults import needed
 from assemblies.results.findings import lacking
 from assemblies.results.model import Results
 from assemblies.results.summary import CAUTION
@@ -133,7 +134,7 @@ def _columns(things: Iterable[Any], columns: dict[str, tuple[float, Any]], words
 
 def _settings(r: Results) -> Table:
     """The corner's figures at ride height with room for what was set."""
-    s, t, c = r.spring, r.travel, r.clocking
+    s, t, c, setup = needed(r.spring), needed(r.travel), r.clocking, needed(r.setup)
     ride = min(range(len(t.wheel_mm)), key=lambda i: abs(t.wheel_mm[i]))
     lines = [
         ["damper eye to eye at ride height", f"{t.damper_mm[ride]:.1f} mm", ""],
@@ -153,7 +154,7 @@ def _settings(r: Results) -> Table:
         lines += [
             [
                 "coil at ride height",
-                f"{s.ride_force_n:.0f} N, {short_of_free(s.ride_compression_mm)}",
+                f"{s.ride_force_n:.0f} N, {short_of_free(needed(s.ride_compression_mm))}",
                 "",
             ],
             *(
@@ -162,7 +163,7 @@ def _settings(r: Results) -> Table:
                     f"{c.seat_to_perch_mm:.1f} mm",
                     "",
                 ]
-                for c in r.setup.collar
+                for c in setup.collar
                 if c.wind_mm == 0
             ),
         ]
@@ -175,11 +176,11 @@ def _settings(r: Results) -> Table:
         for x in r.links
         if x.plunge_limit_mm != 0
     ]
-    if r.setup.loading_turn:
+    if setup.loading_turn:
         lines.append(
             [
                 "loading sense, at the rocker, looking along the spring",
-                "clockwise" if r.setup.loading_turn > 0 else "anticlockwise",
+                "clockwise" if setup.loading_turn > 0 else "anticlockwise",
                 "",
             ]
         )

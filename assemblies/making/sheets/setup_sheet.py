@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 
 from assemblies.layout.fasteners import fastener, joints
+from assemblies.results.faults import needed
 from assemblies.results.model import Results
 from assemblies.setup.collar import short_of_free
 from assemblies.strength.clamped import CROSS_BOLT, tightenings
@@ -28,7 +29,7 @@ DECIMALS = (0, 1, 1, 2)
 def rows(r: Results, step_mm: float = 10.0) -> list[list[str]]:
     """One row each `step_mm` of wheel height, both ends of travel included, read off the curves of
     `r.travel`."""
-    t = r.travel
+    t = needed(r.travel)
     low, high = t.wheel_mm[0], t.wheel_mm[-1]
     heights = sorted(
         {low, high, *(step_mm * k for k in range(math.ceil(low / step_mm), math.floor(high / step_mm) + 1))}
@@ -51,7 +52,7 @@ def _read(t, name: str, z: float) -> float:
 
 def notes(r: Results) -> list[str]:
     """What to set and what to expect, a sentence each."""
-    s, e, c = r.spring, r.ends, r.clocking
+    s, e, c = needed(r.spring), needed(r.ends), r.clocking
     out = [
         f"All figures hold for the {r.side} side with the car at ride height, driver aboard. Wheel height is "
         f"measured from there, bump positive. "
@@ -71,8 +72,9 @@ def notes(r: Results) -> list[str]:
         )
     else:
         out.append(
-            f"At ride the coil carries {s.ride_force_n:.0f} N, {short_of_free(s.ride_compression_mm)}; "
-            f"at full droop it is {short_of_free(s.droop_compression_mm)}."
+            f"At ride the coil carries {s.ride_force_n:.0f} N, "
+            f"{short_of_free(needed(s.ride_compression_mm))}; at full droop it is "
+            f"{short_of_free(needed(s.droop_compression_mm))}."
         )
     for name, step in c.steps.items():
         out.append(f"One step of the {name}: {step:.3f} deg, {_risen(c, name)}.")
@@ -110,7 +112,7 @@ def torque_list(layout) -> list[list[str]]:
             length = "length?"
         pivoting = any(w in j.name for w in ("rod", "damper", "bracket"))
         lock = "all-metal lock nut, plain shank in both plates" if pivoting else "lock nut, reamed hole"
-        if tight.limited:
+        if tight.limited and tight.weakest is not None:
             lock += f"; no more: {tight.weakest.what} bears {tight.weakest.bears_n / 1e3:.1f} kN"
             lock += ", snug" if j.name == CROSS_BOLT else ""
         out.append([j.name, f"{j.count} {j.size} {length}", f"{tight.torque_nm}", lock])

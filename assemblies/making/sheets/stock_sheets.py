@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from assemblies.layout.placing import Layout
+from assemblies.layout.placing import Layout, needed
 from assemblies.making.sheets import hole_table, tube_ends
 from assemblies.making.sheets.cut_list_line import CutListLine
 from assemblies.making.sheets.drawing import BOLD, DRILLED, FAINT, FINE, SCRIBED, Drawing
@@ -37,8 +37,8 @@ def sheets(
     for n, r in enumerate(listed, 1):
         if r.item in drawn or not r.length_mm:
             continue
-        if r.item == "torsion bar":
-            out.append(turned_sheet(_bar(layout.pack.part, r), str(n), printing))
+        if r.item == "torsion bar" and isinstance(bar := needed(layout.pack).part, TorsionBar):
+            out.append(turned_sheet(_bar(bar, r), str(n), printing))
         elif r.section is not None:
             out.append(_sheet(r, str(n), pieces.get(r.item), layout, printing))
     return out
@@ -59,7 +59,7 @@ def _sheet(
 ) -> PartSheet:
     s = p.tube.section if p is not None else _section(r)
     room = room_mm(printing)[0] + 20.0
-    long = float(r.length_mm)
+    long = float(needed(r.length_mm))
     scale = _scale(s, long, p, room)
     d, width = Drawing(), 0.0
     for k, quarter in enumerate((1, 0)):  # local +y face, below it what is seen from above: the +x face
@@ -94,7 +94,7 @@ def _faced(p: tube_ends.Piece, quarter: int) -> str:
 
 
 def _section(r: CutListLine) -> Section:
-    s = r.section
+    s = needed(r.section)
     return Section(s.width_mm, s.height_mm, s.wall_mm or 0.0, is_round=s.shape == "round")
 
 
@@ -105,7 +105,10 @@ def _breadth(s: Section, quarter: int) -> float:
 
 def _depths(p: tube_ends.Piece | None) -> tuple[float, float]:
     """How far the short point lies in from the long one, at each end."""
-    return tuple(p.cut(e).short_mm - p.cut(e).long_mm for e in tube_ends.ENDS) if p else (0.0, 0.0)
+    if p is None:
+        return 0.0, 0.0
+    left, right = (p.cut(e).short_mm - p.cut(e).long_mm for e in tube_ends.ENDS)
+    return left, right
 
 
 def _scale(s: Section, long: float, p, room: float) -> float:

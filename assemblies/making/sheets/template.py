@@ -4,6 +4,7 @@ edges, legend."""
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import replace
 from itertools import groupby
 
@@ -16,6 +17,7 @@ from assemblies.making.sheets.drawing import (
     SCRIBED,
     SMALL_MM,
     Drawing,
+    Path,
     Text,
     lettering,
 )
@@ -106,7 +108,7 @@ def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
         o.outer.points(0.1),
         [w.points(0.1) for w in o.inner] + [circle(h.x, h.y, h.diameter_mm).points(0.1) for h in o.holes],
     )
-    drawn = [p for i in d.items if hasattr(i, "pen") for p in [i.points + [i.start] * i.closed]]
+    drawn = [i.points + [i.start] * i.closed for i in d.items if isinstance(i, Path)]
     taken = Taken(
         MultiLineString([p for p in drawn if len(p) > 1])
         .buffer(CLEAR_MM)
@@ -114,7 +116,8 @@ def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
     )
     prepare(metal)
 
-    def put(places, otherwise: Text, inside: bool = True) -> None:
+    def put(places: Iterable[Text], otherwise: Text, inside: bool = True) -> Text:
+        """Words at the first of places that is free; what was written."""
         fitting = (
             t
             for t in places
@@ -123,6 +126,7 @@ def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
         words = next(fitting, otherwise)
         taken.add(box(*Drawing([words]).bounds).buffer(CLEAR_MM))
         d.add(words)
+        return words
 
     for some in _axes(x0, y0, x1, y1):
         put(some, some[0], inside=False)
@@ -145,12 +149,12 @@ def _words(d: Drawing, b: BlankSheet, gravity: bool) -> None:
     for m in texts:
         fold = m.text.endswith((" up", " down"))  # a bend's radius and angle, written at the bend's middle
         words = Text(*m.points[0], m.text, m.height_mm, "middle" if fold else "start")
-        near = sorted(spots, key=lambda p, w=words: (math.dist(p, (w.x, w.y)), p))
-        put(
+        near = [p for _, p in sorted((math.dist(p, (words.x, words.y)), p) for p in spots)]
+        written = put(
             (replace(words, x=x, y=y) for x, y in [(words.x, words.y), *near]),
             Text(x0, below, m.text, m.height_mm),
         )
-        below -= 4.0 if d.items[-1].y < y0 else 0.0
+        below -= 4.0 if written.y < y0 else 0.0
 
 
 def _labels(x: float, y: float, h: HoleLine, told: bool) -> list[Text]:

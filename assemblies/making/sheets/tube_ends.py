@@ -18,7 +18,7 @@ import numpy as np
 from assemblies.layout.frame import of_car, sides
 from assemblies.layout.junctions.fitting import OTHER
 from assemblies.layout.junctions.trimmed import in_words as trim_in_words
-from assemblies.layout.placing import Layout
+from assemblies.layout.placing import Layout, needed
 from assemblies.making.sheets.drawing import CUT, DRILLED, FAINT, FINE, SMALL_MM, Drawing, text_width_mm
 from assemblies.making.sheets.paper import NOMINAL, Printing, Sheet
 from assemblies.making.sheets.sections import in_inches
@@ -26,7 +26,7 @@ from assemblies.results.findings import lacking
 from parts.arm import Arm
 from parts.fitted_tube import Fitted
 from parts.member import Section
-from parts.tube_end import TubeEnd
+from parts.tube_end import SawCut, TubeEnd
 from parts.tube_wall import breaks_mm
 
 ENDS = ("from", "to")
@@ -63,7 +63,7 @@ class Piece:
         return direction((x, y, -x, -y)[quarter], self.outboard)
 
 
-def direction(v: Sequence[float], outboard: float) -> str:
+def direction(v: Sequence[float] | np.ndarray, outboard: float) -> str:
     """A unit vector in words, its larger shares first: "up", "front and outboard"; without a side (0) left
     and right."""
     names = (("front", "rear"), ("outboard", "inboard") if outboard else ("left", "right"), ("up", "down"))
@@ -287,7 +287,7 @@ def kind(cut: TubeEnd) -> str:
     if not needs_strip(cut):
         return "square"
     if has_saw_cut(cut):
-        deg = cut.flat[0].from_square_deg
+        deg = _saw(cut)[0].from_square_deg
         return f"sawn {f'{deg:.1f} deg from square' if deg > LEVEL_DEG else 'square'}{_in(cut)}"
     return "coped, see its strip"
 
@@ -302,7 +302,7 @@ def saw_in_words(p: Piece, end: str) -> str:
     cut = p.cut(end)
     if not has_saw_cut(cut):
         return ""
-    saw, gap = cut.flat
+    saw, gap = _saw(cut)
     rest = f", at most {lacking(gap, 1)} open at the rounded corners" if gap > 0.05 else ""
     if cut.section.is_round:
         return f"One flat cut: {saw.from_square_deg:.1f} from square{_in(cut)}{rest}."
@@ -320,11 +320,16 @@ def has_saw_cut(cut: TubeEnd) -> bool:
     return bool(cut.runs) and not cut.missing and cut.flat is not None and cut.flat[1] <= NEAR_FLAT_MM
 
 
+def _saw(cut: TubeEnd) -> tuple[SawCut, float]:
+    """The flat cut, and what is open beside it, of an end that has one."""
+    return needed(cut.flat)
+
+
 def setting(cut: TubeEnd, end: str) -> tuple[int, float, int, float, int]:
     """Quarter on the table, mitre and the quarter that is longer for it, blade's tilt and the quarter longer
     for that. A tilt alone becomes a
     mitre: the tube is laid a quarter turn round."""
-    saw, (x, y) = cut.flat[0], longer_sides(cut, end)
+    (saw, _), (x, y) = _saw(cut), longer_sides(cut, end)
     if abs(saw.mitre_deg) <= LEVEL_DEG < abs(saw.tilt_deg):
         return 2, abs(saw.tilt_deg), y, 0.0, 0
     return 3, abs(saw.mitre_deg), x, abs(saw.tilt_deg), y
@@ -333,7 +338,7 @@ def setting(cut: TubeEnd, end: str) -> tuple[int, float, int, float, int]:
 def longer_sides(cut: TubeEnd, end: str) -> tuple[int, int]:
     """Quarters (of +x or -x, of +y or -y) where the tube reaches farther, for a flat cut: `SawCut`'s u is
     local x, mirrored at `to`."""
-    saw, _ = cut.flat
+    saw, _ = _saw(cut)
     u = saw.mitre_deg if end == "from" else -saw.mitre_deg
     return (0 if u > 0 else 2), (1 if saw.tilt_deg > 0 else 3)
 
@@ -515,7 +520,7 @@ def _row(p: Piece, end: str) -> list[str]:
     cut, t = p.cut(end), p.tube
     saw = [""] * 8
     if has_saw_cut(cut):
-        f, gap = cut.flat
+        f, gap = _saw(cut)
         table, mitre, x, tilt, y = setting(cut, end)
         saw = (
             ["", "", "", "", ""]
