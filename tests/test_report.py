@@ -845,9 +845,10 @@ def test_first_screen_says_it_all_and_the_page_is_short(made, browser, wide, hig
         seen = page.evaluate("""() => {
             const box = q => document.querySelector(q).getBoundingClientRect();
             return {still: box('.still img'), verdict: box('.verdict'), assists: box('.assists'),
-                    worst: box('.worst li'), tall: document.documentElement.scrollHeight,
+                    worst: box('.worst li'), open: [...document.querySelectorAll('#steering table')]
+                        .some(t => t.checkVisibility()), tall: document.documentElement.scrollHeight,
                     wide: document.documentElement.scrollWidth}; }""")
-        assert seen["tall"] <= most_px and seen["wide"] <= wide
+        assert seen["tall"] <= most_px and seen["wide"] <= wide and not seen["open"]
         assert seen["verdict"]["bottom"] < seen["assists"]["bottom"] < high
         assert high < 400 or (seen["worst"]["bottom"] < high and seen["still"]["top"] + 60 < high)
         assert wide < 1000 or seen["still"]["bottom"] < high
