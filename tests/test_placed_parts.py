@@ -5,10 +5,12 @@ from functools import lru_cache
 from pathlib import Path
 
 import demos
+import numpy as np
 import pytest
 from OCP.BRepGProp import BRepGProp
 from OCP.GProp import GProp_GProps
 
+from assemblies.clearance.plan import form_box
 from assemblies.job import load
 from assemblies.layout import placing
 from assemblies.layout.account import (
@@ -206,3 +208,60 @@ def test_a_rocker_is_sized_for_what_the_rod_bears_under_the_design_load():
     force = job.loads.vertical_g * job.corner.corner_mass * 9.80665
     want = abs(c.rod_force_n / c.wheel_force_n).max() * force
     assert design_forces(job, done.springing).rod_n == pytest.approx(want, rel=1e-9)
+
+
+def stretch(layout, p) -> tuple[float, float]:
+    """First and last station of a placed part along the spring, mm from the rocker's middle, by its form."""
+    away, m = np.array(layout.job.spring_direction), p.frame.matrix()
+    ends = [
+        (m @ (0.0, 0.0, z, 1.0))[:3] - np.array(layout.eyes.frame.origin)
+        for z in np.array(form_box(p.form))[:, 2]
+    ]
+    low, high = sorted(float(e @ away) for e in ends)
+    return low, high
+
+
+@pytest.mark.parametrize("demo", ["heronbank-front", "tarnside-front"])
+def test_what_stands_on_a_stub_touches_and_leaves_the_end_float(demo):
+    """From the rocker's tube to the spring's socket nothing overlaps and only the end float is left open."""
+    layout = demos.corner(demo).layout
+    by_name = {p.name: stretch(layout, p) for p in layout.placed}
+    tube, socket = by_name["rocker pivot tube"], stretch(layout, layout.socket)
+    spacer, washer = by_name["pivot spacer"], by_name["pivot thrust washer"]
+    rings = [by_name[f"pivot bearing ring {n}"] for n in (1, 2)]
+    for n, ring in enumerate(rings, 1):
+        assert by_name[f"pivot bearing {n}"] == pytest.approx(ring)
+    assert spacer[0] == pytest.approx(tube[1])
+    assert rings[0][0] - spacer[1] == pytest.approx(layout.job.pivot.end_float)
+    assert rings[1][1] == pytest.approx(washer[0]) and washer[1] == pytest.approx(socket[0])
+    assert by_name["pivot stub"][1] == pytest.approx(socket[0])
+    middles = [(low + high) / 2 for low, high in rings]
+    assert sorted(map(abs, layout.pivot.supports_mm)) == pytest.approx(middles)
+    assert stretch(layout, layout.pack)[0] <= socket[1]
+
+
+def test_a_spring_on_a_sleeve_begins_where_its_socket_ends():
+    """The socket's plates stand on the sleeve's outer tube; the free length runs from their far face to the
+    face of the far socket."""
+    job = demos.corner("heronbank-front").job
+    job = job.changed({"pivot": None, "spring.housing": {"outer": 60.3, "wall": 2.9}})
+    layout = study(job, interference=False).layout
+    socket, far = stretch(layout, layout.socket), stretch(layout, layout.anchor_socket)
+    assert socket[0] == pytest.approx(stretch(layout, layout.sleeve_outer)[1])
+    assert far[0] - socket[1] == pytest.approx(job.spring.length)
+
+
+def test_the_outer_bearings_end_flush_with_the_rockers_tube():
+    """Bearings pressed into the pivot tube from its ends: their middles half a width inside."""
+    layout = demos.corner("corrie-rear").layout
+    away = np.array(layout.eyes.frame.z)
+
+    def along(p) -> np.ndarray:
+        at = (np.array(p.frame.origin) - np.array(layout.eyes.frame.origin)) @ away
+        return at + np.array(form_box(p.form))[:, 2]
+
+    (tube,) = [along(p) for p in layout.placed if p.name == "rocker pivot tube"]
+    rings = [along(p) for p in layout.placed if p.name.startswith("pivot bearing")]
+    assert len(rings) == 2 and np.ptp(rings[0]) == pytest.approx(layout.pivot.width_mm)
+    assert (min(r[0] for r in rings), max(r[1] for r in rings)) == pytest.approx(tuple(tube))
+    assert layout.pivot.bearings_mm == pytest.approx([r.mean() for r in rings])

@@ -260,6 +260,28 @@ def test_the_box_beside_it_bends_as_a_box(made):
     assert s.out_mpa[0][c.boxed] == pytest.approx(want[c.boxed], rel=1e-9)
 
 
+def test_a_cut_in_the_plane_is_balanced_by_what_stands_beyond_it(made):
+    """Statics: 4000 N along and 3000 N square to the arm at its eye, 90 mm out on the arm's line, make at a
+    cut N, V and M = V·(90 - a) less N times the eye's way off the cut's centre; stress N/A + M·c/I of both
+    plates (beam theory). The same force at an eye 10 mm along the axis twists by 3000·10: the box takes T/(2·A_m·t), the strips F/(2·gap·t) of what is across."""
+    c, eye = plates.cuts(made, "rod"), np.array([*made.plate.rod_eye, 0.0])
+    force = np.array([[4000.0, 3000.0, 0.0]])
+    none = np.zeros((1, 3)), np.array([*made.plate.damper_eye, 0.0])
+    s = plates.stresses(made, "rod", c, ((force, eye), none))
+    moment = 3000 * (90 - c.at_mm) + 4000 * c.centre_mm
+    for edge, got in ((c.low_mm, s.low_mpa[0]), (c.high_mm, s.high_mpa[0])):
+        want = 4000 / (2 * c.area_mm2) - moment * (edge - c.centre_mm) / (2 * c.inertia_mm4)
+        assert got == pytest.approx(want, rel=1e-9)
+    assert s.shear_mpa[0] == pytest.approx(1.5 * 3000 / (2 * c.area_mm2), rel=1e-9)
+    strip = made.strips[0].thickness_mm
+    inside = 43 * (c.high_mm - c.low_mm - strip)
+    tilted = plates.stresses(made, "rod", c, ((force, eye + np.array([0.0, 0.0, 10.0])), none))
+    assert tilted.twist_mpa[0][c.boxed] == pytest.approx((30e3 / (2 * inside * 3))[c.boxed], rel=1e-9)
+    across = plates.stresses(made, "rod", c, ((np.array([[0.0, 0.0, ALONG]]), eye), none))
+    twist = ALONG * np.abs(c.centre_mm) / (2 * inside * 3) + ALONG / (2 * 40 * strip)
+    assert across.twist_mpa[0][c.boxed] == pytest.approx(twist[c.boxed], rel=1e-9)
+
+
 def test_flow_along_the_strips(made):
     """Bredt and statics: a force along the axis flows down both strips, F/(2·depth), and its twist about the
     cut's centre round the box, T/(2·43·(depth - strip))."""
