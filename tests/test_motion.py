@@ -1,6 +1,8 @@
 """Motion against the outside world: check rows K, closed forms, and an independent solver of rigid-body
 constraints."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from corners import PULL, PUSH, mirrored, planar, random_corner, trailing
@@ -565,3 +567,18 @@ def test_jets_are_taylor_series():
 def test_hard_points_that_make_no_corner(change, word):
     with pytest.raises(ValueError, match=word):
         Mechanism(PULL.changed(**change))
+
+
+@pytest.mark.parametrize("top", [150.0, 30.0])
+def test_a_toggle_margin_between_two_samples_is_met(top):
+    """Rod and arm nearest to one line half a millimetre off every sample, from either side of a right angle:
+    the parabola's own vertex, 30 deg at 0.5 mm."""
+    sense = -1.0 if top > 90 else 1.0
+
+    def at(z, _):
+        off = np.asarray(z) - 0.5
+        return SimpleNamespace(
+            rod_to_arm_deg=top + sense * 0.9 * off**2, rod_to_arm_deg_per_mm=sense * 1.8 * off
+        )
+
+    assert toggle_margin(SimpleNamespace(at=at), -5.0, 5.0) == pytest.approx((30.0, 0.5), abs=1e-9)

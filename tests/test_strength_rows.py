@@ -263,7 +263,8 @@ def test_the_box_beside_it_bends_as_a_box(made):
 def test_a_cut_in_the_plane_is_balanced_by_what_stands_beyond_it(made):
     """Statics: 4000 N along and 3000 N square to the arm at its eye, 90 mm out on the arm's line, make at a
     cut N, V and M = V·(90 - a) less N times the eye's way off the cut's centre; stress N/A + M·c/I of both
-    plates (beam theory). The same force at an eye 10 mm along the axis twists by 3000·10: the box takes T/(2·A_m·t), the strips F/(2·gap·t) of what is across."""
+    plates (beam theory). The same force at an eye 10 mm along the axis twists by 3000·10: the box takes
+    T/(2·A_m·t), the strips F/(2·gap·t) of what is across."""
     c, eye = plates.cuts(made, "rod"), np.array([*made.plate.rod_eye, 0.0])
     force = np.array([[4000.0, 3000.0, 0.0]])
     none = np.zeros((1, 3)), np.array([*made.plate.damper_eye, 0.0])
@@ -531,14 +532,15 @@ def test_the_weld_of_a_brackets_foot(pair):
 
 def test_an_arms_tube_with_the_rod_on_it():
     """Row C14's way: 5000 N along the tube from (300, 115), 300 N across it, the rod's bolt 60 mm along the
-    arm: N/N_b,Rd + M/(1 - N/N_cr)/(W·fy); its weld at the pivot F/2πr across, N/2πr + F·e/πr² along."""
+    arm: N/N_b,Rd + M/(1 - N/N_cr)/(W·fy); its weld at the pivot F/2πr across, N/2πr + F·e/πr² along. Of the
+    joint's 200 N and 600 N each tube has half, at half the boss."""
     part = Arm((300.0, 115.0), (300.0, -115.0), 22.0, 3.0)
     u = np.array([300.0, 115.0, 0.0]) / math.hypot(300, 115)
     none = np.zeros((1, 3))
     force = (-5000 * u + [0, 0, 300])[None]
     f = replace(
         entries(),
-        upper_arm=ArmForces(none, force, none),
+        upper_arm=ArmForces(np.array([[0.0, 200.0, 600.0]]), force, none),
         turns={"upper_arm": np.eye(3)[None]},
         points={"rod_outboard": np.array([[60.0, 0, 0]]), "upper_outer": none},
     )
@@ -553,6 +555,9 @@ def test_an_arms_tube_with_the_rod_on_it():
     weld = rows["upper arm, front tube", "weld at the pivot's housing"]
     assert weld.demand == pytest.approx(math.hypot(300 / turn, off), rel=1e-9)
     assert weld.resistance == pytest.approx(F_VW * 3 / math.sqrt(2)) and weld.seam.category_mpa == 36.0
+    boss = rows["upper arm, front tube", "weld at the joint's boss"]
+    off = 5000 / turn + 300 * part.boss_mm / 2 / (math.pi * 121)
+    assert boss.demand == pytest.approx(math.hypot(math.hypot(100, 300) / turn, off), rel=1e-9)
 
 
 def test_twist_of_an_arms_tube_by_its_lug():
