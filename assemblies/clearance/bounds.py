@@ -95,7 +95,7 @@ class Corner:
 
     def __init__(self, mechanism):
         p = mechanism.points
-        self.mechanism, self._bends = mechanism, {}
+        self.mechanism, self.points, self._bends = mechanism, p, {}
         self.references = _references(p)
         self.links = tuple(f"{LINK}{k}" for k, _ in enumerate(p.links, 1))
         if self.links:
@@ -111,6 +111,11 @@ class Corner:
         out = np.zeros(shape)
         out[(slice(None),) * axis + (self._at,)] = values
         return out
+
+    @classmethod
+    def of(cls, motion) -> Corner:
+        """The corner of a mechanism; one given is taken as it is, with the bounds that it has worked out."""
+        return motion if isinstance(motion, Corner) else cls(motion)
 
     def frames(self, wheel_mm: np.ndarray, rack_mm: np.ndarray) -> np.ndarray:
         """(poses, carriers, 3, 4) rigid motions from ride; NaN where the corner cannot reach."""

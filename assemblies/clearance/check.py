@@ -168,7 +168,8 @@ def check(
     tolerance_mm: float = 0.1,
     between_runs: bool = False,
 ) -> Report:
-    """Check all pairs over wheel travel from `travel_mm[0]` to `[1]` and rack ±`rack_mm`.
+    """Check all pairs over wheel travel from `travel_mm[0]` to `[1]` and rack ±`rack_mm`; `mechanism`: one,
+    or its `bounds.Corner`.
 
     Pairs are remembered by content for the life of the process, and `between_runs` on disk: after one tube
     moved, only its own pairs are looked at. The finer the tolerance the longer it takes: cells of travel are
@@ -188,7 +189,7 @@ def check(
     return look(
         Cast(bodies, joints),
         mechanism.points,
-        lambda: Corner(mechanism),
+        lambda: Corner.of(mechanism),
         span(travel_mm),
         both_ways(rack_mm),
         limits or Limits(),

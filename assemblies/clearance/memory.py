@@ -31,7 +31,7 @@ def recall(corner: str, keys: list[str], between_runs: bool) -> dict[str, tuple]
     known = {k: _memory[k] for k in keys if k in _memory}
     if between_runs and len(known) < len(keys):
         stored = _stored(corner)
-        known |= {k: stored[_short(k)] for k in keys if k not in known and _short(k) in stored}
+        known |= {k: _tuples(stored[_short(k)]) for k in keys if k not in known and _short(k) in stored}
     return known
 
 
@@ -50,9 +50,9 @@ def remember(corner: str, found: dict[str, tuple], between_runs: bool) -> None:
         keep(_name(corner), "gaps", json.dumps(rows).encode())
 
 
-def _stored(corner: str) -> dict[str, tuple]:
+def _stored(corner: str) -> dict[str, list]:
     body = kept(_name(corner), "gaps")
-    return {k: tuple(_tuples(v)) for k, v in json.loads(body).items()} if body else {}
+    return json.loads(body) if body else {}
 
 
 def _tuples(value):

@@ -86,7 +86,7 @@ def between_sides(
     limits, travel = limits or Limits(), span(travel_mm)
     cast = Cast(bodies, (), wanted=())
     side = 1.0 if mechanism.points.side == "left" else -1.0
-    corner = Corner(mechanism)
+    corner = Corner.of(mechanism)
     grid = Grid(corner, travel, both_ways(rack_mm))
     clear = {
         name: min(_from_middle(body, grid, side) for body in parts) for name, parts in cast.parts.items()
@@ -136,7 +136,7 @@ def between_sides(
     found = look(
         Cast(some, (), wanted=near),
         mechanism.points,
-        lambda: BothSides(mechanism),
+        lambda: BothSides(corner.mechanism),
         travel,
         travel,
         limits,

@@ -78,7 +78,7 @@ class Asked:
             job.clearance.tolerance,
         )
 
-    def check(self, mechanism: Mechanism):
+    def check(self, mechanism: Mechanism | Corner):
         """Its report. Raises ValueError."""
         return check(
             self.bodies,
@@ -91,7 +91,7 @@ class Asked:
             between_runs=True,
         )
 
-    def between_sides(self, mechanism: Mechanism, one_sided):
+    def between_sides(self, mechanism: Mechanism | Corner, one_sided):
         """The report of this side's bodies to the other side's. Raises ValueError."""
         return between_sides(
             self.bodies,
@@ -104,7 +104,7 @@ class Asked:
             between_runs=True,
         )
 
-    def from_other_side(self, mechanism: Mechanism, one_sided) -> list:
+    def from_other_side(self, mechanism: Mechanism | Corner, one_sided) -> list:
         """Pairs of the other side's moving bodies and what stands on one side only. Raises ValueError.
 
         Seen in the mirror: this side's bodies and the image of that; the rack then goes the other way."""
@@ -125,7 +125,7 @@ class Asked:
         if {END, HOUSING} <= {b.name for b in (*moving, *images)}:
             alone = (*alone, *(j for j in self.joints if {j.a, j.b} == {END, HOUSING}))  # it slides in there
         cast = Cast((*moving, *images), alone)
-        far = cast.far(cast.pairs, Grid(Corner(mechanism), self.travel_mm, both_ways(self.rack_mm)))
+        far = cast.far(cast.pairs, Grid(Corner.of(mechanism), self.travel_mm, both_ways(self.rack_mm)))
         near = {
             n
             for p, gap in zip(cast.pairs, far, strict=True)
@@ -161,8 +161,9 @@ def interference(
     `cure` gives, for the report, what would cure each short pair (`assemblies.gaps.cures`)."""
     whole = Asked.of(job, ends, layout)
     held_rack_mm = closing_rack_mm(mechanism, whole.travel_mm, whole.rack_mm)
+    motion = Corner(mechanism)  # with what it bounds once for all that follows
     try:
-        asked, report = _as_far_as_it_goes(whole, job, mechanism, held_rack_mm)
+        asked, report = _as_far_as_it_goes(whole, job, motion, held_rack_mm)
     except ValueError as e:
         return (
             rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[str(e)]),
@@ -175,7 +176,7 @@ def interference(
                 )
             ],
         )
-    across = _across(asked, job, mechanism)
+    across = _across(asked, job, motion)
     skipped = (
         [f"rack beyond ±{guaranteed(asked.rack_mm, 1)} mm: too near where the corner stops closing"]
         if asked.rack_mm < job.tie_rod.rack_travel
@@ -247,9 +248,7 @@ def interference(
     )
 
 
-def _as_far_as_it_goes(
-    whole: Asked, job: Job, mechanism: Mechanism, held_rack_mm: float
-) -> tuple[Asked, Any]:
+def _as_far_as_it_goes(whole: Asked, job: Job, motion: Corner, held_rack_mm: float) -> tuple[Asked, Any]:
     """The check, and what it was asked: where the corner stops closing within travel or rack its motion
     cannot be bounded up to that very edge, so the edge is left out, more and more. Raises ValueError where
     that does not help."""
@@ -267,21 +266,21 @@ def _as_far_as_it_goes(
     *some, last = (replace(whole, travel_mm=travel, rack_mm=rack) for travel, rack in ranges)
     for asked in some:
         try:
-            return asked, asked.check(mechanism)
+            return asked, asked.check(motion)
         except ValueError:
             continue
-    return last, last.check(mechanism)
+    return last, last.check(motion)
 
 
-def _across(asked: Asked, job: Job, mechanism: Mechanism):
+def _across(asked: Asked, job: Job, motion: Corner):
     """This side's bodies to the other side's; where that cannot be checked the report says so and holds no
     pair."""
     one_sided = {m.name for m in job.member if not m.moves_with and (m.shape not in TUBES or _crosses(m))} | (
         {HOUSING} if job.rack is not None else set()
     )
     try:
-        found = asked.between_sides(mechanism, one_sided)
-        more = asked.from_other_side(mechanism, one_sided)
+        found = asked.between_sides(motion, one_sided)
+        more = asked.from_other_side(motion, one_sided)
         return replace(
             found,
             pairs=tuple(sorted((*found.pairs, *more), key=lambda p: (p.gap_mm - p.required_mm, p.a, p.b))),
