@@ -196,7 +196,7 @@ class Layout:
 Of = TypeVar("Of")
 
 
-def put(
+def put(  # noqa: PLR0913  # all that a part answers for, by name
     out: Layout,
     name: str,
     body: str,

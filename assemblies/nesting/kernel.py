@@ -162,7 +162,7 @@ def turn_all(pieces, copies):
 
 
 @compiled
-def along_sides(a, a0, a1, reach, r0, b, b0, b1, dx, dy, floor):
+def along_sides(a, a0, a1, reach, r0, b, b0, b1, dx, dy, floor):  # noqa: PLR0913  # hot loop
     """Least, over the sides of piece a, of how far piece b (shifted by dx, dy) reaches behind the side; and
     that side. The corner of b that reaches furthest goes round b as the sides go round a. Ends early at
     `floor` or below."""
@@ -191,7 +191,7 @@ def along_sides(a, a0, a1, reach, r0, b, b0, b1, dx, dy, floor):
 
 
 @compiled
-def depth(pieces, ka, ca, da, kb, cb, db, dx, dy, floor):
+def depth(pieces, ka, ca, da, kb, cb, db, dx, dy, floor):  # noqa: PLR0913  # hot loop
     """How deep a copy of kind ka, turned, lies in one of kb at a distance (dx, dy) from it: at most `floor`
     where less.
 

@@ -30,7 +30,7 @@ from parts.rod_lug import LugSleeve, RodLug
 ITEM = "rod lug"
 
 
-def checks(
+def checks(  # noqa: PLR0913  # what a lug joins
     f: Forces,
     which: str,
     arm: Arm,

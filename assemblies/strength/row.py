@@ -67,7 +67,7 @@ class Check:
         return self.use <= 1.0
 
 
-def worst(
+def worst(  # noqa: PLR0913  # a row of the table, by name
     f: Forces,
     item: str,
     check: str,

@@ -26,7 +26,7 @@ def weaker(*steels: Steel) -> Steel:
     return min(steels, key=lambda s: s.fu_mpa)
 
 
-def round_weld(
+def round_weld(  # noqa: PLR0913  # a row of the table, by name
     f: Forces,
     item: str,
     diameter_mm: float,

@@ -89,7 +89,7 @@ class Bearing:
     k1: float
 
 
-def bearing_resistance(
+def bearing_resistance(  # noqa: PLR0913  # symbols of one table
     diameter_mm: float,
     hole_mm: float,
     thickness_mm: float,

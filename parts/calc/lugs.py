@@ -85,7 +85,7 @@ class Lug:
         }
 
 
-def lug(
+def lug(  # noqa: PLR0913  # symbols of one clause
     thickness_mm: float,
     pin_mm: float,
     hole_mm: float,

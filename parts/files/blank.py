@@ -74,7 +74,7 @@ class ReadBack:
     texts: tuple[str, ...]
 
 
-def write_blank(
+def write_blank(  # noqa: PLR0913  # a script's door, by name
     path: str | Path,
     outline: Outline,
     *,

@@ -35,60 +35,20 @@ def belt(bosses: Sequence[Boss], waists_mm: Sequence[float | None] | None = None
         raise OutlineError(
             f"a belt needs at least 2 bosses and one waist entry a side; got {n} and {len(waists)}"
         )
-    leave: list[Point] = []
-    arrive: list[Point] = [(0.0, 0.0)] * n
-    for i, a in enumerate(bosses):
-        b = bosses[(i + 1) % n]
-        gap = math.dist((a.x, a.y), (b.x, b.y))
-        if gap <= abs(a.radius_mm - b.radius_mm) + SAME_POINT_MM / 2:
-            raise OutlineError(
-                f"boss of radius {min(a.radius_mm, b.radius_mm):g} mm lies inside its neighbour of radius "
-                f"{max(a.radius_mm, b.radius_mm):g} mm, {gap:.2f} mm away"
-            )
-        dx, dy = (b.x - a.x) / gap, (b.y - a.y) / gap
-        w = waists[i]
-        if w is None:
-            lean = (a.radius_mm - b.radius_mm) / gap
-            side = math.sqrt(1 - lean**2)
-            nx, ny = dx * lean + dy * side, dy * lean - dx * side
-            leave.append((a.x + a.radius_mm * nx, a.y + a.radius_mm * ny))
-            arrive[(i + 1) % n] = (b.x + b.radius_mm * nx, b.y + b.radius_mm * ny)
-            continue
-        ra, rb = a.radius_mm + w, b.radius_mm + w
-        along = (ra**2 - rb**2 + gap**2) / (2 * gap)
-        across2 = ra**2 - along**2
-        if w <= 0 or across2 <= 0:
-            least = (gap - a.radius_mm - b.radius_mm) / 2
-            raise OutlineError(
-                f"waist radius {w:g} mm cannot touch both bosses; it must be over {max(least, 0):.2f} mm"
-            )
-        across = math.sqrt(across2)
-        cx, cy = a.x + along * dx + across * dy, a.y + along * dy - across * dx
-        leave.append((a.x + (cx - a.x) * a.radius_mm / ra, a.y + (cy - a.y) * a.radius_mm / ra))
-        arrive[(i + 1) % n] = (b.x + (cx - b.x) * b.radius_mm / rb, b.y + (cy - b.y) * b.radius_mm / rb)
+    following = [*range(1, n), 0]
+    sides = [_side(bosses[i], bosses[k], w) for i, k, w in zip(range(n), following, waists, strict=True)]
+    leave = [start for start, _ in sides]
+    arrive = [sides[i - 1][1] for i in range(n)]
     vertices: list[Vertex] = []
     sweeps: list[float] = []
     hollow = 0.0
     for i, boss in enumerate(bosses):
-        a0 = math.atan2(arrive[i][1] - boss.y, arrive[i][0] - boss.x)
-        a1 = math.atan2(leave[i][1] - boss.y, leave[i][0] - boss.x)
-        sweep = (a1 - a0) % (2 * math.pi)
-        if sweep > 2 * math.pi - 1e-9:
-            sweep = 0.0
-        sweeps.append(sweep)
-        vertices.append(Vertex(*arrive[i], math.tan(sweep / 4)))
-        w = waists[i]
-        if w is None:
-            vertices.append(Vertex(*leave[i]))
-        else:
-            half = math.dist(leave[i], arrive[(i + 1) % n]) / 2
-            if half > w:
-                raise OutlineError(f"waist radius {w:g} mm is shorter than half its own chord, {half:.2f} mm")
-            vertices.append(Vertex(*leave[i], -math.tan(math.asin(half / w) / 2)))
-            hollow += 2 * math.asin(half / w)
-    if (
-        sum(sweeps) - hollow > 2 * math.pi + 1e-6
-    ):  # a simple closed path turns once round; more means one turned back
+        sweeps.append(_sweep(boss, arrive[i], leave[i]))
+        turn = _hollow(leave[i], sides[i][1], waists[i])
+        vertices += [Vertex(*arrive[i], math.tan(sweeps[i] / 4)), Vertex(*leave[i], 0.0 - math.tan(turn / 4))]
+        hollow += turn
+    # a simple closed path turns once round; more means one turned back
+    if sum(sweeps) - hollow > 2 * math.pi + 1e-6:
         boss = bosses[sweeps.index(max(sweeps))]
         raise OutlineError(
             f"boss of radius {boss.radius_mm:g} mm at x {boss.x:.2f}, y {boss.y:.2f} lies within the belt of "
@@ -96,6 +56,56 @@ def belt(bosses: Sequence[Boss], waists_mm: Sequence[float | None] | None = None
             "neighbours; leave it out or make it larger, and give the bosses in counter-clockwise order"
         )
     return Loop(without_repeats(vertices))
+
+
+def _side(a: Boss, b: Boss, waist_mm: float | None) -> tuple[Point, Point]:
+    """Where the side from one boss to the next leaves it and arrives: tangent line, or hollow arc."""
+    gap = math.dist((a.x, a.y), (b.x, b.y))
+    if gap <= abs(a.radius_mm - b.radius_mm) + SAME_POINT_MM / 2:
+        raise OutlineError(
+            f"boss of radius {min(a.radius_mm, b.radius_mm):g} mm lies inside its neighbour of radius "
+            f"{max(a.radius_mm, b.radius_mm):g} mm, {gap:.2f} mm away"
+        )
+    dx, dy = (b.x - a.x) / gap, (b.y - a.y) / gap
+    if waist_mm is None:
+        lean = (a.radius_mm - b.radius_mm) / gap
+        side = math.sqrt(1 - lean**2)
+        nx, ny = dx * lean + dy * side, dy * lean - dx * side
+        return (a.x + a.radius_mm * nx, a.y + a.radius_mm * ny), (
+            b.x + b.radius_mm * nx,
+            b.y + b.radius_mm * ny,
+        )
+    to_a, to_b = a.radius_mm + waist_mm, b.radius_mm + waist_mm  # from the waist's centre
+    along = (to_a**2 - to_b**2 + gap**2) / (2 * gap)
+    across2 = to_a**2 - along**2
+    if waist_mm <= 0 or across2 <= 0:
+        least = (gap - a.radius_mm - b.radius_mm) / 2
+        raise OutlineError(
+            f"waist radius {waist_mm:g} mm cannot touch both bosses; it must be over {max(least, 0):.2f} mm"
+        )
+    across = math.sqrt(across2)
+    cx, cy = a.x + along * dx + across * dy, a.y + along * dy - across * dx
+    return (
+        (a.x + (cx - a.x) * a.radius_mm / to_a, a.y + (cy - a.y) * a.radius_mm / to_a),
+        (b.x + (cx - b.x) * b.radius_mm / to_b, b.y + (cy - b.y) * b.radius_mm / to_b),
+    )
+
+
+def _sweep(boss: Boss, arrive: Point, leave: Point) -> float:
+    """Angle of the arc round a boss, rad; a whole turn is none."""
+    start, end = (math.atan2(y - boss.y, x - boss.x) for x, y in (arrive, leave))
+    sweep = (end - start) % (2 * math.pi)
+    return 0.0 if sweep > 2 * math.pi - 1e-9 else sweep
+
+
+def _hollow(leave: Point, arrive: Point, waist_mm: float | None) -> float:
+    """Angle of a waist's arc, rad; none of a straight side."""
+    if waist_mm is None:
+        return 0.0
+    half = math.dist(leave, arrive) / 2
+    if half > waist_mm:
+        raise OutlineError(f"waist radius {waist_mm:g} mm is shorter than half its own chord, {half:.2f} mm")
+    return 2 * math.asin(half / waist_mm)
 
 
 def hull_order(bosses: Iterable[Boss]) -> list[Boss]:

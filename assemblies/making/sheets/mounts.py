@@ -242,7 +242,7 @@ def _tooth_0(plates) -> str:
     return "Then the design setting, tooth 0, is the pair of holes on that line."
 
 
-def _stand(what, tube, words, marks, turn, lines, parts, start, way, point, look=None) -> Stand:
+def _stand(what, tube, words, marks, turn, lines, parts, start, way, point, look=None) -> Stand:  # noqa: PLR0913  # fields of a Stand
     look = way if look is None else look
     return Stand(
         what,
