@@ -320,7 +320,9 @@ def frame(page: Page, printing: Printing, number: int, count: int) -> Drawing:
     out.line((MARGIN_MM, y0 - 4), (right, y0 - 4), FAINT)
     out.text(MARGIN_MM, y0 - 9, page.sheet.title, 4.2, bold=True)
     out.text(right, y0 - 9, f"{page.what + ', ' if page.what else ''}page {number} of {count}", 2.9, "end")
-    out.text(MARGIN_MM, y0 - 13.5, page.sheet.subtitle, 2.9)
+    below, high = _fitted(page.sheet.subtitle, right - MARGIN_MM)
+    for i, words in enumerate(below):
+        out.text(MARGIN_MM, y0 - 13.5 + (1.3 if len(below) > 1 else 0.0) - 2.7 * i, words, high)
     scale = (
         f"Scale corrected: x {printing.scale_x:.4f}, y {printing.scale_y:.4f}. " if printing.corrected else ""
     )
@@ -342,6 +344,14 @@ def frame(page: Page, printing: Printing, number: int, count: int) -> Drawing:
     for i, words in enumerate(printing.made):
         out.text(right, MARGIN_MM + 2.4 - 3.0 * i, words, 2.5, "end")
     return out
+
+
+def _fitted(words: str, room_mm: float) -> tuple[list[str], float]:
+    """A line, smaller where it is too wide, or two of the smallest print; and its height."""
+    high = LEGEND_MM * min(1.0, room_mm / max(text_width_mm(words, LEGEND_MM), 1e-9))
+    if high >= SMALL_MM:
+        return [words], high
+    return [line.strip() for line in wrapped((words,), room_mm, SMALL_MM)[:2]], SMALL_MM
 
 
 def bar(out: Drawing, start: tuple[float, float], length_mm: float, upright: bool) -> None:
