@@ -14,7 +14,7 @@ from parts.base import require
 from parts.base.stock import DENSITY_KG_M3, thread
 from parts.base.units import finite
 from parts.part import Part
-from parts.shape.form import Form, Frame, Round
+from parts.shape.form import Form, Frame, Round, Vector
 
 LEAST_WALL = 0.15  # of the thread's diameter, of metal round the tapped end, common practice
 LEAST_ENGAGED = 1.0  # thread diameters, common practice
@@ -66,12 +66,27 @@ class RackExtension(Part):
         )
 
     @property
-    def mass_kg(self) -> float:
+    def volume_mm3(self) -> float:
         """Round, less the tapped bore, with the male thread as a round of its stress area."""
-        t = thread(self.thread)
-        bore = math.pi / 4 * t.nut_minor_mm**2 * min(self.engagement_mm, self.length_mm)
-        male = t.stress_area_mm2 * self.engagement_mm
-        return (math.pi / 4 * self.diameter_mm**2 * self.length_mm - bore + male) * DENSITY_KG_M3 * 1e-9
+        return self._moments[0]
+
+    @property
+    def centroid(self) -> Vector:
+        return 0.0, 0.0, self._moments[1] / self._moments[0]
+
+    @property
+    def _moments(self) -> tuple[float, float]:
+        """Volume, and its moment about the shoulder."""
+        (body, male), (bore,) = self.form().pieces, self.form().cuts
+        signed = ((body, 1.0), (male, 1.0), (bore, -1.0))
+        return (
+            math.fsum(k * p.volume_mm3 for p, k in signed),
+            math.fsum(k * p.volume_mm3 * p.centroid[2] for p, k in signed),
+        )
+
+    @property
+    def mass_kg(self) -> float:
+        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     def stress_mpa(self, side_n, axial_n, lever_mm):
         """Greatest normal stress at the root of the male thread, on its stress area As: a cantilever that

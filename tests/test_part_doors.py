@@ -23,7 +23,6 @@ from parts.part import Flat
 from parts.plate import Plate
 from parts.rocker_plate import RockerPlate
 from parts.samples import ROCKER, SAMPLES
-from parts.shape.outline import OutlineError
 from parts.spring_socket import SpringSocket
 
 STEEL = 7850e-9  # kg/mm³
@@ -128,28 +127,6 @@ def test_any_plate_goes_to_cadquery_and_comes_back(wide, tall, t, corner, hole, 
     assert plate.volume_mm3 == pytest.approx(by_hand, rel=1e-6)
     assert plate.solid().cut(solid.val()).Volume() < 1e-3 * plate.volume_mm3
     assert [h.diameter_mm for h in plate.outline().holes] == [pytest.approx(hole)]
-
-
-@settings(max_examples=15, deadline=None)
-@given(
-    arm=st.floats(40, 150),
-    up=st.floats(30, 120),
-    aside=st.floats(-60, 60),
-    t=st.floats(2, 8),
-    tube=st.floats(20, 50),
-    hole=st.floats(6, 14),
-)
-def test_any_rocker_plate_is_one_valid_solid_of_its_outline_or_a_clear_error(arm, up, aside, t, tube, hole):
-    try:
-        plate = RockerPlate((arm, 0), (aside, up), t, tube, hole, hole)
-    except OutlineError as e:
-        assert "rocker plate" in str(e)
-        return
-    solid = plate.solid()
-    assert solid.isValid() and len(solid.Solids()) == 1
-    back = Plate.of(solid, like=plate)
-    assert back.outline().area_mm2 == pytest.approx(plate.outline().area_mm2, rel=1e-6)
-    assert [h.purpose for h in back.outline().holes if h.purpose == "hole"] == []
 
 
 def test_a_notebook_shows_a_corner_s_verdict_and_curves():
