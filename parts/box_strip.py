@@ -22,7 +22,7 @@ STEP_MM = 0.25
 
 
 @dataclass(frozen=True)
-class Swing:
+class SweptDisc:
     """What a joint between the plates sweeps, seen along the pivot's axis: a disc about the eye (housing
     radius and margin) and, where a body leaves the eye, a bar of `half_width_mm` turning from `from_deg` to
     `to_deg` (counter-clockwise; directions from the eye along the body, relative to the rocker); up to
@@ -209,7 +209,7 @@ def _inset(s: Segment, by: float) -> Segment:
 
 
 def free_paths(
-    outer: Loop, thickness_mm: float, swings: Sequence[Swing], tightest_mm: float | None = None
+    outer: Loop, thickness_mm: float, swings: Sequence[SweptDisc], tightest_mm: float | None = None
 ) -> list[tuple[Segment, ...]]:
     """The stretches of a plate's edge along which a strip of this thickness lies clear of every swing.
 

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from parts.box_strip import BoxStrip, Swing, free_paths
+from parts.box_strip import BoxStrip, SweptDisc, free_paths
 from parts.gusset import FIT_UP_MM, SHORTEST_MM, Gusset
 from parts.part import Part
 from parts.pivot_tube import PivotTube
@@ -64,7 +64,7 @@ class BoxedRocker(Part):
     strips: tuple[BoxStrip, ...]
     gusset: Gusset | None
     box_width_mm: float
-    swings: tuple[Swing, ...] = ()
+    swings: tuple[SweptDisc, ...] = ()
     notes: tuple[str, ...] = ()
 
     @property
@@ -118,8 +118,8 @@ def boxed_rocker(
     *,
     box_width_mm: float,
     tube_wall_mm: float,
-    rod_swing: Swing | None = None,
-    damper_swing: Swing | None = None,
+    rod_swing: SweptDisc | None = None,
+    damper_swing: SweptDisc | None = None,
     strip_mm: float | None = None,
     gusset_mm: float | None = None,
 ) -> BoxedRocker:
@@ -145,7 +145,7 @@ def boxed_rocker(
         _swing(plate, arm, given, notes) for arm, given in zip(ARMS, (rod_swing, damper_swing), strict=True)
     ]
     notes += _meetings(plate, swings)
-    weld = Swing((0.0, 0.0), outer / 2 + FIT_UP_MM)
+    weld = SweptDisc((0.0, 0.0), outer / 2 + FIT_UP_MM)
     paths = free_paths(plate.outer, strip, [*swings, weld]) if strip else []
     if strip and not paths:
         notes.append(
@@ -160,11 +160,11 @@ def boxed_rocker(
     return BoxedRocker(plate, tube, strips, gusset, box_width_mm, tuple(swings), tuple(notes))
 
 
-def _swing(plate: RockerPlate, arm: str, given: Swing | None, notes: list[str]) -> Swing:
+def _swing(plate: RockerPlate, arm: str, given: SweptDisc | None, notes: list[str]) -> SweptDisc:
     """What a joint sweeps, as given; else a disc about its eye, which is noted."""
     eye = plate.eye(arm)
     if given is None:
-        disc = Swing(eye, plate.eye_boss(arm).radius_mm + 3.0)
+        disc = SweptDisc(eye, plate.eye_boss(arm).radius_mm + 3.0)
         notes.append(
             f"rocker: swing of the {arm} not given; the strips clear a disc of {disc.radius_mm:g} mm "
             f"about its eye only"
@@ -177,7 +177,7 @@ def _swing(plate: RockerPlate, arm: str, given: Swing | None, notes: list[str]) 
     return given
 
 
-def _meetings(side: RockerPlate, swings: list[Swing]) -> list[str]:
+def _meetings(side: RockerPlate, swings: list[SweptDisc]) -> list[str]:
     """Notes where what swings about one eye reaches the other eye's disc or the pivot tube."""
     rod, damper = swings
     notes = []
@@ -195,7 +195,7 @@ def _meetings(side: RockerPlate, swings: list[Swing]) -> list[str]:
             ("the other eye's joint", other.eye, other.radius_mm),
             ("the pivot tube", (0.0, 0.0), side.pivot_tube_outer_mm / 2),
         ):
-            bar = Swing(swing.eye, 0.0, swing.half_width_mm + radius, swing.from_deg, swing.to_deg)
+            bar = SweptDisc(swing.eye, 0.0, swing.half_width_mm + radius, swing.from_deg, swing.to_deg)
             if not bar.clears(np.array([at]))[0]:
                 notes.append(f"rocker: the {arm}'s body sweeps over {what} between the plates")
     return notes
@@ -204,7 +204,7 @@ def _meetings(side: RockerPlate, swings: list[Swing]) -> list[str]:
 def _gusset(
     side: RockerPlate,
     strips: tuple[BoxStrip, ...],
-    swings: list[Swing],
+    swings: list[SweptDisc],
     thickness: float,
     width: float,
     notes: list[str],

@@ -10,7 +10,7 @@ import pytest
 from clearance_corner import bar, box, square_tube
 
 from assemblies.clearance import Body
-from assemblies.clearance.rest import Standing
+from assemblies.clearance.rest import RestBodies
 from assemblies.gaps.rest import at_rest
 from assemblies.job import load
 from assemblies.study import study
@@ -39,7 +39,7 @@ def with_member(**member):
 
 
 def gap_of(one: Form, two: Form, hollow=False, within=50.0):
-    found = Standing([Body("a", "frame", (one,), hollow=hollow), Body("b", "frame", (two,))]).gaps(
+    found = RestBodies([Body("a", "frame", (one,), hollow=hollow), Body("b", "frame", (two,))]).gaps(
         [(0, 1)], [within], [True]
     )
     return found[0] if found else None
@@ -78,7 +78,7 @@ def test_a_hollow_body_keeps_its_bore():
 def test_metal_in_two_parts_is_counted():
     two = Form((*bar((0, 0, 0), (50, 0, 0), 10).pieces, *bar((50.5, 0, 0), (90, 0, 0), 10).pieces))
     one = Form((*bar((0, 0, 0), (50, 0, 0), 10).pieces, *bar((50, 0, 0), (90, 0, 0), 10).pieces))
-    standing = Standing([Body("two", "frame", (two,)), Body("one", "frame", (one,))])
+    standing = RestBodies([Body("two", "frame", (two,)), Body("one", "frame", (one,))])
     assert (standing.parts(0), standing.parts(1)) == (2, 1)
 
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from clearance_corner import PULL, PUSH, mechanism
 
-from assemblies.clearance.bounds import Corner, carrier_index, carrier_name, sharpest
-from assemblies.clearance.jets import Jet, cross, dot
+from assemblies.clearance.bounds import CornerBounds, carrier_index, carrier_name, sharpest
+from assemblies.clearance.jets import EnclosedJet, cross, dot
 from assemblies.motion.links import Link
 
 SHAFT = Link((5, 120, 240), "frame", (0, 560, 235), "upright")
@@ -22,7 +22,7 @@ CORNERS = (
 )
 
 
-def body_points(corner: Corner) -> np.ndarray:
+def body_points(corner: CornerBounds) -> np.ndarray:
     """(carriers, 5, 3) points within 200 mm of each body's reference, car coordinates at ride."""
     rng = np.random.default_rng(7)
     return corner.references[:, None] + rng.uniform(-200, 200, (len(corner.references), 5, 3))
@@ -37,7 +37,7 @@ def placed(frames, points):
 def test_paths_stay_within_the_bound_of_straight_lines(points, seed, cells):
     """Linear interpolation's error is at most h²/2·sup|p''|: sampled 40 times within every cell it is, and
     the bound is not so wide as to be useless (the worst cell uses more than half of it)."""
-    corner = Corner(mechanism(points, seed))
+    corner = CornerBounds(mechanism(points, seed))
     q = body_points(corner)
     edges = np.linspace(-40, 40, cells + 1)
     mid, rad = corner.bends(edges, np.zeros(1))
@@ -60,7 +60,7 @@ def test_paths_stay_within_the_bound_of_straight_lines(points, seed, cells):
 @pytest.mark.parametrize("points, seed", CORNERS)
 def test_second_derivatives_lie_in_their_enclosures(points, seed):
     """Central differences of the mechanism's own frames, at every cell's middle and near its ends."""
-    corner = Corner(mechanism(points, seed))
+    corner = CornerBounds(mechanism(points, seed))
     edges = np.linspace(-40, 40, 17)
     mid, rad = corner.bends(edges, np.zeros(1))
     h = 0.05
@@ -81,7 +81,7 @@ def test_second_derivatives_lie_in_their_enclosures(points, seed):
 )
 def test_rectangles_of_travel_and_rack(points, seed):
     """Bilinear interpolation of four corners errs by at most the sum of both directions' terms."""
-    corner = Corner(mechanism(points, seed))
+    corner = CornerBounds(mechanism(points, seed))
     q = body_points(corner)
     z, s = np.linspace(-40, 40, 9), np.linspace(-30, 30, 7)
     bound = sharpest(*corner.bends(z, s), np.arange(len(corner.references)), q - corner.references[:, None])
@@ -102,7 +102,7 @@ def test_near_toggle_the_bound_grows_and_holds():
     m = mechanism(PULL)
     z = np.linspace(0, 200, 2001)
     last = z[np.isfinite(m.at(z).rocker_rad)].max()
-    corner = Corner(m)
+    corner = CornerBounds(m)
     q = body_points(corner)
     edges = np.linspace(last - 2.0, last - 0.1, 65)
     bound = sharpest(
@@ -116,7 +116,7 @@ def test_near_toggle_the_bound_grows_and_holds():
 
 def test_a_box_that_is_too_wide_is_not_bounded():
     """Rather no bound than a wrong one."""
-    bound = Corner(mechanism()).bends(np.array([-200.0, 200.0]), np.zeros(1))
+    bound = CornerBounds(mechanism()).bends(np.array([-200.0, 200.0]), np.zeros(1))
     assert not np.isfinite(bound[1]).all()
 
 
@@ -130,7 +130,7 @@ def test_jets_enclose_a_function_and_its_derivatives(variables):
     def plain(x, y):
         return np.sqrt(1 + x * y * y) / (2 + np.cos(x))
 
-    v = Jet.variables(middle, half)
+    v = EnclosedJet.variables(middle, half)
     x = v[0]
     y = v[1] if variables == 2 else x * 0.0 + 0.7
     f = (x * y * y + 1.0).sqrt() * (x.turn()[0] + 2.0).reciprocal()
@@ -153,8 +153,8 @@ def test_jets_enclose_a_function_and_its_derivatives(variables):
     for power, value in truth.items():
         mid, rad = f.coefficient(*power[:variables])
         assert (np.abs(value - mid) <= rad + 1e-6).all(), power
-    stacked = Jet(np.stack([f.mid, x.mid, y.mid], 1), np.stack([f.rad, x.rad, y.rad], 1), f.box)
-    other = Jet(
+    stacked = EnclosedJet(np.stack([f.mid, x.mid, y.mid], 1), np.stack([f.rad, x.rad, y.rad], 1), f.box)
+    other = EnclosedJet(
         np.stack([y.mid, f.mid, (x * 0.0 + 1.0).mid], 1), np.stack([y.rad, f.rad, 0 * f.rad], 1), f.box
     )
     zero = dot(cross(stacked, other), stacked)
@@ -162,5 +162,5 @@ def test_jets_enclose_a_function_and_its_derivatives(variables):
 
 
 def test_a_root_of_what_may_be_negative_is_not_a_number():
-    x = Jet.variables([np.array([0.1])], [np.array([0.2])])[0]
+    x = EnclosedJet.variables([np.array([0.1])], [np.array([0.2])])[0]
     assert np.isnan(x.sqrt().rad[0]).all() and np.isnan(x.reciprocal().rad[0]).all()

@@ -8,7 +8,7 @@ import pytest
 from scipy.optimize import brentq
 
 from assemblies.clearance import check
-from assemblies.clearance.bounds import CARRIERS, STEERED, Corner
+from assemblies.clearance.bounds import CARRIERS, STEERED, CornerBounds
 from assemblies.clearance.memory import forget
 from assemblies.clearance.plan import Body
 from assemblies.clearance.straight import Straight
@@ -23,7 +23,7 @@ ALIKE = [k for k, name in enumerate(CARRIERS) if name not in STEERED]
 def test_every_pose_of_travel_and_rack_is_one_of_the_straight_travel(points, seed):
     """scipy's brentq finds the straight-ahead travel at which the lower arm stands as in a pose of travel and
     rack: it lies in the range, and all but tie rod and upright stand there as in that pose."""
-    corner = Corner(mechanism(points, seed))
+    corner = CornerBounds(mechanism(points, seed))
     m, straight = corner.mechanism, Straight.of(corner, TRAVEL, (-RACK, RACK))
     rng = np.random.default_rng(seed)
     poses = [
@@ -69,7 +69,7 @@ def test_what_the_rack_does_not_move_is_told_at_no_rack_setting():
 
 
 def test_a_rod_on_the_upright_follows_the_rack():
-    assert Straight.of(Corner(mechanism(PULL | {"rod_on": "upright"})), TRAVEL, (-RACK, RACK)) is None
+    assert Straight.of(CornerBounds(mechanism(PULL | {"rod_on": "upright"})), TRAVEL, (-RACK, RACK)) is None
 
 
 @pytest.mark.parametrize("seed", range(4))

@@ -21,7 +21,7 @@ from assemblies.motion.springing import Preload, Spring
 from assemblies.setup.clocking.choose import choose
 from assemblies.setup.clocking.drilling import drilling
 from assemblies.setup.clocking.joints import (
-    Joint,
+    AdjustableJoint,
     chain,
     fewest_teeth,
     nearest_deg,
@@ -33,7 +33,7 @@ from assemblies.setup.clocking.joints import (
 from assemblies.setup.clocking.settings import nearest, recognise, wrong
 from assemblies.setup.clocking.strips import strips
 from assemblies.setup.ride_height import settle
-from assemblies.setup.standing import Standing
+from assemblies.setup.standing import OnStops
 from assemblies.study import study
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
@@ -52,7 +52,7 @@ def corner(name, mirrored=False):
 
 
 def standing(s):
-    return Standing(s.job, s.springing)
+    return OnStops(s.job, s.springing)
 
 
 @cache
@@ -90,7 +90,10 @@ def test_vernier_steps(counts, step, a_turn):
 def test_nearest_setting_and_its_teeth():
     """V2, closed form; any teeth that give the angle pass."""
     assert nearest_deg([7.0, 1.0, -2.5], 24, 25) == pytest.approx([7.2, 1.2, -2.4], abs=1e-9)
-    joints = (Joint("sleeve", "toothed", 24), Joint("anchor", "toothed", 25, side="frame"))
+    joints = (
+        AdjustableJoint("sleeve", "toothed", 24),
+        AdjustableJoint("anchor", "toothed", 25, side="frame"),
+    )
     for target, angle, most in ((7.0, 7.2, 24), (1.0, 1.2, 4), (-2.5, -2.4, 8)):
         best = nearest_settings(joints, target, 1)[0]
         k1, k2 = best.teeth
@@ -128,7 +131,7 @@ def test_winding_the_spring_up_lowers_the_wheel(step_deg, shift):
 def test_fewest_teeth_by_brute_force(counts, data):
     """Every setting is reached, by no more teeth than the best of all combinations."""
     joints = [
-        Joint(f"j{i}", "toothed", n, side=data.draw(st.sampled_from(["rocker", "frame"])))
+        AdjustableJoint(f"j{i}", "toothed", n, side=data.draw(st.sampled_from(["rocker", "frame"])))
         for i, n in enumerate(counts)
     ]
     whole = math.lcm(*counts)
@@ -144,20 +147,20 @@ def test_fewest_teeth_by_brute_force(counts, data):
 
 
 def test_slots_and_free_joints_make_up_the_rest():
-    teeth = Joint("anchor", "toothed", 40, side="frame")
-    slot = Joint("flange", "slotted", 6, range_deg=10.0)
+    teeth = AdjustableJoint("anchor", "toothed", 40, side="frame")
+    slot = AdjustableJoint("flange", "slotted", 6, range_deg=10.0)
     found = nearest_settings((teeth, slot), 4.321, 1)[0]
     assert found.wind_deg == pytest.approx(4.321) and abs(found.turn_deg) <= 5
-    short = Joint("flange", "slotted", 40, range_deg=1.0)
+    short = AdjustableJoint("flange", "slotted", 40, range_deg=1.0)
     found = nearest_settings((teeth, short), 4.0, 1)[
         0
     ]  # steps of 9 deg: 0.5 deg of slot does not reach from 0 or 9
     assert found.wind_deg == pytest.approx(0.5)
-    assert nearest_settings((teeth, Joint("sleeve", "free")), 4.321, 3) == [
-        nearest_settings((teeth, Joint("sleeve", "free")), 4.321, 1)[0]
+    assert nearest_settings((teeth, AdjustableJoint("sleeve", "free")), 4.321, 3) == [
+        nearest_settings((teeth, AdjustableJoint("sleeve", "free")), 4.321, 1)[0]
     ]
-    assert nearest_settings((teeth, Joint("sleeve", "free")), 4.321)[0].wind_deg == 4.321
-    assert nearest_settings((Joint("anchor", "clamped", side="frame"),), 4.0)[0].wind_deg == 0
+    assert nearest_settings((teeth, AdjustableJoint("sleeve", "free")), 4.321)[0].wind_deg == 4.321
+    assert nearest_settings((AdjustableJoint("anchor", "clamped", side="frame"),), 4.0)[0].wind_deg == 0
 
 
 def test_a_joint_says_what_is_wrong_with_it():
@@ -168,7 +171,7 @@ def test_a_joint_says_what_is_wrong_with_it():
         (dict(kind="free", side="top"), "top"),
     ):
         with pytest.raises(ValueError, match=said):
-            Joint("sleeve", **wrong_joint)
+            AdjustableJoint("sleeve", **wrong_joint)
 
 
 # ------------------------------------------------------------------------------------------------ on the car

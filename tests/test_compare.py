@@ -104,7 +104,7 @@ def test_gaps_are_paired_by_bodies_and_a_pair_of_one_side_only_has_no_change(thi
 
     def clear(*found):
         made = [
-            rs.Pair(
+            rs.PairRow(
                 a=a,
                 b=b,
                 kind="moving",
@@ -118,7 +118,7 @@ def test_gaps_are_paired_by_bodies_and_a_pair_of_one_side_only_has_no_change(thi
             for a, b, g in found
         ]
         return thicker.a.results.model_copy(
-            update={"clearance": rs.Clearance(checked=True, tolerance_mm=0.1, pairs=made)}
+            update={"clearance": rs.ClearanceRow(checked=True, tolerance_mm=0.1, pairs=made)}
         )
 
     found = pairs(

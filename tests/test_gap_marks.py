@@ -13,7 +13,7 @@ import pytest
 from assemblies.making import gap_views as gaps
 from assemblies.making.gap_views.pictures import clear_view
 from assemblies.making.picture import Camera, view
-from assemblies.results.model import Pair
+from assemblies.results.model import PairRow
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 
@@ -24,7 +24,7 @@ def front():
 
 
 def pair(gap=5.39, found=5.45, ok=False, a=(0, 0, 0), b=(0, 0, 6)):
-    return Pair(
+    return PairRow(
         a="upper_arm",
         b="lower rail",
         kind="fixed",
@@ -40,13 +40,13 @@ def pair(gap=5.39, found=5.45, ok=False, a=(0, 0, 0), b=(0, 0, 6)):
 
 
 def test_a_name_tells_gap_and_pose_and_never_rounds_up():
-    mark = gaps.Mark(3, pair())
+    mark = gaps.GapMark(3, pair())
     assert (
         mark.name == "3 gap 5.39 mm upper arm - lower rail, wheel -45, rack +18"
         and mark.file_name == "3-upper-arm-lower-rail.step"
     )
-    assert gaps.Mark(1, pair(gap=-2.04, found=-2.0)).gap == "clash up to 2.04 mm deep"
-    assert gaps.Mark(1, pair(gap=-0.05, found=0.04)).gap == "gap -0.05 mm"
+    assert gaps.GapMark(1, pair(gap=-2.04, found=-2.0)).gap == "clash up to 2.04 mm deep"
+    assert gaps.GapMark(1, pair(gap=-0.05, found=0.04)).gap == "gap -0.05 mm"
 
 
 @pytest.mark.parametrize(
@@ -56,7 +56,7 @@ def test_a_mark_is_one_solid_of_two_balls_and_a_bar(long, ball, bar):
     """Volume by spheres less the caps that the bar (or the other ball) replaces: π·h²·(3·R - h)/3 each."""
     from parts.files.measured import volume_mm3
 
-    mark = gaps.Mark(1, pair(a=(1, 2, 3), b=(1 + 0.6 * long, 2, 3 + 0.8 * long))).solid()
+    mark = gaps.GapMark(1, pair(a=(1, 2, 3), b=(1 + 0.6 * long, 2, 3 + 0.8 * long))).solid()
     x = min(math.sqrt(ball**2 - bar**2), long / 2)
     h = ball - x
     want = 2 * (4 / 3 * math.pi * ball**3 - math.pi * h**2 * (3 * ball - h) / 3) + math.pi * bar**2 * max(

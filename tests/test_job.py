@@ -18,7 +18,7 @@ from scipy.spatial.transform import Rotation
 
 from assemblies.job import Job, JobError, load, slug, starter
 from assemblies.job.checks import BODY_NAMES
-from assemblies.job.corner import Rod
+from assemblies.job.corner import RodTable
 from assemblies.job.frame import SquareBar
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
@@ -125,7 +125,7 @@ def test_stock_may_be_one_plate_or_several():
 def test_a_job_needs_no_file():
     """Built from models and numpy in a script, the same job as from the file."""
     tables = deepcopy(BASE)
-    tables["rod"] = Rod(**BASE["rod"])
+    tables["rod"] = RodTable(**BASE["rod"])
     tables["member"] = [SquareBar(**m) for m in BASE["member"]]
     tables["rocker"]["pivot"] = np.array(BASE["rocker"]["pivot"])
     tables["spring"]["leaves"] = np.int64(4)
@@ -133,7 +133,7 @@ def test_a_job_needs_no_file():
     job = Job(**tables)
     assert job == Job.from_dict(BASE) == Job.model_validate(BASE)
     assert hash(job) == hash(Job.from_dict(BASE))
-    tables["rod"] = Rod(**BASE["rod"] | {"inboard": BASE["rod"]["outboard"]})
+    tables["rod"] = RodTable(**BASE["rod"] | {"inboard": BASE["rod"]["outboard"]})
     assert problems(tables)[0].key == "rod.inboard"
 
 

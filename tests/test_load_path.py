@@ -149,10 +149,12 @@ def test_a_joint_carries_only_what_it_says():
     f = forces("heronbank-front")
     n = len(f.case)
     force, moment = np.tile((300.0, 400, 1200), (n, 1)), np.tile((0.0, 0, 50), (n, 1))
-    hinge = path.Link("a", "b", "bearing", "xy", "xy", force, moment, (0.0, 0.0, 1.0))
+    hinge = path.CarryingLink("a", "b", "bearing", "xy", "xy", force, moment, (0.0, 0.0, 1.0))
     found = path._look(f, hinge)
     assert (found.state, found.lost_n, found.lost_nm) == ("moves", pytest.approx(1200), pytest.approx(50))
-    turned = path._look(f, path.Link("a", "b", "bearing", "xyz", "xy", force, moment, (1.0, 0.0, 0.0)))
+    turned = path._look(
+        f, path.CarryingLink("a", "b", "bearing", "xyz", "xy", force, moment, (1.0, 0.0, 0.0))
+    )
     assert turned.state == "held" and turned.force_n == pytest.approx(1300)
 
 

@@ -9,7 +9,7 @@ from assemblies.gaps.interference import ARTICLE
 from assemblies.job import load
 from assemblies.job.frame import KINDS
 from assemblies.job.neighbours import HEAT_MM, NEIGHBOUR_KINDS, needs_heat
-from assemblies.swing.file import Asked
+from assemblies.swing.file import AskedGaps
 
 ROOT = Path(__file__).parent.parent / "assemblies"
 TABLE = {k.word: k for k in NEIGHBOUR_KINDS}
@@ -25,7 +25,7 @@ def job():
 def test_a_kind_is_a_key_of_the_job_with_its_default_its_reason_and_its_words(word):
     kind, here = TABLE[word], job()
     assert kind.gap_mm == USUAL_MM[word] and kind.article.split()[0] in ("a", "an", "the")
-    assert getattr(here.clearance, word) == kind.gap_mm and getattr(Asked(), word) == kind.gap_mm
+    assert getattr(here.clearance, word) == kind.gap_mm and getattr(AskedGaps(), word) == kind.gap_mm
     told = next(a for a in here.assumed if a.key == f"clearance.{word}")
     assert (told.value, told.why) == (kind.gap_mm, kind.reason)
     assert word in KINDS and ARTICLE[word] == kind.article

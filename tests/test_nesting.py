@@ -18,8 +18,8 @@ from shapely import Point, Polygon, box
 from assemblies.nesting import Blank, NestError, ProofError, Rules, nest, prove, remnant_of
 from assemblies.nesting.container import container_of
 from assemblies.nesting.cutting import plan
-from assemblies.nesting.filling import Sheet, emptied, fill
-from assemblies.nesting.layout import Layout, Shape
+from assemblies.nesting.filling import FilledPiece, emptied, fill
+from assemblies.nesting.layout import Arrangement, Shape
 from assemblies.nesting.polygons import convex_pieces, eased, grown
 from assemblies.nesting.search import Budget, resolve
 from assemblies.nesting.settle import compact
@@ -53,7 +53,7 @@ def shape(outline: Outline, angles=(0.0,), free: bool = False) -> Shape:
     return Shape(p, tuple(angles), 0.0, 0.0, free)
 
 
-def polygons(layout: Layout) -> list[Polygon]:
+def polygons(layout: Arrangement) -> list[Polygon]:
     return [
         shapely.affinity.translate(
             shapely.affinity.rotate(layout.shapes[k].cover, turn, origin=(0, 0), use_radians=True), x, y
@@ -62,7 +62,7 @@ def polygons(layout: Layout) -> list[Polygon]:
     ]
 
 
-def judge(layout: Layout, inside: Polygon) -> None:
+def judge(layout: Arrangement, inside: Polygon) -> None:
     """No overlap and all inside, by the general library alone."""
     placed = polygons(layout)
     assert sum(p.area for p in placed) == pytest.approx(shapely.union_all(placed).area, abs=1e-3)
@@ -92,7 +92,7 @@ def test_squared_rectangle_is_never_overfilled(sides, width, height):
     shapes = [shape(square(10 * s)) for s in sides]
     room = box(0, 0, 10 * width, 10 * height)
     layout, left = fill(
-        Layout.empty(shapes, container_of(room)),
+        Arrangement.empty(shapes, container_of(room)),
         list(range(len(sides))),
         np.random.default_rng(1),
         Budget(1500),
@@ -110,7 +110,7 @@ def test_grid_of_equal_rectangles(gap, turn, limit):
     assert limit == math.floor((320 + gap) / (w + gap)) * math.floor((160 + gap) / (h + gap))
     one = replace_spacing(Outline(rectangle(0, 0, w, h)), gap)
     layout, _ = fill(
-        Layout.empty([one], container_of(box(0, 0, 320, 160))),
+        Arrangement.empty([one], container_of(box(0, 0, 320, 160))),
         [0] * (limit + 1),
         np.random.default_rng(0),
         Budget(1000),
@@ -134,7 +134,7 @@ def test_five_squares_in_their_known_room(over, fits):
     for seed in range(8 if fits else 2):
         rng = np.random.default_rng(seed)
         found = resolve(
-            scattered(Layout.empty([one], container_of(room)), [0] * 5, rng),
+            scattered(Arrangement.empty([one], container_of(room)), [0] * 5, rng),
             rng,
             Budget(1500 if fits else 500),
         )
@@ -151,7 +151,7 @@ def test_two_discs_and_the_hexagonal_roof():
     disc = shape(Outline(circle(0, 0, 100)))
     small, large = (50 * (2 + math.sqrt(2)) * f for f in (0.998, 1.001))
     none, left = fill(
-        Layout.empty([disc], container_of(box(0, 0, small, small))),
+        Arrangement.empty([disc], container_of(box(0, 0, small, small))),
         [0, 0],
         np.random.default_rng(0),
         Budget(200),
@@ -159,11 +159,13 @@ def test_two_discs_and_the_hexagonal_roof():
     assert len(none) == 1 and len(left) == 1
     rng = np.random.default_rng(0)
     both = resolve(
-        scattered(Layout.empty([disc], container_of(box(0, 0, large, large))), [0, 0], rng), rng, Budget(400)
+        scattered(Arrangement.empty([disc], container_of(box(0, 0, large, large))), [0, 0], rng),
+        rng,
+        Budget(400),
     )
     assert both is not None
     judge(both, box(0, 0, large, large))
-    many, _ = fill(Layout.empty([disc], container_of(box(0, 0, 420, 300))), [0] * 14, rng, Budget(300))
+    many, _ = fill(Arrangement.empty([disc], container_of(box(0, 0, 420, 300))), [0] * 14, rng, Budget(300))
     judge(many, box(0, 0, 420, 300))
     # the roof holds for the plane; a finite plate adds at most a rim of half a disc, so count against the
     # plate grown by it
@@ -177,7 +179,7 @@ def test_squares_one_to_n_reach_their_least_area(n, width, area):
     shapes = [shape(square(10 * s)) for s in range(1, n + 1)]
     rng = np.random.default_rng(0)
     room = box(0, 0, 40 * n * n, 10 * width)
-    start = scattered(Layout.empty(shapes, container_of(room)), list(range(n)), rng)
+    start = scattered(Arrangement.empty(shapes, container_of(room)), list(range(n)), rng)
     found = shorten(resolve(start, rng, Budget(500)), rng, Budget(600))
     judge(found, room)
     assert found.length_mm * 10 * width == pytest.approx(100 * area, rel=1e-6)
@@ -189,7 +191,7 @@ def test_two_triangles_fill_their_rectangle():
     triangle = quadrilateral((0, 0), (80, 0), (0, 50))
     rng = np.random.default_rng(0)
     start = scattered(
-        Layout.empty([shape(triangle, (0.0,), free=True)], container_of(box(0, 0, 400, 50))), [0, 0], rng
+        Arrangement.empty([shape(triangle, (0.0,), free=True)], container_of(box(0, 0, 400, 50))), [0, 0], rng
     )
     found = shorten(resolve(start, rng, Budget(400)), rng, Budget(600))
     judge(found, box(0, 0, 400, 50))
@@ -202,7 +204,7 @@ def test_two_l_shapes_interlock():
     ell = quadrilateral((0, 0), (100, 0), (100, 40), (40, 40), (40, 100), (0, 100))
     rng = np.random.default_rng(1)
     start = scattered(
-        Layout.empty([shape(ell, (0.0,), free=True)], container_of(box(0, 0, 500, 100))), [0, 0], rng
+        Arrangement.empty([shape(ell, (0.0,), free=True)], container_of(box(0, 0, 500, 100))), [0, 0], rng
     )
     found = shorten(resolve(start, rng, Budget(500)), rng, Budget(800))
     judge(found, box(0, 0, 500, 100))
@@ -235,7 +237,7 @@ def test_overlap_is_the_least_shift_of_the_deepest_pieces(radii, places):
     shapes = [Shape(star(r), (0.0,), 0.0, 0.0, True) for r in radii]
     post = box(-10, -10, 10, 10)
     room = box(-300, -300, 40, 300).difference(post)
-    layout = Layout.empty(shapes, container_of(room))
+    layout = Arrangement.empty(shapes, container_of(room))
     for k, (turn, x, y) in zip(range(len(shapes)), places, strict=False):
         layout = layout.with_(k, turn, x, y)
     pair, wall = layout.overlaps()
@@ -258,7 +260,9 @@ def test_contacts_tell_how_a_gap_changes(radii, places):
     """Each row's gap and how it changes with shifts and turns of its two things, by finite differences of the
     corner's distance from the side, both laid by plain trigonometry."""
     shapes = [Shape(star(r), (0.0,), 0.0, 0.0, True) for r in radii]
-    layout = Layout.empty(shapes, container_of(box(-400, -400, 400, 400).difference(box(-20, -20, 20, 20))))
+    layout = Arrangement.empty(
+        shapes, container_of(box(-400, -400, 400, 400).difference(box(-20, -20, 20, 20)))
+    )
     for k, place in enumerate(places):
         layout = layout.with_(k, *place)
     post = np.array([(-20, -20), (20, -20), (20, 20), (-20, 20)], float)
@@ -303,7 +307,9 @@ def test_a_tilted_square_is_laid_flat():
     """Drawn together, a square of side 100 tilted by 10 degrees needs 100, not 100·(sin + cos) = 115.8
     (closed form)."""
     one = shape(square(100), (0.0,), free=True)
-    layout = Layout.empty([one], container_of(box(0, 0, 500, 130))).with_(0, math.radians(10), 200.0, 65.0)
+    layout = Arrangement.empty([one], container_of(box(0, 0, 500, 130))).with_(
+        0, math.radians(10), 200.0, 65.0
+    )
     found, length = compact(layout, 5.0, rounds=80)
     judge(found, box(0, 0, 500, 130))
     assert length == pytest.approx(100, abs=1e-3)
@@ -505,7 +511,7 @@ def test_the_least_used_plate_is_emptied_onto_the_others():
     rng = np.random.default_rng(0)
     plates = [remnant_of([(0, 0), (180, 0), (180, 180), (0, 180)], name=f"plate {k}") for k in (1, 2)]
     stock = [Stock(p, TIGHT, [Blank("square", square(80), 5)]) for p in plates]
-    sheets = [Sheet(s, Layout.empty(s.shapes, s.boxes[0])) for s in stock]
+    sheets = [FilledPiece(s, Arrangement.empty(s.shapes, s.boxes[0])) for s in stock]
     for first, second, used in ((3, 1, 1), (4, 1, 2)):
         some = [
             replace(sheet, layout=fill(sheet.layout, [0] * n, rng, Budget(500))[0])

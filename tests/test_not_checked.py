@@ -37,8 +37,8 @@ def results(*levels, missing=(), gaps=(), **more):
         name="x",
         side="left",
         assumed=[],
-        clearance=rs.Clearance(checked=True, tolerance_mm=0.1, not_checked=list(gaps)),
-        strength=rs.Strength(checks=[CHECK], missing=list(missing)),
+        clearance=rs.ClearanceRow(checked=True, tolerance_mm=0.1, not_checked=list(gaps)),
+        strength=rs.StrengthRow(checks=[CHECK], missing=list(missing)),
         access=[BOLT],
         findings=[finding(level) for level in levels],
     )
@@ -56,8 +56,8 @@ def test_only_a_corner_with_nothing_left_out_has_nothing_that_stops_it():
     [
         ({"missing": ["rod ends: no rating given"]}, "rod ends."),
         ({"gaps": ["rod to rail: too near"]}, "rod to rail."),
-        ({"strength": rs.Strength()}, "strength."),
-        ({"clearance": rs.Clearance(checked=False, tolerance_mm=0.1)}, "gaps."),
+        ({"strength": rs.StrengthRow()}, "strength."),
+        ({"clearance": rs.ClearanceRow(checked=False, tolerance_mm=0.1)}, "gaps."),
         ({"access": []}, "room for tools."),
         ({"findings": [finding("warn", "no-seat")]}, "a to b."),
     ],

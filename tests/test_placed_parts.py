@@ -22,9 +22,9 @@ from assemblies.layout.account import (
     FromStock,
     Given,
     NoSeam,
-    NotChecked,
     SeamOf,
     Seams,
+    Unchecked,
     Unloaded,
 )
 from assemblies.layout.spring import depth_for
@@ -110,7 +110,7 @@ def test_every_part_has_its_rows_of_strength_or_the_reason_is_told(demo):
     for p in done.layout.placed:
         if isinstance(p.strength, Checked):
             assert set(p.strength.items) <= items, p.name
-        elif isinstance(p.strength, NotChecked):
+        elif isinstance(p.strength, Unchecked):
             assert any(m.startswith(p.strength.why) for m in strength.missing), p.name
         else:
             assert isinstance(p.strength, Unloaded) and isinstance(p.source, Given), p.name

@@ -71,7 +71,7 @@ def made(tmp_path_factory):
         0.1,
     )
     pairs = [
-        rs.Pair(
+        rs.PairRow(
             a=p.a,
             b=p.b,
             kind=p.kind,
@@ -89,7 +89,7 @@ def made(tmp_path_factory):
     zone = zone_row(job, done.layout, done.springing.ends, look=False)
     results = done.results.model_copy(
         update={
-            "clearance": rs.Clearance(checked=True, tolerance_mm=0.1, pairs=pairs),
+            "clearance": rs.ClearanceRow(checked=True, tolerance_mm=0.1, pairs=pairs),
             "steering": done.results.steering.model_copy(update={"zone": zone}),
             "cut_list": [
                 _line("plate", "rocker plate"),
@@ -216,7 +216,7 @@ def _results(**more) -> rs.Results:
         name="x",
         side="left",
         assumed=[],
-        clearance=rs.Clearance(checked=False, tolerance_mm=0.1),
+        clearance=rs.ClearanceRow(checked=False, tolerance_mm=0.1),
         **{"findings": [], **more},
     )
 
@@ -329,7 +329,7 @@ def test_sections_stand_only_where_there_is_something_to_say(made):
     bare = report.page(
         made.study,
         made.study.results.model_copy(
-            update={"strength": rs.Strength(), "setup": None, "assumed": [], "cut_list": []}
+            update={"strength": rs.StrengthRow(), "setup": None, "assumed": [], "cut_list": []}
         ),
     )
     for missing in ("corner", "gaps", "strength", "assumed", "files", "cut-list"):
@@ -920,7 +920,7 @@ def test_markup_in_names_does_not_run(made, browser, tmp_path):
             "name": BAD,
             "findings": [bad],
             "clearance": r.clearance.model_copy(update={"pairs": pairs}),
-            "assumed": [rs.Assumed(key=BAD, value=BAD, why=BAD)],
+            "assumed": [rs.AssumedRow(key=BAD, value=BAD, why=BAD)],
         }
     )
     layout = replace(

@@ -16,7 +16,7 @@ from shapely import LineString, Polygon, unary_union
 from shapely import Point as Dot
 
 from parts.boss import least_boss_radius_mm, pin_eye_mm, washer_mm
-from parts.box_strip import SHORTEST_MM, BoxStrip, Swing, free_paths
+from parts.box_strip import SHORTEST_MM, BoxStrip, SweptDisc, free_paths
 from parts.gusset import Gusset
 from parts.pivot_tube import PivotTube
 from parts.rocker import local
@@ -110,7 +110,7 @@ def demo(name: str, window: bool = False):
     def swing(eye, far, half_width):
         x, y = (inverse @ (*far, 1.0))[:2] - np.array(eye)
         way = math.degrees(math.atan2(y, x))
-        return Swing(eye, 17.0, half_width, way - 20, way + 20)
+        return SweptDisc(eye, 17.0, half_width, way - 20, way + 20)
 
     return boxed_of(
         eyes.rod_eye,
@@ -255,7 +255,7 @@ def test_swing_agrees_with_swept_polygons(seed):
     rng = np.random.default_rng(seed)
     eye, radius, half = tuple(map(float, rng.uniform(-20, 20, 2))), rng.uniform(8, 20), rng.uniform(3, 14)
     start, turn = rng.uniform(-360, 360), rng.uniform(0, 80)
-    swing = Swing(eye, radius, half, start, start + turn)
+    swing = SweptDisc(eye, radius, half, start, start + turn)
     swept = swept_shape(swing)
     xy = rng.uniform(-90, 90, (3000, 2))
     got = swing.clears(xy)
@@ -265,7 +265,7 @@ def test_swing_agrees_with_swept_polygons(seed):
     assert 50 < got.sum() < 2990
 
 
-def swept_shape(swing: Swing) -> Polygon:
+def swept_shape(swing: SweptDisc) -> Polygon:
     shapes = [Dot(swing.eye).buffer(swing.radius_mm, quad_segs=200)]
     if swing.half_width_mm:
         for deg in np.linspace(swing.from_deg, swing.to_deg, 160):
@@ -530,7 +530,7 @@ def test_strip_ends_before_a_swing():
     from parts.shape.outline import Loop, Vertex
 
     loop = Loop(tuple(Vertex(x, y) for x, y in ((-100, -20), (100, -20), (100, 200), (-100, 200))))
-    paths = free_paths(loop, 3.0, [Swing((0, 0), 25.0)])
+    paths = free_paths(loop, 3.0, [SweptDisc((0, 0), 25.0)])
     ends = sorted(x for p in paths for s in p for x, y in (s.start, s.end) if y == -20 and abs(x) < 100)
     want = math.sqrt(25**2 - 17**2)
     assert len(ends) == 2
@@ -541,13 +541,15 @@ def test_short_strips_are_left_out():
     rocker = demo("pull rod, level axis")
     eyes = rocker.plate.rod_eye, rocker.plate.damper_eye
     numbers = DEMOS["pull rod, level axis"][1]
-    wide = boxed_of(*eyes, rod_swing=Swing(eyes[0], 200.0), damper_swing=Swing(eyes[1], 17.0), **numbers)
+    wide = boxed_of(
+        *eyes, rod_swing=SweptDisc(eyes[0], 200.0), damper_swing=SweptDisc(eyes[1], 17.0), **numbers
+    )
     assert wide.strips == () and wide.gusset is None
     assert any("no box strip" in n for n in wide.notes)
     bare = boxed_of(
         *eyes,
-        rod_swing=Swing(eyes[0], 17.0),
-        damper_swing=Swing(eyes[1], 17.0),
+        rod_swing=SweptDisc(eyes[0], 17.0),
+        damper_swing=SweptDisc(eyes[1], 17.0),
         strip_mm=0.0,
         gusset_mm=0.0,
         **numbers,
@@ -565,8 +567,8 @@ def test_joints_that_meet_between_the_plates_are_noted():
         tube_wall_mm=3.0,
         rod_hole_mm=10.0,
         damper_hole_mm=10.0,
-        rod_swing=Swing((80.0, 0.0), 17.0, 13.0, 170.0, 190.0),
-        damper_swing=Swing((75.0, 28.0), 17.0),
+        rod_swing=SweptDisc((80.0, 0.0), 17.0, 13.0, 170.0, 190.0),
+        damper_swing=SweptDisc((75.0, 28.0), 17.0),
     )
     text = " ".join(close.notes)
     assert "34.0 mm between their centres" in text and "rod's body sweeps over the pivot tube" in text
@@ -640,7 +642,7 @@ def random_rocker(rng):
 
     def swing(eye):
         way = rng.uniform(-360, 360)
-        return Swing(
+        return SweptDisc(
             eye, rng.uniform(10, 25), rng.uniform(5, 25), way - rng.uniform(0, 40), way + rng.uniform(0, 40)
         )
 

@@ -38,7 +38,7 @@ from assemblies.setup.ride_height import (
     wind_for,
     with_rod,
 )
-from assemblies.setup.standing import Standing
+from assemblies.setup.standing import OnStops
 from assemblies.study import study
 from assemblies.tolerances.variations import rocker_turned
 from parts.base.units import G_M_S2
@@ -105,7 +105,7 @@ def test_the_wind_that_corrects_does(name, low, wanted, load_share):
 def test_correcting_twice_changes_nothing(name, low, share):
     """The nearest move leaves less than half a step, and from there the nearest move is none."""
     s = corner(name).springing
-    joints, on = chain(corner(name).job), Standing(corner(name).job, s)
+    joints, on = chain(corner(name).job), OnStops(corner(name).job, s)
     kg = None if share is None else s.sprung_mass_kg * share
     first = moves(on, joints, correction(s, low, sprung_kg=kg), 3)
     best = min(first, key=lambda m: abs(m.left_mm))
@@ -185,7 +185,7 @@ def test_adjusters_of_the_demos():
     collar over travel (B, ±10 %),
     0.6 mm (C)."""
     rear = {
-        a.name: a for a in adjusters(Standing(corner("corrie-rear").job, corner("corrie-rear").springing), {})
+        a.name: a for a in adjusters(OnStops(corner("corrie-rear").job, corner("corrie-rear").springing), {})
     }
     assert [a.step for n, a in rear.items() if n.startswith("rod")] == [1.75, 3.5]
     collar = next(a for n, a in rear.items() if "turn of 1.5" in n)
@@ -247,7 +247,7 @@ def test_slide_changes_rate_by_length_and_ride_height_by_equilibrium():
     wound to the same free angle."""
     s = sliding()
     size = pack_slide.room(s.job, s.layout)
-    rows = slide.table(Standing(s.job, s.springing), size)
+    rows = slide.table(OnStops(s.job, s.springing), size)
     assert [r.slide_mm for r in rows] == pytest.approx(np.linspace(-30, 30, 7))
     for r in rows:
         assert r.rate_nm_per_rad * r.free_length_mm == pytest.approx(s.springing.spring.rate * 600)
@@ -280,7 +280,7 @@ def test_overlap_and_protrusion_by_hand():
         pytest.approx(math.hypot(32, 16)),
         32,
     )
-    rows = {round(r.slide_mm): r for r in slide.table(Standing(s.job, s.springing), size, [-30, 0, 4, 5, 30])}
+    rows = {round(r.slide_mm): r for r in slide.table(OnStops(s.job, s.springing), size, [-30, 0, 4, 5, 30])}
     assert [rows[x].ok for x in (-30, 0, 4, 5, 30)] == [False, True, True, False, False]
     assert (
         rows[-30].overlap_mm,
@@ -296,7 +296,7 @@ def test_overlap_and_protrusion_by_hand():
     )
     wide = pack_slide.room(s.job, s.layout, spare_mm=30.0)
     wide = replace(wide, bore_mm=40.0)
-    rows = slide.table(Standing(s.job, s.springing), wide)
+    rows = slide.table(OnStops(s.job, s.springing), wide)
     assert all(r.ok for r in rows) and slide.findings(s.job, wide) == []
     assert (rows[-1].protrusion_mm, rows[-1].overlap_mm, rows[0].overlap_mm, rows[0].protrusion_mm) == (
         56,

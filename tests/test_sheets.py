@@ -25,7 +25,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
 
-from assemblies.layout.fasteners import Joint, Layer, fastener
+from assemblies.layout.fasteners import BoltedJoint, Layer, fastener
 from assemblies.layout.placing import FlatPart
 from assemblies.making import sheets
 from assemblies.making.holes import smallest_hole_mm
@@ -447,7 +447,7 @@ def test_shanks_are_those_of_the_standard():
             if size != "M8"
             else (Layer("a", 6, True), Layer("b", 6, False))
         )
-        f = fastener(Joint("j", size, layers, (0, 0, 0), "frame"))
+        f = fastener(BoltedJoint("j", size, layers, (0, 0, 0), "frame"))
         assert (f.length_mm, f.plain_mm, f.length_mm - f.thread_mm) == pytest.approx((length, ls, lg))
 
 
@@ -455,7 +455,7 @@ def test_shanks_are_those_of_the_standard():
 @settings(max_examples=200, deadline=None)
 def test_plain_shank_spans_the_planes_and_the_nut_still_tightens(size, plate, gap):
     f = fastener(
-        Joint(
+        BoltedJoint(
             "j",
             size,
             (Layer("p", plate, True), Layer("g", gap, False), Layer("p", plate, True)),
@@ -473,7 +473,7 @@ def test_plain_shank_spans_the_planes_and_the_nut_still_tightens(size, plate, ga
 def test_no_room_between_the_plates_is_an_error_with_the_number():
     with pytest.raises(ValueError, match="spacer is -2 mm"):
         fastener(
-            Joint(
+            BoltedJoint(
                 "rod to rocker",
                 "M10",
                 (Layer("plate", 3, True), Layer("spacer", -2, False), Layer("plate", 3, True)),

@@ -15,7 +15,7 @@ from assemblies.motion.springing import springing
 from assemblies.setup.clocking import chain, nearest
 from assemblies.setup.limits import beyond
 from assemblies.setup.ride_height import correction
-from assemblies.setup.standing import Standing
+from assemblies.setup.standing import OnStops
 from assemblies.study.off_gauge import off_gauge
 from assemblies.tolerances.as_built import Reading, Readings, estimate
 from parts.base.stock import gauge_mm, no_stock_plate
@@ -111,13 +111,13 @@ def test_a_setting_past_the_guide_says_so_at_its_line():
     job, _ = corner()
     job = job.changed({"spring.tensile_strength": None})
     s = springing(job, Mechanism(HardPoints.of(job)))
-    rows = nearest(Standing(job, s), chain(job), 22.0, 30)
+    rows = nearest(OnStops(job, s), chain(job), 22.0, 30)
     assert any(r.bump_stress_mpa > 600 for r in rows) and any(r.bump_stress_mpa < 600 for r in rows)
     for r in rows:
         assert (f"{r.bump_stress_mpa:.0f} MPa at full bump, guide 600" in r.beyond) == (
             r.bump_stress_mpa > 600
         )
-    slack = nearest(Standing(job, s), chain(job), -14.0, 9)
+    slack = nearest(OnStops(job, s), chain(job), -14.0, 9)
     assert all(("slack" in r.beyond) == (r.droop_twist_deg < 0) for r in slack)
     assert beyond(job.spring, s, 0.0) == "" or "edges" in beyond(job.spring, s, 0.0)
 

@@ -20,7 +20,7 @@ from assemblies.setup.adjusters import moves
 from assemblies.setup.clocking import chain
 from assemblies.setup.collar import settings
 from assemblies.setup.ride_height import correction
-from assemblies.setup.standing import BUMP_STOP, STRAP, Standing
+from assemblies.setup.standing import BUMP_STOP, STRAP, OnStops
 from assemblies.study.wound import breaks
 
 OUT = "hangs with the damper pulled right out"
@@ -28,10 +28,10 @@ OUT = "hangs with the damper pulled right out"
 
 def standing(name):
     s = demos.corner(name)
-    return Standing(s.job, s.springing)
+    return OnStops(s.job, s.springing)
 
 
-def energy_nmm(on: Standing, z: float, wound: float) -> float:
+def energy_nmm(on: OnStops, z: float, wound: float) -> float:
     """Of the spring and both stops at one wheel height, from the job's own keys."""
     p, job, pose = on.s.preload, on.job, on.s.mechanism.at([z])
     if p.spring.linear:
@@ -111,7 +111,7 @@ def test_no_height_beyond_the_stops_is_printed_anywhere():
 
 def test_a_move_that_ends_on_a_stop_says_so():
     job, sprung = four_teeth()[0]
-    got = moves(Standing(job, sprung), chain(job)[:1], correction(sprung, 10.0), 3)
+    got = moves(OnStops(job, sprung), chain(job)[:1], correction(sprung, 10.0), 3)
     assert [m.held for m in got] == [BUMP_STOP, "", OUT]
     assert got[1].left_mm == pytest.approx(-10.0)  # a quarter turn is too coarse: it stays where it is
 

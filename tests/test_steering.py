@@ -14,7 +14,7 @@ from assemblies.motion.chain import spin_axis
 from assemblies.motion.mechanism import Mechanism
 from assemblies.steering import axle, steer
 from assemblies.steering.geometry import anti_percent, corner
-from assemblies.steering.ground import Ground
+from assemblies.steering.ground import WheelOnGround
 from assemblies.steering.twist import Twist, angle_rates
 from tests.corners import PULL, PUSH, planar, random_corner, trailing
 from tests.rigid_bodies import RigidBodies
@@ -505,9 +505,11 @@ def test_in_roll_a_corner_without_camber_change_leans_with_the_body():
 
 def test_the_ground_points_of_a_wheel_standing_straight():
     """Kingpin vertical, wheel 60 outboard of it: scrub 60, no trail; lowest point and contact are one."""
-    g = Ground(Mechanism(planar()).at([0.0]))
+    g = WheelOnGround(Mechanism(planar()).at([0.0]))
     assert g.scrub_radius_mm[0] == pytest.approx(60.0) and g.trail_mm[0] == pytest.approx(0.0, abs=1e-12)
     assert g.lowest[0] == pytest.approx([0, 760, 0], abs=1e-12)
-    leant = Ground(Mechanism(planar(lower_outer=(30, 700, 100), upper_outer=(-10, 680, 300))).at([0.0]))
+    leant = WheelOnGround(
+        Mechanism(planar(lower_outer=(30, 700, 100), upper_outer=(-10, 680, 300))).at([0.0])
+    )
     # axis through (30, 700, 100) along (-40, -20, 200): on the ground at (50, 710)
     assert leant.scrub_radius_mm[0] == pytest.approx(50.0) and leant.trail_mm[0] == pytest.approx(50.0)

@@ -18,7 +18,7 @@ from assemblies.making.sheets.strength_tables import write
 from assemblies.strength import fatigue, sizing, spring
 from assemblies.strength import strength as checks_of
 from assemblies.strength.cures import tried
-from assemblies.strength.eyes_pins import Joint, checks
+from assemblies.strength.eyes_pins import EyeJoint, checks
 from assemblies.strength.forces import corner_forces
 from assemblies.strength.load_cases import LoadCase
 from assemblies.strength.rocker import curved_bar_factor
@@ -86,7 +86,9 @@ def rows_of(joint, force, along=0.0, safety=1.0):
 def test_pin_and_plates_of_a_worked_joint():
     """Row B7, EN 1993-1-8:2005 3.13: d 16, F 40 kN, two outer plates of 3 in S355, inner 8, gaps 1; an 8.8
     bolt has the pin's 800/640."""
-    joint = Joint("x", 3, 16, 40, STEELS["S355"], Bolt("M16", "8.8"), 8, 1, "t", "r", threads_in_plane=False)
+    joint = EyeJoint(
+        "x", 3, 16, 40, STEELS["S355"], Bolt("M16", "8.8"), 8, 1, "t", "r", threads_in_plane=False
+    )
     c = rows_of(joint, 40_000)
     assert c["bending of the bolt"].demand == pytest.approx(90.0)
     assert c["bending of the bolt"].resistance == pytest.approx(386.03891, rel=1e-6)
@@ -98,7 +100,7 @@ def test_pin_and_plates_of_a_worked_joint():
 def test_eye_of_two_ears_by_the_lug_rules():
     """Row L3 doubled: t 3, pin 16, hole 17, R 24.5 round end, S235, N_d 2; b_eff 12. Here the factor stands
     on the load instead."""
-    joint = Joint("x", 3, 17, 24.5, STEELS["S235"], Bolt("M16"), 16, 0, "t", "r")
+    joint = EyeJoint("x", 3, 17, 24.5, STEELS["S235"], Bolt("M16"), 16, 0, "t", "r")
     c = rows_of(joint, 10_000)
     assert c["net section beside the hole"].resistance == pytest.approx(2 * 2 * 9796.3911, rel=1e-6)
     assert (
@@ -112,7 +114,7 @@ def test_metal_beyond_the_hole_at_the_worked_figure():
     """Trade figure from EN 1993-1-8 Table 3.9 type A: 6 kN, two 3 mm S275 plates, hole 10: a >= 8.5, so an
     eye of radius 13.5."""
     c = {
-        r: rows_of(Joint("x", 3, 10, r, STEELS["S275"], Bolt("M10"), 14, 0, "t", "r"), 6000)[
+        r: rows_of(EyeJoint("x", 3, 10, r, STEELS["S275"], Bolt("M10"), 14, 0, "t", "r"), 6000)[
             "metal beyond the hole"
         ]
         for r in (13.4, 13.5)
@@ -123,7 +125,7 @@ def test_metal_beyond_the_hole_at_the_worked_figure():
 
 def test_shear_and_pull_together():
     """Row B6, M12 8.8: per plane 12 kN with 25 kN pull is 0.738 (two planes here: 24 kN)."""
-    joint = Joint("x", 6, 12, 30, STEELS["S355"], Bolt("M12"), 10, 0, "t", "r")
+    joint = EyeJoint("x", 6, 12, 30, STEELS["S355"], Bolt("M12"), 10, 0, "t", "r")
     c = rows_of(joint, 24_000, 25_000)
     assert c["shear and pull of the bolt"].use == pytest.approx(0.7384577, rel=3e-3)
     assert c["pull in the bolt"].use == pytest.approx(0.51486095, rel=3e-3)

@@ -14,7 +14,7 @@ from rockers import boxed as boxed_of
 from assemblies.motion.mechanism import Mechanism
 from assemblies.strength import bought, brackets, fatigue, frame_tubes, lug, rods, spring, tubes, welds
 from assemblies.strength import rocker as plates
-from assemblies.strength.eyes_pins import Joint, checks
+from assemblies.strength.eyes_pins import EyeJoint, checks
 from assemblies.strength.forces import RockerForces
 from assemblies.strength.loads import ArmForces
 from parts.adjuster_sleeve import AdjusterSleeve
@@ -180,7 +180,7 @@ def test_bolt_bearing_of_two_plates():
     rows = by_name(
         checks(
             entries(),
-            Joint("x", 3, 11, 40, S235, Bolt("M10"), 14, 0, "t", "r"),
+            EyeJoint("x", 3, 11, 40, S235, Bolt("M10"), 14, 0, "t", "r"),
             np.array([15e3]),
             np.array([0.0]),
         )
@@ -384,7 +384,7 @@ def test_thread_in_the_insert_of_a_rod():
 
 def test_nut_and_pull_of_a_bolt():
     """M10 8.8: nut 8.4 high (ISO 4032) less two pitches, 0.75·π·8.376 at 800/2/1.25; pull 33 408 N (B4)."""
-    joint = Joint("x", 3, 10, 40, S235, Bolt("M10"), 14, 0, "t", "r")
+    joint = EyeJoint("x", 3, 10, 40, S235, Bolt("M10"), 14, 0, "t", "r")
     rows = by_name(checks(entries(), joint, np.array([1e4]), np.array([-3000.0])))
     assert rows["thread of the nut"].demand == rows["pull in the bolt"].demand == pytest.approx(3000)
     assert rows["thread of the nut"].resistance == pytest.approx(0.75 * math.pi * 8.376 * 5.4 * 320, rel=1e-3)
@@ -492,7 +492,9 @@ def pair():
 
     member = Member.square((60, -200, 2.5), (60, 200, 2.5), 40, 3)
     force = np.array([[1000.0, 600.0, 400.0]])
-    return brackets.Pair("b", (tab(-10.0), tab(10.0)), member, force, Bolt("M10"), 14, S235, S235, "x.plate")
+    return brackets.LoadedBracket(
+        "b", (tab(-10.0), tab(10.0)), member, force, Bolt("M10"), 14, S235, S235, "x.plate"
+    )
 
 
 def test_tabs_of_a_bracket(pair):
@@ -656,7 +658,7 @@ def test_a_rods_strut_tie_stem_and_welds():
 def test_metal_round_an_eye():
     """Row L3 doubled, N_d 1 here: tension 2·2·9.7963911, splitting 2·2·10.475212 kN; tear-out at a round end:
     row L6 takes off what the round end lacks. EN 1993-1-8 Table 3.9 type A by hand: (16 - 2·17/3)·2·6·235."""
-    joint = Joint("x", 3, 17, 24.5, S235, Bolt("M16"), 16, 0, "t", "r")
+    joint = EyeJoint("x", 3, 17, 24.5, S235, Bolt("M16"), 16, 0, "t", "r")
     rows = by_name(checks(entries(), joint, np.array([7e3]), np.array([0.0])))
     beyond = (16 - 2 * 17 / 3) * 2 * 6 * 235
     for check, resistance in (

@@ -13,7 +13,7 @@ from clearance_corner import PUSH, Turning, bar, box, mechanism
 
 from assemblies.clearance import Body
 from assemblies.clearance import swept as room
-from assemblies.clearance.bounds import Corner, carrier_index
+from assemblies.clearance.bounds import CornerBounds, carrier_index
 from assemblies.clearance.swept import envelope, silhouette, write_stl
 from parts.shape.form import Form, Round
 
@@ -130,7 +130,7 @@ def test_no_point_of_the_body_is_ever_outside(name, rack):
     points = a + share[:, None] * (b - a) + 9 * (np.cos(turn)[:, None] * u + np.sin(turn)[:, None] * v)
     z, s = rng.uniform(*TRAVEL, n), rng.uniform(-rack, rack, n)
     z[:40], s[40:80] = rng.choice(TRAVEL, 40), rack
-    frames = Corner(mech).frames(z, s)[:, carrier_index(name)]
+    frames = CornerBounds(mech).frames(z, s)[:, carrier_index(name)]
     assert inside(mesh, np.einsum("nij,nj->ni", frames[:, :, :3], points) + frames[:, :, 3]).all()
 
 

@@ -147,7 +147,7 @@ def test_a_finger_between_two_runs_is_trimmed_and_told():
     assert words in said.text and said.level == "note"
     (row,) = [r for r in rows(found).ends if (r.member, r.end) == ("tube 2", "from")]
     assert [t.kind for t in row.trimmed] == [t.kind for t in cut.trims] and not row.whole
-    piece = tube_ends.Piece(
+    piece = tube_ends.TubePiece(
         "tube 2", found.tubes["tube 2"], np.eye(3), {"from": "n", "to": ""}, {"from": 1, "to": 0}, 1.0
     )
     assert words in tube_ends.end_in_words(piece, "from")

@@ -12,7 +12,7 @@ import pypdfium2
 import pytest
 
 from assemblies.job import load
-from assemblies.job.frame import Frame as FrameTable
+from assemblies.job.frame import FrameTable as FrameTable
 from assemblies.layout.frame import of_car
 from assemblies.layout.junctions import junctions
 from assemblies.layout.junctions.meeting import Tube
@@ -20,7 +20,7 @@ from assemblies.making import sheets
 from assemblies.making.report.tables import tube_ends as tube_ends_of
 from assemblies.making.sheets import cut_list, cut_list_line, made_rows, node_view, paper, sawing, tube_ends
 from assemblies.making.sheets.paper import Printing
-from assemblies.making.sheets.tube_ends import Piece
+from assemblies.making.sheets.tube_ends import TubePiece
 from assemblies.study import study
 from parts.arm import Arm
 from parts.files.solid import solid
@@ -34,8 +34,8 @@ DEMO = Path(__file__).parent.parent / "assemblies" / "jobs" / "heronbank-front.t
 PX = 600 / 25.4
 
 
-def piece(tube, name="brace") -> Piece:
-    return Piece(
+def piece(tube, name="brace") -> TubePiece:
+    return TubePiece(
         name, tube, tube.frame.matrix()[:3, :3], {"from": "node 1", "to": ""}, {"from": 2, "to": 0}, 1.0
     )
 

@@ -14,6 +14,7 @@ ASKED_BY_NAME = {  # what other programs call, each by whom
     "do_GET": "http.server",
     "log_message": "http.server",
     "_repr_html_": "a notebook",
+    "_child": "the process that beside.py starts, by a text",
     "edge_rows": "a script: a plate's edge distances with their limits",
 }
 # what hangs a function where it is called
@@ -68,61 +69,11 @@ def test_nothing_is_defined_that_nothing_uses():
     assert [f"{place}: {name}" for name, place in defined if not used[name]] == []
 
 
-def _classes() -> dict[str, list[str]]:
-    """Name to the rooms that define it; a shelf of `parts` counts as one with the others."""
+def test_a_class_name_stands_for_one_thing():
+    """Where a thing shares its name, its table of a job file ends in Table, that of results.json in Row."""
     found: dict[str, list[str]] = {}
-    for file in (*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/*/**/*.py")):
-        first, second = file.relative_to(ROOT).parts[:2]
+    for file in (*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/**/*.py")):
         for n in ast.parse(file.read_text(encoding="utf-8")).body:
             if isinstance(n, ast.ClassDef):
-                found.setdefault(n.name, []).append(first if first == "parts" else second)
-    return found
-
-
-TWICE_IN_A_ROOM = {  # files that are never read together
-    "Section": "a beam's properties; a member's shape",
-    "Row": "of a comparison; of the cut list",
-    "Comparison": "of two corners; of a mass by list and by placed parts",
-}
-MOST_SHARED = 70  # names that stand in more rooms than one, mostly a result and what it is the result of
-
-
-def test_a_class_name_stands_for_one_thing_in_its_room():
-    """Between rooms a name may stand twice, but not for more things than today."""
-    found = _classes()
-    assert {n for n, rooms in found.items() if len(set(rooms)) < len(rooms)} <= set(TWICE_IN_A_ROOM)
-    assert sum(len(rooms) > 1 for rooms in found.values()) <= MOST_SHARED
-
-
-MOST_LINES = (
-    90  # of one function, its docstring aside; arguments, branches and statements: ruff, in pyproject
-)
-LONG = {  # none may join them and none may grow
-    "assemblies/strength/rods.py: checks": 134,
-    "assemblies/command/setting.py: correct": 125,
-    "assemblies/results/curves.py: figures": 122,
-    "assemblies/steering/account.py: steering": 116,
-    "assemblies/making/report/page.py: page": 105,
-    "assemblies/making/nest_job.py: nest_job": 102,
-    "assemblies/strength/lug.py: _net": 100,
-    "assemblies/job/rack.py: problems": 97,
-    "assemblies/making/sheets/bought_rows.py: bought": 95,
-}
-
-
-def _lines(f: ast.FunctionDef) -> int:
-    first = f.body[0]
-    told = isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant)
-    said = first.end_lineno - first.lineno + 1 if told else 0
-    return f.end_lineno - f.lineno + 1 - said
-
-
-def test_a_function_can_be_read_in_one_sitting():
-    too_long = []
-    for file in (*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/**/*.py")):
-        place = file.relative_to(ROOT).as_posix()
-        for f in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-            if isinstance(f, ast.FunctionDef):
-                lines, most = _lines(f), LONG.get(f"{place}: {f.name}", MOST_LINES)
-                too_long += [f"{place}: {f.name}: {lines} lines, {most} at most"] if lines > most else []
-    assert too_long == []
+                found.setdefault(n.name, []).append(file.relative_to(ROOT).as_posix())
+    assert {n: files for n, files in found.items() if len(files) > 1} == {}

@@ -9,9 +9,9 @@ from statistics import median
 
 import numpy as np
 
-from assemblies.bench.runner import DEMO, Row
+from assemblies.bench.runner import DEMO, Ratio
 from assemblies.clearance import Body, Limits, check, forget
-from assemblies.clearance.bounds import Corner
+from assemblies.clearance.bounds import CornerBounds
 from assemblies.clearance.plan import Cast, Groups
 from assemblies.clearance.scene import Grid
 from assemblies.clearance.search import Search
@@ -57,7 +57,7 @@ class _Demo:
         return at_rest(self.layout)
 
 
-def bench() -> list[Row]:
+def bench() -> list[Ratio]:
     demo = _Demo()
     demo.check()  # the bodies are made into pieces once
     whole = _timed(demo.check)
@@ -77,15 +77,17 @@ def bench() -> list[Row]:
         f"distances of the exact kernel at {exact * 1e3:.1f} ms (both extrapolated from a measured subset)"
     )
     rows = [
-        Row(
+        Ratio(
             "sampling the exact CAD distance at the same guarantee / whole corner over travel at 0.1 mm",
             poses * exact / whole,
             20_000,
         ),
-        Row("dense sampling of the same convex pieces at the same guarantee / the same", convex / whole, 20),
-        Row("queries at 0.01 mm / at 0.1 mm", fine.queries / base.queries, 4, at_least=False),
-        Row("travel x rack / travel alone", with_rack / whole, 4, at_least=False),
-        Row(
+        Ratio(
+            "dense sampling of the same convex pieces at the same guarantee / the same", convex / whole, 20
+        ),
+        Ratio("queries at 0.01 mm / at 0.1 mm", fine.queries / base.queries, 4, at_least=False),
+        Ratio("travel x rack / travel alone", with_rack / whole, 4, at_least=False),
+        Ratio(
             "what stands still or rides together / the whole check",
             rest / (whole + rest),
             0.3,
@@ -98,7 +100,7 @@ def bench() -> list[Row]:
         times.append(_timed(lambda more=more: demo.check(more=more), 1))
         print(f"  with {count} far members: {times[-1]:.2f} s")
     rows.append(
-        Row(
+        Ratio(
             "one far member of 10,000 / one member of the demo",
             (times[-1] - times[0]) / FAR[-1] / (whole / 25),
             0.05,
@@ -113,7 +115,7 @@ def bench() -> list[Row]:
     t0 = time.process_time()
     check(moved, demo.mechanism, demo.travel, 0.0, demo.joints, demo.limits, TOLERANCE_MM)
     rows.append(
-        Row(
+        Ratio(
             "one member moved, the rest remembered / all anew",
             (time.process_time() - t0) / whole,
             0.25,
@@ -151,7 +153,7 @@ def _dense_convex(demo: _Demo, subset: int = 4) -> tuple[float, float, float]:
     speeds together: so h = 2·tolerance/v for each pair. At a pose every two pieces that their boxes do not
     rule out are asked."""
     cast = Cast(demo.bodies, demo.joints)
-    grid = Grid(Corner(demo.mechanism), demo.travel)
+    grid = Grid(CornerBounds(demo.mechanism), demo.travel)
     made = Groups(cast, cast.pairs, TOLERANCE_MM)
     scene = made.forest.scene()
     library = Search(scene, grid).library

@@ -64,7 +64,7 @@ def meshed(
         gmsh.finalize()
 
 
-class Body:
+class HeldBody:
     """A body of steel, held; its stiffness is factorised once."""
 
     def __init__(self, points, corners, held=(), beds=()) -> None:
@@ -241,28 +241,28 @@ class Foot:
         over = np.abs(x) - (0.0 if self.round else self.size_mm / 2 - r)
         return np.sqrt(np.maximum(r * r - np.maximum(over, 0.0) ** 2, 0.0)) - r
 
-    def body(self, fine_mm: float) -> Body:
+    def body(self, fine_mm: float) -> HeldBody:
         def near(x, y, z):
             s, n = self.across(x, y)
             out = max(abs(s) - self.run_mm / 2 - 1, 0), max(abs(n) - self.tab_mm / 2 - 1, 0)
             return math.hypot(*out, max(z - 3, 0, -z - self.wall_mm - self.size_mm / 8))
 
         mesh = meshed(self.build, lambda *q: fine_mm + min(6.0, 0.35 * near(*q)))
-        return Body(*mesh, held=[lambda q: np.abs(q[1]) > self.long_mm / 2 - 1e-3])
+        return HeldBody(*mesh, held=[lambda q: np.abs(q[1]) > self.long_mm / 2 - 1e-3])
 
-    def loads(self, b: Body) -> dict[str, np.ndarray]:
+    def loads(self, b: HeldBody) -> dict[str, np.ndarray]:
         """1 N at the eye's height: off the tube, and along the run."""
         c, s = math.cos(math.radians(self.turn_deg)), math.sin(math.radians(self.turn_deg))
         area = self.run_mm * self.tab_mm
         ways = {"pull": (0, 0, 1 / area), "side": (c / area, s / area, 0)}
         return {k: b.load(lambda q: q[2] > self.reach_mm - 1e-3, v) for k, v in ways.items()}
 
-    def tab(self, b: Body) -> np.ndarray:
+    def tab(self, b: HeldBody) -> np.ndarray:
         s, n = self.across(*b.middle[:2])
         on = (np.abs(s) < self.run_mm / 2) & (np.abs(n) < self.tab_mm / 2)
         return on & (b.middle[2] > self.top_mm(b.middle[0]))
 
-    def ends_n_per_mm(self, b: Body, stress: np.ndarray) -> float:
+    def ends_n_per_mm(self, b: HeldBody, stress: np.ndarray) -> float:
         """The greater flow off the tube of the two end strips, both fillets together."""
         at, force = b.basis.doflocs, b.forces(stress, self.tab(b))
         s, n = self.across(at[0], at[1])
@@ -375,7 +375,7 @@ def stub(fine_mm: float = 5.0) -> Iterator[Row]:
     def bush(at):
         return skin(at - wide / 2, at + wide / 2)
 
-    b = Body(
+    b = HeldBody(
         *meshed(tube, lambda x, y, z: fine_mm),
         beds=[(bush(near), 2e3, 0.0), (bush(far), 2e3, 0.0), (lambda q: q[2] > end - 1e-3, 0.0, 1e-2)],
     )
@@ -419,7 +419,7 @@ def _spring_tube(force, near, far, wide, fine_mm) -> Iterator[Row]:
     def held(q):
         return (np.hypot(q[0], q[1]) > radius - 0.3) & (np.abs(q[2] - node) < 4)
 
-    b = Body(*meshed(build, lambda *q: fine_mm), held=[held, lambda q: q[2] > end - 1e-3])
+    b = HeldBody(*meshed(build, lambda *q: fine_mm), held=[held, lambda q: q[2] > end - 1e-3])
     load = np.zeros(b.basis.N)
     for at, push in ((near, force * far / (far - near)), (far, -force * near / (far - near))):
         peak = 2 * abs(push) / (math.pi * ring * wide)
@@ -471,7 +471,7 @@ def anchor(fine_mm: float = 5.0) -> Iterator[Row]:
         def size(x, y, z, at=at):
             return min(fine_mm, 1.3 + 0.25 * max(min(math.hypot(x - p[0], y - p[1]) for p in at) - hole, 0))
 
-        b = Body(
+        b = HeldBody(
             *meshed(build, size),
             beds=[*((near(p), 1e4, 0.0) for p in at), (lambda q: q[2] < 1e-6, 0.0, 1e-4)],
         )

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from assemblies.bench.runner import Row
+from assemblies.bench.runner import Ratio
 from assemblies.motion.mechanism import HardPoints, Mechanism
 
 _POINTS: dict[str, Any] = dict(  # invented: pull rod on the upper arm, oblique rocker axis
@@ -116,7 +116,7 @@ def joint_places(p: HardPoints, z) -> None:
             q = root(open_, q, args=(travel,), tol=1e-12).x
 
 
-def bench() -> list[Row]:
+def bench() -> list[Ratio]:
     """Medians over rounds in which every contender runs once; per pose."""
     rng = np.random.default_rng(0)
     many = CORNER.moved(**{n: rng.uniform(-1, 1, (10_000, 3)) for n in CORNER.names if n != "axis"})
@@ -136,19 +136,19 @@ def bench() -> list[Row]:
             times[name].append((time.perf_counter() - start) / poses)
     per = {name: statistics.median(t[1:]) for name, t in times.items()}
     return [
-        Row("poses per second, batch / scipy root on body poses", per["bodies"] / per["batch"], 1000),
-        Row(
+        Ratio("poses per second, batch / scipy root on body poses", per["bodies"] / per["batch"], 1000),
+        Ratio(
             "poses per second, one 41-pose sweep / scipy root on body poses",
             per["bodies"] / per["sweep"],
             150,
         ),
-        Row(
+        Ratio(
             "cost per pose, 10 000 variations x 41 poses (their constants included) / single sweep",
             per["variations"] / per["sweep"],
             0.15,
             at_least=False,
         ),
-        Row(
+        Ratio(
             "for knowledge, no target: one 41-pose sweep / scipy root on joint places, the cheapest "
             "statement found",
             per["places"] / per["sweep"],

@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assemblies.bench.runner import Row
+from assemblies.bench.runner import Ratio
 from assemblies.job import load
 from assemblies.making.nest_job import blanks_of
 from assemblies.nesting import Rules, remnant_of
@@ -83,7 +83,7 @@ def scrap(length: float) -> Remnant:
 def ours(blanks: list[Blank], remnant: Remnant, effort: int, seed: int = 1):
     """(layout, processor seconds, moves): all blanks drawn towards x = 0, fine arcs at the end, nothing
     overlapping."""
-    from assemblies.nesting.layout import Layout
+    from assemblies.nesting.layout import Arrangement
     from assemblies.nesting.search import Budget, prepare, resolve
     from assemblies.nesting.stock import FINE_CHORD_MM, SEARCH_CHORD_MM, shape_of
     from assemblies.nesting.strip import refined, scattered, shorten
@@ -100,7 +100,9 @@ def ours(blanks: list[Blank], remnant: Remnant, effort: int, seed: int = 1):
     found = None
     for loose in (0.6, 0.5, 0.4):
         short = box.bounds[0] + area_mm2(blanks) / WIDTH / loose
-        found = found or resolve(scattered(Layout.empty(coarse, box.cut_at(short)), kinds, rng), rng, budget)
+        found = found or resolve(
+            scattered(Arrangement.empty(coarse, box.cut_at(short)), kinds, rng), rng, budget
+        )
     if found is None:
         raise ValueError("the blanks find no room on the strip")
     layout = refined(shorten(found.within(box), rng, budget), fine)
@@ -163,7 +165,7 @@ def cases() -> dict[str, tuple[list[Blank], Remnant]]:
     }
 
 
-def bench() -> list[Row]:
+def bench() -> list[Ratio]:
     """Density against the strip packer on its own case (where it is installed) and on the remnant with three
     holes."""
     (some, plain), (_, holed) = cases()["strip"], cases()["scrap"]
@@ -171,14 +173,14 @@ def bench() -> list[Row]:
     if other:
         mine = densities(ours(some, plain, EFFORT)[0], some, plain)[1]
         out.append(
-            Row(
+            Ratio(
                 "nesting, density on a strip / the strip packer's",
                 mine / (area_mm2(some) / WIDTH / other[0]),
                 0.97,
             )
         )
     of_usable = densities(ours(some, holed, HOLED_EFFORT)[0], some, holed)[0]
-    return [*out, Row("nesting, blanks / usable metal of a remnant with three holes", of_usable, 0.77)]
+    return [*out, Ratio("nesting, blanks / usable metal of a remnant with three holes", of_usable, 0.77)]
 
 
 def main() -> None:

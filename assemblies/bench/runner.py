@@ -27,7 +27,7 @@ DEMO = Path(__file__).parents[1] / "jobs" / "heronbank-front.toml"
 
 
 @dataclass(frozen=True)
-class Row:
+class Ratio:
     """A measured ratio and its target: at least it (`at_least`) or at most it."""
 
     name: str

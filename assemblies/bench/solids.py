@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable
 from functools import partial
 
-from assemblies.bench.runner import Row
+from assemblies.bench.runner import Ratio
 from parts.shape.belt import Boss, belt
 from parts.shape.form import Form, Frame, Prism, Round
 from parts.shape.outline import Hole, Outline, rectangle
@@ -71,7 +71,7 @@ def _forms(thickness_mm: float) -> list[Form]:
     return plates + boxed + tabs + rods + [rail(25 + k, 500) for k in range(8)]
 
 
-def bench() -> list[Row]:
+def bench() -> list[Ratio]:
     """Medians of several rounds, taken in turn; every round changes the plate to a thickness not made
     before."""
     from parts.files.solid import solid
@@ -103,11 +103,13 @@ def bench() -> list[Row]:
             os.environ["ROCKERSHED_CACHE"] = before
     every = statistics.median(whole)
     return [
-        Row(
+        Ratio(
             "solids again after one plate's change / making all",
             statistics.median(changed) / every,
             0.2,
             at_least=False,
         ),
-        Row("solids again with all kept / making all", statistics.median(kept) / every, 0.1, at_least=False),
+        Ratio(
+            "solids again with all kept / making all", statistics.median(kept) / every, 0.1, at_least=False
+        ),
     ]

@@ -7,7 +7,7 @@ import os
 import statistics
 import time
 
-from assemblies.bench.runner import DEMO, Row
+from assemblies.bench.runner import DEMO, Ratio
 from assemblies.job import load
 from assemblies.making.report import page
 from assemblies.study import Study, study, with_gaps
@@ -15,7 +15,7 @@ from assemblies.study import Study, study, with_gaps
 TURNS = 5  # the first warms up and does not count
 
 
-def bench() -> list[Row]:
+def bench() -> list[Ratio]:
     """Each turn has a plate of another thickness: the change that most pairs of bodies hang on. What other
     runs have kept of such plates is not looked at."""
     before = os.environ.get("ROCKERSHED_CACHE")
@@ -28,7 +28,7 @@ def bench() -> list[Row]:
             os.environ["ROCKERSHED_CACHE"] = before
 
 
-def _measured() -> list[Row]:
+def _measured() -> list[Ratio]:
     job = load(DEMO)
     turns = []
     for n in range(TURNS):
@@ -45,9 +45,9 @@ def _measured() -> list[Row]:
         turns.append(at)
     warm, shown, gaps = ([t[k] - t[i] for t in turns[1:]] for i, k in ((0, 1), (1, 2), (1, 3)))
 
-    def row(name: str, spent: list[float], target: float) -> Row:
+    def row(name: str, spent: list[float], target: float) -> Ratio:
         ratio = statistics.median(a / b for a, b in zip(spent, warm, strict=True))
-        return Row(f"watch, {name} / a warm study without gaps", ratio, target, at_least=False)
+        return Ratio(f"watch, {name} / a warm study without gaps", ratio, target, at_least=False)
 
     return [
         row("numbers on the page after a tweak of the plate", shown, 1.5),

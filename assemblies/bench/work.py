@@ -10,13 +10,13 @@ import sys
 import tempfile
 import time
 
-from assemblies.bench.runner import DEMO, Row
+from assemblies.bench.runner import DEMO, Ratio
 
 TURNS = 4  # the first warms up and does not count
 LIBRARIES = "import numpy, pydantic, typer, fcl"
 
 
-def bench() -> list[Row]:
+def bench() -> list[Ratio]:
     """Everything is kept between runs in a folder of its own, so that a cold run is the same everywhere; the
     tweak of a blank is another one each turn."""
     me = [sys.executable, "-m", "assemblies.command.cli"]
@@ -43,12 +43,12 @@ def bench() -> list[Row]:
         turns = [turn(n) for n in range(TURNS)][1:]
         plate = _spent([*me, "build", str(DEMO), *out, "--change", "rocker.plate_thickness=4"], env)
 
-    def row(name: str, a: str, b: str, target: float) -> Row:
-        return Row(name, statistics.median(t[a] / t[b] for t in turns), target, at_least=False)
+    def row(name: str, a: str, b: str, target: float) -> Ratio:
+        return Ratio(name, statistics.median(t[a] / t[b] for t in turns), target, at_least=False)
 
     kernel = statistics.median(t["kernel"] for t in turns)
     return [
-        Row(
+        Ratio(
             "build after one plate's change / python -c 'import cadquery'",
             plate / kernel,
             8.0,

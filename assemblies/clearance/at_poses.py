@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from assemblies.clearance.bounds import Corner
+from assemblies.clearance.bounds import CornerBounds
 from assemblies.clearance.check import Limits
 from assemblies.clearance.library import Library
 from assemblies.clearance.plan import Body, Cast, Groups, Joint
@@ -60,7 +60,7 @@ def at_poses(
     if not cast.pairs:
         return None
     wheel, rack = np.asarray(wheel_mm, float), np.asarray(rack_mm, float)
-    frames = Corner(mechanism).frames(wheel, rack)
+    frames = CornerBounds(mechanism).frames(wheel, rack)
     reached = np.flatnonzero(np.isfinite(frames).all((1, 2, 3)))
     made = Groups(cast, cast.pairs, tolerance_mm)
     scene = made.forest.scene()

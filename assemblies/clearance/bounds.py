@@ -20,7 +20,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from assemblies.clearance.jets import WIDEN, Jet, along, cross, dot, joined, stack, turned
+from assemblies.clearance.jets import WIDEN, EnclosedJet, along, cross, dot, joined, stack, turned
 from assemblies.motion.links import LINK
 
 CARRIERS = (
@@ -89,7 +89,7 @@ def _references(p) -> np.ndarray:
     )
 
 
-class Corner:
+class CornerBounds:
     """The motion of one corner's bodies, in the order of CARRIERS and its links where `carrier_index` puts
     them: poses, and how sharply the paths between them bend. Places of the other side stand still."""
 
@@ -113,9 +113,9 @@ class Corner:
         return out
 
     @classmethod
-    def of(cls, motion) -> Corner:
+    def of(cls, motion) -> CornerBounds:
         """The corner of a mechanism; one given is taken as it is, with the bounds that it has worked out."""
-        return motion if isinstance(motion, Corner) else cls(motion)
+        return motion if isinstance(motion, CornerBounds) else cls(motion)
 
     def frames(self, wheel_mm: np.ndarray, rack_mm: np.ndarray) -> np.ndarray:
         """(poses, carriers, 3, 4) rigid motions from ride; NaN where the corner cannot reach."""
@@ -218,14 +218,14 @@ def _cells(edges: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return (edges[1:] + edges[:-1]) / 2, (edges[1:] - edges[:-1]) / 2 * (1 + 1e-12)
 
 
-def _by_height(motions: Jet, height: Jet):
+def _by_height(motions: EnclosedJet, height: EnclosedJet):
     """Second derivatives by wheel height (and rack) in place of arm angle (and rack); and sup |da/dz|,
     |da/ds|.
 
     a_z = 1/z_a, so X_zz = (X_aa - X_a·z_aa/z_a)/z_a²; at fixed z, a_s = -z_s/z_a, a_ss = -(z_ss + 2 z_as a_s
     + z_aa a_s²)/z_a, X_ss|z = X_ss + 2 X_as a_s + X_aa a_s² + X_a a_ss (implicit differentiation)."""
 
-    def of(jet: Jet, *power: int) -> Ball:
+    def of(jet: EnclosedJet, *power: int) -> Ball:
         scale = 2.0 if 2 in power else 1.0
         mid, rad = jet.coefficient(*power)
         return Ball(scale * mid, scale * rad)
@@ -285,13 +285,13 @@ class Ball:
 # ------------------------------------------------------------ the chain itself
 
 
-def chain(p, across, middles, radii) -> tuple[Jet, Jet]:
+def chain(p, across, middles, radii) -> tuple[EnclosedJet, EnclosedJet]:
     """(`across`: the directions that fix the spin of rod, damper and tie rod.) All rigid motions and the
     wheel's height over boxes of the lower arm's angle (rad) and, optionally, rack (mm, +y).
 
     Returns a jet (coefficients, carriers · 12, boxes) - R by rows, then the reference point - and the wheel's
     rise."""
-    variables = Jet.variables(middles, radii)
+    variables = EnclosedJet.variables(middles, radii)
     c, s = variables[0].turn()
     axis = p.lower_rear - p.lower_front
     centre, e1, e2 = _circle(p.lower_front, axis, p.lower_outer)
@@ -357,7 +357,7 @@ def chain(p, across, middles, radii) -> tuple[Jet, Jet]:
     return joined(*own, *links), height
 
 
-def _links(p, motions: dict[str, Jet]) -> list[Jet]:
+def _links(p, motions: dict[str, EnclosedJet]) -> list[EnclosedJet]:
     """The motions of bodies between two others, whose references are where the chain puts them."""
     feet = dict(zip(CARRIERS, _references(p), strict=True))
     out = []
@@ -380,11 +380,11 @@ def _circle(on_axis, direction, point) -> tuple[np.ndarray, np.ndarray, np.ndarr
     return centre, point - centre, np.cross(u, point - centre)
 
 
-def _on_circle(centre, e1, e2, c: Jet, s: Jet) -> Jet:
+def _on_circle(centre, e1, e2, c: EnclosedJet, s: EnclosedJet) -> EnclosedJet:
     return turned(np.stack([e1, e2], 1), stack(c, s)) + centre[:, None]
 
 
-def _turning(direction, c: Jet, s: Jet, foot) -> Jet:
+def _turning(direction, c: EnclosedJet, s: EnclosedJet, foot) -> EnclosedJet:
     """Rows of the rotation about an axis and its fixed point: R = c·1 + (1 - c)·u·uᵀ + s·[u]x (Rodrigues)."""
     u = direction / np.linalg.norm(direction)
     uu = np.outer(u, u)
@@ -393,7 +393,7 @@ def _turning(direction, c: Jet, s: Jet, foot) -> Jet:
     return joined(r, c.constant(foot))
 
 
-def _held(centre, e1, e2, far: Jet, point0, far0) -> tuple[Jet, Jet]:
+def _held(centre, e1, e2, far: EnclosedJet, point0, far0) -> tuple[EnclosedJet, EnclosedJet]:
     """cos and sin of the angle from ride of a point on a circle that stays at a constant distance from `far`.
 
     |centre + e1 c + e2 s - far| = const gives A c + B s = C with A, B = (far - centre)·e1, e2; the branch
@@ -407,7 +407,7 @@ def _held(centre, e1, e2, far: Jet, point0, far0) -> tuple[Jet, Jet]:
     return (a * c - b * root) * per, (b * c + a * root) * per
 
 
-def _third(lo: Jet, uo: Jet, ti: Jet, p) -> Jet:
+def _third(lo: EnclosedJet, uo: EnclosedJet, ti: EnclosedJet, p) -> EnclosedJet:
     """Tie rod's outer end less the lower joint: constant distances to the two ball joints and to the tie
     rod's inner end."""
     k, t = uo - lo, ti - lo
@@ -422,7 +422,7 @@ def _third(lo: Jet, uo: Jet, ti: Jet, p) -> Jet:
     return along(x, k) + along(y, t) + along(w, cross(k, t))
 
 
-def _pointing(u: Jet, ride, across) -> Jet:
+def _pointing(u: EnclosedJet, ride, across) -> EnclosedJet:
     """Rows of the rotation that takes the ride direction to u and keeps `across` in the plane of u and the
     body's second axis, as `Poses.frame` has it."""
     frame0 = _square(ride, across)
@@ -431,7 +431,7 @@ def _pointing(u: Jet, ride, across) -> Jet:
     return _rotation(frame0, u, y)
 
 
-def _rotation(frame0: np.ndarray, x: Jet, y: Jet) -> Jet:
+def _rotation(frame0: np.ndarray, x: EnclosedJet, y: EnclosedJet) -> EnclosedJet:
     """Rows of R = x·x0ᵀ + y·y0ᵀ + z·z0ᵀ for unit axes x, y (z = x × y) that were the rows of `frame0` at
     ride."""
     mix = np.einsum("kj,im->ijkm", frame0, np.eye(3)).reshape(9, 9)
@@ -446,6 +446,6 @@ def _square(k, m) -> np.ndarray:
     return np.array([x, y, np.cross(x, y)])
 
 
-def _carried(rotation: Jet, origin: Jet, arm) -> Jet:
+def _carried(rotation: EnclosedJet, origin: EnclosedJet, arm) -> EnclosedJet:
     """origin + R·arm, R by rows."""
     return turned(np.kron(np.eye(3), np.asarray(arm)[None, :]), rotation) + origin

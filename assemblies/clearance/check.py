@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from assemblies.clearance.bounds import OTHER, Corner, carrier_index
+from assemblies.clearance.bounds import OTHER, CornerBounds, carrier_index
 from assemblies.clearance.cells import box_gap
 from assemblies.clearance.memory import recall, remember
 from assemblies.clearance.plan import ITSELF, Cast, Groups, Pair, form_points, swept_box
@@ -101,7 +101,7 @@ class Limits:
         return max((a, b), key=lambda kind: self.required_mm(kind, kind))
 
 
-class Gap(NamedTuple):
+class LeastGap(NamedTuple):
     """A pair's least gap: proven, found, the pose and the points where it was found."""
 
     low_mm: float
@@ -189,7 +189,7 @@ def check(
     return look(
         Cast(bodies, joints),
         mechanism.points,
-        lambda: Corner.of(mechanism),
+        lambda: CornerBounds.of(mechanism),
         span(travel_mm),
         both_ways(rack_mm),
         limits or Limits(),
@@ -258,7 +258,7 @@ def look(
         place, under, clash = known[key]
         if place is None:  # nothing of one of them lies beyond the joint's zone: its own gap says all
             continue
-        gap = Gap(*place)
+        gap = LeastGap(*place)
         if _hardly_known(pair, gap, least, cast, tolerance_mm):
             between = f"{math.floor(100 * gap.low_mm) / 100:.2f} and {gap.high_mm:.2f} mm"
             skipped.append((pair.a, pair.b, f"known only between {between}: too many cells to say more"))
@@ -283,7 +283,7 @@ def look(
     return Report(tuple(results), tuple(skipped), queries, tolerance_mm)
 
 
-def _hardly_known(pair: Pair, gap: Gap, least_mm: float, cast: Cast, tolerance_mm: float) -> bool:
+def _hardly_known(pair: Pair, gap: LeastGap, least_mm: float, cast: Cast, tolerance_mm: float) -> bool:
     """A gap that may be short and is told less nearly than asked, for want of cells and not of depth."""
     wide = gap.low_mm < least_mm and gap.high_mm - gap.low_mm > 2 * tolerance_mm
     return wide and not any(b.shells for n in (pair.a, pair.b) for b in cast.parts[n])
@@ -309,7 +309,7 @@ def _over_all(
     """(gap, under, clash) of each pair, and the number of exact distances asked; what the rack does not move
     over one axis only."""
     # of two sides either one's travel moves something of every pair
-    straight = Straight.of(motion, travel, second) if second and isinstance(motion, Corner) else None
+    straight = Straight.of(motion, travel, second) if second and isinstance(motion, CornerBounds) else None
     alike = {
         n
         for n, parts in cast.parts.items()
@@ -388,7 +388,7 @@ def _searched(
         if meshed[n]:
             low, high, spans = _of_surfaces(pair, cast, grid, (low, high), spans, (z, s))
         place = float(grid.wheel_mm(z)), float(grid.rack_mm(s)), vector(found.a[n]), vector(found.b[n])
-        out.append((Gap(low, high, *place), *spans))
+        out.append((LeastGap(low, high, *place), *spans))
     return out
 
 
@@ -460,7 +460,7 @@ def _lengthened(span: Span, travel: tuple[float, float], ends: list[bool]) -> Sp
     return span and (travel[0] if ends[0] else span[0], travel[1] if ends[1] else span[1])
 
 
-def _bounded(pairs: list[Pair], cast: Cast, grid: Grid, low_mm: np.ndarray) -> list[Gap]:
+def _bounded(pairs: list[Pair], cast: Cast, grid: Grid, low_mm: np.ndarray) -> list[LeastGap]:
     """Far pairs: their proven gaps, and the distance of some two points in the middle of the travel."""
     if not pairs:
         return []
@@ -478,6 +478,6 @@ def _bounded(pairs: list[Pair], cast: Cast, grid: Grid, low_mm: np.ndarray) -> l
     high = np.sqrt(((b - a) ** 2).sum(1))
     wheel, rack = float(grid.wheel_mm(middle)[0]), float(grid.rack_mm(middle)[0])
     return [
-        Gap(lo - ARITHMETIC_MM, hi, wheel, rack, tuple(p), tuple(q))
+        LeastGap(lo - ARITHMETIC_MM, hi, wheel, rack, tuple(p), tuple(q))
         for lo, hi, p, q in zip(low_mm.tolist(), high.tolist(), a.tolist(), b.tolist(), strict=True)
     ]

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from assemblies.clearance.bounds import WIDEST_CELLS, Corner, carrier_index, sharpest
+from assemblies.clearance.bounds import WIDEST_CELLS, CornerBounds, carrier_index, sharpest
 from assemblies.clearance.scene import spread
 
 
 @dataclass(frozen=True)
-class Reach:
+class LongestReach:
     """Greatest distance of two points over all poses: it lies between `found_mm` (at the pose) and
     `longest_mm` (proven); and the least, between `shortest_mm` (proven) and `found_shortest_mm`."""
 
@@ -34,7 +34,7 @@ def reach(
     travel_mm,
     rack_mm: float = 0.0,
     within_mm: float = 0.1,
-) -> Reach:
+) -> LongestReach:
     """Greatest and least distance of point a (riding on one body) from point b (on another) over travel and
     rack.
 
@@ -42,7 +42,7 @@ def reach(
     what the true paths may stray from straight ones (bounds.py); and it is at least the least of n·(b - a) at
     its corners, less as much, for any direction n. Cells are halved until both are within `within_mm`. Raises
     ValueError where the corner cannot reach a pose or the bound cannot be had."""
-    corner = Corner(mechanism)
+    corner = CornerBounds(mechanism)
     carriers = np.array([carrier_index(carrier_a), carrier_index(carrier_b)])
     points = np.array([point_a, point_b], float)
     cells = 32
@@ -75,7 +75,7 @@ def reach(
         shortest = max(float((least - slack).min()) - 1e-6, 0.0)
         far, near = int(apart.argmax()), int(apart.argmin())
         if longest - apart[far] <= within_mm and apart[near] - shortest <= within_mm:
-            return Reach(
+            return LongestReach(
                 longest,
                 float(apart[far]),
                 float(zz[far]),

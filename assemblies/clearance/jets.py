@@ -1,9 +1,9 @@
 """Enclosures of smooth quantities over a box of one or two variables, tight because they carry their own
 derivatives.
 
-A `Jet` holds the Taylor coefficients (value, slopes, halved curvatures ... up to order `ORDER`) of a quantity
-f at every point x of a box at once: coefficient k lies within `rad` of `mid`, where `mid` is its value at the
-box's middle. Arrays are (coefficients, ..., boxes).
+An `EnclosedJet` holds the Taylor coefficients (value, slopes, halved curvatures ... up to order `ORDER`) of a
+quantity f at every point x of a box at once: coefficient k lies within `rad` of `mid`, where `mid` is its
+value at the box's middle. Arrays are (coefficients, ..., boxes).
 
 Every operation's result contains every result of members of its operands (ball arithmetic: |x - mid| <= rad).
 After each one, all coefficients but the highest are narrowed by the mean value theorem: coefficient k changes
@@ -62,7 +62,7 @@ class _Rule:
 _RULES = {1: _Rule(1), 2: _Rule(2)}
 
 
-class Jet:
+class EnclosedJet:
     """An enclosed quantity and its Taylor coefficients; see the top of this file. `box`: half-widths
     (variables, boxes)."""
 
@@ -73,30 +73,30 @@ class Jet:
         self.mid, self.rad, self.box = mid, rad, box
 
     @staticmethod
-    def variables(middles, half_widths) -> list[Jet]:
+    def variables(middles, half_widths) -> list[EnclosedJet]:
         """The variables themselves over the boxes (one or two arrays of shape (boxes,))."""
         box = np.array(half_widths, float)
         rule = _RULES[len(box)]
         out = []
         for v, middle in enumerate(middles):
-            jet = Jet(np.zeros((rule.size, box.shape[1])), np.zeros((rule.size, box.shape[1])), box)
+            jet = EnclosedJet(np.zeros((rule.size, box.shape[1])), np.zeros((rule.size, box.shape[1])), box)
             jet.mid[0], jet.rad[0], jet.mid[1 + v] = middle, box[v], 1.0
             out.append(jet)
         return out
 
-    def constant(self, value) -> Jet:
+    def constant(self, value) -> EnclosedJet:
         """A constant number or vector (n,) over the same boxes."""
         value = np.asarray(value, float)
         mid = np.zeros((len(self.mid), *value.shape, self.box.shape[1]))
         mid[0] = value[..., None]
-        return Jet(mid, np.zeros_like(mid), self.box)
+        return EnclosedJet(mid, np.zeros_like(mid), self.box)
 
     def coefficient(self, *power: int) -> tuple[np.ndarray, np.ndarray]:
         """(mid, rad) of the Taylor coefficient of the given power of each variable."""
         k = _RULES[len(self.box)].place[power]
         return self.mid[k], self.rad[k]
 
-    def _narrowed(self) -> Jet:
+    def _narrowed(self) -> EnclosedJet:
         for rows, nexts in _RULES[len(self.box)].narrow:
             change = 0.0
             for (up, weight), half in zip(nexts, self.box, strict=True):
@@ -105,44 +105,44 @@ class Jet:
             self.rad[rows] = np.fmin(self.rad[rows], change)
         return self
 
-    def __getitem__(self, key) -> Jet:
+    def __getitem__(self, key) -> EnclosedJet:
         """Index the middle axes (components of a vector); coefficients and boxes stay."""
-        return Jet(self.mid[:, key], self.rad[:, key], self.box)
+        return EnclosedJet(self.mid[:, key], self.rad[:, key], self.box)
 
-    def __neg__(self) -> Jet:
-        return Jet(-self.mid, self.rad, self.box)
+    def __neg__(self) -> EnclosedJet:
+        return EnclosedJet(-self.mid, self.rad, self.box)
 
-    def __add__(self, other) -> Jet:
-        if isinstance(other, Jet):
-            return Jet(self.mid + other.mid, self.rad + other.rad, self.box)
+    def __add__(self, other) -> EnclosedJet:
+        if isinstance(other, EnclosedJet):
+            return EnclosedJet(self.mid + other.mid, self.rad + other.rad, self.box)
         mid = self.mid.copy()
         mid[0] += other
-        return Jet(mid, self.rad, self.box)
+        return EnclosedJet(mid, self.rad, self.box)
 
     __radd__ = __add__
 
-    def __sub__(self, other) -> Jet:
+    def __sub__(self, other) -> EnclosedJet:
         return self + (-other)
 
-    def __rsub__(self, other) -> Jet:
+    def __rsub__(self, other) -> EnclosedJet:
         return -self + other
 
-    def __mul__(self, other) -> Jet:
-        if not isinstance(other, Jet):
-            return Jet(self.mid * other, self.rad * np.abs(other), self.box)
+    def __mul__(self, other) -> EnclosedJet:
+        if not isinstance(other, EnclosedJet):
+            return EnclosedJet(self.mid * other, self.rad * np.abs(other), self.box)
         rule = _RULES[len(self.box)]
         a, ra, b, rb = self.mid[rule.left], self.rad[rule.left], other.mid[rule.right], other.rad[rule.right]
         rad = np.abs(a) * rb + ra * (np.abs(b) + rb)
-        return Jet(
+        return EnclosedJet(
             np.add.reduceat(a * b, rule.starts, axis=0), np.add.reduceat(rad, rule.starts, axis=0), self.box
         )._narrowed()
 
     __rmul__ = __mul__
 
-    def _through(self, derivatives) -> Jet:
+    def _through(self, derivatives) -> EnclosedJet:
         """f(self): sum of f⁽ᵐ⁾(value)/m!·(self - value)ᵐ, from (mid, rad) of f⁽ᵐ⁾/m! over the value's
         range."""
-        rise = Jet(self.mid.copy(), self.rad.copy(), self.box)
+        rise = EnclosedJet(self.mid.copy(), self.rad.copy(), self.box)
         rise.mid[0] = rise.rad[0] = 0.0
         out = self.constant(np.zeros(self.mid.shape[1:-1]))
         for n, (mid, rad) in enumerate(reversed(derivatives)):
@@ -154,7 +154,7 @@ class Jet:
     def _range(self):
         return self.mid[0], self.mid[0] - self.rad[0], self.mid[0] + self.rad[0]
 
-    def sqrt(self) -> Jet:
+    def sqrt(self) -> EnclosedJet:
         """Square root; NaN where the value may be zero or negative."""
         x, low, high = self._range()
         low = np.where(low > 0, low, np.nan)
@@ -165,7 +165,7 @@ class Jet:
             ]
         )
 
-    def reciprocal(self) -> Jet:
+    def reciprocal(self) -> EnclosedJet:
         """1 / self; NaN where the value may be zero."""
         x, low, high = self._range()
         low = np.where(low * high > 0, low, np.nan)
@@ -173,7 +173,7 @@ class Jet:
             [_about(lambda t, m=m: (-1.0) ** m * t ** (-1.0 - m), x, low, high) for m in range(ORDER + 1)]
         )
 
-    def turn(self) -> tuple[Jet, Jet]:
+    def turn(self) -> tuple[EnclosedJet, EnclosedJet]:
         """cos and sin of an angle (rad)."""
         a, r = self.mid[0], np.minimum(self.rad[0], 2.0)
         c, s = np.cos(a), np.sin(a)
@@ -183,11 +183,11 @@ class Jet:
         )
 
 
-def _product(x: Jet, y: Jet) -> Jet:
+def _product(x: EnclosedJet, y: EnclosedJet) -> EnclosedJet:
     """Product without narrowing (the value's own coefficient is still to come)."""
     rule = _RULES[len(x.box)]
     a, ra, b, rb = x.mid[rule.left], x.rad[rule.left], y.mid[rule.right], y.rad[rule.right]
-    return Jet(
+    return EnclosedJet(
         np.add.reduceat(a * b, rule.starts, axis=0),
         np.add.reduceat(np.abs(a) * rb + ra * (np.abs(b) + rb), rule.starts, axis=0),
         x.box,
@@ -200,39 +200,39 @@ def _about(f, x, low, high):
     return y, np.maximum(np.abs(f(low) - y), np.abs(f(high) - y))
 
 
-def stack(*items: Jet) -> Jet:
+def stack(*items: EnclosedJet) -> EnclosedJet:
     """Scalar quantities (coefficients, boxes) as the components of a vector."""
-    return Jet(np.stack([i.mid for i in items], 1), np.stack([i.rad for i in items], 1), items[0].box)
+    return EnclosedJet(np.stack([i.mid for i in items], 1), np.stack([i.rad for i in items], 1), items[0].box)
 
 
-def joined(*vectors: Jet) -> Jet:
+def joined(*vectors: EnclosedJet) -> EnclosedJet:
     """Vectors one after the other."""
-    return Jet(
+    return EnclosedJet(
         np.concatenate([v.mid for v in vectors], 1),
         np.concatenate([v.rad for v in vectors], 1),
         vectors[0].box,
     )
 
 
-def along(scalar: Jet, vector: Jet) -> Jet:
+def along(scalar: EnclosedJet, vector: EnclosedJet) -> EnclosedJet:
     """A scalar times a vector."""
-    return Jet(scalar.mid[:, None], scalar.rad[:, None], scalar.box) * vector
+    return EnclosedJet(scalar.mid[:, None], scalar.rad[:, None], scalar.box) * vector
 
 
-def turned(matrix, vector: Jet) -> Jet:
+def turned(matrix, vector: EnclosedJet) -> EnclosedJet:
     """A constant matrix (m, n) times a vector."""
     m = np.asarray(matrix, float)
-    return Jet(m @ vector.mid, np.abs(m) @ vector.rad, vector.box)._narrowed()
+    return EnclosedJet(m @ vector.mid, np.abs(m) @ vector.rad, vector.box)._narrowed()
 
 
-def dot(u: Jet, v) -> Jet:
+def dot(u: EnclosedJet, v) -> EnclosedJet:
     """Scalar product of two vectors, the second a jet or constant."""
-    if not isinstance(v, Jet):
+    if not isinstance(v, EnclosedJet):
         return turned(np.asarray(v, float)[None, :], u)[0]
     p = u * v
-    return Jet(p.mid.sum(axis=1), p.rad.sum(axis=1), p.box)._narrowed()
+    return EnclosedJet(p.mid.sum(axis=1), p.rad.sum(axis=1), p.box)._narrowed()
 
 
-def cross(u: Jet, v: Jet) -> Jet:
+def cross(u: EnclosedJet, v: EnclosedJet) -> EnclosedJet:
     p = u[[1, 2, 0]] * v[[2, 0, 1]] - u[[2, 0, 1]] * v[[1, 2, 0]]
     return p._narrowed()

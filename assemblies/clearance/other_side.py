@@ -15,7 +15,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from assemblies.clearance.bounds import BOTH, CARRIERS, OTHER, STEERED, Corner, carrier_index
+from assemblies.clearance.bounds import BOTH, CARRIERS, OTHER, STEERED, CornerBounds, carrier_index
 from assemblies.clearance.check import Limits, Report, look
 from assemblies.clearance.plan import Body, Cast, Pair, swept_box
 from assemblies.clearance.scene import Grid, both_ways, span
@@ -29,7 +29,7 @@ class BothSides:
     follow this side's."""
 
     def __init__(self, mechanism):
-        self.sides = Corner(mechanism), Corner(type(mechanism)(mechanism.points.mirrored()))
+        self.sides = CornerBounds(mechanism), CornerBounds(type(mechanism)(mechanism.points.mirrored()))
         names = (*CARRIERS[1:], *self.sides[1].links)
         self._here = np.array([carrier_index(n) for n in names])
         self._there = np.array([carrier_index(OTHER + n) for n in names])
@@ -86,7 +86,7 @@ def between_sides(
     limits, travel = limits or Limits(), span(travel_mm)
     cast = Cast(bodies, (), wanted=())
     side = 1.0 if mechanism.points.side == "left" else -1.0
-    corner = Corner.of(mechanism)
+    corner = CornerBounds.of(mechanism)
     grid = Grid(corner, travel, both_ways(rack_mm))
     clear = {
         name: min(_from_middle(body, grid, side) for body in parts) for name, parts in cast.parts.items()

@@ -67,7 +67,7 @@ def _sweep(low, high, one, two, within_mm: float) -> tuple[np.ndarray, np.ndarra
     return gap, i, j
 
 
-class Standing:
+class RestBodies:
     """Bodies at ride as convex pieces."""
 
     def __init__(self, bodies: Sequence[Body], tolerance_mm: float = 0.1):

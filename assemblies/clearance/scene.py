@@ -201,7 +201,7 @@ class Framed(Protocol):
 
 
 class Motion(Protocol):
-    """What a grid asks of a motion: see bounds.Corner."""
+    """What a grid asks of a motion: see bounds.CornerBounds."""
 
     @property
     def references(self) -> np.ndarray: ...
@@ -216,7 +216,7 @@ class Grid:
     FINE.
 
     `motion` gives `frames(travel, rack)` (poses, carriers, 3, 4), `bends(travel edges, rack edges)` and
-    `references`: see bounds.Corner. `rack_mm` None: there is no second axis."""
+    `references`: see bounds.CornerBounds. `rack_mm` None: there is no second axis."""
 
     FINE = 1 << 24
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from assemblies.clearance.bounds import Corner, carrier_index, sharpest
+from assemblies.clearance.bounds import CornerBounds, carrier_index, sharpest
 from assemblies.clearance.slack import ROOTS, SIDES
 from assemblies.motion.linkage import turn
 
@@ -26,7 +26,7 @@ LEAST_MM = 5.0  # of travel: over less, to search travel and rack together is qu
 class Straight:
     """The travel with the rack straight ahead that stands for a travel and rack, and the way back."""
 
-    def __init__(self, corner: Corner, travel_mm, rack_mm: np.ndarray, straight_mm):
+    def __init__(self, corner: CornerBounds, travel_mm, rack_mm: np.ndarray, straight_mm):
         self.travel = straight_mm
         self._mechanism, self._steered, self._whole, self._rack = (
             corner.mechanism,
@@ -40,7 +40,7 @@ class Straight:
 
     @classmethod
     def of(
-        cls, corner: Corner, travel_mm: tuple[float, float], rack_mm: tuple[float, float]
+        cls, corner: CornerBounds, travel_mm: tuple[float, float], rack_mm: tuple[float, float]
     ) -> Straight | None:
         """None where there is nothing of the kind: the rod on the upright, a corner that does not close or
         whose motion cannot be bounded over the longer travel; nor over a sliver of travel."""

@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assemblies.clearance.bounds import Corner
+from assemblies.clearance.bounds import CornerBounds
 from assemblies.clearance.hinge import Hinge
 from assemblies.clearance.plan import Cast, Groups, Pair
 from assemblies.clearance.scene import Grid, Scene, both_ways, span, spread
@@ -196,7 +196,7 @@ def _scene(name, bodies, mechanism, travel_mm, rack_mm, error_mm) -> tuple[Scene
     )  # pieces reach at most two tenths of the error past the metal
     scene = made.forest.scene()
     rack = both_ways(rack_mm)
-    motion = mechanism if isinstance(mechanism, Hinge) else Corner(mechanism)
+    motion = mechanism if isinstance(mechanism, Hinge) else CornerBounds(mechanism)
     grid = Grid(motion, span(travel_mm), rack)
     if rack and _with_the_arms({b.carrier for b in own}, mechanism):
         grid = Grid(grid.motion, _as_if_straight(mechanism, grid), None)

@@ -51,7 +51,7 @@ def clock(
     from assemblies.setup.account import set_up
     from assemblies.setup.clocking import clocking
     from assemblies.setup.clocking.drilling import drilling
-    from assemblies.setup.standing import Standing
+    from assemblies.setup.standing import OnStops
     from assemblies.study.wound import breaks
 
     numbers(wind=wind, step=step, lever=lever)
@@ -63,7 +63,7 @@ def clock(
     base, u, found = or_refuse(lambda: set_up(s.job, s.springing, s.layout, lever_mm))
     drill = drilling(s.job, s.layout, s.springing.preload.sense)
     c = clocking(s.job, s.springing, drill, wind, count) if base.steps and (wind or count != 9) else base
-    collars = collar.settings(Standing(s.job, s.springing), s.layout, wind, count) if linear else []
+    collars = collar.settings(OnStops(s.job, s.springing), s.layout, wind, count) if linear else []
 
     def broken(rows, winds):
         told = zip(rows, breaks(s, winds), strict=True)
@@ -181,7 +181,7 @@ def correct(
     from assemblies.setup.clocking.joints import chain, wind_of
     from assemblies.setup.limits import beyond
     from assemblies.setup.ride_height import correction
-    from assemblies.setup.standing import Standing
+    from assemblies.setup.standing import OnStops
     from assemblies.study.wound import breaks
 
     numbers(low=low, weighed=weighed, sleeve=sleeve, anchor=anchor, within=within)
@@ -219,7 +219,7 @@ def correct(
             [paragraph(t, "  ") for t in causes],
         )
     ]
-    joints, on = chain(s.job), Standing(s.job, s.springing)
+    joints, on = chain(s.job), OnStops(s.job, s.springing)
     if any(j.stepped for j in joints):
         drill = drilling(s.job, s.layout, s.springing.preload.sense)
         near, present = moves(on, joints, c, 5), {"sleeve": sleeve, "anchor": anchor}

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from assemblies.clearance import Limits, Report, between_sides, check
-from assemblies.clearance.bounds import OTHER, Corner
+from assemblies.clearance.bounds import OTHER, CornerBounds
 from assemblies.clearance.other_side import own_image
 from assemblies.clearance.plan import ITSELF, STILL, TOGETHER, Cast, apart
 from assemblies.clearance.scene import Grid, both_ways
@@ -78,7 +78,7 @@ class Asked:
             job.clearance.tolerance,
         )
 
-    def check(self, mechanism: Mechanism | Corner):
+    def check(self, mechanism: Mechanism | CornerBounds):
         """Its report. Raises ValueError."""
         return check(
             self.bodies,
@@ -91,7 +91,7 @@ class Asked:
             between_runs=True,
         )
 
-    def between_sides(self, mechanism: Mechanism | Corner, one_sided):
+    def between_sides(self, mechanism: Mechanism | CornerBounds, one_sided):
         """The report of this side's bodies to the other side's. Raises ValueError."""
         return between_sides(
             self.bodies,
@@ -104,7 +104,7 @@ class Asked:
             between_runs=True,
         )
 
-    def from_other_side(self, mechanism: Mechanism | Corner, one_sided) -> list:
+    def from_other_side(self, mechanism: Mechanism | CornerBounds, one_sided) -> list:
         """Pairs of the other side's moving bodies and what stands on one side only. Raises ValueError.
 
         Seen in the mirror: this side's bodies and the image of that; the rack then goes the other way."""
@@ -125,7 +125,7 @@ class Asked:
         if {END, HOUSING} <= {b.name for b in (*moving, *images)}:
             alone = (*alone, *(j for j in self.joints if {j.a, j.b} == {END, HOUSING}))  # it slides in there
         cast = Cast((*moving, *images), alone)
-        far = cast.far(cast.pairs, Grid(Corner.of(mechanism), self.travel_mm, both_ways(self.rack_mm)))
+        far = cast.far(cast.pairs, Grid(CornerBounds.of(mechanism), self.travel_mm, both_ways(self.rack_mm)))
         near = {
             n
             for p, gap in zip(cast.pairs, far, strict=True)
@@ -155,18 +155,18 @@ class Asked:
 
 def interference(
     job: Job, mechanism: Mechanism, ends: Ends, layout: Layout, cure: Callable | None = None
-) -> tuple[rs.Clearance, list[Finding]]:
+) -> tuple[rs.ClearanceRow, list[Finding]]:
     """Every pair of bodies over the travel the corner can reach, and the rack.
 
     `cure` gives, for the report, what would cure each short pair (`assemblies.gaps.cures`)."""
     whole = Asked.of(job, ends, layout)
     held_rack_mm = closing_rack_mm(mechanism, whole.travel_mm, whole.rack_mm)
-    motion = Corner(mechanism)  # with what it bounds once for all that follows
+    motion = CornerBounds(mechanism)  # with what it bounds once for all that follows
     try:
         asked, report = _as_far_as_it_goes(whole, job, motion, held_rack_mm)
     except ValueError as e:
         return (
-            rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[str(e)]),
+            rs.ClearanceRow(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[str(e)]),
             [
                 Finding(
                     level="stop",
@@ -234,7 +234,7 @@ def interference(
             )
         )
     return (
-        rs.Clearance(
+        rs.ClearanceRow(
             checked=True,
             tolerance_mm=report.tolerance_mm,
             pairs=[_row(p, cured.get((p.a, p.b))) for p in report.pairs],
@@ -248,7 +248,9 @@ def interference(
     )
 
 
-def _as_far_as_it_goes(whole: Asked, job: Job, motion: Corner, held_rack_mm: float) -> tuple[Asked, Any]:
+def _as_far_as_it_goes(
+    whole: Asked, job: Job, motion: CornerBounds, held_rack_mm: float
+) -> tuple[Asked, Any]:
     """The check, and what it was asked: where the corner stops closing within travel or rack its motion
     cannot be bounded up to that very edge, so the edge is left out, more and more. Raises ValueError where
     that does not help."""
@@ -272,7 +274,7 @@ def _as_far_as_it_goes(whole: Asked, job: Job, motion: Corner, held_rack_mm: flo
     return last, last.check(motion)
 
 
-def _across(asked: Asked, job: Job, motion: Corner):
+def _across(asked: Asked, job: Job, motion: CornerBounds):
     """This side's bodies to the other side's; where that cannot be checked the report says so and holds no
     pair."""
     one_sided = {m.name for m in job.member if not m.moves_with and (m.shape not in TUBES or _crosses(m))} | (
@@ -362,8 +364,8 @@ def _mirrored(point) -> tuple[float, float, float]:
     return point[0], 0.0 - point[1], point[2]
 
 
-def _row(p, cured=None) -> rs.Pair:
-    return rs.Pair(
+def _row(p, cured=None) -> rs.PairRow:
+    return rs.PairRow(
         a=p.a,
         b=p.b,
         kind=p.kind,

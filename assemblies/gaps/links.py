@@ -13,7 +13,7 @@ import numpy as np
 
 from assemblies.clearance.hose import reach
 from assemblies.job import Job
-from assemblies.job.link import Link
+from assemblies.job.link import LinkTable
 from assemblies.motion.chain import spin_axis
 from assemblies.motion.ends import Ends
 from assemblies.motion.links import Link as Ride
@@ -76,7 +76,7 @@ class _Swept:
         self.racks = np.linspace(-rack_mm, rack_mm, racks) if rack_mm else np.zeros(1)
         self.poses, self.still = mechanism.at(self.heights[:, None], self.racks), mechanism.at(0.0)
 
-    def bend(self, x: Link, ride: Ride, end: str) -> Bend:
+    def bend(self, x: LinkTable, ride: Ride, end: str) -> Bend:
         """Of a joint: the angle of the link's line to the joint's own axis."""
         on = getattr(x, f"{end}_on")
         axis, word = _axis(x, end, self.mechanism)
@@ -101,7 +101,7 @@ def _angle(poses, ride: Ride, on: str, axis: np.ndarray) -> np.ndarray:
     return np.degrees(np.arctan2(across, np.abs((line * along).sum(-1))))
 
 
-def _moved(x: Link, ride: Ride, swept: tuple[_Swept, ...]) -> str:
+def _moved(x: LinkTable, ride: Ride, swept: tuple[_Swept, ...]) -> str:
     """The smallest move of a joint on the frame, in x and z, with which nothing is asked too much; "" where
     there is none."""
     end = next((e for e in ENDS if getattr(x, f"{e}_on") == "frame"), None)
@@ -123,14 +123,14 @@ def _moved(x: Link, ride: Ride, swept: tuple[_Swept, ...]) -> str:
     return f" No move of link.{x.name}.{end} by up to {MOST_MM:g} mm in x and z cures it"
 
 
-def _holds(x: Link, ride: Ride, swept: _Swept) -> bool:
+def _holds(x: LinkTable, ride: Ride, swept: _Swept) -> bool:
     way = RIGID_MM if x.slides == "none" else math.inf if x.plunge is None else x.plunge
     return swept.slides(ride) + SPARE_MM <= way and all(
         swept.bend(x, ride, e).deg <= (getattr(x, f"{e}_angle") or 180.0) for e in ENDS
     )
 
 
-def _axis(x: Link, end: str, mechanism: Mechanism) -> tuple[np.ndarray, str]:
+def _axis(x: LinkTable, end: str, mechanism: Mechanism) -> tuple[np.ndarray, str]:
     """Unit direction of a joint's own shaft at ride, and what it is."""
     given, on = getattr(x, f"{end}_axis"), getattr(x, f"{end}_on")
     line = np.subtract(x.to, x.from_) / math.dist(x.from_, x.to)
@@ -144,7 +144,7 @@ def _axis(x: Link, end: str, mechanism: Mechanism) -> tuple[np.ndarray, str]:
     return line, "its own line at ride"
 
 
-def _row(x: Link, length: float, far, bends: dict[str, Bend]) -> rs.Linked:
+def _row(x: LinkTable, length: float, far, bends: dict[str, Bend]) -> rs.Linked:
     return rs.Linked(
         name=x.name,
         length_mm=length,
@@ -168,7 +168,7 @@ def _row(x: Link, length: float, far, bends: dict[str, Bend]) -> rs.Linked:
     )
 
 
-def _finding(x: Link, r: rs.Linked, bends: dict[str, Bend], moved: Callable[[], str]) -> Finding:
+def _finding(x: LinkTable, r: rs.Linked, bends: dict[str, Bend], moved: Callable[[], str]) -> Finding:
     """One of a link: a stop where a joint would be pulled apart, bottom or bind."""
     said, keys = [], []
     level: Level = "note"

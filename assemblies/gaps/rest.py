@@ -12,7 +12,7 @@ import numpy as np
 
 from assemblies.clearance import Body, Limits
 from assemblies.clearance.bounds import carrier_index, carrier_name
-from assemblies.clearance.rest import AtRest, Standing, near_pairs
+from assemblies.clearance.rest import AtRest, RestBodies, near_pairs
 from assemblies.layout import bodies as neighbours
 from assemblies.layout.contacts import GIVEN, WELD, Contact, contacts, given
 from assemblies.layout.placing import Layout, Placed
@@ -31,13 +31,13 @@ LISTED_MM = 5.0  # pairs with more than this to spare are not listed
 PLAIN = ("fixed", "moving")
 
 
-def at_rest(layout: Layout) -> tuple[list[rs.RestGap], list[rs.Contact], list[Finding]]:
+def at_rest(layout: Layout) -> tuple[list[rs.RestGap], list[rs.ContactRow], list[Finding]]:
     """Gaps of what does not move against each other, every contact of the corner, and findings."""
     known = contacts(layout)
     rows, findings = _kept_apart(layout, {c.pair for c in known})
     return (
         sorted(rows, key=lambda r: (r.gap_mm - r.required_mm, r.a, r.b)),
-        [rs.Contact(a=c.a, b=c.b, kind=c.kind, by=c.by) for c in known],
+        [rs.ContactRow(a=c.a, b=c.b, kind=c.kind, by=c.by) for c in known],
         findings + _as_drawn(layout, [c for c in known if c.kind == WELD]) + _not_so(layout),
     )
 
@@ -63,7 +63,7 @@ def _kept_apart(layout: Layout, known: set[frozenset[str]]) -> tuple[list[rs.Res
         if on[i] == on[j] and frozenset((bodies[i].name, bodies[j].name)) not in known
     ]
     need = {(i, j): _needed(limits, bodies[i], bodies[j], placed[i].body == placed[j].body) for i, j in pairs}
-    standing = Standing(bodies, layout.job.clearance.tolerance)
+    standing = RestBodies(bodies, layout.job.clearance.tolerance)
     rows, findings = [], []
     for g in standing.gaps(pairs, [need[p] + LISTED_MM for p in pairs], [True] * len(pairs)):
         a, b, least = bodies[g.i].name, bodies[g.j].name, need[g.i, g.j]
@@ -94,7 +94,7 @@ def _as_drawn(layout: Layout, welds: list[Contact]) -> list[Finding]:
         if isinstance(p.form, Form) and (p.name in joined or len(p.form.pieces) > 1)
     ]
     at = {b.name: k for k, b in enumerate(bodies)}
-    standing = Standing(bodies, layout.job.clearance.tolerance)
+    standing = RestBodies(bodies, layout.job.clearance.tolerance)
     pairs = [(at[c.a], at[c.b]) for c in welds]
     within = [MOST_SEAM_MM + LISTED_MM] * len(pairs)
     met = {(g.i, g.j): g.found_gap_mm for g in standing.gaps(pairs, within, [False] * len(pairs))}

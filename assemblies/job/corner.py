@@ -1,8 +1,8 @@
 """The tables of one corner's linkage as frozen models: attribute names are the file's keys, lengths are mm.
 
 Rules between keys of one table stand beside the later key, rules between tables in `assemblies.job.checks`. A
-key with a default says why beside it. The spring's tables stand in `spring`, the others in `gaps`, `cutting`
-and `loads`.
+key with a default says why beside it. A table whose name the thing itself has too ends in `Table`. The
+spring's tables stand in `spring`, the others in `gaps`, `cutting` and `loads`.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ from assemblies.job.values import (
 from parts.base.stock import THREADS, rod_end
 
 
-class Corner(Table):
+class CornerTable(Table):
     table = "corner"
     side: Annotated[str, Word(("left", "right"))]
     corner_mass: Annotated[float, Quantity(5, 5000, "kg")]  # on this wheel at ride height, driver aboard
@@ -58,7 +58,7 @@ class Corner(Table):
     )
 
 
-class Wheel(Table):
+class WheelTable(Table):
     table = "wheel"
     centre: Point
     contact: Point
@@ -81,7 +81,7 @@ NO_SWING = "bought: how far it swings from its middle is not given"
 THINNER = "leg of the feet's fillets: the thinner of tab and tube"
 
 
-class Arm(Table):
+class ArmTable(Table):
     front_pivot: Point
     rear_pivot: Point
     outer_joint: Point
@@ -97,11 +97,11 @@ class Arm(Table):
     joint_swing: Swing | None = assume(None, NO_SWING)
 
 
-class UpperArm(Arm):
+class UpperArm(ArmTable):
     table = "upper_arm"
 
 
-class LowerArm(Arm):
+class LowerArm(ArmTable):
     table = "lower_arm"
 
 
@@ -171,7 +171,7 @@ def _size_from_thread(given: RodEndSize, info: ValidationInfo) -> RodEndSize:
     return RodEndSize.model_construct(given.model_fields_set, **sizes)
 
 
-class Rod(Table):
+class RodTable(Table):
     table = "rod"
     kind: Annotated[str, Word(("pull", "push"))]
     on: Annotated[str, Word(("upper_arm", "lower_arm", "upright"))]
@@ -239,7 +239,7 @@ class Rocker(Table):
         return radius
 
 
-class Damper(Table):
+class DamperTable(Table):
     table = "damper"
     chassis_eye: Point
     longest: Length  # eye to eye
@@ -265,7 +265,7 @@ class Damper(Table):
     )
 
 
-def eye_in_box(damper: Damper, info: ValidationInfo) -> Damper:
+def eye_in_box(damper: DamperTable, info: ValidationInfo) -> DamperTable:
     """The damper with its eye's width and bracket's plate, which follow the rocker, worked out where they
     were not given."""
     if "rocker" not in info.data:
@@ -280,6 +280,6 @@ def eye_in_box(damper: Damper, info: ValidationInfo) -> Damper:
         if damper.bracket_thickness is not None
         else info.data["rocker"].plate_thickness
     )
-    return Damper.model_construct(
+    return DamperTable.model_construct(
         damper.model_fields_set, **dict(damper) | {"eye_width": width, "bracket_thickness": plate}
     )

@@ -59,8 +59,8 @@ def _path(value: Any) -> str:
     return value.strip()
 
 
-class Placed(Table):
-    """`kind` says what gap it needs (see `Clearance`), `margin` how far it may stand from where the job
+class PlacedTable(Table):
+    """`kind` says what gap it needs (see `ClearanceTable`), `margin` how far it may stand from where the job
     says, `touches` what it is clamped, strapped or welded to: parts by name that do not move against it."""
 
     name: Name
@@ -72,7 +72,7 @@ class Placed(Table):
     touches: tuple[Name, ...] = assume((), "touches only what its welds and bolts join it to")
 
 
-class Bar(Placed):
+class Bar(PlacedTable):
     """A member from one point to another."""
 
     from_: Point = Field(alias="from")
@@ -136,7 +136,7 @@ class Cylinder(Bar):
     diameter: Annotated[float, Quantity(1, 3000)]
 
 
-class Box(Placed):
+class Box(PlacedTable):
     """A block square to the car's axes."""
 
     shape: Literal["box"]
@@ -151,7 +151,7 @@ class Box(Placed):
         return size
 
 
-class Node(Table):
+class NodeTable(Table):
     """A point that tubes share: a member that says its name ends there. `offset`: so far off `at` the tubes
     meet (an eccentric node); a tube named in `chords` ends `at` it itself, as one that passes does."""
 
@@ -206,7 +206,7 @@ class Junction(Table):
         return mitre
 
 
-class Frame(Table):
+class FrameTable(Table):
     """How the tubes of the frame go together."""
 
     table = "frame"
@@ -241,7 +241,7 @@ def _there(file: str) -> str:
     return str(path)
 
 
-class StepFile(Placed):
+class StepFileTable(PlacedTable):
     """All solids of a STEP file of any program. Its origin comes to lie `at` a point, turned about the car's
     x, then y, then z axis; `mirrored` first turns it into its mirror image (y of the file turns its sign)."""
 
@@ -255,11 +255,12 @@ class StepFile(Placed):
 
 
 Member = Annotated[
-    SquareBar | RectangularBar | RoundBar | FlatBar | Box | Cylinder | StepFile, Field(discriminator="shape")
+    SquareBar | RectangularBar | RoundBar | FlatBar | Box | Cylinder | StepFileTable,
+    Field(discriminator="shape"),
 ]
 
 
-class Hose(Table):
+class HoseTable(Table):
     """A hose, cable or strap between two points, each on the frame or on a body that carries it; `length` is
     free length between the two points."""
 

@@ -24,7 +24,7 @@ _KINDS: dict[str, Any] = {k.word: (Gap, assume(k.gap_mm, k.reason)) for k in NEI
 KindGaps: Any = create_model("KindGaps", __base__=Table, **_KINDS)  # a key for each kind of neighbour
 
 
-class Clearance(KindGaps):
+class ClearanceTable(KindGaps):
     fixed: Gap = assume(8.0, "to a fixed tube 6 to 10, common practice")
     moving: Gap = assume(12.0, "between moving parts 10 to 15, common practice")
     tyre: Gap = assume(20.0, "tyre to anything 15 to 25, common practice")

@@ -22,16 +22,26 @@ from assemblies.job import frame as there
 from assemblies.job import stock as shop
 from assemblies.job.car import Car, car_of_corner
 from assemblies.job.checks import heading
-from assemblies.job.corner import Corner, Damper, LowerArm, Rocker, Rod, TieRod, UpperArm, Wheel, eye_in_box
+from assemblies.job.corner import (
+    CornerTable,
+    DamperTable,
+    LowerArm,
+    Rocker,
+    RodTable,
+    TieRod,
+    UpperArm,
+    WheelTable,
+    eye_in_box,
+)
 from assemblies.job.cutting import Prices, Process
 from assemblies.job.file import File, tables_of
 from assemblies.job.frame_job import FrameJob
-from assemblies.job.gaps import Clearance
-from assemblies.job.link import Link
-from assemblies.job.loads import Bolts, Fatigue, LoadCase, Loads
+from assemblies.job.gaps import ClearanceTable
+from assemblies.job.link import LinkTable
+from assemblies.job.loads import Bolts, Fatigue, LoadCaseTable, LoadsTable
 from assemblies.job.pivot import NO_MOUNT, Pivot
-from assemblies.job.rack import Rack, steered_by
-from assemblies.job.spring import CoilOver, LeafPack, SolidBar, Spring, SpringTube
+from assemblies.job.rack import RackTable, steered_by
+from assemblies.job.spring import CoilOver, LeafPackTable, SolidBar, Spring, SpringTube
 from assemblies.job.stops import BumpStop, DroopStrap
 from assemblies.job.values import assume
 from parts.shape.form import vector
@@ -42,22 +52,22 @@ STARTER = Path(__file__).with_name("starter.toml")
 class Job(File):
     """One corner. Equal by content, hashable, never changed: `changed` and `mirrored` give new jobs."""
 
-    corner: Corner
-    wheel: Wheel
+    corner: CornerTable
+    wheel: WheelTable
     upper_arm: UpperArm
     lower_arm: LowerArm
-    rack: Rack | None = assume(None, "no rack given: its travel is tie_rod.rack_travel")
+    rack: RackTable | None = assume(None, "no rack given: its travel is tie_rod.rack_travel")
     tie_rod: Annotated[TieRod, AfterValidator(steered_by)]
-    rod: Rod
+    rod: RodTable
     rocker: Rocker
     spring: Spring
-    damper: Annotated[Damper, AfterValidator(eye_in_box)]
+    damper: Annotated[DamperTable, AfterValidator(eye_in_box)]
     bump_stop: BumpStop | None = assume(None, "nothing stops the wheel in bump but the damper's metal")
     droop_strap: DroopStrap | None = assume(None, "nothing holds the wheel in droop but the damper")
     pivot: Pivot = assume({}, NO_MOUNT)
     car: Annotated[Car, AfterValidator(car_of_corner)] = assume({}, "a small car, from this corner")
-    clearance: Clearance = assume({}, "usual gaps")
-    node: tuple[there.Node, ...] = assume((), "no named nodes: each tube says its own ends")
+    clearance: ClearanceTable = assume({}, "usual gaps")
+    node: tuple[there.NodeTable, ...] = assume((), "no named nodes: each tube says its own ends")
     group: tuple[there.Group, ...] = assume((), "nothing is moved as one")
     member: tuple[there.Member, ...] = assume(
         (), "no frame members given: the parts are checked against each other only"
@@ -65,15 +75,15 @@ class Job(File):
     junction: tuple[there.Junction, ...] = assume(
         (), "tubes that pass go first, then the larger, then the longer"
     )
-    frame: there.Frame = assume({}, "usual joints")
-    hose: tuple[there.Hose, ...] = assume((), "no hoses given")
-    link: tuple[Link, ...] = assume((), "no half shaft or other body between two bodies given")
-    stock: shop.Stock = assume({}, "no stock given")
+    frame: there.FrameTable = assume({}, "usual joints")
+    hose: tuple[there.HoseTable, ...] = assume((), "no hoses given")
+    link: tuple[LinkTable, ...] = assume((), "no half shaft or other body between two bodies given")
+    stock: shop.StockTable = assume({}, "no stock given")
     process: Process = assume({}, "usual cutting")
-    nest: shop.Nesting | None = assume(None, shop.USUAL_NESTING)
-    loads: Loads = assume({}, "usual loads")
+    nest: shop.NestingTable | None = assume(None, shop.USUAL_NESTING)
+    loads: LoadsTable = assume({}, "usual loads")
     prices: Prices | None = assume(None, "no prices given: no cost")
-    load_case: tuple[LoadCase, ...] = assume((), "no load cases besides the usual ones")
+    load_case: tuple[LoadCaseTable, ...] = assume((), "no load cases besides the usual ones")
     bolts: Bolts = assume({}, "usual bolts")
     fatigue: Fatigue = assume({}, "usual life")
 
@@ -121,7 +131,7 @@ class Job(File):
         return self.corner.side
 
     @property
-    def torsion(self) -> LeafPack | SolidBar | SpringTube:
+    def torsion(self) -> LeafPackTable | SolidBar | SpringTube:
         """The spring of a corner that has one on the rocker's axis. Raises TypeError for a coil-over."""
         if isinstance(self.spring, CoilOver):
             raise TypeError("a coil-over is no torsion spring")

@@ -41,7 +41,7 @@ NOT_IN = "its joint there stands clear of everything"
 REACH = "of it, from the joint's centre on, may lie inside what it turns in; common practice"
 
 
-class Link(Table):
+class LinkTable(Table):
     """From the centre of one joint to that of the other, each carried by the frame or by a body. It keeps its
     length; what the distance changes, it slides in the joint `slides` says."""
 

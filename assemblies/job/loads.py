@@ -23,7 +23,7 @@ from parts.calc.bolts import GRADES
 GIVEN_G = "first cut, common practice"
 
 
-class Loads(Table):
+class LoadsTable(Table):
     vertical_g: Annotated[float, Quantity(0.1, 20, "")] = assume(
         3.0, "first-cut load per wheel, common practice"
     )
@@ -53,7 +53,7 @@ class Loads(Table):
     usual_cases: Flag = assume(True, "the usual load cases are used beside those of [[load_case]]")
 
 
-class LoadCase(Table):
+class LoadCaseTable(Table):
     """A case of the builder's own; one of the usual ones by the same name is replaced. Car axes; N or times
     the corner's weight."""
 

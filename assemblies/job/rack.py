@@ -51,7 +51,7 @@ class Ear(Table):
     size: Annotated[tuple[float, float, float], Coordinates(3, 500)]
 
 
-class Rack(Table):
+class RackTable(Table):
     """`length`: between its own inner joints' centres, without extensions."""
 
     table = "rack"
@@ -100,7 +100,7 @@ def steered_by(tie_rod: Any, info: ValidationInfo) -> Any:
     )
 
 
-def place(rack: Rack, inner) -> tuple[float, float, float]:
+def place(rack: RackTable, inner) -> tuple[float, float, float]:
     """The rack's middle: as given, else in line with the inner joint on the car's middle."""
     return rack.centre if rack.centre is not None else (inner[0], 0.0, inner[2])
 

@@ -87,7 +87,7 @@ class Housing(Table):
         return member
 
 
-class LeafPack(TorsionSpring):
+class LeafPackTable(TorsionSpring):
     kind: Literal["leaf-pack"]
     leaves: Annotated[int, Quantity(1, 60, "", whole=True)]
     leaf_width: Annotated[float, Quantity(3, 300)]
@@ -147,7 +147,7 @@ class CoilOver(Table):
     )
 
 
-Spring = Annotated[LeafPack | SolidBar | SpringTube | CoilOver, Field(discriminator="kind")]
+Spring = Annotated[LeafPackTable | SolidBar | SpringTube | CoilOver, Field(discriminator="kind")]
 
 
 def _bore_clears(housing: Housing, across: float, what: str) -> None:

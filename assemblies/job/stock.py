@@ -146,7 +146,7 @@ class RectangularStock(Table):
 StockBar = Annotated[RoundStock | SquareStock | RectangularStock, Field(discriminator="shape")]
 
 
-class Stock(Table):
+class StockTable(Table):
     """What is in hand. A bar that is not in hand is bought `bar_length` long, or, by the metre, as long as it
     must be, up to that."""
 
@@ -197,7 +197,7 @@ USUAL_NESTING = (
 )
 
 
-class Nesting(Table):
+class NestingTable(Table):
     """How the blanks are laid on the plates in hand; distances mm."""
 
     table = "nest"

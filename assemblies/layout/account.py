@@ -108,7 +108,7 @@ class Checked:
 
 
 @dataclass(frozen=True)
-class NotChecked:
+class Unchecked:
     """It carries load and nothing of it is checked: `why` is told with the strength, once for parts alike."""
 
     why: str
@@ -121,4 +121,4 @@ class Unloaded:
     why: str
 
 
-Strength = Checked | NotChecked | Unloaded
+Strength = Checked | Unchecked | Unloaded

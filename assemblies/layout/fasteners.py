@@ -62,7 +62,7 @@ class Layer:
 
 
 @dataclass(frozen=True)
-class Joint:
+class BoltedJoint:
     """A bolted joint: its layers without the washers under head and nut, where it stands and what it moves
     with.
 
@@ -97,7 +97,7 @@ class Fastener:
     """The bolt for a joint, one washer under the head, `nut_washers` under the nut and a collar where washers
     do not reach."""
 
-    joint: Joint
+    joint: BoltedJoint
     length_mm: float
     thread_mm: float
     plain_mm: float  # least plain shank
@@ -160,7 +160,7 @@ def thread_length_mm(diameter_mm: float, length_mm: float) -> float:
     return 2 * diameter_mm + (6 if length_mm <= 125 else 12 if length_mm <= 200 else 25)
 
 
-def fastener(joint: Joint) -> Fastener:
+def fastener(joint: BoltedJoint) -> Fastener:
     """The shortest listed bolt whose plain shank passes the last shear plane at its least, packed so that the
     nut tightens before the thread ends. Raises ValueError where no listed length reaches or a layer has no
     thickness."""
@@ -196,10 +196,10 @@ def ring_kg(outer_mm: float, inner_mm: float, length_mm: float) -> float:
 # ------------------------------------------------------------ a corner's joints
 
 
-def joints(layout: Layout) -> tuple[list[Joint], list[str]]:
+def joints(layout: Layout) -> tuple[list[BoltedJoint], list[str]]:
     """Every bolted joint that is laid out, and in words those that are not."""
     job = layout.job
-    out: list[Joint] = []
+    out: list[BoltedJoint] = []
     refused = []
     for make in (_rocker_joints, _lug_joints, _bracket_joints, _spring_joints):
         try:
@@ -215,7 +215,7 @@ def joints(layout: Layout) -> tuple[list[Joint], list[str]]:
     return out, open_
 
 
-def _rocker_joints(layout: Layout) -> list[Joint]:
+def _rocker_joints(layout: Layout) -> list[BoltedJoint]:
     job, r, eyes = layout.job, layout.rocker, layout.eyes
     if r is None or eyes is None or layout.rod is None:
         return []
@@ -248,11 +248,13 @@ def _rocker_joints(layout: Layout) -> list[Joint]:
         )
         axis = np.array(eyes.frame.z)
         start = np.array(point) - (offset + gap / 2 + t) * axis
-        out.append(Joint(name, bolt_of(hole), layers, vector(point), "rocker", places=(_place(start, axis),)))
+        out.append(
+            BoltedJoint(name, bolt_of(hole), layers, vector(point), "rocker", places=(_place(start, axis),))
+        )
     return out
 
 
-def _lug_joints(layout: Layout) -> list[Joint]:
+def _lug_joints(layout: Layout) -> list[BoltedJoint]:
     lug, rod = layout.lug, layout.job.rod
     if lug is None:
         return []
@@ -267,7 +269,7 @@ def _lug_joints(layout: Layout) -> list[Joint]:
     )
     along = np.array(high.frame.z)
     return [
-        Joint(
+        BoltedJoint(
             "rod lug",
             bolt_of(rod.rod_end.bore),
             layers,
@@ -283,7 +285,7 @@ def _place(start, axis) -> tuple[Vector, Vector]:
     return vector(start), vector(axis / np.sqrt(axis @ axis))
 
 
-def _bracket_joints(layout: Layout) -> list[Joint]:
+def _bracket_joints(layout: Layout) -> list[BoltedJoint]:
     job, out = layout.job, []
     for seat in layout.seats:
         low, high = seat.tabs
@@ -305,7 +307,7 @@ def _bracket_joints(layout: Layout) -> list[Joint]:
             Layer("tab", high.part.thickness_mm, True),
         )
         out.append(
-            Joint(
+            BoltedJoint(
                 seat.bracket,
                 size,
                 layers,
@@ -323,7 +325,7 @@ def tab_gap_mm(low, high) -> float:
     return float(apart @ np.array(low.frame.z)) - low.thickness_mm
 
 
-def _spring_joints(layout: Layout) -> list[Joint]:
+def _spring_joints(layout: Layout) -> list[BoltedJoint]:
     tube = layout.sleeve_outer
     if tube is None:
         return []
@@ -335,7 +337,7 @@ def _spring_joints(layout: Layout) -> list[Joint]:
     across = m[:3, 0] * math.cos(turn) + m[:3, 1] * math.sin(turn)
     start = m[:3, 3] + z * m[:3, 2] - s.outer_mm / 2 * across
     out = [
-        Joint(
+        BoltedJoint(
             "sleeve's cross bolt",
             s.bolt,
             (
@@ -353,7 +355,7 @@ def _spring_joints(layout: Layout) -> list[Joint]:
         a, m = turning.part, fixed.frame.matrix()
         places = tuple(_place((m @ (x, y, 0.0, 1.0))[:3], m[:3, 2]) for x, y in a.places_mm().tolist())
         out.append(
-            Joint(
+            BoltedJoint(
                 "anchor plates",
                 a.bolt,
                 (Layer("fixed plate", a.thickness_mm, True), Layer("turning plate", a.thickness_mm, False)),
@@ -378,7 +380,7 @@ def fasteners(layout: Layout) -> tuple[list[Fastener], list[str]]:
     return out, open_
 
 
-def spacers(layout: Layout) -> list[tuple[Joint, Layer, int]]:
+def spacers(layout: Layout) -> list[tuple[BoltedJoint, Layer, int]]:
     """Spacers beside rod end and damper's eyes, inner sleeves of the arms' bushes: joint, layer, how many
     alike on that bolt."""
     out = []
@@ -391,7 +393,7 @@ def spacers(layout: Layout) -> list[tuple[Joint, Layer, int]]:
     return out
 
 
-def spacer_kg(joint: Joint, layer: Layer) -> float:
+def spacer_kg(joint: BoltedJoint, layer: Layer) -> float:
     """One spacer or inner sleeve: bored to the bolt, `SPACER_WALL_MM` thick."""
     bore = thread(joint.size).diameter_mm
     return ring_kg(bore + 2 * SPACER_WALL_MM, bore, layer.thickness_mm)

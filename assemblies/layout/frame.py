@@ -15,10 +15,10 @@ from assemblies.layout.account import (
     FromStock,
     Given,
     NoSeam,
-    NotChecked,
     Seam,
     SeamOf,
     Seams,
+    Unchecked,
     Unloaded,
 )
 from assemblies.layout.junctions import junctions
@@ -36,7 +36,7 @@ from parts.pickup_bracket import pickup_bracket
 from parts.shape.form import Form, Frame, Prism, Vector
 from parts.tab import Tab, fillet_leg_mm
 
-FRAME = NotChecked(
+FRAME = Unchecked(
     "frame tubes but for the walls under the feet and the spans that carry brackets: the frame's own design, "
     "from the frame's reactions"
 )

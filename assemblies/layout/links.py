@@ -8,12 +8,12 @@ import numpy as np
 
 from assemblies.clearance import Joint
 from assemblies.clearance.plan import ANY
-from assemblies.layout.account import Given, NoSeam, NotChecked
+from assemblies.layout.account import Given, NoSeam, Unchecked
 from assemblies.layout.placing import SWING_MARGIN_MM, Layout, Placed, put
 from assemblies.motion.links import LINK
 from parts.shape.form import Form, Frame, Round
 
-STRENGTH = NotChecked("shafts and links between two bodies: their torque and their joints are their maker's")
+STRENGTH = Unchecked("shafts and links between two bodies: their torque and their joints are their maker's")
 
 
 def place_links(out: Layout) -> None:

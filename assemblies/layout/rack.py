@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 
 from assemblies.job.rack import extensions, place
-from assemblies.layout.account import Checked, FromStock, Given, NoSeam, NotChecked
+from assemblies.layout.account import Checked, FromStock, Given, NoSeam, Unchecked
 from assemblies.layout.placing import Layout, put
 from parts.member import Member
 from parts.rack_extension import RackExtension
@@ -48,7 +48,7 @@ def place_rack(out: Layout) -> None:
             None,
             source=BOUGHT,
             weld=ALONE,
-            strength=NotChecked(
+            strength=Unchecked(
                 "rack housing and its mounts: bought; the tie rods' forces are in the table of joints"
             ),
         )
@@ -75,7 +75,7 @@ def place_rack(out: Layout) -> None:
             weld=ALONE,
             strength=Checked(("rack bar",))
             if name == "rack bar"
-            else NotChecked("rack's inner joint: bought; its maker's rating"),
+            else Unchecked("rack's inner joint: bought; its maker's rating"),
         )
     if length > SEAM_MM:
         made = RackExtension(length, rack.extension_diameter, rack.thread, rack.engagement)

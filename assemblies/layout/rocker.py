@@ -12,23 +12,23 @@ from assemblies.layout.account import (
     FlatPart,
     FromPlate,
     FromStock,
-    NotChecked,
     SeamOf,
     Source,
     Strength,
+    Unchecked,
 )
 from assemblies.layout.placing import SWING_CUT_MM, Layout, Placed, needed, put
 from assemblies.layout.rods import rod_end_in_hand
 from assemblies.results.findings import Finding
 from parts.base.stock import RodEnd, hexagon
-from parts.box_strip import Swing
+from parts.box_strip import SweptDisc
 from parts.damper import NECK_MM
 from parts.rocker import LocalEyes, boxed_rocker, local
 from parts.rocker_plate import RockerPlate
 from parts.shape.form import Vector
 
 PLATE_ITEMS = ("rocker plates, rod arm", "rocker plates, damper arm", "rocker, rod eye", "rocker, damper eye")
-GUSSET = NotChecked("gusset of the rocker: counted on nowhere, so neither it nor its welds are checked")
+GUSSET = Unchecked("gusset of the rocker: counted on nowhere, so neither it nor its welds are checked")
 
 
 def place_rocker(out: Layout, poses, rod_force_n: float, damper_force_n: float) -> None:
@@ -169,7 +169,7 @@ def _swing(
     housing_mm: tuple[float, float],
     half_width_mm: float,
     root_mm: tuple[float, float] | None = None,
-) -> Swing:
+) -> SweptDisc:
     """What a rod or damper sweeps about its eye, seen in the rocker, over all poses. `housing_mm`: diameter
     and width of its eye, which leans with it; `root_mm`: length and half width of the eye's neck."""
     to_rocker = np.linalg.inv(poses.frame("rocker") @ eyes.frame.matrix())
@@ -184,7 +184,7 @@ def _swing(
     centre = eyes.rod_eye if eye == "rod_inboard" else eyes.damper_eye
     across, width = housing_mm
     lean = float(np.nanmax(np.abs(line[..., 2]) / np.linalg.norm(line, axis=-1)))  # its sine
-    return Swing(
+    return SweptDisc(
         centre,
         across / 2 + lean * width / 2 + SWING_CUT_MM,
         half_width_mm + SWING_CUT_MM,

@@ -14,9 +14,9 @@ from assemblies.layout.account import (
     FromStock,
     Given,
     NoSeam,
-    NotChecked,
     Seam,
     Seams,
+    Unchecked,
 )
 from assemblies.layout.placing import SWING_CUT_MM, Layout, put
 from assemblies.motion.chain import spin_axis
@@ -31,10 +31,10 @@ from parts.rod import Rod
 from parts.shape.form import Frame
 from parts.wheel import Wheel
 
-DAMPER = NotChecked("damper's body, shaft and eyes: its maker's; the joint forces give what they must bear")
-COIL = NotChecked("coil spring: its own stress and solid length are its maker's")
-TIE_ROD = NotChecked("tie rod: bought, as its wall and thread are not given (tie_rod.wall, tie_rod.thread)")
-WHEEL = NotChecked("wheel, its bearing and its bolts: bought or the car's own")
+DAMPER = Unchecked("damper's body, shaft and eyes: its maker's; the joint forces give what they must bear")
+COIL = Unchecked("coil spring: its own stress and solid length are its maker's")
+TIE_ROD = Unchecked("tie rod: bought, as its wall and thread are not given (tie_rod.wall, tie_rod.thread)")
+WHEEL = Unchecked("wheel, its bearing and its bolts: bought or the car's own")
 
 
 def rod_end_in_hand(job: Job) -> RodEnd:

@@ -19,10 +19,10 @@ from assemblies.layout.account import (
     FromPlate,
     FromStock,
     NoSeam,
-    NotChecked,
     Seam,
     SeamOf,
     Seams,
+    Unchecked,
     Weld,
 )
 from assemblies.layout.placing import Layout, Placed, needed, put
@@ -40,7 +40,7 @@ HOUSING_GAP_MM = 5.0  # bare sleeve between the cross bolts' rows and the housin
 ANCHOR_GAP_MM = (
     30.0  # bare socket before the clocking plates, for their bolts' nuts and thread ends; common practice
 )
-HOUSING = NotChecked("spring housing: carries only what its own brackets bring, which are not drawn here")
+HOUSING = Unchecked("spring housing: carries only what its own brackets bring, which are not drawn here")
 Account = tuple[FromStock, SeamOf, str]  # of a tube: its stock, the seam it is welded by, its steel
 NO_TEETH = 2  # settings a turn of a sleeve drilled on assembly: one hole straight across
 

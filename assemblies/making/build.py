@@ -25,7 +25,7 @@ from assemblies.nesting.model import NestError
 from assemblies.results.faults import looked
 from assemblies.results.findings import Finding
 from assemblies.results.folder import FolderError, fresh
-from assemblies.results.model import Blank, HoleRow, PartRow, Results, read
+from assemblies.results.model import BlankRow, HoleRow, PartRow, Results, read
 from assemblies.results.summary import text
 from assemblies.steering.places import zone_row
 from assemblies.steering.strings import string_check
@@ -300,22 +300,24 @@ def file_name(name: str) -> str:
 # ------------------------------------------------------------------------------------------------ blanks
 
 
-def _blanks(layout: Layout, folder: Path, progress: Say) -> tuple[list[Blank], list[Finding]]:
+def _blanks(layout: Layout, folder: Path, progress: Say) -> tuple[list[BlankRow], list[Finding]]:
     """A DXF a flat part and hand; a blank that is its own mirror image gets one file for either hand."""
     rows, findings = [], []
     for i, flat in enumerate(layout.flat):
         progress("blanks", i + 1, len(layout.flat))
-        made, found = looked(f"blank {flat.name}", partial(_found_blank, layout, flat, folder), list[Blank]())
+        made, found = looked(
+            f"blank {flat.name}", partial(_found_blank, layout, flat, folder), list[BlankRow]()
+        )
         rows += made
         findings += found
     return rows, findings
 
 
-def _found_blank(layout: Layout, flat: FlatPart, folder: Path) -> tuple[list[Blank], list[Finding]]:
+def _found_blank(layout: Layout, flat: FlatPart, folder: Path) -> tuple[list[BlankRow], list[Finding]]:
     return _blank(layout, flat, folder), []
 
 
-def _blank(layout: Layout, flat: FlatPart, folder: Path) -> list[Blank]:
+def _blank(layout: Layout, flat: FlatPart, folder: Path) -> list[BlankRow]:
     from parts.files.blank import write_blank
 
     process = layout.job.process
@@ -338,8 +340,8 @@ def _blank(layout: Layout, flat: FlatPart, folder: Path) -> list[Blank]:
     return rows
 
 
-def _blank_row(flat: FlatPart, outline, hand: str, file) -> Blank:
-    return Blank(
+def _blank_row(flat: FlatPart, outline, hand: str, file) -> BlankRow:
+    return BlankRow(
         name=file.path.stem,
         part=flat.name,
         hand=hand,

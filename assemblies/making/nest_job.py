@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from assemblies.job import Job, slug
-from assemblies.job.stock import Nesting, plate_names, unknown_spare
+from assemblies.job.stock import NestingTable, plate_names, unknown_spare
 from assemblies.layout.placing import FlatPart, Layout
 from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.sheets.blank import hands
@@ -36,8 +36,8 @@ class Nested:
     told: rs.Nesting
 
 
-def _given(job: Job) -> Nesting:
-    return job.nest or Nesting()
+def _given(job: Job) -> NestingTable:
+    return job.nest or NestingTable()
 
 
 def blanks_of(layout: Layout) -> list[Blank]:
@@ -80,7 +80,7 @@ def _marked(outline: Outline) -> Outline:
     return replace(outline, marks=tuple(m for m in outline.marks if m.kind != "text"))
 
 
-def _rotation(flat: FlatPart, given: Nesting) -> str | float:
+def _rotation(flat: FlatPart, given: NestingTable) -> str | float:
     if given.grain and any(
         m.kind == "text" and m.text.endswith((" up", " down")) for m in flat.outline.marks
     ):

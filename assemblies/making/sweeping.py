@@ -155,7 +155,7 @@ def silhouette_dxf(path: Path, outlines: Sequence[Outline], words: tuple[str, ..
     """The outlines on layer SWEPT, the pivot at 0, 0 and the words on MARK."""
     from parts.files import dxf
 
-    d = dxf.Drawing({SWEPT: 3, dxf.MARK: 5})
+    d = dxf.DxfDrawing({SWEPT: 3, dxf.MARK: 5})
     for o in outlines:
         for loop in (o.outer, *o.inner):
             d.loop(SWEPT, loop)

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from assemblies.nesting.model import NestError, Remnant, Rules
-from assemblies.nesting.polygons import Piece, convex_pieces, grown
+from assemblies.nesting.polygons import ConvexPiece, convex_pieces, grown
 
 
 @dataclass(frozen=True, eq=False)
@@ -17,8 +17,8 @@ class Container:
     """`hull` keeps blanks in; each group of `obstacles` keeps them out. `length_mm` limits x further (a
     strip's end)."""
 
-    hull: Piece
-    obstacles: tuple[tuple[Piece, ...], ...]
+    hull: ConvexPiece
+    obstacles: tuple[tuple[ConvexPiece, ...], ...]
     length_mm: float
     area_mm2: float
 
@@ -103,14 +103,14 @@ def container_of(polygon) -> Container:
         if g.geom_type == "Polygon" and g.area > 1e-6:
             groups.append(tuple(_open_at(p, corners) for p in convex_pieces(g)))
     for ring in polygon.interiors:
-        groups.append(tuple(Piece(p) for p in convex_pieces(Polygon(ring))))
-    return Container(Piece(corners), tuple(groups), float("inf"), polygon.area)
+        groups.append(tuple(ConvexPiece(p) for p in convex_pieces(Polygon(ring))))
+    return Container(ConvexPiece(corners), tuple(groups), float("inf"), polygon.area)
 
 
-def _open_at(points: np.ndarray, hull: np.ndarray) -> Piece:
+def _open_at(points: np.ndarray, hull: np.ndarray) -> ConvexPiece:
     """A notch's piece, its edges that lie on the hull left open: beyond them nothing may lie anyway."""
     mid = (points + np.roll(points, -1, axis=0)) / 2
     d = np.roll(hull, -1, axis=0) - hull
     n = np.stack([d[:, 1], -d[:, 0]], axis=1) / np.hypot(d[:, 0], d[:, 1])[:, None]
     gap = ((hull * n).sum(axis=1)[None, :] - mid @ n.T).min(axis=1)
-    return Piece(points, gap < 1e-6)
+    return ConvexPiece(points, gap < 1e-6)

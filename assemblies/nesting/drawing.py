@@ -48,7 +48,7 @@ def write(path: str | Path, nest: Nest, plan: Plan) -> NestFile:
 def _drawing(nest: Nest, plan: Plan):
     from parts.files import dxf
 
-    d = dxf.Drawing(
+    d = dxf.DxfDrawing(
         {dxf.CUT: dxf.WHITE, dxf.MARK: dxf.BLUE, LEAD: dxf.GREEN, REMNANT: dxf.GREY, dxf.NOTES: dxf.GREY}
     )
     remnant = plan.remnant

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from assemblies.nesting.layout import Layout
+from assemblies.nesting.layout import Arrangement
 from assemblies.nesting.search import Budget, lay, part, resolve, settle_up
 from assemblies.nesting.settle import CLEAR_MM
 from assemblies.nesting.stock import Stock
@@ -17,11 +17,11 @@ FULLEST = 0.9  # share of the free area above which all at once is not worth a t
 
 
 @dataclass(frozen=True, eq=False)
-class Sheet:
+class FilledPiece:
     """One connected piece of a plate and what lies on it."""
 
     stock: Stock
-    layout: Layout
+    layout: Arrangement
 
     def admits(self, k: int) -> bool:
         return self.stock.admits(k, self.layout.container)
@@ -34,18 +34,18 @@ class Sheet:
 
 def fill_all(
     plates: tuple[Stock, ...], wanted: list[int], rng, budget: Budget
-) -> tuple[list[Sheet], list[int]]:
+) -> tuple[list[FilledPiece], list[int]]:
     """Fill the plates in turn, the largest first; gives the sheets and the kinds left over."""
     left, sheets = list(wanted), []
     for stock in sorted(plates, key=lambda p: -p.area_mm2):
         shapes = stock.shapes
         for box in stock.boxes:
-            sheet = Sheet(stock, Layout.empty(shapes, box))
+            sheet = FilledPiece(stock, Arrangement.empty(shapes, box))
             layout, left = fill(sheet.layout, left, rng, budget, sheet.admits)
             sheets.append(replace(sheet, layout=layout))
     if left and len(sheets) == 1 and all(sheets[0].admits(k) for k in set(wanted)):
         whole = _all_at_once(
-            Layout.empty(sheets[0].stock.shapes, sheets[0].layout.container), wanted, rng, budget
+            Arrangement.empty(sheets[0].stock.shapes, sheets[0].layout.container), wanted, rng, budget
         )
         if whole is not None:
             return [replace(sheets[0], layout=whole)], []
@@ -53,8 +53,8 @@ def fill_all(
 
 
 def fill(
-    layout: Layout, wanted: list[int], rng, budget: Budget, admits=lambda k: True
-) -> tuple[Layout, list[int]]:
+    layout: Arrangement, wanted: list[int], rng, budget: Budget, admits=lambda k: True
+) -> tuple[Arrangement, list[int]]:
     """Add copies one by one, each where it overlaps least, and part whatever overlaps; what cannot be parted
     in time is set aside. Gives a clear layout and the kinds set aside."""
     left: list[int] = []
@@ -72,7 +72,7 @@ def fill(
     return layout, left
 
 
-def _added(layout: Layout, k: int, rng, budget: Budget, moves: int = 0) -> Layout | None:
+def _added(layout: Arrangement, k: int, rng, budget: Budget, moves: int = 0) -> Arrangement | None:
     """One copy more, or None; at least 20 moves a copy are spent on it while there are any."""
     trial = layout.with_(k, 0.0, 0.0, 0.0)
     lay(trial, len(layout), rng)
@@ -84,7 +84,7 @@ def _added(layout: Layout, k: int, rng, budget: Budget, moves: int = 0) -> Layou
     return found
 
 
-def _all_at_once(layout: Layout, wanted: list[int], rng, budget: Budget) -> Layout | None:
+def _all_at_once(layout: Arrangement, wanted: list[int], rng, budget: Budget) -> Arrangement | None:
     """Everything thrown on one plate and parted: finds what adding one by one cannot."""
     if sum(layout.shapes[k].area_mm2 for k in wanted) > FULLEST * layout.container.area_mm2:
         return None
@@ -94,7 +94,9 @@ def _all_at_once(layout: Layout, wanted: list[int], rng, budget: Budget) -> Layo
     return found
 
 
-def _exchanged(sheets: list[Sheet], left: list[int], rng, budget: Budget) -> tuple[list[Sheet], list[int]]:
+def _exchanged(
+    sheets: list[FilledPiece], left: list[int], rng, budget: Budget
+) -> tuple[list[FilledPiece], list[int]]:
     """A blank left over takes the place of a smaller one, as long as the budget goes; the smaller one then
     looks for room."""
     area = sheets[0].layout.shapes
@@ -119,7 +121,7 @@ def _exchanged(sheets: list[Sheet], left: list[int], rng, budget: Budget) -> tup
     return sheets, left
 
 
-def _housed(sheets: list[Sheet], k: int, rng, budget: Budget) -> bool:
+def _housed(sheets: list[FilledPiece], k: int, rng, budget: Budget) -> bool:
     """Add a copy to the first sheet that takes it; the list is changed."""
     for n, sheet in enumerate(sheets):
         if sheet.admits(k) and sheet.has_room(k):
@@ -130,7 +132,7 @@ def _housed(sheets: list[Sheet], k: int, rng, budget: Budget) -> bool:
     return False
 
 
-def emptied(sheets: list[Sheet], bound: int, rng, budget: Budget) -> list[Sheet]:
+def emptied(sheets: list[FilledPiece], bound: int, rng, budget: Budget) -> list[FilledPiece]:
     """The sheets with the least used of them emptied onto the others, again and again while that goes."""
     while True:
         used = sorted((s for s in sheets if len(s.layout)), key=lambda s: s.layout.area_mm2)

@@ -58,7 +58,7 @@ class Lying(NamedTuple):
     disc: np.ndarray
 
 
-class Plate(NamedTuple):
+class PlateArrays(NamedTuple):
     """Half-planes (normal x, y, support) that keep copies in, groups of pieces that keep them out, the box
     round it all."""
 
@@ -88,7 +88,7 @@ class Copies(NamedTuple):
     y: np.ndarray
 
 
-class Turned(NamedTuple):
+class TurnedCopies(NamedTuple):
     """Corners, discs and boxes of every copy as it is turned, about its own origin."""
 
     corner: np.ndarray
@@ -150,7 +150,7 @@ def room_for(pieces, count):
         p0, p1 = pieces.of[k], pieces.of[k + 1]
         parts = max(parts, p1 - p0)
         corners = max(corners, pieces.first[p1] - pieces.first[p0])
-    return Turned(np.empty((count, corners, 5)), np.empty((count, parts, 3)), np.empty((count, 4)))
+    return TurnedCopies(np.empty((count, corners, 5)), np.empty((count, parts, 3)), np.empty((count, 4)))
 
 
 @compiled
@@ -284,10 +284,10 @@ class Trial(NamedTuple):
 
     i: int
     kinds: Kinds
-    plate: Plate
+    plate: PlateArrays
     copies: Copies
-    near: Turned  # of all copies; row i is the one on trial
-    bare: Turned  # one row
+    near: TurnedCopies  # of all copies; row i is the one on trial
+    bare: TurnedCopies  # one row
     pair_w: np.ndarray
     wall_w: np.ndarray
 

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from shapely import Polygon as Cover
 
 from assemblies.nesting.container import Container
-from assemblies.nesting.kernel import Copies, Kinds, Pieces, Plate, contacts, cosine_sine, overlaps
-from assemblies.nesting.polygons import Piece, convex_pieces, grown
+from assemblies.nesting.kernel import Copies, Kinds, Pieces, PlateArrays, contacts, cosine_sine, overlaps
+from assemblies.nesting.polygons import ConvexPiece, convex_pieces, grown
 
 
 @dataclass(eq=False)
@@ -30,8 +30,10 @@ class Shape:
     def __post_init__(self) -> None:
         from shapely import Polygon
 
-        self.near = [Piece(p) for p in convex_pieces(grown(self.cover, self.half_spacing_mm), self.fill_mm)]
-        self.bare = [Piece(p) for p in convex_pieces(Polygon(self.cover.exterior), self.fill_mm)]
+        self.near = [
+            ConvexPiece(p) for p in convex_pieces(grown(self.cover, self.half_spacing_mm), self.fill_mm)
+        ]
+        self.bare = [ConvexPiece(p) for p in convex_pieces(Polygon(self.cover.exterior), self.fill_mm)]
         self.area_mm2 = float(self.cover.area)
         outer = np.concatenate([p.points for p in self.bare])
         self.reach_mm = float(np.hypot(outer[:, 0], outer[:, 1]).max())
@@ -44,7 +46,7 @@ class Shape:
         return float(x.min()), float(y.min()), float(x.max()), float(y.max())
 
 
-def flat(things: list[list[Piece]]) -> Pieces:
+def flat(things: list[list[ConvexPiece]]) -> Pieces:
     """A row of things, each of convex pieces, as the compiled search takes them."""
     pieces = [p for some in things for p in some]
     if not pieces:
@@ -74,16 +76,16 @@ def kinds_of(shapes: list[Shape]) -> Kinds:
     )
 
 
-def plate_of(container: Container) -> Plate:
+def plate_of(container: Container) -> PlateArrays:
     normals, reach = container.hull_rows
     hull = np.column_stack([normals, reach])
     if math.isfinite(container.length_mm):
         hull = np.concatenate([hull, [[1.0, 0.0, container.length_mm]]])
-    return Plate(hull, flat([list(g) for g in container.obstacles]), np.array(container.bounds))
+    return PlateArrays(hull, flat([list(g) for g in container.obstacles]), np.array(container.bounds))
 
 
 @dataclass(eq=False)
-class Layout:
+class Arrangement:
     """Copies of shapes in a container. Arrays over the copies: kind, turn (rad), x, y."""
 
     shapes: list[Shape]
@@ -103,9 +105,9 @@ class Layout:
         self.plate = plate_of(self.container)
 
     @staticmethod
-    def empty(shapes: list[Shape], container: Container) -> Layout:
+    def empty(shapes: list[Shape], container: Container) -> Arrangement:
         none = np.zeros(0)
-        return Layout(shapes, container, none, none, none, none)
+        return Arrangement(shapes, container, none, none, none, none)
 
     def __len__(self) -> int:
         return len(self.kind)
@@ -119,19 +121,19 @@ class Layout:
     def area_mm2(self) -> float:
         return float(sum(self.shapes[k].area_mm2 for k in self.kind))
 
-    def copy(self) -> Layout:
+    def copy(self) -> Arrangement:
         return replace(self, **{name: getattr(self, name).copy() for name in ("kind", "turn", "x", "y")})
 
-    def within(self, container: Container) -> Layout:
+    def within(self, container: Container) -> Arrangement:
         """The same copies in another container."""
         return replace(self.copy(), container=container)
 
-    def with_(self, kind: int, turn: float, x: float, y: float) -> Layout:
+    def with_(self, kind: int, turn: float, x: float, y: float) -> Arrangement:
         add = {"kind": kind, "turn": turn, "x": x, "y": y}
         longer: dict[str, Any] = {name: np.append(getattr(self, name), v) for name, v in add.items()}
         return replace(self, **longer)
 
-    def without(self, i: int) -> Layout:
+    def without(self, i: int) -> Arrangement:
         names = ("kind", "turn", "x", "y")
         shorter: dict[str, Any] = {name: np.delete(getattr(self, name), i) for name in names}
         return replace(self, **shorter)

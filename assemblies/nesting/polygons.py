@@ -13,7 +13,7 @@ from parts.shape.outline import Outline
 
 
 @dataclass(frozen=True, eq=False)
-class Piece:
+class ConvexPiece:
     """A convex polygon, counter-clockwise, (n, 2). `open_edges` marks edges that bound nothing (treated as
     endless)."""
 

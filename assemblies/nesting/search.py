@@ -15,7 +15,7 @@ import numpy as np
 
 from assemblies.nesting.container import container_of
 from assemblies.nesting.kernel import place_one, sweep
-from assemblies.nesting.layout import Layout
+from assemblies.nesting.layout import Arrangement
 from assemblies.nesting.settle import CLEAR_MM, separate
 
 SAMPLES, ABOUT, HEADS = (
@@ -70,7 +70,9 @@ def prepare() -> None:
 
     square = Shape(box(-1, -1, 1, 1), (0.0,), 0.0)
     two = (
-        Layout.empty([square], container_of(box(0, 0, 9, 9))).with_(0, 0.0, 1.0, 1.0).with_(0, 0.0, 1.0, 1.0)
+        Arrangement.empty([square], container_of(box(0, 0, 9, 9)))
+        .with_(0, 0.0, 1.0, 1.0)
+        .with_(0, 0.0, 1.0, 1.0)
     )
     rng = np.random.default_rng(0)
     lay(two, 1, rng, samples=1)
@@ -83,7 +85,9 @@ def word(rng: np.random.Generator) -> np.ndarray:
     return rng.integers(2**63, size=1, dtype=np.uint64)
 
 
-def resolve(layout: Layout, rng: np.random.Generator, budget: Budget, near_mm: float = 4.0) -> Layout | None:
+def resolve(
+    layout: Arrangement, rng: np.random.Generator, budget: Budget, near_mm: float = 4.0
+) -> Arrangement | None:
     """Move copies until none overlaps, or None when the budget is spent. The layout given is left alone."""
     now, state = layout.copy(), word(rng)
     n = len(now)
@@ -107,7 +111,9 @@ def resolve(layout: Layout, rng: np.random.Generator, budget: Budget, near_mm: f
             return None
 
 
-def lay(layout: Layout, i: int, rng: np.random.Generator, samples: int = 400, lean: float = 1e-4) -> float:
+def lay(
+    layout: Arrangement, i: int, rng: np.random.Generator, samples: int = 400, lean: float = 1e-4
+) -> float:
     """Lay copy i of the layout itself where it overlaps least, of equal places the one of least x; gives the
     cost."""
     return float(place_one(i, layout.kinds, layout.plate, layout.copies, samples, 6, lean, word(rng)))

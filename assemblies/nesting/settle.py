@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from assemblies.nesting.layout import Layout
+from assemblies.nesting.layout import Arrangement
 
 CLEAR_MM = 1e-7
 
 
-def separate(layout: Layout, step_mm: float, rounds: int = 6) -> Layout | None:
+def separate(layout: Arrangement, step_mm: float, rounds: int = 6) -> Arrangement | None:
     """The layout with its small overlaps pushed apart, or None."""
     now, worst = layout, np.inf
     for _ in range(rounds):
@@ -31,7 +31,7 @@ def separate(layout: Layout, step_mm: float, rounds: int = 6) -> Layout | None:
     return None
 
 
-def compact(layout: Layout, step_mm: float, rounds: int = 12) -> tuple[Layout, float]:
+def compact(layout: Arrangement, step_mm: float, rounds: int = 12) -> tuple[Arrangement, float]:
     """A clear layout drawn towards x least, and the length it then needs (greatest x of a copy)."""
     now, length, rim = layout, layout.length_mm, step_mm
     for _ in range(rounds):
@@ -48,7 +48,7 @@ def compact(layout: Layout, step_mm: float, rounds: int = 12) -> tuple[Layout, f
     return now, length
 
 
-def _apart(layout: Layout, deep: float) -> Layout | None:
+def _apart(layout: Arrangement, deep: float) -> Arrangement | None:
     for _ in range(4):
         moved = _solve(layout, 3 * deep, 0.0, length=False)
         if moved is None or (deep := moved.deepest_mm) <= CLEAR_MM:
@@ -57,7 +57,7 @@ def _apart(layout: Layout, deep: float) -> Layout | None:
     return None
 
 
-def _solve(layout: Layout, step_mm: float, rim_mm: float, length: bool) -> Layout | None:
+def _solve(layout: Arrangement, step_mm: float, rim_mm: float, length: bool) -> Arrangement | None:
     """One linear programme: shifts of at most `step_mm` each way and turns of at most `rim_mm` at the rim of
     free copies; least total overlap, or least length with no overlap. None where there is no answer."""
     from scipy.optimize import linprog

@@ -9,7 +9,7 @@ from dataclasses import astuple
 import numpy as np
 
 from assemblies.nesting.container import containers
-from assemblies.nesting.layout import Layout
+from assemblies.nesting.layout import Arrangement
 from assemblies.nesting.model import Missing, Remnant, Rules, Shortage, remnant_of
 from assemblies.nesting.search import Budget, part, resolve, settle_up
 from assemblies.nesting.stock import SEARCH_CHORD_MM, shape_of
@@ -57,7 +57,7 @@ def _plate_for(
         plate = remnant_of([(0, 0), (length, 0), (length, width), (0, width)], name="wanted")
         shapes = [shape_of(m.blank, plate, rules, SEARCH_CHORD_MM, math.inf) for m in some]
         kinds = [k for k, m in enumerate(some) for _ in range(m.count)]
-        layout = scattered(Layout.empty(shapes, containers(plate, rules)[0]), kinds, rng)
+        layout = scattered(Arrangement.empty(shapes, containers(plate, rules)[0]), kinds, rng)
         budget = Budget(max(60, min(effort // 2, 60 * len(kinds))))
         own = part(budget, 40 * len(kinds))
         found = resolve(layout, rng, own)

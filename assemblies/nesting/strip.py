@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 
-from assemblies.nesting.layout import Layout, Shape
+from assemblies.nesting.layout import Arrangement, Shape
 from assemblies.nesting.search import Budget, part, resolve, settle_up
 from assemblies.nesting.settle import CLEAR_MM, compact
 
@@ -17,7 +17,7 @@ FIRST_SHARE, LEAST_SHARE = 0.03, 0.002
 TRY_MOVES = 40  # a copy
 
 
-def shorten(layout: Layout, rng: np.random.Generator, budget: Budget) -> Layout:
+def shorten(layout: Arrangement, rng: np.random.Generator, budget: Budget) -> Arrangement:
     """The same copies in the same container, its far end drawn in as far as the budget goes. `layout` must be
     clear.
 
@@ -40,7 +40,7 @@ def shorten(layout: Layout, rng: np.random.Generator, budget: Budget) -> Layout:
     return best.within(open_)
 
 
-def _squeezed(layout: Layout, length: float, rng: np.random.Generator, kick: bool) -> Layout:
+def _squeezed(layout: Arrangement, length: float, rng: np.random.Generator, kick: bool) -> Arrangement:
     """The layout in a shorter container; after a failure two copies of like size change places."""
     out = layout.within(layout.container.cut_at(length))
     if kick and len(out) > 2:
@@ -55,7 +55,7 @@ def _squeezed(layout: Layout, length: float, rng: np.random.Generator, kick: boo
     return out
 
 
-def scattered(layout: Layout, kinds: list[int], rng: np.random.Generator) -> Layout:
+def scattered(layout: Arrangement, kinds: list[int], rng: np.random.Generator) -> Arrangement:
     """Copies of `kinds` thrown at random over the container."""
     out = layout
     for k in kinds:
@@ -67,7 +67,7 @@ def scattered(layout: Layout, kinds: list[int], rng: np.random.Generator) -> Lay
     return out
 
 
-def refined(layout: Layout, shapes: list[Shape]) -> Layout:
+def refined(layout: Arrangement, shapes: list[Shape]) -> Arrangement:
     """Drawn together once more with finely cut arcs."""
-    fine = Layout(shapes, layout.container, layout.kind, layout.turn, layout.x, layout.y)
+    fine = Arrangement(shapes, layout.container, layout.kind, layout.turn, layout.x, layout.y)
     return compact(fine, 2.0)[0] if fine.deepest_mm <= CLEAR_MM else layout

@@ -51,7 +51,7 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Band:
+class Shade:
     """What is shaded: all between two values of y."""
 
     label: str
@@ -67,7 +67,7 @@ class Figure:
     x: Sequence[float]
     curves: tuple[Curve, ...]
     lines: tuple[Line, ...] = ()
-    bands: tuple[Band, ...] = ()
+    bands: tuple[Shade, ...] = ()
     note: str = ""
     decimals: int = 1
     down: bool = False  # read off rounded down: a gap
@@ -162,8 +162,8 @@ def figures(r: Results, job=None, gaps: tuple[Curve, ...] = ()) -> list[Figure]:
             x,
             (Curve("rod to arm", t.rod_to_arm_deg),),
             bands=(
-                Band(f"under {ROD_TO_ARM_DEG:g} deg of one line (common practice)", -1e9, ROD_TO_ARM_DEG),
-                Band("", 180 - ROD_TO_ARM_DEG, 1e9),
+                Shade(f"under {ROD_TO_ARM_DEG:g} deg of one line (common practice)", -1e9, ROD_TO_ARM_DEG),
+                Shade("", 180 - ROD_TO_ARM_DEG, 1e9),
             ),
         ),
         Figure(
@@ -234,10 +234,10 @@ def _stroke(r: Results, job) -> Figure:
 
 
 def _moment_arm(r: Results, job) -> Figure:
-    t, bands = needed(r.travel), tuple[Band, ...]()
+    t, bands = needed(r.travel), tuple[Shade, ...]()
     if job is not None:
         near = _arm_mm(job) * math.sin(math.radians(ROD_TO_ARM_DEG))
-        bands = (Band(f"under {ROD_TO_ARM_DEG:g} deg to toggle (common practice)", -near, near),)
+        bands = (Shade(f"under {ROD_TO_ARM_DEG:g} deg to toggle (common practice)", -near, near),)
     return Figure(
         "moment-arm",
         "Rod's moment arm about the pivot",

@@ -23,7 +23,7 @@ SCHEMA = 1
 Curve = list[float | None]  # null where the mechanism cannot stand
 
 
-class Assumed(Row):
+class AssumedRow(Row):
     key: str
     value: Any
     unit: str = ""
@@ -56,7 +56,7 @@ class Travel(Row):
     damper_tilt_deg: Curve  # out of the rocker's plane, at both eyes alike
 
 
-class Ends(Row):
+class EndsRow(Row):
     """Where the mechanism and the damper end; null where that does not come before the linkage itself
     stops."""
 
@@ -237,16 +237,14 @@ class SlideRow(Row):
     rate_nm_per_rad: float
     rate_change_percent: float
     ride_height_mm: float  # rise of the car at the same clock setting
-    wheel_rate_n_per_mm: float
+    wheel_rate_n_per_mm: float  # where it then stands
     ride_frequency_hz: float | None  # null where a stop holds the car
-    wind_back_deg: float
-    stress_bump_mpa: float
-    overlap_mm: float
-    protrusion_mm: float
+    wind_back_deg: float  # wind that brings ride height back
+    stress_bump_mpa: float  # at full bump of the job, at the same clock setting
+    overlap_mm: float  # of the pack in the rocker's socket
+    protrusion_mm: float  # of the pack past that socket, towards and through the rocker
     ok: bool
-    held: str = (
-        ""  # what holds the car at that height beside its spring, or that it is past the wished travel
-    )
+    held: str = ""  # what holds the car there beside its spring, or that it is past the wished travel
 
 
 class DrillRow(Row):
@@ -297,7 +295,7 @@ class Cure(Row):
     note: str = ""
 
 
-class Pair(Row):
+class PairRow(Row):
     """A pair of bodies over the whole travel (and rack): `gap_mm` is proven from below, `found_gap_mm` was
     found."""
 
@@ -407,7 +405,7 @@ class TubeTrim(Row):
     length_mm: float
 
 
-class TubeEnd(Row):
+class TubeEndRow(Row):
     """A cut end. `long_mm` and `short_mm`: where its outside is cut at its long and at its short point, from
     the given end towards the tube's middle (negative: longer). Angles of the saw where one flat cut makes it,
     but for `flat_gap_mm` at a run's rounded corners; `whole`: all of it lands on a run."""
@@ -468,9 +466,9 @@ class FittingOrder(Row):
     torch_mm: float
 
 
-class Junctions(Row):
+class JunctionsRow(Row):
     nodes: list[FrameNode] = Field(default_factory=list)
-    ends: list[TubeEnd] = Field(default_factory=list)
+    ends: list[TubeEndRow] = Field(default_factory=list)
     tubes: list[FittedTube] = Field(default_factory=list)
     fitting: FittingOrder | None = None  # of a frame alone, and in a build
 
@@ -489,7 +487,7 @@ class RestGap(Row):
     point_b: list[float]
 
 
-class Contact(Row):
+class ContactRow(Row):
     """Two parts that touch on purpose, by name. `kind`: weld, node (tubes of the frame cut to each other),
     bolt (through or on what it clamps), fit (one round in another), held (a spring in its window), seat (a
     coil), turns (an eye on its bolt or between what holds it), given (the job says so). `by`: the joint."""
@@ -512,13 +510,13 @@ class SharedMetal(Row):
     kind: str | None
 
 
-class Clearance(Row):
+class ClearanceRow(Row):
     checked: bool
     tolerance_mm: float
-    pairs: list[Pair] = Field(default_factory=list)
+    pairs: list[PairRow] = Field(default_factory=list)
     at_rest: list[RestGap] = Field(default_factory=list)
-    contacts: list[Contact] = Field(default_factory=list)
-    other_side: list[Pair] = Field(
+    contacts: list[ContactRow] = Field(default_factory=list)
+    other_side: list[PairRow] = Field(
         default_factory=list
     )  # this side's bodies to the mirror image's, as far as they come near it
     not_checked: list[str] = Field(default_factory=list)
@@ -582,7 +580,7 @@ class LoadCaseRow(Row):
     rare: bool
 
 
-class Reaction(Row):
+class ReactionRow(Row):
     """Force and moment, car axes, at a point, on what `on` names; `own_n` the same force in the axes the part
     is drawn in."""
 
@@ -616,7 +614,7 @@ class PathLink(Row):
     member: str = ""
 
 
-class Strength(Row):
+class StrengthRow(Row):
     """`checks` worst first; `frame`: what the frame must bear; `path`: the links from the tyre to the frame;
     `residual`, `virtual_work`: the balance, over
     the load."""
@@ -624,8 +622,8 @@ class Strength(Row):
     checks: list[StrengthCheck] = Field(default_factory=list)
     missing: list[str] = Field(default_factory=list)
     cases: list[LoadCaseRow] = Field(default_factory=list)
-    frame: list[Reaction] = Field(default_factory=list)
-    joints: list[Reaction] = Field(default_factory=list)
+    frame: list[ReactionRow] = Field(default_factory=list)
+    joints: list[ReactionRow] = Field(default_factory=list)
     path: list[PathLink] = Field(default_factory=list)
     residual: float | None = None
     virtual_work: float | None = None
@@ -642,7 +640,7 @@ class HoleRow(Row):
     cut_mm: float = 0.0  # what the cutter makes of it; 0: drilled
 
 
-class Blank(Row):
+class BlankRow(Row):
     name: str
     part: str
     hand: str
@@ -684,7 +682,7 @@ class CutRow(Row):
     note: str
 
 
-class Masses(Row):
+class MassesRow(Row):
     """The corner's own parts, half of arms and rod unsprung; frame members apart; and over a plain coil-over
     corner."""
 
@@ -773,25 +771,25 @@ class Results(Row):
     name: str
     side: str
     what: str = "corner"  # or "frame": a file with members only
-    assumed: list[Assumed]
+    assumed: list[AssumedRow]
     travel: Travel | None = None
-    ends: Ends | None = None
+    ends: EndsRow | None = None
     spring: SpringNumbers | None = None
     stops: Stops | None = None
     clocking: Clocking = Field(default_factory=Clocking)
     setup: SetUp | None = None
-    clearance: Clearance
+    clearance: ClearanceRow
     steering: Steering | None = None
     geometry: Geometry | None = None
     hoses: list[Hose] = Field(default_factory=list)
     links: list[Linked] = Field(default_factory=list)
     access: list[BoltAccess] = Field(default_factory=list)
-    junctions: Junctions | None = None
-    strength: Strength = Field(default_factory=Strength)
-    blanks: list[Blank] = Field(default_factory=list)
+    junctions: JunctionsRow | None = None
+    strength: StrengthRow = Field(default_factory=StrengthRow)
+    blanks: list[BlankRow] = Field(default_factory=list)
     parts: list[PartRow] = Field(default_factory=list)
     cut_list: list[CutRow] = Field(default_factory=list)
-    masses: Masses | None = None
+    masses: MassesRow | None = None
     nest: Nesting | None = None
     sawing: list[BarRow] = Field(default_factory=list)
     bars_to_buy: list[BarsToBuy] = Field(default_factory=list)

@@ -83,7 +83,7 @@ class Place(Row):
     short: list[str] = Field(default_factory=list)
 
 
-class Zone(Row):
+class ZoneRow(Row):
     """Greatest |toe change| from droop to bump against ride, rack straight ahead, with the inner joint at
     `y_mm`, `z_mm` and its present x, the tie rod made anew: rows by z. Null where the corner does not
     stand."""
@@ -123,7 +123,7 @@ class Steering(Row):
     lock: LockCurve | None = None
     turning: list[Turning] = Field(default_factory=list)
     bump: list[BumpSteer] = Field(default_factory=list)
-    zone: Zone | None = None  # worked out by `steer` and by a build
+    zone: ZoneRow | None = None  # worked out by `steer` and by a build
     tilts: list[JointTilt] = Field(default_factory=list)
     toggle_margin_deg: float | None = None
     toggle_margin_at_wheel_mm: float | None = None

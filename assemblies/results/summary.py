@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from assemblies.results.findings import Finding, guaranteed, lacking, worst_first
-from assemblies.results.model import Assumed, Results
+from assemblies.results.model import AssumedRow, Results
 from assemblies.results.terminal import paragraph, spoken, styled
 from assemblies.results.words import tally, unchecked, verdict
 
@@ -212,7 +212,7 @@ def found_in_brief(r: Results, notes_room: int = NAMED) -> list[str]:
     return lines
 
 
-def assumed(rows: Iterable[Assumed]) -> list[str]:
+def assumed(rows: Iterable[AssumedRow]) -> list[str]:
     """Defaults taken; the same one taken in several tables stands on one line."""
     alike: dict[tuple, list[str]] = {}
     for a in rows:

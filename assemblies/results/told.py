@@ -7,13 +7,13 @@ import json
 from collections.abc import Iterable
 from pathlib import Path
 
-from assemblies.results.model import Assumed
+from assemblies.results.model import AssumedRow
 from parts.files.cache import keep, kept
 
 KIND = "told"
 
 
-def _words(a: Assumed) -> str:
+def _words(a: AssumedRow) -> str:
     return f"{a.key} = {a.value} {a.unit} ({a.why})"
 
 
@@ -21,13 +21,13 @@ def _name(file: Path) -> str:
     return hashlib.sha256(f"told|{file.resolve()}".encode()).hexdigest()
 
 
-def untold(file: Path, rows: Iterable[Assumed]) -> list[Assumed]:
+def untold(file: Path, rows: Iterable[AssumedRow]) -> list[AssumedRow]:
     """Those of `rows` that `tell` has not seen for this job file; all where nothing is kept between runs."""
     before = kept(_name(file), KIND)
     known = set(json.loads(before)) if before else set()
     return [a for a in rows if _words(a) not in known]
 
 
-def tell(file: Path, rows: Iterable[Assumed]) -> None:
+def tell(file: Path, rows: Iterable[AssumedRow]) -> None:
     """Remember that these were told."""
     keep(_name(file), KIND, json.dumps([_words(a) for a in rows], ensure_ascii=False).encode())

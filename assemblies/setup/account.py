@@ -12,7 +12,7 @@ from assemblies.results.findings import Finding
 from assemblies.setup import collar, preload, slide
 from assemblies.setup.adjusters import adjusters
 from assemblies.setup.clocking import clocking, drilling
-from assemblies.setup.standing import Standing
+from assemblies.setup.standing import OnStops
 
 
 def set_up(
@@ -21,7 +21,7 @@ def set_up(
     """Clocking and set-up of a corner, and what is wrong with them; `layout` None leaves out what needs the
     parts."""
     drill = drilling.drilling(job, layout, s.preload.sense)
-    clock, on = clocking(job, s, drill), Standing(job, s)
+    clock, on = clocking(job, s, drill), OnStops(job, s)
     size = room(job, layout)
     socket = layout.socket.part if layout is not None and layout.socket is not None else None
     linear = s.spring.linear
@@ -33,7 +33,7 @@ def set_up(
         stop=preload.stop_needed(s, job.corner.droop),
         cautions=preload.cautions(s, lever_mm),
         adjusters=[rs.AdjusterRow(**asdict(a)) for a in adjusters(on, clock.steps)],
-        slide=[rs.SlideRow(**asdict(r)) for r in slide.table(on, size)] if size else [],
+        slide=slide.table(on, size) if size else [],
         loading_turn=drill.turn if drill else None,
         drill=[rs.DrillRow(**asdict(h)) for h in drill.holes()] if drill else [],
         order=[collar.order(job, s)] if linear else drilling.order(job, drill),

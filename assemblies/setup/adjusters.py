@@ -11,7 +11,7 @@ import numpy as np
 from assemblies.motion.springing import Preload
 from assemblies.setup.clocking.joints import nearest_settings
 from assemblies.setup.ride_height import Correction, rod_turned_mm, wind_for
-from assemblies.setup.standing import Standing
+from assemblies.setup.standing import OnStops
 from parts.base.stock import thread
 from parts.base.units import G_M_S2
 
@@ -32,7 +32,7 @@ class Adjuster:
     down_held: str = ""
 
 
-def adjusters(on: Standing, steps_deg: dict[str, float]) -> list[Adjuster]:
+def adjusters(on: OnStops, steps_deg: dict[str, float]) -> list[Adjuster]:
     """What one degree, each joint's step, and one turn of rod or collar do to ride height, at the sprung
     weight."""
     s = on.s
@@ -87,7 +87,7 @@ class Move:
     held: str = ""
 
 
-def moves(on: Standing, joints, c: Correction, count: int = 5) -> list[Move]:
+def moves(on: OnStops, joints, c: Correction, count: int = 5) -> list[Move]:
     """The moves of the clocking joints nearest to a correction, in the order of their wind, with what each
     leaves."""
     s = on.s

@@ -13,7 +13,7 @@ from assemblies.motion.springing import Springing
 from assemblies.results.findings import Finding
 from assemblies.results.model import CollarRow
 from assemblies.setup.limits import beyond
-from assemblies.setup.standing import Standing
+from assemblies.setup.standing import OnStops
 
 JUST_FREE_MM = 0.05  # what the words round to nothing
 
@@ -25,7 +25,7 @@ def topped_out_mm(job, s: Springing) -> float:
     return float(p.ride_deflection + p.sense * (job.damper.longest - p.ride_damper_mm))
 
 
-def settings(on: Standing, layout=None, wanted_mm: float = 0.0, count: int = 9) -> list[CollarRow]:
+def settings(on: OnStops, layout=None, wanted_mm: float = 0.0, count: int = 9) -> list[CollarRow]:
     """`count` settings 1 mm of collar apart, the middle one the wanted wind; equilibria under the sprung
     weight."""
     job, s = on.job, on.s

@@ -9,7 +9,7 @@ the spring's free angle stays too.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -17,27 +17,11 @@ import numpy as np
 from assemblies.layout.pack_slide import BORE_ROOM_MM, SlideRoom
 from assemblies.motion.springing import Spring, frequency_hz
 from assemblies.results.findings import Finding
-from assemblies.setup.standing import Standing
+from assemblies.results.model import SlideRow
+from assemblies.setup.standing import OnStops
 
 
-@dataclass(frozen=True)
-class SlideRow:
-    slide_mm: float  # towards the rocker
-    free_length_mm: float
-    rate_nm_per_rad: float
-    rate_change_percent: float
-    ride_height_mm: float  # rise of the car at the same clock setting
-    wheel_rate_n_per_mm: float  # where it then stands
-    ride_frequency_hz: float | None  # None where a stop holds the car
-    wind_back_deg: float  # wind that brings ride height back
-    stress_bump_mpa: float  # at full bump of the job, at the same clock setting
-    overlap_mm: float  # of the pack in the rocker's socket
-    protrusion_mm: float  # of the pack past that socket, towards and through the rocker
-    ok: bool
-    held: str  # what holds the car there beside its spring
-
-
-def table(on: Standing, size: SlideRoom, slides_mm=None) -> list[SlideRow]:
+def table(on: OnStops, size: SlideRoom, slides_mm=None) -> list[SlideRow]:
     """Rows over the job's slide range (or at the slides given, mm towards the rocker)."""
     job, s = on.job, on.s
     reach = job.spring.slide
@@ -61,19 +45,21 @@ def table(on: Standing, size: SlideRoom, slides_mm=None) -> list[SlideRow]:
         overlap, out, rate = float(size.overlap_mm(x)), float(size.protrusion_mm(x)), float(wheel_rates[i])
         rows.append(
             SlideRow(
-                x,
-                job.spring.length - x,
-                float(rates[i]),
-                float(rates[i] / p.spring.rate - 1) * 100,
-                float(0.0 - z[i]),
-                rate,
-                None if _at_a_stop(stands.held[i]) else frequency_hz(rate, s.sprung_mass_kg),
-                float(winds[i]),
-                math.radians(s.twist_deg["bump"]) * springs[i].stress_mpa_per_rad,
-                overlap,
-                out,
-                overlap >= size.width_mm - 1e-9 and (out == 0 or size.passes),
-                stands.held[i],
+                slide_mm=x,
+                free_length_mm=job.spring.length - x,
+                rate_nm_per_rad=float(rates[i]),
+                rate_change_percent=float(rates[i] / p.spring.rate - 1) * 100,
+                ride_height_mm=float(0.0 - z[i]),
+                wheel_rate_n_per_mm=rate,
+                ride_frequency_hz=None
+                if _at_a_stop(stands.held[i])
+                else frequency_hz(rate, s.sprung_mass_kg),
+                wind_back_deg=float(winds[i]),
+                stress_bump_mpa=math.radians(s.twist_deg["bump"]) * springs[i].stress_mpa_per_rad,
+                overlap_mm=overlap,
+                protrusion_mm=out,
+                ok=overlap >= size.width_mm - 1e-9 and (out == 0 or size.passes),
+                held=stands.held[i],
             )
         )
     return [

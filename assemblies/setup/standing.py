@@ -25,7 +25,7 @@ STRAP, BUMP_STOP = "hangs on the droop strap", "sits on the bump stop"
 
 
 @dataclass(frozen=True)
-class Stand:
+class HeldTravel:
     """Travel of the wheel (car standing -z higher), and what holds it there beside the spring: "" where
     nothing does and it stands within the wished travel. Arrays of one shape."""
 
@@ -38,7 +38,7 @@ class Stand:
 
 
 @dataclass(frozen=True)
-class Standing:
+class OnStops:
     """A corner of a job and what stops its wheel."""
 
     job: Any  # a Job: its spring is of any kind
@@ -93,7 +93,7 @@ class Standing:
         cut = (x[there] for x in (z, moved, slope, stops))
         return *cut, (taut, touches), (low_by, high_by)
 
-    def stand(self, wound=0.0, preload: Preload | None = None, weight_n: float | None = None) -> Stand:
+    def stand(self, wound=0.0, preload: Preload | None = None, weight_n: float | None = None) -> HeldTravel:
         """Where it stands with its spring wound further by `wound` (rad; coil-over mm), (n,). `preload`:
         another spring or setting than the job's (its rate and ride may be arrays); `weight_n`: another
         load."""
@@ -106,7 +106,7 @@ class Standing:
         z, moved, slope, stops, (taut, touches), ends = self._grid
         if len(z) < 2:
             alone = settle(p, self.s.mechanism, weight, wound.reshape(shape))
-            return Stand(np.reshape(alone, shape), np.full(shape, "", object))
+            return HeldTravel(np.reshape(alone, shape), np.full(shape, "", object))
         deflection = (ride / rate + wound)[:, None] + moved
         if p.spring.linear:
             deflection = np.maximum(deflection, 0.0)  # a loose coil does not pull
@@ -136,9 +136,9 @@ class Standing:
             [*ends, STRAP, BUMP_STOP, "stands past corner.droop", "stands past corner.bump"],
             "",
         )
-        return Stand(at.reshape(shape), held.reshape(shape).astype(object))
+        return HeldTravel(at.reshape(shape), held.reshape(shape).astype(object))
 
-    def told(self, wheel_mm) -> Stand:
+    def told(self, wheel_mm) -> HeldTravel:
         """Wheel heights found otherwise, brought back to what strap, bump stop, damper and linkage leave
         free."""
         at = np.asarray(wheel_mm, float)
@@ -149,7 +149,7 @@ class Standing:
             [STRAP if taut > z[0] else ends[0], BUMP_STOP if touches < z[-1] else ends[1]],
             "",
         )
-        return Stand(np.clip(at, low, high), held.astype(object))
+        return HeldTravel(np.clip(at, low, high), held.astype(object))
 
 
 def _crossing(z: np.ndarray, over: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -18,7 +18,7 @@ from assemblies.results import steering as rs
 from assemblies.results.findings import Finding
 from assemblies.steering import axle as two
 from assemblies.steering import steer
-from assemblies.steering.geometry import Corner, anti_percent, corner
+from assemblies.steering.geometry import CornerGeometry, anti_percent, corner
 from assemblies.steering.pivots_line import outboard
 from assemblies.steering.usual import ROWS, STEERING, anti
 from parts.base.stock import rod_end
@@ -87,7 +87,7 @@ def axle(
     job: Job,
     mechanism: Mechanism,
     sprung: Springing,
-    at_ride: Corner,
+    at_ride: CornerGeometry,
     other: tuple[Job, Springing] | None = None,
 ) -> rs.Axle:
     """Two corners as an axle: this one and its mirror image, or `other`, the corner of the other side."""

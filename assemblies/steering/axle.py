@@ -14,7 +14,7 @@ import numpy as np
 
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.poses import Poses
-from assemblies.steering.ground import Ground
+from assemblies.steering.ground import WheelOnGround
 from assemblies.steering.twist import Twist
 from parts.base.units import G_M_S2
 
@@ -23,7 +23,7 @@ CLOSED_MM = 1e-9
 
 
 @dataclass(frozen=True)
-class Stand:
+class WheelStand:
     """One wheel of an axle on level ground at given roll and heave; arrays."""
 
     wheel_mm: np.ndarray  # travel, NaN where the corner does not reach it
@@ -32,7 +32,7 @@ class Stand:
     poses: Poses
 
 
-def stand(mechanism: Mechanism, roll_deg, heave_mm=0.0) -> Stand:
+def stand(mechanism: Mechanism, roll_deg, heave_mm=0.0) -> WheelStand:
     """The wheel's travel that keeps its contact on the ground while the body rolls and heaves, by Newton
     with the contact's exact velocity; then its camber to the ground.
 
@@ -48,9 +48,9 @@ def stand(mechanism: Mechanism, roll_deg, heave_mm=0.0) -> Stand:
         if not np.nanmax(np.abs(off), initial=0.0) > CLOSED_MM:
             break
         wheel = wheel - off / (Twist.of(poses).of_point(contact) * up).sum(-1)
-    camber = np.degrees(-np.arcsin((Ground(poses).spin_axis * up).sum(-1)))
+    camber = np.degrees(-np.arcsin((WheelOnGround(poses).spin_axis * up).sum(-1)))
     reached = np.abs(off) <= CLOSED_MM
-    return Stand(
+    return WheelStand(
         np.where(reached, wheel, np.nan),
         np.where(reached, camber, np.nan),
         np.where(reached, poses.toe_deg, np.nan),

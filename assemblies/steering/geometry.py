@@ -13,12 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from assemblies.motion.poses import Poses
-from assemblies.steering.ground import Ground
+from assemblies.steering.ground import WheelOnGround
 from assemblies.steering.twist import Twist, angle_rates
 
 
 @dataclass(frozen=True)
-class Corner:
+class CornerGeometry:
     """Arrays over the poses; lengths mm, angles deg, slopes per mm of wheel-centre travel unless said."""
 
     kingpin_deg: np.ndarray  # lean of the steering axis seen from the front, + top inward (ISO 8855)
@@ -45,7 +45,7 @@ class Corner:
     centre_slope: np.ndarray  # wheel centre forward per mm of its rise: torque held by the frame
 
 
-def corner(poses: Poses) -> Corner:
+def corner(poses: Poses) -> CornerGeometry:
     """The geometry at poses that hold ride height (travel 0) of the same rack as their entry nearest to it.
 
     - Roll centre by motion: in the plane across the car through the contact carried by the upright, on the
@@ -58,7 +58,7 @@ def corner(poses: Poses) -> Corner:
 
     Validity: one side of a symmetric car; small motions from the pose.
     """
-    ground, twist = Ground(poses), Twist.of(poses)
+    ground, twist = WheelOnGround(poses), Twist.of(poses)
     out, spin = ground.out, ground.spin_axis
     axis, contact = ground.steering_axis, poses.point("contact")
     moved = twist.of_point(contact)
@@ -85,7 +85,7 @@ def corner(poses: Poses) -> Corner:
             [contact[..., 0] + moved[..., 2] / turn[..., 1], contact[..., 2] - moved[..., 0] / turn[..., 1]],
             -1,
         )
-        return Corner(
+        return CornerGeometry(
             kingpin_deg=np.degrees(np.arctan2(-out * axis[..., 1], axis[..., 2])),
             caster_deg=np.degrees(np.arctan2(-axis[..., 0], axis[..., 2])),
             scrub_mm=ground.scrub_radius_mm,

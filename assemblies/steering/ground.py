@@ -21,7 +21,7 @@ from assemblies.motion.poses import Poses
 
 
 @dataclass(frozen=True)
-class Ground:
+class WheelOnGround:
     """Points (S + (3,)), mm, and directions of a wheel at poses of shape S."""
 
     poses: Poses

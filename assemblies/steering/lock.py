@@ -5,19 +5,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from assemblies.clearance.bounds import Corner, carrier_index
+from assemblies.clearance.bounds import CornerBounds, carrier_index
 from assemblies.gaps.interference import Asked, closing_rack_mm
 from assemblies.job import Job
 from assemblies.layout.placing import Layout
 from assemblies.motion.ends import Ends
 from assemblies.motion.mechanism import Mechanism
-from assemblies.results.model import Clearance
+from assemblies.results.model import ClearanceRow
 
 NEAR_MM = 0.5  # of rack: how near the answer is, from below
 
 
 def lock_by_gaps_mm(
-    job: Job, mechanism: Mechanism, ends: Ends, layout: Layout, gaps: Clearance
+    job: Job, mechanism: Mechanism, ends: Ends, layout: Layout, gaps: ClearanceRow
 ) -> float | None:
     """None where the gaps were not checked, or a pair is short with the rack straight ahead too.
 
@@ -28,7 +28,7 @@ def lock_by_gaps_mm(
     if not gaps.checked or not lock:
         return None
     asked = Asked.of(job, ends, layout)
-    steered = {b.name for b in asked.bodies if carrier_index(b.carrier) in Corner(mechanism).steered}
+    steered = {b.name for b in asked.bodies if carrier_index(b.carrier) in CornerBounds(mechanism).steered}
     short = {(p.a, p.b) for p in gaps.pairs if not p.ok and {p.a, p.b} & steered}
     held = closing_rack_mm(mechanism, asked.travel_mm, lock)
     if not short:

@@ -13,7 +13,7 @@ from assemblies.motion.ends import Ends
 from assemblies.motion.hard_points import HardPoints
 from assemblies.results import steering as rs
 from assemblies.results.findings import guaranteed
-from assemblies.steering.room import COARSE_MM, Room, room
+from assemblies.steering.room import COARSE_MM, RackRoom, room
 from assemblies.steering.zone import advice, sentence, worst_toe_deg, zone
 
 SIDE_PLACES = 5  # of the grid that is tried for room, along y and z
@@ -26,7 +26,7 @@ def zone_row(
     look: bool = True,
     grid: bool = False,
     progress=lambda *_: None,
-) -> rs.Zone:
+) -> rs.ZoneRow:
     """The zone over the travel the corner reaches. `look`: prove the room at the present and the advised
     place; `grid`: at a grid of places over the map too (a second or two each)."""
     travel = ends.within(job.corner.droop, job.corner.bump)
@@ -46,7 +46,7 @@ def zone_row(
             progress("room for the rack", n, SIDE_PLACES**2)
             toe = float(worst_toe_deg(points, y, z, travel))
             tried.append(_place((inner[0], y, z), toe, room(job, layout, ends, moved(job, y, z), COARSE_MM)))
-    return rs.Zone(
+    return rs.ZoneRow(
         x_mm=found.x_mm,
         y_mm=[float(v) for v in found.y_mm],
         z_mm=[float(v) for v in found.z_mm],
@@ -75,7 +75,7 @@ def moved(job: Job, y_mm: float, z_mm: float) -> dict:
     return changes
 
 
-def _place(place, toe: float, seen: Room | None) -> rs.Place:
+def _place(place, toe: float, seen: RackRoom | None) -> rs.Place:
     return rs.Place(
         place_mm=[float(v) for v in place],
         toe_deg=math.ceil(1e4 * toe - 1e-9) / 1e4 if math.isfinite(toe) else None,
@@ -84,7 +84,7 @@ def _place(place, toe: float, seen: Room | None) -> rs.Place:
     )
 
 
-def _short(seen: Room) -> list[str]:
+def _short(seen: RackRoom) -> list[str]:
     if seen.why:
         return [seen.why]
     return [f"{a} to {b} {guaranteed(gap)} mm, {need:g} mm asked" for a, b, gap, need in seen.short]

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from assemblies.clearance.bounds import Corner
+from assemblies.clearance.bounds import CornerBounds
 from assemblies.clearance.check import look
 from assemblies.clearance.plan import Cast
 from assemblies.clearance.scene import both_ways
@@ -23,7 +23,7 @@ COARSE_MM = 1.0  # tolerance of a map's gaps: "clear" is proven, "in the way" ma
 
 
 @dataclass(frozen=True)
-class Room:
+class RackRoom:
     """`short`: pairs under their gap, as (a, b, gap, asked); empty and `why` empty: all clear, proven."""
 
     short: tuple[tuple[str, str, float, float], ...]
@@ -34,13 +34,13 @@ class Room:
         return not self.short and not self.why
 
 
-def room(job: Job, layout: Layout, ends: Ends, changes: dict, tolerance_mm: float | None = None) -> Room:
+def room(job: Job, layout: Layout, ends: Ends, changes: dict, tolerance_mm: float | None = None) -> RackRoom:
     """The gaps of tie rod, rack end and rack housing with `changes` made (tie_rod.inner and the rack's
     keys). All else stays where `layout` has it; pairs of the two sides of the car are left out."""
     try:
         there = job.changed(changes)
     except JobError as e:
-        return Room((), str(e).splitlines()[0])
+        return RackRoom((), str(e).splitlines()[0])
     mechanism = Mechanism(HardPoints.of(there))
     laid = replace(
         layout,
@@ -55,14 +55,14 @@ def room(job: Job, layout: Layout, ends: Ends, changes: dict, tolerance_mm: floa
         place_rack(laid)
         asked = Asked.of(there, ends, laid)
         if closing_rack_mm(mechanism, asked.travel_mm, asked.rack_mm) < asked.rack_mm:
-            return Room((), "the tie rod cannot follow the whole rack")
+            return RackRoom((), "the tie rod cannot follow the whole rack")
         names = sorted({b.name for b in asked.bodies})
         wanted = {(a, b) for a in names for b in names if a < b and {a, b} & set(MOVED)}
         cast = Cast(asked.bodies, asked.joints, wanted=wanted)
         found = look(
             cast,
             mechanism.points,
-            lambda: Corner(mechanism),
+            lambda: CornerBounds(mechanism),
             asked.travel_mm,
             both_ways(asked.rack_mm),
             asked.limits,
@@ -70,5 +70,5 @@ def room(job: Job, layout: Layout, ends: Ends, changes: dict, tolerance_mm: floa
             False,
         )
     except ValueError as e:
-        return Room((), str(e))
-    return Room(tuple((p.a, p.b, float(p.gap_mm), float(p.required_mm)) for p in found.pairs if not p.ok))
+        return RackRoom((), str(e))
+    return RackRoom(tuple((p.a, p.b, float(p.gap_mm), float(p.required_mm)) for p in found.pairs if not p.ok))

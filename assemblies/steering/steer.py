@@ -13,7 +13,7 @@ import numpy as np
 from assemblies.motion.at_ride import AtRide
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.poses import Poses
-from assemblies.steering.ground import Ground
+from assemblies.steering.ground import WheelOnGround
 from assemblies.steering.twist import Twist, angle_rates
 
 
@@ -59,7 +59,7 @@ def turn(
     """
     ahead = 1.0 if axle == "front" else -1.0  # wheels behind that head left turn the car right
     rack = np.linspace(0.0, lock_mm, count) * _towards(mechanism) * ahead
-    here, other = (Ground(mechanism.at(0.0, s * rack)) for s in (1.0, -1.0))
+    here, other = (WheelOnGround(mechanism.at(0.0, s * rack)) for s in (1.0, -1.0))
     out = here.out
     inner = ahead * out * (here.steer_rad - here.steer_rad[0])
     outer = -ahead * out * (other.steer_rad - other.steer_rad[0])
@@ -111,7 +111,7 @@ def ackermann_limit(
 
 def steer_rates(poses: Poses) -> tuple[np.ndarray, np.ndarray]:
     """First and second derivative by rack, wheel height held, of the steer angle, rad/mm and rad/mm²."""
-    twist, ground = Twist.of(poses, "rack"), Ground(poses)
+    twist, ground = Twist.of(poses, "rack"), WheelOnGround(poses)
     out, axis = ground.out, ground.spin_axis
     first, second = twist.of_direction(axis)
     return angle_rates(*(x for d in (axis, first, second) for x in (out * d[..., 1], -out * d[..., 0])))
@@ -124,7 +124,7 @@ def bump_steer_deg(poses: Poses, at_ride: Poses) -> np.ndarray:
 
 def toe_slope_deg_per_mm(poses: Poses) -> np.ndarray:
     """Toe by wheel-centre travel, rack held, deg/mm, exact; + toe-in in bump."""
-    ground, twist = Ground(poses), Twist.of(poses)
+    ground, twist = WheelOnGround(poses), Twist.of(poses)
     axis, first = ground.spin_axis, twist.of_direction(ground.spin_axis)[0]
     out = ground.out
     rate, _ = angle_rates(out * axis[..., 1], axis[..., 0], out * first[..., 1], first[..., 0], 0.0, 0.0)
@@ -134,7 +134,7 @@ def toe_slope_deg_per_mm(poses: Poses) -> np.ndarray:
 def arm_to_rod_deg(poses: Poses) -> np.ndarray:
     """Angle between steering arm and tie rod, both seen along the steering axis, deg, 0 to 180; at 0 and 180
     they are in line, the steering toggles, and the wheel can turn over."""
-    axis = Ground(poses).steering_axis
+    axis = WheelOnGround(poses).steering_axis
     joint = poses.point("tie_outer")
     arm, rod = joint - poses.point("lower_outer"), joint - poses.point("tie_inner")
     arm, rod = (x - (x * axis).sum(-1, keepdims=True) * axis for x in (arm, rod))

@@ -14,14 +14,14 @@ import numpy as np
 from assemblies.job import Job
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.poses import Poses
-from assemblies.steering.ground import Ground
+from assemblies.steering.ground import WheelOnGround
 
 CLEAR_MM = 30.0  # string to whatever of the rim comes nearest, common practice
 READ_MM = 0.5  # what a careful builder reads, common practice
 
 
 @dataclass(frozen=True)
-class Reading:
+class StringReading:
     """Square distances from the string to the rim's edge ahead of and behind the hub, mm; their difference,
     ahead less behind, is positive toe-in."""
 
@@ -46,8 +46,8 @@ class StringCheck:
     rim_mm: float
     string_mm: float
     per_tenth_mm: float
-    travel: tuple[Reading, ...]  # rack straight ahead, every 10 mm of wheel height
-    lock: tuple[Reading, ...]  # both wheels at ride height, rack at 0, half and full, both ways
+    travel: tuple[StringReading, ...]  # rack straight ahead, every 10 mm of wheel height
+    lock: tuple[StringReading, ...]  # both wheels at ride height, rack at 0, half and full, both ways
 
 
 def string_check(job: Job, mechanism: Mechanism, wheel_mm=None, step_mm: float = 10.0) -> StringCheck:
@@ -72,12 +72,14 @@ def string_check(job: Job, mechanism: Mechanism, wheel_mm=None, step_mm: float =
     edges = [_edges(poses, rim) for *_, poses, _ in seen]
     string = 10.0 * math.ceil((max(float(np.nanmax(e)) for pair in edges for e in pair) + CLEAR_MM) / 10)
     rows = []
-    straight = float(Ground(mechanism.at(0.0, 0.0)).steer_rad)
+    straight = float(WheelOnGround(mechanism.at(0.0, 0.0)).steer_rad)
     for (wheel, z, rack, poses, image), (ahead, behind) in zip(seen, edges, strict=True):
-        steer = np.round(image * np.degrees(Ground(poses).steer_rad - straight), 12) + 0.0  # no minus zero
+        steer = (
+            np.round(image * np.degrees(WheelOnGround(poses).steer_rad - straight), 12) + 0.0
+        )  # no minus zero
         rows.append(
             tuple(
-                Reading(wheel, *map(float, values))
+                StringReading(wheel, *map(float, values))
                 for values in zip(
                     z, rack + 0.0, string - ahead, string - behind, steer, poses.toe_deg, strict=True
                 )
@@ -90,7 +92,7 @@ def string_check(job: Job, mechanism: Mechanism, wheel_mm=None, step_mm: float =
 def _edges(poses: Poses, rim_mm: float) -> tuple[np.ndarray, np.ndarray]:
     """Distance from the car's middle of the rim's edge ahead and behind at the hub's height, outboard
     positive."""
-    ground = Ground(poses)
+    ground = WheelOnGround(poses)
     centre, heading = poses.point("wheel_centre"), ground.heading
     ahead, behind = (ground.out * (centre + s * rim_mm / 2 * heading)[..., 1] for s in (1.0, -1.0))
     return ahead, behind

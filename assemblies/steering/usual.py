@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 
-class Told(NamedTuple):
+class UsualNumber(NamedTuple):
     key: str
     name: str
     unit: str
@@ -18,7 +18,7 @@ class Told(NamedTuple):
 
 
 ROWS = (
-    Told(
+    UsualNumber(
         "kingpin_inclination_deg",
         "kingpin inclination",
         "deg",
@@ -26,7 +26,7 @@ ROWS = (
         "more lifts the car with lock and leans the outer wheel out",
         "lean of the steering axis seen from the front, + top inward (ISO 8855)",
     ),
-    Told(
+    UsualNumber(
         "caster_deg",
         "caster",
         "deg",
@@ -34,7 +34,7 @@ ROWS = (
         "more leans the outer wheel in with lock and weighs the steering",
         "lean of the steering axis seen from the side, + top rearward (ISO 8855)",
     ),
-    Told(
+    UsualNumber(
         "scrub_radius_mm",
         "scrub radius",
         "mm",
@@ -43,7 +43,7 @@ ROWS = (
         "steering axis at the ground to the wheel's lowest point along the spin axis, + axis "
         "inboard (ISO 8855)",
     ),
-    Told(
+    UsualNumber(
         "trail_mm",
         "caster trail",
         "mm",
@@ -51,7 +51,7 @@ ROWS = (
         "more centres itself, weighs the steering and tells of grip",
         "wheel's lowest point to the steering axis at the ground along the heading, + axis ahead (ISO 8855)",
     ),
-    Told(
+    UsualNumber(
         "camber_deg_per_mm",
         "camber gain",
         "deg/mm",
@@ -59,7 +59,7 @@ ROWS = (
         "more keeps the outer wheel upright in roll and leans both under braking",
         "camber (+ top outward) per mm of wheel-centre travel",
     ),
-    Told(
+    UsualNumber(
         "toe_deg_per_mm",
         "bump steer slope",
         "deg/mm",
@@ -67,7 +67,7 @@ ROWS = (
         "the car darts on bumps",
         "toe (+ toe-in) per mm of wheel-centre travel, rack held",
     ),
-    Told(
+    UsualNumber(
         "track_change_per_mm",
         "track change of one wheel",
         "mm/mm",
@@ -75,7 +75,7 @@ ROWS = (
         "more scrubs the tyre sideways on bumps",
         "contact carried by the upright, outboard, per mm of wheel-centre travel",
     ),
-    Told(
+    UsualNumber(
         "roll_centre_mm",
         "roll centre, by motion of the contact",
         "mm over ground",
@@ -83,7 +83,7 @@ ROWS = (
         "high jacks the body up in a corner; one that wanders with travel feels nervous",
         "y·(dy/dz) of the contact carried by the upright, in the plane across the car through it",
     ),
-    Told(
+    UsualNumber(
         "roll_centre_by_arms_mm",
         "roll centre, by the arms' construction",
         "mm over ground",
@@ -93,7 +93,7 @@ ROWS = (
         "at the car's "
         "middle",
     ),
-    Told(
+    UsualNumber(
         "front_view_swing_arm_mm",
         "front-view swing arm",
         "mm",
@@ -101,7 +101,7 @@ ROWS = (
         "short gains camber fast and moves the roll centre",
         "contact to the instant centre by motion, level, + towards the car's other side",
     ),
-    Told(
+    UsualNumber(
         "side_view_swing_arm_mm",
         "side-view swing arm",
         "mm",
@@ -112,7 +112,9 @@ ROWS = (
 )
 
 
-def anti(axle: str, driven: bool, brake_share: float, how: str) -> tuple[tuple[str, Told, float, float], ...]:
+def anti(
+    axle: str, driven: bool, brake_share: float, how: str
+) -> tuple[tuple[str, UsualNumber, float, float], ...]:
     """The anti figures of an axle: (which slope, what is told, share, sense): see geometry.anti_percent."""
     front = axle == "front"
     braking, sense = ("anti-dive", 1.0) if front else ("anti-lift under braking", -1.0)
@@ -122,7 +124,7 @@ def anti(axle: str, driven: bool, brake_share: float, how: str) -> tuple[tuple[s
     out = [
         (
             where,
-            Told(
+            UsualNumber(
                 f"{braking.split()[0].replace('-', '_')}_{key}_percent",
                 f"{braking}, brakes {brakes}",
                 "%",
@@ -145,7 +147,7 @@ def anti(axle: str, driven: bool, brake_share: float, how: str) -> tuple[tuple[s
         out += [
             (
                 where,
-                Told(
+                UsualNumber(
                     f"{'anti_lift_drive' if front else 'anti_squat'}_{key}_percent",
                     f"{pulling}, drive {drive}",
                     "%",

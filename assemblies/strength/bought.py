@@ -23,7 +23,7 @@ GRID = 13, 5  # wheel heights and rack places looked at; angles are smooth in bo
 
 
 @dataclass(frozen=True)
-class Bought:
+class BoughtJoint:
     """One joint: `force_n` an entry of the forces, `swing_deg` at every pose of the grid; None: not known."""
 
     item: str
@@ -50,7 +50,7 @@ def joints(job: Job, mechanism: Mechanism, f: Forces, travel_mm: tuple[float, fl
         arm = _unit((at(f"{side}_front") + at(f"{side}_rear")) / 2 - at(f"{side}_outer"))
         spec = getattr(job, which)
         found.append(
-            Bought(
+            BoughtJoint(
                 f"{side} ball joint",
                 which,
                 np.linalg.norm(force, axis=1),
@@ -63,7 +63,7 @@ def joints(job: Job, mechanism: Mechanism, f: Forces, travel_mm: tuple[float, fl
     ends = job.tie_rod
     size = np.abs(f.tie_rod_n)
     found.append(
-        Bought(
+        BoughtJoint(
             "tie rod, outer end",
             "tie_rod",
             size,
@@ -76,11 +76,13 @@ def joints(job: Job, mechanism: Mechanism, f: Forces, travel_mm: tuple[float, fl
         inner = mechanism.at(np.zeros(2), np.array([-rack, rack])).point("tie_inner")
         line = _unit(inner[1] - inner[0])
         off = np.degrees(np.arccos(np.clip(np.abs(tie @ line), -1, 1)))
-        found.append(Bought("tie rod, inner end", "tie_rod", size, off, ends.joint_rating, ends.joint_swing))
+        found.append(
+            BoughtJoint("tie rod, inner end", "tie_rod", size, off, ends.joint_rating, ends.joint_swing)
+        )
     rod = job.rod.rod_end
     for end, tilt in (("outboard", poses.rod_outboard_tilt_deg), ("inboard", poses.rod_inboard_tilt_deg)):
         found.append(
-            Bought(
+            BoughtJoint(
                 f"{job.rod.kind} rod, {end} end",
                 "rod.rod_end",
                 None,  # its force is the rod's, and has its row there

@@ -14,9 +14,9 @@ from typing import Any
 import numpy as np
 
 from assemblies.strength import eyes_pins, sizing
-from assemblies.strength.eyes_pins import Joint
+from assemblies.strength.eyes_pins import EyeJoint
 from assemblies.strength.forces import Forces
-from assemblies.strength.row import Check, Seam, worst
+from assemblies.strength.row import Check, WeldStress, worst
 from parts.base.stock import PLATES_MM, ROUND_TUBES_MM, SQUARE_TUBES_MM, WALLS_MM, Steel
 from parts.calc.bolts import Bolt
 from parts.calc.hollow import face_resistance, held_width_mm, round_resistance
@@ -34,7 +34,7 @@ SHORT_MM = 0.25  # the last cut this much before the foot, where the whole tab s
 
 
 @dataclass(frozen=True)
-class Pair:
+class LoadedBracket:
     """A bracket as it stands: its two tabs, the member, and the force of the eye on it, car axes, one an
     entry."""
 
@@ -68,14 +68,14 @@ class Pair:
         return self.force_n @ tab.frame.matrix()[:3, :3]
 
 
-def checks(f: Forces, pair: Pair) -> list[Check]:
+def checks(f: Forces, pair: LoadedBracket) -> list[Check]:
     tab = max(pair.tabs, key=lambda t: t.reach_mm)
     t = tab.thickness_mm
     hole = tab.outline.holes[0].diameter_mm
     edge = min(s.distance_mm(0.0, 0.0) for s in tab.outline.outer.segments)
     force = pair.local(tab)
     gap = max((pair.spacing_mm - t - pair.eye_mm) / 2, 0.0)
-    joint = Joint(
+    joint = EyeJoint(
         pair.item,
         t,
         hole,
@@ -95,14 +95,14 @@ def checks(f: Forces, pair: Pair) -> list[Check]:
     return rows + _wall(f, pair, tab, force)
 
 
-def legs(pair: Pair, tab: Tab, force: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def legs(pair: LoadedBracket, tab: Tab, force: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Moment at the foot of one tab out of its plane, N·mm, and the pull and push of the two, N, from the
     force along the bolt."""
     across = np.abs(force[:, 2])
     return across / 2 * tab.reach_mm / 2, across * tab.reach_mm / 2 / pair.spacing_mm
 
 
-def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray) -> list[Check]:
+def _plate(f: Forces, pair: LoadedBracket, tab: Tab, force: np.ndarray) -> list[Check]:
     """Cuts from the hole to the foot: N/A + M/W in the plane, legs of a frame out of it, 1.5·V/A, von Mises;
     beam theory."""
     t, fy = tab.thickness_mm, pair.steel.yield_at(tab.thickness_mm)
@@ -154,7 +154,7 @@ def _plate(f: Forces, pair: Pair, tab: Tab, force: np.ndarray) -> list[Check]:
     ]
 
 
-def _on_the_member(pair: Pair, tab: Tab) -> tuple[float, bool]:
+def _on_the_member(pair: LoadedBracket, tab: Tab) -> tuple[float, bool]:
     """Width of the member's face under a tab, mm, and whether the foot's run lies along the member."""
     s, axes, own = (
         pair.member.section,
@@ -190,7 +190,7 @@ def foot_weld(tab: Tab, run_mm: float | None = None, counts_mm: float = math.inf
     return LineWeld(np.array(lines))
 
 
-def _counts_mm(pair: Pair, tab: Tab, throat: float) -> tuple[float | None, float, tuple[str, ...]]:
+def _counts_mm(pair: LoadedBracket, tab: Tab, throat: float) -> tuple[float | None, float, tuple[str, ...]]:
     """Run of a standing foot, what counts of it, and why: its length less two throats (EN 1993-1-8:2005
     4.5.1), across a flat face what the side walls hold of it (Table 7.13)."""
     s = pair.member.section
@@ -217,7 +217,7 @@ def _counts_mm(pair: Pair, tab: Tab, throat: float) -> tuple[float | None, float
     )
 
 
-def _foot(f: Forces, pair: Pair) -> list[Check]:
+def _foot(f: Forces, pair: LoadedBracket) -> list[Check]:
     """Elastic line weld, throat leg/√2 with the leg as the thinner of tab and wall; each tab with its half
     and the pull of the frame.
 
@@ -257,12 +257,12 @@ def _foot(f: Forces, pair: Pair) -> list[Check]:
             f"{throat:.1f} mm, fu {steel.fu_mpa:g} MPa",
             note=notes,
             cure=_larger_fillet(pair, tab, leg, MOST_LEG * thin),
-            seam=Seam(throat, peak=peak),
+            seam=WeldStress(throat, peak=peak),
         )
     return [max(rows, key=lambda r: r.use)] if rows else []
 
 
-def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray) -> list[Check]:
+def _wall(f: Forces, pair: LoadedBracket, tab: Tab, force: np.ndarray) -> list[Check]:
     """Wall of a hollow member under one tab's foot: yield lines of the face (EN 1993-1-8:2005 Tables 7.11 and
     7.14), a round member by Table 7.3; from memory. N/N_Rd + M_ip/M_ip,Rd + M_op/M_op,Rd <= 1 (7.15). Half of
     each force; a saddle's and a lap's forces in the tab's plane go into the side walls and are left out
@@ -313,11 +313,11 @@ def _wall(f: Forces, pair: Pair, tab: Tab, force: np.ndarray) -> list[Check]:
     )
 
 
-def _walls(pair: Pair, wall: float) -> sizing.Cure:
+def _walls(pair: LoadedBracket, wall: float) -> sizing.Cure:
     return sizing.grown(f"member.{pair.member_name}.wall", wall, WALLS_MM)
 
 
-def _larger_fillet(pair: Pair, tab: Tab, leg: float, most: float) -> sizing.Cure:
+def _larger_fillet(pair: LoadedBracket, tab: Tab, leg: float, most: float) -> sizing.Cure:
     """A larger leg as far as the thinner part bears it, then that part thicker, then both."""
     wall, asked = pair.member.section.wall_mm, sizing.leg(f"{pair.table}.bracket_weld", leg, most)
     plate = sizing.plate(pair.key, tab.thickness_mm)
@@ -339,7 +339,7 @@ def _larger_fillet(pair: Pair, tab: Tab, leg: float, most: float) -> sizing.Cure
     return cure
 
 
-def _larger_member(pair: Pair, wall_mm: float, tab_mm: float) -> list[sizing.Option | str]:
+def _larger_member(pair: LoadedBracket, wall_mm: float, tab_mm: float) -> list[sizing.Option | str]:
     """The next square or round tubes of stock with as thick a wall as asked or as there is, and the largest
     fillets: the trial on the whole job says whether that is enough."""
     s, key = pair.member.section, f"member.{pair.member_name}"

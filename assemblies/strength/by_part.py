@@ -30,7 +30,7 @@ from assemblies.strength import (
     tubes,
     welds,
 )
-from assemblies.strength.eyes_pins import Joint
+from assemblies.strength.eyes_pins import EyeJoint
 from assemblies.strength.forces import Forces, rocker_forces
 from assemblies.strength.found import Strength
 from assemblies.strength.row import Check
@@ -55,7 +55,7 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
         ("rod", r.rod_n, job.rocker.rod_hole, job.rod.rod_end.ball_width),
         ("damper", r.damper_n, job.rocker.damper_hole, job.damper.eye_width),
     ):
-        joint = Joint(
+        joint = EyeJoint(
             f"rocker, {arm} eye",
             plate.thickness_mm,
             hole,
@@ -302,7 +302,7 @@ def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: For
         if seat is None:
             out.missing.append(f"{name}: not drawn, so not checked; its forces are in the frame's reactions")
             continue
-        pair = brackets.Pair(
+        pair = brackets.LoadedBracket(
             name,
             (seat.tabs[0].part, seat.tabs[1].part),
             layout.members[seat.member],

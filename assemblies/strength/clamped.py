@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from assemblies.layout.fasteners import SLEEVE, SPACER_WALL_MM, Joint, joints
+from assemblies.layout.fasteners import SLEEVE, SPACER_WALL_MM, BoltedJoint, joints
 from assemblies.layout.placing import Layout, needed
 from assemblies.strength.row import Check
 from assemblies.strength.sizing import STRONG, Option, put
@@ -36,7 +36,7 @@ class Clamped(NamedTuple):
 class Tightening:
     """Of one joint: preload of its bolt's class, and what is clamped but for plates and bought parts."""
 
-    joint: Joint
+    joint: BoltedJoint
     class_n: float
     parts: tuple[Clamped, ...]
 
@@ -108,7 +108,7 @@ def checks(layout: Layout) -> list[Check]:
     return out
 
 
-def _clamped(layout: Layout, j: Joint, what: str, class_n: float) -> Clamped | None:
+def _clamped(layout: Layout, j: BoltedJoint, what: str, class_n: float) -> Clamped | None:
     job, bore = layout.job, thread(j.size).diameter_mm
     if what in ("spacer", SLEEVE):
         key, named, outer = "bolts.sleeve_material", job.bolts.sleeve_material, bore + 2 * SPACER_WALL_MM

@@ -1,7 +1,7 @@
 """Eyes in pairs of plates and the bolt through them: bearing, metal round the hole, net section, tear-out,
 bending of the pin.
 
-One `Joint` is a bolt in double shear: two outer plates alike, one eye between them, a gap each side of it.
+One `EyeJoint` is a bolt in double shear: two outer plates alike, one eye between them, a gap each side of it.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ BTH = "ASME BTH-1 pinned connections, design factor = the job's safety"
 
 
 @dataclass(frozen=True)
-class Joint:
+class EyeJoint:
     """`radius_mm`: hole centre to the nearest plate edge. `plate_key`, `radius_key`: the job's keys of
     plate thickness and boss radius ("" where it has none)."""
 
@@ -52,18 +52,18 @@ class Joint:
         return min(thread(self.bolt.size).diameter_mm, self.hole_mm)
 
 
-def checks(f: Forces, joint: Joint, force_n: np.ndarray, along_n: np.ndarray) -> list[Check]:
+def checks(f: Forces, joint: EyeJoint, force_n: np.ndarray, along_n: np.ndarray) -> list[Check]:
     """All rows of one joint. `force_n`: square to the bolt, `along_n`: along it; both on the whole pair, one
     an entry of `f`."""
     return [*_plates(f, joint, force_n), *bolt_checks(f, joint, force_n, along_n)]
 
 
-def bolt_checks(f: Forces, joint: Joint, force_n: np.ndarray, along_n: np.ndarray) -> list[Check]:
+def bolt_checks(f: Forces, joint: EyeJoint, force_n: np.ndarray, along_n: np.ndarray) -> list[Check]:
     """The rows of the bolt alone."""
     return [*_pin(f, joint, force_n), *_bolt(f, joint, force_n, along_n)]
 
 
-def _plates(f: Forces, j: Joint, force: np.ndarray) -> list[Check]:
+def _plates(f: Forces, j: EyeJoint, force: np.ndarray) -> list[Check]:
     t, d, d0, s = j.plate_mm, j.pin_mm, j.hole_mm, j.steel
     item, ec, most = j.item, "EN 1993-1-8:2005", float(np.max(force, initial=0.0))
     thicker = sizing.plate(j.plate_key, t, s)
@@ -157,7 +157,7 @@ def _plates(f: Forces, j: Joint, force: np.ndarray) -> list[Check]:
 class _Ring:
     """Metal round a joint's hole at any boss radius: force of both plates, N."""
 
-    joint: Joint
+    joint: EyeJoint
 
     def resistance_n(self, mode: str, radius_mm: float) -> float:
         j = self.joint
@@ -178,7 +178,7 @@ class _Ring:
         return 2 * eye.by_mode[mode]
 
 
-def _pin(f: Forces, j: Joint, force: np.ndarray) -> list[Check]:
+def _pin(f: Forces, j: EyeJoint, force: np.ndarray) -> list[Check]:
     def uses(b: Bolt):
         planes = b.shear_n(2, j.threads_in_plane)
         return pin_use(force, j.plate_mm, j.eye_mm, j.gap_mm, _moment_nmm(b), planes)
@@ -224,7 +224,7 @@ def _moment_nmm(b: Bolt) -> float:
     return pin_moment_resistance_nmm(b.thread.diameter_mm, grade(b.bolt_class).fyb_mpa)
 
 
-def _bolt(f: Forces, j: Joint, force: np.ndarray, along: np.ndarray) -> list[Check]:
+def _bolt(f: Forces, j: EyeJoint, force: np.ndarray, along: np.ndarray) -> list[Check]:
     strip = grade(j.bolt.bolt_class).fub_mpa / 2 / GAMMA_M2
     shear, pull, along = j.bolt.shear_n(2, j.threads_in_plane), j.bolt.tension_n(), np.abs(along)
     where = (

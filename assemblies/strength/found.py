@@ -23,7 +23,7 @@ class Strength:
     missing: list[str] = field(default_factory=list)
     frame: list[Reaction] = field(default_factory=list)
     joints: list[Reaction] = field(default_factory=list)
-    path: list[path.Found] = field(default_factory=list)
+    path: list[path.WalkedLink] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     residual: float = 0.0
     virtual_work: float = 0.0

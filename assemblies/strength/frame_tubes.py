@@ -16,7 +16,7 @@ from assemblies.strength import sizing
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, worst
 from parts.base.stock import ROUND_TUBES_MM, SQUARE_TUBES_MM, WALLS_MM, Steel
-from parts.calc.sections import Section, rectangular_tube, round_tube
+from parts.calc.sections import BeamSection, rectangular_tube, round_tube
 from parts.calc.span import Load, cut
 from parts.member import Member
 
@@ -45,7 +45,7 @@ def nodes_mm(layout: Layout, member: str) -> list[float]:
     return sorted(found)
 
 
-def section(member: Member, wall_mm: float, size_mm: float | None = None) -> Section:
+def section(member: Member, wall_mm: float, size_mm: float | None = None) -> BeamSection:
     """With another wall, and as a square or round tube of another size."""
     s = member.section
     if s.is_round:
@@ -53,7 +53,7 @@ def section(member: Member, wall_mm: float, size_mm: float | None = None) -> Sec
     return rectangular_tube(size_mm or s.height_mm, size_mm or s.width_mm, wall_mm)
 
 
-def stress_mpa(s: Section, is_round: bool, c) -> np.ndarray:
+def stress_mpa(s: BeamSection, is_round: bool, c) -> np.ndarray:
     """σ at the worst corner, both bendings and the pull added, with the twist's τ by von Mises."""
     x, y = np.abs(c.bend_x_nmm) / s.w_el_y_mm3, np.abs(c.bend_y_nmm) / s.w_el_z_mm3
     bent = np.hypot(x, y) if is_round else x + y

@@ -15,9 +15,9 @@ from typing import NamedTuple
 import numpy as np
 
 from assemblies.strength import eyes_pins, sizing
-from assemblies.strength.eyes_pins import Joint
+from assemblies.strength.eyes_pins import EyeJoint
 from assemblies.strength.forces import Forces
-from assemblies.strength.row import Check, Seam, worst
+from assemblies.strength.row import Check, WeldStress, worst
 from parts.arm import Arm
 from parts.base.stock import PLATES_MM, ROUND_PRECISION_TUBES_MM, Steel
 from parts.calc.bolts import Bolt
@@ -52,7 +52,7 @@ def checks(  # noqa: PLR0913  # what a lug joins
     bears = min(
         first.bore_mm, *(s.length_mm for s in lug.sleeves)
     )  # of a sleeve's length, one diameter at its end
-    joint = Joint(
+    joint = EyeJoint(
         ITEM,
         bears,
         first.bore_mm,
@@ -85,7 +85,7 @@ def _worse(rows: list[Check]) -> Iterator[Check]:
         yield max((r for r in rows if r.check == name), key=lambda r: r.use)
 
 
-def _bearing(f: Forces, j: Joint, force: np.ndarray, steel_key: str) -> list[Check]:
+def _bearing(f: Forces, j: EyeJoint, force: np.ndarray, steel_key: str) -> list[Check]:
     d, t, fy, rule = j.pin_mm, j.plate_mm, j.steel.yield_mpa, "EN 1993-1-8:2005"
     note = f"one diameter, {t:g} mm, of each sleeve counted to bear"
 
@@ -223,7 +223,7 @@ def _weld(
             *sizing.grown(f"{which}.tube_wall", arm.tube_wall_mm, sizing.WALLS_MM)(u),
             "or a larger rod.lug_diameter for more run",
         ],
-        seam=Seam(throat),
+        seam=WeldStress(throat),
     )
 
 
@@ -399,7 +399,7 @@ def _net(
             f"{fin.length_mm:.0f} mm, throat {throat:.1f} mm",
             note="; ".join(scope_notes(min(fin.thickness_mm, arm.tube_wall_mm), throat)),
             cure=sizing.grown(f"{which}.tube_wall", arm.tube_wall_mm, sizing.WALLS_MM),
-            seam=Seam(throat),
+            seam=WeldStress(throat),
         ),
     ]
 

@@ -22,7 +22,7 @@ ALL = "xyz"
 
 
 @dataclass(frozen=True)
-class Link:
+class CarryingLink:
     """`part` is held on `on` by a weld, bolts, clamp, press, bearing or contact, by something bought or
     yours, or by nothing. `forces`, `moments`: the directions it carries, of x, y, z in axes whose z is
     `axis`. `force_n`, `moment_nm`: what it must carry, car axes, one an entry of the forces.
@@ -42,10 +42,10 @@ class Link:
 
 
 @dataclass(frozen=True)
-class Found:
+class WalkedLink:
     """A link as the walk left it: "held", "open" or "moves"; the worst case with what it carries there."""
 
-    link: Link
+    link: CarryingLink
     state: str
     case: str
     wheel_mm: float
@@ -55,19 +55,21 @@ class Found:
     lost_nm: float = 0.0
 
 
-def links(job, layout: Layout, f: Forces) -> list[Link]:
+def links(job, layout: Layout, f: Forces) -> list[CarryingLink]:
     """Every link from the tyre on, in the order of the way."""
     none = np.zeros((len(f.case), 3))
     tie = _unit(f.points["tie_outer"] - f.points["tie_inner"]) * f.tie_rod_n[:, None]
     rod = -f.rod_on_rocker_n
     out = [
-        Link("wheel", "upright", "bought", ALL, ALL, f.upper_joint_n + f.lower_joint_n, none, note="its hub"),
-        Link("upright", "upper arm", "bought", ALL, "", -f.upper_joint_n, none, note="ball joint"),
-        Link("upright", "lower arm", "bought", ALL, "", -f.lower_joint_n, none, note="ball joint"),
-        Link("upright", "tie rod", "bought", ALL, "", tie, none, note="ball joint"),
+        CarryingLink(
+            "wheel", "upright", "bought", ALL, ALL, f.upper_joint_n + f.lower_joint_n, none, note="its hub"
+        ),
+        CarryingLink("upright", "upper arm", "bought", ALL, "", -f.upper_joint_n, none, note="ball joint"),
+        CarryingLink("upright", "lower arm", "bought", ALL, "", -f.lower_joint_n, none, note="ball joint"),
+        CarryingLink("upright", "tie rod", "bought", ALL, "", tie, none, note="ball joint"),
         _lug(job, layout, rod, none),
-        Link("rod", "rocker", "bolts", ALL, "", f.rod_on_rocker_n, none, job.rocker.axis),
-        Link("rocker", "damper", "bolts", ALL, "", -f.damper_on_rocker_n, none, job.rocker.axis),
+        CarryingLink("rod", "rocker", "bolts", ALL, "", f.rod_on_rocker_n, none, job.rocker.axis),
+        CarryingLink("rocker", "damper", "bolts", ALL, "", -f.damper_on_rocker_n, none, job.rocker.axis),
     ]
     for which in ("upper_arm", "lower_arm"):
         side = which.removesuffix("_arm")
@@ -77,7 +79,7 @@ def links(job, layout: Layout, f: Forces) -> list[Link]:
     out += _bracket(layout, "damper", "damper bracket", -f.damper_on_rocker_n, none)
     held = job.tie_rod.member
     out.append(
-        Link(
+        CarryingLink(
             "tie rod's inner end",
             held or "nothing",
             "yours" if held else "nothing",
@@ -93,29 +95,31 @@ def links(job, layout: Layout, f: Forces) -> list[Link]:
     return [*out, *_pivot(job, layout, f, none), *_spring(job, layout, f, none)]
 
 
-def _lug(job, layout: Layout, rod: np.ndarray, none: np.ndarray) -> Link:
+def _lug(job, layout: Layout, rod: np.ndarray, none: np.ndarray) -> CarryingLink:
     on = job.rod.on.replace("_", " ")
     if job.rod.on == "upright":
-        return Link(on, "rod", "yours", ALL, "", rod, none, note="its lug on the upright is not drawn")
+        return CarryingLink(
+            on, "rod", "yours", ALL, "", rod, none, note="its lug on the upright is not drawn"
+        )
     if layout.lug is None:
         cure = "rod.lug_diameter or rod.lug_thickness, as the finding on the lug says"
-        return Link(on, "nothing", "nothing", "", "", rod, none, cure=cure)
-    return Link(on, "rod", "bolts", ALL, "", rod, none)
+        return CarryingLink(on, "nothing", "nothing", "", "", rod, none, cure=cure)
+    return CarryingLink(on, "rod", "bolts", ALL, "", rod, none)
 
 
-def _bracket(layout: Layout, part: str, name: str, force: np.ndarray, none: np.ndarray) -> list[Link]:
+def _bracket(layout: Layout, part: str, name: str, force: np.ndarray, none: np.ndarray) -> list[CarryingLink]:
     seat = layout.brackets.get(name)
     if seat is None:
         cure = "a [[member]] within reach of it, as the finding on the bracket says"
-        return [Link(part, "nothing", "nothing", "", "", force, none, cure=cure, note=name)]
+        return [CarryingLink(part, "nothing", "nothing", "", "", force, none, cure=cure, note=name)]
     axis = seat.tabs[0].frame.z
     return [
-        Link(part, name, "bolts", ALL, "", force, none, axis),
-        Link(name, seat.member, "weld", ALL, ALL, force, none, axis, seat.member),
+        CarryingLink(part, name, "bolts", ALL, "", force, none, axis),
+        CarryingLink(name, seat.member, "weld", ALL, ALL, force, none, axis, seat.member),
     ]
 
 
-def _pivot(job, layout: Layout, f: Forces, none: np.ndarray) -> list[Link]:
+def _pivot(job, layout: Layout, f: Forces, none: np.ndarray) -> list[CarryingLink]:
     pivot = f.points["pivot"]
     axis = np.asarray(job.rocker.axis, float) / np.linalg.norm(job.rocker.axis)
     about = np.cross(f.points["rod_inboard"] - pivot, f.rod_on_rocker_n)
@@ -128,33 +132,41 @@ def _pivot(job, layout: Layout, f: Forces, none: np.ndarray) -> list[Link]:
         if job.pivot.kind is not None:
             told = "spring" if job.pivot.kind == "stub" else "pivot"
             cure = f'as the finding on the {told} says: pivot.kind = "{job.pivot.kind}" could not be made'
-        return [Link("rocker", "nothing", "nothing", "", "", -f.pivot_n, moment, job.rocker.axis, cure=cure)]
+        return [
+            CarryingLink(
+                "rocker", "nothing", "nothing", "", "", -f.pivot_n, moment, job.rocker.axis, cure=cure
+            )
+        ]
     carrier = {"stub": "pivot stub", "spindle": "pivot bracket", "cantilever": "pivot spindle"}[m.kind]
     by = {"stub": "press", "spindle": "weld", "cantilever": "weld"}[m.kind]
     # washers and shims take what runs along the axis; two bearings apart hold a couple square to it
     return [
-        Link("rocker", carrier, "bearing", ALL, "xy", -f.pivot_n, moment, job.rocker.axis),
-        Link(carrier, m.member, by, ALL, "xy", -f.pivot_n, moment, job.rocker.axis, m.member),
+        CarryingLink("rocker", carrier, "bearing", ALL, "xy", -f.pivot_n, moment, job.rocker.axis),
+        CarryingLink(carrier, m.member, by, ALL, "xy", -f.pivot_n, moment, job.rocker.axis, m.member),
     ]
 
 
-def _spring(job, layout: Layout, f: Forces, none: np.ndarray) -> list[Link]:
+def _spring(job, layout: Layout, f: Forces, none: np.ndarray) -> list[CarryingLink]:
     """A rotary spring: the sleeve's bolt, the sockets' windows, the anchor's bolts and its plate's seam."""
     if job.spring.kind == "coil-over":
-        return [Link("coil spring", "damper", "contact", "z", "", none, none)]
+        return [CarryingLink("coil spring", "damper", "contact", "z", "", none, none)]
     axis = np.asarray(job.rocker.axis, float) / np.linalg.norm(job.rocker.axis)
     torque = -f.spring_nm[:, None] * axis
     if layout.sleeve is None or layout.anchor is None:
         cure = "as the finding on the spring says"
-        return [Link("spring", "nothing", "nothing", "", "", none, torque, job.rocker.axis, cure=cure)]
+        return [
+            CarryingLink("spring", "nothing", "nothing", "", "", none, torque, job.rocker.axis, cure=cure)
+        ]
     anchor = layout.anchor
     turns = "z" if all(anchor.holds(k) for k in range(anchor.positions)) else ""
     member = layout.pivot.member if layout.pivot is not None and layout.pivot.kind == "stub" else ""
     return [
-        Link("rocker", "sleeve", "bolts", ALL, "z", none, torque, job.rocker.axis, note="cross bolt"),
-        Link("sleeve", "spring", "contact", "xy", "z", none, torque, job.rocker.axis, note="window"),
-        Link("spring", "anchor socket", "contact", "xy", "z", none, torque, job.rocker.axis, note="window"),
-        Link(
+        CarryingLink("rocker", "sleeve", "bolts", ALL, "z", none, torque, job.rocker.axis, note="cross bolt"),
+        CarryingLink("sleeve", "spring", "contact", "xy", "z", none, torque, job.rocker.axis, note="window"),
+        CarryingLink(
+            "spring", "anchor socket", "contact", "xy", "z", none, torque, job.rocker.axis, note="window"
+        ),
+        CarryingLink(
             "anchor socket",
             "anchor plate",
             "bolts",
@@ -166,7 +178,7 @@ def _spring(job, layout: Layout, f: Forces, none: np.ndarray) -> list[Link]:
             note="two bolts straight across",
             cure="spring.teeth.anchor with settings that two bolts hold",
         ),
-        Link(
+        CarryingLink(
             "anchor plate",
             member or "nothing",
             "weld" if member else "nothing",
@@ -185,12 +197,12 @@ def _spring(job, layout: Layout, f: Forces, none: np.ndarray) -> list[Link]:
 # ------------------------------------------------------------ the walk
 
 
-def walk(job, layout: Layout, f: Forces) -> list[Found]:
+def walk(job, layout: Layout, f: Forces) -> list[WalkedLink]:
     """Every link in its worst case: held, open, or moving under what it must carry."""
     return [_look(f, link) for link in links(job, layout, f)]
 
 
-def _look(f: Forces, link: Link) -> Found:
+def _look(f: Forces, link: CarryingLink) -> WalkedLink:
     size = np.linalg.norm(link.force_n, axis=1)
     turn = np.linalg.norm(link.moment_nm, axis=1)
     axes = Frame.looking((0.0, 0.0, 0.0), link.axis, _square(link.axis)).matrix()[:3, :3]
@@ -203,7 +215,7 @@ def _look(f: Forces, link: Link) -> Found:
         worst = int(np.argmax(size + turn))
     else:
         state = "moves" if bad.any() else "held"
-    return Found(
+    return WalkedLink(
         link,
         state,
         f.name(worst),
@@ -215,7 +227,7 @@ def _look(f: Forces, link: Link) -> Found:
     )
 
 
-def findings(job, layout: Layout, walked: list[Found]) -> list[Finding]:
+def findings(job, layout: Layout, walked: list[WalkedLink]) -> list[Finding]:
     """A stop for every open end, every joint that moves, and every tube that carries and joins no frame."""
     out = []
     for w in walked:
@@ -240,7 +252,7 @@ def findings(job, layout: Layout, walked: list[Found]) -> list[Finding]:
     return out + _frame(job, layout, walked)
 
 
-def missing(walked: list[Found]) -> list[str]:
+def missing(walked: list[WalkedLink]) -> list[str]:
     """Links that are named and not drawn."""
     return [
         f"{w.link.part} on {w.link.on}: {w.link.note}; it must bear {_said(w.force_n, w.moment_nm)}"
@@ -273,9 +285,9 @@ def nearest_node(layout: Layout, member: str) -> float | None:
     return min(at, key=abs, default=None)
 
 
-def _frame(job, layout: Layout, walked: list[Found]) -> list[Finding]:
+def _frame(job, layout: Layout, walked: list[WalkedLink]) -> list[Finding]:
     """Every tube that carries must belong to one frame, or to one that goes on beyond the job."""
-    loaded: dict[str, Found] = {}
+    loaded: dict[str, WalkedLink] = {}
     for w in walked:
         name = w.link.member
         if name in layout.members and (name not in loaded or w.force_n > loaded[name].force_n):

@@ -13,7 +13,7 @@ from assemblies.strength.sizing import Cure, Option
 
 
 @dataclass(frozen=True)
-class Seam:
+class WeldStress:
     """What a weld's row is in fatigue: stress on the throat is the flow over `throat_mm`; `shear`: it runs
     along the seam alone (one slope of 5). `peak`: how many times the row's flow its ends bear where nothing
     yields. EN 1993-1-9:2005 Table 8.5, details 3 and 8."""
@@ -25,9 +25,9 @@ class Seam:
     peak: float = 1.0
 
     @staticmethod
-    def along(throat_mm: float) -> Seam:
+    def along(throat_mm: float) -> WeldStress:
         """A seam that is loaded along its run alone, as round a twisted tube."""
-        return Seam(throat_mm, 80.0, True, "Table 8.5 detail 8")
+        return WeldStress(throat_mm, 80.0, True, "Table 8.5 detail 8")
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ class Check:
     cure: str = ""
     level: Level = "stop"
     damage: float | None = None
-    seam: Seam | None = None  # of a weld's row: demand N/mm
+    seam: WeldStress | None = None  # of a weld's row: demand N/mm
     options: tuple[Option | str, ...] = ()  # what may cure it, best first; empty while it holds
     remedy: Cure | None = None  # gives them for a use
     service: str = ""  # why the demand is one of service, without the safety factor
@@ -80,7 +80,7 @@ def worst(  # noqa: PLR0913  # a row of the table, by name
     note: str = "",
     cure: Cure | None = None,
     level: Level = "stop",
-    seam: Seam | None = None,
+    seam: WeldStress | None = None,
     service: str = "",
 ) -> list[Check]:
     """The check at the case and pose that use most of it, as a list of one (none where no case applies).

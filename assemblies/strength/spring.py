@@ -10,7 +10,7 @@ import numpy as np
 from assemblies.strength import sizing
 from assemblies.strength.fatigue import Detail
 from assemblies.strength.forces import Forces
-from assemblies.strength.row import Check, Seam, with_cure, worst
+from assemblies.strength.row import Check, WeldStress, with_cure, worst
 from assemblies.strength.welds import round_weld
 from parts.adjuster_sleeve import EDGE, AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
@@ -209,7 +209,7 @@ def _seams(f: Forces, s: SpringSocket, torque: np.ndarray, steel: Steel) -> list
         f"fu {steel.fu_mpa:g} MPa",
         note="; ".join(notes),
         cure=lambda u: sizing.passing(deeper, "a larger tube round the spring"),
-        seam=Seam.along(s.seam_mm),
+        seam=WeldStress.along(s.seam_mm),
     )
 
 

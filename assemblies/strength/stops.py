@@ -19,7 +19,7 @@ from assemblies.motion.stops import bump_end, droop_end
 from assemblies.strength import frame_tubes, sizing
 from assemblies.strength.forces import Forces
 from assemblies.strength.load_cases import LoadCase
-from assemblies.strength.path import Found, Link
+from assemblies.strength.path import CarryingLink, WalkedLink
 from assemblies.strength.reactions import Reaction
 from assemblies.strength.row import Check, with_cure
 from parts.base.stock import steel
@@ -120,14 +120,14 @@ def on_arm(job: Job, layout: Layout, t: Taut) -> list[Check]:
     return [with_cure(c, cure)]
 
 
-def on_frame(job: Job, layout: Layout, t: Taut) -> tuple[Found, Reaction]:
+def on_frame(job: Job, layout: Layout, t: Taut) -> tuple[WalkedLink, Reaction]:
     """What the frame must bear of it, on the tube it stands at; open where none is within reach."""
     point = np.array(t.strap.frame, float)
     off = {name: _beside_mm(m, point) for name, m in layout.members.items()}
     near = min(off, key=lambda n: off[n], default=None)
     member = near if near is not None and off[near] <= REACH_MM else None
     far = f'"{near}" is the nearest, {off[near]:.0f} mm off' if near else "there is none"
-    link = Link(
+    link = CarryingLink(
         "droop strap",
         member or "nothing",
         "yours" if member else "nothing",
@@ -139,7 +139,7 @@ def on_frame(job: Job, layout: Layout, t: Taut) -> tuple[Found, Reaction]:
         cure=f"droop_strap.frame within {REACH_MM:g} mm of a [[member]]'s side: {far}",
         note="its ends on frame and arm are not drawn",
     )
-    found = Found(link, "held" if member else "open", CASE, t.wheel_mm, t.force_n, 0.0)
+    found = WalkedLink(link, "held" if member else "open", CASE, t.wheel_mm, t.force_n, 0.0)
     at = (float(point[0]), float(point[1]), float(point[2]))
     force = (float(-t.pull_n[0]), float(-t.pull_n[1]), float(-t.pull_n[2]))
     return found, Reaction("droop strap", member or "frame", CASE, t.wheel_mm, 0.0, at, force)

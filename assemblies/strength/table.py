@@ -6,13 +6,13 @@ import math
 
 from assemblies.results import model as rs
 from assemblies.strength.found import Strength
-from assemblies.strength.path import Found
+from assemblies.strength.path import WalkedLink
 from assemblies.strength.row import Check
 
 
-def rows(s: Strength) -> rs.Strength:
+def rows(s: Strength) -> rs.StrengthRow:
     """The content of `strength` in results.json."""
-    return rs.Strength(
+    return rs.StrengthRow(
         checks=[_check(c) for c in s.checks],
         missing=list(s.missing),
         residual=s.residual,
@@ -36,7 +36,7 @@ def rows(s: Strength) -> rs.Strength:
     )
 
 
-def _link(w: Found) -> rs.PathLink:
+def _link(w: WalkedLink) -> rs.PathLink:
     link = w.link
     return rs.PathLink(
         part=link.part,
@@ -74,8 +74,8 @@ def _check(c: Check) -> rs.StrengthCheck:
     )
 
 
-def _reaction(r) -> rs.Reaction:
-    return rs.Reaction(
+def _reaction(r) -> rs.ReactionRow:
+    return rs.ReactionRow(
         name=r.name,
         on=r.on,
         case=r.case,

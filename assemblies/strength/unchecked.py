@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from assemblies.job import Job
-from assemblies.layout.account import Checked, NotChecked
+from assemblies.layout.account import Checked, Unchecked
 from assemblies.layout.placing import Layout
 from assemblies.strength.found import Strength
 
@@ -40,7 +40,7 @@ def of_parts(layout: Layout, found: Strength) -> list[str]:
     there = {c.item for c in found.checks}
     out: list[str] = []
     for p in layout.placed:
-        if isinstance(p.strength, NotChecked):
+        if isinstance(p.strength, Unchecked):
             said = p.strength.why
             if not any(m.startswith(said) for m in [*found.missing, *out]):
                 out.append(said)

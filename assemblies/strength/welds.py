@@ -11,7 +11,7 @@ import numpy as np
 from assemblies.strength import sizing
 from assemblies.strength.forces import Forces, RockerForces
 from assemblies.strength.rocker import Cuts
-from assemblies.strength.row import Check, Seam, worst
+from assemblies.strength.row import Check, WeldStress, worst
 from parts.base.stock import Steel
 from parts.calc.torsion import closed_wall_flow_n_per_mm
 from parts.calc.weld_lines import circle_flow
@@ -53,7 +53,7 @@ def round_weld(  # noqa: PLR0913  # a row of the table, by name
         f"{RULE} on the weld as a line, throat {throat:.2g} mm, fu {steel.fu_mpa:g} MPa ({steel.fu_edition})",
         note="; ".join(scope_notes(thinnest_mm, throat)),
         cure=cure or (lambda u: ["more run of weld, or thicker walls for a larger leg"]),
-        seam=Seam.along(throat) if twisted else Seam(throat),
+        seam=WeldStress.along(throat) if twisted else WeldStress(throat),
     )
 
 
@@ -128,5 +128,5 @@ def _strips(
             MOST_LEG * strip,
             "a thicker rocker.plate_thickness, whose fillets are larger",
         ),
-        seam=Seam.along(throat),
+        seam=WeldStress.along(throat),
     )

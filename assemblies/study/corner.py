@@ -36,7 +36,7 @@ from assemblies.strength.row import Check
 from assemblies.strength.table import rows
 from assemblies.study.frame import FrameStudy, study_frame
 from assemblies.study.off_gauge import off_gauge
-from assemblies.study.stopped import Corner, stopped
+from assemblies.study.stopped import CornerSoFar, stopped
 from assemblies.study.verdict import verdict
 from parts.base.units import G_M_S2
 
@@ -126,7 +126,7 @@ def study(
         steering=rooms.ask("steering", lambda: steering(job, mechanism, sprung), None),
         geometry=rooms.ask("corner geometry", corner, None),
         strength=rooms.ask(
-            "strength", lambda: strength_of(job, mechanism, sprung, layout, try_cures), rs.Strength()
+            "strength", lambda: strength_of(job, mechanism, sprung, layout, try_cures), rs.StrengthRow()
         ),
         hoses=rooms.ask("hoses", lambda: hoses(job, mechanism, sprung.ends), list[rs.Hose]()),
         links=rooms.ask("links", lambda: links(job, mechanism, sprung.ends), list[rs.Linked]()),
@@ -163,7 +163,7 @@ def _ended(w: Worked, interference: bool, progress: Say, cures: bool = False) ->
         forces = design_forces(job, sprung)
         return look(Stand(job, mechanism, sprung, forces, layout, report, w.told["strength"]), progress)
 
-    def gaps() -> tuple[rs.Clearance, list[Finding]]:
+    def gaps() -> tuple[rs.ClearanceRow, list[Finding]]:
         between, found = gaps_of(job, mechanism, sprung.ends, layout, cure if cures else None)
         return between, [*found, *imports.findings(job)]
 
@@ -173,7 +173,7 @@ def _ended(w: Worked, interference: bool, progress: Say, cures: bool = False) ->
     bolts: list[rs.BoltAccess] = []
     if interference and job.clearance.tools:
         bolts = rooms.ask("room for tools", lambda: tools(job, mechanism, sprung.ends, layout), bolts)
-    so_far = Corner(job, mechanism, sprung, layout, rooms.findings, clear.checked)
+    so_far = CornerSoFar(job, mechanism, sprung, layout, rooms.findings, clear.checked)
     ends = rooms.ask("where the wheel stops", lambda: stopped(so_far), None)
     results = _results(job, sprung, clear, rooms.findings, stops=ends, access=bolts, **w.told)
     return Study(job, mechanism, sprung, layout, results, w)
@@ -184,8 +184,8 @@ def _stopped(job: Job, mechanism: Mechanism, findings: list[Finding]) -> Study:
     return Study(job, mechanism, None, None, _results(job, None, _no_gaps(job), findings))
 
 
-def _no_gaps(job: Job, *why: str) -> rs.Clearance:
-    return rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=list(why))
+def _no_gaps(job: Job, *why: str) -> rs.ClearanceRow:
+    return rs.ClearanceRow(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=list(why))
 
 
 def _slip(s: Suspicion) -> Finding:
@@ -218,14 +218,14 @@ def design_forces(job: Job, sprung: Springing) -> DesignForces:
 
 def strength_of(
     job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, try_cures: bool = False
-) -> tuple[rs.Strength, list[Finding]]:
+) -> tuple[rs.StrengthRow, list[Finding]]:
     def again(changes):
         return tried_rows(job, mechanism, sprung, layout, changes)
 
     try:
         found = strength(job, mechanism, sprung, layout, again if try_cures else None)
     except ValueError as e:
-        return rs.Strength(missing=[f"everything: {e}"]), [
+        return rs.StrengthRow(missing=[f"everything: {e}"]), [
             Finding(
                 level="stop",
                 code="load-case",
@@ -258,9 +258,9 @@ def tried_rows(
 
 
 def _results(
-    job: Job, sprung: Springing | None, gaps: rs.Clearance, findings: list[Finding], **rooms: Any
+    job: Job, sprung: Springing | None, gaps: rs.ClearanceRow, findings: list[Finding], **rooms: Any
 ) -> rs.Results:
-    assumed = [rs.Assumed(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
+    assumed = [rs.AssumedRow(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
     return rs.Results(
         name=job.name,
         side=job.corner.side,
@@ -307,9 +307,9 @@ def _travel(s: Springing) -> rs.Travel:
     )
 
 
-def _ends(job: Job, s: Springing) -> rs.Ends:
+def _ends(job: Job, s: Springing) -> rs.EndsRow:
     e, length = s.ends, s.poses.damper_mm
-    return rs.Ends(
+    return rs.EndsRow(
         reach_mm=list(e.closes_mm),
         stopped_by=list(e.stops),
         toggle_margin_deg=e.margin_deg,

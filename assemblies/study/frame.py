@@ -51,14 +51,14 @@ def study_frame(job: FrameJob, progress: Callable[..., None] = lambda *_: None) 
         *(order.findings() if order else ()),
         *loose(made, job.frame.goes_on, [n.name for n in job.node], side == "one"),
     ]
-    assumed = [rs.Assumed(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
+    assumed = [rs.AssumedRow(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
     results = rs.Results(
         name=job.name,
         side=side,
         what="frame",
         assumed=assumed,
-        clearance=rs.Clearance(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[GAPS]),
-        strength=rs.Strength(missing=[STRENGTH]),
+        clearance=rs.ClearanceRow(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[GAPS]),
+        strength=rs.StrengthRow(missing=[STRENGTH]),
         junctions=rows(made).changed(fitting=order and fitting_rows(order)) if made.nodes else None,
         findings=list(worst_first(found)),
     )

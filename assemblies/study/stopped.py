@@ -25,7 +25,7 @@ ENDS = ("damper-", "droop-stop", "preload", "twist-left")  # findings that speak
 
 
 @dataclass(frozen=True)
-class Corner:
+class CornerSoFar:
     """What is known of a corner so far."""
 
     job: Job
@@ -36,7 +36,7 @@ class Corner:
     gaps: bool  # whether they were looked at
 
 
-def stopped(c: Corner) -> tuple[rs.Stops, list[Finding]]:
+def stopped(c: CornerSoFar) -> tuple[rs.Stops, list[Finding]]:
     """Both ends of the travel, the run beyond them, the ground, and what they say."""
     bump, droop = (
         bump_end(c.job, c.mechanism, c.sprung),
@@ -57,7 +57,7 @@ def _row(s: Stop) -> rs.EndStop:
 # ------------------------------------------------------------ beyond the wished travel
 
 
-def _run_on(c: Corner, bump: Stop, droop: Stop) -> rs.RunsOn | None:
+def _run_on(c: CornerSoFar, bump: Stop, droop: Stop) -> rs.RunsOn | None:
     """The same parts over the travel that is really there, where a stop, strap or the damper ends it beyond
     the wished one."""
     wished = c.job.corner
@@ -90,12 +90,12 @@ def _run_on(c: Corner, bump: Stop, droop: Stop) -> rs.RunsOn | None:
     return rs.RunsOn(from_wheel_mm=low, to_wheel_mm=high, breaks=breaks, gaps_checked=c.gaps)
 
 
-def _as_far_as(c: Corner, low: float, high: float) -> tuple[Job, Springing, Layout]:
+def _as_far_as(c: CornerSoFar, low: float, high: float) -> tuple[Job, Springing, Layout]:
     far = c.job.changed({"corner.bump": high, "corner.droop": -low})
     return far, springing(far, c.mechanism), replace(c.layout, job=far)
 
 
-def _breaks(c: Corner, low: float, high: float) -> tuple[list[Finding], dict[str, float]]:
+def _breaks(c: CornerSoFar, low: float, high: float) -> tuple[list[Finding], dict[str, float]]:
     """What breaks over all of the run, and for each item the height it has broken by: looked at again at each
     quarter of what lies beyond the wished travel. Raises ValueError."""
     wished = c.job.corner
@@ -115,7 +115,7 @@ def _breaks(c: Corner, low: float, high: float) -> tuple[list[Finding], dict[str
     return whole.findings, heights
 
 
-def _enters(p: rs.Pair, wished) -> float:
+def _enters(p: rs.PairRow, wished) -> float:
     """Wheel height beyond the wished travel from which a pair's gap is short."""
     if p.under_to_wheel_mm is not None and p.under_to_wheel_mm > wished.bump:
         return max(p.under_from_wheel_mm, wished.bump)
@@ -132,7 +132,7 @@ def _mark(f: Finding) -> tuple[str, str]:
 # ------------------------------------------------------------ words
 
 
-def _bump(c: Corner, s: Stop) -> list[Finding]:
+def _bump(c: CornerSoFar, s: Stop) -> list[Finding]:
     wished, given, g = c.job.corner.bump, c.job.bump_stop, c.job.loads.vertical_g
     where = f"wheel {s.wheel_mm:+.1f} mm"
     if s.by == "bump stop":
@@ -167,7 +167,7 @@ def _bump(c: Corner, s: Stop) -> list[Finding]:
     ]
 
 
-def _strap(c: Corner, s: Stop) -> list[Finding]:
+def _strap(c: CornerSoFar, s: Stop) -> list[Finding]:
     """A strap, or a damper that says how stiff it tops out; of any other the verdict says where it does."""
     strap, where = c.job.droop_strap, f"wheel {s.wheel_mm:+.1f} mm"
     thrown = "where the spring throws the wheel down, no damping counted"
@@ -226,7 +226,7 @@ def _beyond(on: rs.RunsOn | None) -> list[Finding]:
 # ------------------------------------------------------------ the ground
 
 
-def _ground(c: Corner, high_mm: float) -> list[rs.Ground]:
+def _ground(c: CornerSoFar, high_mm: float) -> list[rs.Ground]:
     """Lowest points of all that stands still on the frame; the car sinks level by the wheel's travel, and the
     ground stays under the contact."""
     lowest: dict[str, float] = {}

@@ -34,7 +34,7 @@ from assemblies.job import JobError, neighbours
 from assemblies.job.checks import Problem
 from assemblies.job.file import problems_of, slug, tables_of
 from assemblies.job.frame import Member
-from assemblies.job.gaps import Clearance, KindGaps
+from assemblies.job.gaps import ClearanceTable, KindGaps
 from assemblies.job.values import (
     Coordinates,
     Direction,
@@ -59,7 +59,7 @@ Degrees = Annotated[float, Quantity(-MOST_DEG, MOST_DEG, "deg")]
 Along = Annotated[float, Quantity(-5000, 5000)]
 
 
-class Turn(Table):
+class TurnTable(Table):
     """The hinge in car coordinates, and how far it turns, right-handed about `axis`."""
 
     pivot: Point
@@ -117,7 +117,7 @@ def _discs(value: Any) -> Any:
 Disc = Annotated[tuple[float, float, float], Coordinates(3, 5000)]
 
 
-class Plate(Table):
+class PlateTable(Table):
     """A flat part in the hinge's own axes, by its outline or as the hull round discs; `along`: where its
     lower face stands along the axis from the pivot, one number a plate."""
 
@@ -165,11 +165,11 @@ class RoundPart(Table):
 
 
 def _as_in_a_job(key: str) -> Any:
-    usual = Clearance.model_fields[key]
+    usual = ClearanceTable.model_fields[key]
     return assume(usual.default, usual.description)
 
 
-class Asked(KindGaps):
+class AskedGaps(KindGaps):
     """The gaps asked for, as in a job file."""
 
     fixed: Gap = _as_in_a_job("fixed")
@@ -189,11 +189,11 @@ class SwingFile(Table):
         1, "the only form so far", alias="schema"
     )
     name: Annotated[Name, AfterValidator(_names_a_folder)]
-    swing: Turn
-    plate: tuple[Plate, ...] = assume((), "no plates")
+    swing: TurnTable
+    plate: tuple[PlateTable, ...] = assume((), "no plates")
     round: tuple[RoundPart, ...] = assume((), "no rounds")
     member: tuple[Member, ...] = assume((), "no members")
-    clearance: Asked = assume({}, "usual gaps")
+    clearance: AskedGaps = assume({}, "usual gaps")
 
 
 def starter() -> str:
@@ -210,7 +210,9 @@ def load(path: str | Path) -> Swing:
         raise JobError(problems_of(e, given, SwingFile)) from None
     problems = list(_between(file))
     forms = []
-    turning: list[tuple[str, Plate | RoundPart]] = [(f"plate.{k}", p) for k, p in enumerate(file.plate, 1)]
+    turning: list[tuple[str, PlateTable | RoundPart]] = [
+        (f"plate.{k}", p) for k, p in enumerate(file.plate, 1)
+    ]
     turning += [(f"round.{k}", r) for k, r in enumerate(file.round, 1)]
     for key, entry in turning:
         try:

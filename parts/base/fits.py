@@ -25,7 +25,7 @@ _UM: dict[str, tuple[tuple[int, ...], tuple[int, ...]]] = {  # (lower, upper) de
 
 
 @dataclass(frozen=True)
-class Limits:
+class FitLimits:
     """Smallest and largest permitted size of a hole or shaft: deviations from the nominal in µm."""
 
     nominal_mm: float
@@ -54,7 +54,7 @@ class Clearance:
     greatest_um: int
 
 
-def limits(nominal_mm: float, code: str) -> Limits:
+def limits(nominal_mm: float, code: str) -> FitLimits:
     """Limits of a hole or shaft, such as "H7" or "g6", over 0 and up to 50 mm.
 
     >>> limits(10, "H7").upper_um, limits(16, "p6").lower_um
@@ -67,7 +67,7 @@ def limits(nominal_mm: float, code: str) -> Limits:
         raise ValueError(f"nominal_mm is {nominal_mm}; the table ends at {_UP_TO_MM[-1]} mm")
     row = next(i for i, top in enumerate(_UP_TO_MM) if nominal_mm <= top)
     lower, upper = _UM[code]
-    return Limits(nominal_mm, code, lower[row], upper[row])
+    return FitLimits(nominal_mm, code, lower[row], upper[row])
 
 
 def clearance(nominal_mm: float, fit: str) -> Clearance:

@@ -14,7 +14,7 @@ from parts.calc.torsion import round_constant_mm4
 
 
 @dataclass(frozen=True)
-class Section:
+class BeamSection:
     """A doubly symmetric cross-section: area, bending about y and z, torsion."""
 
     area_mm2: float
@@ -50,7 +50,7 @@ def rectangular_tube(
     wall_mm: float,
     finish: str = "cold",
     radii_mm: tuple[float, float] | None = None,
-) -> Section:
+) -> BeamSection:
     """Rectangular hollow section by the annex formulas of EN 10219-2 ("cold") or EN 10210-2 ("hot").
 
     `radii_mm` (outer, inner) overrides the standard's corners, (0, 0) makes them sharp. I_t and C_t are the
@@ -81,7 +81,7 @@ def rectangular_tube(
     i_t = line * t**3 / 3 + 2 * k * enclosed
     i_y, i_z = _hollow_inertia(h, b, t, ro, ri), _hollow_inertia(b, h, t, ro, ri)
     area = 2 * t * (b + h - 2 * t) - (4 - math.pi) * (ro**2 - ri**2)
-    return Section(
+    return BeamSection(
         area,
         i_y,
         i_z,
@@ -91,7 +91,7 @@ def rectangular_tube(
     )
 
 
-def round_tube(outer_mm: float, wall_mm: float | None = None) -> Section:
+def round_tube(outer_mm: float, wall_mm: float | None = None) -> BeamSection:
     """Round tube, or round bar with `wall_mm` None. Exact; the table formulas of EN 10219-2 are the same.
 
     >>> s = round_tube(33.7, 2.6)
@@ -102,7 +102,7 @@ def round_tube(outer_mm: float, wall_mm: float | None = None) -> Section:
     j = float(round_constant_mm4(outer_mm, wall_mm))
     bore = 0.0 if wall_mm is None else max(0.0, outer_mm - 2 * wall_mm)
     i, w = j / 2, j / outer_mm
-    return Section(math.pi / 4 * (outer_mm**2 - bore**2), i, i, w, w, 2 * w)
+    return BeamSection(math.pi / 4 * (outer_mm**2 - bore**2), i, i, w, w, 2 * w)
 
 
 def _corner(radius_mm: float, depth_mm: float) -> tuple[float, float, float]:

@@ -22,7 +22,7 @@ class Load(NamedTuple):
     moment_nmm: np.ndarray
 
 
-class Cut(NamedTuple):
+class SpanForces(NamedTuple):
     """Bending about x and y, torque and force along the tube, one an entry."""
 
     bend_x_nmm: np.ndarray
@@ -31,7 +31,7 @@ class Cut(NamedTuple):
     along_n: np.ndarray
 
 
-def cut(length_mm: float, loads: list[Load], at_mm: float, before: bool) -> Cut:
+def cut(length_mm: float, loads: list[Load], at_mm: float, before: bool) -> SpanForces:
     """What the tube carries just before or just after `at_mm`: reactions of the first node less the loads
     before the cut (statics). A force along the tube off its axis comes as a moment, which jumps there.
 
@@ -52,4 +52,4 @@ def cut(length_mm: float, loads: list[Load], at_mm: float, before: bool) -> Cut:
         bend_y += (fx * (1 - share) - my / length_mm) * at_mm + beyond * (-fx * (at_mm - p.at_mm) + my)
         torque += mz * (-share if beyond else 1 - share)
         along += 0.0 if beyond else fz
-    return Cut(bend_x, bend_y, torque, along)
+    return SpanForces(bend_x, bend_y, torque, along)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from parts.base.fields import length
-from parts.files.dxf import CLEAR_MM, CUT, MARK, NOTES, BlankError, Drawing, read_sheet, write_sheet
+from parts.files.dxf import CLEAR_MM, CUT, MARK, NOTES, BlankError, DxfDrawing, read_sheet, write_sheet
 from parts.shape.offset import grown
 from parts.shape.outline import Hole, Outline, OutlineError
 
@@ -229,8 +229,8 @@ def compensated(outline: Outline, distance_mm: float) -> Outline:
 
 def _blank_drawing(
     cut: Outline, marked: Outline, rows: tuple[CutHole, ...], lines: tuple[str, ...]
-) -> Drawing:
-    d = Drawing()
+) -> DxfDrawing:
+    d = DxfDrawing()
     for loop in (cut.outer, *cut.inner):
         d.loop(CUT, loop)
     for hole in cut.holes:

@@ -36,7 +36,7 @@ class BlankError(ValueError):
 
 
 @dataclass
-class Drawing:
+class DxfDrawing:
     """A drawing in mm, filled item by item: `layers` and their colours, and on them what the methods add."""
 
     layers: dict[str, int] = field(default_factory=lambda: {CUT: WHITE, MARK: BLUE, NOTES: GREY})
@@ -73,7 +73,7 @@ class Drawing:
         for n, words in enumerate((f"{CHECK_MM:g} mm check line", *lines), 1):
             self.text(layer, words, x, y - n * LINE_GAP_MM)
 
-    def layer(self, name: str) -> Layer:
+    def layer(self, name: str) -> DxfLayer:
         """What a file of this drawing must hold on one layer, worked out from the outlines alone."""
         of = {
             kind: [what for k, on, what in self.items if k == kind and on == name]
@@ -85,7 +85,7 @@ class Drawing:
         boxes = [path.bounds for (path,) in of["loop"]] + [
             (x - d / 2, y - d / 2, x + d / 2, y + d / 2) for x, y, d in of["circle"]
         ]
-        return Layer(
+        return DxfLayer(
             tuple(areas),
             tuple(of["circle"]),
             _round_all(boxes),
@@ -96,7 +96,7 @@ class Drawing:
 
 
 @dataclass(frozen=True)
-class Layer:
+class DxfLayer:
     """What stands on one layer: areas of its closed paths (circles last), circles (x, y, diameter), the box
     round both, points, texts, and the length of its open lines."""
 
@@ -116,7 +116,7 @@ class Layer:
 # ---------------------------------------------------------------------------------------------- writing
 
 
-def write_sheet(path: str | Path, drawing: Drawing) -> dict[str, Layer]:
+def write_sheet(path: str | Path, drawing: DxfDrawing) -> dict[str, DxfLayer]:
     """Write a drawing beside its place, read it back layer by layer, then move it there; gives what was read.
     What was written of the same drawing and read back before is put there again.
 
@@ -134,7 +134,7 @@ def write_sheet(path: str | Path, drawing: Drawing) -> dict[str, Layer]:
     return found
 
 
-def _written(beside: Path, drawing: Drawing) -> tuple[bytes, dict[str, Layer]]:
+def _written(beside: Path, drawing: DxfDrawing) -> tuple[bytes, dict[str, DxfLayer]]:
     """The file's bytes and what they hold, by layer."""
     with _no_clock():
         _draw(drawing).saveas(beside)
@@ -149,7 +149,7 @@ def _written(beside: Path, drawing: Drawing) -> tuple[bytes, dict[str, Layer]]:
     return beside.read_bytes(), found
 
 
-def _draw(drawing: Drawing):
+def _draw(drawing: DxfDrawing):
     document = ezdxf.new("R2000", units=MILLIMETRES)
     for name, colour in drawing.layers.items():
         document.layers.add(name, color=colour)
@@ -187,7 +187,7 @@ def _no_clock() -> Iterator[None]:
 # ---------------------------------------------------------------------------------------------- reading back
 
 
-def read_sheet(path: str | Path, layers: tuple[str, ...]) -> tuple[int, dict[str, Layer]]:
+def read_sheet(path: str | Path, layers: tuple[str, ...]) -> tuple[int, dict[str, DxfLayer]]:
     """Unit code and what stands on each layer, measured from the file alone.
 
     Raises BlankError where it is damaged, holds anything on another layer, or CUT anything but closed lines
@@ -210,7 +210,7 @@ def read_sheet(path: str | Path, layers: tuple[str, ...]) -> tuple[int, dict[str
     return document.header.get("$INSUNITS", 0), found
 
 
-def _read_layer(entities, name: str, file: str) -> Layer:
+def _read_layer(entities, name: str, file: str) -> DxfLayer:
     areas, rounds, circles, boxes, pops, texts, lines = [], [], [], [], [], [], 0.0
     for e in entities:
         kind = e.dxftype()
@@ -234,7 +234,7 @@ def _read_layer(entities, name: str, file: str) -> Layer:
             texts.append(decode_dxf_unicode(e.dxf.text))
     if name == CUT and not boxes:
         raise BlankError(f"{file}: layer {CUT} is empty")
-    return Layer((*areas, *rounds), tuple(circles), _round_all(boxes), tuple(pops), tuple(texts), lines)
+    return DxfLayer((*areas, *rounds), tuple(circles), _round_all(boxes), tuple(pops), tuple(texts), lines)
 
 
 def _round_all(boxes: list) -> tuple[float, float, float, float]:
@@ -274,7 +274,7 @@ def _extremes(polyline) -> tuple[float, float, float, float]:
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def _differences(found: Layer, wanted: Layer) -> list[str]:
+def _differences(found: DxfLayer, wanted: DxfLayer) -> list[str]:
     def far(a, b) -> bool:
         return len(a) != len(b) or any(
             abs(p - q) > SAME for u, v in zip(a, b, strict=True) for p, q in zip(u, v, strict=True)

@@ -42,7 +42,7 @@ from OCP.TopAbs import TopAbs_EDGE, TopAbs_FORWARD
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Face
 
-from parts.files.surface_bend import Bend, bend_of
+from parts.files.surface_bend import BendLimits, bend_of
 
 SHARE = 0.15  # of the error asked: as small the limit between the places looked at is made
 MOST_CUTS = 24  # of a triangle's side
@@ -117,7 +117,7 @@ class _Work:
         own = self.at(uv)
         centre = own.mean(1)
         reach = np.sqrt(((own - centre[:, None]) ** 2).sum(2)).max(1)
-        bends: Bend = self.bend(uv.min(1), uv.max(1), centre)
+        bends: BendLimits = self.bend(uv.min(1), uv.max(1), centre)
         cuts = np.clip(np.ceil(np.sqrt(bends.off(reach) / self.small)), 1, MOST_CUTS).astype(int)
         worst = 0.0
         for n in np.unique(cuts):
@@ -152,7 +152,7 @@ class _Work:
             true = self.at(region)
             centre = true.mean(1)
             reach = np.sqrt(((true - centre[:, None]) ** 2).sum(2)).max(1)
-            bends: Bend = self.bend(region.min(1), region.max(1), centre)
+            bends: BendLimits = self.bend(region.min(1), region.max(1), centre)
             more = bends.off(reach)
             bulge = off_line(true[:, :most], true[:, 0], true[:, 1]).max(1)
             done = (np.maximum(more, bulge) <= self.small) | (halved == MOST_HALVES)

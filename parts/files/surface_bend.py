@@ -42,7 +42,7 @@ from OCP.GeomConvert import GeomConvert
 
 
 @dataclass(frozen=True, eq=False)
-class Bend:
+class BendLimits:
     """Limits over n pieces: of the numerator's and the weight's errors, from bending (shrinking with the
     square of the piece) and from kinks (with its size), of the weight from below, and of the surface's own
     slopes."""
@@ -68,7 +68,7 @@ class Bend:
             (self.bend + reach * self.weight_bend) / cuts**2 + (self.kink + reach * self.weight_kink) / cuts
         ) / self.weight
 
-    def some(self, which) -> Bend:
+    def some(self, which) -> BendLimits:
         return replace(self, **{f.name: getattr(self, f.name)[which] for f in fields(self)[:-1]})
 
 
@@ -96,7 +96,7 @@ def _smooth(derivatives):
         su, sv, uu, uv, vv = (np.broadcast_to(np.asarray(d, float), len(low)) for d in derivatives(low, high))
         l1, l2 = (high - low).T
         none = np.zeros(len(low))
-        return Bend(
+        return BendLimits(
             (l1**2 * uu + 2 * l1 * l2 * uv + l2**2 * vv) / 8,
             none,
             none,
@@ -290,7 +290,7 @@ class _Turned:
         )
         self.jump = np.sqrt(((start[1:] - end[:-1]) ** 2).sum(1))
 
-    def __call__(self, low, high, centre) -> Bend:
+    def __call__(self, low, high, centre) -> BendLimits:
         first = np.clip(np.searchsorted(self.knots, low[:, 1], "right") - 1, 0, len(self.knots) - 2)
         last = np.clip(np.searchsorted(self.knots, high[:, 1], "left") - 1, first, len(self.knots) - 2)
         radius, slope, curl = np.zeros((3, len(low)))
@@ -361,7 +361,7 @@ class Net:
         if degrees == (1, 1) and self.cut.shape[:2] == (1, 1) and np.ptp(self.cut[..., 3]) == 0:
             self.low, self.high = np.full(2, -np.inf), np.full(2, np.inf)
 
-    def __call__(self, low, high, centre) -> Bend:
+    def __call__(self, low, high, centre) -> BendLimits:
         n = len(low)
         first = [
             np.clip(np.searchsorted(k, low[:, a], "right") - 1, 0, len(k) - 2)
@@ -397,7 +397,7 @@ class Net:
                     f, w = _sizes(jump, centre[on])
                     kink[on] += sides[on, axis] * f / 4
                     weight_kink[on] += sides[on, axis] * w / 4
-        return Bend(bend, kink, weight_bend, weight_kink, weight, out["slope_u"], out["slope_v"])
+        return BendLimits(bend, kink, weight_bend, weight_kink, weight, out["slope_u"], out["slope_v"])
 
     def _patch(self, a: int, b: int, centre: np.ndarray):
         """Greatest second derivatives (uu, uv, vv) of numerator and weight about the centres, least weight,

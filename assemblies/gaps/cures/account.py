@@ -130,7 +130,7 @@ def _list(wrong: list[str]) -> str:
     return "; ".join(wrong[:2]) + (f"; and {len(wrong) - 2} more" if len(wrong) > 2 else "")
 
 
-def to_try(clearance: rs.Clearance) -> list[str]:
+def to_try(clearance: rs.ClearanceRow) -> list[str]:
     """Every cure that holds, as options to paste behind `rockershed check FILE`."""
     return list(dict.fromkeys(as_options(c) for p in clearance.pairs for c in p.cures if c.holds))
 

@@ -31,7 +31,7 @@ class Stand:
     forces: DesignForces
     layout: Layout
     report: Report
-    strength: rs.Strength
+    strength: rs.StrengthRow
 
     @property
     def asked(self) -> Asked:

@@ -12,7 +12,7 @@ from assemblies.results import model as rs
 from parts.tube_end import TubeEnd
 
 
-def rows(found: Junctions) -> rs.Junctions:
+def rows(found: Junctions) -> rs.JunctionsRow:
     nodes = [
         rs.FrameNode(
             name=n.name,
@@ -37,7 +37,7 @@ def rows(found: Junctions) -> rs.Junctions:
         for n in found.nodes
     ]
     ends = [
-        rs.TubeEnd(
+        rs.TubeEndRow(
             member=name,
             end=end,
             node=node.name if (node := found.node_of(name, end)) else "",
@@ -57,7 +57,7 @@ def rows(found: Junctions) -> rs.Junctions:
         rs.FittedTube(member=name, length_mm=t.length_mm, short_mm=t.short_mm, mass_kg=t.mass_kg)
         for name, t in found.tubes.items()
     ]
-    return rs.Junctions(nodes=nodes, ends=ends, tubes=tubes)
+    return rs.JunctionsRow(nodes=nodes, ends=ends, tubes=tubes)
 
 
 def fitting_rows(found: Assembly) -> rs.FittingOrder:

@@ -58,7 +58,7 @@ def advised(made: Junctions) -> list[Finding]:
     that is wrong there. Each is tried with those of the nodes before it in place, so that all hold
     together."""
     cures: dict[str, str] = {}
-    state = State(made, dict(made.all), list(made.made_with[1]))
+    state = FrameState(made, dict(made.all), list(made.made_with[1]))
     for node in made.nodes:
         if any(n == node.name and _curable(f) for n, f in made.told):
             cures[node.name] = _cured(state, node)
@@ -75,7 +75,7 @@ def _curable(f: Finding) -> bool:
 
 
 @dataclass
-class State:
+class FrameState:
     """A frame with the cures so far: its tubes and junctions; how many tries are left."""
 
     made: Junctions
@@ -93,7 +93,7 @@ class State:
         return junctions([t for n, t in tubes.items() if n in names], within, some, mirrored)
 
 
-def _cured(state: State, node: Node) -> str:
+def _cured(state: FrameState, node: Node) -> str:
     """In words: what was tried and helps, and what is left then; the state goes on with it."""
     names = state.around(node)
     now = state.again(names, state.tubes, state.asked)
@@ -126,7 +126,7 @@ def _cured(state: State, node: Node) -> str:
     return f"Cure of {node.name} as a whole, tried: {' and '.join(remedy.keys)}{rest}."
 
 
-def _asked_then(state: State, node: Node, remedy: Remedy) -> list:
+def _asked_then(state: FrameState, node: Node, remedy: Remedy) -> list:
     kept = [j for j in state.asked if not (remedy.instead and _is_of(j, node))]
     return [*kept, *remedy.orders]
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from assemblies.layout.junctions.bodies import OTHER_SIDE, standing
 from assemblies.layout.junctions.fitting import Junctions
-from assemblies.layout.junctions.motions import Motion, Ways
+from assemblies.layout.junctions.motions import WayIn, Ways
 from assemblies.layout.junctions.torch import HALF_DEG, LONG_MM, TorchSeam
 from assemblies.results.findings import Finding, Level
 
@@ -19,7 +19,7 @@ NAMED = 6
 
 
 @dataclass(frozen=True)
-class Reach:
+class TorchReach:
     """How much of an end's seam a torch reaches: when its tube and those it is cut to are in place, and
     when all are; `before`: the tube that first hides some of it, "" where none does."""
 
@@ -32,19 +32,19 @@ class Reach:
 
 
 @dataclass(frozen=True)
-class Step:
+class FitStep:
     """`motion` None: it stands first, or no way was found for it. `seams`: those that can be tacked now,
     its own and those of tubes that waited for it."""
 
     name: str
-    motion: Motion | None
-    seams: tuple[Reach, ...]
+    motion: WayIn | None
+    seams: tuple[TorchReach, ...]
     tacks: tuple[str, ...] = ()  # ends that touch one of the tubes they are cut to from now on
 
 
 @dataclass(frozen=True)
 class Assembly:
-    steps: tuple[Step, ...]
+    steps: tuple[FitStep, ...]
     stuck: tuple[str, ...]  # tubes that hold each other: none of them comes out past the others
 
     def findings(self) -> list[Finding]:
@@ -85,7 +85,7 @@ def assembled(made: Junctions, both_sides: bool) -> Assembly | None:
     tubes = {t.name: t for t in standing(made, both_sides)}
     ways, left = Ways(list(tubes.values())), set(tubes)
     listed = {n: i for i, n in enumerate(tubes)}
-    taken: list[tuple[str, Motion]] = []
+    taken: list[tuple[str, WayIn]] = []
     while len(left) > 1:
         under = {r for n in left for r in tubes[n].cut_to}
         order = sorted(left, key=lambda n: (n in under, -tubes[n].rank, -listed[n]))
@@ -98,9 +98,9 @@ def assembled(made: Junctions, both_sides: bool) -> Assembly | None:
         taken.append(found)
         left.remove(found[0])
     first = sorted(left, key=lambda n: (tubes[n].rank, listed[n]))
-    sequence: list[tuple[str, Motion | None]] = [*((n, None) for n in first), *reversed(taken)]
+    sequence: list[tuple[str, WayIn | None]] = [*((n, None) for n in first), *reversed(taken)]
     seams = {n: [(e, TorchSeam(t, e, cut, tubes.values())) for e, cut in t.cuts()] for n, t in tubes.items()}
-    steps: list[Step] = []
+    steps: list[FitStep] = []
     there: set[str] = set()
     later = [n for n, _ in sequence]
     for i, (name, motion) in enumerate(sequence):
@@ -117,7 +117,7 @@ def assembled(made: Junctions, both_sides: bool) -> Assembly | None:
             for end, seam in seams[tube]
             if _tacked_now(seam.needs - {tube}, name, tube, there)
         ]
-        steps.append(Step(name, motion, tuple(rows), tuple(tacks)))
+        steps.append(FitStep(name, motion, tuple(rows), tuple(tacks)))
     return Assembly(tuple(steps), tuple(first) if len(first) > 1 else ())
 
 
@@ -132,14 +132,16 @@ def _end_in_words(made: Junctions, name: str, end: str) -> str:
     return f"{name}, {end} end" + (f" at {node.name}" if node else "")
 
 
-def _reach(made: Junctions, name: str, end: str, seam: TorchSeam, there: set[str], later: list[str]) -> Reach:
+def _reach(
+    made: Junctions, name: str, end: str, seam: TorchSeam, there: set[str], later: list[str]
+) -> TorchReach:
     placed, before = seam.reached(there), ""
     for other in later:
         there = there | {other}
         if not before and seam.reached(there) < placed - LOST:
             before = other
     node = made.node_of(name.removesuffix(OTHER_SIDE), end)
-    return Reach(name, end, node.name if node else "", placed, seam.reached(there), before)
+    return TorchReach(name, end, node.name if node else "", placed, seam.reached(there), before)
 
 
 def _list(names) -> str:

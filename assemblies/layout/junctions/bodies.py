@@ -26,7 +26,7 @@ MIRROR = np.array([1.0, -1.0, 1.0])
 
 
 @dataclass(frozen=True, eq=False)
-class Standing:
+class TubeInPlace:
     """One tube in its place: `cut_to` the tubes its ends are cut to, `rank` its place in the order of
     fitting."""
 
@@ -142,7 +142,7 @@ class Standing:
         return [(e, c) for e, c in zip(ENDS, (self.tube.from_cut, self.tube.to_cut), strict=True) if c.runs]
 
 
-def standing(made: Junctions, both_sides: bool) -> list[Standing]:
+def standing(made: Junctions, both_sides: bool) -> list[TubeInPlace]:
     """Every tube; with `both_sides` the mirror images of those of one side too."""
     rank: dict[str, int] = {}
     for node in made.nodes:
@@ -154,10 +154,10 @@ def standing(made: Junctions, both_sides: bool) -> list[Standing]:
         runs = frozenset(r for cut in (tube.from_cut, tube.to_cut) for r in cut.runs)
         across = frozenset(r.removeprefix(OTHER) + OTHER_SIDE for r in runs if r.startswith(OTHER))
         to = frozenset(r for r in runs if not r.startswith(OTHER)) | across
-        out.append(Standing(name, tube, to, rank.get(name, 0)))
+        out.append(TubeInPlace(name, tube, to, rank.get(name, 0)))
         if both_sides and _has_twin(t):
             twins = frozenset(r + OTHER_SIDE if _has_twin(made.all[r]) else r for r in runs if r in made.all)
-            out.append(Standing(name + OTHER_SIDE, tube, twins, rank.get(name, 0), True))
+            out.append(TubeInPlace(name + OTHER_SIDE, tube, twins, rank.get(name, 0), True))
     return out
 
 

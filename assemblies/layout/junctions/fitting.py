@@ -26,7 +26,7 @@ PAST_MM = 0.5  # a run's open end short of what lands on it by less is within th
 
 
 @dataclass(frozen=True)
-class Pair:
+class TubePair:
     """Two tubes of a node: the angle between them (away from the node; between the axes where one passes) and
     how far along the first and along the second from where their axes meet their outsides part, each taken as
     a round of half its larger side."""
@@ -68,7 +68,7 @@ class Junctions:
         """Unit vector along a tube, away from the node; from -> to where it passes."""
         return self.all[name].away(node.end_of(name) or "from")
 
-    def pairs(self, node: Node) -> list[Pair]:
+    def pairs(self, node: Node) -> list[TubePair]:
         """Every two tubes of a node, in the order of fitting."""
         out = []
         for a, b in combinations(node.members, 2):
@@ -76,7 +76,7 @@ class Junctions:
             if node.end_of(a) is None or node.end_of(b) is None:
                 apart = min(apart, 180 - apart)
             r, s = self.all[a].half_mm, self.all[b].half_mm
-            out.append(Pair(a, b, apart, parting_mm(r, s, apart), parting_mm(s, r, apart)))
+            out.append(TubePair(a, b, apart, parting_mm(r, s, apart), parting_mm(s, r, apart)))
         return out
 
 

@@ -14,7 +14,7 @@ from itertools import product
 
 import numpy as np
 
-from assemblies.layout.junctions.bodies import Standing
+from assemblies.layout.junctions.bodies import TubeInPlace
 from parts.shape.form import Vector, vector
 
 SWINGS_DEG = (12.0, 25.0)
@@ -23,7 +23,7 @@ SAME = 0.999  # cosine of directions that count as one
 
 
 @dataclass(frozen=True)
-class Motion:
+class WayIn:
     """How a tube goes in: it comes from `way` (unit vector, from its place outwards); `swung_deg` other
     than 0: it is put in leaning so much, turned about `pivot` and `axis`, and swung home."""
 
@@ -56,17 +56,17 @@ class Ways:
     """Which motions each tube has, and which other tubes are in the way of each; worked out when asked
     for."""
 
-    def __init__(self, tubes: list[Standing]):
+    def __init__(self, tubes: list[TubeInPlace]):
         self.tubes = {t.name: t for t in tubes}
         self._blocked: dict[tuple, bool] = {}
         self._straight: dict[str, list[np.ndarray]] = {}
 
-    def free(self, name: str, there: set[str], swings: bool = False) -> Motion | None:
+    def free(self, name: str, there: set[str], swings: bool = False) -> WayIn | None:
         """The first motion by which a tube can leave (or come to) its place with the others there."""
         others = sorted(there - {name})
         for i, way in enumerate(self._ways(name)):
             if not any(self._blocks(name, ("straight", i), way, other) for other in others):
-                return Motion(vector(way))
+                return WayIn(vector(way))
         if swings:
             for k, swing in enumerate(self._swings(name)):
                 if not any(self._in_swing(name, k, swing, other) for other in others):
@@ -104,7 +104,7 @@ class Ways:
 
     # swings
 
-    def _swings(self, name: str) -> Iterator[Motion]:
+    def _swings(self, name: str) -> Iterator[WayIn]:
         t = self.tubes[name]
         for k, end in enumerate(("from", "to")):
             out = (t.ends[1 - k] - t.ends[k]) / np.linalg.norm(t.ends[1] - t.ends[0])
@@ -123,16 +123,16 @@ class Ways:
                 for deg in SWINGS_DEG if size > 0.5 else ():
                     for sign in (1.0, -1.0):
                         way = _turned(np.array([out]), np.zeros(3), axis / size, sign * deg)[0]
-                        yield Motion(vector(way), sign * deg, vector(axis / size), vector(pivot), end)
+                        yield WayIn(vector(way), sign * deg, vector(axis / size), vector(pivot), end)
 
-    def _in_swing(self, name: str, k: int, m: Motion, other: str) -> bool:
+    def _in_swing(self, name: str, k: int, m: WayIn, other: str) -> bool:
         known = (name, ("swing", k), other)
         if known not in self._blocked:
             self._blocked[known] = _in_the_swing(self.tubes[name], self.tubes[other], m)
         return self._blocked[known]
 
 
-def _in_the_way(t: Standing, other: Standing, way: np.ndarray) -> bool:
+def _in_the_way(t: TubeInPlace, other: TubeInPlace, way: np.ndarray) -> bool:
     """Whether a tube that leaves along `way` enters another. The one that is cut to the other is the one
     whose points are followed: its hull would hold the other's metal."""
     if _passes_by(t, other, way):
@@ -145,7 +145,7 @@ def _in_the_way(t: Standing, other: Standing, way: np.ndarray) -> bool:
     return found is not False
 
 
-def _enters(points: np.ndarray, hull: Standing, way: np.ndarray) -> bool | None:
+def _enters(points: np.ndarray, hull: TubeInPlace, way: np.ndarray) -> bool | None:
     """Whether a point that goes along `way` comes into a hull; None where some are in it from the start."""
     enter, leave = hull.met(points, way)
     ahead = leave > 1e-6
@@ -154,7 +154,7 @@ def _enters(points: np.ndarray, hull: Standing, way: np.ndarray) -> bool | None:
     return bool(ahead.any())
 
 
-def _passes_by(t: Standing, other: Standing, way: np.ndarray) -> bool:
+def _passes_by(t: TubeInPlace, other: TubeInPlace, way: np.ndarray) -> bool:
     """Whether the two, seen along `way`, are plainly beside each other: their axes farther apart than both
     are wide."""
     flat = np.eye(3) - np.outer(way, way)
@@ -162,7 +162,7 @@ def _passes_by(t: Standing, other: Standing, way: np.ndarray) -> bool:
     return _apart(t.ends @ flat, other.ends @ flat) > wide + 1.0
 
 
-def _in_the_swing(t: Standing, other: Standing, m: Motion) -> bool:
+def _in_the_swing(t: TubeInPlace, other: TubeInPlace, m: WayIn) -> bool:
     axis, pivot = np.array(m.axis), np.array(m.pivot)
     follow = not (t.name in other.cut_to and other.name not in t.cut_to)
     points, hull = (t.points, other) if follow else (other.points, t)

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from assemblies.layout.junctions.bodies import MIRROR, Standing
+from assemblies.layout.junctions.bodies import MIRROR, TubeInPlace
 from parts.skin import Run
 from parts.tube_end import TubeEnd
 from parts.tube_wall import wall_points
@@ -24,7 +24,7 @@ class TorchSeam:
     """The points of one end's seam, and for each which of the others hide it from every way the torch may
     lean."""
 
-    def __init__(self, tube: Standing, end: str, cut: TubeEnd, others: Iterable[Standing]):
+    def __init__(self, tube: TubeInPlace, end: str, cut: TubeEnd, others: Iterable[TubeInPlace]):
         self.tube, self.end = tube.name, end
         self.needs = {tube.name, *(tube.stands_as(r) for r in cut.runs)}
         points, ways, runs, sharp = _seam(tube, end, cut)
@@ -48,7 +48,7 @@ class TorchSeam:
         return sum(any(not (h & there) for h in leans) for leans in self.hidden) / len(self.hidden)
 
 
-def _seam(tube: Standing, end: str, cut: TubeEnd):
+def _seam(tube: TubeInPlace, end: str, cut: TubeEnd):
     """Points a little off the seam; for each lean the cone's rays, each (n, 3); whose skin each lies on;
     where wall and skin stand too sharp to each other."""
     s = cut.around_mm[-1] * (np.arange(POINTS) + 0.5) / POINTS
@@ -108,7 +108,7 @@ def _normal(cutter, point: np.ndarray, inwards: np.ndarray) -> np.ndarray:
     return m[:3, :3] @ (local / size) if size > 1e-6 else inwards
 
 
-def _within(points: np.ndarray, other: Standing) -> bool:
+def _within(points: np.ndarray, other: TubeInPlace) -> bool:
     a, b = other.ends
     d = b - a
     t = np.clip((points - a) @ d / (d @ d), 0, 1)
@@ -116,7 +116,7 @@ def _within(points: np.ndarray, other: Standing) -> bool:
     return bool(away < LONG_MM + 2 * max(other.section.width_mm, other.section.height_mm))
 
 
-def _hits(points: np.ndarray, rays: list[np.ndarray], other: Standing) -> np.ndarray:
+def _hits(points: np.ndarray, rays: list[np.ndarray], other: TubeInPlace) -> np.ndarray:
     """Which cones hold a part of a hull: places along every ray, in all."""
     at = points[None, None] + DEPTHS_MM[:, None, None, None] * np.array(rays)[None]
     return np.any(other.holds(at.reshape(-1, 3)).reshape(len(DEPTHS_MM) * len(rays), -1), axis=0)

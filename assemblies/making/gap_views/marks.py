@@ -17,7 +17,7 @@ import numpy as np
 from assemblies.layout import bodies as neighbours
 from assemblies.layout.placing import needed
 from assemblies.results.findings import guaranteed, lacking
-from assemblies.results.model import Pair, Results
+from assemblies.results.model import PairRow, Results
 from assemblies.study import Study
 
 TIGHTEST = 4  # pairs with gap enough that are marked too
@@ -26,11 +26,11 @@ BALL_MM, BAR = 2.0, 0.4  # greatest radius of the balls, and the bar's as a shar
 
 
 @dataclass(frozen=True)
-class Mark:
+class GapMark:
     """A pair worth showing, numbered from 1, nearest to its limit first."""
 
     number: int
-    pair: Pair
+    pair: PairRow
 
     @property
     def gap(self) -> str:
@@ -74,14 +74,14 @@ class Mark:
         return dumbbell(a, b, r, BAR * r)
 
 
-def marks(results: Results, tightest: int = TIGHTEST) -> list[Mark]:
+def marks(results: Results, tightest: int = TIGHTEST) -> list[GapMark]:
     """Every short pair and clash, and the few next to their limits; those without points are left out."""
     pairs = [p for p in results.clearance.pairs if p.point_a is not None and p.point_b is not None]
     some = [p for p in pairs if not p.ok] + [p for p in pairs if p.ok][:tightest]
-    return [Mark(n, p) for n, p in enumerate(some, 1)]
+    return [GapMark(n, p) for n, p in enumerate(some, 1)]
 
 
-def write_close(done: Study, shown: Sequence[Mark], folder: Path) -> list[Path]:
+def write_close(done: Study, shown: Sequence[GapMark], folder: Path) -> list[Path]:
     """STEP files of the worst short pairs: both bodies where they stand at the worst pose, and the mark."""
     from assemblies.making.step import COLOURS, write_assembly
 
@@ -98,7 +98,7 @@ def write_close(done: Study, shown: Sequence[Mark], folder: Path) -> list[Path]:
     return out
 
 
-def standing(done: Study, name: str, pair: Pair) -> list[tuple[str, object, np.ndarray, tuple]]:
+def standing(done: Study, name: str, pair: PairRow) -> list[tuple[str, object, np.ndarray, tuple]]:
     """A body's parts (name, solid, car frame at the pair's pose, colour); what has no part of its own, and a
     coil, whose length changes, stands as the check sees it. Nothing of a body that is only a mesh."""
     from assemblies.making.drawn import drawn

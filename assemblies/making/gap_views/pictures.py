@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assemblies.making.gap_views.marks import Mark, standing
+from assemblies.making.gap_views.marks import GapMark, standing
 from assemblies.making.picture import Camera, View, corner, mesh_of, spread, view
 from assemblies.making.plots import BLUE, GREY, RED
 from assemblies.making.step import COLOURS
@@ -23,7 +23,7 @@ ROUND = 24  # directions across the gap that are tried for a clear view of it
 def draw(
     done: Study,
     results: Results,
-    shown: Sequence[Mark],
+    shown: Sequence[GapMark],
     folder: Path,
     progress: Callable[..., None] = lambda *_: None,
 ) -> list[Path]:
@@ -37,7 +37,7 @@ def draw(
 # ------------------------------------------------------------ where they are
 
 
-def _sheet(done: Study, results: Results, shown: Sequence[Mark], path: Path) -> Path:
+def _sheet(done: Study, results: Results, shown: Sequence[GapMark], path: Path) -> Path:
     """The corner with numbered marks, the table, and each gap from near by."""
     import matplotlib
 
@@ -80,7 +80,7 @@ def _sheet(done: Study, results: Results, shown: Sequence[Mark], path: Path) -> 
     return path
 
 
-def _placed_marks(ax, whole: View, shown: Sequence[Mark]) -> None:
+def _placed_marks(ax, whole: View, shown: Sequence[GapMark]) -> None:
     """Numbers at the left and right edge, each with a line to its gap."""
     ax.imshow(whole.image, interpolation="nearest")
     rows, columns = whole.image.shape[:2]
@@ -116,7 +116,7 @@ def _placed_marks(ax, whole: View, shown: Sequence[Mark]) -> None:
     ax.set_ylim(rows, 0)
 
 
-def _table(ax, shown: Sequence[Mark]) -> None:
+def _table(ax, shown: Sequence[GapMark]) -> None:
     """Number, pair, what is guaranteed, what is asked, where."""
     ax.set_axis_off()
     ax.set_xlim(0, 1)
@@ -156,7 +156,7 @@ def _table(ax, shown: Sequence[Mark]) -> None:
     ax.set_ylim(0, 1)
 
 
-def _close(ax, done: Study, mark: Mark) -> None:
+def _close(ax, done: Study, mark: GapMark) -> None:
     """Both bodies at the worst pose, seen across the gap from where the least stands before it."""
     items = [
         (mesh_of(shape, where), None, colour)

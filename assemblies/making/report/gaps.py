@@ -18,7 +18,7 @@ from assemblies.clearance.bounds import carrier_name
 from assemblies.layout import bodies as neighbours
 from assemblies.results.curves import Curve
 from assemblies.results.faults import needed
-from assemblies.results.model import Pair, Results
+from assemblies.results.model import PairRow, Results
 from assemblies.study import Study
 from parts.files.cache import keep, kept, key
 
@@ -35,7 +35,7 @@ class Field:
     corner cannot be; `ends` (2, wheel, rack, 3) the nearest points, car coordinates at ride on `carriers`."""
 
     index: int  # of the pair in results.json
-    pair: Pair
+    pair: PairRow
     wheel_mm: np.ndarray
     rack_mm: np.ndarray
     gap_mm: np.ndarray

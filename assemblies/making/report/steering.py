@@ -7,7 +7,7 @@ from html import escape
 
 from assemblies.results.curves import Curve, Figure
 from assemblies.results.model import Results
-from assemblies.results.steering import Zone
+from assemblies.results.steering import ZoneRow
 
 SHADES = ((0.25, "#00785A"), (0.5, "#56A98F"), (1.0, "#A9D5C7"))  # of the limit, from the inside
 WIDE, TALL, EDGE = 520, 360, 48
@@ -69,13 +69,13 @@ def lock(r: Results) -> dict | None:
     }
 
 
-def present_seen(z: Zone) -> bool:
+def present_seen(z: ZoneRow) -> bool:
     """Whether the present place lies on the map."""
     _, y, height = z.present.place_mm
     return min(z.y_mm) <= y <= max(z.y_mm) and z.z_mm[0] <= height <= z.z_mm[-1]
 
 
-def zone_levels(z: Zone) -> list[list[int]]:
+def zone_levels(z: ZoneRow) -> list[list[int]]:
     """Of every place of the map, rows by z: the first of SHADES it is within, -1 beyond the limit."""
     return [
         [
@@ -86,7 +86,7 @@ def zone_levels(z: Zone) -> list[list[int]]:
     ]
 
 
-def zone_sheet(z: Zone) -> dict:
+def zone_sheet(z: ZoneRow) -> dict:
     """The map for the 3D view, at its fore-aft: the same places, shades and marks as `zone_svg`."""
     return {
         "x": z.x_mm,
@@ -99,7 +99,7 @@ def zone_sheet(z: Zone) -> dict:
     }
 
 
-def zone_svg(z: Zone) -> str:
+def zone_svg(z: ZoneRow) -> str:
     """The map of places seen from the front, outboard to the right: shaded within the limit and parts of it,
     the present place a ring, the advised one a cross; squares tried for room."""
     side = 1.0 if z.y_mm[-1] >= 0 else -1.0

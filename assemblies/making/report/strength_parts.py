@@ -75,7 +75,7 @@ def of_parts(r: Results, layout: Layout) -> dict[str, dict]:
             said = f"use {lacking(c.use)}, {c.check.lower()}" if c and c.use is not None else "no resistance"
             out[p.name] = {"colour": band(c.use), "said": said} if c else {"colour": OPEN, "said": "no row"}
         else:
-            colour = OPEN if isinstance(s, account.NotChecked) else IDLE
+            colour = OPEN if isinstance(s, account.Unchecked) else IDLE
             out[p.name] = {"colour": colour, "said": f"not checked: {s.why}"}
     return out
 

@@ -62,7 +62,7 @@ class Shop:
     jigs: tuple[jigs.Jig, ...]
     welds: weld_plan.WeldPlan | None
     sawn: tuple[sawing.SectionPlan, ...] = ()
-    tubes: tuple[tube_ends.Piece, ...] = ()
+    tubes: tuple[tube_ends.TubePiece, ...] = ()
     places: on_frame.OnFrame | None = None
     fitting: Assembly | None = None  # the frame's order of fitting
 
@@ -171,7 +171,7 @@ def in_results(shop: Shop) -> dict[str, object]:
     return {
         **bars_in_results(shop.sawn),
         "cut_list": [cut_in_results(r) for r in shop.rows],
-        "masses": rs.Masses(
+        "masses": rs.MassesRow(
             parts_kg=m.total_kg,
             sprung_kg=m.sprung_kg,
             unsprung_kg=m.unsprung_kg,

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from assemblies.making.sheets.sections import Section, in_inches
+from assemblies.making.sheets.sections import StockSection, in_inches
 from assemblies.results.table_file import write_table
 
 HEAD = [
@@ -44,7 +44,7 @@ class CutListLine:
     area_cm2: float | None = None
     cost: float | None = None
     of_the_frame: bool = False
-    section: Section | None = None
+    section: StockSection | None = None
     faced: bool = False
     of_car: int = 0
     if_in_hand: bool = False

@@ -32,7 +32,7 @@ def write(
     results: rs.Results,
     listed: Sequence[cut_list_line.CutListLine],
     sawn: Sequence[sawing.SectionPlan],
-    pieces: Sequence[tube_ends.Piece],
+    pieces: Sequence[tube_ends.TubePiece],
     paper: str,
 ) -> Path:
     book = Book(f"{layout.job.name}: frame book", paper)
@@ -124,7 +124,7 @@ def in_results(
     return {
         **bars_in_results(sawn),
         "cut_list": [cut_in_results(r) for r in listed],
-        "masses": rs.Masses(
+        "masses": rs.MassesRow(
             parts_kg=0.0,
             sprung_kg=0.0,
             unsprung_kg=0.0,

@@ -12,7 +12,7 @@ import numpy as np
 from assemblies.layout.placing import Layout, Placed, Seat
 from assemblies.making.sheets import mount_sheets
 from assemblies.making.sheets.drawing import BOLD, CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing, Path
-from assemblies.making.sheets.mounts import Stand
+from assemblies.making.sheets.mounts import MountStand
 from assemblies.making.sheets.on_frame import OnFrame, OnTube
 from assemblies.making.sheets.paper import Sheet
 from parts.shape.form import Frame
@@ -40,7 +40,7 @@ def sheets(found: OnFrame, layout: Layout) -> list[tuple[str, Sheet]]:
         )
     ]
     for n, b in enumerate(found.in_order, 1):
-        if isinstance(b, Stand):
+        if isinstance(b, MountStand):
             stem = f"where-{b.what.replace(' ', '-')}"
             out.append((stem, mount_sheets.sheet(n, b, layout, side)))
             continue
@@ -310,7 +310,7 @@ def _plan(found: OnFrame, layout: Layout) -> Drawing:
     for n, on in enumerate(found.in_order, 1):
         words = (
             on.short
-            if isinstance(on, Stand)
+            if isinstance(on, MountStand)
             else f"{on.what}: {on.tube}, {on.face}, {on.along_mm:.1f} from its {on.end_words}"
         )
         d.text(x0, y0 - 5 - ROW_MM * n, f"{n}  {words}", WORDS_MM)

@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from assemblies.layout.placing import Layout, needed
-from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, Stand, stands
+from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, MountStand, stands
 from assemblies.making.sheets.paper import NOMINAL, Printing
 from assemblies.making.sheets.part_sheets import PartSheet, turned_sheet
 from assemblies.making.sheets.turned import Step, Turned, ring
@@ -36,7 +36,7 @@ def sheets(layout: Layout, printing: Printing = NOMINAL) -> list[PartSheet]:
     ]
 
 
-def _mandrel(layout: Layout, rings: Stand, anchor: Stand | None) -> list[Turned]:
+def _mandrel(layout: Layout, rings: MountStand, anchor: MountStand | None) -> list[Turned]:
     """Through both rings, against the tube's end, to the anchor's bore where that tube holds it."""
     at = dict(rings.marks)
     one, bore = rings.parts[0].part, rings.parts[0].part.bore_mm
@@ -83,7 +83,7 @@ def _ring(name: str, outer: float, bore: float, long: float, *notes: str, count:
     return ring(name, "", count, MATERIAL, outer, bore + SLIDE_MM, long, *notes)
 
 
-def _plugs(layout: Layout, found: dict[str, Stand]) -> list[Turned]:
+def _plugs(layout: Layout, found: dict[str, MountStand]) -> list[Turned]:
     """A straight bar through the pivot, a plug on it for each end of the housing and for the anchor."""
     tube = needed(layout.rocker).tube
     bar = layout.pivot.shaft_mm if layout.pivot is not None else tube.outer_mm - 2 * tube.wall_mm

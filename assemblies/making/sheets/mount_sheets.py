@@ -10,7 +10,7 @@ import numpy as np
 from assemblies.layout.placing import Layout, needed
 from assemblies.layout.stub import PLUGS
 from assemblies.making.sheets.drawing import BOLD, CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing, Path
-from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, SPINDLE, Stand, top_of
+from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, SPINDLE, MountStand, top_of
 from assemblies.making.sheets.paper import Sheet
 from parts.member import Member
 from parts.shape.outline import circle
@@ -21,7 +21,7 @@ ROOM_MM, HIGH_MM = 165.0, 88.0  # of either view
 BEYOND_MM = 25.0  # of a tube drawn beyond what stands in it
 
 
-def sheet(number: int, s: Stand, layout: Layout, side: str) -> Sheet:
+def sheet(number: int, s: MountStand, layout: Layout, side: str) -> Sheet:
     """Both views, all in words below."""
     d, tube = Drawing(), layout.members.get(s.tube)
     across = Drawing()
@@ -55,7 +55,7 @@ def _scale(wide: float, high: float) -> float:
 # ------------------------------------------------------------ along the axis
 
 
-def _along(d: Drawing, s: Stand, layout: Layout, tube: Member | None) -> float:
+def _along(d: Drawing, s: MountStand, layout: Layout, tube: Member | None) -> float:
     """In section, the named end on the left and what counts from it to the right; the scale."""
     start, way = np.array(s.start), np.array(s.way)
     plane = float((np.array(needed(layout.eyes).frame.origin) - start) @ way)
@@ -108,7 +108,7 @@ def _along(d: Drawing, s: Stand, layout: Layout, tube: Member | None) -> float:
     return scale
 
 
-def _to(s: Stand) -> str:
+def _to(s: MountStand) -> str:
     """What lies to the left."""
     return f"beyond the {s.end_words} of {s.tube}" if s.tube else "to the rocker"
 
@@ -135,7 +135,7 @@ def _box(p, start: np.ndarray, way: np.ndarray) -> tuple[float, float, float, fl
 # ------------------------------------------------------------ across it
 
 
-def _across(d: Drawing, s: Stand, tube: Member | None) -> float:
+def _across(d: Drawing, s: MountStand, tube: Member | None) -> float:
     """Seen along the axis, its top up."""
     look = np.array(s.look)
     up, _ = top_of(look)
@@ -172,7 +172,7 @@ def _across(d: Drawing, s: Stand, tube: Member | None) -> float:
     return scale
 
 
-def _plate(d: Drawing, s: Stand, put, scale: float, tube: Member | None) -> None:
+def _plate(d: Drawing, s: MountStand, put, scale: float, tube: Member | None) -> None:
     """The fixed plate with its holes, the tube it stands on behind it, its scribed line and its angle."""
     fixed = s.parts[0]
     m = fixed.frame.matrix()
@@ -197,7 +197,7 @@ def _plate(d: Drawing, s: Stand, put, scale: float, tube: Member | None) -> None
 # ------------------------------------------------------------ a spindle through a tube
 
 
-def _on_face(d: Drawing, s: Stand, tube: Member) -> float:
+def _on_face(d: Drawing, s: MountStand, tube: Member) -> float:
     """Square on the face that it goes into, the named end to the left."""
     (what, at), bar = s.marks[0], s.parts[0].part
     axis = np.array(s.parts[0].frame.z)
@@ -220,7 +220,7 @@ def _on_face(d: Drawing, s: Stand, tube: Member) -> float:
     return scale
 
 
-def _through(d: Drawing, s: Stand, layout: Layout, tube: Member) -> float:
+def _through(d: Drawing, s: MountStand, layout: Layout, tube: Member) -> float:
     """Along the tube: the spindle through both walls, the rocker's middle plane before it."""
     bar, m = s.parts[0], s.parts[0].frame.matrix()
     axis, near = np.array(bar.frame.z), np.array(s.point)

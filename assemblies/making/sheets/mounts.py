@@ -27,7 +27,7 @@ LINE_MM, LINE_DEG = 0.5, 0.3  # of what shares the rocker's axis, common practic
 
 
 @dataclass(frozen=True)
-class Stand:
+class MountStand:
     """One of them. `marks`: what, and how far from the named end of its tube (`tube` empty: from the rocker's
     middle plane); negative lies beyond that end. `turn_deg`: how its scribed line lies, clockwise from
     `top` for somebody who looks along `look`. `lines`: all of it in words."""
@@ -58,7 +58,7 @@ class Stand:
         return f"{self.what}: {name} {at:.1f} from the {of}"
 
 
-def stands(layout: Layout) -> list[Stand]:
+def stands(layout: Layout) -> list[MountStand]:
     """Those that the corner has, in the order of welding."""
     if layout.eyes is None:
         return []
@@ -110,7 +110,7 @@ def _faces(p: Placed, long_mm: float) -> np.ndarray:
     return np.array([(m @ (0.0, 0.0, z, 1.0))[:3] for z in (0.0, long_mm)])
 
 
-def _rings(layout: Layout) -> Stand | None:
+def _rings(layout: Layout) -> MountStand | None:
     if layout.pivot is None or layout.pivot.kind != "stub":
         return None
     tube = layout.members[layout.pivot.member]
@@ -145,7 +145,7 @@ def _rings(layout: Layout) -> Stand | None:
     return _stand(RINGS, layout.pivot.member, words, marks, None, lines, rings, start, way, middle)
 
 
-def _spindle(layout: Layout) -> Stand | None:
+def _spindle(layout: Layout) -> MountStand | None:
     if layout.pivot is None or layout.pivot.kind != "cantilever":
         return None
     (bar,) = (p for p in layout.placed if p.name == SPINDLE)
@@ -175,7 +175,7 @@ def _spindle(layout: Layout) -> Stand | None:
     return _stand(SPINDLE, layout.pivot.member, words, marks, None, lines, (bar,), start, way, near)
 
 
-def _housing(layout: Layout) -> Stand | None:
+def _housing(layout: Layout) -> MountStand | None:
     if layout.housing is None:
         return None
     origin, way = _axis(layout)
@@ -195,7 +195,7 @@ def _housing(layout: Layout) -> Stand | None:
     return _stand(HOUSING, "", words, marks, None, lines, (layout.housing,), origin, way, near)
 
 
-def _anchor(layout: Layout) -> Stand | None:
+def _anchor(layout: Layout) -> MountStand | None:
     if layout.anchor_plates is None:
         return None
     fixed = layout.anchor_plates[1]
@@ -242,9 +242,9 @@ def _tooth_0(plates) -> str:
     return "Then the design setting, tooth 0, is the pair of holes on that line."
 
 
-def _stand(what, tube, words, marks, turn, lines, parts, start, way, point, look=None) -> Stand:  # noqa: PLR0913  # fields of a Stand
+def _stand(what, tube, words, marks, turn, lines, parts, start, way, point, look=None) -> MountStand:  # noqa: PLR0913  # fields of a Stand
     look = way if look is None else look
-    return Stand(
+    return MountStand(
         what,
         tube,
         words,

@@ -15,7 +15,7 @@ import numpy as np
 
 from assemblies.layout.fasteners import tab_gap_mm
 from assemblies.layout.placing import Layout, Seat, needed
-from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, SPINDLE, Stand, stands
+from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, SPINDLE, MountStand, stands
 from assemblies.making.sheets.tube_ends import direction
 from parts.member import Member
 from parts.shape.form import unit, vector
@@ -97,12 +97,12 @@ class OnFrame:
     tapes: tuple[Tape, ...]
     axles: tuple[str, ...]
     steps: tuple[str, ...]
-    stands: tuple[Stand, ...] = ()  # on the rocker's axis
+    stands: tuple[MountStand, ...] = ()  # on the rocker's axis
 
     @property
-    def in_order(self) -> list[OnTube | Stand]:
+    def in_order(self) -> list[OnTube | MountStand]:
         """Everything with a sheet of its own, in the order of welding."""
-        some: list[tuple[float, str, OnTube | Stand]]
+        some: list[tuple[float, str, OnTube | MountStand]]
         some = [(_rank(b.body), b.what, b) for b in self.brackets]
         some += [(s.rank, s.what, s) for s in self.stands]
         return [item for *_, item in sorted(some, key=lambda t: t[:2])]
@@ -318,7 +318,7 @@ def _along_words(layout: Layout, name: str, tube: Member, point: np.ndarray) -> 
 # ------------------------------------------------------------ tape, axles, order
 
 
-def _tapes(layout: Layout, seats: Sequence[Seat], standing: Sequence[Stand]) -> list[Tape]:
+def _tapes(layout: Layout, seats: Sequence[Seat], standing: Sequence[MountStand]) -> list[Tape]:
     """Every two bolt axes of this side, then each to its own mirror image and the arms' to each other's; what
     stands on the rocker's axis beyond the pivot to the lower arm's axles, to the pivot and crosswise."""
     spots = [(s.bracket, np.array(s.point)) for s in seats]
@@ -341,7 +341,7 @@ def _tapes(layout: Layout, seats: Sequence[Seat], standing: Sequence[Stand]) -> 
     )
 
 
-def _axis_tapes(layout: Layout, seats: Sequence[Seat], standing: Sequence[Stand]) -> Iterator[Tape]:
+def _axis_tapes(layout: Layout, seats: Sequence[Seat], standing: Sequence[MountStand]) -> Iterator[Tape]:
     mirror, pivot = np.array((1.0, -1.0, 1.0)), "rocker pivot, middle plane"
     lower = [(s.bracket, np.array(s.point)) for s in seats if s.body == "lower_arm"]
     for s in standing:
@@ -375,7 +375,7 @@ def _axles(layout: Layout) -> list[str]:
     return out
 
 
-def _steps(layout: Layout, seats: Sequence[Seat], standing: Sequence[Stand]) -> list[str]:
+def _steps(layout: Layout, seats: Sequence[Seat], standing: Sequence[MountStand]) -> list[str]:
     out = [
         "Scribe every place on its tube before the frame is welded, from the long point of the end as it is "
         "sawn; weld the frame's own tubes, let them cool, measure again: what moved counts as it is now.",

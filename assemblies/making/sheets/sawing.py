@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from assemblies.making.sheets.sections import Section, rectangular, round_tube
+from assemblies.making.sheets.sections import StockSection, rectangular, round_tube
 from assemblies.nesting.bars import BarPiece, BarPlan, Sawn, cut_bars
 from assemblies.results.faults import needed
 from assemblies.results.findings import Finding
@@ -29,7 +29,7 @@ HEAD = ["section", "material", "bar", "bar length, mm", "from", "pieces, in orde
 class SectionPlan:
     """All pieces of one section and steel."""
 
-    section: Section
+    section: StockSection
     material: str
     plan: BarPlan
 
@@ -94,7 +94,7 @@ def how_bought(job: Job) -> str:
 
 def _turned_down(rows: Sequence[CutListLine], most_mm: float) -> list[CutListLine]:
     """Turned pieces of solid bar, each from the thickest of its steel that is at most so much thicker."""
-    taken: dict[tuple[str, float], Section] = {}
+    taken: dict[tuple[str, float], StockSection] = {}
     solid = {(r.material, s.width_mm): s for r in rows if (s := turned_from(r)) is not None}
     for (material, width), section in sorted(solid.items(), key=lambda item: (item[0][0], -item[0][1])):
         above = [s for (m, _), s in taken.items() if m == material and s.width_mm <= width + most_mm]
@@ -105,14 +105,14 @@ def _turned_down(rows: Sequence[CutListLine], most_mm: float) -> list[CutListLin
     ]
 
 
-def turned_from(r: CutListLine) -> Section | None:
+def turned_from(r: CutListLine) -> StockSection | None:
     """The solid round bar that a piece is turned from."""
     return (
         r.section if r.section and r.faced and r.section.shape == "round" and not r.section.wall_mm else None
     )
 
 
-def _is_sawn(r: CutListLine, job: Job, in_hand: Sequence[Section]) -> bool:
+def _is_sawn(r: CutListLine, job: Job, in_hand: Sequence[StockSection]) -> bool:
     if r.section is None or not r.length_mm or (r.of_the_frame and not (r.of_car and job.frame.sawn)):
         return False
     return not r.if_in_hand or any(s.same(r.section) for s in in_hand)
@@ -120,10 +120,10 @@ def _is_sawn(r: CutListLine, job: Job, in_hand: Sequence[Section]) -> bool:
 
 def _groups(
     rows: Sequence[CutListLine], sides: int, facing_mm: float = 0.0
-) -> list[tuple[Section, str, list[BarPiece]]]:
+) -> list[tuple[StockSection, str, list[BarPiece]]]:
     """(section, material, pieces); pieces of any steel join the others of their section where those are of
     one steel."""
-    sections: list[Section] = []
+    sections: list[StockSection] = []
     for r in rows:
         if r.section is not None and not any(s.same(r.section) for s in sections):
             sections.append(r.section)
@@ -147,7 +147,7 @@ def _pieces(rows: Sequence[CutListLine], sides: int, facing_mm: float) -> list[B
     ]
 
 
-def section_of(bar) -> Section:
+def section_of(bar) -> StockSection:
     if bar.shape == "round":
         return round_tube(bar.size, bar.wall)
     return (

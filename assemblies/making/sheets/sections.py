@@ -11,7 +11,7 @@ SAME_MM = 0.05  # nearer than this, two sizes count as one
 
 
 @dataclass(frozen=True)
-class Section:
+class StockSection:
     """`shape` "round" or "rectangular" (a square one has equal sides), width not less than height; `wall_mm`
     None: solid."""
 
@@ -20,7 +20,7 @@ class Section:
     height_mm: float
     wall_mm: float | None
 
-    def same(self, other: Section) -> bool:
+    def same(self, other: StockSection) -> bool:
         sizes = [(s.width_mm, s.height_mm, s.wall_mm or math.inf) for s in (self, other)]
         return self.shape == other.shape and all(
             a == b or abs(a - b) < SAME_MM for a, b in zip(*sizes, strict=True)
@@ -53,16 +53,16 @@ def in_inches(*sizes_mm: float) -> str:
     return f" ({' x '.join(inches(v) or f'{v:g} mm' for v in sizes_mm)})"
 
 
-def round_tube(outer_mm: float, wall_mm: float | None) -> Section:
+def round_tube(outer_mm: float, wall_mm: float | None) -> StockSection:
     """A wall of 0, None or half the diameter is solid."""
-    return Section("round", outer_mm, outer_mm, wall_mm if wall_mm and 2 * wall_mm < outer_mm else None)
+    return StockSection("round", outer_mm, outer_mm, wall_mm if wall_mm and 2 * wall_mm < outer_mm else None)
 
 
-def rectangular(width_mm: float, height_mm: float, wall_mm: float | None) -> Section:
+def rectangular(width_mm: float, height_mm: float, wall_mm: float | None) -> StockSection:
     a, b = sorted((width_mm, height_mm), reverse=True)
-    return Section("rectangular", a, b, wall_mm if wall_mm and 2 * wall_mm < b else None)
+    return StockSection("rectangular", a, b, wall_mm if wall_mm and 2 * wall_mm < b else None)
 
 
-def round_bar(diameter_mm: float) -> Section:
+def round_bar(diameter_mm: float) -> StockSection:
     """Solid; a bored piece of it is sawn solid too."""
-    return Section("round", diameter_mm, diameter_mm, None)
+    return StockSection("round", diameter_mm, diameter_mm, None)

@@ -55,7 +55,7 @@ def _bar(bar: TorsionBar, r: CutListLine) -> Turned:
 
 
 def _sheet(
-    r: CutListLine, number: str, p: tube_ends.Piece | None, layout: Layout, printing: Printing
+    r: CutListLine, number: str, p: tube_ends.TubePiece | None, layout: Layout, printing: Printing
 ) -> PartSheet:
     s = p.tube.section if p is not None else _section(r)
     room = room_mm(printing)[0] + 20.0
@@ -89,7 +89,7 @@ def _sheet(
     )
 
 
-def _faced(p: tube_ends.Piece, quarter: int) -> str:
+def _faced(p: tube_ends.TubePiece, quarter: int) -> str:
     return p.faces(quarter).replace("up", "upper").replace("down", "lower").replace(" and ", " ")
 
 
@@ -103,7 +103,7 @@ def _breadth(s: Section, quarter: int) -> float:
     return s.width_mm if quarter % 2 else s.height_mm
 
 
-def _depths(p: tube_ends.Piece | None) -> tuple[float, float]:
+def _depths(p: tube_ends.TubePiece | None) -> tuple[float, float]:
     """How far the short point lies in from the long one, at each end."""
     if p is None:
         return 0.0, 0.0

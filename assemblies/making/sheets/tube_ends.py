@@ -40,7 +40,7 @@ NEAR_FLAT_MM = 1.5  # open beside a run's rounded corners along a flat cut: weld
 
 
 @dataclass(frozen=True)
-class Piece:
+class TubePiece:
     """A tube to cut. `turn`: its axes (columns x, y, z) in the car's; `places`: what is at each end; `order`:
     its place in the order of fitting there, 0 where none; `notes`: what else to know. `of_car`: how many both
     sides take."""
@@ -75,14 +75,14 @@ def direction(v: Sequence[float] | np.ndarray, outboard: float) -> str:
     )
 
 
-def pieces(layout: Layout) -> list[Piece]:
+def pieces(layout: Layout) -> list[TubePiece]:
     """The frame's tubes with a cut end, then the arms' tubes."""
     side, made, out = (1.0 if layout.job.side == "left" else -1.0), layout.junctions, []
     both = sides(layout.job) == "both"
     for name, tube in made.tubes.items():
         found = {e: made.node_of(name, e) for e in ENDS}
         out.append(
-            Piece(
+            TubePiece(
                 name,
                 tube,
                 tube.frame.matrix()[:3, :3],
@@ -97,7 +97,7 @@ def pieces(layout: Layout) -> list[Piece]:
     return out
 
 
-def _arm(which: str, arm: Arm, turn: np.ndarray, side: float) -> list[Piece]:
+def _arm(which: str, arm: Arm, turn: np.ndarray, side: float) -> list[TubePiece]:
     out = []
     for k, (end, tube, past) in enumerate(
         zip(("front", "rear"), arm.coped(), arm.past_housing_mm(), strict=True)
@@ -111,7 +111,7 @@ def _arm(which: str, arm: Arm, turn: np.ndarray, side: float) -> list[Piece]:
             else ()
         )
         out.append(
-            Piece(
+            TubePiece(
                 f"{which} {end} tube",
                 tube,
                 turn @ tube.frame.matrix()[:3, :3],
@@ -190,7 +190,9 @@ HOW = (
 OTHER_SIDE = "Other side of the car: the same strips, printed face INSIDE, arrow from -> to."
 
 
-def sheets(found: Sequence[Piece], paper_mm: float, printing: Printing = NOMINAL) -> list[tuple[str, Sheet]]:
+def sheets(
+    found: Sequence[TubePiece], paper_mm: float, printing: Printing = NOMINAL
+) -> list[tuple[str, Sheet]]:
     """(file stem, sheet): both strips of a tube on one where they fit the page, else a sheet each; tubes sawn
     square have none."""
     out = []
@@ -209,7 +211,7 @@ def sheets(found: Sequence[Piece], paper_mm: float, printing: Printing = NOMINAL
     return out
 
 
-def _sheet(p: Piece, ends: Sequence[str], paper_mm: float) -> Sheet:
+def _sheet(p: TubePiece, ends: Sequence[str], paper_mm: float) -> Sheet:
     d, top = Drawing(), 0.0
     for end in ends:  # from below, to above
         top = _draw(d, p, end, paper_mm, top) + BETWEEN_MM
@@ -254,7 +256,7 @@ def size(s: Section) -> str:
     return f"{words}{beside}"
 
 
-def end_in_words(p: Piece, end: str) -> str:
+def end_in_words(p: TubePiece, end: str) -> str:
     """What an end is cut to, in order, and how."""
     cut = p.cut(end)
     at = f"{end.capitalize()} end" + (
@@ -297,7 +299,7 @@ def _in(cut: TubeEnd) -> str:
     return f", {cut.flat_in_mm:.1f} in from the long point" if cut.flat_in_mm > 0.05 else ""
 
 
-def saw_in_words(p: Piece, end: str) -> str:
+def saw_in_words(p: TubePiece, end: str) -> str:
     """Setting of the saw where one flat cut does: "" where none does."""
     cut = p.cut(end)
     if not has_saw_cut(cut):
@@ -343,7 +345,7 @@ def longer_sides(cut: TubeEnd, end: str) -> tuple[int, int]:
     return (0 if u > 0 else 2), (1 if saw.tilt_deg > 0 else 3)
 
 
-def _draw(d: Drawing, p: Piece, end: str, paper_mm: float, bottom: float) -> float:
+def _draw(d: Drawing, p: TubePiece, end: str, paper_mm: float, bottom: float) -> float:
     """One strip, its lower edge at `bottom`; returns its upper edge."""
     cut, s = p.cut(end), strip(p.cut(end), end, paper_mm)
     body = 1.0 if end == "from" else -1.0  # the way to the tube's middle
@@ -434,7 +436,7 @@ def _runs(d: Drawing, s: Strip, up: float, body: float, tip: float, folds: Seque
         d.text(x, y, words, 2.6, "middle", bold=True)
 
 
-def _tail(d: Drawing, p: Piece, end: str, w: float, edge: float, body: float, paper_mm: float) -> None:
+def _tail(d: Drawing, p: TubePiece, end: str, w: float, edge: float, body: float, paper_mm: float) -> None:
     """Words on the tube's side: where each quarter looks, the tube's name, which end, the arrow up."""
     section = p.tube.section
     down = QUARTER_MM * (_lines(p) - 1)
@@ -463,13 +465,13 @@ def _tail(d: Drawing, p: Piece, end: str, w: float, edge: float, body: float, pa
         d.text(x - 2.0 if x < w / 2 else x + 2.0, low + 3.5, "to", SMALL_MM, "end" if x < w / 2 else "start")
 
 
-def _quarter(p: Piece, k: int) -> list[str]:
+def _quarter(p: TubePiece, k: int) -> list[str]:
     """What a quarter looks at, a line each."""
     first, *rest = p.faces(k).split(" and ")
     return [first, *(f"and {r}" for r in rest)]
 
 
-def _lines(p: Piece) -> int:
+def _lines(p: TubePiece) -> int:
     return max(len(_quarter(p, k)) for k in range(1, 4))
 
 
@@ -510,13 +512,13 @@ HEAD = [
 ]
 
 
-def rows(found: Sequence[Piece]) -> list[list[str]]:
+def rows(found: Sequence[TubePiece]) -> list[list[str]]:
     """A row an end. Long and short point: from the given end towards the tube's middle, negative is
     longer."""
     return [_row(p, end) for p in found for end in ENDS]
 
 
-def _row(p: Piece, end: str) -> list[str]:
+def _row(p: TubePiece, end: str) -> list[str]:
     cut, t = p.cut(end), p.tube
     saw = [""] * 8
     if has_saw_cut(cut):
@@ -573,7 +575,7 @@ BOOK_HEAD = [
 BOOK_WIDTHS = (12, 4, 8, 6, 18, 5, 10, 5, 10, 5, 10, 5, 6, 14)
 
 
-def book_rows(found: Sequence[Piece]) -> list[list[str]]:
+def book_rows(found: Sequence[TubePiece]) -> list[list[str]]:
     out = []
     for p in found:
         for end in ENDS:

@@ -22,7 +22,7 @@ MOST_TACK_MM = 50.0  # tack: the lesser of 4 t and 50 mm, EN 1090-2, tack weld c
 
 
 @dataclass(frozen=True)
-class Run:
+class WeldRun:
     """One place to weld: numbers on the near and the far plate, the seam, where it lies, its length and
     leg."""
 
@@ -48,7 +48,7 @@ class WeldPlan:
 
     steps: tuple[str, ...]
     tacks: tuple[Seam, ...]
-    runs: tuple[Run, ...]
+    runs: tuple[WeldRun, ...]
     others: tuple[Seam, ...]
     hand: str = "left"
 
@@ -74,7 +74,7 @@ def rocker_plan(rocker: BoxedRocker, others: Sequence[Seam] = (), hand: str = "l
     seams += [(s.name, s.path) for s in rocker.strips]
     pieces = [(name, piece) for name, path in seams for piece in split(path)]
     order = spread([_at(p, sum(s.length for s in p) / 2) for _, p in pieces])
-    runs = tuple(Run(2 * k + 1, 2 * k + 2, *pieces[i], leg) for k, i in enumerate(order))
+    runs = tuple(WeldRun(2 * k + 1, 2 * k + 2, *pieces[i], leg) for k, i in enumerate(order))
     tack = min(4 * t, MOST_TACK_MM)
     tacks = [Seam("pivot tube to each plate, a third of a turn apart", 3, tack, leg)]
     tacks += [
@@ -252,7 +252,7 @@ def _normal(s: Segment, share: float) -> tuple[float, float]:
     return sign * (x - s.centre[0]) / s.radius, sign * (y - s.centre[1]) / s.radius
 
 
-def _outward(r: Run) -> tuple[float, float]:
+def _outward(r: WeldRun) -> tuple[float, float]:
     along, half = 0.0, r.length_mm / 2
     for s in r.path:
         if along + s.length >= half - 1e-9:

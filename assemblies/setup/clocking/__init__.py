@@ -9,7 +9,7 @@ from assemblies.motion.springing import Springing
 from assemblies.results.model import Clocking
 from assemblies.setup.clocking.drilling import Drilling
 from assemblies.setup.clocking.joints import (
-    Joint,
+    AdjustableJoint,
     Setting,
     chain,
     nearest_deg,
@@ -18,11 +18,11 @@ from assemblies.setup.clocking.joints import (
 )
 from assemblies.setup.clocking.settings import joint_rows, nearest, recognise, steps_deg, wound, wrong
 from assemblies.setup.ride_height import ride_height_per_deg_mm
-from assemblies.setup.standing import Standing
+from assemblies.setup.standing import OnStops
 
 __all__ = [
+    "AdjustableJoint",
     "Drilling",
-    "Joint",
     "Setting",
     "chain",
     "clocking",
@@ -49,7 +49,7 @@ def clocking(
         return Clocking()
     joints = chain(job)
     steps = steps_deg(joints)
-    on = Standing(job, s)
+    on = OnStops(job, s)
     rises = wound(on, list(steps.values()))
     per_deg = ride_height_per_deg_mm(s)
     holes = drill.pair if drill is not None else None

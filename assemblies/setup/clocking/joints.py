@@ -18,7 +18,7 @@ MOST_COMBINATIONS = 2_000_000
 
 
 @dataclass(frozen=True)
-class Joint:
+class AdjustableJoint:
     """One adjustable joint. `kind`: "toothed" or "drilled" (`steps` a turn), "slotted" (`steps` bolt places a
     turn, each with `range_deg` of slot in all), "free" (any angle until it is drilled or welded) or "clamped"
     (none)."""
@@ -173,15 +173,17 @@ def wrong_teeth(joints, most: int = 1) -> list[Setting]:
     return sorted(found, key=lambda s: s.wind_deg)
 
 
-def chain(job) -> tuple[Joint, ...]:
+def chain(job) -> tuple[AdjustableJoint, ...]:
     """The joints of a job's rotary spring: drilled sleeve and drilled anchor plates where teeth are given,
     else a sleeve free until drilled and a clamped anchor. Empty for a coil-over."""
     if job.spring.kind == "coil-over":
         return ()
     teeth = job.spring.teeth
     if teeth is None:
-        return Joint("sleeve", "free"), Joint("anchor", "clamped", side="frame")
+        return AdjustableJoint("sleeve", "free"), AdjustableJoint("anchor", "clamped", side="frame")
     across = (
         teeth.sleeve if teeth.sleeve % 2 == 0 else 2 * teeth.sleeve
     )  # a bolt straight across comes round twice a turn
-    return Joint("sleeve", "drilled", across), Joint("anchor", "drilled", teeth.anchor, side="frame")
+    return AdjustableJoint("sleeve", "drilled", across), AdjustableJoint(
+        "anchor", "drilled", teeth.anchor, side="frame"
+    )

@@ -9,9 +9,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from assemblies.results.model import ClockingJoint, ClockingSetting, WrongTooth
-from assemblies.setup.clocking.joints import Joint, Setting, nearest_settings, vernier_step_deg, wrong_teeth
+from assemblies.setup.clocking.joints import (
+    AdjustableJoint,
+    Setting,
+    nearest_settings,
+    vernier_step_deg,
+    wrong_teeth,
+)
 from assemblies.setup.limits import beyond
-from assemblies.setup.standing import Standing
+from assemblies.setup.standing import OnStops
 
 
 @dataclass(frozen=True)
@@ -30,7 +36,7 @@ class Wound:
     held: np.ndarray
 
 
-def wound(on: Standing, wind_deg) -> Wound:
+def wound(on: OnStops, wind_deg) -> Wound:
     """Equilibrium of each wind, deg (positive winds the spring up). NaN where the corner cannot stand."""
     wind, s = np.asarray(wind_deg, float), on.s
     p, m = s.preload, s.mechanism
@@ -53,7 +59,7 @@ def wound(on: Standing, wind_deg) -> Wound:
 
 
 def rows(
-    on: Standing, joints: tuple[Joint, ...], settings: list[Setting], holes=None
+    on: OnStops, joints: tuple[AdjustableJoint, ...], settings: list[Setting], holes=None
 ) -> list[ClockingSetting]:
     """Settings as rows of results.json; `holes(joint, teeth)` names the pair of holes to bolt."""
     if not settings:
@@ -90,8 +96,8 @@ def rows(
 
 
 def nearest(
-    on: Standing,
-    joints: tuple[Joint, ...],
+    on: OnStops,
+    joints: tuple[AdjustableJoint, ...],
     wanted_deg: float = 0.0,
     count: int = 9,
     holes=None,
@@ -101,7 +107,7 @@ def nearest(
     return rows(on, joints, near, holes)
 
 
-def wrong(on: Standing, joints: tuple[Joint, ...]) -> list[WrongTooth]:
+def wrong(on: OnStops, joints: tuple[AdjustableJoint, ...]) -> list[WrongTooth]:
     """What one tooth wrong at either end, or at both, does to the car."""
     found = wrong_teeth(joints)
     if not found:
@@ -126,7 +132,7 @@ def recognise(table: list[WrongTooth], rise_mm: float, within_mm: float) -> list
     return [t for error_mm, t in sorted(off, key=lambda x: x[0]) if error_mm <= within_mm]
 
 
-def joint_rows(joints: tuple[Joint, ...]) -> list[ClockingJoint]:
+def joint_rows(joints: tuple[AdjustableJoint, ...]) -> list[ClockingJoint]:
     return [
         ClockingJoint(
             name=j.name,
@@ -140,7 +146,7 @@ def joint_rows(joints: tuple[Joint, ...]) -> list[ClockingJoint]:
     ]
 
 
-def steps_deg(joints: tuple[Joint, ...]) -> dict[str, float]:
+def steps_deg(joints: tuple[AdjustableJoint, ...]) -> dict[str, float]:
     """Each stepped joint's step, and the vernier of two or more, deg."""
     stepped = [j for j in joints if j.stepped]
     out = {j.name: j.step_deg for j in stepped}
