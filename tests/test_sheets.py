@@ -65,6 +65,13 @@ PX = DPI / 25.4
 TRUE_MM = 0.1
 
 
+@pytest.fixture(scope="module", autouse=True)
+def fonts_of_a_build():
+    """Wider than the standard ones."""
+    with letters.letters(()):
+        yield
+
+
 @pytest.fixture(scope="module", params=JOBS, ids=lambda p: p.stem)
 def corner(request):
     return _made(request.param.stem)
@@ -322,20 +329,19 @@ def test_no_ink_outside_the_printable_area():
 
 
 def test_no_title_or_line_under_it_leaves_the_page(corner):
-    """In the fonts of a build, wider than the standard ones, with the longest subtitles there are."""
+    """With the longest subtitles there are."""
     _, shop = corner
     printing = Printing(dated="2026-11-29")
-    with letters.letters(()):
-        some = [*map(template.sheet, shop.blanks), *map(jigs.sheet, shop.jigs)]
-        some.append(Sheet("long", "a subtitle of many words, and a few more - " * 4, Drawing()))
-        for sheet in some:
-            frame = paper.frame(paper.Page(sheet, Drawing()), printing, 10, 39)
-            words = [i for i in frame.items if isinstance(i, Text)]
-            boxes = [Drawing([w]).bounds for w in words]
-            assert max(b[2] for b in boxes) <= 200.1 and min(b[1] for b in boxes) >= 8.5, sheet.title
-            tree = shapely.STRtree(shapes := [shapely.box(*b).buffer(-0.3) for b in boxes])
-            a, b = tree.query(shapes, predicate="intersects")
-            assert not (a < b).any(), (sheet.title, [words[k].words for k in {*a[a < b], *b[a < b]}])
+    some = [*map(template.sheet, shop.blanks), *map(jigs.sheet, shop.jigs)]
+    some.append(Sheet("long", "a subtitle of many words, and a few more - " * 4, Drawing()))
+    for sheet in some:
+        frame = paper.frame(paper.Page(sheet, Drawing()), printing, 10, 39)
+        words = [i for i in frame.items if isinstance(i, Text)]
+        boxes = [Drawing([w]).bounds for w in words]
+        assert max(b[2] for b in boxes) <= 200.1 and min(b[1] for b in boxes) >= 8.5, sheet.title
+        tree = shapely.STRtree(shapes := [shapely.box(*b).buffer(-0.3) for b in boxes])
+        a, b = tree.query(shapes, predicate="intersects")
+        assert not (a < b).any(), (sheet.title, [words[k].words for k in {*a[a < b], *b[a < b]}])
 
 
 def test_no_print_is_smaller_than_seven_points():

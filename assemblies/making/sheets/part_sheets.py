@@ -168,7 +168,7 @@ def _corners(b: BlankSheet) -> list[str]:
 
 def _words(d: Drawing, b: BlankSheet, scale: float, origin: tuple[float, float]) -> None:
     """Numbers of holes and corners and each radius once, at the nearest place clear of lines and words."""
-    from shapely import MultiLineString, box
+    from shapely import LineString, MultiLineString, box
 
     x0, y0 = origin
     o = b.outline
@@ -181,6 +181,8 @@ def _words(d: Drawing, b: BlankSheet, scale: float, origin: tuple[float, float])
         (box(*Drawing([i]).bounds) for i in d.items if isinstance(i, Text)),
     )
 
+    told: list = []  # that no leader goes through
+
     def put(x: float, y: float, words: str, reach: float, bold: bool = False) -> None:
         for r in (reach, reach + 2, reach + 4, reach + 7, reach + 11, reach + 16):
             for k in range(12):
@@ -188,12 +190,17 @@ def _words(d: Drawing, b: BlankSheet, scale: float, origin: tuple[float, float])
                 u, v = x + r * math.cos(a), y + r * math.sin(a)
                 t = Text(u, v - 1.0, words, WORDS_MM, "start" if math.cos(a) >= 0 else "end", bold=bold)
                 shape = box(*Drawing([t]).bounds).buffer(0.4)
-                if not taken.meets(shape):
-                    taken.add(shape)
-                    d.add(t)
-                    if r > reach + 3:
-                        d.line((x, y), (x + (r - 0.6) * math.cos(a), y + (r - 0.6) * math.sin(a)), FAINT)
-                    return
+                end = (x + (r - 0.6) * math.cos(a), y + (r - 0.6) * math.sin(a))
+                led = LineString([(x, y), end]) if r > reach + 3 else None
+                if taken.meets(shape) or (led and any(led.intersects(w) for w in told)):
+                    continue
+                taken.add(shape)
+                told.append(shape)
+                d.add(t)
+                if led:
+                    taken.add(led.buffer(0.3))
+                    d.line((x, y), end, FAINT)
+                return
 
     for h in b.holes:
         put(scale * h.x_mm, scale * h.y_mm, f"{h.number}", scale * h.diameter_mm / 2 + 0.8, True)

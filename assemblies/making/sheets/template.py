@@ -169,7 +169,9 @@ def _labels(x: float, y: float, h: HoleLine, told: bool) -> list[Text]:
             for sx in (1, -1)
         ]
         return inside + [Text(u, v - 0.9, words, 2.6, side) for u, v, side in _round_about(x, y, r + 1.0)]
-    return [Text(u, v - 0.8, words, SMALL_MM, side) for u, v, side in _round_about(x, y, r + 1.0)]
+    around = list(_round_about(x, y, r + 1.0))
+    said = (words, f"{h.number}")  # where the whole has no room, its number: the legend says the rest
+    return [Text(u, v - 0.8, w, SMALL_MM, side) for w in said for u, v, side in around]
 
 
 def _round_about(x: float, y: float, reach_mm: float):
