@@ -43,9 +43,14 @@ from tests.settled import settle_mm
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 TOOTHED = ("heronbank-front", "tarnside-front")
 
+ON_A_SLEEVE = "heronbank-front, its spring on a sleeve"
+
 
 @cache
 def corner(name, mirrored=False):
+    if name == ON_A_SLEEVE:
+        changes = {"pivot": None, "spring.housing": {"outer": 60.3, "wall": 2.9}, "spring.teeth.sleeve": 12}
+        return study(demos.corner("heronbank-front").job.changed(changes), interference=False)
     if not mirrored:
         return demos.corner(name)
     return study(load(JOBS / f"{name}.toml").mirrored(), interference=False)
@@ -213,8 +218,9 @@ def test_one_tooth_wrong_as_the_trade_notes_tell_it():
     )
 
 
-@pytest.mark.parametrize("mirrored", [False, True])
-@pytest.mark.parametrize("name", TOOTHED)
+@pytest.mark.parametrize(
+    ("name", "mirrored"), [*((n, m) for n in TOOTHED for m in (False, True)), (ON_A_SLEEVE, False)]
+)
 def test_the_named_holes_come_in_line(name, mirrored):
     """Turn the part in the car by the teeth, in the way bump turns the rocker: the two named holes stand at
     one place."""
@@ -234,21 +240,25 @@ def test_the_named_holes_come_in_line(name, mirrored):
         m = placed[part].frame.matrix()
         return m[:3, 0] * math.cos(math.radians(deg)) + m[:3, 1] * math.sin(math.radians(deg))
 
-    for row in nearest(standing(s), chain(s.job), 2.0, 9, d.pair):
-        at, pair = row.bolt["sleeve"].split(": ")
+    def meet(said, teeth):
+        at, pair = said.split(": ")
         inner, outer = (float(w.split()[1]) for w in pair.replace(" deg", "").split(", "))
+        drilled = {(h.part, h.row, round(h.angle_deg, 3)) for h in d.holes()}
         k = int(at.split()[1])
-        assert any(
-            h.row == k and abs(h.angle_deg - inner) < 1e-3 for h in d.holes() if h.part == "sleeve inner tube"
-        )
-        assert any(
-            h.row == k and abs(h.angle_deg - outer) < 1e-3 for h in d.holes() if h.part == "sleeve outer tube"
-        )
+        assert {
+            ("sleeve inner tube", k, round(inner, 3)),
+            ("sleeve outer tube", k, round(outer, 3)),
+        } <= drilled
         a, b = direction("sleeve inner tube", inner), direction("sleeve outer tube", outer)
-        step = math.radians(row.sleeve_teeth * d.sleeve.step_deg)  # of the tube that carries the spring
+        step = math.radians(teeth * d.sleeve.step_deg)  # of the tube that carries the spring
         a, b = (turned(a, step), b) if d.stub else (a, turned(b, step))
         assert abs(a @ b) == pytest.approx(1, abs=1e-9)  # straight across: either mouth
-        at, here, across = row.bolt["anchor"].replace("; and across", "").split(": ")
+
+    for teeth in (-1, 1):
+        meet(d.pair("sleeve", teeth), teeth)
+    for row in nearest(standing(s), chain(s.job), 2.0, 9, d.pair):
+        meet(row.bolt["sleeve"], row.sleeve_teeth)
+        _, here, across = row.bolt["anchor"].replace("; and across", "").split(": ")
         bolted = []
         for pair in (here, across):
             turning, fixed = (float(w.split()[1]) for w in pair.replace(" deg", "").split(", "))

@@ -133,6 +133,9 @@ def test_seams_of_the_spring_tube():
     (row,) = pivot.anchor_weld(entries(spring_nm=[-500.0]), tube, S235, 6.0, 4.0)
     assert row.demand == pytest.approx(3 * 59.019722, rel=1e-6)
     assert row.resistance == pytest.approx(F_VW * 3.0 / math.sqrt(2), rel=1e-6)
+    thick = SimpleNamespace(section=SimpleNamespace(width_mm=42.4, wall_mm=5.0))
+    (row,) = pivot.anchor_weld(entries(spring_nm=[-500.0]), thick, S235, 6.0, 4.0)
+    assert row.resistance == pytest.approx(F_VW * 4.0 / math.sqrt(2), rel=1e-6)
     row = rows_of(mount(), loaded(((6000, 0, 0), 0), axial=-3000))[
         "pivot bearing rings", "plug welds into the spring tube"
     ]

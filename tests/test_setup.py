@@ -5,6 +5,7 @@ import math
 from dataclasses import replace
 from functools import cache, lru_cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import demos
 import numpy as np
@@ -94,6 +95,17 @@ def test_the_wind_that_corrects_does(name, low, wanted, load_share):
     assert settle_mm(
         s.preload, m, weight, hidden + float(wind_for(s.preload, m, weight, low, wanted))
     ) == pytest.approx(wanted, abs=1e-6)
+
+
+def test_the_wind_of_a_coil_over_by_hand():
+    """A damper that shortens by 0.6 mm a mm of wheel and 0.001 more each mm: at 10 mm its ratio is 0.62 and
+    it is 6.1 mm shorter. For 3000 N there the coil of 50 N/mm is pressed 3000/0.62/50 = 96.774 mm, at ride
+    3000/0.6/50 = 100 mm: the collar comes up by 100 - 96.774 + 6.1 = 9.326 mm."""
+    poses = SimpleNamespace(
+        at=lambda z: SimpleNamespace(damper_mm=300 - 0.6 * z - 0.001 * z**2, ddamper_dz=-0.6 - 0.002 * z)
+    )
+    coil = SimpleNamespace(spring=SimpleNamespace(linear=True, rate=50.0), sense=-1.0, ride_damper_mm=300.0)
+    assert float(wind_for(coil, poses, 3000.0, 10.0)) == pytest.approx(9.325806, abs=1e-6)
 
 
 @given(

@@ -21,6 +21,7 @@ from __future__ import annotations
 import numpy as np
 
 from assemblies.clearance.jets import WIDEN, EnclosedJet, along, cross, dot, joined, stack, turned
+from assemblies.motion.chain import circle
 from assemblies.motion.links import LINK
 
 CARRIERS = (
@@ -151,7 +152,7 @@ class CornerBounds:
 def arm_angle(p, lower_outer: np.ndarray) -> np.ndarray:
     """Angle (rad) of the lower arm from ride, right-handed about rear - front, from its outer joint's
     position (..., 3)."""
-    centre, e1, e2 = _circle(p.lower_front, p.lower_rear - p.lower_front, p.lower_outer)
+    centre, e1, e2, _ = circle(p.lower_front, p.lower_rear - p.lower_front, p.lower_outer)
     d = lower_outer - centre
     return np.arctan2(d @ e2, d @ e1)
 
@@ -294,12 +295,12 @@ def chain(p, across, middles, radii) -> tuple[EnclosedJet, EnclosedJet]:
     variables = EnclosedJet.variables(middles, radii)
     c, s = variables[0].turn()
     axis = p.lower_rear - p.lower_front
-    centre, e1, e2 = _circle(p.lower_front, axis, p.lower_outer)
+    centre, e1, e2, _ = circle(p.lower_front, axis, p.lower_outer)
     lo = _on_circle(centre, e1, e2, c, s)
     lower = _turning(axis, c, s, p.lower_front)
 
     uaxis = p.upper_rear - p.upper_front
-    ucircle = _circle(p.upper_front, uaxis, p.upper_outer)
+    ucircle = circle(p.upper_front, uaxis, p.upper_outer)[:3]
     cu, su = _held(*ucircle, lo, p.upper_outer, p.lower_outer)
     uo = _on_circle(*ucircle, cu, su)
     upper = _turning(uaxis, cu, su, p.upper_front)
@@ -324,11 +325,11 @@ def chain(p, across, middles, radii) -> tuple[EnclosedJet, EnclosedJet]:
     else:
         arm, foot = (upper, p.upper_front) if p.rod_on == "upper_arm" else (lower, p.lower_front)
         ro = _carried(arm[slice(0, 9)], arm[slice(9, 12)], p.rod_outboard - foot)
-    rcircle = _circle(p.pivot, p.axis, p.rod_inboard)
+    rcircle = circle(p.pivot, p.axis, p.rod_inboard)[:3]
     cr, sr = _held(*rcircle, ro, p.rod_inboard, p.rod_outboard)
     ri = _on_circle(*rcircle, cr, sr)
     rocker = _turning(p.axis, cr, sr, p.pivot)
-    de = _on_circle(*_circle(p.pivot, p.axis, p.damper_eye), cr, sr)
+    de = _on_circle(*circle(p.pivot, p.axis, p.damper_eye)[:3], cr, sr)
 
     rod = joined(
         _pointing(
@@ -372,14 +373,6 @@ def _links(p, motions: dict[str, EnclosedJet]) -> list[EnclosedJet]:
     return out
 
 
-def _circle(on_axis, direction, point) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Centre, radius vector and the vector square to it (right-handed about `direction`) of a point turning
-    about an axis."""
-    u = direction / np.linalg.norm(direction)
-    centre = on_axis + ((point - on_axis) @ u) * u
-    return centre, point - centre, np.cross(u, point - centre)
-
-
 def _on_circle(centre, e1, e2, c: EnclosedJet, s: EnclosedJet) -> EnclosedJet:
     return turned(np.stack([e1, e2], 1), stack(c, s)) + centre[:, None]
 
@@ -394,7 +387,9 @@ def _turning(direction, c: EnclosedJet, s: EnclosedJet, foot) -> EnclosedJet:
 
 
 def _held(centre, e1, e2, far: EnclosedJet, point0, far0) -> tuple[EnclosedJet, EnclosedJet]:
-    """cos and sin of the angle from ride of a point on a circle that stays at a constant distance from `far`.
+    """cos and sin of the angle from ride of a point on a circle that stays at a constant distance from `far`:
+    `motion.linkage.held_on_circle` once more, in balls, which divide and take roots dearly; that both say the
+    same is held by tests/test_clearance_bounds.
 
     |centre + e1 c + e2 s - far| = const gives A c + B s = C with A, B = (far - centre)·e1, e2; the branch
     is ride's."""

@@ -16,6 +16,7 @@ import numpy as np
 from assemblies.clearance.bounds import carrier_index
 from assemblies.clearance.check import LEAST_TOLERANCE_MM, Limits, Report, look
 from assemblies.clearance.plan import Cast
+from assemblies.motion.poses import about
 from parts.shape.form import Frame, Vector
 
 CARRIER = "rocker"
@@ -72,13 +73,11 @@ class Hinge:
         return np.asarray(self.axis, float) / np.linalg.norm(self.axis)
 
     def frames(self, degrees: np.ndarray, _=None) -> np.ndarray:
-        """(poses, 2, 3, 4) rigid motions from 0 degrees of what stands and of what turns (Rodrigues)."""
-        u, a = self._unit, np.radians(np.asarray(degrees, float))
-        c, s = np.cos(a)[:, None, None], np.sin(a)[:, None, None]
-        cross = np.array([[0, -u[2], u[1]], [u[2], 0, -u[0]], [-u[1], u[0], 0]])
-        out = np.zeros((len(a), 2, 3, 4))
+        """(poses, 2, 3, 4) rigid motions from 0 degrees of what stands and of what turns."""
+        a = np.radians(np.asarray(degrees, float))[None]
+        out = np.zeros((a.size, 2, 3, 4))
         out[:, 0, :, :3] = np.eye(3)
-        out[:, 1, :, :3] = c * np.eye(3) + (1 - c) * np.outer(u, u) + s * cross
+        out[:, 1, :, :3] = about(self._unit[None], np.cos(a), np.sin(a))[0]
         out[:, 1, :, 3] = self.references[1] - out[:, 1, :, :3] @ self.references[1]
         return out
 

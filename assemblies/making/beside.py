@@ -26,7 +26,7 @@ from typing import IO, Any
 
 CORES = "ROCKERSHED_CORES"  # environment variable: 1 makes everything in one process
 # no file of the caller's is run again
-START = "import sys; sys.path[:] = {path!r}; from assemblies.making.beside import _child; _child()"
+START = "import sys; sys.path[:] = {path!r}; from assemblies.making.beside import {run}; {run}()"
 Say = Callable[..., None]
 
 
@@ -60,7 +60,7 @@ def beside(make: Callable[..., Any], *given: Any, say: Say, apart: bool) -> Iter
 
 class _Child:
     def __init__(self, make: Callable[..., Any], given: tuple[Any, ...]) -> None:
-        code = START.format(path=[os.path.abspath(p) for p in sys.path])
+        code = START.format(path=[os.path.abspath(p) for p in sys.path], run=_child.__name__)
         self.process = subprocess.Popen(
             [sys.executable, "-c", code], stdin=subprocess.PIPE, stdout=subprocess.PIPE
         )

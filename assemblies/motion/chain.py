@@ -169,6 +169,10 @@ class Circle(NamedTuple):
         """(V, 3, 3): the point is matrix @ (1, cos, sin)."""
         return np.stack([self.centre, self.out, self.square], -1)
 
+    def at(self, angle_rad) -> np.ndarray:
+        cos, sin = np.cos(angle_rad)[..., None], np.sin(angle_rad)[..., None]
+        return self.centre + self.out * cos + self.square * sin
+
 
 def circle(on_axis, direction, point, up=False) -> Circle:
     """The circle of a point about an axis. `square` is right-handed about `direction`; with `up`, the axis'

@@ -15,7 +15,8 @@ from functools import cached_property
 import numpy as np
 from numpy.polynomial import chebyshev as cheb
 
-from assemblies.motion.chain import dot, norm
+from assemblies.motion.chain import circle, dot, norm
+from assemblies.motion.linkage import held_on_circle
 from assemblies.motion.mechanism import HardPoints, Mechanism
 from assemblies.motion.springing import Springing
 from parts.base.units import G_M_S2
@@ -25,30 +26,21 @@ NODES = 11
 
 def rocker_turned(points: HardPoints, rod_mm) -> np.ndarray:
     """Rocker angle (rad, right-handed about its axis) at which a rod of `rod_mm` meets the outboard end where
-    it stands; NaN where it cannot. |d - (cos φ·r1 + sin φ·r2)|² = L² on the branch of φ = 0."""
-    axis = points.axis / norm(points.axis)[..., None]
-    rel = points.rod_inboard - points.pivot
-    foot = points.pivot + dot(rel, axis)[..., None] * axis
-    r1, d = points.rod_inboard - foot, points.rod_outboard - foot
-    r2 = np.cross(axis, r1)
-    a, b = dot(d, r1), dot(d, r2)
-    c = (dot(d, d) + dot(r1, r1) - np.asarray(rod_mm, float) ** 2) / 2
-    at = np.arctan2(b, a)
+    it stands, on the branch of the points as given; NaN where it cannot."""
+    eye = circle(points.pivot, points.axis, points.rod_inboard)
+    far = points.rod_outboard - eye.centre
+    along, across = dot(far, eye.out), dot(far, eye.square)
+    sense = np.where(across > 0, -1.0, 1.0)
+    reach = (dot(far, far) + dot(eye.out, eye.out) - np.asarray(rod_mm, float) ** 2) / 2
     with np.errstate(invalid="ignore"):
-        return at - np.sign(at) * np.arccos(c / np.hypot(a, b))
+        cos, sin, _ = held_on_circle(along, across * sense, reach)
+    return np.arctan2(sin, cos) * sense
 
 
 def turned(points: HardPoints, angle_rad) -> HardPoints:
     """The points with the rocker turned about its axis."""
-    axis = points.axis / norm(points.axis)[..., None]
-    c, s = np.cos(angle_rad)[..., None], np.sin(angle_rad)[..., None]
-
-    def put(eye):
-        rel = eye - points.pivot
-        along = dot(rel, axis)[..., None] * axis
-        return points.pivot + along + (rel - along) * c + np.cross(axis, rel) * s
-
-    return points.changed(rod_inboard=put(points.rod_inboard), damper_eye=put(points.damper_eye))
+    rod, damper = (circle(points.pivot, points.axis, eye) for eye in (points.rod_inboard, points.damper_eye))
+    return points.changed(rod_inboard=rod.at(angle_rad), damper_eye=damper.at(angle_rad))
 
 
 @dataclass(frozen=True)
