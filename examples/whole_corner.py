@@ -1,9 +1,9 @@
 """The same corner with two thicknesses of leaf: a job file changed from a script, nothing written."""
 
-from assemblies.job import load
+from assemblies.job import demo, load
 from assemblies.study import study
 
-job = load("assemblies/jobs/heronbank-front.toml")
+job = load(demo("heronbank-front"))  # or your own: load("mine.toml")
 for leaf in (4.0, 4.5):
     corner = study(job.changed({"spring.leaf_thickness": leaf}), interference=False)
     spring, top = corner.results.spring, corner.results.findings[0]

@@ -54,6 +54,7 @@ class AnchorPlates(Flat):
         require.positive(
             positions=self.positions, thickness_mm=self.thickness_mm, most_diameter_mm=self.most_diameter_mm
         )
+        require.not_negative(around_mm=self.around_mm)
         require.at_least(
             "socket_depth_mm",
             self.socket.depth_mm,

@@ -2,7 +2,7 @@
 
 Each envelope has its own local axes: origin at its own eye's centre, z toward the other eye, x along the
 eye's bolt. The body is taken as long as the shortest length allows, so a gap found to it holds for any real
-body of that diameter. The damper is bought: it has no mass here; weigh it.
+body of that diameter. The damper is bought: its mass is what you weighed.
 """
 
 from __future__ import annotations
@@ -37,6 +37,7 @@ class Damper(Part):
     eye_diameter_mm: float | None = None
     seat_mm: float | None = None  # shaft eye's centre to a coil's seat on the shaft; None: no coil
     body_from_eye_mm: float | None = None  # body eye's centre to where the body begins; None: its neck
+    mass_kg: float | None = None  # as weighed
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -49,6 +50,8 @@ class Damper(Part):
             eye_width_mm=self.eye_width_mm,
         )
         require.not_negative(seat_mm=self.seat_mm or 0.0)
+        if self.mass_kg is not None:
+            require.positive(mass_kg=self.mass_kg)
         if self.longest_mm <= self.shortest_mm:
             raise ValueError(
                 f"longest is {self.longest_mm:g} mm; it must be more than shortest, {self.shortest_mm:g} mm"

@@ -84,7 +84,7 @@ class EyePlate(Flat):
             if rim < least - 1e-6:
                 raise OutlineError(
                     f"{self.name}: the edge comes within {rim:.2f} mm of {e.name}'s centre; the least is "
-                    f"{least:.2f} mm: use a larger waist, or move the eye"
+                    f"{least:.2f} mm: use a larger waist_mm, None for straight sides, or move the eye"
                 )
         self.outline().check()
 

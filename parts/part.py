@@ -73,6 +73,12 @@ class Part:
         bodies = [StepPart(name, solid(f, allow_many=True), grey) for name, f in self.forms.items()]
         return write_step(path, self.title, bodies, as_assembly=len(bodies) > 1)
 
+    def blank(self, path: str | Path, **as_written: Any) -> BlankFile:
+        """Of a flat part its DXF; any other says which plates it has blanks of. Raises ValueError."""
+        plates = [n for n in dir(type(self)) if n[0] != "_" and isinstance(getattr(self, n), Flat)]
+        has = " and ".join(f"its {n}.blank(path)" for n in plates) if plates else "step(path) writes it"
+        raise ValueError(f"{self.title} is no flat part, so it has no blank: {has}")
+
     def svg(self, path: str | Path) -> Path:
         """A picture: a flat part's outline with its size, any other's edges seen from ahead and above."""
         path = file_name(path)

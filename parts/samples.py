@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from parts.adjuster_sleeve import AdjusterSleeve
+from parts.anchor_plates import AnchorPlates
 from parts.arm import Arm
 from parts.clevis import Clevis
 from parts.corner_gusset import CornerGusset
 from parts.damper import Damper
 from parts.damper_bracket import damper_bracket
 from parts.eye_plate import Eye, EyePlate
+from parts.fastener import BoltAndNut
 from parts.gusset import Gusset
 from parts.member import Member
 from parts.other_hand import other_hand
@@ -23,6 +25,7 @@ from parts.shape.outline import Hole, Outline, rectangle
 from parts.spacer import Spacer
 from parts.spring_pack import LeafPack, TorsionBar
 from parts.spring_socket import SpringSocket
+from parts.wheel import Wheel
 
 DAMPER = Damper(300, 210, 46, eye_diameter_mm=24)
 POST = Member.square((1748, 0, 90), (1748, 0, 362), 30, 2)
@@ -50,4 +53,7 @@ SAMPLES: tuple[Part, ...] = (
     other_hand(ROCKER),
     DAMPER,
     damper_bracket(DAMPER, (1748, 34, 252), (1, 0, 0), {"post": POST})[1],
+    AnchorPlates(SpringSocket(20, 20, 60), 12),
+    BoltAndNut("M10", 50, 30),
+    Wheel(280, 170, 330, mass_kg=15),
 )

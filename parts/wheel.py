@@ -27,6 +27,7 @@ class Wheel(Part):
     tyre_width_mm: float
     rim_diameter_mm: float
     barrel_mm: float = BARREL_MM
+    mass_kg: float | None = None  # as weighed: the envelope says nothing of it
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -36,6 +37,8 @@ class Wheel(Part):
             rim_diameter_mm=self.rim_diameter_mm,
             barrel_mm=self.barrel_mm,
         )
+        if self.mass_kg is not None:
+            require.positive(mass_kg=self.mass_kg)
         require.at_least(
             "tyre_radius_mm",
             self.tyre_radius_mm,
@@ -72,6 +75,7 @@ class Wheel(Part):
 
     @property
     def volume_mm3(self) -> float:
+        """Of the envelope."""
         return self.form().pieces[0].volume_mm3
 
     @property

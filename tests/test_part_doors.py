@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from assemblies.swing import Hinge, OnHinge, Swing
 from parts.adjuster_sleeve import AdjusterSleeve
+from parts.anchor_plates import AnchorPlates
 from parts.damper import Damper
 from parts.dxf import read_blank
 from parts.files.measured import volume_mm3
@@ -24,9 +25,10 @@ from parts.plate import Plate
 from parts.rocker_plate import RockerPlate
 from parts.samples import ROCKER, SAMPLES
 from parts.spring_socket import SpringSocket
+from parts.wheel import Wheel
 
 STEEL = 7850e-9  # kg/mm³
-PARTS = [p for p in SAMPLES if hasattr(p, "mass_kg") and not isinstance(p, SpringSocket)]
+PARTS = [p for p in SAMPLES if p.mass_kg and not isinstance(p, SpringSocket | AnchorPlates | Wheel)]
 SOCKET = next(p for p in SAMPLES if isinstance(p, SpringSocket))
 
 

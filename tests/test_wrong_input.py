@@ -8,6 +8,7 @@ from dataclasses import fields, replace
 
 import pytest
 
+from assemblies.job import demo
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.arm import Arm
 from parts.damper_bracket import damper_bracket
@@ -118,6 +119,9 @@ O, UP = (0, 0, 0), (0, 0, 300)
         (lambda: Eye((0, 0), 10, fit="tight"), "fit is 'tight'; it must be one of"),
         (lambda: EYES.boss("pivot"), "eye is 'pivot'; it wants an Eye"),
         (lambda: EYES.least_radius_mm(5), "eye is 5; it wants an Eye"),
+        (lambda: OF["Clevis"].blank("x.dxf"), r"no flat part.*its base.blank\(path\) and its cheek.blank"),
+        (lambda: Wheel(280, 170, 330, mass_kg=0), "mass is 0 kg"),
+        (lambda: demo("banana"), "name is 'banana'; the demo jobs are corrie-rear"),
         (lambda: other_hand("left"), "of is 'left'; it wants a part"),
         (lambda: pair(5), "of is 5; it wants a part"),
         (lambda: damper_bracket(5, O, UP, {"post": POST}), "damper is 5; it wants a Damper"),

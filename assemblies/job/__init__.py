@@ -6,6 +6,6 @@ In: a TOML file, or a dict from a script. Out: `Job`, or `JobError`. Uses: `resu
 
 from assemblies.job.file import Assumed, JobError, slug
 from assemblies.job.frame_job import FrameJob
-from assemblies.job.job import STARTER, Job, load, starter
+from assemblies.job.job import STARTER, Job, demo, load, starter
 
-__all__ = ["STARTER", "Assumed", "FrameJob", "Job", "JobError", "load", "slug", "starter"]
+__all__ = ["STARTER", "Assumed", "FrameJob", "Job", "JobError", "demo", "load", "slug", "starter"]

@@ -176,3 +176,14 @@ def _mirror_points(table: dict[str, Any]) -> None:
     for key, v in table.items():
         if isinstance(v, list) and len(v) == 3 and not any(isinstance(x, str) for x in v):  # no names
             table[key] = [v[0], 0.0 - v[1], v[2]]
+
+
+def demo(name: str) -> Path:
+    """The file of a demo job, wherever the project is installed, by its name, such as "heronbank-front".
+
+    Raises ValueError with the names there are."""
+    jobs = Path(__file__).parent.parent / "jobs"
+    known = sorted(p.stem for p in jobs.glob("*.toml"))
+    if name not in known:
+        raise ValueError(f"name is {name!r}; the demo jobs are {', '.join(known)}")
+    return jobs / f"{name}.toml"

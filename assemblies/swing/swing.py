@@ -176,7 +176,8 @@ class Swing:
         if own is None:
             raise ValueError(
                 f"swing: {where} is a {type(what).__name__}, which does not say where in the car it stands: "
-                f"its form is in its own axes. Give InCar(part, frame), a Member or a StepFile"
+                f"its form is in its own axes. Give a Member, or of assemblies.swing InCar(part, frame) or "
+                f"StepFile(path)"
             )
         if isinstance(what, OnHinge):
             return [_form(where, what.part).moved(Frame((0.0, 0.0, what.along_mm)).then(own))], []
