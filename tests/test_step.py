@@ -188,3 +188,15 @@ def test_a_file_hangs_on_its_shapes_alone(first, other):
         f"#7 = COLOUR_RGB('',0.5,0.5,0.5);\n#8 = {STYLE}('',(#9),#3);\n"
         f"#9 = STYLED_ITEM('color',(#10),#2);\n#10 = STYLE('',#7);\n#11 = DENSITY(#{item});\nENDSEC;\nEND;\n"
     )
+
+
+def test_a_files_bytes_do_not_hang_on_how_many_were_written_before():
+    """As the kernel writes the same occurrence as its 98th and its 1098th: the line breaks elsewhere."""
+    from parts.files.step import _settled
+
+    said = (
+        "#5 = NEXT_ASSEMBLY_USAGE_OCCURRENCE('{}',{}'rocker front plate right',{}'',{}#63,#110,$);\n#6 = X;\n"
+    )
+    few, many, long = ("98", "", "", "\n  "), ("1098", "", "\n  ", ""), ("10980", "\n  ", "", "")
+    one = said.format("1", "", "", "").encode()
+    assert [_settled(said.format(*f).encode()) for f in (few, many, long)] == [one] * 3

@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 import re
 import sys
+import time
 from pathlib import Path
 from typing import Annotated
 
@@ -205,7 +206,11 @@ def nest(
     ] = 6000,
     seconds: Annotated[
         float | None,
-        typer.Option("--seconds", min=1.0, help="end the search after this long, with the best nest so far"),
+        typer.Option(
+            "--seconds",
+            min=1.0,
+            help="be done in this long, proof and pictures too, with the best nest so far",
+        ),
     ] = None,
     seed: Annotated[
         int,
@@ -221,7 +226,7 @@ def nest(
     from assemblies.results.terminal import paragraph
     from assemblies.study import study
 
-    progress = Progress()
+    progress, start = Progress(), time.monotonic()
     job = load(file, change)
     if not job.stock.plate:
         refuse(f"{file}: no plate in hand; add stock.plate with its thickness and outline")
@@ -234,7 +239,8 @@ def nest(
     target = out / f"{job.slug}-nest"
     try:
         with fresh(target) as folder, letters.letters(letters.of(job)):
-            done = nest_job(layout, folder, effort, seed, progress.step, seconds or math.inf)
+            left = max(0.5, seconds - (time.monotonic() - start)) if seconds else math.inf
+            done = nest_job(layout, folder, effort, seed, progress.step, left)
     except (FolderError, NestError) as e:
         progress.end()
         refuse(str(e))

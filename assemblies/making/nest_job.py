@@ -21,6 +21,7 @@ from assemblies.results.findings import Finding
 from parts.shape.outline import Loop, Outline, Vertex
 
 SAME_THICKNESS_MM = 0.3  # a "3 mm" remnant is 2.8 to 3.2, common practice
+AFTER_S = 0.8  # proof, drawing and picture of a plate
 BUILD_EFFORT = 400  # moves of the search in a build: a few seconds; `rockershed nest` searches longer
 SPACING_MM = {"plasma": 5.0, "hand": 3.0}  # between blanks, common practice
 
@@ -201,7 +202,8 @@ def nest_job(
     limit_s: float = math.inf,
 ) -> Nested:
     """Nest, prove, draw. Blanks without a plate of their thickness, or without room, are named as missing.
-    `limit_s` ends the search early: the findings then say so, and the same seed may give another nest.
+    `limit_s` is for all of it, proof and pictures too: the search ends that much earlier, by half at most.
+    The findings then say so, and the same seed may give another nest.
 
     Raises NestError where the job asks for what cannot be."""
     job = layout.job
@@ -216,7 +218,7 @@ def nest_job(
         effort=effort,
         seed=seed,
         oversize="missing",
-        limit_s=limit_s,
+        limit_s=max(limit_s / 2, limit_s - AFTER_S * len(plates)),
         progress=lambda share, text: progress(f"nest: {text}", round(100 * share), 100),
     )
     if done.hit_limit:
@@ -226,8 +228,8 @@ def nest_job(
                 code="nest-time",
                 where="nest",
                 text=(
-                    f"The search ended after {limit_s:g} s, before its effort was spent: the nest is sound, "
-                    f"a longer search may pack tighter, and another run may give another nest."
+                    f"The search ended within {limit_s:.0f} s, before its effort was spent: the nest is "
+                    f"sound, a longer search may pack tighter, and another run may give another nest."
                 ),
             )
         )

@@ -75,7 +75,7 @@ def nest(
         m = [Missing(some[b], count, why) for b, count, why in gone]
         settle_up(budget, own)
         placed, missing, least = placed + p, missing + m, least + k
-    short = shortages(missing, remnants, rules, seed, effort)
+    short = shortages(missing, remnants, rules, seed, effort, budget)
     result = Nest(
         tuple(placed), tuple(missing), tuple(short), tuple(remnants), rules, least, budget.hit_limit
     )

@@ -42,8 +42,12 @@ class Budget:
         if self.hit_limit or self.spent >= self.moves:
             return False
         self.spent += moves
-        self.hit_limit = time.monotonic() - self.start > self.limit_s
-        return not self.hit_limit
+        return not self.out()
+
+    def out(self) -> bool:
+        """Whether the clock has ended it."""
+        self.hit_limit = self.hit_limit or time.monotonic() - self.start > self.limit_s
+        return self.hit_limit
 
     def tell(self, text: str) -> None:
         if self.progress:

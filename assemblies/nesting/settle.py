@@ -8,6 +8,8 @@ pushed apart by shifts alone, which are exact.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from assemblies.nesting.layout import Arrangement
@@ -31,10 +33,15 @@ def separate(layout: Arrangement, step_mm: float, rounds: int = 6) -> Arrangemen
     return None
 
 
-def compact(layout: Arrangement, step_mm: float, rounds: int = 12) -> tuple[Arrangement, float]:
-    """A clear layout drawn towards x least, and the length it then needs (greatest x of a copy)."""
+def compact(
+    layout: Arrangement, step_mm: float, rounds: int = 12, out: Callable[[], bool] = lambda: False
+) -> tuple[Arrangement, float]:
+    """A clear layout drawn towards x least, and the length it then needs (greatest x of a copy). `out`:
+    whether there is no more time; each round leaves a clear layout."""
     now, length, rim = layout, layout.length_mm, step_mm
     for _ in range(rounds):
+        if out():
+            break
         moved = _solve(now, step_mm, rim, length=True)
         deep = moved.deepest_mm if moved is not None else 0.0
         if moved is not None and deep > CLEAR_MM:

@@ -11,7 +11,7 @@ import numpy as np
 from assemblies.nesting.container import containers
 from assemblies.nesting.layout import Arrangement
 from assemblies.nesting.model import Missing, Remnant, Rules, Shortage, remnant_of
-from assemblies.nesting.search import Budget, part, resolve, settle_up
+from assemblies.nesting.search import Budget, resolve, settle_up
 from assemblies.nesting.stock import SEARCH_CHORD_MM, shape_of
 from assemblies.nesting.strip import scattered, shorten
 from parts.files.cache import keep, kept, key
@@ -20,25 +20,33 @@ ALLOWANCE = 1.03  # a search finds one nest, not every nest
 
 
 def shortages(
-    missing: list[Missing], remnants: list[Remnant], rules: Rules, seed: int, effort: int
+    missing: list[Missing],
+    remnants: list[Remnant],
+    rules: Rules,
+    seed: int,
+    effort: int,
+    clock: Budget | None = None,
 ) -> list[Shortage]:
-    """For each thickness and material with blanks left over, a rectangular plate that would take them all."""
+    """For each thickness and material with blanks left over, a rectangular plate that would take them all.
+    `clock`: whose time it is; what it cuts short is a larger plate, and is not kept."""
+    clock = clock or Budget(0)
     out = []
     for thickness, material in sorted({(m.blank.thickness_mm, m.blank.material) for m in missing}):
         some = [m for m in missing if (m.blank.thickness_mm, m.blank.material) == (thickness, material)]
         name = key("shortage", some, remnants, rules, seed, effort)
         body = kept(name, "shortage")
-        if body is None:
-            found = _plate_for(some, remnants, rules, seed, effort)
-            keep(name, "shortage", json.dumps(astuple(found)).encode())
-        else:
+        if body is not None:
             found = Shortage(*json.loads(body))
+        else:
+            found = _plate_for(some, remnants, rules, seed, effort, clock)
+        if body is None and not clock.out():
+            keep(name, "shortage", json.dumps(astuple(found)).encode())
         out.append(found)
     return out
 
 
 def _plate_for(
-    some: list[Missing], remnants: list[Remnant], rules: Rules, seed: int, effort: int
+    some: list[Missing], remnants: list[Remnant], rules: Rules, seed: int, effort: int, clock: Budget
 ) -> Shortage:
     first = some[0].blank
     same = [r for r in remnants if abs(r.thickness_mm - first.thickness_mm) < 1e-6] or remnants
@@ -58,8 +66,10 @@ def _plate_for(
         shapes = [shape_of(m.blank, plate, rules, SEARCH_CHORD_MM, math.inf) for m in some]
         kinds = [k for k, m in enumerate(some) for _ in range(m.count)]
         layout = scattered(Arrangement.empty(shapes, containers(plate, rules)[0]), kinds, rng)
-        budget = Budget(max(60, min(effort // 2, 60 * len(kinds))))
-        own = part(budget, 40 * len(kinds))
+        budget = Budget(
+            max(60, min(effort // 2, 60 * len(kinds))), clock.limit_s, None, 0, clock.out(), clock.start
+        )
+        own = Budget(min(40 * len(kinds), budget.moves))  # in any case: there must be an answer
         found = resolve(layout, rng, own)
         settle_up(budget, own)
         if found is not None:

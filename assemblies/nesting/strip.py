@@ -24,7 +24,7 @@ def shorten(layout: Arrangement, rng: np.random.Generator, budget: Budget) -> Ar
     Each try draws the end in by a share of the length and parts the copies anew; a try that fails makes the
     next share smaller and starts from the best with two copies changed over."""
     open_ = layout.container
-    best, length = compact(layout, 5.0)
+    best, length = compact(layout, 5.0, out=budget.out)
     least, share, kick = best.container.bounds[0], FIRST_SHARE, False
     while budget.spent < budget.moves and not budget.hit_limit:
         trial = _squeezed(best, least + (length - least) * (1 - share), rng, kick)
@@ -35,7 +35,7 @@ def shorten(layout: Arrangement, rng: np.random.Generator, budget: Budget) -> Ar
         if found is None:
             share = max(LEAST_SHARE, 0.7 * share)
         else:
-            best, length = compact(found, 5.0)
+            best, length = compact(found, 5.0, out=budget.out)
         budget.tell(f"length {length - least:.0f} mm")
     return best.within(open_)
 
@@ -67,7 +67,7 @@ def scattered(layout: Arrangement, kinds: list[int], rng: np.random.Generator) -
     return out
 
 
-def refined(layout: Arrangement, shapes: list[Shape]) -> Arrangement:
+def refined(layout: Arrangement, shapes: list[Shape], budget: Budget) -> Arrangement:
     """Drawn together once more with finely cut arcs."""
     fine = Arrangement(shapes, layout.container, layout.kind, layout.turn, layout.x, layout.y)
-    return compact(fine, 2.0)[0] if fine.deepest_mm <= CLEAR_MM else layout
+    return compact(fine, 2.0, out=budget.out)[0] if fine.deepest_mm <= CLEAR_MM else layout

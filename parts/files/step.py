@@ -176,23 +176,26 @@ def _write(document: TDocStd_Document, path: Path, title: str, parts: Sequence[S
         beside.unlink(missing_ok=True)
 
 
-OCCURRENCE = re.compile(rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+',(\s*)('(?:[^']|'')*')")
+OCCURRENCE = re.compile(
+    rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+',\s*('(?:[^']|'')*'),((?:'(?:[^']|'')*'|[^';])*;)"
+)
 
 
 def _settled(file: bytes) -> bytes:
-    """The file with its occurrences numbered from 1 (the kernel counts on from file to file), and with
-    letters
-    beyond ASCII as the control directives of ISO 10303-21 (6.4.3.3), which every reader knows: \\X2\\ for the
-    basic plane, \\X4\\ beyond it, four or eight hexadecimal digits each.
+    """The file with its occurrences numbered from 1, each in one line (the kernel counts on from file to
+    file, and breaks a line by the digits of its number), and with letters beyond ASCII as the control
+    directives of ISO 10303-21 (6.4.3.3), which every reader knows: \\X2\\ for the basic plane, \\X4\\ beyond
+    it, four or eight hexadecimal digits each.
 
     A name without any ASCII letter is taken for empty by common readers, which then show the occurrence's
     number: there the name stands in its place too."""
     count = itertools.count(1)
 
     def number(found: re.Match) -> bytes:
-        n, name = next(count), found[3]
+        n, name = next(count), found[2]
         bare = not re.search(rb"[\x21-\x7e]", name[1:-1]) and not name.isascii()
-        return found[1] + (name if bare else b"'%d'" % n) + b"," + found[2] + name
+        rest = re.sub(rb"\s*\n\s*", b"", found[3])
+        return found[1] + (name if bare else b"'%d'" % n) + b"," + name + b"," + rest
 
     def directive(run: re.Match) -> bytes:
         text = run[0].decode("utf-8")
