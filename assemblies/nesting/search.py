@@ -10,9 +10,11 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 
+from assemblies.nesting import kernel
 from assemblies.nesting.container import container_of
 from assemblies.nesting.kernel import place_one, sweep
 from assemblies.nesting.layout import Arrangement
@@ -67,7 +69,17 @@ def settle_up(budget: Budget, used: Budget) -> None:
 
 
 def prepare() -> None:
-    """Have the compiled code ready: compiled once, read from the disk afterwards."""
+    """Have the compiled code ready: compiled once, read from the disk afterwards. What an older version left
+    there, of classes that are gone, is cleared away: the compiler does not get over it."""
+    try:
+        _compiled()
+    except (AttributeError, ImportError):
+        for old in Path(kernel.sweep._cache.cache_path).glob("kernel.*.nb[ic]"):
+            old.unlink(missing_ok=True)
+        _compiled()
+
+
+def _compiled() -> None:
     from shapely import box
 
     from assemblies.nesting.layout import Shape
