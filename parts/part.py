@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 from parts.base import require
 from parts.base.fields import file_name, read_fields, whole
 from parts.base.stock import DENSITY_KG_M3
-from parts.shape.drawing import drawing
 from parts.shape.form import Form, Vector
 from parts.shape.outline import Outline
 
@@ -132,6 +131,8 @@ class Flat(Part):
         return write_blank(path, self.outline(), **(own | as_written))
 
     def _repr_svg_(self) -> str:
+        from parts.shape.drawing import drawing
+
         drawn = drawing(self.title, self.outline())
         head, _, rest = drawn.partition(">")
         width = 'xmlns="http://www.w3.org/2000/svg" width="480"'

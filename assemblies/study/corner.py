@@ -26,7 +26,6 @@ from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, alike, springing
 from assemblies.results import model as rs
-from assemblies.results import shown
 from assemblies.results.faults import looked
 from assemblies.results.findings import Finding, worst_first
 from assemblies.setup.account import set_up
@@ -71,6 +70,8 @@ class Study:
 
     def _repr_html_(self) -> str:
         """What a notebook shows: the brief account, as on a terminal, and the curves."""
+        from assemblies.results import shown
+
         return shown.html(self.results, self.job)
 
 

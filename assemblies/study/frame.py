@@ -15,7 +15,6 @@ from assemblies.layout.junctions.assembly import assembled
 from assemblies.layout.junctions.standing import loose
 from assemblies.layout.placing import Layout
 from assemblies.results import model as rs
-from assemblies.results import shown
 from assemblies.results.findings import worst_first
 
 STRENGTH = "frame tubes: no load is known; a corner job that names this file as frame.file has some"
@@ -33,6 +32,8 @@ class FrameStudy:
 
     def _repr_html_(self) -> str:
         """What a notebook shows: the brief account, as on a terminal."""
+        from assemblies.results import shown
+
         return shown.html(self.results)
 
 
