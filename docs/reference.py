@@ -8,6 +8,7 @@ import importlib
 import inspect
 import pkgutil
 import sys
+from dataclasses import MISSING, fields
 from pathlib import Path
 from typing import get_type_hints
 
@@ -27,6 +28,25 @@ def modules() -> list[str]:
     return ["parts.part", *(t for t in things if t not in APART), "parts.shape.outline", *DOORS]
 
 
+UNITS = {"mm": "mm", "deg": "deg", "n": "N", "kg": "kg", "m3": "kg/m³", "mm3": "kg/mm³"}
+
+
+def parameters(kind: type) -> str:
+    """A table of a part's parameters: unit, default, what it is."""
+    lines = inspect.getsource(kind).splitlines()
+    rows = ["| parameter | unit | default | what it is |", "|---|---|---|---|"]
+    for f in fields(kind):
+        line = next((x for x in lines if x.strip().startswith(f"{f.name}:")), "")
+        what = line.partition("#")[2].strip()
+        unit = UNITS.get(f.name.rsplit("_", 1)[-1], "mm, mm" if f.type in ("Point", "Vector") else "")
+        default = "" if f.default is MISSING else str(f.default if f.default != "" else '""')
+        rows.append(f"| `{f.name}` | {unit} | {default if len(default) < 30 else '(as drawn)'} | {what} |")
+    said = (
+        "Lengths are finite, 20 m at most, and may be text with a unit. What is refused says value and limit."
+    )
+    return "\n".join([*rows, "", said])
+
+
 def make(folder: Path) -> Path:
     """Write the pages and pictures; returns the first page."""
     from parts.samples import SAMPLES
@@ -37,7 +57,7 @@ def make(folder: Path) -> Path:
         picture = part.svg(folder / "pictures" / f"{kind.__name__}.svg")
         up = "../" * kind.__module__.count(".")
         said = inspect.cleandoc(kind.__doc__ or "")
-        kind.__doc__ = f"{said}\n\n![{part.title}]({up}pictures/{picture.name})\n"
+        kind.__doc__ = f"{said}\n\n![{part.title}]({up}pictures/{picture.name})\n\n{parameters(kind)}\n"
     for name in modules():
         module = importlib.import_module(name)
         for thing in vars(module).values():  # a named tuple does not know the module its types come from

@@ -27,7 +27,14 @@ from parts.shape.form import vector
 
 def seen_svg(shape: cq.Shape) -> str:
     """Its edges seen from ahead, the left and above; hidden ones dashed."""
-    options = {"width": 480, "height": 360, "showAxes": False, "projectionDir": (1, 1, 0.7)}
+    options = {
+        "width": 480,
+        "height": 360,
+        "marginLeft": 60,  # the exporter fills three quarters of either
+        "marginTop": 45,
+        "showAxes": False,
+        "projectionDir": (1, 1, 0.7),
+    }
     return cq.exporters.getSVG(shape, options)
 
 
