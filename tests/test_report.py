@@ -845,13 +845,14 @@ def test_first_screen_says_it_all_and_the_page_is_short(made, browser, wide, hig
         seen = page.evaluate("""() => {
             const box = q => document.querySelector(q).getBoundingClientRect();
             return {still: box('.still img'), verdict: box('.verdict'), assists: box('.assists'),
-                    worst: box('.worst li'), open: [...document.querySelectorAll('#steering table')]
+                    worst: box('.worst'), fact: box('.facts dd'), bar: box('#posebar'), open: [...document.querySelectorAll('#steering table')]
                         .some(t => t.checkVisibility()), tall: document.documentElement.scrollHeight,
                     wide: document.documentElement.scrollWidth}; }""")
         assert seen["tall"] <= most_px and seen["wide"] <= wide and not seen["open"]
         assert seen["verdict"]["bottom"] < seen["assists"]["bottom"] < high
         assert high < 400 or (seen["worst"]["bottom"] < high and seen["still"]["top"] + 60 < high)
         assert wide < 1000 or seen["still"]["bottom"] < high
+        assert high < 800 or seen["fact"]["bottom"] <= seen["bar"]["top"]  # key numbers too
         for at in (0, 2000, seen["tall"]):
             page.evaluate(f"scrollTo(0, {at})")
             bar = page.evaluate("document.querySelector('#posebar').getBoundingClientRect().toJSON()")
