@@ -845,7 +845,8 @@ def test_first_screen_says_it_all_and_the_page_is_short(made, browser, wide, hig
         seen = page.evaluate("""() => {
             const box = q => document.querySelector(q).getBoundingClientRect();
             return {still: box('.still img'), verdict: box('.verdict'), assists: box('.assists'),
-                    worst: box('.worst'), fact: box('.facts dd'), bar: box('#posebar'), open: [...document.querySelectorAll('#steering table')]
+                    worst: box('.worst'), fact: box('.facts dd'), bar: box('#posebar'),
+                    open: [...document.querySelectorAll('#steering table')]
                         .some(t => t.checkVisibility()), tall: document.documentElement.scrollHeight,
                     wide: document.documentElement.scrollWidth}; }""")
         assert seen["tall"] <= most_px and seen["wide"] <= wide and not seen["open"]
