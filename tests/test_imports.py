@@ -80,6 +80,13 @@ def _is_module(name: str) -> bool:
     return path.with_suffix(".py").exists() or (path / "__init__.py").exists()
 
 
+def test_the_map_in_developers_names_every_room_in_order_on_one_screen():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = text.partition("## Rooms")[2].partition("## Conventions")[0]
+    rows = [line.split("`")[1] for line in table.splitlines() if line.startswith("| `")]
+    assert rows == [*ROOMS, *(s for s in SHELVES if s)] and len(table.splitlines()) <= 40
+
+
 def test_parts_never_import_assemblies():
     for file in _sources("parts"):
         assert not [n for n in _imports(file) if n.split(".")[0] == "assemblies"], file

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 import xml.dom.minidom
+from importlib import import_module
 from importlib.metadata import version
+from pathlib import Path
 
 import cadquery as cq
 import pytest
@@ -20,16 +22,31 @@ from parts.files.measured import volume_mm3
 from parts.files.solid import SolidError
 from parts.files.step import read_step
 from parts.member import Member
-from parts.part import Flat
+from parts.part import Flat, Part
 from parts.plate import Plate
 from parts.rocker_plate import RockerPlate
 from parts.samples import ROCKER, SAMPLES
 from parts.spring_socket import SpringSocket
 from parts.wheel import Wheel
 
+OF_OTHERS = (
+    "BoxStrip",
+    "OtherHand",
+    "BoxedRocker",
+    "LugSleeve",
+    "LugFin",
+)  # pieces of an assembly, drawn with it
 STEEL = 7850e-9  # kg/mm³
 PARTS = [p for p in SAMPLES if p.mass_kg and not isinstance(p, SpringSocket | AnchorPlates | Wheel)]
 SOCKET = next(p for p in SAMPLES if isinstance(p, SpringSocket))
+
+
+def test_every_part_has_a_sample():
+    known = {type(p) for p in SAMPLES}
+    for file in (Path(__file__).parent.parent / "parts").glob("*.py"):
+        for c in vars(import_module(f"parts.{file.stem}")).values():
+            if isinstance(c, type) and issubclass(c, Part) and c.__module__ == f"parts.{file.stem}":
+                assert c in known or c in (Part, Flat) or c.__name__ in OF_OTHERS, c
 
 
 @pytest.mark.parametrize("part", PARTS, ids=lambda p: type(p).__name__)

@@ -2,6 +2,7 @@
 slip of the program in one part is told and takes no other part down."""
 
 import json
+from collections import Counter
 from functools import lru_cache
 from pathlib import Path
 
@@ -14,10 +15,12 @@ from assemblies.layout import corner as laying
 from assemblies.results.faults import fault, is_refusal
 from assemblies.results.findings import Finding
 from assemblies.strength import lug
-from assemblies.study import corner, study
+from assemblies.study import corner, stopped, study
+from parts.shape.outline import Outline
 
 ROOT = Path(__file__).parent.parent
 JOBS = ROOT / "assemblies" / "jobs"
+MOST_OUTLINES = 125  # of all kinds in one study of this corner; 118 when it was counted
 
 
 def demo(name="corrie-rear"):
@@ -84,6 +87,27 @@ def test_a_disagreement_of_the_kernel_reaches_file_summary_report_and_exit_statu
     assert [f["code"] for f in found if f["level"] == "stop"] == ["gap-disagreement"]
     for name in ("summary.txt", "report.html"):
         assert "planted by a test" in (folder / name).read_text(encoding="utf-8"), name
+
+
+def test_one_study_makes_each_thing_few_times(monkeypatch):
+    """STEP neighbours are read once, the bodies for the ground made once, no outline over and over."""
+    counts = Counter()
+
+    def counted(owner, name):
+        made = getattr(owner, name)
+
+        def one_more(*given, **named):
+            counts[name] += 1
+            return made(*given, **named)
+
+        monkeypatch.setattr(owner, name, one_more)
+
+    counted(Outline, "__init__")
+    counted(corner.imports, "read")
+    counted(stopped, "bodies")
+    study(demo(), interference=False)
+    assert counts["read"] == 1 and counts["bodies"] <= 1
+    assert counts["__init__"] <= MOST_OUTLINES
 
 
 # ------------------------------------------------------------ slips
