@@ -12,6 +12,7 @@ this process is gone without a word (killed) its pipe closes, and the other one 
 
 from __future__ import annotations
 
+import gc
 import os
 import pickle
 import queue
@@ -127,6 +128,7 @@ def _pipe(given: IO[bytes] | None) -> IO[bytes]:
 
 def _child() -> None:
     """Reads what to make, makes it, tells."""
+    gc.set_threshold(200_000)  # as in the command: what is made lives to the end
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C goes to both: the parent says what is to happen
     asked, told = sys.stdin.buffer, sys.stdout.buffer
     sys.stdout = sys.stderr  # what a library prints is no part of the answer
