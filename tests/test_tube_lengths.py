@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from assemblies.layout.junctions import junctions
-from assemblies.layout.junctions.account import rows
+from assemblies.layout.junctions.account import junctions_row
 from assemblies.layout.junctions.meeting import Tube
 from assemblies.making.sheets import tube_ends
 from parts.member import Member
@@ -145,7 +145,7 @@ def test_a_finger_between_two_runs_is_trimmed_and_told():
     (said,) = [f for f in found.findings if f.code == "tube-trim" and f.where == "tube 2"]
     words = f"a tongue {tongue.width_mm:.1f} mm wide and {tongue.length_mm:.1f} long"
     assert words in said.text and said.level == "note"
-    (row,) = [r for r in rows(found).ends if (r.member, r.end) == ("tube 2", "from")]
+    (row,) = [r for r in junctions_row(found).ends if (r.member, r.end) == ("tube 2", "from")]
     assert [t.kind for t in row.trimmed] == [t.kind for t in cut.trims] and not row.whole
     piece = tube_ends.TubePiece(
         "tube 2", found.tubes["tube 2"], np.eye(3), {"from": "n", "to": ""}, {"from": 1, "to": 0}, 1.0

@@ -46,7 +46,7 @@ def account(r: Results) -> list[str]:
     t, s, e = r.travel, r.spring, r.ends
     if t is None or s is None or e is None:
         return lines
-    heights = [math.inf if z is None else abs(z) for z in t.wheel_mm]
+    heights = [abs(z) for z in t.wheel_mm]
     ride = heights.index(min(heights))
     lines.append(f"  {'':24}{'droop':>10}{'ride':>10}{'bump':>10}")
     rows: list[tuple[str, Sequence[float | None]]] = [

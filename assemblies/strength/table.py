@@ -1,4 +1,4 @@
-"""Strength as rows: for results.json."""
+"""Strength as its row of results.json."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from assemblies.strength.path import WalkedLink
 from assemblies.strength.row import Check
 
 
-def rows(s: Strength) -> rs.StrengthRow:
+def strength_row(s: Strength) -> rs.StrengthRow:
     """The content of `strength` in results.json."""
     return rs.StrengthRow(
         checks=[_check(c) for c in s.checks],

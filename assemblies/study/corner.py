@@ -19,7 +19,7 @@ from assemblies.job import FrameJob, Job, JobError
 from assemblies.job.sense import Suspicion, of, suspicions
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.corner import DesignForces, lay_out
-from assemblies.layout.junctions.account import rows as rows_of
+from assemblies.layout.junctions.account import junctions_row
 from assemblies.layout.junctions.advice import advised
 from assemblies.layout.placing import Layout
 from assemblies.motion.hard_points import HardPoints
@@ -32,7 +32,7 @@ from assemblies.setup.account import set_up
 from assemblies.steering.account import geometry, steering
 from assemblies.strength import strength
 from assemblies.strength.row import Check
-from assemblies.strength.table import rows
+from assemblies.strength.table import strength_row
 from assemblies.study.frame import FrameStudy, study_frame
 from assemblies.study.off_gauge import off_gauge
 from assemblies.study.stopped import CornerSoFar, stopped
@@ -131,7 +131,7 @@ def study(
         ),
         hoses=rooms.ask("hoses", lambda: hoses(job, mechanism, sprung.ends), list[rs.Hose]()),
         links=rooms.ask("links", lambda: links(job, mechanism, sprung.ends), list[rs.Linked]()),
-        junctions=rows_of(layout.junctions) if layout.junctions.nodes else None,
+        junctions=junctions_row(layout.junctions) if layout.junctions.nodes else None,
     )
     numbers = Worked(job, mechanism, sprung, layout, told, tuple(rooms.findings))
     return _ended(numbers, interference, progress, cures)
@@ -234,7 +234,7 @@ def strength_of(
                 text=f"The strength could not be checked: {e}.",
             )
         ]
-    return rows(found), found.findings
+    return strength_row(found), found.findings
 
 
 def tried_rows(

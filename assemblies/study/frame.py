@@ -9,7 +9,7 @@ from typing import Any, cast
 from assemblies.job import FrameJob
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.frame import place_members, sides
-from assemblies.layout.junctions.account import fitting_rows, rows
+from assemblies.layout.junctions.account import fitting_rows, junctions_row
 from assemblies.layout.junctions.advice import advised
 from assemblies.layout.junctions.assembly import assembled
 from assemblies.layout.junctions.standing import loose
@@ -60,7 +60,7 @@ def study_frame(job: FrameJob, progress: Callable[..., None] = lambda *_: None) 
         assumed=assumed,
         clearance=rs.ClearanceRow(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[GAPS]),
         strength=rs.StrengthRow(missing=[STRENGTH]),
-        junctions=rows(made).changed(fitting=order and fitting_rows(order)) if made.nodes else None,
+        junctions=junctions_row(made).changed(fitting=order and fitting_rows(order)) if made.nodes else None,
         findings=list(worst_first(found)),
     )
     return FrameStudy(job, layout, results)

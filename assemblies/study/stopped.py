@@ -17,7 +17,7 @@ from assemblies.motion.stops import Stop, bump_end, droop_end
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding, Level, guaranteed, lacking
 from assemblies.strength import strength
-from assemblies.strength.table import rows
+from assemblies.strength.table import strength_row
 from assemblies.study.verdict import verdict
 
 PAST_MM = 0.5  # beyond the wished travel: from here on it counts
@@ -102,14 +102,14 @@ def _breaks(c: CornerSoFar, low: float, high: float) -> tuple[list[Finding], dic
     heights: dict[str, float] = {}
     far, sprung, layout = _as_far_as(c, low, high)
     whole = strength(far, c.mechanism, sprung, layout)
-    steps = (0.25, 0.5, 0.75) if any(not row.ok for row in rows(whole).checks) else ()
+    steps = (0.25, 0.5, 0.75) if any(not row.ok for row in strength_row(whole).checks) else ()
     for part in steps:
         some = -wished.droop + part * (low + wished.droop), wished.bump + part * (high - wished.bump)
         far, sprung, layout = _as_far_as(c, *some)
-        for row in rows(strength(far, c.mechanism, sprung, layout)).checks:
+        for row in strength_row(strength(far, c.mechanism, sprung, layout)).checks:
             if not row.ok and row.at_wheel_mm is not None:
                 heights.setdefault(row.item, row.at_wheel_mm)
-    for row in rows(whole).checks:
+    for row in strength_row(whole).checks:
         if not row.ok and row.at_wheel_mm is not None:
             heights.setdefault(row.item, row.at_wheel_mm)
     return whole.findings, heights

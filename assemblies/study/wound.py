@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from assemblies.motion.springing import springing
 from assemblies.strength import strength
-from assemblies.strength.table import rows
+from assemblies.strength.table import strength_row
 from assemblies.study.corner import Study
 
 MOST = 3  # settings of a side that are each worked; those further out are told by the first that breaks
@@ -43,7 +43,7 @@ def _broken(s: Study, wind: float) -> str:
     was = {(c.item, c.check, c.case): c.ok for c in s.results.strength.checks}
     held = {(item, check) for (item, check, _), ok in was.items() if ok}
     held -= {(item, check) for (item, check, _), ok in was.items() if not ok}
-    found = rows(strength(s.job, s.mechanism, there, s.layout)).checks
+    found = strength_row(strength(s.job, s.mechanism, there, s.layout)).checks
     bad = [c for c in found if not c.ok and (c.item, c.check) in held]
     if not bad:
         return ""

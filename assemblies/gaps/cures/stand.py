@@ -17,7 +17,7 @@ from assemblies.motion.springing import Springing
 from assemblies.results import model as rs
 from assemblies.results.findings import guaranteed, lacking
 from assemblies.strength import strength
-from assemblies.strength.table import rows
+from assemblies.strength.table import strength_row
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ class Stand:
         """The whole corner with keys changed: parts, gaps and strength. Raises JobError or ValueError."""
         layout = self.placed(changes)
         report = Asked.of(layout.job, self.sprung.ends, layout).check(self.mechanism)
-        strong = rows(strength(layout.job, self.mechanism, self.sprung, layout))
+        strong = strength_row(strength(layout.job, self.mechanism, self.sprung, layout))
         return Stand(layout.job, self.mechanism, self.sprung, self.forces, layout, report, strong)
 
 

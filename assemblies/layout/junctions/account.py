@@ -1,4 +1,4 @@
-"""The frame's junctions as rows of results.json."""
+"""The frame's junctions as a row of results.json."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from assemblies.results import model as rs
 from parts.tube_end import TubeEnd
 
 
-def rows(found: Junctions) -> rs.JunctionsRow:
+def junctions_row(found: Junctions) -> rs.JunctionsRow:
     nodes = [
         rs.FrameNode(
             name=n.name,
