@@ -9,6 +9,7 @@ import numpy as np
 
 from parts.base.distinct import distinct
 from parts.member import Member, Section
+from parts.part import Part
 from parts.shape.form import Form, Frame, Prism, Round, Vector
 from parts.shape.outline import Outline
 from parts.tube_end import PROUD_MM, TubeEnd, tube_end, wall_faces
@@ -17,7 +18,7 @@ MARGIN_MM = 0.01  # the envelope's over the long point: what lies between the li
 
 
 @dataclass(frozen=True, eq=False)
-class Fitted:
+class Fitted(Part):
     """A member with both ends cut. `from_cut` and `to_cut` are square ends where nothing is met."""
 
     member: Member

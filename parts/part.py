@@ -7,6 +7,7 @@ their unit ("1/8 in")."""
 from __future__ import annotations
 
 import re
+from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -57,7 +58,7 @@ class Part:
         return joined(list(self.forms.values()))
 
     def workplane(self) -> cq.Workplane:
-        """The solid as a cadquery Workplane, to go on with."""
+        """The solid as a cadquery Workplane, to go on with; `show_object(part.workplane())` in its editor."""
         from parts.files.solid import workplane
 
         return workplane(self.solid())
@@ -85,8 +86,15 @@ class Part:
         path.write_text(self._repr_svg_(), encoding="utf-8")
         return path
 
+    def _repr_html_(self) -> str:
+        """What a notebook shows: the picture and what it weighs."""
+        mass = getattr(self, "mass_kg", None)
+        said = f", {mass * 1000:.0f} g" if mass else ""
+        flat = f", {self.thickness_mm:g} mm" if isinstance(self, Flat) else ""
+        drawn = self._repr_svg_()
+        return f"<p><b>{escape(self.title)}</b>{flat}{said}</p>{drawn[drawn.index('<svg') :]}"
+
     def _repr_svg_(self) -> str:
-        """What a notebook shows."""
         from parts.files.measured import seen_svg
 
         return seen_svg(self.solid())

@@ -56,6 +56,8 @@ def test_every_part_makes_solid_step_and_picture_and_weighs_what_its_solid_does(
     read = read_step(part.step(tmp_path / "part.step"))
     assert sum(volume_mm3(p.shape) for p in read) * STEEL == pytest.approx(weight, rel=1e-6)
     svg = part.svg(tmp_path / "part.svg").read_text(encoding="utf-8")
+    page = part._repr_html_()
+    assert f"{part.mass_kg * 1000:.0f} g" in page and "<svg" in page
     assert xml.dom.minidom.parseString(svg).documentElement.tagName == "svg" and "path" in svg
     assert f"'rockershed {version('rockershed')}'" in (tmp_path / "part.step").read_text()
     assert part.workplane().val().isValid()
@@ -160,6 +162,7 @@ def test_a_notebook_shows_a_corner_s_verdict_and_curves():
     found = study(load(job), interference=False)
     shown = found._repr_html_()
     assert tally(found.results) in " ".join(shown.split())
+    assert len(repr(found)) < 200 and "corrie rear" in repr(found)  # not every number it holds
     page = xml.dom.minidom.parseString(shown)
     assert len(page.getElementsByTagName("figure")) == len(figures(found.results, found.job)) == 12
     rate = next(p for p in page.getElementsByTagName("svg") if "Wheel rate:" in p.getAttribute("aria-label"))

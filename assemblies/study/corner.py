@@ -28,6 +28,7 @@ from assemblies.motion.springing import Springing, alike, springing
 from assemblies.results import model as rs
 from assemblies.results.faults import looked
 from assemblies.results.findings import Finding, worst_first
+from assemblies.results.words import tally
 from assemblies.setup.account import set_up
 from assemblies.steering.account import geometry, steering
 from assemblies.strength import strength
@@ -57,7 +58,7 @@ class Worked:
     findings: tuple[Finding, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Study:
     """What was found out about a job; `springing` and `layout` are None where the mechanism cannot stand."""
 
@@ -67,6 +68,9 @@ class Study:
     layout: Layout | None
     results: rs.Results
     worked: Worked | None = None  # what `with_gaps` goes on from
+
+    def __repr__(self) -> str:
+        return f"<Study of {self.job.name}: {tally(self.results)}>"
 
     def _repr_html_(self) -> str:
         """What a notebook shows: the brief account, as on a terminal, and the curves."""

@@ -16,12 +16,13 @@ from assemblies.layout.junctions.standing import loose
 from assemblies.layout.placing import Layout
 from assemblies.results import model as rs
 from assemblies.results.findings import worst_first
+from assemblies.results.words import tally
 
 STRENGTH = "frame tubes: no load is known; a corner job that names this file as frame.file has some"
 GAPS = "gaps: nothing moves here; only where tubes meet was looked at, not what passes near"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class FrameStudy:
     """What was found out about a frame alone; `layout` holds its members and junctions, nothing of a
     corner."""
@@ -29,6 +30,9 @@ class FrameStudy:
     job: FrameJob
     layout: Layout
     results: rs.Results
+
+    def __repr__(self) -> str:
+        return f"<FrameStudy of {self.job.name}: {tally(self.results)}>"
 
     def _repr_html_(self) -> str:
         """What a notebook shows: the brief account, as on a terminal."""

@@ -12,6 +12,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -131,6 +132,10 @@ class Swing:
                         f"swing: {what} names {name!r}; the neighbours are {', '.join(self.standing)}"
                     )
         _ = self.bodies
+
+    def _repr_html_(self) -> str:
+        """What a notebook shows: each least gap."""
+        return "<pre>" + escape("\n".join(map(str, self.gaps()))) + "</pre>"
 
     @cached_property
     def bodies(self) -> tuple[Body, ...]:
