@@ -349,9 +349,9 @@ def test_the_key_changes_with_the_making_and_with_the_kernel(monkeypatch, tmp_pa
     form = Form((PLATE,))
     before = solid_cache.cache_key(form)
 
-    def edited(maker: Path) -> Path:
-        there = tmp_path / maker.name
-        there.write_bytes(maker.read_bytes() + b"\n# changed\n")
+    def edited(source: Path) -> Path:
+        there = tmp_path / source.name
+        there.write_bytes(source.read_bytes() + b"\n# changed\n")
         return there
 
     makers = solid_cache.MAKERS

@@ -54,7 +54,7 @@ class Table:
 @pytest.fixture
 def turning(monkeypatch):
     """Carrier 1 of the motion turns about z through the origin: `upper_arm` stands for it."""
-    monkeypatch.setattr(room, "Corner", lambda mechanism: Turning())
+    monkeypatch.setattr(room, "CornerBounds", lambda mechanism: Turning())
     monkeypatch.setattr("assemblies.clearance.plan.carrier_index", lambda name: 0 if name == "frame" else 1)
     return Table()
 
