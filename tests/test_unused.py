@@ -77,3 +77,37 @@ def test_a_class_name_stands_for_one_thing():
             if isinstance(n, ast.ClassDef):
                 found.setdefault(n.name, []).append(file.relative_to(ROOT).as_posix())
     assert {n: files for n, files in found.items() if len(files) > 1} == {}
+
+
+MOST_LINES = (
+    90  # of one function, its docstring aside; arguments, branches and statements: ruff, in pyproject
+)
+LONG = {  # none may join them and none may grow
+    "assemblies/strength/rods.py: checks": 134,
+    "assemblies/command/setting.py: correct": 125,
+    "assemblies/results/curves.py: figures": 122,
+    "assemblies/steering/account.py: steering": 116,
+    "assemblies/making/report/page.py: page": 105,
+    "assemblies/making/nest_job.py: nest_job": 102,
+    "assemblies/strength/lug.py: _net": 100,
+    "assemblies/job/rack.py: problems": 97,
+    "assemblies/making/sheets/bought_rows.py: bought": 95,
+}
+
+
+def _lines(f: ast.FunctionDef) -> int:
+    first = f.body[0]
+    told = isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant)
+    said = first.end_lineno - first.lineno + 1 if told else 0
+    return f.end_lineno - f.lineno + 1 - said
+
+
+def test_a_function_can_be_read_in_one_sitting():
+    too_long = []
+    for file in (*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/**/*.py")):
+        place = file.relative_to(ROOT).as_posix()
+        for f in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(f, ast.FunctionDef):
+                lines, most = _lines(f), LONG.get(f"{place}: {f.name}", MOST_LINES)
+                too_long += [f"{place}: {f.name}: {lines} lines, {most} at most"] if lines > most else []
+    assert too_long == []
