@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from assemblies.job.joint_names import ANCHOR_PLATES, CROSS_BOLT
 from assemblies.job.link import problems as link_problems
 from assemblies.job.rack import RACK_BODIES
 from assemblies.job.rack import problems as rack_problems
@@ -58,8 +59,8 @@ BODY_NAMES = (
     "pivot bracket bolt",
     *BRACKETS,
     "rocker bolts",
-    "sleeve's cross bolt",
-    "anchor plates bolt",
+    CROSS_BOLT,
+    f"{ANCHOR_PLATES} bolt",
     *(f"{b} bolt" for b in BRACKETS),
 )  # a member so named would be one with them in the gaps
 

@@ -45,6 +45,10 @@ BALL_JOINT_MM = 30.0  # round an outer ball joint only the rim's gap is asked, n
 def bodies(layout: Layout) -> list[Body]:
     """Every placed form, grouped by body, by the rigid motion that carries it and by its part for the
     joints."""
+    return list(layout.once(_bodies))
+
+
+def _bodies(layout: Layout) -> tuple[Body, ...]:
     out = []
     pack, coil, rod = layout.pack, layout.coil, layout.rod_placed
     if pack is not None:  # it turns about its own axis: what it sweeps is the round bar through its corners
@@ -70,7 +74,7 @@ def bodies(layout: Layout) -> list[Body]:
         shells = tuple(s for p in stood if isinstance(p.form, Imported) for s in shells_of(layout.job, p))
         hollow = body in HOLLOW or body == spring_tube(layout)
         out.append(Body(body, carrier, forms, kind, hollow=hollow, shells=shells, part=part))
-    return [asking(layout.job, b) for b in out]
+    return tuple(asking(layout.job, b) for b in out)
 
 
 def spring_tube(layout: Layout) -> str | None:

@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass
 from itertools import combinations
 
+from assemblies.job.joint_names import ANCHOR_PLATES, CROSS_BOLT, DAMPER_EYE, ROD_EYE
 from assemblies.layout.account import ROCKER_PLAN
 from assemblies.layout.fasteners import fasteners
 from assemblies.layout.placing import Layout
@@ -207,18 +208,18 @@ def _bolts(layout: Layout) -> list[Contact]:
     anchor = [p.name for p in layout.anchor_plates or ()]
     sleeve = [p.name for p in (layout.sleeve_inner, layout.sleeve_outer, layout.socket) if p]
     clamped = {
-        "rod to rocker": plates,
-        "damper to rocker": plates,
+        ROD_EYE: plates,
+        DAMPER_EYE: plates,
         "rod lug": lug,
-        "anchor plates": anchor,
-        "sleeve's cross bolt": sleeve,
+        ANCHOR_PLATES: anchor,
+        CROSS_BOLT: sleeve,
     } | {s.bracket: [t.name for t in s.tabs] for s in layout.seats}
     rod = layout.rod_placed.name if layout.rod_placed else ""
     halves = [p for p in (layout.damper_body, layout.damper_shaft) if p]  # either end may be on the rocker
     dampers = {p.carrier: p.name for p in halves}
     turns = {
-        "rod to rocker": [rod],
-        "damper to rocker": [dampers.get("damper_shaft", "")],
+        ROD_EYE: [rod],
+        DAMPER_EYE: [dampers.get("damper_shaft", "")],
         "rod lug": [rod],
     } | {
         s.bracket: [dampers.get("damper_body", "") if s.body == "damper" else layout.arms[s.body].name]

@@ -71,4 +71,5 @@ def lay_out(
             out.attempt(f"{which} {end} bracket", partial(place_pickup, out, which, end))
     if bolts:
         out.attempt("bolts", lambda: place_bolts(out, mechanism, travel_mm))
+    out.is_whole()
     return out

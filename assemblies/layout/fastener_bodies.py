@@ -15,6 +15,7 @@ import numpy as np
 
 from assemblies.clearance import Body
 from assemblies.clearance.probe import Probe, ProbedBodies
+from assemblies.job.joint_names import ANCHOR_PLATES, CROSS_BOLT, DAMPER_EYE, ROD_EYE
 from assemblies.layout import bodies as neighbours
 from assemblies.layout.account import Bought, Checked, NoSeam
 from assemblies.layout.fasteners import Fastener, fasteners
@@ -121,25 +122,25 @@ def _unknown(name: str, names: list[str]) -> Finding:
 def _item(f: Fastener) -> str:
     """The item of the strength table that its own checks stand under."""
     known = {
-        "rod to rocker": "rocker, rod eye",
-        "damper to rocker": "rocker, damper eye",
-        "sleeve's cross bolt": "sleeve",
+        ROD_EYE: "rocker, rod eye",
+        DAMPER_EYE: "rocker, damper eye",
+        CROSS_BOLT: "sleeve",
     }
     return known.get(f.joint.name, f.joint.name)
 
 
 def body_of(f: Fastener) -> str:
     """Its body in the gaps: the rocker's two bolts are one, every other joint's its own."""
-    if f.joint.name in ("rod to rocker", "damper to rocker"):
+    if f.joint.name in (ROD_EYE, DAMPER_EYE):
         return neighbours.ROCKER_BOLTS
     return f.joint.name if f.joint.name.endswith("bolt") else f"{f.joint.name} bolt"
 
 
 def _through(f: Fastener) -> frozenset[str]:
     """What a bolt clamps, so that its ends stand on it."""
-    if f.joint.name == "sleeve's cross bolt":
+    if f.joint.name == CROSS_BOLT:
         return frozenset(("rocker", "spring"))
-    if f.joint.name == "anchor plates":
+    if f.joint.name == ANCHOR_PLATES:
         return frozenset(("spring anchor",))
     return frozenset(("rocker",) if f.joint.carrier == "rocker" else (f.joint.name,))
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from assemblies.job.joint_names import ANCHOR_PLATES, CROSS_BOLT, DAMPER_EYE, ROD_EYE
 from assemblies.layout.placing import Layout
 from parts.arm import SLEEVE_WALL_MM
 from parts.base.stock import DENSITY_KG_M3, hexagon, thread, washer
@@ -223,7 +224,7 @@ def _rocker_joints(layout: Layout) -> list[BoltedJoint]:
     out = []
     for name, hole, what, width, offset, point in (
         (
-            "rod to rocker",
+            ROD_EYE,
             r.plate.rod_hole_mm,
             "rod end's ball",
             layout.rod.rod_end.ball_width_mm,
@@ -231,7 +232,7 @@ def _rocker_joints(layout: Layout) -> list[BoltedJoint]:
             job.rod.inboard,
         ),
         (
-            "damper to rocker",
+            DAMPER_EYE,
             r.plate.damper_hole_mm,
             "damper's eye",
             job.damper.eye_width,
@@ -338,7 +339,7 @@ def _spring_joints(layout: Layout) -> list[BoltedJoint]:
     start = m[:3, 3] + z * m[:3, 2] - s.outer_mm / 2 * across
     out = [
         BoltedJoint(
-            "sleeve's cross bolt",
+            CROSS_BOLT,
             s.bolt,
             (
                 Layer("sleeve's wall", wall, True),
@@ -356,7 +357,7 @@ def _spring_joints(layout: Layout) -> list[BoltedJoint]:
         places = tuple(_place((m @ (x, y, 0.0, 1.0))[:3], m[:3, 2]) for x, y in a.places_mm().tolist())
         out.append(
             BoltedJoint(
-                "anchor plates",
+                ANCHOR_PLATES,
                 a.bolt,
                 (Layer("fixed plate", a.thickness_mm, True), Layer("turning plate", a.thickness_mm, False)),
                 fixed.centre_of_gravity_mm,

@@ -38,6 +38,7 @@ __all__ = ["SWING_CUT_MM", "SWING_MARGIN_MM", "FlatPart", "Layout", "Placed", "S
 SWING_MARGIN_MM = 3.0  # round a joint: flex, paint and a weld's toe, common practice
 SWING_CUT_MM = SWING_MARGIN_MM + 0.2  # parts are made to keep it with a little to spare
 Part = TypeVar("Part", covariant=True)
+Given = TypeVar("Given")
 
 
 @dataclass(frozen=True)
@@ -136,9 +137,22 @@ class Layout:
     bolts: list[Placed[BoltAndNut]] = field(default_factory=list)
     made: Made = field(default_factory=Made)  # parts made before in this study, by what they are made of
     taken: set[str] = field(init=False)  # names of what is placed
+    _known: dict[Callable[[Layout], Any], Any] | None = field(init=False, default=None, repr=False)
 
     def __post_init__(self) -> None:
         self.taken = {p.name for p in self.placed}
+
+    def is_whole(self) -> None:
+        """Nothing more is placed: from now on what hangs on the layout alone is worked out once."""
+        self._known = {}
+
+    def once(self, make: Callable[[Layout], Given]) -> Given:
+        """`make` of this layout; of a whole one it is made once, and whoever gets it leaves it as it is."""
+        if self._known is None:
+            return make(self)
+        if make not in self._known:
+            self._known[make] = make(self)
+        return self._known[make]
 
     @property
     def rod(self) -> Rod | None:

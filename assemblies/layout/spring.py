@@ -13,6 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from assemblies.job.joint_names import ANCHOR_PLATES
 from assemblies.layout.account import (
     Checked,
     FlatPart,
@@ -337,7 +338,7 @@ def _anchor_plate(
         anchor,
         source=FromPlate(FlatPart(f"anchor plate {which}", plate.outline, 1, anchor.thickness_mm, steel)),
         weld=weld,
-        strength=Checked(("anchor plates",)),
+        strength=Checked((ANCHOR_PLATES,)),
         material=steel,
         centroid=plate.centroid,
         mass_kg=plate.volume_mm3 * STEEL_KG_MM3,

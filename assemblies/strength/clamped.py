@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from assemblies.job.joint_names import CROSS_BOLT
 from assemblies.layout.fasteners import SLEEVE, SPACER_WALL_MM, BoltedJoint, joints
 from assemblies.layout.placing import Layout, needed
 from assemblies.strength.row import Check
@@ -18,7 +19,6 @@ from parts.calc.clamping import class_preload_n, sleeve_squash_n, torque_nm, tub
 
 RING = "yield of the ring along its axis"
 ACROSS = "half the chord face of an X joint, EN 1993-1-8:2005 Table 7.2: hole and slide, first cut"
-CROSS_BOLT = "sleeve's cross bolt"
 RINGS = "bolted sleeves and spacers"
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from assemblies.job.joint_names import ANCHOR_PLATES
 from assemblies.layout.pivot_mount import PivotMount
 from assemblies.layout.stub import PLUG_MM, PLUGS
 from assemblies.strength import sizing
@@ -381,7 +382,7 @@ def anchor_weld(
 
     return round_weld(
         f,
-        "anchor plates",
+        ANCHOR_PLATES,
         tube.section.width_mm,
         leg,
         min(thickness_mm, wall),

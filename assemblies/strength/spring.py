@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 
+from assemblies.job.joint_names import ANCHOR_PLATES
 from assemblies.strength import sizing
 from assemblies.strength.fatigue import Detail
 from assemblies.strength.forces import Forces
@@ -397,7 +398,7 @@ def _anchor(
     return [
         *worst(
             f,
-            "anchor plates",
+            ANCHOR_PLATES,
             "clocking bolts in shear",
             force,
             bolt.shear_n(1, threads),
@@ -413,7 +414,7 @@ def _anchor(
         ),
         *worst(
             f,
-            "anchor plates",
+            ANCHOR_PLATES,
             "bearing of the clocking bolts",
             force,
             bearing.resistance_n,

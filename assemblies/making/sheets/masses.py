@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from assemblies.job.joint_names import ANCHOR_PLATES, CROSS_BOLT, DAMPER_EYE, ROD_EYE
 from assemblies.layout.fasteners import Fastener, spacer_kg, spacers
 from assemblies.layout.placing import Layout
 from assemblies.motion.springing import Springing
@@ -161,11 +162,11 @@ INBOARD = (
 )
 INBOARD_JOINTS = (
     "pivot bracket",
-    "rod to rocker",
-    "damper to rocker",
+    ROD_EYE,
+    DAMPER_EYE,
     "damper bracket",
-    "sleeve's cross bolt",
-    "anchor plates",
+    CROSS_BOLT,
+    ANCHOR_PLATES,
 )
 
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 
 import math
 
+from assemblies.job.joint_names import CROSS_BOLT
 from assemblies.layout.fasteners import fastener, joints
 from assemblies.results.faults import needed
 from assemblies.results.model import Results
 from assemblies.setup.collar import short_of_free
-from assemblies.strength.clamped import CROSS_BOLT, tightenings
+from assemblies.strength.clamped import tightenings
 from parts.base.stock import thread
 from parts.calc.bolts import preload_n, tightening_torque_nm
 
