@@ -1,9 +1,12 @@
 """A rocker with eyes where you want them, lightened with a slot in cadquery, and its blank."""
 
+from parts.base.units import length_mm
 from parts.plate import Plate
 from parts.rocker_plate import RockerPlate
 
-rocker = RockerPlate((92, 0), (-9.5, 69.3), "5/32 in", "1 1/2 in", rod_hole_mm=10, damper_hole_mm=10)
+rocker = RockerPlate(
+    (92, 0), (-9.5, 69.3), length_mm("5/32 in"), length_mm("1 1/2 in"), rod_hole_mm=10, damper_hole_mm=10
+)
 slotted = rocker.workplane().faces(">Z").workplane(origin=(0, 0, 0)).center(45, 0).slot2D(24, 10).cutThruAll()
 light = Plate.of(slotted, like=rocker)
 for name, plate in (("plain", rocker), ("slotted", light)):

@@ -1,6 +1,7 @@
 """A rocker's swing against five tubes: the least gap to each, proven over every angle."""
 
 from assemblies.swing import Hinge, OnHinge, Swing
+from parts.base.units import length_mm
 from parts.member import Member
 from parts.rocker_plate import RockerPlate
 
@@ -11,7 +12,7 @@ tubes = {
     "upper rail": Member.square((1500, 235, 590), (1900, 235, 590), 25, 2),
     "lower rail": Member.square((1500, 240, 400), (1900, 240, 400), 25, 2),
     "post": Member.square((1740, 300, 390), (1740, 300, 600), 25, 2),
-    "diagonal": Member.tube((1600, 420, 420), (1800, 400, 500), "1 in", 2),
+    "diagonal": Member.tube((1600, 420, 420), (1800, 400, 500), length_mm("1 in"), 2),
 }
 for gap in Swing(hinge, -22, 30, (OnHinge(plate, 13), OnHinge(plate, -17)), tubes).gaps():
     print(gap)

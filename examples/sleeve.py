@@ -1,9 +1,10 @@
 """An adjuster sleeve on the pivot tube: how fine a step a hole count gives, and how long the sleeve grows."""
 
 from parts.adjuster_sleeve import AdjusterSleeve
+from parts.base.units import length_mm
 
 for positions in (12, 24, 36):
-    sleeve = AdjusterSleeve.around("1 1/2 in", 3, positions, bolt="M8")
+    sleeve = AdjusterSleeve.around(length_mm("1 1/2 in"), 3, positions, bolt="M8")
     print(
         f"{positions} positions: {sleeve.step_deg:.0f} deg a step, {len(sleeve.rows)} rows, "
         f"{sleeve.length_mm:.0f} mm long, {sleeve.mass_kg * 1000:.0f} g"

@@ -7,6 +7,7 @@ job = load(demo("heronbank-front"))  # or your own: load("mine.toml")
 for leaf in (4.0, 4.5):
     corner = study(job.changed({"spring.leaf_thickness": leaf}), interference=False)
     spring, top = corner.results.spring, corner.results.findings[0]
+    assert spring is not None  # there is one wherever the corner stands
     print(
         f"{leaf} mm leaves: {spring.rate_nm_per_deg:.2f} N·m/deg, {spring.ride_frequency_hz:.2f} Hz, "
         f"{spring.stress_max_mpa:.0f} MPa at bump; first finding: {top.level}, {top.where}"

@@ -148,7 +148,7 @@ class BracketPair(Part):
     @property
     def alike(self) -> bool:
         """True where both tabs are one blank (a stretch of 0.02 mm apart at most)."""
-        a, b = (np.array([(v.x, v.y) for v in t.outline.outer.vertices]) for t in self.tabs)
+        a, b = (np.array([(v.x, v.y) for v in t.outline().outer.vertices]) for t in self.tabs)
         return a.shape == b.shape and bool(np.abs(a - b).max() < 0.02)
 
     @property

@@ -14,9 +14,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from parts.base import require
 from parts.base.stock import REAMERS_MM, clearance_hole_mm, reaming_drill_mm
+from parts.part import Flat
 from parts.rocker import BoxedRocker
 from parts.rocker_plate import ARMS
+from parts.shape.form import Form, Frame, Prism
 from parts.shape.outline import Hole, Mark, Outline, Point, Segment, circle, rectangle
 from parts.tab import Tab
 
@@ -73,12 +76,12 @@ class Toggle:
 
 
 @dataclass(frozen=True)
-class Jig:
-    """A base plate and what stands on it. `shrink_mm`: how much further from the pivot the eyes stand than
-    finished (0: none)."""
+class Jig(Flat):
+    """A base plate, which is its form, and what stands on it. `shrink_mm`: how much further from the pivot
+    the eyes stand than finished (0: none)."""
 
     name: str
-    outline: Outline
+    base: Outline
     pins: tuple[Pin, ...]
     spacers: tuple[JigSpacer, ...]
     toggles: tuple[Toggle, ...]
@@ -86,6 +89,17 @@ class Jig:
     thickness_mm: float = BASE_MM
     shrink_mm: float = 0.0
     side: str = "left"  # the side of the car it is drawn for
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        require.positive(thickness_mm=self.thickness_mm)
+        require.not_negative(shrink_mm=self.shrink_mm)
+
+    def outline(self) -> Outline:
+        return self.base
+
+    def form(self) -> Form:
+        return Form((Prism(self.base, self.thickness_mm, Frame((0.0, 0.0, -self.thickness_mm))),))
 
     def turned_over(self) -> Jig:
         """The same base seen on its other face: x changes sign."""
@@ -95,7 +109,7 @@ class Jig:
 
         return replace(
             self,
-            outline=self.outline.mirrored(),
+            base=self.base.mirrored(),
             pins=tuple(replace(p, x=-p.x) for p in self.pins),
             toggles=tuple(replace(t, pad=at(t.pad), foot=at(t.foot)) for t in self.toggles),
         )
@@ -226,17 +240,17 @@ def bracket_jig(name: str, low: Tab, high: Tab, inside_gap_mm: float, bolt_mm: f
         )
     ]
     limit = low.reach_mm - 4.0
-    for n, (x, y) in enumerate(_fence(low.outline, limit - FENCE_MM), 2):
+    for n, (x, y) in enumerate(_fence(low.outline(), limit - FENCE_MM), 2):
         pins.append(
             Pin(n, "fence at the flank", x, y, FENCE_MM, FENCE_MM, height, "keeps both tabs turned alike")
         )
     same = all(
-        min(s.distance_mm(x, y) for s in high.outline.outer.segments) < FENCE_MM / 2 + 0.3
+        min(s.distance_mm(x, y) for s in high.outline().outer.segments) < FENCE_MM / 2 + 0.3
         for x, y in [(q.x, q.y) for q in pins[1:]]
     )
     spacers = (JigSpacer("between the tabs, on the axle", inside_gap_mm, bolt_mm, math.ceil(bolt_mm + 8), 1),)
-    x0, y0, _, y1 = low.outline.outer.bounds
-    traced = Mark("line", tuple([*low.outline.outer.points(0.05), low.outline.outer.segments[0].start]))
+    x0, y0, _, y1 = low.outline().outer.bounds
+    traced = Mark("line", tuple([*low.outline().outer.points(0.05), low.outline().outer.segments[0].start]))
     lowest = min([y0, *(q.y for q in pins)])
     highest = max([y1, *(q.y for q in pins)])
     box = rectangle(x0 - 30.0, lowest - 15.0, limit, highest + 15.0)

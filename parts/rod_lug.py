@@ -26,7 +26,7 @@ from parts.base.stock import DENSITY_KG_M3, hexagon, washer
 from parts.member import Member
 from parts.member_shadow import nearest, region
 from parts.part import Flat, Part
-from parts.shape.form import Form, Frame, Prism, Round, Vector, unit
+from parts.shape.form import Form, Frame, Prism, Round, Vector, unit, vector
 from parts.shape.outline import Loop, Mark, Outline, Vertex
 from parts.tab import LEAST_RUN_MM, NoSeat
 
@@ -228,7 +228,7 @@ class LugFin(Flat):
 
 
 @dataclass(frozen=True)
-class RodLug:
+class RodLug(Part):
     """Both sleeves of a lug, the one against the bolt's direction first; `frames` theirs in the arm's axes;
     `gap_mm` between them: the ball and a washer each side; `tubes` of the arm (0 front, 1 rear) that each
     stands on."""
@@ -238,6 +238,38 @@ class RodLug:
     gap_mm: float
     tubes: tuple[int, int]
     fins: tuple[tuple[LugFin, Frame], ...] = ()
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        require.not_negative(gap_mm=self.gap_mm)
+
+    @property
+    def forms(self) -> dict[str, Form]:
+        """In the arm's axes."""
+        sleeves = zip(self.sleeves, self.frames, strict=True)
+        named = {f"sleeve {n}": s.form().moved(f) for n, (s, f) in enumerate(sleeves, 1)}
+        return named | {f"fin {n}": s.form().moved(f) for n, (s, f) in enumerate(self.fins, 1)}
+
+    def form(self) -> Form:
+        return Form(tuple(p for f in self.forms.values() for p in f.pieces))
+
+    @property
+    def _each(self) -> list[tuple[LugSleeve | LugFin, Frame]]:
+        return [*zip(self.sleeves, self.frames, strict=True), *self.fins]
+
+    @property
+    def volume_mm3(self) -> float:
+        return sum(p.volume_mm3 for p, _ in self._each)
+
+    @property
+    def mass_kg(self) -> float:
+        """In steel, sleeves and fins as cut; what they take from the tubes is `drilled_mm3`."""
+        return sum(p.mass_kg for p, _ in self._each)
+
+    @property
+    def centroid(self) -> Vector:
+        moment = sum(p.volume_mm3 * (f.matrix() @ (*p.centroid, 1.0))[:3] for p, f in self._each)
+        return vector(moment / self.volume_mm3)
 
     @property
     def through(self) -> bool:

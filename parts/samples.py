@@ -12,6 +12,7 @@ from parts.damper_bracket import damper_bracket
 from parts.eye_plate import Eye, EyePlate
 from parts.fastener import BoltAndNut
 from parts.gusset import Gusset
+from parts.jig import bracket_jig
 from parts.member import Member
 from parts.other_hand import other_hand
 from parts.part import Part
@@ -21,6 +22,7 @@ from parts.plate import Plate
 from parts.rack_extension import RackExtension
 from parts.rocker_plate import RockerPlate
 from parts.rod import Rod
+from parts.rod_lug import rod_lug
 from parts.shape.outline import Hole, Outline, rectangle
 from parts.spacer import Spacer
 from parts.spring_pack import LeafPack, TorsionBar
@@ -30,6 +32,8 @@ from parts.wheel import Wheel
 DAMPER = Damper(300, 210, 46, eye_diameter_mm=24)
 POST = Member.square((1748, 0, 90), (1748, 0, 362), 30, 2)
 ROCKER = RockerPlate((92, 0), (-9.5, 69.3), 4, 38, 10, 10)
+BRACKET = damper_bracket(DAMPER, (1748, 34, 252), (1, 0, 0), {"post": POST})[1]
+ARM = Arm((300, 115), (300, -115), 22)
 FLOOR, WALL = ((0.0, 0.0, 0.0), (0.0, 0.0, 1.0)), ((0.0, 0.0, 0.0), (1.0, 0.0, 0.0))
 EYES = (Eye((0, 0), 38, "pivot", fit="weld"), Eye((90, 0), 10), Eye((0, 70), 10), Eye((-60, -20), 8))
 SAMPLES: tuple[Part, ...] = (
@@ -52,8 +56,11 @@ SAMPLES: tuple[Part, ...] = (
     RackExtension(60, 24, "M14", 21),
     other_hand(ROCKER),
     DAMPER,
-    damper_bracket(DAMPER, (1748, 34, 252), (1, 0, 0), {"post": POST})[1],
+    BRACKET,
     AnchorPlates(SpringSocket(20, 20, 60), 12),
     BoltAndNut("M10", 50, 30),
     Wheel(280, 170, 330, mass_kg=15),
+    BRACKET.tabs[0],
+    rod_lug(ARM, (66, 1, -2), (0, 1, 0), 14, "M10"),
+    bracket_jig("jig of a damper bracket", *BRACKET.tabs, inside_gap_mm=26, bolt_mm=10),
 )

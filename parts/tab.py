@@ -14,11 +14,13 @@ from functools import cached_property
 
 import numpy as np
 
+from parts.base import require
 from parts.member import Member
 from parts.member_shadow import nearest, region
+from parts.part import Flat
 from parts.shape.arcs import arced
 from parts.shape.belt import Boss, hull
-from parts.shape.form import Frame, Prism, unit, vector
+from parts.shape.form import Form, Frame, Prism, unit, vector
 from parts.shape.outline import Hole, Loop, Mark, Outline, Point, Segment, Vertex
 from parts.shape.rising import at_height, between, rising, within_x
 from parts.shape.shapes import boss_on_foot
@@ -48,15 +50,15 @@ def fillet_leg_mm(thickness_mm: float, wall_mm: float | None, asked_mm: float | 
 
 
 @dataclass(frozen=True)
-class Tab:
-    """One plate: its outline, its thickness, its place (`frame`, z along the bolt) in the axes its member is
+class Tab(Flat):
+    """One plate: its shape, its thickness, its place (`frame`, z along the bolt) in the axes its member is
     given in.
 
     `reach_mm` bolt centre to the member's surface in the tab's plane; `run_mm` length of one weld run along
     the foot; `stand_off_mm` the largest gap left on the face that touches last; `cross_share` the largest
     share of a flat face's width that the foot crosses."""
 
-    outline: Outline
+    shape: Outline
     thickness_mm: float
     frame: Frame
     foot: str
@@ -65,9 +67,21 @@ class Tab:
     stand_off_mm: float = 0.0
     cross_share: float = 0.0
 
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        require.positive(thickness_mm=self.thickness_mm, reach_mm=self.reach_mm, run_mm=self.run_mm)
+        require.not_negative(stand_off_mm=self.stand_off_mm, cross_share=self.cross_share)
+
+    def outline(self) -> Outline:
+        return self.shape
+
+    def form(self) -> Form:
+        return Form((Prism(self.shape, self.thickness_mm),))
+
     @cached_property
     def prism(self) -> Prism:
-        return Prism(self.outline, self.thickness_mm, self.frame)
+        """Where it stands."""
+        return Prism(self.shape, self.thickness_mm, self.frame)
 
     @property
     def bevel_deg(self) -> float:

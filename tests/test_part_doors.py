@@ -35,6 +35,7 @@ OF_OTHERS = (
     "BoxedRocker",
     "LugSleeve",
     "LugFin",
+    "Fitted",
 )  # pieces of an assembly, drawn with it
 STEEL = 7850e-9  # kg/mm³
 PARTS = [p for p in SAMPLES if p.mass_kg and not isinstance(p, SpringSocket | AnchorPlates | Wheel)]

@@ -324,7 +324,7 @@ def sits(pair: BracketPair) -> None:
     assert np.allclose(centre, pair.centroid, atol=1e-6)
     member, _, _ = made(pair.member.hull_form().moved(pair.member.frame))
     for tab in pair.tabs:
-        tab.outline.check()
+        tab.outline().check()
         plate, _, _ = made(Form((tab.prism,)))
         assert plate.distance(member) < 0.02
         assert sum(x.Volume() for x in plate.intersect(member).Solids()) < 1e-2
@@ -367,7 +367,7 @@ def test_cope_on_a_square_round_tube_is_one_true_arc():
     """A tab square to a round tube follows the tube's own circle: radius 20, centred on the tube."""
     tube = Member.tube((-50, 50, 0), (50, 50, 0), 40, 2)
     pair = BracketPair(tube, (0, 0, 0), (1, 0, 0), 20, 11)
-    arcs = [s for s in pair.tabs[0].outline.outer.segments if s.bulge < 0]
+    arcs = [s for s in pair.tabs[0].outline().outer.segments if s.bulge < 0]
     assert arcs and all(s.radius == pytest.approx(20, abs=1e-9) for s in arcs)
     assert pair.reach_mm == pytest.approx(30, abs=0.011)
     sits(pair)

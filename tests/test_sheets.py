@@ -574,13 +574,13 @@ def test_jig_bases_read_back_as_centre_pops_at_the_pins(corner):
     for j in shop.jigs:
         doc = ezdxf.readfile(tmp_path / "jigs" / f"{j.name.replace(' ', '-')}.dxf")
         points = [(p.dxf.location.x, p.dxf.location.y) for p in doc.modelspace().query("POINT")]
-        assert doc.units == 4 and len(points) == len(j.outline.holes) + len(j.toggles)
+        assert doc.units == 4 and len(points) == len(j.outline().holes) + len(j.toggles)
         for pin in j.pins:
-            x0, y0 = j.outline.bounds[:2]
+            x0, y0 = j.outline().bounds[:2]
             assert min(math.dist((pin.x - x0, pin.y - y0), p) for p in points) < 1e-6
             assert (
-                pin.x + pin.spigot_mm / 2 < j.outline.bounds[2]
-                and pin.y + pin.spigot_mm / 2 < j.outline.bounds[3]
+                pin.x + pin.spigot_mm / 2 < j.outline().bounds[2]
+                and pin.y + pin.spigot_mm / 2 < j.outline().bounds[3]
             )
 
 
@@ -591,9 +591,9 @@ def test_bracket_jig_keeps_the_ears_apart_as_laid_out_and_ends_before_the_member
     jig = next(j for j in shop.jigs if j.name == "damper bracket jig base")
     assert (
         jig.spacers[0].length_mm == pytest.approx(apart, abs=1e-6)
-        and jig.outline.bounds[2] < low.part.reach_mm
+        and jig.outline().bounds[2] < low.part.reach_mm
     )
-    edge = Polygon(low.part.outline.outer.points(0.001)).exterior
+    edge = Polygon(low.part.outline().outer.points(0.001)).exterior
     for fence in jig.pins[1:]:
         assert edge.distance(LineString([(fence.x, fence.y)] * 2)) == pytest.approx(
             fence.spigot_mm / 2, abs=0.01
@@ -853,7 +853,7 @@ def test_tables_carry_the_numbers_of_the_shop(corner):
     with (tmp_path / "hole-table.csv").open(encoding="utf-8-sig", newline="") as f:
         holes = list(csv.DictReader(f))
     assert len(holes) == sum(len(b.outline.holes) for b in shop.blanks) + sum(
-        len(j.outline.holes) for j in shop.jigs
+        len(j.outline().holes) for j in shop.jigs
     )
     found = sheets.in_results(shop)
     assert len(found["cut_list"]) == len(shop.rows) and found["masses"].parts_kg == shop.masses.total_kg

@@ -148,8 +148,8 @@ def stand_bracket(out: Layout, name: str, body: str, carrier: str, pair: Bracket
     )
     steel = out.job.rocker.plate_material
     thick = pair.thickness_mm
-    first = FlatPart(f"{name} tab" if pair.alike else f"{name} tab 1", low.outline, 1, thick, steel)
-    second = first if pair.alike else FlatPart(f"{name} tab 2", high.outline, 1, thick, steel)
+    first = FlatPart(f"{name} tab" if pair.alike else f"{name} tab 1", low.outline(), 1, thick, steel)
+    second = first if pair.alike else FlatPart(f"{name} tab 2", high.outline(), 1, thick, steel)
     placed = (
         _tab(out, name, 1, low, first, Seams((seam,))),
         _tab(out, name, 2, high, second, SeamOf(f"{name} tab 1")),
@@ -163,7 +163,7 @@ def stand_bracket(out: Layout, name: str, body: str, carrier: str, pair: Bracket
 
 
 def _tab(out: Layout, bracket: str, i: int, tab: Tab, blank: FlatPart, weld: Seams | SeamOf) -> Placed[Tab]:
-    flat = Prism(tab.outline, tab.thickness_mm)
+    flat = Prism(tab.outline(), tab.thickness_mm)
     return put(
         out,
         f"{bracket} tab {i}",

@@ -71,8 +71,8 @@ class LoadedBracket:
 def checks(f: Forces, pair: LoadedBracket) -> list[Check]:
     tab = max(pair.tabs, key=lambda t: t.reach_mm)
     t = tab.thickness_mm
-    hole = tab.outline.holes[0].diameter_mm
-    edge = min(s.distance_mm(0.0, 0.0) for s in tab.outline.outer.segments)
+    hole = tab.outline().holes[0].diameter_mm
+    edge = min(s.distance_mm(0.0, 0.0) for s in tab.outline().outer.segments)
     force = pair.local(tab)
     gap = max((pair.spacing_mm - t - pair.eye_mm) / 2, 0.0)
     joint = EyeJoint(
@@ -106,9 +106,9 @@ def _plate(f: Forces, pair: LoadedBracket, tab: Tab, force: np.ndarray) -> list[
     """Cuts from the hole to the foot: N/A + M/W in the plane, legs of a frame out of it, 1.5·V/A, von Mises;
     beam theory."""
     t, fy = tab.thickness_mm, pair.steel.yield_at(tab.thickness_mm)
-    hole = tab.outline.holes[0].diameter_mm / 2
+    hole = tab.outline().holes[0].diameter_mm / 2
     stations = np.linspace(hole, tab.reach_mm - SHORT_MM, 7)
-    sections = [cut(tab.outline, t, (x, 0.0), (1.0, 0.0), x) for x in stations]
+    sections = [cut(tab.outline(), t, (x, 0.0), (1.0, 0.0), x) for x in stations]
     area, w = (np.array([getattr(s, k) for s in sections]) for k in ("area_mm2", "modulus_mm3"))
     centre = np.array([s.centre_mm for s in sections])
     foot_moment, couple = legs(pair, tab, force)
@@ -172,12 +172,12 @@ def foot_weld(tab: Tab, run_mm: float | None = None, counts_mm: float = math.inf
     of it, half at each end."""
     t, run, x = tab.thickness_mm, run_mm or tab.run_mm, tab.reach_mm
     if tab.foot == "lap":
-        edge = [s.at(k / 12) for s in tab.outline.outer.segments for k in range(12)]
+        edge = [s.at(k / 12) for s in tab.outline().outer.segments for k in range(12)]
         turn = next((i for i in range(len(edge)) if edge[i - 1][0] <= x < edge[i][0]), 0)
         edge = [p for p in edge[turn:] + edge[:turn] if p[0] > x]
         return polyline(np.array([(*p, 0.0) for p in edge]))
     if tab.foot == "saddle":
-        low, high = tab.outline.outer.bounds[1] + LEG_MM, tab.outline.outer.bounds[3] - LEG_MM
+        low, high = tab.outline().outer.bounds[1] + LEG_MM, tab.outline().outer.bounds[3] - LEG_MM
         lines = [
             ((x + LAP_CORNER_MM / 2, y, z), (x + LAP_CORNER_MM / 2 + run, y, z))
             for y in (low, high)

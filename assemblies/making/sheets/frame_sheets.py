@@ -132,7 +132,7 @@ def _view(placed: Placed, origin, right, up) -> list:
     from shapely.ops import unary_union
 
     f = placed.frame.matrix()
-    rim = np.array(placed.part.outline.outer.points(0.05))
+    rim = np.array(placed.part.outline().outer.points(0.05))
     levels = [
         (np.column_stack((rim, np.full(len(rim), z), np.ones(len(rim)))) @ f.T)[:, :3] - origin
         for z in (0.0, placed.part.thickness_mm)
@@ -228,7 +228,7 @@ def _along_tube(d: Drawing, b: OnTube, seat: Seat, layout: Layout) -> None:
     eye = np.array(b.point) - start
     ex, ey = float(eye @ right), float(eye @ normal)
     if b.skew_deg < 45:
-        d.circle(ex, ey, seat.tabs[0].part.outline.holes[0].diameter_mm, DRILLED)
+        d.circle(ex, ey, seat.tabs[0].part.outline().holes[0].diameter_mm, DRILLED)
         d.cross(ex, ey, 8.0, 0.5, FINE)
     else:
         x0, _, x1, _ = d.bounds

@@ -33,7 +33,7 @@ def jigs(layout: Layout, shrink_mm: float = 0.0) -> list[Jig]:
         out.append(made if up > 0 else made.turned_over())
     for name, seat in sorted(layout.brackets.items()):
         low, high = (p.part for p in seat.tabs)
-        out.append(bracket_jig(name, low, high, tab_gap_mm(low, high), low.outline.holes[0].diameter_mm))
+        out.append(bracket_jig(name, low, high, tab_gap_mm(low, high), low.outline().holes[0].diameter_mm))
     if layout.sleeve is not None and layout.socket is not None and layout.pack is not None:
         spring = layout.pack.part
         mandrel = (
@@ -46,7 +46,7 @@ def jigs(layout: Layout, shrink_mm: float = 0.0) -> list[Jig]:
 
 
 def flat_parts(made: Sequence[Jig]) -> list[FlatPart]:
-    return [FlatPart(j.name, j.outline, 1, j.thickness_mm, MATERIAL) for j in made]
+    return [FlatPart(j.name, j.outline(), 1, j.thickness_mm, MATERIAL) for j in made]
 
 
 def base_sheet(j: Jig) -> BlankSheet:
@@ -59,7 +59,7 @@ def base_sheet(j: Jig) -> BlankSheet:
 def sheet(j: Jig) -> Sheet:
     """The base at true size, with its pins, spacers, clamps and notes in the legend."""
     b = base_sheet(j)
-    x0, y0 = j.outline.bounds[:2]
+    x0, y0 = j.outline().bounds[:2]
     lines = [
         f"Base {j.thickness_mm:g} mm plate, drilled through, pins square to it. x and y from the thin datum "
         f"lines, left and bottom."
@@ -100,8 +100,8 @@ def pin_rows(made: Sequence[Jig]) -> list[list[str]]:
             j.name,
             str(p.number),
             p.purpose,
-            f"{p.x - j.outline.bounds[0]:.2f}",
-            f"{p.y - j.outline.bounds[1]:.2f}",
+            f"{p.x - j.outline().bounds[0]:.2f}",
+            f"{p.y - j.outline().bounds[1]:.2f}",
             f"{p.spigot_mm:g}",
             p.above.removeprefix("Ø"),
             f"{p.height_mm:.1f}",

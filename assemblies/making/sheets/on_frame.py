@@ -184,7 +184,7 @@ def _tab(member: Member, m: np.ndarray, tab, end: str, across: np.ndarray) -> Ta
     """The part of a tab's rim that stands on its tube, both faces of the plate."""
     from shapely import Polygon, contains_xy
 
-    rim = np.array(tab.part.outline.outer.points(0.02))
+    rim = np.array(tab.part.outline().outer.points(0.02))
     fine = np.concatenate(
         [a + (b - a) * np.linspace(0, 1, 24)[:, None] for a, b in zip(rim, np.roll(rim, -1, 0), strict=True)]
     )
@@ -366,7 +366,7 @@ def _axles(layout: Layout) -> list[str]:
             continue
         a, b = (np.array(s.point) for s in pair)
         outer = sum(tab_gap_mm(*(t.part for t in s.tabs)) / 2 + s.tabs[0].part.thickness_mm for s in pair)
-        bolt = pair[0].tabs[0].part.outline.holes[0].diameter_mm
+        bolt = pair[0].tabs[0].part.outline().holes[0].diameter_mm
         apart = float(np.linalg.norm(a - b))
         out.append(
             f"{name}: a straight bar of {bolt:g} mm through both brackets, bolt middles {apart:.1f} apart, "
