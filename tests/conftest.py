@@ -15,6 +15,18 @@ os.environ.setdefault("ROCKERSHED_CORES", "1")
 WHOLE = {f"tests/test_{name}.py" for name in ("build", "neighbours_job", "report", "sections")}
 
 
+KEEPING = {"test_build_kinds", "test_remembered", "test_watch"}  # what is kept is their matter
+
+
+@pytest.fixture(autouse=True)
+def nothing_kept_hides_what_is_planted(request):
+    """A test that changes the program makes all itself: a sound answer kept from another would hide it."""
+    if "monkeypatch" in request.fixturenames and request.module.__name__.rpartition(".")[2] not in KEEPING:
+        from parts.files import remembered
+
+        request.getfixturevalue("monkeypatch").setattr(remembered, "cache_folder", lambda: None)
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
     from xdist.scheduler import LoadScopeScheduling

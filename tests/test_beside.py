@@ -91,7 +91,8 @@ def test_it_ends_where_the_rest_fails(tmp_path):
 def test_no_orphan_where_the_build_is_interrupted_or_killed(tmp_path, how):
     """On Windows a signal to one process is its end: both ways are `terminate` there."""
     script = (
-        "import test_beside as t, pathlib\n"
+        "import test_beside as t, pathlib, signal\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"  # a shell's background job ignores it
         "from assemblies.making.beside import beside\n"
         f"with beside(t.waiting, pathlib.Path({str(tmp_path / 'pid')!r}), say=print, apart=True) as made:\n"
         "    made()\n"

@@ -81,7 +81,7 @@ def test_it_is_made_again_where_anything_is_not_as_it_was_made(made, monkeypatch
 def apart(monkeypatch):
     """Sheets and nest in a process beside, as in a whole build, without the CAD kernel's part."""
     monkeypatch.setattr(building, "KERNEL", {"sheets"})
-    monkeypatch.setattr(building._Making, "second_look", lambda self: None)
+    monkeypatch.setattr(building._MakingCorner, "second_look", lambda self: None)
     monkeypatch.setenv("ROCKERSHED_CORES", "2")
 
 

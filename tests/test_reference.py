@@ -29,4 +29,8 @@ def test_the_reference_builds_without_a_warning_and_every_part_has_its_picture(t
         assert (tmp_path / "parts" / shown).is_file() and 'class="docstring"' in page
     linked = (tmp_path / "parts" / "rocker_plate.html").read_text("utf-8")
     assert "thickness_mm" in linked and "rod_boss_radius_mm" in linked
+    spacer = (tmp_path / "parts" / "spacer.html").read_text("utf-8")
+    assert re.search(
+        r"bore_mm</a></code></td>.*?<td>10.5</td>\s*<td>0 to 19.9</td>", spacer, re.DOTALL
+    )  # outside: 20
     assert 'href="assemblies/study.html"' in (tmp_path / "index.html").read_text("utf-8")

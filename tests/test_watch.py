@@ -333,6 +333,7 @@ def test_interrupt_ends_cleanly_and_leaves_nothing_half_made(tmp_path):
         stderr=subprocess.STDOUT,
         text=True,
         start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a background job ignores it
     )
     lines = []
     for line in p.stdout:
