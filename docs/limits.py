@@ -9,13 +9,13 @@ from dataclasses import replace
 from typing import Any
 
 from parts.base.fields import LONGEST_MM
-from parts.part import Flat, Part
+from parts.part import Flat
 
 STEPS = 9  # halvings: three digits
 
 
-def accepted(part: Part, name: str) -> tuple[float | None, float | None]:
-    """Least and most of a number of the part, all else as it is; None where nothing stops it within 20 m."""
+def accepted(part: Any, name: str) -> tuple[float | None, float | None]:
+    """Least and most of a number of a part, all else as it is; None where nothing stops it within 20 m."""
     here = getattr(part, name)
 
     def fits(value: float) -> bool:
@@ -29,7 +29,7 @@ def accepted(part: Part, name: str) -> tuple[float | None, float | None]:
         return True
 
     whole = isinstance(here, int) and not name.endswith("_mm")
-    return tuple(_last(fits, here, far, whole) for far in (-LONGEST_MM, LONGEST_MM))  # type: ignore[return-value]
+    return _last(fits, here, -LONGEST_MM, whole), _last(fits, here, LONGEST_MM, whole)
 
 
 def _last(fits: Callable[[float], bool], good: float, far: float, whole: bool) -> float | None:
