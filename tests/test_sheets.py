@@ -47,6 +47,7 @@ from assemblies.making.sheets import (
     tube_ends,
     turned,
     weld_plan,
+    weldments,
 )
 from assemblies.making.sheets.blank import blank_sheets, counted, steps
 from assemblies.making.sheets.book import Book
@@ -1101,6 +1102,19 @@ def _round(rim, box) -> bool:
     return shapely.contains(Polygon(rim).buffer(0.5), box)
 
 
+def _sound(page: Drawing, title: str) -> None:
+    """On an A4 page: no print under 7 points, no word on another or on a line, nothing beyond the border."""
+    words = [i for i in page.items if isinstance(i, Text) and i.words]
+    assert min(w.height_mm for w in words) >= 7 * 25.4 / 72
+    boxes = [shapely.box(*Drawing([w]).bounds).buffer(-0.2) for w in words]
+    tree = shapely.STRtree(boxes)
+    a, b = tree.query(boxes, predicate="intersects")
+    assert not (a < b).any(), (title, [words[k].words for k in {*a[a < b], *b[a < b]}])
+    assert not _crossed(page), (title, _crossed(page))
+    x0, y0, x1, y1 = page.bounds
+    assert x0 >= 9.9 and y0 >= 9.9 and x1 <= 200.1 and y1 <= 287.1, title
+
+
 def test_every_part_that_is_made_has_a_drawing_a_shop_takes(corner):
     """Each blank of each hand and each row that is turned or sawn; title block whole, print of 7 points or
     more, no word on another or on a line; its overall size is the outline's, or the list's length."""
@@ -1131,13 +1145,7 @@ def test_every_part_that_is_made_has_a_drawing_a_shop_takes(corner):
         for word in wanted:
             assert word in said, (s.title, word)
         assert s.number and f"cut list no. {s.number}" in said
-        boxes = [shapely.box(*Drawing([w]).bounds).buffer(-0.2) for w in words]
-        tree = shapely.STRtree(boxes)
-        a, b = tree.query(boxes, predicate="intersects")
-        assert not (a < b).any(), (s.title, [words[k].words for k in {*a[a < b], *b[a < b]}])
-        assert not _crossed(page), (s.title, _crossed(page))
-        x0, y0, x1, y1 = page.bounds
-        assert x0 >= 9.9 and y0 >= 9.9 and x1 <= 200.1 and y1 <= 287.1, s.title
+        _sound(page, s.title)
     for _, strip in tube_ends.sheets(shop.tubes, 0.1)[::3]:
         assert not _crossed(strip.drawing), (strip.title, _crossed(strip.drawing))
     plate = next(b for b in shop.blanks if b.part == "rocker plate")
@@ -1175,3 +1183,60 @@ def test_every_part_to_make_has_its_number_on_an_assembly_drawing(heron):
         if r.group in ("plate", "tube", "bar") and not r.of_the_frame and " bored " not in r.stock
     }
     assert not {shop.rows[n - 1].item for n in wanted - set(told)}
+
+
+def test_a_weldments_sheet_worked_by_hand(corner):
+    """Each arm's triangle from the job's own points, by the law of cosines and Heron's area, which the
+    program does not use; the rod's bolt by the same triangles; the rocker's from its three points across its
+    axis. Front stands where it is seen from above with the joint nearest the reader."""
+    done, shop = corner
+    layout, job, printing = done.layout, done.job, Printing(dated="2026-11-29")
+    made = weldments.sheets(layout, shop.rows, shop.welds, printing)
+    assert [s.title for s in made] == ["rocker, welded", "upper arm, welded", "lower arm, welded"]
+
+    def triangle(front, rear, outer):
+        a, g, h = math.dist(front, rear), math.dist(front, outer), math.dist(rear, outer)
+        s = (a + g + h) / 2
+        off = 2 * math.sqrt(s * (s - a) * (s - g) * (s - h)) / a
+        station = (a * a + g * g - h * h) / (2 * a)
+        angles = [math.degrees(math.acos(c)) for c in (station / g, (a - station) / h)]
+        return {"A": a, "B": off, "C": station, "D": angles[0], "E": angles[1], "G": g, "H": h}
+
+    for which, sheet in zip(("upper_arm", "lower_arm"), made[1:], strict=True):
+        arm, placed = getattr(job, which), layout.arms[which]
+        told = {r[0]: r[1] for r in sheet.tables if r[0]}
+        by_hand = triangle(arm.front_pivot, arm.rear_pivot, arm.outer_joint)
+        for letter, v in by_hand.items():
+            assert told[letter] == f"{v:.1f}", (sheet.title, letter)
+        seams = [*placed.weld.seams]
+        if job.rod.on == which and layout.lug is not None:
+            b = triangle(arm.front_pivot, arm.rear_pivot, job.rod.outboard)
+            assert told["J"] == f"{b['C']:.1f}"
+            assert math.hypot(float(told["K"]), float(told["L"])) == pytest.approx(b["B"], abs=0.1)
+            corners = [np.array(p, float) for p in (arm.front_pivot, arm.rear_pivot, arm.outer_joint)]
+            up = np.cross(corners[1] - corners[0], corners[2] - corners[0])
+            over = float((np.array(job.rod.outboard) - corners[0]) @ up / np.linalg.norm(up) * np.sign(up[2]))
+            assert told["L"] == f"{abs(over):.1f}"
+            words = next(r[2] for r in sheet.tables if r[0] == "L")
+            assert words.startswith("the same over" if over > 0 else "the same under")
+            ends = [np.array(s.frame.origin) for s in layout.lug_sleeves]
+            assert np.allclose(sum(ends) / 2, job.rod.outboard, atol=1e-6)
+            for s in (*layout.lug_sleeves, *layout.lug_fins):
+                seams += s.weld.seams
+        for seam in seams:
+            assert any(f"leg {seam.leg_mm:g}: {seam.where}" in n for n in sheet.notes)
+        at = {i.words.split()[0]: i.x for i in sheet.view.items if isinstance(i, Text) and i.words}
+        assert (at["front"] < at["rear"]) == (job.corner.side == "left")
+    axis = np.array(job.rocker.axis, float) / np.linalg.norm(job.rocker.axis)
+    eyes = [np.subtract(e, job.rocker.pivot) for e in (job.rod.inboard, job.rocker.damper_eye)]
+    rod, damper = (e - (e @ axis) * axis for e in eyes)
+    told = {r[0]: r[1] for r in made[0].tables if r[0]}
+    a, b, c = (float(np.linalg.norm(v)) for v in (rod, damper, rod - damper))
+    between = math.degrees(math.acos((a * a + b * b - c * c) / (2 * a * b)))
+    wanted = {"A": a, "B": b, "C": c, "D": between, "E": job.rocker.box_width}
+    assert {k: told[k] for k in wanted} == {k: f"{v:.2f}" for k, v in wanted.items()}
+    assert float(told["F"]) - float(told["E"]) == pytest.approx(2 * job.rocker.plate_thickness, abs=0.011)
+    for s in made:
+        page = part_sheets.page(s, "job", printing)
+        assert s.number and s.revision in " ".join(w.words for w in page.items if isinstance(w, Text))
+        _sound(page, s.title)

@@ -32,6 +32,7 @@ from assemblies.making.sheets import (
     tube_ends,
     turned,
     weld_plan,
+    weldments,
 )
 from assemblies.making.sheets.blank import BlankSheet, blank_sheets
 from assemblies.making.sheets.book import Book
@@ -157,6 +158,7 @@ def _drawings(shop: Shop, layout: Layout, path: Path, printing: Printing, name: 
     numbers, lathe = cut_list_line.numbers(shop.rows), turned.pieces(layout)
     drawn = [
         *assembly_sheets.sheets(layout, shop.rows, printing),
+        *weldments.sheets(layout, shop.rows, shop.welds, printing),
         *part_sheets.sheets(shop.blanks, lathe, numbers, printing),
         *stock_sheets.sheets(layout, shop.rows, {t.row for t in lathe}, printing),
         *mount_jigs.sheets(layout, printing),

@@ -79,7 +79,7 @@ def of_steel(name: str) -> str:
     return f"{name}, {STANDARD[name]}" if name in STANDARD else name
 
 
-def _scale(wide: float, high: float, room: tuple[float, float]) -> float:
+def fitting_scale(wide: float, high: float, room: tuple[float, float]) -> float:
     return next((s for s in SCALES if s * wide <= room[0] and s * high <= room[1]), SCALES[-1])
 
 
@@ -96,7 +96,7 @@ def flat_sheet(b: BlankSheet, number: str, printing: Printing = NOMINAL) -> Part
     """Outline with overall sizes, radii, numbered corners; tables of corners and holes from the datum."""
     o = b.outline
     x0, y0, x1, y1 = o.bounds
-    scale = _scale(x1 - x0, y1 - y0, room_mm(printing))
+    scale = fitting_scale(x1 - x0, y1 - y0, room_mm(printing))
     d = Drawing()
     for loop in (o.outer, *o.inner):
         d.loop(loop, BOLD)
@@ -246,7 +246,7 @@ def turned_sheet(t: Turned, number: str, printing: Printing = NOMINAL, count: st
     """Half in section along its axis, seen from the side; its end beside it. `count`: how many, where it is
     not so many a side."""
     room = room_mm(printing)
-    scale = _scale(t.length_mm + t.over_mm + 20, t.over_mm, room)
+    scale = fitting_scale(t.length_mm + t.over_mm + 20, t.over_mm, room)
     d, along, half = Drawing(), scale * t.length_mm, scale * t.over_mm / 2
     x = 0.0
     for s in t.outside:
