@@ -343,6 +343,12 @@ def test_no_title_or_line_under_it_leaves_the_page(corner):
         tree = shapely.STRtree(shapes := [shapely.box(*b).buffer(-0.3) for b in boxes])
         a, b = tree.query(shapes, predicate="intersects")
         assert not (a < b).any(), (sheet.title, [words[k].words for k in {*a[a < b], *b[a < b]}])
+        said = " ".join(w.words for w in words)
+        assert "job of 2026-11-29" in said and f"Revision {sheet.revision} (by content). ISO 2768-mK" in said
+    plain = Sheet("a", "b", Drawing(), ("c",))
+    others = [replace(plain, legend=("d",)), replace(plain, drawing=Drawing().add(Text(0.0, 0.0, "e")))]
+    assert len({s.revision for s in (plain, *others)}) == 3
+    assert replace(plain, title="a").revision == plain.revision
 
 
 def test_no_print_is_smaller_than_seven_points():

@@ -7,10 +7,12 @@ that much less.
 
 from __future__ import annotations
 
+import hashlib
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path as File
+from typing import Any
 
 from assemblies.making.sheets.drawing import (
     BOLD,
@@ -19,6 +21,7 @@ from assemblies.making.sheets.drawing import (
     SMALL_MM,
     Drawing,
     Path,
+    Picture,
     Text,
     text_width_mm,
     to_pdf,
@@ -32,6 +35,7 @@ FOOT_MM, SIDE_MM = 34.0, 9.0  # strips for the title with the level bar, and for
 MOST_CORRECTION = 0.05
 POINTS_PER_MM = 72 / 25.4
 LEGEND_MM, LEADING_MM = 2.9, 4.0
+TOLERANCE = "ISO 2768-mK"  # where a sheet gives none
 
 
 class SheetError(ValueError):
@@ -100,6 +104,21 @@ class Sheet:
     subtitle: str
     drawing: Drawing
     legend: tuple[str, ...] = ()
+
+    @property
+    def revision(self) -> str:
+        """A name of the sheet's content: the same sheet has the same one, any change another."""
+        return revision_of(self.title, self.subtitle, self.drawing.items, self.legend)
+
+
+def revision_of(*said: Any) -> str:
+    """A name of what a sheet says, words and lines; of a picture its pixels."""
+    named = hashlib.sha256(repr(said).encode())
+    for items in said:
+        for i in items if isinstance(items, list) else ():
+            if isinstance(i, Picture):
+                named.update(i.pixels.tobytes())
+    return named.hexdigest()[:8]
 
 
 @dataclass
@@ -331,6 +350,12 @@ def frame(page: Page, printing: Printing, number: int, count: int) -> Drawing:
         y0 - 17.5,
         f"{printing.paper}. {scale}Print at 100 %, never fit to page. A bar off by more than 0.25 %: rebuild "
         f"with --scale-x or --scale-y = nominal / measured.",
+        2.5,
+    )
+    out.text(
+        MARGIN_MM,
+        y0 - 20.9,
+        f"Revision {page.sheet.revision} (by content). {TOLERANCE} where no tolerance is given.",
         2.5,
     )
 

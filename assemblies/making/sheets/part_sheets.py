@@ -6,7 +6,6 @@ Sizes come from the part's outline and steps. Border, title block, scales (ISO 5
 
 from __future__ import annotations
 
-import hashlib
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -23,20 +22,26 @@ from assemblies.making.sheets.drawing import (
     SCRIBED,
     Drawing,
     Path,
-    Picture,
     Text,
     lettering,
     text_width_mm,
     to_pdf,
 )
-from assemblies.making.sheets.paper import NOMINAL, PAPERS, POINTS_PER_MM, Printing, wrapped
+from assemblies.making.sheets.paper import (
+    NOMINAL,
+    PAPERS,
+    POINTS_PER_MM,
+    TOLERANCE,
+    Printing,
+    revision_of,
+    wrapped,
+)
 from assemblies.making.sheets.taken import Taken
 from assemblies.making.sheets.turned import Step, Turned
 from parts.files.remembered import once
 from parts.shape.outline import circle
 
 SCALES = (5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05)
-TOLERANCE = "ISO 2768-mK"
 HOLES_MM = 0.2  # of a hole's place where nothing else is asked, common practice for drilled plate
 BORDER_MM, BLOCK_MM, WORDS_MM = 10.0, 30.0, 2.7  # 2.7 mm: 7.7 points
 STANDARD = {"S235": "EN 10025-2", "S275": "EN 10025-2", "S355": "EN 10025-2"}
@@ -59,13 +64,7 @@ class PartSheet:
     @property
     def revision(self) -> str:
         """A name of the sheet's content: the same part has the same one, any change another."""
-        said = hashlib.sha256(
-            repr((self.title, self.material, self.count, self.view.items, self.tables, self.notes)).encode()
-        )
-        for i in self.view.items:
-            if isinstance(i, Picture):
-                said.update(i.pixels.tobytes())
-        return said.hexdigest()[:8]
+        return revision_of(self.title, self.material, self.count, self.view.items, self.tables, self.notes)
 
 
 def of_steel(name: str) -> str:
