@@ -18,6 +18,7 @@ from parts.base.stock import thread
 from parts.clevis import Clevis
 from parts.corner_gusset import CornerGusset
 from parts.damper import Damper
+from parts.damper_bracket import damper_bracket
 from parts.eye_plate import Eye, EyePlate
 from parts.fastener import BoltAndNut
 from parts.files.solid import volume_mm3
@@ -29,6 +30,7 @@ from parts.pivot_tube import PivotTube
 from parts.rack_extension import RackExtension
 from parts.rocker_plate import RockerPlate
 from parts.rod import Rod
+from parts.rod_lug import rod_lug
 from parts.spacer import Spacer
 from parts.spring_pack import LeafPack, TorsionBar
 from parts.spring_socket import SpringSocket
@@ -112,6 +114,32 @@ def _extension(p: RackExtension) -> float:
 
 THREADS = st.sampled_from(("M6", "M8", "M10", "M12"))
 PLACE = st.tuples(mm(-90, 90), mm(-90, 90))
+BRACKETS = st.builds(  # before, beside and past the end of a post that stands 90 to 362 high
+    lambda eye, far, height, size: damper_bracket(
+        Damper(300, 210, 46, eye_diameter_mm=eye),
+        (1748, far, height),
+        (1, 0, 0),
+        {"post": Member.square((1748, 0, 90), (1748, 0, 362), size, 2)},
+    )[1],
+    mm(18, 34),
+    mm(15, 70),
+    mm(80, 380),
+    mm(20, 50),
+)
+LUGS = st.builds(  # through the arm's tubes, or over them by what the bolt needs and a little more or less
+    lambda tube, at, over, eye, bolt: rod_lug(
+        Arm((300, 115), (300, -115), tube),
+        (*at, (tube + float(bolt[1:])) / 2 + over if over else 0.0),
+        (0, 1, 0),
+        eye,
+        bolt,
+    ),
+    mm(20, 30),
+    st.tuples(mm(50, 110), mm(-8, 8)),
+    st.just(0.0) | mm(-1, 6),
+    mm(8, 20),
+    st.sampled_from(("M6", "M8", "M10")),
+)
 # part: how it is made, its volume by hand (None: its own formula, held by a test of its own), tolerance
 SWEEPS = {
     "rocker": (
@@ -225,6 +253,9 @@ SWEEPS = {
         st.builds(Wheel, mm(200, 350), mm(100, 300), mm(200, 500)),
         lambda p: ring(2 * p.tyre_radius_mm, p.rim_diameter_mm - 2 * p.barrel_mm, p.tyre_width_mm),
     ),
+    "bracket": (BRACKETS, None),
+    "tab": (BRACKETS.map(lambda pair: pair.tabs[0]), None),
+    "rod lug": (LUGS, None),
 }
 NEAR = {"arm": 1e-3}  # a sliver beside its boss stays on the solid, as its docstring says; all others 0.01 %
 
