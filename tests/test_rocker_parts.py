@@ -751,5 +751,5 @@ def test_form_places_the_plates_either_side():
     r = demo("push rod, inch plate, right")
     low, high = r.forms["plate -z"].pieces[0], r.forms["plate +z"].pieces[0]
     assert low.frame == Frame((0.0, 0.0, -16.0 - 3.175)) and high.frame == Frame((0.0, 0.0, 16.0))
-    assert low.outline() == high.outline() == r.plate.outline()
+    assert low.outline == high.outline == r.plate.outline()
     assert sum(p.volume_mm3 for p in r.form().pieces) == pytest.approx(r.volume_mm3, rel=1e-12)
