@@ -68,10 +68,12 @@ def test_each_room_alone_changes_the_words(more, said):
     assert verdict(r).startswith(f"No all-clear: {gaps or 'one thing was not checked.'}")
     assert "stops this corner" not in verdict(r)
     assert unchecked(r) == f"Not checked, 1: {said}"
-    stopped = r.model_copy(update={"findings": [finding("stop"), finding("stop"), finding("warn")]})
+    planted = [finding("stop"), finding("stop"), finding("warn")]
+    stopped = r.model_copy(update={"findings": [*r.findings, *planted]})
+    more = "two more things" if r.findings else "one more thing"
     assert verdict(stopped) == (
-        "This corner does not work yet: two things must be put right first, and one more thing should be "
-        "looked at."
+        f"This corner does not work yet: two things must be put right first, {more} should be looked at, and "
+        f"{gaps.removesuffix('.') or 'one thing was not checked'}."
     )
 
 

@@ -30,24 +30,31 @@ def verdict(r: Results) -> str:
     out are named in it."""
     stop, warn = (sum(f.level == level for f in r.findings) for level in ("stop", "warn"))
     if stop:
-        more = f", and {count(warn, 'more thing')} should be looked at" if warn else ""
-        return f"This {r.what} does not work yet: {count(stop, 'thing')} must be put right first{more}."
+        said = [f"{count(stop, 'thing')} must be put right first"]
+        said += [f"{count(warn, 'more thing')} should be looked at"] if warn else []
+        said += [_left_out(r)] if r.not_checked else []
+        *first, last = said
+        return f"This {r.what} does not work yet: {', '.join(first)}{', and ' if first else ''}{last}."
     if r.not_checked:
-        n = len(r.not_checked)
         rest = (
             f"In what was checked {count(warn, 'thing')} should be looked at before cutting."
             if warn
             else "What was checked is within good practice."
         )
-        were = "was" if n == 1 else "were"
-        if not r.clearance.checked:
-            return f"No all-clear: no gap was checked, {count(n, 'thing')} in all {were} not. {rest}"
-        return f"No all-clear: {count(n, 'thing')} {were} not checked. {rest}"
+        return f"No all-clear: {_left_out(r)}. {rest}"
     if warn:
         return (
             f"Nothing found stops this {r.what}; {count(warn, 'thing')} should be looked at before cutting."
         )
     return f"Nothing found stops this {r.what}, and all of it is within good practice."
+
+
+def _left_out(r: Results) -> str:
+    n = len(r.not_checked)
+    were = "was" if n == 1 else "were"
+    if not r.clearance.checked:
+        return f"no gap was checked, {count(n, 'thing')} in all {were} not"
+    return f"{count(n, 'thing')} {were} not checked"
 
 
 def unchecked(r: Results) -> str:
