@@ -994,10 +994,53 @@ def test_every_bracket_has_a_sheet_and_no_word_lies_on_another(corner):
     made = frame_sheets.sheets(found, layout)
     stands = [s.what for s in found.stands]
     wanted = {"stub": ["pivot bearing rings", "anchor plate fixed"], "spindle": []}
-    assert stands == wanted[layout.job.pivot.kind] and len(made) == len(layout.brackets) + len(stands) + 1
+    assert stands == wanted[layout.job.pivot.kind] and len(made) == len(layout.brackets) + len(stands) + 3
     for _, sheet in made:
         _legible([i for i in sheet.drawing.items if isinstance(i, Text)])
         assert not _crossed(sheet.drawing), (sheet.title, _crossed(sheet.drawing))
+
+
+def test_what_has_no_part_worked_by_hand(corner):
+    """Tube, face, along, over, aside, of the rack's clamp or the toe link's bracket and of the strap's frame
+    end, from the points and tubes of the job. Heronbank's diagonal runs from (1700, 300) to (1930, 0), the
+    rack across the car at x 1832: 98/230 of its length from the inner end, atan(230/300) aslant."""
+    layout = corner[0].layout
+    long = math.hypot(230, 300)
+    wanted = {
+        "heronbank front": [
+            ("rack clamp", "floor diagonal", "upper face", long * 98 / 230, 191 - 90 - 10, 0),
+            ("droop strap, frame end", "upper rail"),
+        ],
+        "tarnside front": [
+            ("rack clamp", "lower rail", "upper face", 350 - 95, 190 - 105 - 12.5, 0),
+            ("droop strap, frame end", "upper rail front", "lower face", 73 - 60, 398 - 12.5 - 380, 12),
+        ],
+        "corrie rear": [
+            ("toe link bracket", "rear bay rail", "upper face", 900 - 730, 198 - 110 - 15, 333 - 290),
+            ("droop strap, frame end", "rear upper rail"),
+        ],
+    }[layout.job.name]
+    found = on_frame.work_out(layout)
+    assert len(found.undrawn) == len(wanted)
+    for b, w in zip(found.undrawn, wanted, strict=True):
+        assert (b.what, b.tube, b.face)[: min(len(w), 3)] == w[:3]
+        if len(w) > 3:
+            assert (b.along_mm, b.height_mm, b.aside_mm) == pytest.approx(w[3:], abs=1e-6)
+        sheet = next(s for _, s in frame_sheets.sheets(found, layout) if f"{b.what} on {b.tube}" in s.title)
+        assert any("no part for it" in line and "no jig" in line for line in sheet.legend)
+        assert f"{b.along_mm:.1f} along" in sheet.legend[0] and len(paper.pages(sheet, Printing())) == 1
+        p, lower = np.array(b.point), layout.job.lower_arm.front_pivot
+        assert f"lower arm front bracket {math.dist(p, lower):.1f};" in sheet.legend[-1]
+        assert f"its own on the other side {2 * abs(p[1]):.1f};" in sheet.legend[-1]
+        assert next(r for r in on_frame.rows(found) if r[0] == b.what)[4] == f"{b.along_mm:.1f}"
+    if layout.job.name == "heronbank front":
+        assert found.undrawn[0].skew_deg == pytest.approx(math.degrees(math.atan(230 / 300)), abs=1e-9)
+        assert found.undrawn[0].point == pytest.approx((1832, 300 * 98 / 230, 191), abs=1e-9)
+    ends = {t.a for t in found.tapes} | {t.b for t in found.tapes}  # the toe link's is the ball's own
+    assert {"rack clamp", "toe link bracket"} & ends == {wanted[0][0]} - {"toe link bracket"}
+    assert "droop strap, frame end" in ends and "tie rod, inner ball" in ends
+    order = [i.what for i in found.in_order]
+    assert order[-1] == "droop strap, frame end" and order[4] == wanted[0][0]
 
 
 def test_rings_and_anchor_worked_by_hand(corner):

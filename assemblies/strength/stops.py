@@ -6,6 +6,7 @@ The strap's peak is that of `assemblies.motion.stops`: the spring throws the whe
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -120,13 +121,18 @@ def on_arm(job: Job, layout: Layout, t: Taut) -> list[Check]:
     return [with_cure(c, cure)]
 
 
+def tube_near(layout: Layout, point: Sequence[float] | np.ndarray) -> tuple[str | None, str]:
+    """The tube that a strap's frame end stands on, None where none is within reach; the nearest in words."""
+    off = {name: _beside_mm(m, np.array(point, float)) for name, m in layout.members.items()}
+    near = min(off, key=lambda n: off[n], default=None)
+    far = f'"{near}" is the nearest, {off[near]:.0f} mm off' if near else "there is none"
+    return (near if near is not None and off[near] <= REACH_MM else None), far
+
+
 def on_frame(job: Job, layout: Layout, t: Taut) -> tuple[WalkedLink, Reaction]:
     """What the frame must bear of it, on the tube it stands at; open where none is within reach."""
     point = np.array(t.strap.frame, float)
-    off = {name: _beside_mm(m, point) for name, m in layout.members.items()}
-    near = min(off, key=lambda n: off[n], default=None)
-    member = near if near is not None and off[near] <= REACH_MM else None
-    far = f'"{near}" is the nearest, {off[near]:.0f} mm off' if near else "there is none"
+    member, far = tube_near(layout, point)
     link = CarryingLink(
         "droop strap",
         member or "nothing",

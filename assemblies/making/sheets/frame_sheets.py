@@ -9,11 +9,12 @@ from itertools import combinations
 
 import numpy as np
 
-from assemblies.layout.placing import Layout, Placed, Seat
-from assemblies.making.sheets import mount_sheets
+from assemblies.layout.placing import Layout, Placed
+from assemblies.making.sheets import mount_sheets, undrawn
 from assemblies.making.sheets.drawing import BOLD, CUT, DRILLED, FAINT, FINE, SCRIBED, Drawing, Path
 from assemblies.making.sheets.mounts import MountStand
-from assemblies.making.sheets.on_frame import OnFrame, OnTube
+from assemblies.making.sheets.on_frame import OnFrame
+from assemblies.making.sheets.on_tube import OnTube
 from assemblies.making.sheets.paper import Sheet
 from parts.shape.form import Frame
 from parts.shape.outline import circle
@@ -22,6 +23,8 @@ WORDS_MM = 2.7
 ROW_MM = 4.6  # between the rows of figures under a view
 BEYOND_MM = 16.0  # of tube drawn beyond what stands on it
 PLAN_MM = (170.0, 120.0)
+STACKED_MM = 165.0  # of both views; higher ones stand beside each other where no tabs make them wide
+AXES = {undrawn.CLAMP: "rack's axis", undrawn.TOE_LINK: "ball", undrawn.STRAP: "pull"}
 
 
 def sheets(found: OnFrame, layout: Layout) -> list[tuple[str, Sheet]]:
@@ -51,31 +54,34 @@ def sheets(found: OnFrame, layout: Layout) -> list[tuple[str, Sheet]]:
                     f"{n}  {b.what} on {b.tube} - {side} side",
                     f"{b.face}, distances from its {b.end_words}{f' ({b.node})' if b.node else ''} - true "
                     f"size",
-                    _bracket(b, layout.brackets[b.what], layout),
-                    _legend(b),
+                    _bracket(b, layout.brackets[b.what].tabs if b.tabs else (), layout),
+                    _legend(b, layout),
                 ),
             )
         )
     return out
 
 
-def _legend(b: OnTube) -> tuple[str, ...]:
+def _legend(b: OnTube, layout: Layout) -> tuple[str, ...]:
     """The same in words."""
+    axis = undrawn.AXIS.get(b.what, "Bolt axis")
     sawn = (
         ""
         if abs(b.sawn_mm - b.along_mm) < 0.05
         else f"; {b.sawn_mm:.1f} from the long point of that end as it is sawn"
     )
     lines = [
-        f"Bolt axis: {b.along_mm:.1f} along the tube from its {b.end_words}{sawn}; {b.height_mm:.1f} over "
-        f"the face"
+        f"{axis}: {b.along_mm:.1f} along the tube from its {b.end_words}{sawn}; {abs(b.height_mm):.1f} "
+        f"{'over' if b.height_mm >= 0 else 'under'} the face"
         + (
             f"; {abs(b.aside_mm):.1f} {b.aside_to} of the face's middle line"
             if abs(b.aside_mm) > 0.05
             else ""
         )
-        + f"; the bolt lies {_way(b.skew_deg)}."
+        + (f"; {'it' if not b.tabs else 'the bolt'} lies {_way(b.skew_deg)}." if any(b.bolt) else ".")
     ]
+    if not b.tabs:
+        return (*lines, *undrawn.lines(b, layout))
     for t in b.tabs:
         lines.append(
             f"{t.name}: its foot from {t.along_mm[0]:.1f} to {t.along_mm[1]:.1f} along"
@@ -109,14 +115,17 @@ def _way(skew_deg: float) -> str:
 # ------------------------------------------------------------ a bracket, two views
 
 
-def _bracket(b: OnTube, seat: Seat, layout: Layout) -> Drawing:
+def _bracket(b: OnTube, tabs: Sequence[Placed], layout: Layout) -> Drawing:
     """Square on the face above, along the tube below it."""
     d = Drawing()
-    lowest = _on_face(d, b, seat, layout)
+    lowest = _on_face(d, b, tabs, layout)
     end_on = Drawing()
-    _along_tube(end_on, b, seat, layout)
-    x0, _, _, y1 = end_on.bounds
-    left = d.bounds[0]
+    _along_tube(end_on, b, tabs, layout)
+    x0, y0, _, y1 = end_on.bounds
+    left, _, right, top = d.bounds
+    if not tabs and top - lowest + y1 - y0 > STACKED_MM:
+        d.add(*end_on.moved(right + 12.0 - x0, top - y1).items)
+        return d
     d.add(*end_on.moved(left - x0, lowest - 12.0 - y1).items)
     return d
 
@@ -147,9 +156,9 @@ def _view(placed: Placed, origin, right, up) -> list:
     return [list(shadow.exterior.coords)]
 
 
-def _on_face(d: Drawing, b: OnTube, seat: Seat, layout: Layout) -> float:
+def _on_face(d: Drawing, b: OnTube, tabs: Sequence[Placed], layout: Layout) -> float:
     """Looking square on the face, the named end to the left; gives the lowest y."""
-    member = layout.members[seat.member]
+    member = layout.members[b.tube]
     way, normal, up = _axes(b)
     m = member.frame.matrix()
     start = np.array(member.from_ if b.end == "from" else member.to)
@@ -164,7 +173,7 @@ def _on_face(d: Drawing, b: OnTube, seat: Seat, layout: Layout) -> float:
     d.line((first, 0.0), (high, 0.0), SCRIBED)
     for x, true_end in ((first, first > low), (high, False)):
         d.line((x, -half), (x, half), BOLD if true_end else FAINT)
-    for t in seat.tabs:
+    for t in tabs:
         for ring in _view(t, start, way, up):
             d.polyline([*ring, ring[0]], FINE)
     turned = 1.0 if float(up @ _towards(b, layout)) > 0 else -1.0
@@ -176,9 +185,9 @@ def _on_face(d: Drawing, b: OnTube, seat: Seat, layout: Layout) -> float:
         d.add(foot)
     eye = np.array(b.point) - start
     ex, ey = float(eye @ way), float(eye @ up)
-    bolt = np.array(seat.tabs[0].part.frame.z)
+    bolt = np.array(b.bolt)
     bx, by = float(bolt @ way), float(bolt @ up)
-    reach = (seat.tabs[0].part.thickness_mm * 2 + b.gap_mm) / 2 + 8
+    reach = (tabs[0].part.thickness_mm * 2 + b.gap_mm) / 2 + 8 if tabs else half + abs(ey) + 8
     d.line((ex - reach * bx, ey - reach * by), (ex + reach * bx, ey + reach * by), SCRIBED)
     d.cross(ex, ey, 2.5, 0.5)
     x0, y0, _, y1 = d.bounds
@@ -186,7 +195,7 @@ def _on_face(d: Drawing, b: OnTube, seat: Seat, layout: Layout) -> float:
     d.text(x0 + 24, y1 + 5, f"to the {b.end_words} of {b.tube}", WORDS_MM)
     d.text(x0 + 2, y1 + 11, "square on the face", 3.2, bold=True)
     marks = sorted({round(v, 2) for t in b.tabs for v in t.along_mm} | {round(b.along_mm, 2)})
-    names = {round(b.along_mm, 2): "bolt axis"}
+    names = {round(b.along_mm, 2): AXES.get(b.what, "bolt axis")}
     for place in b.tabs:
         names.setdefault(round(place.along_mm[0], 2), "tab's edge")
         names.setdefault(round(place.along_mm[1], 2), "tab's edge")
@@ -209,9 +218,9 @@ def _towards(b: OnTube, layout: Layout) -> np.ndarray:
     return m[:3, :3] @ np.array((*across, 0.0))
 
 
-def _along_tube(d: Drawing, b: OnTube, seat: Seat, layout: Layout) -> None:
+def _along_tube(d: Drawing, b: OnTube, tabs: Sequence[Placed], layout: Layout) -> None:
     """Looking along the tube from its named end, the face up."""
-    member = layout.members[seat.member]
+    member = layout.members[b.tube]
     way, normal, up = _axes(b)
     right = -up
     m = member.frame.matrix()
@@ -222,25 +231,32 @@ def _along_tube(d: Drawing, b: OnTube, seat: Seat, layout: Layout) -> None:
         pts = [(turn @ local.T @ np.array((x, y, 0.0)))[:2] for x, y in loop.points(0.02)]
         pts = [(float(x), float(y)) for x, y in pts]
         d.polyline([*pts, pts[0]], BOLD if k == 0 else FINE)
-    for t in seat.tabs:
+    for t in tabs:
         for ring in _view(t, start, right, normal):
             d.polyline([*ring, ring[0]], CUT)
     eye = np.array(b.point) - start
     ex, ey = float(eye @ right), float(eye @ normal)
     if b.skew_deg < 45:
-        d.circle(ex, ey, seat.tabs[0].part.outline().holes[0].diameter_mm, DRILLED)
+        if tabs:
+            d.circle(ex, ey, tabs[0].part.outline().holes[0].diameter_mm, DRILLED)
         d.cross(ex, ey, 8.0, 0.5, FINE)
     else:
         x0, _, x1, _ = d.bounds
         d.line((x0 - 4, ey), (x1 + 4, ey), SCRIBED)
     face = ey - b.height_mm
     x0, y0, x1, y1 = d.bounds
-    at = x1 + 6
+    what = AXES.get(b.what, "bolt")
+    at, over = x1 + 6, "over" if b.height_mm >= 0 else "under"
     for y in (face, ey):
         d.line((x1 + 1, y), (at + 2, y), FAINT)
     d.arrow((at, face), (at, ey), FINE, 1.6)
     d.arrow((at, ey), (at, face), FINE, 1.6)
-    d.text(at + 2, (face + ey) / 2 - 0.9, f"{b.height_mm:.1f} bolt over face", WORDS_MM)
+    d.text(
+        at + 2,
+        (face + ey) / 2 - 0.9,
+        f"{abs(b.height_mm):.1f} {what} {over} face",
+        WORDS_MM,
+    )
     if abs(b.aside_mm) > 0.05:
         y = y0 - 5
         for x in (0.0, ex):
@@ -263,7 +279,9 @@ def _bore(member):
 
 def _plan(found: OnFrame, layout: Layout) -> Drawing:
     """Seen from above, forward to the left: tubes that carry something, bolt axes, the car's middle line."""
-    names = {b.tube for b in found.brackets} | ({layout.pivot.member} if layout.pivot is not None else set())
+    names = {b.tube for b in (*found.brackets, *found.undrawn)} | (
+        {layout.pivot.member} if layout.pivot is not None else set()
+    )
     tubes = [layout.members[n] for n in sorted(names) if n in layout.members]
     points = np.array([p for t in tubes for p in (t.from_, t.to)] + [b.point for b in found.in_order])
     x, y = -points[:, 0], -points[:, 1]

@@ -6,9 +6,8 @@ All lengths mm, at the frame's own tubes as the job gives them; x forward, y lef
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -16,53 +15,14 @@ import numpy as np
 from assemblies.layout.fasteners import tab_gap_mm
 from assemblies.layout.placing import Layout, Seat, needed
 from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, SPINDLE, MountStand, stands
-from assemblies.making.sheets.tube_ends import direction
+from assemblies.making.sheets.on_tube import OnTube, end_words_of, on_tube, side_of
+from assemblies.making.sheets.undrawn import TOE_LINK, undrawn
 from parts.member import Member
 from parts.shape.form import unit, vector
 
-CONTACT_MM = 0.7  # a foot's edge no further off its tube than its fit-up stands on it
 AXLE_MM = 40.0  # of a dummy axle beyond the outer tabs, for nuts and a tape's hook; common practice
+LAST = 10  # after the anchor: nothing is measured from it
 TAPE_MM = 1.0  # what a tape between two axles may be off, common practice
-
-
-@dataclass(frozen=True)
-class TabPlace:
-    """A tab's foot on its tube: `along_mm` its two edges from the named end, `across_mm` from the face's
-    middle line (the sign as `OnTube.aside_mm`'s)."""
-
-    name: str
-    along_mm: tuple[float, float]
-    across_mm: tuple[float, float]
-
-
-@dataclass(frozen=True)
-class OnTube:
-    """A bolt axis on a tube. `along_mm` from the tube's named end as the job gives it (the node), `sawn_mm`
-    from the long point of that end as it is sawn; `aside_mm` off the face's middle line towards `aside_to`;
-    `height_mm` over the face. `lean_deg` of the tabs from square to the face, bolt end towards `lean_to`;
-    `skew_deg` of the bolt from the tube's own direction, in the face."""
-
-    what: str
-    body: str  # that its bolt carries
-    tube: str
-    end: str  # from | to
-    end_words: str
-    node: str
-    face: str
-    along_mm: float
-    sawn_mm: float
-    aside_mm: float
-    aside_to: str
-    height_mm: float
-    lean_deg: float
-    lean_to: str
-    skew_deg: float
-    gap_mm: float
-    tabs: tuple[TabPlace, ...]
-    # for whoever draws it: car axes
-    point: tuple[float, float, float] = field(repr=False, default=(0.0, 0.0, 0.0))
-    way: tuple[float, float, float] = field(repr=False, default=(1.0, 0.0, 0.0))  # along, from the named end
-    normal: tuple[float, float, float] = field(repr=False, default=(0.0, 0.0, 1.0))  # of the face
 
 
 @dataclass(frozen=True)
@@ -98,12 +58,13 @@ class OnFrame:
     axles: tuple[str, ...]
     steps: tuple[str, ...]
     stands: tuple[MountStand, ...] = ()  # on the rocker's axis
+    undrawn: tuple[OnTube, ...] = ()  # what stands on the frame and has no part of the job's
 
     @property
     def in_order(self) -> list[OnTube | MountStand]:
         """Everything with a sheet of its own, in the order of welding."""
         some: list[tuple[float, str, OnTube | MountStand]]
-        some = [(_rank(b.body), b.what, b) for b in self.brackets]
+        some = [(_rank(b.body), b.what, b) for b in (*self.brackets, *self.undrawn)]
         some += [(s.rank, s.what, s) for s in self.stands]
         return [item for *_, item in sorted(some, key=lambda t: t[:2])]
 
@@ -111,137 +72,25 @@ class OnFrame:
 def work_out(layout: Layout) -> OnFrame:
     seats = sorted(layout.seats, key=lambda s: (_rank(s.body), s.bracket))
     stations = tuple(_stations(layout))
-    standing = tuple(stands(layout))
+    standing, yours = tuple(stands(layout)), tuple(undrawn(layout))
     return OnFrame(
         layout.job.corner.side,
         tuple(on_tube(layout, s) for s in seats),
         stations,
-        tuple(_tapes(layout, seats, standing)),
+        tuple(_tapes(layout, seats, standing, yours)),
         tuple(_axles(layout)),
-        tuple(_steps(layout, seats, standing)),
+        tuple(_steps(layout, seats, standing, yours)),
         standing,
+        yours,
     )
 
 
 def _rank(body: str) -> int:
     """The lower arm first, for the rest is measured from it; what the rocker needs before what it moves."""
     order = ("lower_arm", "upper_arm", "tie_rod", "rocker", "damper")
+    if body == "droop strap":
+        return LAST
     return order.index(body) if body in order else len(order)
-
-
-# ------------------------------------------------------------ a bracket on its tube
-
-
-def on_tube(layout: Layout, seat: Seat) -> OnTube:
-    member, side = layout.members[seat.member], _side(layout)
-    m = member.frame.matrix()
-    eye = np.linalg.inv(m) @ (*seat.point, 1.0)
-    end = "from" if eye[2] <= member.length_mm / 2 else "to"
-    sign = 1.0 if end == "from" else -1.0
-    normal, half = _face(member, eye[:2])
-    across = np.array((-normal[1], normal[0]))
-    across *= math.copysign(1.0, float(eye[:2] @ across) or sign)
-    flat = np.array((*normal, 0.0))
-
-    def car(v) -> np.ndarray:
-        return m[:3, :3] @ np.asarray(v, float)
-
-    low = seat.tabs[0].part
-    toward = np.linalg.inv(m)[:3, :3] @ np.array(low.frame.x)  # from the bolt to the tube
-    out = -toward - float(-toward @ flat) * flat
-    lean = math.degrees(math.acos(max(-1.0, min(1.0, float(-toward @ flat)))))
-    bolt = np.linalg.inv(m)[:3, :3] @ np.array(low.frame.z)
-    in_face = bolt - float(bolt @ flat) * flat
-    skew = math.degrees(math.acos(min(1.0, abs(float(unit(in_face)[2])))))
-    along = float(eye[2]) if end == "from" else member.length_mm - float(eye[2])
-    cut = layout.junctions.ends.get((seat.member, end))
-    node = layout.junctions.node_of(seat.member, end)
-    return OnTube(
-        seat.bracket,
-        seat.body,
-        seat.member,
-        end,
-        _end_words(-sign * m[:3, 2], side),
-        node.name if node else "",
-        _face_words(member, normal, car(flat), side),
-        along,
-        along - (cut.long_mm if cut is not None and cut.line is not None else 0.0),
-        round(float(eye[:2] @ across), 9),
-        direction(car((*across, 0.0)), side),
-        float(eye[:2] @ normal) - half,
-        lean,
-        direction(unit(car(out)), side) if lean > 0.05 else "",
-        skew,
-        tab_gap_mm(*(t.part for t in seat.tabs)),
-        tuple(_tab(member, m, t, end, across) for t in seat.tabs),
-        vector(seat.point),
-        vector(sign * m[:3, 2]),
-        vector(car(flat)),
-    )
-
-
-def _tab(member: Member, m: np.ndarray, tab, end: str, across: np.ndarray) -> TabPlace:
-    """The part of a tab's rim that stands on its tube, both faces of the plate."""
-    from shapely import Polygon, contains_xy
-
-    rim = np.array(tab.part.outline().outer.points(0.02))
-    fine = np.concatenate(
-        [a + (b - a) * np.linspace(0, 1, 24)[:, None] for a, b in zip(rim, np.roll(rim, -1, 0), strict=True)]
-    )
-    there = np.linalg.inv(m) @ tab.part.frame.matrix()
-    spots = np.concatenate(
-        [
-            np.column_stack((fine, np.full(len(fine), z), np.ones(len(fine)))) @ there.T
-            for z in (0.0, tab.part.thickness_mm)
-        ]
-    )
-    body = Polygon(member.section.outer().points(0.02)).buffer(CONTACT_MM)
-    on = spots[contains_xy(body, spots[:, 0], spots[:, 1])]
-    s = on[:, 2] if end == "from" else member.length_mm - on[:, 2]
-    u = on[:, :2] @ across
-    return TabPlace(tab.name, (float(s.min()), float(s.max())), (float(u.min()), float(u.max())))
-
-
-def _face(member: Member, eye: np.ndarray) -> tuple[np.ndarray, float]:
-    """Outward normal in the section of the face that looks at a bolt, and how far that face is from the
-    middle."""
-    s = member.section
-    if s.is_round:
-        return eye / math.hypot(*eye), s.width_mm / 2
-    half = np.array((s.width_mm, s.height_mm)) / 2
-    k = int(np.argmax(np.abs(eye) - half))
-    normal = np.zeros(2)
-    normal[k] = math.copysign(1.0, eye[k])
-    return normal, float(half[k])
-
-
-def _face_words(member: Member, normal: np.ndarray, car: np.ndarray, side: float) -> str:
-    if not member.section.is_round:
-        return f"{_faced(direction(car, side))} face"
-    m = member.frame.matrix()[:3, :3]
-    top, word = np.array((0.0, 0.0, 1.0)), "top"
-    if abs(m[2, 2]) > 0.98:
-        top, word = np.array((1.0, 0.0, 0.0)), "front"
-    top = unit(top - float(top @ m[:, 2]) * m[:, 2])
-    turn = math.acos(max(-1.0, min(1.0, float(car @ top))))
-    beside = car - float(car @ top) * top
-    to = direction(unit(beside), side) if turn > 1e-3 else ""
-    arc = turn * member.section.width_mm / 2
-    return f"round: {math.degrees(turn):.1f} deg from its {word}" + (
-        f" to {to}, {arc:.1f} along the outside" if to else ""
-    )
-
-
-def _faced(words: str) -> str:
-    return words.replace("up", "upper").replace("down", "lower").replace(" and ", " ")
-
-
-def _end_words(v: np.ndarray, side: float) -> str:
-    return f"{_faced(direction(v, side))} end"
-
-
-def _side(layout: Layout) -> float:
-    return 1.0 if layout.job.corner.side == "left" else -1.0
 
 
 # ------------------------------------------------------------ on the rocker's axis
@@ -303,11 +152,11 @@ def _far(placed, origin: np.ndarray, way: np.ndarray) -> float:
 
 def _along_words(layout: Layout, name: str, tube: Member, point: np.ndarray) -> str:
     """How far along a tube a point is from its nearer end, and how far off its middle."""
-    start, axis, side = np.array(tube.from_), unit(np.subtract(tube.to, tube.from_)), _side(layout)
+    start, axis, side = np.array(tube.from_), unit(np.subtract(tube.to, tube.from_)), side_of(layout)
     s = float((point - start) @ axis)
     off = float(np.linalg.norm(point - start - s * axis))
     near = s <= tube.length_mm / 2
-    words = _end_words(-axis if near else axis, side)
+    words = end_words_of(-axis if near else axis, side)
     at = s if near else tube.length_mm - s
     beyond = "beyond" if at < -1e-6 else "from"
     return f"{abs(at):.1f} {beyond} the {words} of {name}" + (
@@ -318,7 +167,9 @@ def _along_words(layout: Layout, name: str, tube: Member, point: np.ndarray) -> 
 # ------------------------------------------------------------ tape, axles, order
 
 
-def _tapes(layout: Layout, seats: Sequence[Seat], standing: Sequence[MountStand]) -> list[Tape]:
+def _tapes(
+    layout: Layout, seats: Sequence[Seat], standing: Sequence[MountStand], yours: Sequence[OnTube]
+) -> list[Tape]:
     """Every two bolt axes of this side, then each to its own mirror image and the arms' to each other's; what
     stands on the rocker's axis beyond the pivot to the lower arm's axles, to the pivot and crosswise."""
     spots = [(s.bracket, np.array(s.point)) for s in seats]
@@ -326,6 +177,7 @@ def _tapes(layout: Layout, seats: Sequence[Seat], standing: Sequence[MountStand]
         spots.append(("rocker pivot, middle plane", np.array(layout.eyes.frame.origin)))
     if layout.tie_rod is not None:
         spots.append(("tie rod, inner ball", np.array(layout.job.tie_rod.inner)))
+    spots += [(b.what, np.array(b.point)) for b in yours if b.what != TOE_LINK]  # that is the ball's own
     out = [Tape(a, b, float(np.linalg.norm(p - q)), False) for (a, p), (b, q) in combinations(spots, 2)]
     mirror = np.array((1.0, -1.0, 1.0))
     arms = [s.bracket for s in seats if s.body in ("lower_arm", "upper_arm")]
@@ -375,7 +227,9 @@ def _axles(layout: Layout) -> list[str]:
     return out
 
 
-def _steps(layout: Layout, seats: Sequence[Seat], standing: Sequence[MountStand]) -> list[str]:
+def _steps(
+    layout: Layout, seats: Sequence[Seat], standing: Sequence[MountStand], yours: Sequence[OnTube]
+) -> list[str]:
     out = [
         "Scribe every place on its tube before the frame is welded, from the long point of the end as it is "
         "sawn; weld the frame's own tubes, let them cool, measure again: what moved counts as it is now.",
@@ -391,9 +245,10 @@ def _steps(layout: Layout, seats: Sequence[Seat], standing: Sequence[MountStand]
         rod = layout.job.tie_rod
         what = "Rack: its clamps" if rod.rack_travel else "Toe link: its bracket"
         x, y, z = rod.inner
+        by_sheet = ": by its sheet" if any(b.body == "tie_rod" for b in yours) else ""
         out.append(
-            f"{what} on {rod.member or 'its tube'} (not drawn): inner ball at x {x:g}, y {y:g}, z {z:g}, "
-            f"and as the tape list says."
+            f"{what} on {rod.member or 'its tube'} (no part given{by_sheet}): inner ball at x {x:g}, "
+            f"y {y:g}, z {z:g}, and as the tape list says."
         )
     there = {s.what for s in standing}
     if some := [s.bracket for s in seats if s.body == "rocker"]:
@@ -419,6 +274,12 @@ def _steps(layout: Layout, seats: Sequence[Seat], standing: Sequence[MountStand]
             "Anchor's fixed plate last, on the same mandrel or bar: its face and its angle by its sheet, "
             "then the tape from the middle of its bore."
         )
+    if any(b.body == "droop strap" for b in yours):
+        strap = next(b for b in yours if b.body == "droop strap")
+        out.append(f"Droop strap's frame end on {strap.tube} (no part given: by its sheet).")
+    elif layout.job.droop_strap is not None:
+        x, y, z = layout.job.droop_strap.frame
+        out.append(f"Droop strap's frame end at x {x:g}, y {y:g}, z {z:g}: no tube is near enough for a lug.")
     out.append(
         "Tack all, take every reading of the tape list on both sides, then weld in short runs, one on this "
         "side, one on the other, axles in place till cold. Ream through both tabs last."
@@ -453,6 +314,7 @@ TAPE_HEAD = ["from", "to", "on", "reads, mm", "read here", "read there"]
 
 
 def rows(found: OnFrame) -> list[list[str]]:
+    """Of brackets a row a tab, then what has no part, its lean, gap and tabs empty."""
     return [
         [
             b.what,
@@ -473,6 +335,23 @@ def rows(found: OnFrame) -> list[list[str]]:
         ]
         for b in found.brackets
         for t in b.tabs
+    ] + [
+        [
+            b.what,
+            b.tube,
+            b.face,
+            b.end_words + (f" ({b.node})" if b.node else ""),
+            f"{b.along_mm:.1f}",
+            f"{b.sawn_mm:.1f}",
+            f"{b.aside_mm:.1f}",
+            b.aside_to,
+            f"{b.height_mm:.1f}",
+            "",
+            "",
+            f"{b.skew_deg:.1f}" if any(b.bolt) else "",
+            *[""] * 6,
+        ]
+        for b in found.undrawn
     ]
 
 
