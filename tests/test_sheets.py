@@ -42,6 +42,7 @@ from assemblies.making.sheets import (
     on_frame,
     paper,
     part_sheets,
+    spring_line,
     stock_sheets,
     template,
     tube_ends,
@@ -1289,3 +1290,30 @@ def test_a_weldments_sheet_worked_by_hand(corner):
         page = part_sheets.page(s, "job", printing)
         assert s.number and s.revision in " ".join(w.words for w in page.items if isinstance(w, Text))
         _sound(page, s.title)
+
+
+def test_the_line_to_the_anchor_is_as_long_as_the_spring_and_its_plates_stand_where_the_frame_has_them(
+    corner,
+):
+    """Between the sockets' mouths lies the job's own free length; the clocking plates' faces are those of the
+    frame's table, which takes another way; every weld of it is told."""
+    done, shop = corner
+    layout = done.layout
+    made = spring_line.sheet(layout, shop.rows, Printing(dated="2026-11-29"))
+    assert len(made) == (layout.pack is not None)
+    for s in made:
+        at = {r[4].split(",")[0]: (float(r[1]), float(r[2]), float(r[3])) for r in s.tables[1:]}
+        free = at["anchor socket"][0] - at["spring socket"][1]
+        assert free == pytest.approx(layout.job.spring.length, abs=0.1)
+        held = {k.what: k.station_mm for k in on_frame.work_out(layout).stations}
+        assert at["anchor plate turning"][1] == pytest.approx(
+            held["anchor plate turning, its far face"], abs=0.06
+        )
+        assert at["anchor plate fixed"][0] == pytest.approx(
+            held["anchor plate fixed, its near face"], abs=0.06
+        )
+        assert at["spring socket"][2] == pytest.approx(layout.socket.part.outer_diameter_mm, abs=0.06)
+        for p in (layout.socket, layout.anchor_socket, layout.anchor_plates[1]):
+            for seam in p.weld.seams:
+                assert any(f"leg {seam.leg_mm:g}: {seam.where}" in n for n in s.notes)
+        _sound(part_sheets.page(s, "job", Printing(dated="2026-11-29")), s.title)

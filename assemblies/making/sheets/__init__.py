@@ -27,6 +27,7 @@ from assemblies.making.sheets import (
     on_frame,
     part_sheets,
     sawing,
+    spring_line,
     stock_sheets,
     template,
     tube_ends,
@@ -159,6 +160,7 @@ def _drawings(shop: Shop, layout: Layout, path: Path, printing: Printing, name: 
     drawn = [
         *assembly_sheets.sheets(layout, shop.rows, printing),
         *weldments.sheets(layout, shop.rows, shop.welds, printing),
+        *spring_line.sheet(layout, shop.rows, printing),
         *part_sheets.sheets(shop.blanks, lathe, numbers, printing),
         *stock_sheets.sheets(layout, shop.rows, {t.row for t in lathe}, printing),
         *mount_jigs.sheets(layout, printing),

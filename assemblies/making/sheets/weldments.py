@@ -51,24 +51,24 @@ def sheets(
     return out + [_arm(layout, name, rows, printing) for name in layout.arms]
 
 
-def _count(layout: Layout) -> str:
+def count_of(layout: Layout) -> str:
     hand = layout.job.corner.side
     other = "left" if hand == "right" else "right"
     return f"make 2 for the car: 1 as drawn ({hand}), 1 its mirror image ({other})"
 
 
-def _numbers(some: Sequence[Placed], rows: Sequence[CutListLine]) -> str:
+def numbers_in(some: Sequence[Placed], rows: Sequence[CutListLine]) -> str:
     return ", ".join(str(n) for n in sorted({n for p in some for n in numbers_of(p, rows)}))
 
 
-def _welds(seams: Sequence[Seam]) -> list[str]:
+def weld_lines(seams: Sequence[Seam]) -> list[str]:
     return [
         f"Weld {k}, leg {s.leg_mm:g}: {s.where}; {s.runs} runs of {s.length_mm:.0f}."
         for k, s in enumerate(seams, 1)
     ]
 
 
-def _seams(some: Sequence[Placed]) -> list[Seam]:
+def seams_of(some: Sequence[Placed]) -> list[Seam]:
     return [s for p in some if isinstance(p.weld, Seams) for s in p.weld.seams]
 
 
@@ -116,7 +116,7 @@ def _arm(layout: Layout, which: str, rows: Sequence[CutListLine], printing: Prin
         "practice.",
         "Jig: a straight bar through both housings, collars for A; a pin square to the plane in the boss for "
         "B and C. Tack all, measure G and H, weld from side to side, on the bar till cold.",
-        *_welds(_seams(some)),
+        *weld_lines(seams_of(some)),
         f"After welding, bushes and joint out till then: bore both housings in line to the bush in hand "
         f"({bore}), the boss to its joint ({boss}){', lug sleeves to the bolt' if lug else ''}; measure A, "
         f"B, G and H again.",
@@ -124,9 +124,9 @@ def _arm(layout: Layout, which: str, rows: Sequence[CutListLine], printing: Prin
     d, scale = _arm_view(layout, placed, sizes, _room(printing, len(table) + 1, notes))
     return PartSheet(
         f"{name}, welded",
-        _numbers(some, rows),
+        numbers_in(some, rows),
         of_steel(placed.material),
-        _count(layout),
+        count_of(layout),
         d,
         scale,
         (HEAD, *table),
@@ -243,7 +243,7 @@ def _arm_words(
     d.text(float(r[0]), hr + 18, "rear", WORDS_MM, "middle", bold=True)
     middles = [_angle(d, p, q, joint) for p, q in ((f, r), (r, f))]
     for letter, middle, way in zip("DE", middles, (f - r, r - f), strict=True):
-        _label(d, middle, f"{letter} {at[letter]:.1f} deg", way)
+        label(d, middle, f"{letter} {at[letter]:.1f} deg", way)
 
 
 def _lug_mark(
@@ -278,7 +278,7 @@ def _angle(
     return arc[12]
 
 
-def _label(d: Drawing, at: Point, words: str, way: Point = (1.0, 0.0)) -> None:
+def label(d: Drawing, at: Point, words: str, way: Point = (1.0, 0.0)) -> None:
     """Words at the nearest place to a point that is clear of lines and words, `way` before others; on a line
     of their own where that is not hard by."""
     here, first = shapely.Point(at), math.atan2(way[1], way[0])
@@ -353,8 +353,8 @@ def _rocker(
     rod, damper = (scale * np.array(e) for e in (eyes.rod_eye, eyes.damper_eye))
     between = _angle(d, 0 * rod, rod, damper, 0.5)
     for a, b, letter in ((0 * rod, rod, "A"), (0 * rod, damper, "B"), (rod, damper, "C")):
-        _label(d, tuple((a + b) / 2), f"{letter} {at[letter]:.2f}")
-    _label(d, between, f"D {at['D']:.1f} deg")
+        label(d, tuple((a + b) / 2), f"{letter} {at[letter]:.2f}")
+    label(d, between, f"D {at['D']:.1f} deg")
     offset = eyes.damper_offset_mm
     table: list[Row] = [(a, f"{v:.2f}", words) for a, v, words in sizes]
     table += [
@@ -367,9 +367,9 @@ def _rocker(
     ]  # fmt: skip
     return PartSheet(
         "rocker, welded",
-        _numbers(pieces, rows),
+        numbers_in(pieces, rows),
         of_steel(layout.job.rocker.plate_material),
-        _count(layout),
+        count_of(layout),
         d,
         scale,
         (HEAD, *table),
@@ -378,7 +378,7 @@ def _rocker(
             f"told here are common practice.",
             "In its jig, in the order of the weld plan; both plates parallel, their holes in line: a bar "
             f"through each pair, within {IN_LINE_MM:g}.",
-            *_welds(
+            *weld_lines(
                 [
                     Seam(f"{name} to both plates, as numbered on the weld plan", n, long / n, leg)
                     for name, n, long, leg in _runs(plan)
