@@ -12,7 +12,18 @@ from typing import Annotated
 
 import typer
 
-from assemblies.command.common import Change, JobFile, Paper, leave, load, plain, refuse, saved_on
+from assemblies.command.common import (
+    Change,
+    JobFile,
+    Paper,
+    ScaleX,
+    ScaleY,
+    leave,
+    load,
+    plain,
+    refuse,
+    saved_on,
+)
 from assemblies.command.helping import ByWork
 from assemblies.command.measuring import asbuilt, measure, tolerance
 from assemblies.command.new import new
@@ -133,18 +144,8 @@ def build(
         ),
     ] = None,
     paper: Paper = "A4",
-    scale_x: Annotated[
-        float,
-        typer.Option(
-            "--scale-x", metavar="FACTOR", help="nominal/measured of the level check bar on a test print"
-        ),
-    ] = 1.0,
-    scale_y: Annotated[
-        float,
-        typer.Option(
-            "--scale-y", metavar="FACTOR", help="nominal/measured of the upright check bar on a test print"
-        ),
-    ] = 1.0,
+    scale_x: ScaleX = 1.0,
+    scale_y: ScaleY = 1.0,
     shrink: Annotated[
         float,
         typer.Option(

@@ -22,6 +22,18 @@ Change = Annotated[
 ]
 
 Paper = Annotated[str, typer.Option("--paper", help="paper of the sheets: A4, A3 or Letter")]
+ScaleX = Annotated[
+    float,
+    typer.Option(
+        "--scale-x", metavar="FACTOR", help="nominal/measured of the level check bar on a test print"
+    ),
+]
+ScaleY = Annotated[
+    float,
+    typer.Option(
+        "--scale-y", metavar="FACTOR", help="nominal/measured of the upright check bar on a test print"
+    ),
+]
 
 
 def load(file: Path, change: list[str] | None, corner: bool = True):

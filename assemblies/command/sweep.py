@@ -11,6 +11,8 @@ from assemblies.command.common import (
     Change,
     JobFile,
     Paper,
+    ScaleX,
+    ScaleY,
     refuse,
     study_of,
 )
@@ -34,18 +36,8 @@ def swept(
         ),
     ] = 2.0,
     paper: Paper = "A4",
-    scale_x: Annotated[
-        float,
-        typer.Option(
-            "--scale-x", metavar="FACTOR", help="nominal/measured of the level check bar on a test print"
-        ),
-    ] = 1.0,
-    scale_y: Annotated[
-        float,
-        typer.Option(
-            "--scale-y", metavar="FACTOR", help="nominal/measured of the upright check bar on a test print"
-        ),
-    ] = 1.0,
+    scale_x: ScaleX = 1.0,
+    scale_y: ScaleY = 1.0,
     out: Annotated[Path, typer.Option("--out", help="folder that gets the folder of the sweep")] = Path(
         "outputs"
     ),

@@ -105,7 +105,7 @@ class _Child:
                 raise Gone(
                     f"the process that makes them ended without a word (exit status {self.process.wait()}): "
                     f"out of memory or ended by hand. Set {CORES}=1 to make all in one process"
-                )
+                ) from what
 
     def end(self) -> None:
         if self.process.poll() is None:
@@ -162,5 +162,7 @@ def _carried(error: Exception) -> Exception:
     try:
         pickle.loads(pickle.dumps(error))
         return error
-    except Exception:
-        return RuntimeError(f"{type(error).__name__}: {error}")
+    except Exception:  # its own rules of copying fail in any way: its words go, with where it was raised
+        told = RuntimeError(f"{type(error).__name__}: {error}")
+        told.__notes__ = error.__notes__
+        return told

@@ -10,8 +10,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from assemblies.layout.bodies import spring_tube
 from assemblies.layout.placing import Layout, Placed, needed
 from assemblies.layout.stub import PLUG_MM, PLUGS
+from assemblies.making.sheets.on_tube import end_words_of, faced, side_of
 from assemblies.making.sheets.tube_ends import direction
 from parts.member import Member
 from parts.shape.form import unit, vector
@@ -95,14 +97,9 @@ def _axis(layout: Layout) -> tuple[np.ndarray, np.ndarray]:
 def _end(layout: Layout, tube: Member, point: np.ndarray) -> tuple[np.ndarray, np.ndarray, str]:
     """The nearer end of a tube, the way from it to the tube's middle, and its words."""
     a, b = np.array(tube.from_), np.array(tube.to)
-    side = 1.0 if layout.job.corner.side == "left" else -1.0
     start, far = (a, b) if np.linalg.norm(point - a) <= np.linalg.norm(point - b) else (b, a)
     way = np.array(unit(far - start))
-    return start, way, f"{_faced(-way, side)} end"
-
-
-def _faced(v: np.ndarray, side: float) -> str:
-    return direction(v, side).replace("up", "upper").replace("down", "lower").replace(" and ", " ")
+    return start, way, end_words_of(-way, side_of(layout))
 
 
 def _faces(p: Placed, long_mm: float) -> np.ndarray:
@@ -158,10 +155,10 @@ def _spindle(layout: Layout) -> MountStand | None:
     wall = layout.pivot.wall_mm / 2
     plane = float((near - origin) @ away) - wall
     beyond = float((_faces(bar, bar.part.length_mm)[1] - far) @ away) - wall
-    side = 1.0 if layout.job.corner.side == "left" else -1.0
+    face = faced(direction(-away, side_of(layout)))
     lines = (
         f"Holes Ø{bar.part.outer_mm:g} through both walls, square to them, their middle {along:.1f} from the "
-        f"{words} of {layout.pivot.member}, on the middle line of the {_faced(-away, side)} face and of "
+        f"{words} of {layout.pivot.member}, on the middle line of the {face} face and of "
         f"the one behind it. Drill both in one setting from that face; the spindle slides through.",
         f"The rocker's middle plane lies {plane:.1f} before that face: scribe it on the spindle, "
         f"{bar.part.length_mm - beyond - float((far - near) @ away) - 2 * wall - plane:.1f} from its free "
@@ -203,7 +200,7 @@ def _anchor(layout: Layout) -> MountStand | None:
     faces = _faces(fixed, fixed.part.thickness_mm)
     stations = sorted(float((f - origin) @ away) for f in faces)
     near = origin + stations[0] * away
-    name = _housing_member(layout)
+    name = spring_tube(layout) or ""
     if name:
         start, way, words = _end(layout, layout.members[name], near)
         at = float((near - start) @ way)
@@ -258,8 +255,3 @@ def _stand(what, tube, words, marks, turn, lines, parts, start, way, point, look
         vector(point),
         vector(look),
     )
-
-
-def _housing_member(layout: Layout) -> str:
-    housing = getattr(layout.job.spring, "housing", None)
-    return (housing is not None and getattr(housing, "member", None)) or ""

@@ -12,6 +12,7 @@ from itertools import combinations
 
 import numpy as np
 
+from assemblies.layout.bodies import spring_tube
 from assemblies.layout.fasteners import tab_gap_mm
 from assemblies.layout.placing import Layout, Seat, needed
 from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, SPINDLE, MountStand, stands
@@ -117,8 +118,8 @@ def _stations(layout: Layout) -> list[Station]:
         turning, fixed = layout.anchor_plates
         found.append(("anchor plate turning, its far face", _far(turning, origin, way)))
         found.append(("anchor plate fixed, its near face", _near(fixed, origin, way)))
-    named = {layout.pivot.member if layout.pivot is not None else "", _housing_member(layout)} - {""}
-    tubes = {n: layout.members[n] for n in sorted(named) if n in layout.members}
+    named = {spring_tube(layout), layout.pivot.member if layout.pivot is not None else None}
+    tubes = {n: layout.members[n] for n in sorted(n for n in named if n) if n in layout.members}
     return [
         Station(
             what,
@@ -128,11 +129,6 @@ def _stations(layout: Layout) -> list[Station]:
         )
         for what, at in sorted(found, key=lambda f: f[1])
     ]
-
-
-def _housing_member(layout: Layout) -> str:
-    housing = getattr(layout.job.spring, "housing", None)
-    return (housing is not None and getattr(housing, "member", None)) or ""
 
 
 def _faces(placed, origin: np.ndarray, way: np.ndarray) -> tuple[float, float]:
@@ -317,15 +313,7 @@ def rows(found: OnFrame) -> list[list[str]]:
     """Of brackets a row a tab, then what has no part, its lean, gap and tabs empty."""
     return [
         [
-            b.what,
-            b.tube,
-            b.face,
-            b.end_words + (f" ({b.node})" if b.node else ""),
-            f"{b.along_mm:.1f}",
-            f"{b.sawn_mm:.1f}",
-            f"{b.aside_mm:.1f}",
-            b.aside_to,
-            f"{b.height_mm:.1f}",
+            *_axis_cells(b),
             f"{b.lean_deg:.1f}",
             b.lean_to,
             f"{b.skew_deg:.1f}",
@@ -336,22 +324,23 @@ def rows(found: OnFrame) -> list[list[str]]:
         for b in found.brackets
         for t in b.tabs
     ] + [
-        [
-            b.what,
-            b.tube,
-            b.face,
-            b.end_words + (f" ({b.node})" if b.node else ""),
-            f"{b.along_mm:.1f}",
-            f"{b.sawn_mm:.1f}",
-            f"{b.aside_mm:.1f}",
-            b.aside_to,
-            f"{b.height_mm:.1f}",
-            "",
-            "",
-            f"{b.skew_deg:.1f}" if any(b.bolt) else "",
-            *[""] * 6,
-        ]
+        [*_axis_cells(b), "", "", f"{b.skew_deg:.1f}" if any(b.bolt) else "", *[""] * 6]
         for b in found.undrawn
+    ]
+
+
+def _axis_cells(b: OnTube) -> list[str]:
+    """Where a bolt's axis lies on its tube."""
+    return [
+        b.what,
+        b.tube,
+        b.face,
+        b.end_words + (f" ({b.node})" if b.node else ""),
+        f"{b.along_mm:.1f}",
+        f"{b.sawn_mm:.1f}",
+        f"{b.aside_mm:.1f}",
+        b.aside_to,
+        f"{b.height_mm:.1f}",
     ]
 
 

@@ -13,6 +13,7 @@ from assemblies.layout.placing import Layout, needed
 from assemblies.making.sheets import hole_table, tube_ends
 from assemblies.making.sheets.cut_list_line import CutListLine
 from assemblies.making.sheets.drawing import BOLD, DRILLED, FAINT, FINE, SCRIBED, Drawing
+from assemblies.making.sheets.on_tube import faced
 from assemblies.making.sheets.paper import NOMINAL, Printing
 from assemblies.making.sheets.part_sheets import PartSheet, level, of_steel, room_mm, turned_sheet, upright
 from assemblies.making.sheets.turned import Step, Turned
@@ -90,7 +91,7 @@ def _sheet(
 
 
 def _faced(p: tube_ends.TubePiece, quarter: int) -> str:
-    return p.faces(quarter).replace("up", "upper").replace("down", "lower").replace(" and ", " ")
+    return faced(p.faces(quarter))
 
 
 def _section(r: CutListLine) -> Section:

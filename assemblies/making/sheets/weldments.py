@@ -28,6 +28,7 @@ from assemblies.making.sheets.part_sheets import (
     room_mm,
     upright,
 )
+from assemblies.making.sheets.taken import Taken
 from assemblies.making.sheets.weld_plan import WeldPlan
 from parts.arm import Arm
 from parts.shape.outline import Point
@@ -284,7 +285,7 @@ def label(d: Drawing, at: Point, words: str, way: Point = (1.0, 0.0)) -> None:
     here, first = shapely.Point(at), math.atan2(way[1], way[0])
     told = [shapely.box(*Drawing([i]).bounds) for i in d.items if isinstance(i, Text) and i.words]
     drawn = [shapely.LineString(_fine(i)) for i in d.items if isinstance(i, Path)]
-    lines = shapely.union_all([*drawn, *told])
+    taken = Taken(shapely.union_all(drawn), told)
     turns = [first + sign * k * math.pi / 12 for k in range(13) for sign in (1, -1)]
     for side in (turns[:14], turns[14:]):
         for reach in np.arange(3.0, 90.0, 1.5):
@@ -293,7 +294,7 @@ def label(d: Drawing, at: Point, words: str, way: Point = (1.0, 0.0)) -> None:
                 word = Text(x, y - 1.0, words, WORDS_MM, "start" if math.cos(turn) >= -1e-9 else "end")
                 room = shapely.box(*Drawing([word]).bounds).buffer(0.6)
                 leader = shapely.shortest_line(here, room)
-                if room.intersects(lines) or any(leader.intersects(w) for w in told):
+                if taken.meets(room) or any(leader.intersects(w) for w in told):
                     continue
                 d.add(word)
                 if leader.length > 5.0:
