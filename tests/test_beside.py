@@ -112,6 +112,36 @@ def test_no_orphan_where_the_build_is_interrupted_or_killed(tmp_path, how):
         parent.kill()
 
 
+def told(say):
+    return sys.flags.isolated, sys.flags.utf8_mode, [p for p in sys.path if p.endswith("place.zip")]
+
+
+def test_it_is_told_what_this_interpreter_was_told_and_finds_what_this_one_finds(tmp_path):
+    """Started `python -I -X utf8` with nowhere to write to (as `pythonw`), this function in a zip, the path
+    relative; an environment that would end any interpreter which heeds it."""
+    import zipfile
+
+    with zipfile.ZipFile(tmp_path / "a place.zip", "w") as z:
+        z.write(__file__, "zipped_beside.py")
+    script = (
+        f"import sys; sys.path[:0] = ['a place.zip', {str(ROOT)!r}]; sys.__stderr__ = None\n"
+        "import os; from zipped_beside import beside, told\n"
+        "os.environ['PYTHONHOME'] = 'nowhere'\n"
+        "with beside(told, say=print, apart=True) as made: isolated, utf8, zips = made()\n"
+        "print(isolated, utf8, len(zips))\n"
+    )
+    command = [sys.executable, "-I", "-X", "utf8", "-c", script]
+    done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True)
+    assert done.stdout.split() == ["1", "1", "1"], done.stderr
+
+
+@pytest.mark.parametrize("program", ["", "/opt/cad/bin/CAD", r"python of another name/editor.exe"])
+def test_inside_another_program_all_is_made_in_one_process(monkeypatch, program):
+    monkeypatch.setattr(sys, "executable", program)
+    with beside(doubled, [1], say=lambda *_: None, apart=True) as made:
+        assert made() == ([2], os.getpid())
+
+
 def test_the_user_says_how_many_cores(monkeypatch):
     monkeypatch.setenv("ROCKERSHED_CORES", "1")
     assert cores() == 1

@@ -1,4 +1,5 @@
-"""Whole builds after seeded tweaks, each file by file as a build from nothing makes it; and back to the first.
+"""Whole builds after seeded tweaks, each file by file as a build from nothing makes it, and back
+to the first.
 
 Some six minutes of processor time a sequence, so none runs unless asked for. Ten, one a core at a time, each
 with caches and folders of its own:
@@ -79,9 +80,9 @@ class Bench:
             "ROCKERSHED_CORES": str(cores),
         }
         out = self.folder / of
+        command = [sys.executable, "-m", "assemblies.command.cli", "build", str(self.file), "--out", str(out)]
         done = subprocess.run(
-            [sys.executable, "-m", "assemblies.command.cli"]
-            + ["build", str(self.file), "--out", str(out), *options],
+            [*command, *options],
             env=environment,
             cwd=Path(__file__).parent.parent,
             capture_output=True,
@@ -105,7 +106,9 @@ def difference(kept: dict[str, bytes], own: dict[str, bytes]) -> str:
     n = next((n for n, (one, two) in enumerate(zip(a, b, strict=False)) if one != two), min(len(a), len(b)))
     one, two = (lines[n] if n < len(lines) else b"(ends)" for lines in (a, b))
     at = max(0, next((i for i, (x, y) in enumerate(zip(one, two, strict=False)) if x != y), 0) - 60)
-    return f"{count}, line {n + 1}: after the tweaks {one[at : at + 160]!r}, from nothing {two[at : at + 160]!r}"
+    return (
+        f"{count}, line {n + 1}: after the tweaks {one[at : at + 160]!r}, from nothing {two[at : at + 160]!r}"
+    )
 
 
 @pytest.mark.skipif(not COUNT, reason="minutes a sequence: ROCKERSHED_TWEAKS=10 runs ten")

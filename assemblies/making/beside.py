@@ -44,11 +44,24 @@ def cores() -> int:
     return len(usable(0)) if usable else os.cpu_count() or 1
 
 
+def _plain() -> bool:
+    """Whether `sys.executable` starts an interpreter: frozen, or inside another program, it starts that."""
+    name = os.path.basename(sys.executable or "").lower()
+    return not getattr(sys, "frozen", False) and name.startswith(("python", "pypy"))
+
+
+def _flags() -> list[str]:
+    """How this interpreter was told to take environment and letters, for another one."""
+    alone = "-I" if sys.flags.isolated else "-E" if sys.flags.ignore_environment else ""
+    return [*filter(None, [alone]), *(["-X", "utf8"] if sys.flags.utf8_mode else [])]
+
+
 @contextmanager
 def beside(make: Callable[..., Any], *given: Any, say: Say, apart: bool) -> Iterator[Callable[[], Any]]:
     """Yields what waits for the value and gives it, or raises the error that `make` raised. Not `apart`: made
-    at once, here."""
-    if not apart or getattr(sys, "frozen", False):
+    at once, here; so too inside a program that is no plain Python, which a second one could not be started
+    of."""
+    if not apart or not _plain():
         value = make(*given, say)
         yield lambda: value
         return
@@ -63,7 +76,11 @@ class _Child:
     def __init__(self, make: Callable[..., Any], given: tuple[Any, ...]) -> None:
         code = START.format(path=[os.path.abspath(p) for p in sys.path], run=_child.__name__)
         self.process = subprocess.Popen(
-            [sys.executable, "-c", code], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+            [sys.executable, *_flags(), "-c", code],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            # without a window (pythonw) there is nowhere to write to: a closed pipe would be an error
+            stderr=None if sys.__stderr__ else subprocess.DEVNULL,
         )
         self.heard: queue.SimpleQueue[tuple[str, Any]] = queue.SimpleQueue()
         self.sent = pickle.dumps((make, given))
