@@ -15,6 +15,7 @@ from assemblies.command.common import (
     or_refuse,
     printed,
     refuse,
+    saved_on,
     study_of,
 )
 from assemblies.results.terminal import paragraph, styled
@@ -97,7 +98,7 @@ def clock(
         from assemblies.making.sheets.paper import Printing
         from assemblies.making.sheets.strip_pages import write
 
-        printing = or_refuse(lambda: Printing(paper))
+        printing = or_refuse(lambda: Printing(paper, dated=saved_on(file)))
         for path in write(drill, s.job.name, sheets, printing):
             typer.echo(f"Written: {path}")
 

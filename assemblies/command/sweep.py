@@ -14,6 +14,7 @@ from assemblies.command.common import (
     ScaleX,
     ScaleY,
     refuse,
+    saved_on,
     study_of,
 )
 
@@ -55,7 +56,8 @@ def swept(
     target = out / f"{s.job.slug}-swept"
     try:
         with fresh(target) as folder, letters.letters(letters.of(s.job)):
-            done = run(s, folder, tuple(body or ()), error, Printing(paper, scale_x, scale_y), progress.step)
+            printing = Printing(paper, scale_x, scale_y, saved_on(file))
+            done = run(s, folder, tuple(body or ()), error, printing, progress.step)
     except (FolderError, SheetError, ValueError) as e:
         progress.end()
         refuse(str(e))

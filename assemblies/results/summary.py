@@ -163,7 +163,10 @@ def _made(r: Results) -> Iterable[str]:
         plates = (f"{p.blanks} on {p.plate} ({p.use_percent:.0f} % of it)" for p in r.nest.plates)
         missing = sum(m.count for m in r.nest.missing)
         on = ", ".join(plates) or "none"
-        yield f"blanks on the plate in hand: {on}; {missing or 'none'} without a place"
+        of = ", ".join(f"{t:g}" for t in sorted({m.thickness_mm for m in r.nest.missing}))
+        yield f"blanks on the plate in hand: {on}; " + (
+            f"{missing} without a place, of {of} mm" if missing else "none without a place"
+        )
     if r.bars_to_buy:
         buy = [f"{b.count} x {b.section} ({b.needed_mm / 1000:.2f} m)" for b in r.bars_to_buy if b.count]
         long = r.bars_to_buy[0].length_mm
