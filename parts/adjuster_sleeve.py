@@ -15,7 +15,6 @@ from functools import cached_property
 from parts.base import require
 from parts.base.fields import reads
 from parts.base.stock import (
-    DENSITY_KG_M3,
     ROUND_INCH_TUBES_MM,
     ROUND_PRECISION_TUBES_MM,
     ROUND_TUBES_MM,
@@ -24,7 +23,7 @@ from parts.base.stock import (
 )
 from parts.base.units import finite
 from parts.hole_rings import Ring, least_angle_deg, mirrored, rings
-from parts.part import Part
+from parts.part import SteelPart
 from parts.shape.form import Form, Frame, Round, Vector
 from parts.shape.shapes import saddle_volume_mm3
 
@@ -50,7 +49,7 @@ class CrossHole:
 
 
 @dataclass(frozen=True)
-class AdjusterSleeve(Part):
+class AdjusterSleeve(SteelPart):
     """`inner_mm`, `inner_wall_mm`: the pivot tube's. `outer_mm`, `outer_wall_mm`: the sleeve's. `positions`:
     settings a turn asked for (the tooth count). The hole is reamed to the bolt: its clearance would be lost
     angle.
@@ -220,10 +219,6 @@ class AdjusterSleeve(Part):
     @property
     def volume_mm3(self) -> float:
         return self.inner_volume_mm3 + self.outer_volume_mm3
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def centroid(self) -> Vector:

@@ -15,10 +15,9 @@ import numpy as np
 
 from parts.base import require
 from parts.base.fields import reads
-from parts.base.stock import DENSITY_KG_M3
 from parts.fitted_tube import Fitted, fitted
 from parts.member import Member, Section
-from parts.part import Part
+from parts.part import SteelPart
 from parts.shape.form import Form, Frame, Round, Vector
 from parts.shape.outline import Point
 from parts.shape.shapes import saddle_volume_mm3
@@ -38,7 +37,7 @@ HOUSING_LENGTH_MM, MOST_HOUSING_MM = 36.0, 90.0  # usual, and the longest that i
 
 
 @dataclass(frozen=True)
-class Arm(Part):
+class Arm(SteelPart):
     """`front_pivot`, `rear_pivot`: inner joint centres in the arm's plane (local x, y), mm. The housings lie
     along the line through both; the boss along local z. Diameters None: 8 mm over the tube (housing), 10 mm
     over it (boss).
@@ -357,10 +356,6 @@ class Arm(Part):
         housing = disc * (self.housing_mm**2 - self.housing_bore_mm**2) * self.housing_length_mm
         tubes = self._tube_volume(self.front_pivot) + self._tube_volume(self.rear_pivot)
         return boss + 2 * housing + tubes - self._shared_mm3
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def centroid(self) -> Vector:

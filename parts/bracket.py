@@ -14,10 +14,10 @@ from functools import cached_property
 import numpy as np
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3, hexagon, thread, washer
+from parts.base.stock import hexagon, thread, washer
 from parts.member import Member
 from parts.member_shadow import nearest, region
-from parts.part import Part
+from parts.part import SteelPart
 from parts.shape.form import Form, Frame, Vector, vector
 from parts.shape.outline import Hole
 from parts.tab import LEAST_RUN_MM, NoSeat, Tab, Wanted, butt_tab, lap_tab, rolled_to, saddle_tab
@@ -28,7 +28,7 @@ OFF_MIDDLE_MM = 0.5  # how far off a member's middle an eye between its side wal
 
 
 @dataclass(frozen=True)
-class BracketPair(Part):
+class BracketPair(SteelPart):
     """`eye`, `axis` the bolt's centre and direction in the member's axes; `eye_width_mm` along the bolt and
     `eye_radius_mm` round it of what sits between the tabs; `hole_mm` in the tabs (reamed to the bolt unless
     given). `boss_radius_mm` 1.75 holes unless given: size it from the force. `foot_mm` width of the foot;
@@ -163,10 +163,6 @@ class BracketPair(Part):
     @property
     def volume_mm3(self) -> float:
         return sum(t.prism.volume_mm3 for t in self.tabs)
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def centroid(self) -> Vector:

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3, clearance_hole_mm, steel
+from parts.base.stock import clearance_hole_mm, steel
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm
-from parts.part import Part
+from parts.part import SteelPart
 from parts.plate import Plate
 from parts.shape.form import Form, Frame, Vector, vector
 from parts.shape.outline import Hole, Outline, OutlineError, Vertex, rectangle
@@ -21,7 +21,7 @@ from parts.shape.shapes import boss_on_foot
 
 
 @dataclass(frozen=True)
-class Clevis(Part):
+class Clevis(SteelPart):
     """`gap_mm` between the cheeks, `reach_mm` from the base's inner face to the bolt's centre.
 
     `width_mm` None: twice the boss. `hole_mm` None: ISO 273 medium for `bolt`. Raises OutlineError or
@@ -112,10 +112,6 @@ class Clevis(Part):
     @property
     def volume_mm3(self) -> float:
         return 2 * self.cheek.volume_mm3 + self.base.volume_mm3
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def centroid(self) -> Vector:

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3, Hexagon, Thread, Washer, hexagon, thread, washer
-from parts.part import Part
+from parts.base.stock import Hexagon, Thread, Washer, hexagon, thread, washer
+from parts.part import SteelPart
 from parts.shape.form import Form, Frame, Piece, Prism, Round, Vector
 from parts.shape.outline import Hole, Loop, Outline, Vertex
 from parts.shape.shapes import hexagon as hexagon_loop
@@ -30,7 +30,7 @@ def bolt_of(hole_mm: float) -> str:
 
 
 @dataclass(frozen=True)
-class BoltAndNut(Part):
+class BoltAndNut(SteelPart):
     """`stack_mm` is what the plates, spacers and bearings between the two washers measure; `length_mm` the
     bolt's nominal length from under its head. `nut_washers` lie under the nut, beyond a `collar_mm` of the
     washers' section where there is one.
@@ -167,10 +167,6 @@ class BoltAndNut(Part):
             + self.nut_mm3
             + math.pi / 4 * (w.outer_mm**2 - w.inner_mm**2) * (w.thickness_mm + self.packing_mm)
         )
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @cached_property
     def centroid(self) -> Vector:

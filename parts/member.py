@@ -95,6 +95,11 @@ class Section:
                 f"{least:g} mm"
             )
 
+    def shrunk(self, by_mm: float) -> Section:
+        """Its outside, full, `by_mm` smaller all round."""
+        corner = max(self.outer_corner_mm - by_mm, 0.0)
+        return Section(self.width_mm - 2 * by_mm, self.height_mm - 2 * by_mm, 0.0, corner, self.is_round)
+
     @property
     def outer_corner_mm(self) -> float:
         if self.is_round:

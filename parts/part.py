@@ -100,7 +100,21 @@ class Part:
         return seen_svg(self.solid())
 
 
-class Flat(Part):
+class SteelPart(Part):
+    """Base of a part whose `volume_mm3` is all steel."""
+
+    if TYPE_CHECKING:
+
+        @property
+        def volume_mm3(self) -> float: ...
+
+    @property
+    def mass_kg(self) -> float:
+        """In steel."""
+        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
+
+
+class Flat(SteelPart):
     """Base of a part cut from plate: also `outline()`, `thickness_mm`; `material` and `hand` where it has
     them."""
 
@@ -112,11 +126,6 @@ class Flat(Part):
     @property
     def volume_mm3(self) -> float:
         return self.outline().area_mm2 * self.thickness_mm
-
-    @property
-    def mass_kg(self) -> float:
-        """In steel."""
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def centroid(self) -> Vector:

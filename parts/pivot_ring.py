@@ -10,13 +10,12 @@ import math
 from dataclasses import dataclass
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3
-from parts.part import Part
+from parts.part import SteelPart
 from parts.shape.form import Form, Round, Vector
 
 
 @dataclass(frozen=True)
-class PivotRing(Part):
+class PivotRing(SteelPart):
     """`bore_mm` 0 is solid. Raises ValueError with field, value and limit."""
 
     outer_mm: float
@@ -37,10 +36,6 @@ class PivotRing(Part):
     @property
     def volume_mm3(self) -> float:
         return math.pi / 4 * (self.outer_mm**2 - self.bore_mm**2) * self.length_mm
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def centroid(self) -> Vector:

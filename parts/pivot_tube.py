@@ -8,13 +8,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from parts.base.stock import DENSITY_KG_M3
-from parts.part import Part
+from parts.part import SteelPart
 from parts.shape.form import Form, Frame, Round
 
 
 @dataclass(frozen=True)
-class PivotTube(Part):
+class PivotTube(SteelPart):
     """A plain tube on the pivot's axis. Origin at its middle (the rocker's mid plane), z along the axis.
 
     Its outside fills the pivot hole of both plates; its ends stand `proud_mm` beyond their outer faces.
@@ -75,10 +74,6 @@ class PivotTube(Part):
     @property
     def volume_mm3(self) -> float:
         return math.pi * (self.outer_mm**2 - self.bore_mm**2) / 4 * self.length_mm
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def centroid(self) -> tuple[float, float, float]:

@@ -11,9 +11,9 @@ import math
 from dataclasses import dataclass
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3, thread
+from parts.base.stock import thread
 from parts.base.units import finite
-from parts.part import Part
+from parts.part import SteelPart
 from parts.shape.form import Form, Frame, Round, Vector
 
 LEAST_WALL = 0.15  # of the thread's diameter, of metal round the tapped end, common practice
@@ -22,7 +22,7 @@ GOOD_ENGAGED = 1.5  # common practice in steel
 
 
 @dataclass(frozen=True)
-class RackExtension(Part):
+class RackExtension(SteelPart):
     """`length_mm`: shoulder to shoulder, what the rack grows by on this side; `engagement_mm`: of either
     thread."""
 
@@ -83,10 +83,6 @@ class RackExtension(Part):
             math.fsum(k * p.volume_mm3 for p, k in signed),
             math.fsum(k * p.volume_mm3 * p.centroid[2] for p, k in signed),
         )
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     def stress_mpa(self, side_n, axial_n, lever_mm):
         """Greatest normal stress at the root of the male thread, on its stress area As: a cantilever that

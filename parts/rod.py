@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3, Hexagon, RodEnd, Thread, rod_end, thread
+from parts.base.stock import Hexagon, RodEnd, Thread, rod_end, thread
 from parts.base.stock import hexagon as hexagon_of
-from parts.part import Part
+from parts.part import SteelPart
 from parts.shape.form import Form, Frame, Piece, Prism, Round, Vector
 from parts.shape.outline import Outline
 from parts.shape.shapes import hexagon, saddle_volume_mm3
@@ -25,7 +25,7 @@ LEAST_ADJUSTMENT_MM = 5.0  # each way after setting, common practice
 
 
 @dataclass(frozen=True)
-class Rod(Part):
+class Rod(SteelPart):
     """`length_mm` between ball centres with the adjustment at mid range; `wall_mm` 0 is a solid bar tapped at
     both ends (no inserts). `end` is the rod end; typical sizes of the thread unless the one in hand is given.
 
@@ -221,10 +221,6 @@ class Rod(Part):
         body = disc * self.bore_mm**2 * (self.tapped_mm - self.lip_mm) if self.wall_mm else 0.0
         tube = disc * (self.diameter_mm**2 - self.bore_mm**2) * self.cut_length_mm
         return 2 * (eye + sides + stem + hexa + lip + body) + tube
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def centroid(self) -> Vector:

@@ -22,10 +22,10 @@ import numpy as np
 
 from parts.arm import Arm
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3, hexagon, washer
+from parts.base.stock import hexagon, washer
 from parts.member import Member
 from parts.member_shadow import nearest, region
-from parts.part import Flat, Part
+from parts.part import Flat, Part, SteelPart
 from parts.shape.form import Form, Frame, Prism, Round, Vector, unit, vector
 from parts.shape.outline import Loop, Mark, Outline, Vertex
 from parts.tab import LEAST_RUN_MM, NoSeat
@@ -42,7 +42,7 @@ MOST_BEYOND_MM = 60.0  # from where bolt and tube cross to the sleeve's end: mor
 
 
 @dataclass(frozen=True)
-class LugSleeve(Part):
+class LugSleeve(SteelPart):
     """One sleeve in its own axes: `tube_mm` of the arm passes `offset_mm` along x and `along_mm` along z from
     the origin, in the direction (0, sin, cos) of `angle_deg`. `through`: it stands in a hole of the tube,
     else it is coped over it.
@@ -161,10 +161,6 @@ class LugSleeve(Part):
         )
 
     @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
-
-    @property
     def centroid(self) -> Vector:
         """Half way along; what a cope takes on one side moves it by a fraction of a mm."""
         return 0.0, 0.0, self.length_mm / 2
@@ -217,10 +213,6 @@ class LugFin(Flat):
     @property
     def volume_mm3(self) -> float:
         return self.prism.volume_mm3
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def centroid(self) -> Vector:

@@ -11,8 +11,7 @@ import math
 from dataclasses import dataclass
 
 from parts.base import require
-from parts.base.stock import DENSITY_KG_M3
-from parts.part import Part
+from parts.part import SteelPart
 from parts.shape.form import Form, Frame, Prism, Round, Vector
 from parts.shape.outline import Hole, Outline, rectangle
 from parts.shape.shapes import hexagon
@@ -41,7 +40,7 @@ SPANNERS_MM = (
 
 
 @dataclass(frozen=True)
-class LeafPack(Part):
+class LeafPack(SteelPart):
     """`leaves` strips of `width_mm` x `thickness_mm`, `length_mm` free between the sockets. `end_mm` in each
     socket, one width unless given. The strips lie on each other along y, free to slide."""
 
@@ -100,16 +99,12 @@ class LeafPack(Part):
         return self.leaves * self.width_mm * self.thickness_mm * self.strip_length_mm
 
     @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
-
-    @property
     def centroid(self) -> Vector:
         return 0.0, 0.0, self.length_mm / 2
 
 
 @dataclass(frozen=True)
-class TorsionBar(Part):
+class TorsionBar(SteelPart):
     """Round bar (`wall_mm` 0) or tube with a hexagon head at each end. `length_mm` free between the heads;
     heads `head_mm` across flats (the spanner size at or above 1.25 diameters unless given) and as long as
     that."""
@@ -172,10 +167,6 @@ class TorsionBar(Part):
         bore = math.pi / 4 * self.bore_mm**2
         head = math.sqrt(3) / 2 * self.across_flats_mm**2 - bore
         return 2 * head * self.socket_mm + (math.pi / 4 * self.diameter_mm**2 - bore) * self.length_mm
-
-    @property
-    def mass_kg(self) -> float:
-        return self.volume_mm3 * DENSITY_KG_M3 * 1e-9
 
     @property
     def centroid(self) -> Vector:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 
+import corners
 import numpy as np
 
 from assemblies.motion.hard_points import HardPoints
@@ -12,46 +13,7 @@ from assemblies.motion.mechanism import Mechanism
 from parts.shape.form import Form, Frame, Prism, Round
 from parts.shape.outline import Outline, rectangle
 
-# Full 3-D corners (two independent solvers agree on their motion: scipy root on body poses, mujoco
-# kinematics)
-PUSH = dict(
-    upper_front=(115, 250, 335),
-    upper_rear=(-135, 262, 322),
-    upper_outer=(-12, 515, 342),
-    lower_front=(160, 165, 128),
-    lower_rear=(-170, 172, 120),
-    lower_outer=(6, 562, 118),
-    tie_inner=(72, 185, 148),
-    tie_outer=(78, 548, 140),
-    wheel_centre=(0, 625, 235),
-    contact=(0, 630, -40),
-    rod_outboard=(4, 500, 135),
-    rod_inboard=(-20, 232, 437),
-    pivot=(-20, 180, 390),
-    axis=(1, 0.05, -0.08),
-    damper_eye=(-22, 130, 450),
-    damper_chassis=(-25, 20, 250),
-    rod_on="lower_arm",
-)
-PULL = dict(
-    upper_front=(110, 245, 340),
-    upper_rear=(-150, 255, 318),
-    upper_outer=(-15, 508, 350),
-    lower_front=(155, 160, 132),
-    lower_rear=(-165, 178, 124),
-    lower_outer=(8, 555, 122),
-    tie_inner=(68, 176, 156),
-    tie_outer=(74, 541, 150),
-    wheel_centre=(0, 618, 240),
-    contact=(0, 624, -35),
-    rod_outboard=(-5, 478, 330),
-    rod_inboard=(-8, 205, 100),
-    pivot=(-8, 163, 150),
-    axis=(1, 0.08, -0.05),
-    damper_eye=(-6, 193, 210),
-    damper_chassis=(-10, 20, 330),
-    rod_on="upper_arm",
-)
+PUSH, PULL = ({n: getattr(c, n) for n in (*c.names, "rod_on")} for c in (corners.PUSH, corners.PULL))
 
 
 def mechanism(points=PUSH, seed=None, spread_mm=6.0) -> Mechanism:

@@ -82,16 +82,9 @@ class TubeInPlace:
     @cached_property
     def hull(self) -> tuple[Run, tuple[Face, ...]]:
         """Its outside between the long points, less what only touches, and the planes it is cut on."""
-        t, m, s = self.tube, self.tube.member, self.section
-        less = Section(
-            s.width_mm - 2 * TOUCH_MM,
-            s.height_mm - 2 * TOUCH_MM,
-            0.0,
-            max(s.outer_corner_mm - TOUCH_MM, 0.0),
-            s.is_round,
-        )
+        t, m = self.tube, self.tube.member
         low, high = t.from_cut.long_mm + TOUCH_MM, m.length_mm - t.to_cut.long_mm - TOUCH_MM
-        run = Run(self.name, less, m.frame, low, max(high, low + 0.1))
+        run = Run(self.name, self.section.shrunk(TOUCH_MM), m.frame, low, max(high, low + 0.1))
         planes = [c for cut in (t.from_cut, t.to_cut) for c in cut.cutters if isinstance(c, Face)]
         if self.mirrored:
             return run.mirrored(self.name), tuple(p.mirrored(p.name) for p in planes)

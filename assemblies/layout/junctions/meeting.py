@@ -11,7 +11,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from parts.base.distinct import distinct
-from parts.member import Member, Section
+from parts.member import Member
 from parts.shape.form import Vector
 from parts.skin import Run
 from parts.tube_end import angle_deg
@@ -50,14 +50,7 @@ class Tube:
     @cached_property
     def shrunk(self) -> Run:
         """Its outside, less what only touches."""
-        s = self.member.section
-        less = Section(
-            s.width_mm - 2 * TOUCH_MM,
-            s.height_mm - 2 * TOUCH_MM,
-            0.0,
-            max(s.outer_corner_mm - TOUCH_MM, 0.0),
-            s.is_round,
-        )
+        less = self.member.section.shrunk(TOUCH_MM)
         return replace(self.run(0.0, self.member.length_mm), section=less)
 
     @property

@@ -15,6 +15,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from assemblies.clearance.bounds import CARRIERS, SAME
 from assemblies.layout.placing import Layout, needed
 from assemblies.motion.links import LINK
 from assemblies.study import Study
@@ -25,18 +26,6 @@ TESSELLATION_MM, TESSELLATION_RAD = 0.1, 0.25
 WHEEL_STEPS, RACK_STEP_MM = 2, 4.0  # of the grid of `results.travel`; motion between is told to under 0.01 mm
 MOST_MESHES = 500
 _meshes: dict[str, tuple[np.ndarray, np.ndarray]] = {}
-CARRIERS = (
-    "rocker",
-    "rod",
-    "damper_body",
-    "damper_shaft",
-    "upper_arm",
-    "lower_arm",
-    "tie_rod",
-    "upright",
-    "rack",
-)
-SAME_AS = {"wheel": "upright", "spring": "rocker"}
 POINTS = {  # hard point: its name in words, what carries it
     "upper_front": ("upper arm, front pivot", "frame"),
     "upper_rear": ("upper arm, rear pivot", "frame"),
@@ -57,7 +46,7 @@ POINTS = {  # hard point: its name in words, what carries it
 
 
 def carrier_of(name: str) -> str:
-    return SAME_AS.get(name, name)
+    return SAME.get(name, name)
 
 
 def solids(layout: Layout | None) -> dict[str, object]:
@@ -187,7 +176,7 @@ def motion(study: Study, wheel: np.ndarray | None = None, rack: np.ndarray | Non
     take = nearest.argmin(1), np.arange(len(rack))[None]
     bodies = {}
     links = {f"{LINK}{k}": x.anchor for k, x in enumerate(study.mechanism.points.links, 1)}
-    for carrier in (*CARRIERS, *links):
+    for carrier in (*CARRIERS[1:], *links):
         frames = poses.frame(carrier)[take]
         start = (
             np.asarray(links[carrier], float)
