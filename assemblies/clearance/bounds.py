@@ -18,6 +18,8 @@ cell's edge). The box is widened until that holds; a cell where it never does is
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from assemblies.clearance.jets import WIDEN, EnclosedJet, along, cross, dot, joined, stack, turned
@@ -115,8 +117,9 @@ class CornerBounds:
 
     @classmethod
     def of(cls, motion) -> CornerBounds:
-        """The corner of a mechanism; one given is taken as it is, with the bounds that it has worked out."""
-        return motion if isinstance(motion, CornerBounds) else cls(motion)
+        """The corner of a mechanism, the same one each time, with the bounds that it has worked out; one
+        given is taken as it is."""
+        return motion if isinstance(motion, CornerBounds) else _of(motion)
 
     def frames(self, wheel_mm: np.ndarray, rack_mm: np.ndarray) -> np.ndarray:
         """(poses, carriers, 3, 4) rigid motions from ride; NaN where the corner cannot reach."""
@@ -147,6 +150,11 @@ class CornerBounds:
     def steered(self) -> frozenset[int]:
         """The carriers that the rack moves; the others stand where the lower arm's angle puts them."""
         return self.riding(STEERED + HUNG if self.mechanism.chain.on_upright else STEERED)
+
+
+@lru_cache(maxsize=4)
+def _of(mechanism) -> CornerBounds:
+    return CornerBounds(mechanism)
 
 
 def arm_angle(p, lower_outer: np.ndarray) -> np.ndarray:

@@ -167,9 +167,10 @@ def check(
     limits: Limits | None = None,
     tolerance_mm: float = 0.1,
     between_runs: bool = False,
+    only: str | None = None,
 ) -> Report:
     """Check all pairs over wheel travel from `travel_mm[0]` to `[1]` and rack ±`rack_mm`; `mechanism`: one,
-    or its `bounds.Corner`.
+    or its `bounds.Corner`. `only`: the pairs of that body alone.
 
     Pairs are remembered by content for the life of the process, and `between_runs` on disk: after one tube
     moved, only its own pairs are looked at. The finer the tolerance the longer it takes: cells of travel are
@@ -186,8 +187,9 @@ def check(
         )
     for body in bodies:
         _stands_in_the_car(body)
+    wanted = None if only is None else {(only, b.name) for b in bodies}
     return look(
-        Cast(bodies, joints),
+        Cast(bodies, joints, wanted),
         mechanism.points,
         lambda: CornerBounds.of(mechanism),
         span(travel_mm),

@@ -51,7 +51,7 @@ class ProbedBodies:
     a gap errs to the safe side."""
 
     def __init__(self, bodies: Sequence[Body], mechanism, tolerance_mm: float = 0.1):
-        self.corner, self.tolerance_mm = CornerBounds(mechanism), tolerance_mm
+        self.corner, self.tolerance_mm = CornerBounds.of(mechanism), tolerance_mm
         self.shapes = [(b, k) for b in bodies for k in range(len(b.boxes))]
         self.boxes = np.concatenate([np.zeros((0, 2, 3)), *(b.boxes for b in bodies)])
         self.carriers = [carrier_index(b.carrier) for b, _ in self.shapes]

@@ -12,6 +12,8 @@ apart, the arm's outer joint strays from the straight line between its places by
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from assemblies.clearance.bounds import CornerBounds, carrier_index, sharpest
@@ -39,6 +41,7 @@ class Straight:
         ] = {}  # most pairs are nearest at an end of the travel: the same for all
 
     @classmethod
+    @lru_cache(maxsize=8)
     def of(
         cls, corner: CornerBounds, travel_mm: tuple[float, float], rack_mm: tuple[float, float]
     ) -> Straight | None:

@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from assemblies.clearance.check import Limits, PairResult, check
-from assemblies.clearance.plan import Body, apart
+from assemblies.clearance.plan import Body
 from parts.shape.form import Frame, vector
 
 AXES = {
@@ -93,13 +93,18 @@ class Surroundings:
         return r.b if r.a == self.name else r.a
 
     def _checked(self, by: np.ndarray, which: list[str], limits: Limits):
-        """The body's pairs with some of what moves, shifted; pairs of two moving bodies are left out as if
-        joined."""
-        between = [apart(a, b) for a, b in combinations(which, 2)]
+        """The body's pairs with some of what moves, shifted."""
         bodies = [b for n in which for b in self.moving[n]] + [moved(b, by) for b in self.own]
         joints = [j for j in self.joints if ({j.a, j.b} - {self.name}) <= set(which)]
         return check(
-            bodies, self.mechanism, self.travel, self.rack, [*joints, *between], limits, self.tolerance
+            bodies,
+            self.mechanism,
+            self.travel,
+            self.rack,
+            joints,
+            limits,
+            self.tolerance,
+            only=self.name,
         ).pairs
 
     def _proven(self, by: np.ndarray, other: str) -> float:

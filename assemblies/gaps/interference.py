@@ -78,8 +78,8 @@ class Asked:
             job.clearance.tolerance,
         )
 
-    def check(self, mechanism: Mechanism | CornerBounds):
-        """Its report. Raises ValueError."""
+    def check(self, mechanism: Mechanism | CornerBounds, only: str | None = None):
+        """Its report, of one body's pairs where that is named. Raises ValueError."""
         return check(
             self.bodies,
             mechanism,
@@ -89,6 +89,7 @@ class Asked:
             self.limits,
             self.tolerance_mm,
             between_runs=True,
+            only=only,
         )
 
     def between_sides(self, mechanism: Mechanism | CornerBounds, one_sided):
@@ -161,7 +162,7 @@ def interference(
     `cure` gives, for the report, what would cure each short pair (`assemblies.gaps.cures`)."""
     whole = Asked.of(job, ends, layout)
     held_rack_mm = closing_rack_mm(mechanism, whole.travel_mm, whole.rack_mm)
-    motion = CornerBounds(mechanism)  # with what it bounds once for all that follows
+    motion = CornerBounds.of(mechanism)
     try:
         asked, report = _as_far_as_it_goes(whole, job, motion, held_rack_mm)
     except ValueError as e:

@@ -63,9 +63,11 @@ def _lacking(stand: Stand, name: str, changes: Mapping[str, Any]) -> float:
     named = {b.name for b in bodies}
     joints = tuple(j for j in asked.joints if {j.a, j.b} <= named)
     rows = (
-        replace(asked, bodies=bodies, joints=joints, limits=quiet(asked.limits)).check(stand.mechanism).pairs
+        replace(asked, bodies=bodies, joints=joints, limits=quiet(asked.limits))
+        .check(stand.mechanism, name)
+        .pairs
     )
-    return max((need[frozenset((r.a, r.b))] - r.gap_mm for r in rows if name in (r.a, r.b)), default=math.inf)
+    return max((need[frozenset((r.a, r.b))] - r.gap_mm for r in rows), default=math.inf)
 
 
 def _tried(stand: Stand, name: str, changes: Mapping[str, Any], cut: float) -> rs.Cure:

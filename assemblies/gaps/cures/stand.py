@@ -43,14 +43,15 @@ class Stand:
         one_sided = {m.name for m in self.job.member if m.shape not in TUBES}
         return [*self.report.pairs, *self.asked.between_sides(self.mechanism, one_sided).pairs]
 
-    def placed(self, changes: Mapping[str, Any]) -> Layout:
-        """Everything in its place with keys changed. Raises JobError."""
+    def placed(self, changes: Mapping[str, Any], bolts: bool = False) -> Layout:
+        """Everything in its place with keys changed, the bolts where they are asked for. Raises JobError."""
         job = self.job.changed(changes)
-        return lay_out(job, self.mechanism, self.sprung.wheel_mm, self.forces, self.sprung.slack_rocker_deg)
+        slack, made = self.sprung.slack_rocker_deg, self.layout.made
+        return lay_out(job, self.mechanism, self.sprung.wheel_mm, self.forces, slack, bolts, made)
 
     def anew(self, changes: Mapping[str, Any]) -> Stand:
         """The whole corner with keys changed: parts, gaps and strength. Raises JobError or ValueError."""
-        layout = self.placed(changes)
+        layout = self.placed(changes, bolts=True)
         report = Asked.of(layout.job, self.sprung.ends, layout).check(self.mechanism)
         strong = strength_row(strength(layout.job, self.mechanism, self.sprung, layout))
         return Stand(layout.job, self.mechanism, self.sprung, self.forces, layout, report, strong)

@@ -21,6 +21,7 @@ from assemblies.layout.placing import needed
 from assemblies.results import model as rs
 from assemblies.results.findings import guaranteed
 from assemblies.results.findings import lacking as at_least
+from parts.fastener import BoltAndNut
 from parts.rocker_plate import WAIST_FLOOR_MM, RockerPlate
 from parts.shape.outline import OutlineError, Segment
 
@@ -198,9 +199,10 @@ def _lacking(stand: Stand, pair: PairResult, size: Size) -> Callable[[float], fl
     other = pair.b if pair.a == "rocker" else pair.a
     asked = stand.asked
     rest = [b for b in asked.bodies if b.name == other]
+    bolts = any(isinstance(p.part, BoltAndNut) for p in stand.layout.placed if p.body == other)
 
     def lacking(value: float) -> float:
-        layout = stand.placed({size.key: value})
+        layout = stand.placed({size.key: value}, bolts)
         own = Asked.of(layout.job, stand.sprung.ends, layout)
         rocker = [b for b in own.bodies if b.name == "rocker"]
         if not rocker:
