@@ -109,7 +109,8 @@ def _fit(out: Layout, made: dict[str, Member | Imported]) -> None:
             moved = (moved_by(m.from_), moved_by(m.to))
             tubes.append(Tube(m.name, part, m.ends != "square", names, moved))
     mirrored = sides(out.job) == "one"
-    out.junctions = junctions(tubes, out.job.frame.join_within, out.job.junction, mirrored)
+    of = tuple(tubes), out.job.frame.join_within, tuple(out.job.junction), mirrored
+    out.junctions = out.made(junctions, *of)
 
 
 def _member(out: Layout, m, part: Member | Imported) -> None:

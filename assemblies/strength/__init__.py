@@ -4,8 +4,8 @@ In: a `Job`, its mechanism, springing and layout. Out: `Strength`: rows, reactio
 `motion` and below.
 """
 
-from assemblies.strength.corner import strength
+from assemblies.strength.corner import Rooms, strength
 from assemblies.strength.found import Strength
 from assemblies.strength.row import Check
 
-__all__ = ["Check", "Strength", "strength"]
+__all__ = ["Check", "Rooms", "Strength", "strength"]

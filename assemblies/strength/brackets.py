@@ -69,6 +69,8 @@ class LoadedBracket:
 
 
 def checks(f: Forces, pair: LoadedBracket) -> list[Check]:
+    if f.welds_only:
+        return _foot(f, pair)
     tab = max(pair.tabs, key=lambda t: t.reach_mm)
     t = tab.thickness_mm
     hole = tab.outline().holes[0].diameter_mm

@@ -49,7 +49,11 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
     made, plate = layout.rocker, layout.rocker.plate
     r, one = rocker_forces(f, layout.eyes), rocker_forces(unit, layout.eyes)
     metal = steel(job.rocker.plate_material)
-    arms = {arm: rocker.cuts(made, arm) for arm in ("rod", "damper")}
+    arms = {arm: layout.made(rocker.cuts, made, arm) for arm in ("rod", "damper")}
+    out.checks += welds.checks(f, r, made, arms, metal, metal)
+    out.checks += tubes.pivot_tube(f, r, made, metal)
+    if f.welds_only:
+        return
     out.checks += rocker.checks(f, r, made, arms, metal, _into_the_plane(job, layout))
     for arm, force, hole, eye_mm in (
         ("rod", r.rod_n, job.rocker.rod_hole, job.rod.rod_end.ball_width),
@@ -70,8 +74,6 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
             ("rod.thread", "rocker.rod_hole") if arm == "rod" else ("rocker.damper_hole",),
         )
         out.checks += eyes_pins.checks(f, joint, np.hypot(force[:, 0], force[:, 1]), force[:, 2])
-    out.checks += welds.checks(f, r, made, arms, metal, metal)
-    out.checks += tubes.pivot_tube(f, r, made, metal)
     out.checks += fatigue_rows(job, rocker_details(made, arms, one))
     if job.rod.rod_end.bore < job.rocker.rod_hole - 1e-9 or job.rod.rod_end.bore > job.rocker.rod_hole + 1e-9:
         out.missing.append(

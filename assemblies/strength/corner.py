@@ -3,7 +3,9 @@ from them."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection, Mapping, Sequence
 from contextlib import suppress
+from typing import Any
 
 from assemblies.job import Job
 from assemblies.layout.placing import Layout
@@ -12,22 +14,34 @@ from assemblies.motion.springing import Springing
 from assemblies.results.faults import fault, is_refusal
 from assemblies.strength import fatigue, path, stops
 from assemblies.strength.by_part import EACH_PART, fatigue_rows
-from assemblies.strength.cures import Again, tried
+from assemblies.strength.cures import tried
 from assemblies.strength.findings import material, spring_care, uses
 from assemblies.strength.forces import corner_forces
 from assemblies.strength.found import Strength
 from assemblies.strength.load_cases import LoadCase, cases_of
 from assemblies.strength.one_gone import one_gone
 from assemblies.strength.reactions import joints, reactions
+from assemblies.strength.row import Check
 from assemblies.strength.unchecked import never_checked, of_parts
 
 
+STRAP = "droop strap"  # what gives its rows, beside `EACH_PART`
+Rooms = Collection[str]  # names of `EACH_PART`, or `STRAP`
+Again = Callable[[Mapping[str, Any], Rooms], list[Check]]
+
+
 def strength(
-    job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, again: Again | None = None
+    job: Job,
+    mechanism: Mechanism,
+    sprung: Springing,
+    layout: Layout,
+    again: Again | None = None,
+    rooms: Rooms | None = None,
 ) -> Strength:
     """Every check of the corner. A part that could not be made has its checks listed as missing.
 
-    `again`: the rows of the job with keys changed; with it each cure is tried before it is told."""
+    `again`: the rows that some rooms give of the job with keys changed; with it each cure is tried before it
+    is told. `rooms`: the rows of those rooms, and nothing else is worked: enough for a trial."""
     out = Strength(cases_of(job, sprung))
     service = corner_forces(job, mechanism, sprung, out.cases)
     f = service.times(job.loads.safety)
@@ -41,34 +55,42 @@ def strength(
         sprung,
         (LoadCase("one weight", (0.0, 0.0, job.corner.corner_mass * 9.80665), travel_mm=(0.0, 0.0)),),
         spring_takes_all=True,
+        welds_only=True,
     )
+    weight = Strength(out.cases)
     for room, name in EACH_PART:
+        if rooms is not None and name not in rooms:
+            continue
+        before = len(out.checks)
         try:
             room(out, job, layout, sprung, f, unit)
         except Exception as e:
             out.missing.append(f"{name}: not checked further: {e}")
             if not is_refusal(e):
                 out.findings.append(fault(f"strength of the {name}", e))
-    weight = Strength(out.cases)
-    for room, _ in EACH_PART:
-        with suppress(Exception):  # told above
-            room(weight, job, layout, sprung, unit, unit)
+        if any(c.seam is not None for c in _given(out, name, before)):
+            with suppress(Exception):  # told above
+                room(weight, job, layout, sprung, unit, unit)
     out.checks += fatigue_rows(job, fatigue.of_welds(weight.checks))
-    out.frame, out.joints = reactions(job, layout, service), joints(layout, service)
-    thrown = stops.taut(job, mechanism, sprung)
+    thrown = stops.taut(job, mechanism, sprung) if rooms is None or STRAP in rooms else None
     if thrown is not None:
         held, pulled = stops.on_frame(job, layout, thrown)
+        before = len(out.checks)
         if thrown.strap.on != "upright":
             out.checks += stops.on_arm(job, layout, thrown)
         if held.link.member:
             rows, words = stops.on_frame_tube(job, layout, thrown, f, held.link.member)
             out.checks += rows
             out.missing += words
+        _given(out, STRAP, before)
+    out.checks.sort(key=lambda c: (-round(c.use, 9), c.item, c.check))  # rounding decides no order
+    if rooms is not None:
+        return out
+    out.frame, out.joints = reactions(job, layout, service), joints(layout, service)
     out.missing += stops.missing(job, mechanism, sprung, f, thrown)
     out.missing += never_checked(job, layout) + of_parts(layout, out)
-    out.checks.sort(key=lambda c: (-round(c.use, 9), c.item, c.check))  # rounding decides no order
     if again is not None:
-        out.checks = tried(out.checks, again)
+        out.checks = tried(out.checks, lambda changes, of: again(changes, _rooms_of(out, of)))
     out.path = path.walk(job, layout, service)
     if thrown is not None:
         out.path.append(held)
@@ -82,3 +104,17 @@ def strength(
         one_gone(job),
     ]
     return out
+
+
+def _given(out: Strength, room: str, before: int) -> list[Check]:
+    """What a room has added, noted as its own."""
+    new = out.checks[before:]
+    for c in new:
+        for check in (c.check, *([fatigue.named(c.check)] if c.seam is not None else [])):
+            out.rooms.setdefault((c.item, check), set()).add(room)
+    return new
+
+
+def _rooms_of(out: Strength, checks: Sequence[Check]) -> set[str]:
+    every = {name for _, name in EACH_PART} | {STRAP}
+    return set().union(*(out.rooms.get((c.item, c.check), every) for c in checks))

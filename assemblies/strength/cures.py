@@ -4,7 +4,7 @@ looked up in it."""
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -14,8 +14,8 @@ from assemblies.strength.sizing import Option
 MOST_TRIALS = 20  # of the whole corner, each about half a second; rows share them
 
 Again = Callable[
-    [Mapping[str, Any]], list[Check]
-]  # the rows of the job so changed; ValueError where it cannot be
+    [Mapping[str, Any], Sequence[Check]], list[Check]
+]  # the job so changed: its rows, at least those of the checks given; ValueError where it cannot be
 
 
 def tried(checks: list[Check], again: Again) -> list[Check]:
@@ -23,11 +23,17 @@ def tried(checks: list[Check], again: Again) -> list[Check]:
     tried in vain and the words beside it. The trials go to the first options of all rows before any second
     one, to the option that most rows ask for first: the worst row's would use them up in vain."""
     done: dict[str, dict[tuple[str, str], Check]] = {}
+    asking: dict[str, list[Check]] = {}
+    for c in checks:
+        if not c.ok:
+            for o in c.options:
+                if isinstance(o, Option):
+                    asking.setdefault(o.words, []).append(c)
 
     def rows(option: Option) -> dict[tuple[str, str], Check] | None:
         if option.words not in done and len(done) < MOST_TRIALS:
             try:
-                done[option.words] = {(c.item, c.check): c for c in again(option.changes)}
+                done[option.words] = {(c.item, c.check): c for c in again(option.changes, asking[option.words])}
             except ValueError:  # the job says why such a value cannot be
                 done[option.words] = {}
         return done.get(option.words)

@@ -93,6 +93,10 @@ def of_welds(rows: list[Check]) -> list[Detail]:
     ]
 
 
+def named(detail: str) -> str:
+    return f"fatigue, {detail}"
+
+
 def checks(
     details: list[Detail], ranges: tuple[tuple[float, float], ...], gamma: float, given: bool
 ) -> list[Check]:
@@ -111,7 +115,7 @@ def checks(
         rows.append(
             Check(
                 d.item,
-                f"fatigue, {d.detail}",
+                named(d.detail),
                 "spectrum",
                 float(top),
                 float(top * scale),

@@ -59,6 +59,7 @@ class Forces:
     residual: float  # largest unbalanced part of any equation over the load
     virtual_work: float  # largest difference of the load's work and the rod's on the rocker, over the work
     safety: float = 1.0  # that all forces above carry
+    welds_only: bool = False  # of the checks made of these only welds' are asked
 
     def times(self, safety: float) -> Forces:
         """Every force with a safety factor: the one place where it comes in. What a check makes of these
@@ -92,7 +93,12 @@ class Forces:
 
 
 def corner_forces(
-    job, mechanism: Mechanism, sprung: Springing, cases: Sequence[LoadCase], spring_takes_all: bool = False
+    job,
+    mechanism: Mechanism,
+    sprung: Springing,
+    cases: Sequence[LoadCase],
+    spring_takes_all: bool = False,
+    welds_only: bool = False,
 ) -> Forces:
     """Forces of all cases over the travel that the linkage can reach. `spring_takes_all`: the damper carries
     nothing that a rotary spring could (slow movement)."""
@@ -124,7 +130,7 @@ def corner_forces(
     poses = mechanism.at(wheel, rack)
     solved = loads(poses, cases)
     pose, case = np.nonzero(np.transpose(applies) & poses.valid[:, None])
-    return _flat(
+    found = _flat(
         sprung,
         poses,
         solved,
@@ -134,6 +140,7 @@ def corner_forces(
         spring_takes_all,
         _virtual_work(poses, solved, cases, np.transpose(applies)),
     )
+    return replace(found, welds_only=True) if welds_only else found
 
 
 def _within(z, span) -> np.ndarray:

@@ -27,3 +27,4 @@ class Strength:
     findings: list[Finding] = field(default_factory=list)
     residual: float = 0.0
     virtual_work: float = 0.0
+    rooms: dict[tuple[str, str], set[str]] = field(default_factory=dict)  # which gave an item's check

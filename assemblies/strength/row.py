@@ -87,6 +87,8 @@ def worst(  # noqa: PLR0913  # a row of the table, by name
 
     `demand` and `resistance` broadcast over the entries of `f`, which carry the job's safety; `usual` leaves
     the rare cases out; `service`: the demand is made of `f.service(...)`, and why."""
+    if f.welds_only and seam is None:
+        return []
     demand, limit = np.abs(demand), np.asarray(resistance, float)
     with np.errstate(all="ignore"):
         use = np.where(demand > 0, demand / limit, 0.0) + np.zeros(len(f.case))

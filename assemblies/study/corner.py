@@ -31,7 +31,7 @@ from assemblies.results.findings import Finding, worst_first
 from assemblies.results.words import tally
 from assemblies.setup.account import set_up
 from assemblies.steering.account import geometry, steering
-from assemblies.strength import strength
+from assemblies.strength import Rooms, strength
 from assemblies.strength.row import Check
 from assemblies.strength.table import strength_row
 from assemblies.study.frame import FrameStudy, study_frame
@@ -224,8 +224,8 @@ def design_forces(job: Job, sprung: Springing) -> DesignForces:
 def strength_of(
     job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, try_cures: bool = False
 ) -> tuple[rs.StrengthRow, list[Finding]]:
-    def again(changes):
-        return tried_rows(job, mechanism, sprung, layout, changes)
+    def again(changes, rooms):
+        return tried_rows(job, mechanism, sprung, layout, changes, rooms)
 
     try:
         found = strength(job, mechanism, sprung, layout, again if try_cures else None)
@@ -242,9 +242,14 @@ def strength_of(
 
 
 def tried_rows(
-    job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, changes: Mapping[str, Any]
+    job: Job,
+    mechanism: Mechanism,
+    sprung: Springing,
+    layout: Layout,
+    changes: Mapping[str, Any],
+    rooms: Rooms | None = None,
 ) -> list[Check]:
-    """The strength rows of the job so changed. Motion, spring and parts that the changes do not touch are
+    """The strength rows of the job so changed, all or those of some rooms. Motion, spring and parts that the changes do not touch are
     those of the study; the bolts, whose way no row asks for, are left out. ValueError where it cannot be."""
     tried, moves, springs = job.changed(changes), mechanism, sprung
     points = HardPoints.of(tried)
@@ -256,7 +261,7 @@ def tried_rows(
     made = lay_out(
         tried, moves, springs.wheel_mm, forces, springs.slack_rocker_deg, bolts=False, made=layout.made
     )
-    return strength(tried, moves, springs, made).checks
+    return strength(tried, moves, springs, made, rooms=rooms).checks
 
 
 # ------------------------------------------------------------------------------------------------ results
