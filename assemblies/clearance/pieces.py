@@ -66,8 +66,35 @@ def pieces(form: Form, error_mm: float, hollow: bool = False) -> tuple[Piece, ..
     return tuple(_made(piece, error_mm, hollow) for piece in form.pieces)
 
 
+def real_pieces(form: Form, error_mm: float, hollow: bool = False) -> list[Piece]:
+    """The real pieces of `pieces`, without the covers over them."""
+    return [p for piece in form.pieces for p in _real(piece, error_mm, hollow)]
+
+
+def corners(form: Form, error_mm: float, hollow: bool = False) -> np.ndarray:
+    """Corners (n, 3) whose hull holds the form's: of its pieces as prisms, not cut into convex ones."""
+    return np.concatenate([_whole(p, error_mm, hollow).points for p in form.pieces])
+
+
+def _whole(piece: Prism | Round, error_mm: float, hollow: bool) -> Piece:
+    if isinstance(piece, Prism):
+        polygon, height = piece.outline.outer.points(error_mm, outside=True), piece.thickness_mm
+    else:
+        count = _wedges(piece, error_mm) if hollow and piece.bore_mm > 0 else 1
+        polygon, height = _wedge(piece, error_mm, count, 0, count), piece.length_mm
+    return _extruded(polygon, height, piece.frame, error_mm)
+
+
 @lru_cache(maxsize=16384)
 def _made(piece: Prism | Round, error_mm: float, hollow: bool) -> Piece:
+    real = _real(piece, error_mm, hollow)
+    if len(real) == 1:
+        return real[0]
+    return _ring(piece, error_mm, real) if isinstance(piece, Round) else _covers(piece, error_mm, real)
+
+
+@lru_cache(maxsize=16384)
+def _real(piece: Prism | Round, error_mm: float, hollow: bool) -> tuple[Piece, ...]:
     return _round(piece, error_mm, hollow) if isinstance(piece, Round) else _prism(piece, error_mm)
 
 
@@ -95,11 +122,12 @@ def _extruded(polygon, height_mm: float, frame, beyond_mm: float, kids=(), discs
     points[n:, 2] = height_mm
     m = frame.matrix()
     if discs is not None:
-        ends = [
-            np.c_[np.asarray(discs)[:, :2], np.full(len(discs), z)] @ m[:3, :3].T + m[:3, 3]
-            for z in (0.0, height_mm)
-        ]
-        discs = np.c_[np.concatenate(ends), np.tile(np.asarray(discs)[:, 2], 2)]
+        flat, k = np.asarray(discs, float), len(discs)
+        discs = np.zeros((2 * k, 4))
+        for at, z in ((discs[:k], 0.0), (discs[k:], height_mm)):
+            at[:, :2], at[:, 2] = flat[:, :2], z
+            at[:, :3] = at[:, :3] @ m[:3, :3].T + m[:3, 3]
+            at[:, 3] = flat[:, 2]
     return Piece(
         points @ m[:3, :3].T + m[:3, 3], _prism_edges(n), beyond_mm, n, not kids, tuple(kids), discs, m[:3, 2]
     )
@@ -115,45 +143,74 @@ def _prism_edges(n: int) -> np.ndarray:
     return edges
 
 
-def _prism(prism: Prism, error_mm: float) -> Piece:
+def _prism(prism: Prism, error_mm: float) -> tuple[Piece, ...]:
     if any(prism.lean_mm):
         raise ValueError("an oblique prism is taken out of a form; it is no piece of one")
-    curved = any(v.bulge for v in prism.outline.outer.vertices)
-
-    def made(tree) -> Piece:
-        polygon, kids, discs = tree
-        return _extruded(
-            polygon,
-            prism.thickness_mm,
-            prism.frame,
-            error_mm if curved else 0.0,
-            [made(k) for k in kids],
-            discs,
-        )
-
-    return made(_parts(prism.outline.outer, error_mm))
+    polygons, tree, discs = _parts(prism.outline.outer, error_mm)
+    beyond, discs = _beyond_mm(prism, error_mm), None if tree else discs
+    return tuple(_extruded(p, prism.thickness_mm, prism.frame, beyond, discs=discs) for p in polygons)
 
 
-def _round(bar: Round, error_mm: float, hollow: bool) -> Piece:
-    r, bore = bar.diameter_mm / 2, bar.bore_mm / 2
-    n = _sides(r, error_mm)
-    if not (hollow and bore > 0):
-        return _extruded(_arc(r, n, 0, 2 * math.pi), bar.length_mm, bar.frame, error_mm, discs=[(0, 0, r)])
+def _beyond_mm(prism: Prism, error_mm: float) -> float:
+    return error_mm if any(v.bulge for v in prism.outline.outer.vertices) else 0.0
+
+
+def _covers(prism: Prism, error_mm: float, real: tuple[Piece, ...]) -> Piece:
+    """The covers over a prism's real pieces: hulls of neighbouring ones."""
+    polygons, whole, discs = _parts(prism.outline.outer, error_mm)
+    beyond, left = _beyond_mm(prism, error_mm), iter(zip(polygons, real, strict=True))
+
+    def made(tree) -> tuple[np.ndarray, Piece]:
+        if tree is None:
+            return next(left)
+        kids = [made(k) for k in tree]
+        polygon = _hull(np.concatenate([p for p, _ in kids]))
+        pieces, of = [piece for _, piece in kids], discs if tree is whole else None
+        return polygon, _extruded(polygon, prism.thickness_mm, prism.frame, beyond, pieces, of)
+
+    return made(whole)[1]
+
+
+def _round(bar: Round, error_mm: float, hollow: bool) -> tuple[Piece, ...]:
+    if not (hollow and bar.bore_mm > 0):
+        discs = [(0, 0, bar.diameter_mm / 2)]
+        return (_extruded(_wedge(bar, error_mm, 1, 0, 1), bar.length_mm, bar.frame, error_mm, discs=discs),)
+    wedges = _wedges(bar, error_mm)
+    polygons = (_wedge(bar, error_mm, wedges, k, 1) for k in range(wedges))
+    return tuple(_extruded(p, bar.length_mm, bar.frame, error_mm) for p in polygons)
+
+
+def _wedges(bar: Round, error_mm: float) -> int:
+    """Of a ring whose bore is kept."""
     wedges = 8
-    while bore * (1 - math.cos(math.pi / wedges)) > error_mm:
+    while bar.bore_mm / 2 * (1 - math.cos(math.pi / wedges)) > error_mm:
         wedges *= 2
-    each = max(1, math.ceil(n / wedges))
+    return wedges
+
+
+def _wedge(bar: Round, error_mm: float, wedges: int, start: int, count: int) -> np.ndarray:
+    """Some neighbouring wedges of a ring as one polygon; of all of them the bore is filled."""
+    r, bore = bar.diameter_mm / 2, bar.bore_mm / 2
+    each = max(1, math.ceil(_sides(r, error_mm) / wedges))
+    a, b = 2 * math.pi * start / wedges, 2 * math.pi * (start + count) / wedges
+    polygon = _arc(r, each * count, a, b)
+    if count == wedges:
+        return polygon
+    ends = np.array([[math.cos(a), math.sin(a)], [math.cos(b), math.sin(b)]])
+    return np.concatenate([r * ends[:1], polygon, r * ends[1:], bore * ends[::-1]])
+
+
+def _ring(bar: Round, error_mm: float, real: tuple[Piece, ...]) -> Piece:
+    """The covers over a ring's wedges."""
+    wedges = len(real)
 
     def made(start: int, count: int) -> Piece:
-        a, b = 2 * math.pi * start / wedges, 2 * math.pi * (start + count) / wedges
-        polygon = _arc(r, each * count, a, b)
-        if count < wedges:
-            ends = np.array([[math.cos(a), math.sin(a)], [math.cos(b), math.sin(b)]])
-            polygon = np.concatenate([r * ends[:1], polygon, r * ends[1:], bore * ends[::-1]])
-        kids = [made(start, count // 2), made(start + count // 2, count // 2)] if count > 1 else []
-        return _extruded(
-            polygon, bar.length_mm, bar.frame, error_mm, kids, [(0, 0, r)] if count == wedges else None
-        )
+        if count == 1:
+            return real[start]
+        kids = [made(start, count // 2), made(start + count // 2, count // 2)]
+        polygon = _wedge(bar, error_mm, wedges, start, count)
+        discs = [(0, 0, bar.diameter_mm / 2)] if count == wedges else None
+        return _extruded(polygon, bar.length_mm, bar.frame, error_mm, kids, discs)
 
     return made(0, wedges)
 
@@ -190,12 +247,14 @@ def _sides(radius_mm: float, error_mm: float) -> int:
 
 @lru_cache(maxsize=512)
 def _parts(loop, error_mm: float):
-    """A loop's convex parts as a tree of (polygon, kids, discs): hulls of neighbouring parts, down to the
-    parts.
+    """A loop's convex parts, the tree of halves over them (None: a part, in their order), and the discs of
+    the whole loop.
 
     The whole loop lies in the hull of its outward arcs' discs and its corners (lines join corners, hollow
     arcs lie within their chords' hull); a convex loop that is no larger than that hull is the hull."""
-    polygon, kids, _ = _covered(convex_parts(loop.points(error_mm, outside=True)))
+    parts = convex_parts(loop.points(error_mm, outside=True))
+    order, tree = _halved(np.array([part.mean(0) for part in parts]), np.arange(len(parts)))
+    parts = [parts[k] for k in order]
     arcs = [(*s.centre, s.radius) for s in loop.segments if s.bulge > 0]
     ends = [
         (*s.start, 0.0)
@@ -203,22 +262,25 @@ def _parts(loop, error_mm: float):
         if not any(math.dist(s.start, d[:2]) <= d[2] * (1 + 1e-9) + 1e-9 for d in arcs)
     ]
     discs = np.array(arcs + ends)
-    if not kids:  # as the shape of a real piece it must not reach past the polygon
+    if not tree:  # as the shape of a real piece it must not reach past the polygon
+        (polygon,) = parts
         edge = np.concatenate([polygon[1:], polygon[:1]]) - polygon
         out = np.stack([edge[:, 1], -edge[:, 0]], 1) / np.sqrt((edge**2).sum(1))[:, None]
         if ((out @ discs[:, :2].T + discs[:, 2]).max(1) > (out * polygon).sum(1) + 1e-6).any():
-            return polygon, kids, None
-    return polygon, kids, discs
+            return parts, tree, None
+    return parts, tree, discs
 
 
-def _covered(parts: list[np.ndarray]):
-    if len(parts) == 1:
-        return parts[0], (), None
-    middles = np.array([part.mean(0) for part in parts])
-    order = np.argsort(middles[:, int(np.ptp(middles, axis=0).argmax())], kind="stable")
-    half = len(parts) // 2
-    kids = tuple(_covered([parts[k] for k in some]) for some in (order[:half], order[half:]))
-    return _hull(np.concatenate([polygon for polygon, *_ in kids])), kids, None
+def _halved(middles: np.ndarray, which: np.ndarray) -> tuple[list[int], tuple | None]:
+    """Places in the order of a tree of halves, each cut across where its middles lie farthest apart; and the
+    tree."""
+    if len(which) == 1:
+        return [int(which[0])], None
+    some = middles[which]
+    which = which[np.argsort(some[:, int(np.ptp(some, axis=0).argmax())], kind="stable")]
+    half = len(which) // 2
+    (first, one), (second, two) = _halved(middles, which[:half]), _halved(middles, which[half:])
+    return first + second, (one, two)
 
 
 def _hull(points: np.ndarray) -> np.ndarray:
@@ -253,6 +315,22 @@ def _turn(a, b, c) -> float:
     return (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0])
 
 
+def _holds(a, b, c, points) -> bool:
+    """Whether some point but its own corners lies in a triangle or on its edge."""
+    (ax, ay), (bx, by), (cx, cy) = a, b, c
+    ux, uy, vx, vy, wx, wy = bx - ax, by - ay, cx - bx, cy - by, ax - cx, ay - cy
+    for q in points:
+        x, y = q
+        if (
+            ux * (y - by) - uy * (x - bx) >= 0
+            and vx * (y - cy) - vy * (x - cx) >= 0
+            and wx * (y - ay) - wy * (x - ax) >= 0
+            and q not in (a, b, c)
+        ):
+            return True
+    return False
+
+
 def _ears(p) -> list[tuple[int, int, int]]:
     """Triangles of a simple counter-clockwise polygon by clipping ears. Raises ValueError where it crosses
     itself."""
@@ -265,10 +343,8 @@ def _ears(p) -> list[tuple[int, int, int]]:
         i, j, m = left[k - 1], left[k], left[(k + 1) % n]
         a, b, c = p[i], p[j], p[m]
         flat = tried > n  # only slivers of no area are left
-        if (j not in hollow or (flat and abs(_turn(a, b, c)) < 1e-9)) and not any(
-            _turn(a, b, p[q]) >= 0 and _turn(b, c, p[q]) >= 0 and _turn(c, a, p[q]) >= 0
-            for q in hollow
-            if q not in (i, j, m) and p[q] not in (a, b, c)
+        if (j not in hollow or (flat and abs(_turn(a, b, c)) < 1e-9)) and not _holds(
+            a, b, c, (p[q] for q in hollow if q != i and q != j and q != m)
         ):
             out.append((i, j, m))
             del left[k]

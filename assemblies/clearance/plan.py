@@ -11,7 +11,7 @@ from itertools import combinations
 import numpy as np
 
 from assemblies.clearance.bounds import carrier_index, carrier_name, sharpest
-from assemblies.clearance.pieces import Piece, outside, pieces
+from assemblies.clearance.pieces import Piece, leaves, outside, pieces, real_pieces
 from assemblies.clearance.scene import Forest, Grid, box_corners, spread
 from assemblies.clearance.slack import ROOTS, SIDES
 from parts.shape.form import Form, Round
@@ -61,9 +61,17 @@ class Body:
     def pieces_of(self, which: int, tolerance_mm: float) -> tuple[Piece, ...]:
         """Those of one of its forms, or after these of one of its shells: the order of `boxes`."""
         if which < len(self.forms):
-            error = tolerance_mm * (0.2 if self.hollow else 0.1)
-            return pieces(self.forms[which], error, self.hollow)
+            return pieces(self.forms[which], self._error_mm(tolerance_mm), self.hollow)
         return (self.shells[which - len(self.forms)].piece,)
+
+    def real_of(self, which: int, tolerance_mm: float) -> list[Piece]:
+        """The real pieces of `pieces_of`, without the covers over them."""
+        if which < len(self.forms):
+            return real_pieces(self.forms[which], self._error_mm(tolerance_mm), self.hollow)
+        return leaves(self.shells[which - len(self.forms)].piece)
+
+    def _error_mm(self, tolerance_mm: float) -> float:
+        return tolerance_mm * (0.2 if self.hollow else 0.1)
 
     @property
     def a_point(self) -> np.ndarray:

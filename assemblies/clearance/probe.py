@@ -14,7 +14,7 @@ import numpy as np
 
 from assemblies.clearance.bounds import CornerBounds, carrier_index
 from assemblies.clearance.library import Library
-from assemblies.clearance.pieces import Piece, leaves, pieces
+from assemblies.clearance.pieces import Piece, real_pieces
 from assemblies.clearance.plan import Body, form_box
 from assemblies.clearance.scene import Scene, box_corners
 from parts.shape.form import Form
@@ -60,7 +60,7 @@ class ProbedBodies:
     def _pieces(self, n: int) -> list[Piece]:
         if n not in self._known:  # as the check has them: most are known from there
             body, k = self.shapes[n]
-            self._known[n] = [p for piece in body.pieces_of(k, self.tolerance_mm) for p in leaves(piece)]
+            self._known[n] = body.real_of(k, self.tolerance_mm)
         return self._known[n]
 
     def _around(self, probes: Sequence[Probe], frames: np.ndarray, within_mm: float) -> list[int]:
@@ -70,6 +70,8 @@ class ProbedBodies:
         )
         to_low, to_high = _swept(self.boxes, self.carriers, frames)
         near = _within(low[:, None], high[:, None], to_low, to_high, within_mm + 2 * PROBE_MM)
+        names = np.array([b.name for b, _ in self.shapes])
+        near &= np.array([~np.isin(names, list(p.spared)) for p in probes]).reshape(near.shape)
         return np.flatnonzero(near.any(0)).tolist()
 
     def room(self, probes: Sequence[Probe], wheel_mm, within_mm: float, enough_mm: float = -np.inf) -> Room:
@@ -82,12 +84,7 @@ class ProbedBodies:
             raise ValueError("clearance: the corner cannot reach one of the wheel heights")
         size = len(probes), len(wheel)
         room = Room(np.full(size, float(within_mm)), np.full(size, "", object))
-        held = [
-            (k, p)
-            for k, probe in enumerate(probes)
-            for piece in pieces(probe.form, PROBE_MM)
-            for p in leaves(piece)
-        ]
+        held = [(k, p) for k, probe in enumerate(probes) for p in real_pieces(probe.form, PROBE_MM)]
         near = self._around(probes, frames, within_mm) if held else []
         around = [(self.shapes[n][0], p) for n in near for p in self._pieces(n)]
         if not around:

@@ -33,7 +33,9 @@ def tried(checks: list[Check], again: Again) -> list[Check]:
     def rows(option: Option) -> dict[tuple[str, str], Check] | None:
         if option.words not in done and len(done) < MOST_TRIALS:
             try:
-                done[option.words] = {(c.item, c.check): c for c in again(option.changes, asking[option.words])}
+                done[option.words] = {
+                    (c.item, c.check): c for c in again(option.changes, asking[option.words])
+                }
             except ValueError:  # the job says why such a value cannot be
                 done[option.words] = {}
         return done.get(option.words)

@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from assemblies.clearance.pieces import pieces
+from assemblies.clearance.pieces import corners
 from assemblies.gaps.interference import interference as gaps_of
 from assemblies.job import Job
 from assemblies.layout.bodies import bodies
@@ -233,7 +233,7 @@ def _ground(c: CornerSoFar, high_mm: float) -> list[rs.Ground]:
     for body in bodies(c.layout):
         if body.carrier != "frame":
             continue
-        low = [p.points[:, 2].min() for form in body.forms for p in pieces(form, 0.1, body.hollow)]
+        low = [corners(form, 0.1, body.hollow)[:, 2].min() for form in body.forms]
         low += [s.box[0, 2] for s in body.shells]
         lowest[body.name] = min([*low, lowest.get(body.name, math.inf)])
     at = c.job.wheel.contact[2]
