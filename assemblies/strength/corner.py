@@ -24,7 +24,6 @@ from assemblies.strength.reactions import joints, reactions
 from assemblies.strength.row import Check
 from assemblies.strength.unchecked import never_checked, of_parts
 
-
 STRAP = "droop strap"  # what gives its rows, beside `EACH_PART`
 Rooms = Collection[str]  # names of `EACH_PART`, or `STRAP`
 Again = Callable[[Mapping[str, Any], Rooms], list[Check]]

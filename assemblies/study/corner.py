@@ -249,8 +249,9 @@ def tried_rows(
     changes: Mapping[str, Any],
     rooms: Rooms | None = None,
 ) -> list[Check]:
-    """The strength rows of the job so changed, all or those of some rooms. Motion, spring and parts that the changes do not touch are
-    those of the study; the bolts, whose way no row asks for, are left out. ValueError where it cannot be."""
+    """The strength rows of the job so changed, all or those of some rooms. Motion, spring and parts that the
+    changes do not touch are those of the study; the bolts, whose way no row asks for, are left out.
+    ValueError where it cannot be."""
     tried, moves, springs = job.changed(changes), mechanism, sprung
     points = HardPoints.of(tried)
     if points.content != mechanism.points.content:
