@@ -110,9 +110,9 @@ def _skipped(positions: int, count: int, gaps: tuple[int, int]) -> Pattern | Non
         for u in range(1, positions + 1):
             if math.gcd(u, positions) != 1:
                 continue
-            first: list[float] = [-i * b * u % positions for i in range(a)]
-            second: list[float] = [j * u % positions for j in range(b)]
-            if _least_gap(first, positions) >= gaps[0] and _least_gap(second, positions) >= gaps[1]:
+            if _apart(b * u, a, positions, gaps[0]) and _apart(u, b, positions, gaps[1]):
+                first: list[float] = [-i * b * u % positions for i in range(a)]
+                second: list[float] = [j * u % positions for j in range(b)]
                 pattern = [(first, [(s + k * a * b * u) % positions for s in second]) for k in range(count)]
                 if best is None or len(first) + len(second) < len(best[0][0]) + len(best[0][1]):
                     best = pattern
@@ -120,8 +120,7 @@ def _skipped(positions: int, count: int, gaps: tuple[int, int]) -> Pattern | Non
     return best
 
 
-def _least_gap(marks: list[float], positions: int) -> float:
-    if len(marks) < 2:
-        return math.inf
-    order = sorted(marks)
-    return min(b - a for a, b in zip(order, [*order[1:], order[0] + positions], strict=True))
+def _apart(step: int, count: int, positions: int, gap: int) -> bool:
+    """Whether `count` marks, each `step` after the last, lie at least `gap` apart round a ring of
+    `positions`: two of them are as far apart as some d steps lie from none."""
+    return all(gap <= d * step % positions <= positions - gap for d in range(1, count))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
-from parts.member import Member
+from parts.member import Member, Section
 from parts.shape.form import Frame
 from parts.shape.outline import Point
 from parts.shape.rising import SAME_CORNER_MM
@@ -21,7 +22,7 @@ def region(member: Member, frame: Frame, low_mm: float, high_mm: float) -> list[
 
     Convex polygon, counter-clockwise, no smaller than the true shape and within 0.01 mm of it across a round
     corner; empty where the slab misses the member. Equal limits give the section by that plane."""
-    corners = np.array(member.section.outer().points(CUT_ERROR_MM, outside=True))
+    corners = _corners(member.section)
     rel = np.linalg.inv(frame.matrix()) @ member.frame.matrix()
     base = corners @ rel[:3, :2].T + rel[:3, 3]
     tip = base + rel[:3, 2] * member.length_mm
@@ -33,6 +34,11 @@ def region(member: Member, frame: Frame, low_mm: float, high_mm: float) -> list[
     keep = first <= last
     p, d, first, last = p[keep], d[keep], first[keep], last[keep]
     return convex(np.concatenate((p + first[:, None] * d, p + last[:, None] * d))[:, :2])
+
+
+@lru_cache(256)
+def _corners(section: Section) -> np.ndarray:
+    return np.array(section.outer().points(CUT_ERROR_MM, outside=True))
 
 
 def convex(points: np.ndarray) -> list[Point]:

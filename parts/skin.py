@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
 
 import numpy as np
 
@@ -47,8 +47,8 @@ class Run:
             found.append(
                 _disc(x - self._discs[:, :1], y - self._discs[:, 1:], d, self.section.outer_corner_mm)
             )
-        enter = np.min([f[0].min(0) for f in found], axis=0)
-        leave = np.max([f[1].max(0) for f in found], axis=0)
+        enter = reduce(np.minimum, [f[0].min(0) for f in found])
+        leave = reduce(np.maximum, [f[1].max(0) for f in found])
         if math.isinf(self.low_mm) and math.isinf(self.high_mm):
             return enter, leave
         return _both((enter, leave), _ends(p[:, 2], d[2], self.low_mm, self.high_mm))

@@ -412,6 +412,10 @@ class Lines:
         """Where each line is cut, NaN where none of the cutters meets it, and the number of the one that
         cuts."""
         x, y, _ = wall_points(self.section, along_mm, depth_mm)
+        return self.cut_at(x, y)
+
+    def cut_at(self, x: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The same of lines through places of the section."""
         return self.first(self._leaves(x, y))
 
     def both(self, along_mm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -440,7 +444,7 @@ class Lines:
         x, y, weight = wall_points(self.section, along[:, None], wall * _DEPTHS[None, :])
         area = (weight * np.repeat(np.diff(s) / 2, 2)[:, None] * wall * _SHARES).ravel()
         x, y = x.ravel(), y.ravel()
-        t, _ = self.first(self._leaves(x, y))
+        t, _ = self.cut_at(x, y)
         t = np.where(np.isnan(t), stop, t)
         return float(area @ t), float(area @ (t * t / 2)), float(area @ (x * t)), float(area @ (y * t))
 

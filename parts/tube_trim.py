@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -76,11 +77,10 @@ def trims(line: Any, section: Section) -> tuple[Trim, ...]:
     """The trims of an end whose lines along the wall are `line`; none on a solid bar."""
     if not section.wall_mm:
         return ()
-    around = float(breaks_mm(section)[-1])
-    s = np.arange(SAMPLES) * (around / SAMPLES)
-    cuts, _ = line.both(s)
+    s, x, y = _samples(section)
+    cuts = line.cut_at(x, y)[0].reshape(2, -1)
     found = list(_overhangs(section, s, cuts))
-    places = [wall_points(section, s, depth)[:2] for depth in (0.0, section.wall_mm)]
+    places = list(zip(x.reshape(2, -1), y.reshape(2, -1), strict=True))
     for _ in range(3):  # with the longest tongue gone the long point lies elsewhere
         levels = [
             np.fmax(row, np.max([t.leaves(x, y) for t in found], axis=0)) if found else row
@@ -93,6 +93,14 @@ def trims(line: Any, section: Section) -> tuple[Trim, ...]:
             break
         found += more
     return tuple(found)
+
+
+@lru_cache(256)
+def _samples(section: Section) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Places round the tube, and x and y of them on the outside and then at the bore."""
+    s = np.arange(SAMPLES) * (float(breaks_mm(section)[-1]) / SAMPLES)
+    x, y, _ = wall_points(section, np.tile(s, 2), np.repeat([0.0, section.wall_mm], SAMPLES))
+    return s, x, y
 
 
 def _tongues(section: Section, s: np.ndarray, metal: np.ndarray):

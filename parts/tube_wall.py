@@ -9,6 +9,7 @@ it. Lengths mm.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -30,21 +31,31 @@ def wall_points(
     `along_mm`.
 
     Valid to the depth of the wall, for a solid bar to half its width."""
-    s, q = np.broadcast_arrays(np.asarray(along_mm, float), np.asarray(depth_mm, float))
-    x, y, c = _sizes(section)
-    at = breaks_mm(section)
+    s, q = np.asarray(along_mm, float), np.asarray(depth_mm, float)
+    (x, y, c), at, (start_x, way_x), (start_y, way_y) = _pieces(section)
     k = np.clip(np.searchsorted(at, s, side="right") - 1, 0, 8)
     flat, on = k % 2 == 0, s - at[k]
     normal = (k // 2) * (math.pi / 2) + np.where(flat, 0.0, on / c if c else 0.0)
     out_x, out_y = np.cos(normal), np.sin(normal)
     # the place on the rectangle of the rounds' centres; past that depth it shrinks and the rounds are gone
     on = np.where(flat, on, 0.0)
-    px = np.array([x, x, x, -x, -x, -x, -x, x, x])[k] + np.array([0, 0, -1, 0, 0, 0, 1, 0, 0])[k] * on
-    py = np.array([0, y, y, y, y, -y, -y, -y, -y])[k] + np.array([1, 0, 0, 0, -1, 0, 0, 0, 1])[k] * on
+    px, py = start_x[k] + way_x[k] * on, start_y[k] + way_y[k] * on
     below, rise = np.maximum(q - c, 0.0), np.maximum(c - q, 0.0)
     scale_x, scale_y = 1 - below / x if x > 0 else 1.0, 1 - below / y if y > 0 else 1.0
     weight = np.where(flat, np.where(k % 4 == 0, scale_y, scale_x), rise / c if c else 0.0)
     return px * scale_x + rise * out_x, py * scale_y + rise * out_y, weight
+
+
+@lru_cache(256)
+def _pieces(section: Section):
+    """Sizes, breaks, and of each flat and round where it starts and which way it runs, in x and in y."""
+    x, y, c = _sizes(section)
+    return (
+        (x, y, c),
+        breaks_mm(section),
+        (np.array([x, x, x, -x, -x, -x, -x, x, x]), np.array([0, 0, -1, 0, 0, 0, 1, 0, 0])),
+        (np.array([0, y, y, y, y, -y, -y, -y, -y]), np.array([1, 0, 0, 0, -1, 0, 0, 0, 1])),
+    )
 
 
 def _sizes(section: Section) -> tuple[float, float, float]:

@@ -24,6 +24,7 @@ def entries(count: int = 1, **real) -> Forces:
             "usual": np.ones(count, bool),
             "spring_nm": np.zeros(count),
             "safety": 1.0,
+            "welds_only": False,
         }
     )
     return replace(f, **{k: np.asarray(v, float) for k, v in real.items()})

@@ -78,11 +78,10 @@ def corners(form: Form, error_mm: float, hollow: bool = False) -> np.ndarray:
 
 def _whole(piece: Prism | Round, error_mm: float, hollow: bool) -> Piece:
     if isinstance(piece, Prism):
-        polygon, height = piece.outline.outer.points(error_mm, outside=True), piece.thickness_mm
-    else:
-        count = _wedges(piece, error_mm) if hollow and piece.bore_mm > 0 else 1
-        polygon, height = _wedge(piece, error_mm, count, 0, count), piece.length_mm
-    return _extruded(polygon, height, piece.frame, error_mm)
+        polygon = piece.outline.outer.points(error_mm, outside=True)
+        return _extruded(polygon, piece.thickness_mm, piece.frame, error_mm)
+    count = _wedges(piece, error_mm) if hollow and piece.bore_mm > 0 else 1
+    return _extruded(_wedge(piece, error_mm, count, 0, count), piece.length_mm, piece.frame, error_mm)
 
 
 @lru_cache(maxsize=16384)

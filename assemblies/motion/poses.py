@@ -219,6 +219,15 @@ class Poses:
 
     def _rate(self, name: str) -> tuple[np.ndarray, np.ndarray]:
         """First and second derivative by travel, series reversed."""
+        if name not in self._rates:
+            self._rates[name] = self._rate_of(name)
+        return self._rates[name]
+
+    @cached_property
+    def _rates(self) -> dict[str, tuple[np.ndarray, np.ndarray]]:
+        return {}
+
+    def _rate_of(self, name: str) -> tuple[np.ndarray, np.ndarray]:
         if name == "rod_to_arm":
             jet = self._rod_to_arm()
         else:
