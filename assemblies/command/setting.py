@@ -180,7 +180,6 @@ def correct(
     from assemblies.setup.clocking import recognise, wrong
     from assemblies.setup.clocking.drilling import drilling
     from assemblies.setup.clocking.joints import chain, wind_of
-    from assemblies.setup.limits import beyond
     from assemblies.setup.ride_height import correction
     from assemblies.setup.standing import OnStops
     from assemblies.study.wound import breaks
@@ -197,80 +196,74 @@ def correct(
     c = or_refuse(
         lambda: correction(s.springing, low, sprung_kg=None if weighed is None else weighed - unsprung)
     )
-    unit = "mm of collar" if s.springing.spring.linear else "deg"
-
-    def over(wound_deg: float) -> str:
-        return beyond(s.job.spring, s.springing, wound_deg)
-
-    causes = [
-        f"If only the setting is off: wind {c.wind_clock:+.2f} {unit}.",
-        f"If only the load is off ({c.load_kg + unsprung:.1f} kg on this wheel instead of "
-        f"{s.job.corner.corner_mass:g}): wind {c.wind_load:+.2f} {unit}"
-        + (f"; BEWARE: {past}." if (past := over(c.wind_load)) else "."),
-    ]
-    causes.append(
-        "One height cannot tell the two apart: weigh the corner (--weighed) where they differ by more than a "
-        "step. Below, the setting is taken to be off."
-        if weighed is None
-        else f"With {weighed:g} kg weighed: wind {c.wind:+.2f} {unit}. That is what is used below."
-    )
+    joints, on = chain(s.job), OnStops(s.job, s.springing)
     blocks = [
         (
             f"The car stands {abs(low):g} mm too {'low' if low >= 0 else 'high'}",
-            [paragraph(t, "  ") for t in causes],
+            [paragraph(t, "  ") for t in _causes(s, c, weighed)],
         )
     ]
-    joints, on = chain(s.job), OnStops(s.job, s.springing)
     if any(j.stepped for j in joints):
+        near = moves(on, joints, c, 5)
         drill = drilling(s.job, s.layout, s.springing.preload.sense)
-        near, present = moves(on, joints, c, 5), {"sleeve": sleeve, "anchor": anchor}
-        by_teeth = wind_of(joints, present)
-        beware = []
-        broken_at = breaks(s, [move.from_design_deg for move in near])
-        for move, broken in zip(near, broken_at, strict=True):
-            ways = [("", move.from_design_deg)]
-            ways += [("if the load is off: ", move.wind_deg)] if weighed is None else []
-            ways += [("by its teeth: ", by_teeth + move.wind_deg)] if by_teeth else []
-            past = next((way + said for way, deg in ways if (said := over(deg))), "")
-            beware.append([move.held, past, broken])
-        blocks.append(
+        by_teeth = wind_of(joints, {"sleeve": sleeve, "anchor": anchor})
+        beware = _beware(s, near, by_teeth, breaks(s, [m.from_design_deg for m in near]), weighed is None)
+        found = recognise(wrong(on, joints), -low, within)
+        blocks += [
             (
                 "Moves from the present setting; teeth in the loading sense +",
-                words.moves(near, joints, present, drill, ["; ".join(t for t in b if t) for b in beware]),
-            )
-        )
-        found = recognise(wrong(on, joints), -low, within)
-        blocks.append(
+                words.moves(near, joints, {"sleeve": sleeve, "anchor": anchor}, drill, beware),
+            ),
             (
                 f"A mistake of one tooth that shows like this, to within {within:g} mm",
                 words.wrong(found) or ["  none"],
-            )
-        )
+            ),
+        ]
     rows = [
         [a.name, f"{low / a.up_mm if low >= 0 else -low / a.down_mm:+.2f}"]
         for a in adjusters(on, {})
         if not (a.up_held if low >= 0 else a.down_held) and (a.up_mm if low >= 0 else a.down_mm)
     ]
-    blocks.append(
-        (
-            "Or about this many steps of one adjuster, + the way that raises the car",
-            words.table(["one step of", "steps"], rows),
-        )
+    steps = "Or about this many steps of one adjuster, + the way that raises the car"
+    alike = (
+        "Correct left and right alike; one corner alone shifts load to its diagonal. Read again after "
+        "rolling and pressing: friction leaves a dead band of a few millimetres."
     )
-    blocks.append(
-        (
-            "",
-            [
-                paragraph(
-                    "Correct left and right alike; one corner alone shifts load to its diagonal. "
-                    "Read again after rolling and pressing: friction leaves a dead band of a few "
-                    "millimetres.",
-                    "  ",
-                )
-            ],
-        )
-    )
+    blocks += [(steps, words.table(["one step of", "steps"], rows)), ("", [paragraph(alike, "  ")])]
     printed(f"{s.job.name}, {s.job.corner.side} corner: ride height", blocks)
+
+
+def _causes(s, c, weighed: float | None) -> list[str]:
+    """What the height may come from, and what each asks of the spring."""
+    from assemblies.setup.limits import beyond
+
+    unit = "mm of collar" if s.springing.spring.linear else "deg"
+    past = beyond(s.job.spring, s.springing, c.wind_load)
+    return [
+        f"If only the setting is off: wind {c.wind_clock:+.2f} {unit}.",
+        f"If only the load is off ({c.load_kg + s.job.corner.unsprung_mass:.1f} kg on this wheel instead of "
+        f"{s.job.corner.corner_mass:g}): wind {c.wind_load:+.2f} {unit}"
+        + (f"; BEWARE: {past}." if past else "."),
+        "One height cannot tell the two apart: weigh the corner (--weighed) where they differ by more than a "
+        "step. Below, the setting is taken to be off."
+        if weighed is None
+        else f"With {weighed:g} kg weighed: wind {c.wind:+.2f} {unit}. That is what is used below.",
+    ]
+
+
+def _beware(s, near, by_teeth: float, broken_at: list[str], load_unknown: bool) -> list[str]:
+    """Of each move what it would break, reckoned from the design setting, from the load and from the teeth
+    that are in now."""
+    from assemblies.setup.limits import beyond
+
+    out = []
+    for move, broken in zip(near, broken_at, strict=True):
+        ways = [("", move.from_design_deg)]
+        ways += [("if the load is off: ", move.wind_deg)] if load_unknown else []
+        ways += [("by its teeth: ", by_teeth + move.wind_deg)] if by_teeth else []
+        past = (way + said for way, deg in ways if (said := beyond(s.job.spring, s.springing, deg)))
+        out.append("; ".join(t for t in (move.held, next(past, ""), broken) if t))
+    return out
 
 
 def corners(

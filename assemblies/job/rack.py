@@ -10,8 +10,8 @@ Turned about its own axis a rack is the same; its ears and pinion stand where th
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
-from typing import Annotated, Any
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 from pydantic import Field, ValidationInfo
@@ -116,101 +116,155 @@ def extensions(length: float, centre_y: float, inner_y: float) -> tuple[float, f
     return side * (inner_y - centre_y) - length / 2, side * (inner_y + centre_y) - length / 2
 
 
-def problems(seen: Mapping[str, Any]) -> Iterator[tuple[str, str, str, str]]:
-    """(key, value, limit, cure) of every rule between rack, tie rods and wheels that is broken."""
+Problem = tuple[str, str, str, str]  # key, value, limit, cure
+
+
+class Fit(NamedTuple):
+    """What of a job says how the rack meets the tie rods, as far as it was read."""
+
+    seen: Mapping[str, Any]
+    length: float
+    stroke: float
+    inner: Sequence[float]
+    outer: Sequence[float]
+
+    @property
+    def side(self) -> float:
+        return 1.0 if self.outer[1] > 0 else -1.0
+
+    @property
+    def centre(self) -> Sequence[float]:
+        return self.seen.get("rack.centre") or (self.inner[0], 0.0, self.inner[2])
+
+    @property
+    def needed(self) -> tuple[float, float]:
+        return extensions(self.length, self.centre[1], self.inner[1])
+
+
+def problems(seen: Mapping[str, Any]) -> Iterator[Problem]:
+    """Every rule between rack, tie rods and wheels that is broken, up to the first that leaves the next
+    without sense."""
     if not {"rack.length", "rack.stroke", "tie_rod.inner", "tie_rod.outer"} <= seen.keys():
         return
     length, stroke, inner, outer = (
         seen[k] for k in ("rack.length", "rack.stroke", "tie_rod.inner", "tie_rod.outer")
     )
-    wheel, width = seen.get("wheel.centre"), seen.get("wheel.tyre_width")
-    if wheel and width and length >= (gap := 2 * abs(wheel[1]) - width):
-        yield (
-            "rack.length",
-            f"is {length:g} mm",
-            f"must be less than {gap:g} mm, the gap between the wheels",
-            "measure between the rack's own inner joints",
-        )
-        return
-    side = 1.0 if outer[1] > 0 else -1.0
-    if not 0 < side * inner[1] < side * outer[1]:
-        yield (
-            "tie_rod.inner",
-            f"has y {inner[1]:g}",
-            f"must lie between the car's middle and tie_rod.outer's y {outer[1]:g}",
-            "a rack's end stands inboard of the steering arm, on its own side",
-        )
-        return
     travel = seen.get("tie_rod.rack_travel")
-    if travel is not None and travel > stroke:
+    fit = Fit(seen, length, stroke, inner, outer)
+    before = _between_wheels(fit) or _own_side(fit)
+    if before is None and travel is not None and travel > stroke:
         yield (
             "tie_rod.rack_travel",
             f"is {travel:g} mm",
             f"must be at most rack.stroke {stroke:g} mm",
             "the rack ends there",
         )
-    centre = seen.get("rack.centre") or (inner[0], 0.0, inner[2])
-    tilt, reach = seen.get("rack.tilt", 0.0), max(abs(inner[1] - centre[1]), abs(inner[1] + centre[1]))
-    if reach * math.sin(math.radians(tilt)) > ON_MM:
-        most = math.floor(1000 * math.degrees(math.asin(ON_MM / reach))) / 1000
-        yield (
-            "rack.tilt",
-            f"is {tilt:g} deg",
-            f"must be at most {most:.3f} deg, {ON_MM:g} mm at the inner "
-            "joint: only a rack along y, level and square across the car, is worked out; askew, the joints "
-            "move along the bar and left and right are unlike",
-            "shim the rack's mounts until it lies so; there is no way round this here",
-        )
-        return
-    off = math.hypot(inner[0] - centre[0], inner[2] - centre[2])
-    if off > ON_MM:
-        yield (
-            "tie_rod.inner",
-            f"is {off:.4g} mm off the rack's axis",
-            f"must lie on it: x {centre[0]:g}, z {centre[2]:g}",
-            "move it there, or correct rack.centre; a rack that lies askew is not worked out (rack.tilt)",
-        )
-        return
-    needed = extensions(length, centre[1], inner[1])
-    given = seen.get("rack.extension"), seen.get("rack.other_extension")
-    if min(needed) < -ON_MM:
-        k = int(np.argmin(needed))
-        yield (
-            "rack.length",
-            f"is {length:g} mm: its end stands {-needed[k]:.4g} mm outboard of "
-            f"{'tie_rod.inner' if k == 0 else 'the other tie rod'}",
-            f"must be at most {length + 2 * needed[k]:.6g} mm",
-            "take a shorter rack, or move tie_rod.inner outboard",
-        )
-        return
-    if given[0] is not None and abs(given[0] - needed[0]) > ON_MM:
-        at = inner[1] - side * (needed[0] - given[0])
-        yield (
-            "tie_rod.inner",
-            f"is {abs(given[0] - needed[0]):.4g} mm from the rack's end at y {at:.6g}",
-            f"must stand on it within {ON_MM:g} mm",
-            f"move it, or write rack.extension = {needed[0]:.4g}",
-        )
-        return
-    other = given[1] if given[1] is not None else given[0] if given[0] is not None else needed[0]
-    if abs(other - needed[1]) > ON_MM:
-        yield (
-            "rack.other_extension" if given[1] is not None else "rack.centre",
-            f"leaves {needed[0]:.4g} mm of extension on this side and asks {needed[1]:.4g} on the other"
-            if given[1] is None
-            else f"is {other:g} mm",
-            "left and right must be alike"
-            if given[1] is None
-            else f"must be {needed[1]:.4g} mm to reach the other tie rod",
-            f"put rack.centre on the car's middle, or ask for it: rack.other_extension = {needed[1]:.4g}",
-        )
-        return
-    housing = seen.get("rack.housing_length")
-    reach = side * (inner[1] - centre[1]) - stroke
-    if housing is not None and min(reach, length / 2 + needed[1] - stroke) <= housing / 2:
-        yield (
-            "rack.stroke",
-            f"is {stroke:g} mm: it draws the inner joint {housing / 2 - reach:.4g} mm into the housing",
-            f"must leave the joint outside half of rack.housing_length {housing:g} mm",
-            "correct the stroke, the housing's length or the extension",
-        )
+    rules = (_lies_across, _on_axis, _not_too_long, _extension, _alike, _outside_housing)
+    if broken := before or next((p for rule in rules if (p := rule(fit))), None):
+        yield broken
+
+
+def _between_wheels(r: Fit) -> Problem | None:
+    wheel, width = r.seen.get("wheel.centre"), r.seen.get("wheel.tyre_width")
+    if not (wheel and width and r.length >= (gap := 2 * abs(wheel[1]) - width)):
+        return None
+    return (
+        "rack.length",
+        f"is {r.length:g} mm",
+        f"must be less than {gap:g} mm, the gap between the wheels",
+        "measure between the rack's own inner joints",
+    )
+
+
+def _own_side(r: Fit) -> Problem | None:
+    if 0 < r.side * r.inner[1] < r.side * r.outer[1]:
+        return None
+    return (
+        "tie_rod.inner",
+        f"has y {r.inner[1]:g}",
+        f"must lie between the car's middle and tie_rod.outer's y {r.outer[1]:g}",
+        "a rack's end stands inboard of the steering arm, on its own side",
+    )
+
+
+def _lies_across(r: Fit) -> Problem | None:
+    tilt, y, middle = r.seen.get("rack.tilt", 0.0), r.inner[1], r.centre[1]
+    reach = max(abs(y - middle), abs(y + middle))
+    if reach * math.sin(math.radians(tilt)) <= ON_MM:
+        return None
+    most = math.floor(1000 * math.degrees(math.asin(ON_MM / reach))) / 1000
+    return (
+        "rack.tilt",
+        f"is {tilt:g} deg",
+        f"must be at most {most:.3f} deg, {ON_MM:g} mm at the inner "
+        "joint: only a rack along y, level and square across the car, is worked out; askew, the joints "
+        "move along the bar and left and right are unlike",
+        "shim the rack's mounts until it lies so; there is no way round this here",
+    )
+
+
+def _on_axis(r: Fit) -> Problem | None:
+    off = math.hypot(r.inner[0] - r.centre[0], r.inner[2] - r.centre[2])
+    if off <= ON_MM:
+        return None
+    return (
+        "tie_rod.inner",
+        f"is {off:.4g} mm off the rack's axis",
+        f"must lie on it: x {r.centre[0]:g}, z {r.centre[2]:g}",
+        "move it there, or correct rack.centre; a rack that lies askew is not worked out (rack.tilt)",
+    )
+
+
+def _not_too_long(r: Fit) -> Problem | None:
+    needed = r.needed
+    if min(needed) >= -ON_MM:
+        return None
+    k = int(np.argmin(needed))
+    return (
+        "rack.length",
+        f"is {r.length:g} mm: its end stands {-needed[k]:.4g} mm outboard of "
+        f"{'tie_rod.inner' if k == 0 else 'the other tie rod'}",
+        f"must be at most {r.length + 2 * needed[k]:.6g} mm",
+        "take a shorter rack, or move tie_rod.inner outboard",
+    )
+
+
+def _extension(r: Fit) -> Problem | None:
+    given, needed = r.seen.get("rack.extension"), r.needed[0]
+    if given is None or abs(given - needed) <= ON_MM:
+        return None
+    end = r.inner[1] - r.side * (needed - given)
+    return (
+        "tie_rod.inner",
+        f"is {abs(given - needed):.4g} mm from the rack's end at y {end:.6g}",
+        f"must stand on it within {ON_MM:g} mm",
+        f"move it, or write rack.extension = {needed:.4g}",
+    )
+
+
+def _alike(r: Fit) -> Problem | None:
+    """The other side's extension: as given, else this side's."""
+    this, other = r.needed
+    given = r.seen.get("rack.other_extension")
+    there = next((e for e in (given, r.seen.get("rack.extension")) if e is not None), this)
+    if abs(there - other) <= ON_MM:
+        return None
+    cure = f"put rack.centre on the car's middle, or ask for it: rack.other_extension = {other:.4g}"
+    if given is None:
+        said = f"leaves {this:.4g} mm of extension on this side and asks {other:.4g} on the other"
+        return "rack.centre", said, "left and right must be alike", cure
+    limit = f"must be {other:.4g} mm to reach the other tie rod"
+    return "rack.other_extension", f"is {there:g} mm", limit, cure
+
+
+def _outside_housing(r: Fit) -> Problem | None:
+    housing = r.seen.get("rack.housing_length")
+    reach = r.side * (r.inner[1] - r.centre[1]) - r.stroke
+    if housing is None or min(reach, r.length / 2 + r.needed[1] - r.stroke) > housing / 2:
+        return None
+    return (
+        "rack.stroke",
+        f"is {r.stroke:g} mm: it draws the inner joint {housing / 2 - reach:.4g} mm into the housing",
+        f"must leave the joint outside half of rack.housing_length {housing:g} mm",
+        "correct the stroke, the housing's length or the extension",
+    )

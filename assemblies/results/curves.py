@@ -81,124 +81,54 @@ def figures(r: Results, job=None, gaps: tuple[Curve, ...] = ()) -> list[Figure]:
     t: Any = r.travel  # its arrays hold no None where the mechanism stands
     if t is None:
         return []
-    x = t.wheel_mm
-    spring = (
-        Figure(
-            "spring-torque",
-            "Spring torque",
-            "N·m",
-            x,
-            (Curve("spring torque", t.spring_torque_nm),),
-            zero=True,
-        )
-        if t.spring_torque_nm is not None
-        else Figure(
-            "spring-force",
-            "Spring force",
-            "N",
-            x,
-            (Curve("spring force", t.spring_force_n or ()),),
-            zero=True,
-            decimals=0,
-        )
+
+    def drawn(name: str, title: str, unit: str, *curves: tuple[str, Any], **more: Any) -> Figure:
+        return Figure(name, title, unit, t.wheel_mm, tuple(Curve(*c) for c in curves), **more)
+
+    near_a_line = (
+        Shade(f"under {ROD_TO_ARM_DEG:g} deg of one line (common practice)", -1e9, ROD_TO_ARM_DEG),
+        Shade("", 180 - ROD_TO_ARM_DEG, 1e9),
     )
-    return [
-        Figure("rocker-angle", "Rocker angle", "deg", x, (Curve("rocker, from ride", t.rocker_deg),)),
+    rates = (
+        ("wheel rate", t.wheel_rate_n_per_mm),
+        ("of it the spring's own rate", t.wheel_rate_spring_term_n_per_mm),
+        ("of it the changing ratio", t.wheel_rate_geometry_term_n_per_mm),
+    )
+    at_wheel = ("vertical, at the wheel centre", t.wheel_force_n)
+    along_rod = ("rod, tension positive", t.rod_force_n)
+    tilts = (
+        ("rod end, outboard", t.rod_outboard_tilt_deg),
+        ("rod end, rocker", t.rod_inboard_tilt_deg),
+        ("damper eyes", t.damper_tilt_deg),
+    )
+    per_wheel = ("damper per wheel", t.damper_per_wheel)
+    torque, force = ("spring torque", t.spring_torque_nm), ("spring force", t.spring_force_n or ())
+    out = [
+        drawn("rocker-angle", "Rocker angle", "deg", ("rocker, from ride", t.rocker_deg)),
         _stroke(r, job),
-        Figure(
-            "damper-per-wheel",
-            "Damper travel per wheel travel",
-            "mm/mm",
-            x,
-            (Curve("damper per wheel", t.damper_per_wheel),),
-            decimals=3,
-        ),
-        Figure(
-            "wheel-rate",
-            "Wheel rate",
-            "N/mm",
-            x,
-            (
-                Curve("wheel rate", t.wheel_rate_n_per_mm),
-                Curve("of it the spring's own rate", t.wheel_rate_spring_term_n_per_mm),
-                Curve("of it the changing ratio", t.wheel_rate_geometry_term_n_per_mm),
-            ),
-            zero=True,
-            decimals=2,
-        ),
-        Figure(
-            "wheel-force",
-            "Force at the wheel from the spring",
-            "N",
-            x,
-            (Curve("vertical, at the wheel centre", t.wheel_force_n),),
-            zero=True,
-            decimals=0,
-        ),
-        Figure(
-            "rod-force",
-            "Rod force",
-            "N",
-            x,
-            (Curve("rod, tension positive", t.rod_force_n),),
-            zero=True,
-            decimals=0,
-        ),
-        Figure(
-            "camber",
-            "Camber",
-            "deg",
-            x,
-            (Curve("camber, + top outward", t.camber_deg),),
-            zero=True,
-            decimals=2,
-        ),
-        Figure("toe", "Toe", "deg", x, (Curve("toe, + toe-in", t.toe_deg),), zero=True, decimals=3),
+        drawn("damper-per-wheel", "Damper travel per wheel travel", "mm/mm", per_wheel, decimals=3),
+        drawn("wheel-rate", "Wheel rate", "N/mm", *rates, zero=True, decimals=2),
+        drawn("wheel-force", "Force at the wheel from the spring", "N", at_wheel, zero=True, decimals=0),
+        drawn("rod-force", "Rod force", "N", along_rod, zero=True, decimals=0),
+        drawn("camber", "Camber", "deg", ("camber, + top outward", t.camber_deg), zero=True, decimals=2),
+        drawn("toe", "Toe", "deg", ("toe, + toe-in", t.toe_deg), zero=True, decimals=3),
         _moment_arm(r, job),
-        Figure(
+        drawn(
             "rod-to-arm",
             "Angle between rod and rocker arm",
             "deg",
-            x,
-            (Curve("rod to arm", t.rod_to_arm_deg),),
-            bands=(
-                Shade(f"under {ROD_TO_ARM_DEG:g} deg of one line (common practice)", -1e9, ROD_TO_ARM_DEG),
-                Shade("", 180 - ROD_TO_ARM_DEG, 1e9),
-            ),
+            ("rod to arm", t.rod_to_arm_deg),
+            bands=near_a_line,
         ),
-        Figure(
-            "tilts",
-            "Joint tilts",
-            "deg",
-            x,
-            (
-                Curve("rod end, outboard", t.rod_outboard_tilt_deg),
-                Curve("rod end, rocker", t.rod_inboard_tilt_deg),
-                Curve("damper eyes", t.damper_tilt_deg),
-            ),
-            zero=True,
-        ),
-        spring,
-        *(
-            [
-                Figure(
-                    "gap",
-                    "Gap of the tightest pairs",
-                    "mm",
-                    x,
-                    gaps,
-                    (),
-                    (),
-                    GAP_NOTE,
-                    2,
-                    down=True,
-                    zero=True,
-                )
-            ]
-            if gaps
-            else []
-        ),
+        drawn("tilts", "Joint tilts", "deg", *tilts, zero=True),
+        drawn("spring-torque", "Spring torque", "N·m", torque, zero=True)
+        if t.spring_torque_nm is not None
+        else drawn("spring-force", "Spring force", "N", force, zero=True, decimals=0),
     ]
+    if gaps:
+        more: Any = dict(decimals=2, down=True, zero=True)
+        out.append(Figure("gap", "Gap of the tightest pairs", "mm", t.wheel_mm, gaps, note=GAP_NOTE, **more))
+    return out
 
 
 def _stroke(r: Results, job) -> Figure:

@@ -163,30 +163,40 @@ def steering(job: Job, mechanism: Mechanism, sprung: Springing) -> tuple[rs.Stee
     tilts = _tilts(job, poses, wheel, racks)
     found = [f for t in tilts if (f := _tilt_finding(t))]
     common: dict[str, Any] = dict(bump=bump, tilts=tilts, definitions=STEERING, rack=rack_row(job))
-    if job.rack is not None and lock < job.rack.stroke:
-        found.append(
-            Finding(
-                level="warn",
-                code="lock-stop",
-                where=f"rack ±{lock:g} mm",
-                text=(
-                    f"The rack goes on to ±{job.rack.stroke:g} mm, {job.rack.stroke - lock:g} mm "
-                    f"further than "
-                    f"tie_rod.rack_travel {lock:g} mm, and everything here is worked out to there "
-                    f"only: fit a "
-                    f"stop at ±{lock:g} mm of the rack, both ways, or leave tie_rod.rack_travel out."
-                ),
-            )
-        )
+    found += _goes_further(job)
     straight = np.nanmax(np.abs(change[:, len(racks) // 2]), initial=0.0)
     found += outboard(mechanism.points, float(straight))
     if not lock:
         return rs.Steering(**common), found
-    angle = steer.arm_to_rod_deg(poses)
-    margin = np.minimum(angle, 180 - angle)
-    i, k = np.unravel_index(np.nanargmin(margin), margin.shape)
+    margin, of_margin = _toggle(job, mechanism, sprung, poses, racks)
+    return rs.Steering(**common | _at_lock(job, mechanism) | margin), found + of_margin
+
+
+def _goes_further(job: Job) -> list[Finding]:
+    """A rack whose stroke is more than the travel that is worked out."""
+    lock = job.tie_rod.rack_travel
+    if job.rack is None or lock >= job.rack.stroke:
+        return []
+    return [
+        Finding(
+            level="warn",
+            code="lock-stop",
+            where=f"rack ±{lock:g} mm",
+            text=(
+                f"The rack goes on to ±{job.rack.stroke:g} mm, {job.rack.stroke - lock:g} mm further than "
+                f"tie_rod.rack_travel {lock:g} mm, and everything here is worked out to there only: fit a "
+                f"stop at ±{lock:g} mm of the rack, both ways, or leave tie_rod.rack_travel out."
+            ),
+        )
+    ]
+
+
+def _at_lock(job: Job, mechanism: Mechanism) -> dict[str, Any]:
+    """Fields of the results that say how far and how round the wheels turn."""
+    lock = job.tie_rod.rack_travel
     t = steer.turn(mechanism, lock, job.car.wheelbase, job.car.axle)
-    out = rs.Steering(
+    mean = (t.centre_inner_mm[-1] + t.centre_outer_mm[-1]) / 2, t.circle_mean_mm[-1]
+    return dict(
         lock_rack_mm=lock,
         lock_by=ended_by(job),
         turns_lock_to_lock=2 * lock / job.rack.mm_per_turn if job.rack and job.rack.mm_per_turn else None,
@@ -209,53 +219,59 @@ def steering(job: Job, mechanism: Mechanism, sprung: Springing) -> tuple[rs.Stee
             for about, r, c in (
                 ("inner wheel", t.centre_inner_mm[-1], t.circle_inner_mm[-1]),
                 ("outer wheel", t.centre_outer_mm[-1], t.circle_outer_mm[-1]),
-                ("mean", (t.centre_inner_mm[-1] + t.centre_outer_mm[-1]) / 2, t.circle_mean_mm[-1]),
+                ("mean", *mean),
             )
         ],
-        toggle_margin_deg=float(margin[i, k]),
-        toggle_margin_at_wheel_mm=float(wheel[i]),
-        toggle_margin_at_rack_mm=float(racks[k]),
-        **common,
     )
+
+
+def _toggle(
+    job: Job, mechanism: Mechanism, sprung: Springing, poses: Any, racks: np.ndarray
+) -> tuple[dict[str, Any], list[Finding]]:
+    """How near steering arm and tie rod come to one line: fields of the results, and a finding."""
+    lock, wheel = job.tie_rod.rack_travel, sprung.wheel_mm
     within = sprung.ends.within(-float(wheel[0]), float(wheel[-1]))
     held = closing_rack_mm(mechanism, within, lock)
     if held < lock:
-        out = out.changed(
+        told: dict[str, Any] = dict(
             toggle_margin_deg=0.0,
-            toggle_margin_at_wheel_mm=None,
             toggle_margin_at_rack_mm=held,
             lock_by=f"the tie rod cannot follow beyond rack ±{held:.1f} mm at every wheel height",
         )
-        found.append(
-            Finding(
-                level="stop",
-                code="steering-toggle",
-                where=f"rack ±{held:.1f} mm",
-                text=(
-                    f"Steering arm and tie rod come into one line at rack ±{held:.1f} mm, before the "
-                    f"{lock:g} mm asked: there the wheel can turn over. Lessen tie_rod.rack_travel below "
-                    f"{held:.1f} mm with margin, or lengthen the steering arm (tie_rod.outer "
-                    f"further from the ball "
-                    f"joints' line)."
-                ),
-            )
+        stop = Finding(
+            level="stop",
+            code="steering-toggle",
+            where=f"rack ±{held:.1f} mm",
+            text=(
+                f"Steering arm and tie rod come into one line at rack ±{held:.1f} mm, before the "
+                f"{lock:g} mm asked: there the wheel can turn over. Lessen tie_rod.rack_travel below "
+                f"{held:.1f} mm with margin, or lengthen the steering arm (tie_rod.outer further from the "
+                f"ball joints' line)."
+            ),
         )
-    elif margin[i, k] < MARGIN_WARN_DEG:
-        found.append(
-            Finding(
-                level="warn",
-                code="steering-toggle",
-                where=f"wheel {wheel[i]:+.1f} mm, rack {racks[k]:+.1f} mm",
-                text=(
-                    f"Steering arm and tie rod come within {margin[i, k]:.1f} deg of one line; keep "
-                    f"{MARGIN_WARN_DEG:g} deg (common practice). Nearer, the steering grows heavy "
-                    f"and slack, and in "
-                    f"line the wheel can turn over. Lessen tie_rod.rack_travel or lengthen the steering arm "
-                    f"(tie_rod.outer further from the ball joints' line)."
-                ),
-            )
-        )
-    return out, found
+        return told, [stop]
+    angle = steer.arm_to_rod_deg(poses)
+    margin = np.minimum(angle, 180 - angle)
+    i, k = np.unravel_index(np.nanargmin(margin), margin.shape)
+    told = dict(
+        toggle_margin_deg=float(margin[i, k]),
+        toggle_margin_at_wheel_mm=float(wheel[i]),
+        toggle_margin_at_rack_mm=float(racks[k]),
+    )
+    if margin[i, k] >= MARGIN_WARN_DEG:
+        return told, []
+    near = Finding(
+        level="warn",
+        code="steering-toggle",
+        where=f"wheel {wheel[i]:+.1f} mm, rack {racks[k]:+.1f} mm",
+        text=(
+            f"Steering arm and tie rod come within {margin[i, k]:.1f} deg of one line; keep "
+            f"{MARGIN_WARN_DEG:g} deg (common practice). Nearer, the steering grows heavy and slack, and in "
+            f"line the wheel can turn over. Lessen tie_rod.rack_travel or lengthen the steering arm "
+            f"(tie_rod.outer further from the ball joints' line)."
+        ),
+    )
+    return told, [near]
 
 
 def ended_by(job: Job) -> str:
