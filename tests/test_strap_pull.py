@@ -131,5 +131,6 @@ def test_the_bump_stops_force_is_the_dampers_in_the_load_case(name):
     f = corner_forces(s.job, s.mechanism, s.springing, (case,))
     assert -f.damper_n == pytest.approx(end.force_n, rel=2e-3)
     assert any(
-        m.startswith(f"bump stop: {end.force_n:.0f} N along the damper") for m in s.results.strength.missing
+        m.startswith("bump stop's seat") and f"; {end.force_n:.0f} N along the damper" in m
+        for m in s.results.strength.missing
     )

@@ -141,7 +141,9 @@ def checks(
                 most = f.service(j.force_n).max()
                 wants.append(f"bear {most:.0f} N before any safety factor ({j.table}.{j.rating_key})")
         if wants:
-            open_.append(f"{j.item}: bought; it must {' and '.join(wants)}")
+            checked = j.most_deg or j.force_n is None or j.rating_n  # only one of the two is left
+            only = "" if not checked else ", rating" if j.most_deg else ", swing"
+            open_.append(f"{j.item}{only}: bought; it must {' and '.join(wants)}")
     return rows, open_
 
 

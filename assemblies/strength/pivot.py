@@ -89,10 +89,7 @@ def missing(job, m: PivotMount, node: float | None = 0.0, most_n: float = 0.0) -
             f"pivot bearings ({m.bearing.name}): no maker's ratings given (pivot.static_rating, "
             "pivot.dynamic_rating)"
         )
-    out.append(
-        "pivot: fretting under the bearings, the bearings' press fit and wear; grit and grease are "
-        "the builder's"
-    )
+    out.append("pivot's press fit and wear, fretting under the bearings: grit and grease are the builder's")
     return out
 
 

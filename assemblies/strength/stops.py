@@ -183,19 +183,19 @@ def missing(job: Job, mechanism: Mechanism, sprung: Springing, f: Forces, t: Tau
         if np.isfinite(s.force_n):
             most = -min(float(damper.min()), 0.0)
             out.append(
-                f"bump stop: {s.force_n:.0f} N along the damper at wheel {s.wheel_mm:+.1f} mm; the damper's "
-                f"eye and bracket are checked for {most:.0f} N; its seat on the damper's body, its heat and "
-                "age are its maker's"
+                f"bump stop's seat on the damper's body, its heat and age: its maker's; {s.force_n:.0f} N "
+                f"along the damper at wheel {s.wheel_mm:+.1f} mm; the damper's eye and bracket are checked "
+                f"for {most:.0f} N"
             )
         else:
-            out.append("bump stop: its own room on the damper's shaft, its heat and age are its maker's")
+            out.append("bump stop's own room on the damper's shaft, its heat and age: its maker's")
     if job.droop_strap is not None:
         if t is None:
             out.append("droop strap: its force is not known, for it does not end the droop")
         elif job.droop_strap.on == "upright":
             out.append(f"droop strap: what its {t.force_n:.0f} N do to the upright, which is not modelled")
         else:
-            out.append(f"droop strap: the lug on its arm and its weld, which bear {t.force_n:.0f} N")
+            out.append(f"droop strap's lug on its arm and its weld: they bear {t.force_n:.0f} N")
     elif job.damper.top_out_stiffness is None:
         out.append("damper as it tops out: its stiffness there is not given (damper.top_out_stiffness)")
     else:
