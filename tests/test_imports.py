@@ -2,6 +2,7 @@
 
 import ast
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -20,6 +21,7 @@ def _modules_after(code: str) -> set[str]:
         capture_output=True,
         text=True,
         encoding="utf-8",
+        env=os.environ | {"ROCKERSHED_CACHE": "off"},  # a check that was made before loads nearly nothing
         check=True,
     )
     return set(json.loads(done.stdout.splitlines()[-1]))

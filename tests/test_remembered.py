@@ -2,12 +2,19 @@
 
 import os
 import pickle
+import sys
 import zlib
 from dataclasses import dataclass, replace
+from importlib.metadata import distributions
 
+import demos
 import numpy as np
 import pytest
+from typer.testing import CliRunner
 
+from assemblies.command.cli import app
+from assemblies.layout import step_neighbours
+from assemblies.results import summary
 from parts.files import cache, remembered
 from parts.files.remembered import Unnamed, content, once
 from parts.shape.form import Form, Frame, Round
@@ -108,3 +115,62 @@ def test_a_file_that_would_run_something_is_not_read(own_cache):
         cache.keep(name, "value", zlib.compress(pickle.dumps(bad)))
         assert once("x", 1, lambda: "made") == "made"
     assert not (own_cache / "ran").exists()
+
+
+def test_the_tool_is_named_by_all_of_its_files_and_every_library(tmp_path, monkeypatch):
+    rooms = [demos.JOBS.parent, demos.JOBS.parents[1] / "parts"]
+    files = {p for room in rooms for p in room.rglob("*") if p.is_file() and p.suffix != ".pyc"}
+    assert {p for room in rooms for p in cache._files(room)} == {p for p in files if p.parent != demos.JOBS}
+    plain = str.maketrans("-.", "__")
+    for d in distributions():
+        record = f"{d.metadata['Name']}-{d.version}".lower().translate(plain)
+        assert any(n.lower().translate(plain).startswith(record) for n in cache._libraries()), record
+    named = cache.tool.__wrapped__()
+    assert named == cache.tool.__wrapped__()
+    (tmp_path / "numpy-99.0.dist-info").mkdir()
+    monkeypatch.setattr(sys, "path", [*sys.path, str(tmp_path)])
+    assert cache.tool.__wrapped__() != named
+
+
+def test_a_check_is_told_as_before_only_where_nothing_of_it_changed(own_cache, tmp_path, monkeypatch):
+    """Words, `--json` and exit status of the same study, worked once; another value, a default now given, a
+    neighbour's file, a question or a tool that is another is worked anew, and after a fault each time."""
+    from assemblies import study as room
+    from assemblies.results.faults import fault
+
+    sound, worked, more = demos.corner("heronbank-front"), [], []
+
+    def study(job, **asked):
+        worked.append((job, asked))
+        return replace(sound, job=job, results=sound.results.grown(more))
+
+    monkeypatch.setattr(room, "study", study)
+    monkeypatch.setattr(step_neighbours, "read", lambda *_: None)
+    file, neighbour = tmp_path / "job.toml", tmp_path / "pump.step"
+    text = (demos.JOBS / "heronbank-front.toml").read_text(encoding="utf-8")
+    text += '[[member]]\nname = "pump"\nshape = "step"\nfile = "pump.step"\n'
+    file.write_text(text, encoding="utf-8"), neighbour.write_text("one")
+
+    def check(*more, new):
+        before = len(worked)
+        done = CliRunner().invoke(app, ["check", str(file), *more])
+        assert len(worked) - before == new and not done.stderr, (more, done.output)
+        return done.exit_code, done.stdout
+
+    assert check(new=1) == check(new=0) and check("--json", new=0) == (0, sound.results.to_json())
+    assert check("--full", new=0)[1] == summary.text(sound.results)
+    check("--no-interference", new=1), check("--change", "rocker.plate_thickness=3.5", new=1)
+    check("--cures", new=1), check(new=0)
+    neighbour.write_text("two")
+    check(new=1), check(new=0)
+    file.write_text(text.replace("\nfixed = 8", "\nfixed = 8\ntolerance = 0.1"), encoding="utf-8")
+    check(new=1), check(new=0)
+    monkeypatch.setattr(cache, "tool", lambda: "a newer version")
+    check(new=1), check(new=0)
+    more.append(fault("strength", MemoryError()))
+    file.write_text(text, encoding="utf-8"), neighbour.write_text("three")
+    assert [check(new=1)[0], check(new=1)[0]] == [1, 1]
+    more.clear()
+    assert check(new=1)[0] == check(new=0)[0] == 0
+    monkeypatch.setenv("ROCKERSHED_CACHE", "off")
+    check(new=1), check(new=1)

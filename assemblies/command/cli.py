@@ -32,6 +32,7 @@ from assemblies.command.side import side
 from assemblies.command.steer import steer
 from assemblies.command.sweep import swept
 from assemblies.command.swing import swing
+from assemblies.results.faults import FAULT
 from assemblies.results.terminal import Progress, styled
 
 app = typer.Typer(
@@ -87,16 +88,21 @@ def check(
     ] = False,
 ) -> None:
     """Numbers and interference, in a moment, without CAD; nothing is written."""
-    from assemblies.study import study
+    from assemblies.making import inputs
+    from parts.files.remembered import once
 
     progress = Progress()
-    results = study(
-        load(file, change, corner=False),
-        interference=interference,
-        progress=progress.step,
-        cures=cures,
-        try_cures=True,
-    ).results
+    job = load(file, change, corner=False)
+
+    def work():
+        from assemblies.study import study
+
+        return study(
+            job, interference=interference, progress=progress.step, cures=cures, try_cures=True
+        ).results
+
+    name = inputs.name_of(job, (interference, cures))
+    results = once("check", name, work, sound=_whole) if name else work()
     progress.end()
     sys.stdout.write(results.to_json() if json else _told(file, results, full, assumed))
     if cures and not json:
@@ -111,6 +117,11 @@ def check(
         for options in to_try(results.clearance):
             typer.echo(f"Try: rockershed check {given} {options}")
     leave(results)
+
+
+def _whole(results) -> bool:
+    """Whether no room of the study fell by a fault, which may have been of this one run."""
+    return all(f.code != FAULT for f in results.findings)
 
 
 def _told(file: Path, results, full: bool, assumed: bool) -> str:

@@ -5,8 +5,6 @@ Statics of a rigid car on two axles, left and right alike: the axle of this corn
 mass.
 """
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from pydantic import ValidationInfo

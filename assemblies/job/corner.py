@@ -5,8 +5,6 @@ key with a default says why beside it. A table whose name the thing itself has t
 spring's tables stand in `spring`, the others in `gaps`, `cutting` and `loads`.
 """
 
-from __future__ import annotations
-
 import math
 from typing import Annotated
 

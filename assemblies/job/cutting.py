@@ -1,7 +1,5 @@
 """Tables `process` and `prices`: how plate and bar are cut, and what stock costs."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from pydantic import ValidationInfo, field_validator

@@ -1,8 +1,6 @@
 """A job's file and its tables, whatever they describe: read, changed by dotted keys, written back, every
 default told, every error in one line."""
 
-from __future__ import annotations
-
 import re
 import tomllib
 import unicodedata

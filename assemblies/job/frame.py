@@ -4,8 +4,6 @@ A bar runs `from_` one point `to` another (mm, car coordinates); how a flat-side
 the convention of `LIES_FLAT`, then `roll` turns it right-handed about from → to.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated, Any, Literal
 

@@ -1,7 +1,5 @@
 """A file with members and no corner: a frame alone, cut and drawn without a suspension."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any
 
 from pydantic import Field, field_validator

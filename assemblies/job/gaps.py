@@ -1,7 +1,5 @@
 """Table `clearance`: how much room what moves is to keep, and what is looked at."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any
 
 from pydantic import AfterValidator, create_model

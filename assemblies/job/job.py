@@ -9,8 +9,6 @@ Lengths mm, angles deg, masses kg; axes of ISO 8855, all points at ride height. 
 short at ride height, say) is a finding of the later stages, not an error here.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any
@@ -87,7 +85,7 @@ class Job(File):
     bolts: Bolts = assume({}, "usual bolts")
     fatigue: Fatigue = assume({}, "usual life")
 
-    def mirrored(self) -> Job:
+    def mirrored(self) -> "Job":
         """The same corner on the other side of the car, under the same name.
 
         Points turn the sign of y. An axis of rotation is an axial vector: with M = diag(1, -1, 1),

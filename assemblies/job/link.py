@@ -1,8 +1,6 @@
 """A round body between two carriers, as a table of a job file: a half shaft, a steering column, a
 link to a bar."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Any

@@ -1,7 +1,5 @@
 """Tables `loads`, `load_case`, `bolts` and `fatigue`: what a corner must bear, and by which bolts."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any
 
 from pydantic import ValidationInfo, field_validator

@@ -1,8 +1,6 @@
 """What the rocker's pivot stands on, as a table of the job file. Rules between tables stand in
 `assemblies.job.checks`."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any
 
 from pydantic import ValidationInfo, field_validator

@@ -7,8 +7,6 @@ along the bar and the two sides are unlike, so `tilt` beyond what its end may be
 Turned about its own axis a rack is the same; its ears and pinion stand where their own points say.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Annotated, Any, NamedTuple

@@ -1,7 +1,5 @@
 """Table `spring` in each of its kinds, and the tube round a torsion spring."""
 
-from __future__ import annotations
-
 import math
 from typing import Annotated, Any, Literal
 

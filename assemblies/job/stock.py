@@ -5,8 +5,6 @@ A plate is seen flat, its marked face up; its sides are counted from 1, side 1 f
 second.
 """
 
-from __future__ import annotations
-
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence

@@ -1,7 +1,5 @@
 """What stops the wheel at both ends of its travel: a bump stop on the damper's shaft, a strap in droop."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from pydantic import ValidationInfo, field_validator

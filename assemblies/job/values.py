@@ -6,8 +6,6 @@ A `Quantity`, `Coordinates` or `Word` stands in a field's annotation and reads t
 out in mm.
 """
 
-from __future__ import annotations
-
 import difflib
 import math
 from collections.abc import Callable, Mapping

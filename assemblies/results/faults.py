@@ -17,6 +17,9 @@ from assemblies.results.findings import Finding
 
 Of = TypeVar("Of")
 Other = TypeVar("Other")
+FAULT = (
+    "program-fault"  # the code of such a finding; what holds one is never kept: another run may be without
+)
 OWN = tuple(str(Path(__file__).parents[2] / folder) for folder in ("parts", "assemblies"))
 
 
@@ -69,7 +72,7 @@ def fault(where: str, error: Exception) -> Finding:
     at = f" at {Path(frames[-1].filename).name}:{frames[-1].lineno}" if frames else ""
     return Finding(
         level="stop",
-        code="program-fault",
+        code=FAULT,
         where=where,
         text=f"A fault of this program, not of the job: {type(error).__name__}: {error}{at}. The {where} is "
         f"left out and nothing of it is checked. Report this line with the job file.",

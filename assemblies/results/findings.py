@@ -1,8 +1,6 @@
 """What is wrong, doubtful or worth knowing, worst first: one `Finding` each with number, limit, pose and
 cure."""
 
-from __future__ import annotations
-
 import math
 from typing import Literal
 

@@ -3,8 +3,6 @@
 Units are in the names. A number that does not exist (a toggle that is never reached) is null.
 """
 
-from __future__ import annotations
-
 import json
 import math
 from collections.abc import Iterable
@@ -808,7 +806,7 @@ class Results(Row):
     def _worked_out_anew(cls, given: Any) -> Any:
         return {k: v for k, v in given.items() if k != "not_checked"} if isinstance(given, dict) else given
 
-    def grown(self, found: Iterable[Finding] = (), **content: Any) -> Results:
+    def grown(self, found: Iterable[Finding] = (), **content: Any) -> "Results":
         """A copy with more fields in place and more findings: their list only grows."""
         if "findings" in content:
             raise TypeError("findings only grow: give the new ones as `found`")

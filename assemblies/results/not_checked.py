@@ -3,8 +3,6 @@
 In: the rows of `Results`. Out: `NotChecked` rows, and their names in few words.
 """
 
-from __future__ import annotations
-
 import re
 from collections import Counter
 from typing import Any

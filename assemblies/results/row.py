@@ -1,7 +1,5 @@
 """The base of every model in results.json: unknown keys are errors, and a changed copy is checked anew."""
 
-from __future__ import annotations
-
 from typing import Any, Self
 
 from pydantic import BaseModel, ConfigDict

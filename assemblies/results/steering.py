@@ -1,8 +1,6 @@
 """The rows of results.json on steering and corner geometry. Units are in the names; a number that does not
 exist is null."""
 
-from __future__ import annotations
-
 from pydantic import Field
 
 from assemblies.results.row import Row

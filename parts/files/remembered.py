@@ -33,9 +33,11 @@ class Unnamed(TypeError):
     """Something given whose content cannot be told whole."""
 
 
-def once(what: str, given: object, make: Callable[[], Value]) -> Value:
+def once(
+    what: str, given: object, make: Callable[[], Value], sound: Callable[[Value], bool] = lambda _: True
+) -> Value:
     """What `make` makes of `given` alone, as kept where it was made before. `what` it is tells makers of the
-    same input apart."""
+    same input apart; what is not `sound` is never kept."""
     if cache_folder() is None:
         return make()
     try:
@@ -49,7 +51,8 @@ def once(what: str, given: object, make: Callable[[], Value]) -> Value:
         except (pickle.UnpicklingError, zlib.error, AttributeError, ImportError, EOFError):
             pass  # of another make: made again
     made = make()
-    keep(name, "value", zlib.compress(pickle.dumps(made, protocol=4), 1))
+    if sound(made):
+        keep(name, "value", zlib.compress(pickle.dumps(made, protocol=4), 1))
     return made
 
 
