@@ -87,15 +87,11 @@ def apart(monkeypatch):
 
 def test_tweaks_one_after_the_other_leave_what_a_build_from_nothing_makes(made, monkeypatch, tmp_path, apart):
     """Seeded tweaks on one folder, sheets beside and kept from state to state; the last one file by file as a
-    folder, a cache and one process of its own make it."""
+    folder, a cache and one process of its own make it. Whole builds, and more tweaks: `test_tweaks`."""
     import random
 
-    dice, tweak, kinds = random.Random(21), {}, ("blanks", "sheets")
-    for key, values in (
-        ("name", ["Corrie Rear"]),
-        ("rocker.plate_thickness", [2.5, 4, 5]),
-        ("stock.bar_length", [3000, 7500]),
-    ):
+    dice, tweak, kinds = random.Random(21), {"name": "Corrie Rear"}, ("blanks", "sheets")
+    for key, values in (("stock.bar_length", [3000, 7500]), ("rocker.plate_thickness", [2.5, 4, 5])):
         tweak[key] = dice.choice(values)
         folder, _ = made("one", tweak, kinds)
     monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "nothing kept"))
@@ -117,7 +113,12 @@ def test_what_fails_beside_is_one_error_and_leaves_the_last_good_folder(made, mo
     assert stamps(folder) == before and [p.name for p in folder.parent.iterdir()] == [folder.name]
 
 
-def test_files_of_other_kinds_that_no_longer_hold_are_taken_out_and_told(made):
+def test_files_of_other_kinds_that_no_longer_hold_are_taken_out_and_told(made, monkeypatch):
+    def sheets(making, *_):  # what is on them is no matter here
+        (making.folder / "sheets").mkdir()
+        (making.folder / "sheets" / "set-up.pdf").write_bytes(b"%PDF")
+
+    monkeypatch.setattr(building._MakingCorner, "sheets", sheets)
     folder, results = made(kinds=("blanks", "sheets"))
     assert (folder / "sheets" / "set-up.pdf").is_file()
     assert results.not_made == ["solids", "pictures", "nest", "report"] and not results.taken_out
