@@ -1,18 +1,14 @@
 """Bug: over a slice of travel thinner than the search's own cells, with the rack free, the ends of a short
 gap were sought for ever."""
 
-from pathlib import Path
+import demos
 
 from assemblies.clearance import Limits, check
-from assemblies.job import load
 from assemblies.layout import bodies as neighbours
-from assemblies.study import study
-
-DEMO = Path(__file__).parent.parent / "assemblies" / "jobs" / "tarnside-front.toml"
 
 
 def test_a_thin_slice_of_travel_is_searched_in_few_questions():
-    done = study(load(DEMO), interference=False)
+    done = demos.corner("tarnside-front")
     names = {"tie_rod", "wheel"}
     bodies = [b for b in neighbours.bodies(done.layout) if b.name in names]
     joints = [j for j in neighbours.joints(done.layout) if {j.a, j.b} == names]

@@ -51,9 +51,7 @@ def corner(name, mirrored=False):
     if name == ON_A_SLEEVE:
         changes = {"pivot": None, "spring.housing": {"outer": 60.3, "wall": 2.9}, "spring.teeth.sleeve": 12}
         return study(demos.corner("heronbank-front").job.changed(changes), interference=False)
-    if not mirrored:
-        return demos.corner(name)
-    return study(load(JOBS / f"{name}.toml").mirrored(), interference=False)
+    return demos.corner(name, mirrored)
 
 
 def standing(s):

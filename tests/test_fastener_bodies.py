@@ -8,7 +8,6 @@ import demos
 import numpy as np
 import pytest
 
-from assemblies.job import load
 from assemblies.layout import bodies as neighbours
 from assemblies.layout.fastener_bodies import drawn
 from assemblies.layout.fasteners import fasteners
@@ -23,8 +22,7 @@ DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
 
 @lru_cache(maxsize=8)
 def _made(name: str, mirrored: bool = False):
-    job = load(JOBS / f"{name}.toml")
-    return study(job.mirrored() if mirrored else job, interference=False)
+    return demos.corner(name, mirrored)
 
 
 def _bolts(done):

@@ -5,9 +5,8 @@ import json
 import os
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
-
-import pytest
 
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "assemblies" / "jobs").glob("*.toml"))
@@ -27,12 +26,13 @@ def _modules_after(code: str) -> set[str]:
     return set(json.loads(done.stdout.splitlines()[-1]))
 
 
-@pytest.mark.parametrize("demo", DEMOS, ids=lambda p: p.stem)
-def test_check_with_interference_imports_no_cad_kernel_and_nothing_heavy(demo):
+def test_check_with_interference_imports_no_cad_kernel_and_nothing_heavy():
+    """Of any demo: one after the other in one interpreter."""
     code = (
         "import contextlib, io\nfrom assemblies.command.cli import app\n"
-        f"with contextlib.redirect_stdout(io.StringIO()):\n    app(['check', {str(demo)!r}], "
-        f"standalone_mode=False)\n"
+        f"for demo in {[*map(str, DEMOS)]!r}:\n"
+        "    with contextlib.redirect_stdout(io.StringIO()):\n"
+        "        app(['check', demo], standalone_mode=False)\n"
     )
     loaded = _modules_after(code)
     assert not [m for m in HEAVY if m in loaded]
@@ -59,11 +59,17 @@ SHELVES = ("base", "shape", "calc", "", "files")  # of parts; "" are the things 
 LOOSE = {"parts/dxf.py", "parts/part.py", "parts/plate.py"}  # doors to what `files` makes
 
 
+@cache
+def _tree(file: Path) -> ast.Module:
+    return ast.parse(file.read_text(encoding="utf-8"))
+
+
+@cache
 def _imports(file: Path) -> list[str]:
     """Every module a file imports, at its top or inside a function; of `from a import b` a.b where
     that is a module, else a."""
     out = []
-    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+    for node in ast.walk(_tree(file)):
         if isinstance(node, ast.Import):
             out += [a.name for a in node.names]
         elif isinstance(node, ast.ImportFrom):
@@ -73,10 +79,12 @@ def _imports(file: Path) -> list[str]:
     return out
 
 
+@cache
 def _sources(folder: str) -> list[Path]:
     return sorted((ROOT / folder).rglob("*.py"))
 
 
+@cache
 def _is_module(name: str) -> bool:
     path = ROOT.joinpath(*name.split("."))
     return path.with_suffix(".py").exists() or (path / "__init__.py").exists()
@@ -98,9 +106,7 @@ def test_every_folder_of_assemblies_is_a_room_that_says_what_it_is_for():
     folders = {p.parent.name for p in (ROOT / "assemblies").glob("*/__init__.py")}
     assert folders == set(ROOMS)
     for room in ROOMS:
-        said = ast.get_docstring(
-            ast.parse((ROOT / "assemblies" / room / "__init__.py").read_text(encoding="utf-8"))
-        )
+        said = ast.get_docstring(_tree(ROOT / "assemblies" / room / "__init__.py"))
         assert said and "Uses:" in said, (
             f"assemblies/{room}/__init__.py says neither what it is for nor what it uses"
         )
@@ -194,7 +200,7 @@ STARTS_AT_ONCE = "assemblies/command/"
 def _parted(file: Path) -> tuple[set[str], set[str]]:
     """Modules that a file imports at its top, and those inside functions; what only a type checker reads is
     in neither."""
-    tree = ast.parse(file.read_text(encoding="utf-8"))
+    tree = _tree(file)
 
     def of(nodes) -> set:
         return {n for n in nodes if isinstance(n, ast.Import | ast.ImportFrom)}

@@ -4,6 +4,7 @@ rules kept."""
 import math
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 from dxf_shapes import outers
@@ -29,7 +30,7 @@ def demo():
 
 @pytest.fixture(scope="module")
 def layout(demo):
-    return study(demo, interference=False).layout
+    return demos.corner("heronbank-front").layout
 
 
 def with_job(layout, changes):
@@ -499,7 +500,7 @@ def test_a_build_nests_and_tells_it(layout, tmp_path):
         (tmp_path / p.dxf).is_file() and (tmp_path / p.picture).is_file() for p in told["nest"].plates
     ] == [True]
     assert [f.code for f in found][:1] == ["nest-grade"]
-    before = study(layout.job, interference=False).results
+    before = demos.corner("heronbank-front").results
     results = before.grown(found, **told)
     assert {f.code for f in results.findings} == {f.code for f in before.findings} | {f.code for f in found}
     assert (

@@ -9,6 +9,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 import cadquery as cq
+import demos
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -153,15 +154,11 @@ def test_any_plate_goes_to_cadquery_and_comes_back(wide, tall, t, corner, hole, 
 
 
 def test_a_notebook_shows_a_corner_s_verdict_and_curves():
-    from pathlib import Path
 
-    from assemblies.job import load
     from assemblies.results.curves import figures
     from assemblies.results.words import tally
-    from assemblies.study import study
 
-    job = Path(__file__).parent.parent / "assemblies" / "jobs" / "corrie-rear.toml"
-    found = study(load(job), interference=False)
+    found = demos.corner("corrie-rear")
     shown = found._repr_html_()
     assert tally(found.results) in " ".join(shown.split())
     assert len(repr(found)) < 200 and "corrie rear" in repr(found)  # not every number it holds

@@ -2,6 +2,7 @@
 
 import math
 
+import demos
 import numpy as np
 import pytest
 from typer.testing import CliRunner
@@ -71,7 +72,7 @@ def test_what_is_advised_is_what_the_job_then_gives():
 @pytest.mark.slow
 def test_a_place_without_room_is_named_with_what_stands_in_the_way():
     """As the whole check of the job so changed has it."""
-    s = study(load(FRONT), interference=False)
+    s = demos.corner("heronbank-front")
     low = {"tie_rod.inner": [1832, 340, 151]}
     seen = room(s.job, s.layout, s.springing.ends, low)
     whole = study(s.job.changed({**low, "clearance.tools": False})).results
@@ -96,7 +97,7 @@ def test_the_zone_says_where_there_is_room_and_counts_what_it_tried():
 
 def test_two_jobs_make_an_axle(tmp_path):
     """The other side with a softer spring: roll rate ΣK·y² of both, rows of either wheel its own."""
-    this = study(load(FRONT), interference=False)
+    this = demos.corner("heronbank-front")
     other = study(
         load(FRONT).mirrored().changed({"spring.length": 800, "corner.bump": 50}), interference=False
     )

@@ -9,6 +9,7 @@ import re
 from pathlib import Path
 from types import SimpleNamespace
 
+import demos
 import numpy as np
 import pytest
 
@@ -22,7 +23,6 @@ from assemblies.results import curves
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
 from assemblies.steering.places import zone_row
-from assemblies.study import study
 from parts.shape import drawing as blanks
 from parts.shape.belt import Boss, belt
 from parts.shape.form import Form, Frame, Prism, Round
@@ -59,7 +59,7 @@ def made(tmp_path_factory):
     from parts.files.solid import solid
 
     job = load(JOBS / "heronbank-front.toml")
-    done = study(job, interference=False)
+    done = demos.corner("heronbank-front")
     near = ("rocker", "lower rail", "damper", "header tank")
     found = check(
         [b for b in neighbours.bodies(done.layout) if b.name in near],

@@ -6,6 +6,7 @@ from collections import Counter
 from functools import lru_cache
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 from pydantic import ValidationError
@@ -30,7 +31,7 @@ def demo(name="corrie-rear"):
 
 @lru_cache
 def whole():
-    return study(demo(), interference=False)
+    return demos.corner("corrie-rear")
 
 
 def test_results_are_never_updated_unchecked():

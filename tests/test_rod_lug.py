@@ -177,7 +177,7 @@ def test_a_demo_has_its_lug_with_bolt_blanks_and_zone(done, name):
 
 def test_the_other_side_has_the_mirror_image(done):
     here = done["corrie-rear"].layout
-    there = study(here.job.mirrored(), interference=False).layout
+    there = demos.corner("corrie-rear", True).layout
     length = {
         p.centre_of_gravity_mm: p.part.length_mm for p in here.placed if p.name.startswith("rod lug sleeve")
     }

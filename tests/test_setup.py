@@ -452,7 +452,9 @@ def say(*words):
 
     from assemblies.command.cli import app
 
-    done = CliRunner().invoke(app, list(map(str, words)))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("assemblies.study.study", demos.known)
+        done = CliRunner().invoke(app, list(map(str, words)))
     assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
     return done.exit_code, done.output
 

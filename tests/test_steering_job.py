@@ -97,7 +97,7 @@ def test_bump_steer_at_lock_counts_from_ride_at_the_same_rack():
 
 
 def test_the_other_side_has_the_same_numbers():
-    a, b = done().results, study(load(FRONT).mirrored(), interference=False).results
+    a, b = done().results, demos.corner("heronbank-front", True).results
     assert {x.key: x.value for x in b.geometry.rows} == pytest.approx(
         {x.key: x.value for x in a.geometry.rows}, rel=1e-7
     )

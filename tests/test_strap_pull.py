@@ -6,6 +6,7 @@ from functools import lru_cache
 from pathlib import Path
 from types import SimpleNamespace
 
+import demos
 import numpy as np
 import pytest
 from entries import entries
@@ -25,7 +26,7 @@ DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
 
 @lru_cache
 def demo(name, **changes):
-    return study(load(JOBS / f"{name}.toml"), interference=False)
+    return demos.corner(name)
 
 
 def arm_row(end, pull, safety=1.0):

@@ -4,14 +4,13 @@ the page and the CAD kernel's solids."""
 import csv
 import math
 from itertools import pairwise
-from pathlib import Path
 from types import SimpleNamespace
 
+import demos
 import numpy as np
 import pypdfium2
 import pytest
 
-from assemblies.job import load
 from assemblies.job.frame import FrameTable as FrameTable
 from assemblies.layout.frame import of_car
 from assemblies.layout.junctions import junctions
@@ -21,7 +20,6 @@ from assemblies.making.report.tables import tube_ends as tube_ends_of
 from assemblies.making.sheets import cut_list, cut_list_line, made_rows, node_view, paper, sawing, tube_ends
 from assemblies.making.sheets.paper import Printing
 from assemblies.making.sheets.tube_ends import TubePiece
-from assemblies.study import study
 from parts.arm import Arm
 from parts.files.solid import solid
 from parts.fitted_tube import fitted
@@ -30,7 +28,6 @@ from parts.shape.form import Frame
 from parts.skin import Run
 from parts.tube_end import tube_end
 
-DEMO = Path(__file__).parent.parent / "assemblies" / "jobs" / "heronbank-front.toml"
 PX = 600 / 25.4
 
 
@@ -270,7 +267,7 @@ def test_what_crosses_the_middle_is_needed_once():
 
 @pytest.fixture(scope="module")
 def heron():
-    done = study(load(DEMO), interference=False)
+    done = demos.corner("heronbank-front")
     return done, tube_ends.pieces(done.layout)
 
 
