@@ -1,26 +1,21 @@
-"""Speed as ratios measured side by side in one run: never seconds, never a timed test."""
+"""Speed as ratios measured side by side in one run: never seconds, never a timed test. What was measured is
+kept in the cache folder and stands beside the next run, with what was another machine or version then."""
 
 from __future__ import annotations
 
 import json
 import os
 import platform
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from importlib import import_module
 from importlib.metadata import version
 from pathlib import Path
 
 from parts.files.cache import keep, kept
 
-ROOMS = (
-    "assemblies.bench.work",
-    "assemblies.bench.watching",
-    "assemblies.bench.motion",
-    "assemblies.bench.solids",
-    "assemblies.bench.clearance",
-    "assemblies.bench.nesting",
-)
+ROOMS = ("work", "watching", "motion", "solids", "clearance", "nesting")  # files of this folder
 LIBRARIES = ("rockershed", "numpy", "pydantic", "typer", "python-fcl", "cadquery", "scipy", "shapely")
 LAST = 4  # runs shown beside this one
 DEMO = Path(__file__).parents[1] / "jobs" / "heronbank-front.toml"
@@ -40,32 +35,44 @@ class Ratio:
         return self.ratio >= self.target if self.at_least else self.ratio <= self.target
 
 
-def run(say: Callable[[str], None]) -> int:
-    """Measure everything and print a line each, with the ratios of the last runs on this machine beside,
-    oldest first; 0 when every target is met."""
-    missed, history = 0, _history()
-    say(_machine())
-    for source in (import_module(room).bench for room in ROOMS):
-        for row in source():
-            missed += not row.ok
-            before = history.get(row.name, [])
-            say(
-                f"{'met   ' if row.ok else 'MISSED'}  {row.ratio:10.3f}  {'>=' if row.at_least else '<='} "
-                f"{row.target:<8g}  {row.name}"
-                + (f"  (before: {', '.join(f'{r:.3f}' for r in before)})" if before else "")
-            )
-            history[row.name] = [*before, row.ratio][-LAST:]
-    keep("history", "bench", json.dumps(history).encode())
+def run(say: Callable[[str], None], rooms: Sequence[str] = ROOMS) -> int:
+    """Measure rooms and print a line a ratio, with those of the last runs on this machine beside, oldest
+    first; 0 when every target is met."""
+    missed, before, machine = 0, _history(), _machine()
+    ratios: dict[str, float] = {}
+    say("; ".join(machine))
+    for n, past in enumerate(before, 1):
+        other = [w for w in past["with"] if w not in machine]
+        say(f"  before, run {n}: {past['on']}{', then with ' + ', '.join(other) if other else ''}")
+    now = datetime.now().isoformat(" ", "minutes")
+    try:
+        for room in rooms:
+            for row in import_module(f"assemblies.bench.{room}").bench():
+                missed += not row.ok
+                ratios[row.name] = row.ratio
+                past = [f"{p['ratios'][row.name]:.3f}" if row.name in p["ratios"] else "-" for p in before]
+                say(
+                    f"{'met   ' if row.ok else 'MISSED'}  {row.ratio:10.3f}  "
+                    f"{'>=' if row.at_least else '<='} {row.target:<8g}  {row.name}"
+                    + (f"  (before: {', '.join(past)})" if set(past) - {"-"} else "")
+                )
+    finally:  # one that was ended early has measured what it has
+        if ratios:
+            runs = [*before, {"on": now, "with": machine, "ratios": ratios}][-LAST:]
+            keep("runs", "bench", json.dumps(runs).encode())
     return 1 if missed else 0
 
 
-def _history() -> dict[str, list[float]]:
-    body = kept("history", "bench")
-    return json.loads(body) if body else {}
+def _history() -> list[dict]:
+    body = kept("runs", "bench")
+    return json.loads(body) if body else []
 
 
-def _machine() -> str:
-    """The machine and what runs on it."""
-    versions = ", ".join(f"{name} {version(name)}" for name in LIBRARIES)
-    machine = f"{platform.system()} {platform.machine()}, {os.cpu_count()} cores"
-    return f"{machine}; Python {platform.python_version()}, {versions}"
+def _machine() -> list[str]:
+    """The machine and what runs on it, one thing a word."""
+    return [
+        f"{platform.system()} {platform.machine()}",
+        f"{os.cpu_count()} cores",
+        f"Python {platform.python_version()}",
+        *(f"{name} {version(name)}" for name in LIBRARIES),
+    ]

@@ -343,11 +343,18 @@ def watch(
 
 
 @app.command()
-def bench() -> None:
-    """Measure the project's speed as ratios side by side (takes a minute or two)."""
-    from assemblies.bench.runner import run
+def bench(
+    rooms: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="ROOM", help="work, watching, motion, solids, clearance or nesting; else all"),
+    ] = None,
+) -> None:
+    """Measure the project's speed as ratios side by side, the last runs' beside (all: some ten minutes)."""
+    from assemblies.bench.runner import ROOMS, run
 
-    raise typer.Exit(run(typer.echo))
+    if unknown := [r for r in rooms or () if r not in ROOMS]:
+        refuse(f"bench {unknown[0]}: measures {', '.join(ROOMS)}; leave it out for all")
+    raise typer.Exit(run(typer.echo, rooms or ROOMS))
 
 
 for verb in (clock, correct, corners, tolerance, measure, side, asbuilt, swept, swing, new, steer):
