@@ -12,7 +12,8 @@ gc.set_threshold(200_000, 20, 100)  # what a corner makes lives long: fewer sear
 # each worker has a core of its own: a build that takes a second one takes it from another test
 os.environ.setdefault("ROCKERSHED_CORES", "1")
 
-WHOLE = {f"tests/test_{name}.py" for name in ("build", "neighbours_job", "report", "sections")}
+TOGETHER = {name: name for name in ("build", "neighbours_job", "report", "sections", "sheets")}
+TOGETHER |= dict.fromkeys(("nesting", "nest_job", "nest_cutting"), "nest")  # its search compiles itself
 
 
 KEEPING = {"test_build_kinds", "test_remembered", "test_watch"}  # what is kept is their matter
@@ -34,6 +35,6 @@ def pytest_xdist_make_scheduler(config, log):
     class ByTestOrFile(LoadScopeScheduling):
         def _split_scope(self, nodeid: str) -> str:
             file = nodeid.split("::", 1)[0]
-            return file if file in WHOLE else nodeid
+            return TOGETHER.get(file.removeprefix("tests/test_").removesuffix(".py"), nodeid)
 
     return ByTestOrFile(config, log)

@@ -7,6 +7,7 @@ with caches and folders of its own:
     ROCKERSHED_TWEAKS=10 uv run pytest tests/test_tweaks.py -v
 
 ROCKERSHED_TWEAKS_FROM=10 starts at another seed: a fault names its seed, which alone is then run again.
+ROCKERSHED_TWEAKS_STEPS=1 is the shortest sequence.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from assemblies.job import load
 COUNT = int(os.environ.get("ROCKERSHED_TWEAKS", "0"))
 FIRST = int(os.environ.get("ROCKERSHED_TWEAKS_FROM", "0"))
 SECONDS = float(os.environ.get("ROCKERSHED_TWEAKS_SECONDS", "1200"))  # one build at most
-STEPS = 3
+STEPS = int(os.environ.get("ROCKERSHED_TWEAKS_STEPS", "3"))  # six at most: one of each sort
 JOBS = sorted((Path(__file__).parent.parent / "assemblies" / "jobs").glob("*.toml"))
 DAY_S = 86400
 SPRING = {"leaf-pack": "length", "solid-bar": "length", "coil-over": "free_length"}
