@@ -349,7 +349,7 @@ def test_sections_that_differ_by_little_are_made_one_where_that_was_tried():
         done.job,
     )
     assert sum(p.plan.to_buy for p in then) == sum(p.plan.to_buy for p in shop.sawn) - 1
-    assert not one_section._no_worse(done.results, done.job, {"member.lower rail.wall": 0.4}, False)
+    assert not one_section._no_worse(done, {"member.lower rail.wall": 0.4}, False)
     metre = replace(done, job=done.job.changed({"stock.sold_by": "metre"}))
     assert one_section.proposals(metre, shop.sawn, shop.rows) == []
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from typer.testing import CliRunner
@@ -146,16 +147,19 @@ def test_plates_tried_before_are_not_tried_again_and_tell_the_same(monkeypatch, 
     monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path))
     asked = []
 
-    def counted(job, thicknesses):
+    def counted(job, thicknesses, _):
         asked.append(list(thicknesses))
         return [{"thickness_mm": t, "use": job.loads.vertical_g / t} for t in thicknesses]
 
     monkeypatch.setattr(tables, "gauges", counted)
-    job = load(JOB)
-    first = tables._gauges(job, [3.0, 4.0])
-    assert tables._gauges(job.changed({"rocker.plate_thickness": 4}), [3.0, 4.0, 5.0])[:2] == first
+
+    def asked_of(thicknesses, **changes):
+        return tables._gauges(SimpleNamespace(job=load(JOB).changed(changes)), thicknesses)
+
+    first = asked_of([3.0, 4.0])
+    assert asked_of([3.0, 4.0, 5.0], **{"rocker.plate_thickness": 4})[:2] == first
     assert asked == [[3.0, 4.0], [5.0]]
-    harder = tables._gauges(job.changed({"loads.vertical_g": 4}), [3.0])
+    harder = asked_of([3.0], **{"loads.vertical_g": 4})
     assert asked[2:] == [[3.0]] and harder[0]["use"] == 4 / 3
 
 

@@ -88,7 +88,7 @@ def test_the_view_across_a_gap_is_clear():
         slab((60, -80, -40), (65, 80, 60)),
     ]
     a, b = np.array((40.0, 0, 5)), np.array((40.0, 0, 9))
-    camera = clear_view(meshes, a, b, Camera.usual("left"))
+    camera = clear_view(np.concatenate(meshes), a, b, Camera.usual("left"))
     assert abs(camera.forward @ (0, 0, 1)) < 1e-9  # square to the gap
     assert (
         camera.forward @ (1, 0, 0) > -0.1

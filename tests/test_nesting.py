@@ -16,12 +16,13 @@ from hypothesis import strategies as st
 from shapely import Point, Polygon, box
 
 from assemblies.nesting import Blank, NestError, ProofError, Rules, nest, prove, remnant_of
+from assemblies.nesting.budget import Budget
 from assemblies.nesting.container import container_of
 from assemblies.nesting.cutting import plan
 from assemblies.nesting.filling import FilledPiece, emptied, fill
 from assemblies.nesting.layout import Arrangement, Shape
 from assemblies.nesting.polygons import convex_pieces, eased, grown
-from assemblies.nesting.search import Budget, resolve
+from assemblies.nesting.search import resolve
 from assemblies.nesting.settle import compact
 from assemblies.nesting.stock import Stock, least_plates
 from assemblies.nesting.strip import scattered, shorten

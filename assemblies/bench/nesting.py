@@ -22,6 +22,7 @@ from assemblies.bench.runner import Ratio
 from assemblies.job import load
 from assemblies.making.nest_job import blanks_of
 from assemblies.nesting import Rules, remnant_of
+from assemblies.nesting.budget import Budget
 from assemblies.nesting.container import containers, usable
 from assemblies.nesting.model import Blank, Remnant
 from assemblies.study import study
@@ -84,7 +85,7 @@ def ours(blanks: list[Blank], remnant: Remnant, effort: int, seed: int = 1):
     """(layout, processor seconds, moves): all blanks drawn towards x = 0, fine arcs at the end, nothing
     overlapping."""
     from assemblies.nesting.layout import Arrangement
-    from assemblies.nesting.search import Budget, prepare, resolve
+    from assemblies.nesting.search import prepare, resolve
     from assemblies.nesting.stock import FINE_CHORD_MM, SEARCH_CHORD_MM, shape_of
     from assemblies.nesting.strip import refined, scattered, shorten
 

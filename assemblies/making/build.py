@@ -154,7 +154,7 @@ class _MakingCorner(_Making):
         to.mkdir(parents=True, exist_ok=True)
         if self.results.travel is not None:
             self.one("set-up sheet", lambda: setup_pages.write(self.results, to, done, printing))
-            self.one("strength tables", lambda: strength_tables.write(self.results, to, done.job, say))
+            self.one("strength tables", lambda: strength_tables.write(self.results, to, done, say))
             self.one("steering sheet", lambda: _steering(done, self.results, to, printing.paper, say))
         if done.layout is not None:
             self.one("shop sheets", lambda: _shop(done, self.results, to, printing, shrink_mm, say))

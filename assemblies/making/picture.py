@@ -148,7 +148,7 @@ def _raster(
     nearest there."""
     scale = 2 * (width_px - 2 * margin_px) / (high[0] - low[0])
     rows, columns = int(4 * margin_px + scale * (high[1] - low[1])) // 2 * 2, 2 * width_px
-    seen, depth = np.full(rows * columns, len(colour), np.intp), np.full(rows * columns, np.inf)
+    seen, depth = np.full(rows * columns, len(colour), np.int32), np.full(rows * columns, np.inf)
     x = (mesh[..., 0] - low[0]) * scale + 2 * margin_px
     y = (high[1] - mesh[..., 1]) * scale + 2 * margin_px
     triangle, row, start, count = _spans(x, y, rows, columns)
@@ -159,16 +159,19 @@ def _raster(
     for first in range(0, int(ends[-1]) if len(ends) else 0, CHUNK_PX):
         part = slice(*np.searchsorted(ends, [first, first + CHUNK_PX], "right"))
         own = count[part]
-        step = np.arange(own.sum()) - np.repeat(np.cumsum(own) - own, own)
-        z = np.repeat(at_start[part], own) + np.repeat(per_pixel[part], own) * step
-        at, t = np.repeat(first_pixel[part], own) + step, np.repeat(triangle[part], own)
+        span = np.repeat(np.arange(len(own)), own)
+        step = np.arange(len(span)) - (np.cumsum(own) - own)[span]
+        z = at_start[part][span] + per_pixel[part][span] * step
+        at = first_pixel[part][span] + step
         np.minimum.at(depth, at, z)
-        nearest = z == depth[at]
-        seen[at[nearest]] = t[nearest]
-    image = np.concatenate([colour, np.asarray(paper, float)[None]]).astype(np.float32)[seen]
-    image = image.reshape(rows, columns // 2, 2, 3)
-    image = image[:, :, 0] + image[:, :, 1]
-    return (image[::2] + image[1::2]) / 4
+        nearest = np.flatnonzero(z == depth[at])
+        seen[at[nearest]] = triangle[part][span[nearest]]
+    colours = np.concatenate([colour, np.asarray(paper, float)[None]]).astype(np.float32)
+    a, b, c, d = (seen.reshape(rows, columns)[i::2, j::2] for i in (0, 1) for j in (0, 1))
+    image, mixed = colours.take(a, 0), (a != b) | (a != c) | (a != d)
+    a, b, c, d = (colours[corner[mixed]] for corner in (a, b, c, d))
+    image[mixed] = ((a + b) + (c + d)) / 4
+    return image
 
 
 def _spans(x: np.ndarray, y: np.ndarray, rows: int, columns: int) -> tuple[np.ndarray, ...]:

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from assemblies.nesting.budget import Budget, part, settle_up
 from assemblies.nesting.layout import Arrangement
-from assemblies.nesting.search import Budget, lay, part, resolve, settle_up
+from assemblies.nesting.search import lay, resolve
 from assemblies.nesting.settle import CLEAR_MM
 from assemblies.nesting.stock import Stock
 from assemblies.nesting.strip import scattered

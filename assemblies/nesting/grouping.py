@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections import Counter
 
+from assemblies.nesting.budget import Budget, part, settle_up
 from assemblies.nesting.filling import emptied, fill_all
 from assemblies.nesting.model import Blank, Missing, NestError, Placement, Remnant, Rules
-from assemblies.nesting.search import Budget, part, settle_up
 from assemblies.nesting.stock import Stock, choices, least_plates, too_large
 from assemblies.nesting.strip import refined, shorten
 

@@ -10,7 +10,9 @@ from functools import partial
 import numpy as np
 
 from assemblies.nesting import proof
+from assemblies.nesting.budget import Budget, part, settle_up
 from assemblies.nesting.model import Blank, Missing, Nest, NestError, Placement, Remnant, Rules
+from assemblies.nesting.shortage import shortages
 from parts.files.remembered import once
 
 
@@ -35,10 +37,6 @@ def nest(
     _check(blanks, remnants, rules)
     if progress:
         progress(0.0, "preparing the search (longer the first time of all)")
-    from assemblies.nesting.grouping import place  # these bring the compiler: only a nest waits for it
-    from assemblies.nesting.search import Budget, part, prepare, settle_up
-    from assemblies.nesting.shortage import shortages
-
     budget = Budget(max(1, int(effort)), limit_s, progress)
     placed: list[Placement] = []
     missing: list[Missing] = []
@@ -57,6 +55,9 @@ def nest(
         own.progress = progress and partial(_told, progress, budget.spent / effort, share / effort)
 
         def search(some=some, plates=plates, own=own):
+            from assemblies.nesting.grouping import place  # brings the compiler: only a search waits for it
+            from assemblies.nesting.search import prepare
+
             prepare()
             p, m, k = place(some, plates, rules, np.random.default_rng(seed), own, oversize)
             blank, plate = [b.name for b in some], [r.name for r in plates]

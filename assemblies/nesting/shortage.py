@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import astuple
+from dataclasses import replace
 
 import numpy as np
 
+from assemblies.nesting.budget import Budget, settle_up
 from assemblies.nesting.container import containers
-from assemblies.nesting.layout import Arrangement
 from assemblies.nesting.model import Missing, Remnant, Rules, Shortage, remnant_of
-from assemblies.nesting.search import Budget, resolve, settle_up
-from assemblies.nesting.stock import SEARCH_CHORD_MM, shape_of
-from assemblies.nesting.strip import scattered, shorten
 from parts.files.cache import keep, kept, key
 
 ALLOWANCE = 1.03  # a search finds one nest, not every nest
@@ -33,31 +30,41 @@ def shortages(
     out = []
     for thickness, material in sorted({(m.blank.thickness_mm, m.blank.material) for m in missing}):
         some = [m for m in missing if (m.blank.thickness_mm, m.blank.material) == (thickness, material)]
-        name = key("shortage", some, remnants, rules, seed, effort)
+        same = [r for r in remnants if abs(r.thickness_mm - thickness) < 1e-6] or remnants
+        stock = max((r.outline.bounds[3] - r.outline.bounds[1] for r in same), default=0.0)
+        given = ([_plain(m) for m in some], stock, rules, seed, effort)
+        name = key("shortage", given)
         body = kept(name, "shortage")
-        if body is not None:
-            found = Shortage(*json.loads(body))
-        else:
-            found = _plate_for(some, remnants, rules, seed, effort, clock)
+        length, width = json.loads(body) if body is not None else _size(*given, clock)
         if body is None and not clock.out():
-            keep(name, "shortage", json.dumps(astuple(found)).encode())
-        out.append(found)
+            keep(name, "shortage", json.dumps((length, width)).encode())
+        out.append(Shortage(thickness, material, length, width, sum(m.area_mm2 for m in some)))
     return out
 
 
-def _plate_for(
-    some: list[Missing], remnants: list[Remnant], rules: Rules, seed: int, effort: int, clock: Budget
-) -> Shortage:
-    first = some[0].blank
-    same = [r for r in remnants if abs(r.thickness_mm - first.thickness_mm) < 1e-6] or remnants
+def _plain(m: Missing) -> Missing:
+    """What of a missing blank decides how much room it takes: not what it is cut from, nor its marks."""
+    outline = replace(m.blank.outline, marks=())
+    return Missing(replace(m.blank, outline=outline, thickness_mm=1.0, material=""), m.count, "")
+
+
+def _size(
+    some: list[Missing], stock_mm: float, rules: Rules, seed: int, effort: int, clock: Budget
+) -> tuple[int, int]:
+    """Length and width, whole mm, of a plate no wider than the stock where the blanks allow that."""
+    from assemblies.nesting.layout import Arrangement  # brings the compiler: only a search waits for it
+    from assemblies.nesting.search import prepare, resolve
+    from assemblies.nesting.stock import SEARCH_CHORD_MM, shape_of
+    from assemblies.nesting.strip import scattered, shorten
+
+    prepare()
     area = sum(m.area_mm2 for m in some)
     spans = [m.blank.outline.bounds for m in some]
     widest = max(
         min(x1 - x0, y1 - y0) if m.blank.rotation == "free" else math.hypot(x1 - x0, y1 - y0)
         for m, (x0, y0, x1, y1) in zip(some, spans, strict=True)
     )
-    stock = max((r.outline.bounds[3] - r.outline.bounds[1] for r in same), default=0.0)
-    width = math.ceil(max(min(stock, 1.5 * math.sqrt(area)), widest * 1.05 + 2 * rules.edge_mm + 1))
+    width = math.ceil(max(min(stock_mm, 1.5 * math.sqrt(area)), widest * 1.05 + 2 * rules.edge_mm + 1))
     longest = max(math.hypot(x1 - x0, y1 - y0) for x0, y0, x1, y1 in spans)
     length = 2.5 * area / width + longest * 1.2 + 2 * rules.edge_mm
     rng = np.random.default_rng(seed)
@@ -74,6 +81,6 @@ def _plate_for(
         settle_up(budget, own)
         if found is not None:
             need = shorten(found, rng, budget).length_mm + rules.edge_mm
-            return Shortage(first.thickness_mm, first.material, math.ceil(ALLOWANCE * need), width, area)
+            return math.ceil(ALLOWANCE * need), width
         length *= 1.5
-    return Shortage(first.thickness_mm, first.material, math.ceil(length), width, area)
+    return math.ceil(length), width

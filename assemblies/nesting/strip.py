@@ -9,8 +9,9 @@ import math
 
 import numpy as np
 
+from assemblies.nesting.budget import Budget, part, settle_up
 from assemblies.nesting.layout import Arrangement, Shape
-from assemblies.nesting.search import Budget, part, resolve, settle_up
+from assemblies.nesting.search import resolve
 from assemblies.nesting.settle import CLEAR_MM, compact
 
 FIRST_SHARE, LEAST_SHARE = 0.03, 0.002

@@ -15,6 +15,7 @@ from assemblies.results import steering as rs
 from assemblies.results.findings import guaranteed
 from assemblies.steering.room import COARSE_MM, RackRoom, room
 from assemblies.steering.zone import advice, sentence, worst_toe_deg, zone
+from parts.files.remembered import once
 
 SIDE_PLACES = 5  # of the grid that is tried for room, along y and z
 
@@ -31,7 +32,7 @@ def zone_row(
     place; `grid`: at a grid of places over the map too (a second or two each)."""
     travel = ends.within(job.corner.droop, job.corner.bump)
     points = HardPoints.of(job)
-    found = zone(points, travel)
+    found = once("zone", (points, travel), lambda: zone(points, travel))
     tip = advice(job, found, travel)
     said = sentence(job, found, tip, travel)
     inner = job.tie_rod.inner

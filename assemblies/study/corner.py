@@ -89,29 +89,33 @@ def study(
     progress: Say = lambda *_: None,
     cures: bool = False,
     try_cures: bool = False,
+    like: Study | None = None,
 ) -> Study | FrameStudy:
     """Work a job through, or a frame alone. A corner that cannot work gives findings, not exceptions.
 
     `cures`: also work out the shift or trim that would cure each short gap; a second or so each. `try_cures`:
     work the corner again with each cure of a strength row before it is told; half a second each, twelve at
-    most.
+    most. `like`: of a job that differs little; what of its motion, spring and parts stays is taken over.
     Raises JobError where a neighbour's STEP file cannot be used."""
     if isinstance(job, FrameJob):
         return study_frame(job, progress)
     imports.read(job, progress)
     progress("motion and springs")
-    mechanism = Mechanism(HardPoints.of(job))
+    points, known = HardPoints.of(job), like.worked if like is not None else None
+    moves = known.mechanism if known and known.mechanism.points.content == points.content else None
+    mechanism = moves or Mechanism(points)
     if slips := suspicions(of(job)):  # what follows from a slip is no news
         return _stopped(job, mechanism, [_slip(s) for s in slips])
     try:
-        sprung = springing(job, mechanism)
+        sprung = known.springing if known and moves and alike(known.job, job) else springing(job, mechanism)
     except ValueError as e:
         return _stopped(
             job, mechanism, [Finding(level="stop", code="spring", where="ride height", text=f"{e}.")]
         )
     progress("parts")
     forces = design_forces(job, sprung)
-    layout = lay_out(job, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg)
+    made = known.layout.made if known else None
+    layout = lay_out(job, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg, made=made)
     rooms = _Rooms(progress)
 
     def setting() -> tuple[tuple[rs.Clocking, rs.SetUp | None], list[Finding]]:
@@ -123,11 +127,11 @@ def study(
 
     rooms.ask("verdict", lambda: (None, [*verdict(job, sprung), *off_gauge(job)]), None)
     rooms.findings += layout.findings
-    clock, made = rooms.ask("set-up", setting, (rs.Clocking(), None))
+    clock, to_set = rooms.ask("set-up", setting, (rs.Clocking(), None))
     rooms.ask("advice of the nodes", lambda: (None, advised(layout.junctions)), None)
     told: dict[str, Any] = dict(
         clocking=clock,
-        setup=made,
+        setup=to_set,
         steering=rooms.ask("steering", lambda: steering(job, mechanism, sprung), None),
         geometry=rooms.ask("corner geometry", corner, None),
         strength=rooms.ask(

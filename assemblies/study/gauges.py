@@ -10,20 +10,21 @@ from assemblies.layout.corner import lay_out
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import springing
-from assemblies.study.corner import design_forces, strength_of
+from assemblies.study.corner import Study, design_forces, strength_of
 
 
-def gauges(job: Job, thicknesses_mm: Iterable[float]) -> list[dict]:
+def gauges(job: Job, thicknesses_mm: Iterable[float], like: Study | None = None) -> list[dict]:
     """Parts and strength again with each plate: thickness, worst use and item of the rocker, and the mass of
-    its plates. Takes a moment.
+    its plates. Takes a moment; less where a study of the job is there.
 
     A thickness with which the rocker cannot be made says why."""
-    mechanism = Mechanism(HardPoints.of(job))
-    sprung = springing(job, mechanism)  # the plate moves nothing
+    mechanism = like.mechanism if like else Mechanism(HardPoints.of(job))
+    sprung = (like and like.springing) or springing(job, mechanism)  # the plate moves nothing
+    made = like.layout.made if like and like.layout else None
     forces, rows = design_forces(job, sprung), []
     for t in thicknesses_mm:
         tried = job.changed({"rocker.plate_thickness": t})
-        layout = lay_out(tried, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg)
+        layout = lay_out(tried, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg, made=made)
         strong, found = strength_of(tried, mechanism, sprung, layout)
         mine = [c for c in strong.checks if "rocker" in c.item and c.level == "stop" and c.case != "spectrum"]
         if layout.rocker is None or not mine:

@@ -13,6 +13,7 @@ from assemblies.making.plots import BLUE, GREY, RED
 from assemblies.making.step import COLOURS
 from assemblies.results.model import Results
 from assemblies.study import Study
+from parts.files.remembered import once
 
 CLOSE_UPS = 6
 NEAR_MM, NEAR = 120.0, 7.0  # a close-up is so wide, or so many times the gap
@@ -164,7 +165,8 @@ def _close(ax, done: Study, mark: GapMark) -> None:
         for _, shape, where, colour in standing(done, name, mark.pair)
     ]
     a, b = mark.ends
-    camera = clear_view([mesh for mesh, *_ in items], a, b, Camera.usual(done.job.corner.side))
+    given = (np.concatenate([mesh for mesh, *_ in items]), a, b, Camera.usual(done.job.corner.side))
+    camera = once("clear view", given, lambda: clear_view(*given))
     half = max(NEAR_MM, NEAR * float(np.linalg.norm(b - a))) / 2
     middle = camera.seen((a + b) / 2)[:2]
     size = np.array([half, half * CLOSE_TALL])
@@ -200,7 +202,7 @@ def _close(ax, done: Study, mark: GapMark) -> None:
         edge.set_color("#cccccc")
 
 
-def clear_view(meshes: Sequence[np.ndarray], a: np.ndarray, b: np.ndarray, usual: Camera) -> Camera:
+def clear_view(mesh: np.ndarray, a: np.ndarray, b: np.ndarray, usual: Camera) -> Camera:
     """Of the directions across the gap from a to b, the one in which the least stands before it; of equals
     the nearest to the usual one."""
     along = b - a if np.linalg.norm(b - a) > 1e-6 else np.cross(usual.forward, [0.0, 0.0, 1.0])
@@ -209,7 +211,6 @@ def clear_view(meshes: Sequence[np.ndarray], a: np.ndarray, b: np.ndarray, usual
     first /= np.linalg.norm(first)
     turn = 2 * np.pi * np.arange(ROUND) / ROUND
     ways = np.cos(turn)[:, None] * first + np.sin(turn)[:, None] * np.cross(along, first)
-    mesh = np.concatenate(meshes)
     points = a + (b - a) * np.linspace(0.2, 0.8, 4)[:, None]
     hidden = [sum(_before(mesh, p, way) for p in points) for way in ways]
     best = min(range(ROUND), key=lambda k: (hidden[k], -round(float(ways[k] @ usual.forward), 6)))

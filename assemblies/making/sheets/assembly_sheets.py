@@ -42,19 +42,30 @@ def sheets(layout: Layout, rows: Sequence[CutListLine], printing: Printing) -> l
         ("the corner, assembled", lambda p: p.body != "wheel"),
     ]
     told: set[int] = set()  # what has a drawing of its own has no number again in the corner's
-    names, out = (list(layout.members), [r.item for r in rows]), []
+    out = []
     for title, wanted in groups:
         some = [p for p in layout.placed if wanted(p) and isinstance(p.form, Form)]
         if some:
-            given = (layout.job.corner.side, title, some, names, printing, told, lettering())
-            drawn, listed = once(
-                "assembly sheet",
-                given,
-                partial(_sheet, title, some, layout, rows, printing, told),
-            )
-            told.update(listed)
-            out.append(drawn)
+            listed = _listed(some, layout, rows, told)
+            told.update(n for n, *_ in listed)
+            metal = [(p.in_car, colour_of(p.body, p.carrier)) for p in some]
+            given = (title, layout.job.corner.side, metal, listed, printing.undated)
+            out.append(once("assembly sheet", (given, lettering()), partial(_sheet, *given)))
     return out
+
+
+Listed = tuple[int, str, np.ndarray]  # number and item of a line of the cut list, where it is in the car
+
+
+def _listed(
+    some: Sequence[Placed], layout: Layout, rows: Sequence[CutListLine], told: set[int]
+) -> list[Listed]:
+    """The lines of the cut list that a drawing of these parts numbers: none that is `told`."""
+    out: dict[int, np.ndarray] = {}
+    for p in some:
+        if p.name not in layout.members and not isinstance(p.part, BoltAndNut):
+            out |= {n: middle for n, middle in _middles(p, rows).items() if n not in out}
+    return [(n, rows[n - 1].item, middle) for n, middle in out.items() if n not in told]
 
 
 def _is_of(body: str, p: Placed) -> bool:
@@ -78,52 +89,43 @@ def numbers_of(p: Placed, rows: Sequence[CutListLine]) -> list[int]:
 
 def _sheet(
     title: str,
-    some: Sequence[Placed],
-    layout: Layout,
-    rows: Sequence[CutListLine],
+    side: str,
+    metal: Sequence[tuple[Form, tuple[float, float, float]]],
+    listed: Sequence[Listed],
     printing: Printing,
-    told: set[int],
-) -> tuple[PartSheet, list[int]]:
-    """The drawing, and the lines of the cut list that it numbers: none that is `told`."""
+) -> PartSheet:
     w, h = PAPERS[printing.paper]
     room = w - 2 * BORDER_MM - 30.0, (h - 2 * BORDER_MM - BLOCK_MM) * 0.55
-    meshes = [triangles(p.in_car) for p in some]
-    camera = Camera.usual(layout.job.corner.side)
-    both = [np.concatenate((m, m[:, ::-1])) for m in meshes]  # whichever way round a facet is
-    coloured = [(m, None, colour_of(p.body, p.carrier)) for m, p in zip(both, some, strict=True)]
+    meshes = [(triangles(form), colour) for form, colour in metal]
+    coloured = [(np.concatenate((m, m[:, ::-1])), None, c) for m, c in meshes]  # facets either way round
+    camera = Camera.usual(side)
     seen = view(coloured, camera, None, WIDTH_PX)
     high, wide = seen.image.shape[:2]
     scale = min(room[0] / wide, room[1] / high)  # mm a pixel
     d = Drawing()
     pixels = (seen.image.clip(0, 1) * 255).round().astype("uint8")
     d.add(Picture(0.0, 0.0, wide * scale, high * scale, pixels))
-    numbered = [p for p in some if p.name not in layout.members and not isinstance(p.part, BoltAndNut)]
-    listed = _balloons(d, numbered, seen, rows, scale, told)
-    made = PartSheet(
+    _balloons(d, seen, listed, scale)
+    return PartSheet(
         title,
         "as numbered",
         "see the cut list",
-        f"{layout.job.corner.side} side as drawn; the other side is its mirror image",
+        f"{side} side as drawn; the other side is its mirror image",
         d,
         scale * seen.scale,
-        (("no.", "item"), *((str(n), rows[n - 1].item) for n in listed)),
+        (("no.", "item"), *((str(n), item) for n, item, _ in sorted(listed, key=lambda line: line[0]))),
         ("Numbers are those of the cut list. Not to be measured from.",),
         measured=False,
     )
-    return made, listed
 
 
-def _balloons(
-    d: Drawing, some: Sequence[Placed], seen: View, rows: Sequence[CutListLine], scale: float, told: set[int]
-) -> list[int]:
-    """A balloon a line of the cut list, beside the picture, on a line to the part's middle; the numbers."""
+def _balloons(d: Drawing, seen: View, listed: Sequence[Listed], scale: float) -> None:
+    """A balloon a line of the cut list, beside the picture, on a line to the part's middle."""
     spots: dict[int, tuple[float, float]] = {}
     high, wide = seen.image.shape[:2]
-    for p in some:
-        for n, middle in _middles(p, rows).items():
-            if n not in spots and n not in told:
-                x, y = seen.pixel(middle)
-                spots[n] = (x * scale, (high - y) * scale)
+    for n, _, middle in listed:
+        x, y = seen.pixel(middle)
+        spots[n] = (x * scale, (high - y) * scale)
     across = sorted(spots, key=lambda n: spots[n][0])
     for left, side in ((True, across[: len(across) // 2]), (False, across[len(across) // 2 :])):
         side = sorted(side, key=lambda n: spots[n][1])
@@ -134,7 +136,6 @@ def _balloons(
             d.circle(*spots[n], 0.9, CUT, 0.0)
             d.circle(at, y, BALLOON_MM, FINE, 1.0)
             d.text(at, y - 1.0, str(n), 3.0, "middle", bold=True)
-    return sorted(spots)
 
 
 def _middles(p: Placed, rows: Sequence[CutListLine]) -> dict[int, np.ndarray]:

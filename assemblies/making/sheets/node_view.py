@@ -36,8 +36,8 @@ def sheets(layout: Layout, printing: Printing = NOMINAL) -> list[tuple[str, Shee
     """Nodes two beside each other, as many rows as a page holds."""
     side = 1.0 if layout.job.side == "left" else -1.0
     side = 0.0 if sides(layout.job) == "both" else side
-    given = (layout.junctions, side, printing, lettering())
-    return once("nodes", given, lambda: _sheets(layout.junctions, side, printing))
+    given = (layout.junctions, side, printing.undated)
+    return once("nodes", (given, lettering()), lambda: _sheets(*given))
 
 
 def _sheets(made: Junctions, side: float, printing: Printing) -> list[tuple[str, Sheet]]:

@@ -14,7 +14,6 @@ from assemblies.making.sheets.cut_list_line import CutListLine
 from assemblies.making.sheets.sawing import SectionPlan, plans, section_of, turned_from
 from assemblies.nesting.bars import cut_bars
 from assemblies.results.findings import Finding
-from assemblies.results.model import Results
 from assemblies.study import Study, study
 
 LITTLE_MM, LITTLE_WALL_MM = 5.0, 1.0  # of size and of wall: the welder sees no difference, common practice
@@ -40,7 +39,7 @@ def proposals(done: Study, made: Sequence[SectionPlan], listed: Sequence[CutList
             if (bars := _saved(job, s, other)) < 1:
                 continue
             left[outside] -= 1
-            if _no_worse(done.results, job, changes, outside and done.results.clearance.checked):
+            if _no_worse(done, changes, outside and done.results.clearance.checked):
                 out.append(_finding(s, other, changes, bars))
                 gone |= {str(s.section), str(other.section)}
     return out
@@ -113,12 +112,13 @@ def _saved(job: Job, s: SectionPlan, other: SectionPlan) -> int:
     return s.plan.to_buy + other.plan.to_buy - whole.to_buy
 
 
-def _no_worse(before: Results, job: Job, changes: dict[str, Any], gaps: bool) -> bool:
+def _no_worse(done: Study, changes: dict[str, Any], gaps: bool) -> bool:
     """No stop or warning that was not there, and no row of strength that got over 1 or further over it."""
     try:
-        after = study(job.changed(changes), interference=gaps).results
+        after = study(done.job.changed(changes), interference=gaps, like=done).results
     except JobError:
         return False
+    before = done.results
     known = {(f.code, f.where) for f in before.findings if f.level != "note"}
     if any((f.code, f.where) not in known for f in after.findings if f.level != "note"):
         return False

@@ -10,7 +10,9 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from io import BytesIO
 from pathlib import Path as File
 from typing import Any
 
@@ -23,11 +25,13 @@ from assemblies.making.sheets.drawing import (
     Path,
     Picture,
     Text,
+    lettering,
     text_width_mm,
     to_pdf,
 )
 from parts.base.units import PAPERS_MM
 from parts.base.version import version
+from parts.files.remembered import once
 
 PAPERS = PAPERS_MM
 MARGIN_MM, OVERLAP_MM = 10.0, 10.0  # common practice
@@ -69,6 +73,11 @@ class Printing:
         return (f"rockershed {version()}", *([f"job of {self.dated}"] if self.dated else []))
 
     @property
+    def undated(self) -> Printing:
+        """All that a drawing hangs on: its page alone names the day."""
+        return replace(self, dated="")
+
+    @property
     def page_mm(self) -> tuple[float, float]:
         """What the paper holds, in true mm."""
         w, h = PAPERS[self.paper]
@@ -105,20 +114,24 @@ class Sheet:
     drawing: Drawing
     legend: tuple[str, ...] = ()
 
+    @cached_property
+    def digest(self) -> str:
+        """A name of the sheet's content: the same sheet has the same one, any change another."""
+        return digest_of(self.title, self.subtitle, self.drawing.items, self.legend)
+
     @property
     def revision(self) -> str:
-        """A name of the sheet's content: the same sheet has the same one, any change another."""
-        return revision_of(self.title, self.subtitle, self.drawing.items, self.legend)
+        return self.digest[:8]
 
 
-def revision_of(*said: Any) -> str:
+def digest_of(*said: Any) -> str:
     """A name of what a sheet says, words and lines; of a picture its pixels."""
     named = hashlib.sha256(repr(said).encode())
     for items in said:
         for i in items if isinstance(items, list) else ():
             if isinstance(i, Picture):
                 named.update(i.pixels.tobytes())
-    return named.hexdigest()[:8]
+    return named.hexdigest()
 
 
 @dataclass
@@ -397,11 +410,19 @@ def bar(out: Drawing, start: tuple[float, float], length_mm: float, upright: boo
 def write_pdf(path: File, sheets: Sequence[Sheet], printing: Printing, title: str) -> dict[str, list[int]]:
     """All sheets in one file, a bookmark each; returns each sheet's page numbers. The same input gives the
     same bytes."""
+    given = ([s.digest for s in sheets], printing, title, lettering())
+    body, where = once("pages", given, lambda: _pdf(sheets, printing, title))
+    path.write_bytes(body)
+    return where
+
+
+def _pdf(sheets: Sequence[Sheet], printing: Printing, title: str) -> tuple[bytes, dict[str, list[int]]]:
     from reportlab.pdfgen.canvas import Canvas
 
     every = [p for s in sheets for p in pages(s, printing)]
     paper = PAPERS[printing.paper]
-    canvas = Canvas(str(path), pagesize=(paper[0] * POINTS_PER_MM, paper[1] * POINTS_PER_MM), invariant=1)
+    out = BytesIO()
+    canvas = Canvas(out, pagesize=(paper[0] * POINTS_PER_MM, paper[1] * POINTS_PER_MM), invariant=1)
     canvas.setTitle(title)
     canvas.setAuthor("rockershed")
     canvas.setViewerPreference("PrintScaling", "None")
@@ -423,4 +444,4 @@ def write_pdf(path: File, sheets: Sequence[Sheet], printing: Printing, title: st
         to_pdf(frame(page, printing, n, len(every)), canvas)
         canvas.showPage()
     canvas.save()
-    return where
+    return out.getvalue(), where

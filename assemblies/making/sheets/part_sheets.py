@@ -33,7 +33,7 @@ from assemblies.making.sheets.paper import (
     POINTS_PER_MM,
     TOLERANCE,
     Printing,
-    revision_of,
+    digest_of,
     wrapped,
 )
 from assemblies.making.sheets.taken import Taken
@@ -64,7 +64,8 @@ class PartSheet:
     @property
     def revision(self) -> str:
         """A name of the sheet's content: the same part has the same one, any change another."""
-        return revision_of(self.title, self.material, self.count, self.view.items, self.tables, self.notes)
+        said = (self.title, self.material, self.count, self.view.items, self.tables, self.notes)
+        return digest_of(*said)[:8]
 
 
 def of_steel(name: str) -> str:
@@ -455,6 +456,7 @@ def sheets(
 ) -> list[PartSheet]:
     """Every blank of every hand, then every turned piece; `numbers`: item of the cut list to its number."""
     todo: list[tuple[Callable[..., PartSheet], BlankSheet | Turned, str]]
+    printing = printing.undated
     todo = [(flat_sheet, b, numbers.get(b.part, "")) for b in blanks]
     todo += [(turned_sheet, t, numbers.get(t.row, "")) for t in turned]
     return [

@@ -8,6 +8,7 @@ from pathlib import Path
 from assemblies.results import model as rs
 from assemblies.results.table_file import write_table
 from assemblies.strength.table import size
+from assemblies.study import Study
 from assemblies.study.gauges import gauges
 from parts.base.stock import PLATES_MM
 from parts.files.cache import keep, kept, key
@@ -43,10 +44,10 @@ PATH_HEAD = [
 HEAD = ["use", "item", "check", "case", "wheel, mm", "asked", "there", "unit", "rule", "note", "cure"]
 
 
-def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> list[Path]:
+def write(r: rs.Results, folder: Path, done: Study | None = None, progress=lambda *_: None) -> list[Path]:
     """use-of-each-item.csv: every check, worst first. frame-reactions.csv: vector and point, a bracket and a
     case a row. load-path.csv: every link from the tyre to the frame. plate-gauges.csv: the rocker in each
-    plate (where `job` is given)."""
+    plate (where the study is given)."""
     folder.mkdir(parents=True, exist_ok=True)
     table, frame = folder / "use-of-each-item.csv", folder / "frame-reactions.csv"
     checks = [
@@ -101,7 +102,7 @@ def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> li
             for w in r.strength.path
         ],
     )
-    if job is None:
+    if done is None:
         return [table, frame, way]
     progress("plate gauges")
     plates = folder / "plate-gauges.csv"
@@ -117,24 +118,24 @@ def write(r: rs.Results, folder: Path, job=None, progress=lambda *_: None) -> li
                 "" if g["rocker_kg"] is None else f"{g['rocker_kg']:.3f}",
             ]
             for g in _gauges(
-                job,
+                done,
                 [t for t in PLATES_MM if 2.0 <= t <= 8.0]
-                + [t for t in (job.rocker.plate_thickness,) if t not in PLATES_MM],
+                + [t for t in (done.job.rocker.plate_thickness,) if t not in PLATES_MM],
             )
         ],
     )
     return [table, frame, way, plates]
 
 
-def _gauges(job, thicknesses_mm: list[float]) -> list[dict]:
+def _gauges(done: Study, thicknesses_mm: list[float]) -> list[dict]:
     """`study.gauges`; of the job with a plate that was tried before only what was found then."""
-    names = {}
+    job, names = done.job, {}
     for t in thicknesses_mm:
         tried = job.changed({"rocker.plate_thickness": t})
         names[t] = key("gauge", tried.model_dump_json(by_alias=True), tried.assumed)
     rows = {t: json.loads(body) for t, name in names.items() if (body := kept(name, "gauge"))}
     new = [t for t in thicknesses_mm if t not in rows]
-    for t, row in zip(new, gauges(job, new) if new else [], strict=True):
+    for t, row in zip(new, gauges(job, new, done) if new else [], strict=True):
         rows[t] = row
         keep(names[t], "gauge", json.dumps(row).encode())
     return [rows[t] for t in thicknesses_mm]
