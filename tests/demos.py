@@ -14,7 +14,7 @@ JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 def corner(name: str, mirrored: bool = False) -> Study:
     """Without gaps."""
     job = load(JOBS / f"{name}.toml")
-    return study(job.mirrored() if mirrored else job, interference=False)
+    return known(job.mirrored() if mirrored else job, interference=False)
 
 
 @cache
@@ -24,7 +24,13 @@ def with_gaps(name: str) -> Study:
 
 
 def known(job, interference=True, **asked):
-    """`study`, as a verb asks for it; a demo as it is, without gaps, is the one that stands here already."""
-    if not interference and (JOBS / f"{job.slug}.toml").is_file() and job == corner(job.slug).job:
-        return corner(job.slug)
-    return study(job, interference=interference, **asked)
+    """`study`, as a verb or a watch asks for it; what it makes of a job without gaps it makes once."""
+    if interference:
+        return study(job, **asked)
+    name = job.model_dump_json() + repr(job.assumed)
+    if name not in _known:
+        _known[name] = study(job, interference=False)
+    return _known[name]
+
+
+_known: dict[str, Study] = {}

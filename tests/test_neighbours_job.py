@@ -163,7 +163,7 @@ def test_a_finding_says_what_is_asked_and_how_much_of_it_is_margin():
         job(
             PUMP | {"at": [-90, 240, 200]},
             PIPE | {"at": [-120, 220, 250], "margin": 4},
-            clearance={"tools": False},
+            clearance={"tolerance": 0.5, "tools": False},
         )
     )
     text = {f.where: f.text for f in near.results.findings if f.code in ("gap", "clash")}

@@ -20,7 +20,7 @@ import pytest
 from assemblies.making import build as building
 from assemblies.making import watch
 from assemblies.making.watch import Watch, handler
-from assemblies.study import with_gaps
+from assemblies.study import study, with_gaps
 from tests.browser import browsers, opened
 
 ROOT = Path(__file__).parent.parent
@@ -62,8 +62,6 @@ class Builds:
         self.deaf = False  # does not ask whether it is still wanted
 
     def __call__(self, job, out, at_wheel_mm=(), progress=lambda *_: None, **_):
-        from assemblies.study import study
-
         self.started.append(job.corner.bump)
         say = (lambda *_: None) if self.deaf else progress
         say("first")
@@ -78,7 +76,7 @@ class Builds:
         )
         (folder / "blanks" / "a.dxf").write_text("dxf", encoding="utf-8")
         self.finished.append(job.corner.bump)
-        return folder, study(job, interference=False).results
+        return folder, demos.known(job, interference=False).results
 
 
 def _refused(form):
@@ -91,6 +89,7 @@ def builds(monkeypatch):
 
     made = Builds()
     monkeypatch.setattr(watch, "build", made)
+    monkeypatch.setattr(watch, "study", demos.known)
     monkeypatch.setattr(parts.files.solid, "solid", _refused)  # the stand-in makes no solids
     monkeypatch.setattr(Watch, "_gaps", lambda *_: None)  # a page of its own, tested by itself
     return made
@@ -136,7 +135,7 @@ def test_gaps_come_after_the_numbers_and_before_solids_and_pictures(watched, bui
 
 def test_a_study_with_its_gaps_added_is_the_study_with_gaps():
     """As a watch has them: the numbers first, the gaps from there on."""
-    whole = demos.with_gaps("corrie-rear").results
+    whole = study(demos.corner("corrie-rear").job).results
     assert with_gaps(demos.corner("corrie-rear")).results.to_json() == whole.to_json()
     assert whole.clearance.checked and not demos.corner("corrie-rear").results.clearance.checked
 
