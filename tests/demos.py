@@ -3,6 +3,10 @@
 from functools import cache
 from pathlib import Path
 
+import pytest
+from typer.testing import CliRunner
+
+from assemblies.command.cli import app
 from assemblies.job import load
 from assemblies.study import Study, study
 from assemblies.study import with_gaps as and_gaps
@@ -34,3 +38,10 @@ def known(job, interference=True, **asked):
 
 
 _known: dict[str, Study] = {}
+
+
+def verb(*words, **options):
+    """How a verb ends that is run in this process, each corner worked once."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("assemblies.study.study", known)
+        return CliRunner().invoke(app, [*map(str, words)], **options)

@@ -99,7 +99,7 @@ def test_planted_errors_come_back_exactly_from_clean_readings():
     assert e.misfit < 0.05
 
 
-@pytest.mark.parametrize("name", ["heronbank-front", "corrie-rear"])
+@pytest.mark.parametrize("name", ["heronbank-front", pytest.param("corrie-rear", marks=pytest.mark.slow)])
 def test_bands_hold_as_often_as_they_say(name):
     """Sixty seeded corners with differences as large as told and readings as good as told: each 95 % band
     holds its truth in 95 of 100 (binomial: at least 50 of 60, p < 0.001 below), pulls have standard deviation

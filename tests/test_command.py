@@ -7,10 +7,9 @@ from importlib.metadata import version
 from pathlib import Path
 from types import SimpleNamespace
 
+import demos
 import pytest
-from typer.testing import CliRunner
 
-from assemblies.command.cli import app
 from assemblies.results.model import Results, read
 
 ROOT = Path(__file__).parent.parent
@@ -32,7 +31,7 @@ def run(*words):
 
 def here(*words):
     """In this process."""
-    done = CliRunner().invoke(app, [*map(str, words)])
+    done = demos.verb(*words)
     return SimpleNamespace(returncode=done.exit_code, stdout=done.stdout, stderr=done.stderr)
 
 

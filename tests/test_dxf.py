@@ -436,6 +436,7 @@ def test_a_part_named_in_any_letters(tmp_path):
     assert "pièce à ressort 日 - LEFT HAND" in read_blank(made.path).texts
 
 
+@pytest.mark.slow
 def test_a_seeded_sweep_is_right_or_refused(tmp_path):
     """Any vertices at all: a written file, checked by shapely, or OutlineError or BlankError; nothing
     else."""

@@ -289,7 +289,14 @@ def test_the_measuring_sheet_has_its_fonts_and_no_word_leaves_its_cell(tmp_path,
     assert fonts == {True}
 
 
-@pytest.mark.parametrize("tapes, error, named", [(4, 25.0, 0.0), (5, 25.0, 0.55), (6, 25.0, 0.8)])
+@pytest.mark.parametrize(
+    "tapes, error, named",
+    [
+        (4, 25.0, 0.0),
+        pytest.param(5, 25.0, 0.55, marks=pytest.mark.slow),
+        pytest.param(6, 25.0, 0.8, marks=pytest.mark.slow),
+    ],
+)
 def test_the_wrong_tape_is_named_or_it_is_said_that_none_can_be(tapes, error, named):
     """Random points and datum points, tapes good to ±2 mm, one of them `error` off: of 150, the share rightly
     named; hardly one wrongly (a tape that is off by its own luck too), and with four never any."""

@@ -7,11 +7,10 @@ import re
 import tomllib
 from itertools import product
 
+import demos
 import numpy as np
 import pytest
-from typer.testing import CliRunner
 
-from assemblies.command.cli import app
 from assemblies.job import STARTER, Job, load
 from assemblies.job.kinds import AXLES, RODS, SIDES, SPRINGS, written
 from assemblies.study import study
@@ -21,7 +20,7 @@ KINDS = [k for k in product(AXLES, SPRINGS, RODS) if k[1:] != ("coil-over", "pul
 
 
 def run(*args):
-    return CliRunner().invoke(app, [*map(str, args)])
+    return demos.verb(*args)
 
 
 def job_of(text):

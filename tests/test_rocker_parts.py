@@ -611,6 +611,7 @@ def random_set(rng) -> tuple[tuple, tuple, dict]:
     return rod, damper, fields
 
 
+@pytest.mark.slow
 def test_sweep_of_plates_gives_a_sound_outline_or_a_clear_error():
     rng = np.random.default_rng(20)
     found = Counter()
@@ -658,6 +659,7 @@ def random_rocker(rng):
     )
 
 
+@pytest.mark.slow
 def test_sweep_of_weldments():
     """Strips and gusset stay inside the plate, out of the swings and off the tube, or are left out; never
     another error."""

@@ -448,13 +448,7 @@ def test_the_set_up_sheet_has_one_or_two_pages_and_its_numbers(name, tmp_path):
 
 
 def say(*words):
-    from typer.testing import CliRunner
-
-    from assemblies.command.cli import app
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("assemblies.study.study", demos.known)
-        done = CliRunner().invoke(app, list(map(str, words)))
+    done = demos.verb(*words)
     assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
     return done.exit_code, done.output
 

@@ -4,10 +4,9 @@ import math
 from functools import cache
 from pathlib import Path
 
+import demos
 import pytest
-from typer.testing import CliRunner
 
-from assemblies.command.cli import app
 from assemblies.job import Job, JobError, load
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
@@ -32,7 +31,7 @@ def corner(name="heronbank-front"):
 
 
 def run(*words):
-    done = CliRunner().invoke(app, [str(w) for w in words], env={"NO_COLOR": "1"})
+    done = demos.verb(*words, env={"NO_COLOR": "1"})
     assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
     return done.exit_code, " ".join((done.output + (done.stderr if done.stderr_bytes else "")).split())
 

@@ -262,6 +262,7 @@ def test_a_seeded_sweep_gives_a_valid_solid_or_a_clear_error(monkeypatch):
     assert made > 60 and refused > 60
 
 
+@pytest.mark.slow
 def test_a_seeded_sweep_of_joined_and_cut_pieces(monkeypatch):
     monkeypatch.setenv("ROCKERSHED_CACHE", "off")
     made = 0

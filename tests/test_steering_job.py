@@ -6,9 +6,7 @@ from functools import cache
 import demos
 import numpy as np
 import pytest
-from typer.testing import CliRunner
 
-from assemblies.command.cli import app
 from assemblies.job import load
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
@@ -215,7 +213,7 @@ def test_an_inner_joint_outboard_of_the_arms_pivots_is_one_line():
 def test_the_verb_says_it_in_ten_lines_and_writes_the_sheet(tmp_path):
     from pypdf import PdfReader
 
-    ran = CliRunner().invoke(app, ["steer", str(FRONT), "--no-interference", "--out", str(tmp_path)])
+    ran = demos.verb("steer", FRONT, "--no-interference", "--out", tmp_path)
     assert ran.exit_code == 0, ran.output
     said = lines(done().results)
     assert 8 <= len(said) <= 13
