@@ -16,7 +16,7 @@ TOGETHER = {name: name for name in ("build", "neighbours_job", "report", "sectio
 TOGETHER |= dict.fromkeys(("nesting", "nest_job", "nest_cutting"), "nest")  # its search compiles itself
 
 
-KEEPING = {"test_build_kinds", "test_remembered", "test_watch"}  # what is kept is their matter
+KEEPING = {"test_build_kinds", "test_remembered", "test_step", "test_watch"}  # what is kept is their matter
 
 
 @pytest.fixture(autouse=True)

@@ -13,7 +13,7 @@ import pytest
 
 from assemblies.making.drawn import PARTS, ball_radius_mm, drawn, twist_deg
 from parts.fastener import BoltAndNut
-from parts.files.measured import volume_mm3
+from parts.files.measured import centre_mm, volume_mm3
 from parts.files.solid import placed, solid
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
@@ -99,7 +99,10 @@ def test_a_rod_and_its_mirror_image_come_back_from_step_as_they_went(name, tmp_p
     done = corner(name)
     own = list(drawn(done, 0.0, 0.0, lambda p: p is done.layout.rod_placed))
     write_assembly(tmp_path / "a.step", [(d.name, d.shape, d.where, d.colour) for d in own])
-    write_assembly(tmp_path / "b.step", [(d.name, d.standing.mirror("XZ"), np.eye(4), d.colour) for d in own])
+    write_assembly(tmp_path / "b.step", [(d.name, *d.twin(), d.colour) for d in own])
+    for d in own:  # by hand: x, -y, z in the car
+        x, y, z = centre_mm(d.standing)
+        assert centre_mm(placed(*d.twin())) == pytest.approx((x, -y, z), abs=1e-6)
 
 
 def test_a_bolt_is_four_bodies_that_add_up_to_it():

@@ -1,15 +1,19 @@
 """The corner's STEP file read back: names, volumes, colours, places; and the colours themselves."""
 
 import math
+import re
+from dataclasses import replace
+from functools import partial
 
+import cadquery as cq
 import numpy as np
 import pytest
 
 from assemblies.making.step import COLOURS, write_assembly
-from parts.files import solid_cache
+from parts.files import solid_cache, step, step_bodies
 from parts.files.measured import volume_mm3
 from parts.files.solid import SolidError, solid
-from parts.files.step import read_step
+from parts.files.step import StepPart, read_step
 from parts.files.step_bytes import same_bytes
 from parts.shape.belt import Boss, hull
 from parts.shape.form import Form, Frame, Prism, Round
@@ -84,8 +88,6 @@ def test_names_volumes_colours_and_places_come_back(tmp_path):
 
 
 def test_the_plain_importer_finds_the_same_total_and_the_same_number(tmp_path):
-    import cadquery as cq
-
     write_assembly(tmp_path / "corner.step", items())
     solids = cq.importers.importStep(str(tmp_path / "corner.step")).solids().vals()
     wanted = 2 * 3 * PLATE.pieces[0].outline.area_mm2 + TUBE.pieces[0].volume_mm3 + (900 - 676) * 550
@@ -195,8 +197,83 @@ def test_a_files_bytes_do_not_hang_on_how_many_were_written_before():
     from parts.files.step import _settled
 
     said = (
-        "#5 = NEXT_ASSEMBLY_USAGE_OCCURRENCE('{}',{}'rocker front plate right',{}'',{}#63,#110,$);\n#6 = X;\n"
+        "#5 = NEXT_ASSEMBLY_USAGE_OCCURRENCE('{}',{}'rocker front plate right'{},{}'',{}#63,#1,$);\n#6 = X;\n"
     )
-    few, many, long = ("98", "", "", "\n  "), ("1098", "", "\n  ", ""), ("10980", "\n  ", "", "")
-    one = said.format("1", "", "", "").encode()
-    assert [_settled(said.format(*f).encode()) for f in (few, many, long)] == [one] * 3
+    gap = "\n  "
+    few, many = ("98", "", "", "", gap), ("1098", "", "", gap, "")
+    some, long = ("497", "", gap, "", ""), ("10980", gap, "", "", "")
+    one = said.format("1", "", "", "", "").encode()
+    assert [_settled(said.format(*f).encode()) for f in (few, many, some, long)] == [one] * 4
+
+
+# ------------------------------------------------------------ put together of what was read back before
+
+
+def several() -> list[StepPart]:
+    """Two solids in one, a hollow one, one shape twice, groups that take turns, words that look like text of
+    the file."""
+    box, ball = cq.Solid.makeBox(4, 5, 6), cq.Solid.makeSphere(3)
+    hollow = cq.Solid.makeSphere(9).cut(ball)
+    both = cq.Compound.makeCompound([cq.Solid.makeBox(4, 5, 6), ball.moved(cq.Location((20, 0, 0)))])
+    aside = cq.Location((30, -40, 1e3), (1, 2, 3), 40)
+    return [
+        StepPart(
+            "it's #5 = 50 %d; 'x'", both.moved(aside), (0.8, 0.1, 0.1), "one", "S355"
+        ),
+        StepPart("hollow", hollow.moved(aside), (0.1, 0.8, 0.1), "two", "S235"),
+        StepPart("box", box, None, "one"),
+        StepPart("box again", box.moved(cq.Location((64, 0, 0))), (0.8, 0.1, 0.1), "", "S235"),
+    ]
+
+
+def words(file: bytes) -> bytes:
+    """Without its line breaks, which hang on the length of a number."""
+    return re.sub(rb"\s+", b"", file)
+
+
+@pytest.mark.parametrize("plain", [True, False])
+def test_an_assembly_of_kept_solids_is_the_file_that_the_kernel_writes_whole(plain, monkeypatch, tmp_path):
+    monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path))
+    whole = step._proven("a.step", "title", several(), True, plain)
+    for _ in ("made", "kept"):
+        made = step.write_step(tmp_path / "a.step", "title", several(), plain=plain).read_bytes()
+        assert words(made) == words(whole) and (b"PCURVE" in made) is not plain
+    monkeypatch.setattr(step, "_body", lambda *_: pytest.fail("made again"))
+    assert step.write_step(tmp_path / "a.step", "title", several(), plain=plain).read_bytes() == made
+
+
+@pytest.mark.parametrize(
+    "fault, word",
+    [
+        (lambda a, b: [replace(a, name=b.name), replace(b, name=a.name)], "as another part"),
+        (lambda a, b: [a, replace(b, shape=b.shape.moved(cq.Location((0, 0, 2e-4))))], "elsewhere"),
+        (
+            lambda a, b: [a, replace(b, shape=b.shape.moved(cq.Location((0, 0, 0), (1, 0, 0), 1e-6)))],
+            "elsewhere",
+        ),
+        (lambda a, b: [a], "the names read back are"),
+    ],
+    ids=["names changed over", "moved", "turned", "lost"],
+)
+def test_an_assembly_that_reads_back_wrong_is_refused(fault, word, monkeypatch, tmp_path):
+    """Planted in what the kernel reads of two boxes."""
+    real, box = step.read_step, cq.Solid.makeBox(1, 2, 3)
+    parts = [StepPart("a", box), StepPart("b", box.moved(cq.Location((9, 0, 0))))]
+    write = partial(step.write_step, tmp_path / "a.step", "two", parts)
+    write()
+    monkeypatch.setattr(step, "read_step", lambda p: fault(*found) if len(found := real(p)) == 2 else found)
+    with pytest.raises(SolidError, match=word):
+        write()
+
+
+def test_solids_of_another_file_are_not_put_in():
+    hollow = cq.Solid.makeSphere(9).cut(cq.Solid.makeBox(4, 5, 6))
+    one = step._proven("a.step", "", [StepPart("a", hollow)], True, True)
+    body = step_bodies.taken(one)
+    with pytest.raises(step_bodies.NoBody, match="1 bodies for balls numbered"):
+        step_bodies.put_in(one, [body])  # no ball in it of radius 1
+    balls = step._proven("a.step", "", [StepPart("a", step._balls(1, 2))], True, True)
+    with pytest.raises(step_bodies.NoBody, match="2 balls for 1 solids"):
+        step_bodies.put_in(balls, [body])
+    with pytest.raises(step_bodies.NoBody, match="name others"):
+        step_bodies.taken(re.sub(rb"(CLOSED_SHELL\(''),\(#\d+", rb"\1,(#9999", one))

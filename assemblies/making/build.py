@@ -465,14 +465,7 @@ def _solids(
         )
     progress(f"the {other} side")
     twins = [
-        Shown(
-            _named(d, layout, other),
-            d.standing.mirror("XZ"),
-            Frame(),
-            d.colour,
-            group_of(d.of),
-            d.of.material,
-        )
+        Shown(_named(d, layout, other), *d.twin(), d.colour, group_of(d.of), d.of.material)
         for d in drawn(done)
         if _named(d, layout, other) != d.name
     ]

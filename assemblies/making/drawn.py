@@ -53,6 +53,11 @@ class Drawn:
     def standing(self):
         return placed(self.shape, self.where)
 
+    def twin(self) -> tuple[Any, np.ndarray]:
+        """Its mirror image across the car's middle: a solid in its own axes, mirrored across its x as its
+        blank is, and the frame that takes it to the car's. The same solid wherever it stands."""
+        return self.shape.mirror("YZ"), np.diag([1.0, -1.0, 1.0, 1.0]) @ self.where @ np.diag([-1.0, 1, 1, 1])
+
 
 def drawn(
     done: Study,

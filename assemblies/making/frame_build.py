@@ -26,7 +26,6 @@ from assemblies.results import model as rs
 from assemblies.results.findings import Finding
 from assemblies.results.table_file import write_table
 from assemblies.study import FrameStudy
-from parts.shape.form import Frame
 
 KINDS = ("sheets", "solids", "pictures")  # of inputs.KINDS: a frame alone has no blanks to nest
 SLIGHT = 0.01  # of the smaller one's metal: what two tubes of a node may share, as elsewhere
@@ -83,7 +82,7 @@ def solids(done: FrameStudy, results: rs.Results, folder: Path, progress: Say) -
     job = layout.job
     write_assembly(folder / f"{job.slug}.step", [(d.name, d.shape, d.where, d.colour) for d in things])
     twins = [
-        (f"{d.name} other side", d.standing.mirror("XZ"), Frame(), d.colour)
+        (f"{d.name} other side", *d.twin(), d.colour)
         for d in things
         if sides(job) == "one" and _has_twin(job, d.of)
     ]

@@ -10,14 +10,17 @@ import itertools
 import os
 import re
 import zlib
-from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import cache, partial
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import cadquery as cq
 import numpy as np
 from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
+from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.GeomAbs import GeomAbs_Sphere
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.Interface import Interface_Static
 from OCP.Quantity import Quantity_Color, Quantity_TOC_sRGB
@@ -34,11 +37,14 @@ from parts.base.stock import DENSITY_KG_M3, STEELS
 from parts.base.version import version
 from parts.files.cache import keep, kept
 from parts.files.measured import digest, volume_and_centre
+from parts.files.remembered import once
 from parts.files.solid import SAME_PLACE_MM, SAME_VOLUME, Colour, SolidError
 from parts.files.solid_cache import salt
+from parts.files.step_bodies import Body, NoBody, put_in, taken
 from parts.files.step_bytes import same_bytes
 
 CURVES = "write.surfacecurve.mode"  # the kernel's own name
+SAME_TURN = 1e-9  # of a direction
 NO_TIME = "1970-01-01T00:00:00"
 DENSITY_G_CM3 = DENSITY_KG_M3 / 1000  # the unit the kernel's translator writes
 
@@ -57,51 +63,93 @@ class StepPart:
 
 @cache
 def _own_source() -> str:
-    here = (Path(__file__), Path(__file__).with_name("step_bytes.py"))
+    here = [Path(__file__).with_name(f"{name}.py") for name in ("step", "step_bytes")]
     return hashlib.sha256(b"".join(p.read_bytes() for p in here)).hexdigest()
 
 
 def write_step(
     path: str | Path, title: str, parts: Sequence[StepPart], as_assembly: bool = True, plain: bool = False
 ) -> Path:
-    """STEP file of named, coloured parts, each standing where its shape stands; read back, then put in
-    place. `plain`: without the edges' curves on their faces, half the size for faceted shapes. What was
-    written and read back before, of the same shapes by the same code, is put there again."""
+    """STEP file of named, coloured parts, each standing where its shape stands; proven, then put in place.
+    `plain`: without the edges' curves on their faces, half the size for faceted shapes.
+
+    A part's solids are written by the kernel and read back once (`_body`), an assembly's names, colours and
+    places with a ball for each part every time; then the solids' text takes the place of the balls'."""
     path = Path(path)
-    name = _step_name(title, parts, as_assembly) + ("-plain" if plain else "")
-    before = kept(name, "step")
-    if before:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(zlib.decompress(before))
-        return path
-    STEPControl_Controller.Init_s()  # before it the kernel knows no such setting
-    Interface_Static.SetIVal_s(CURVES, int(not plain))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.with_name(path.name + ".part")
     try:
-        _write_step(path, title, parts, as_assembly)
+        beside.write_bytes(
+            _assembly(path.name, title, parts, plain)
+            if as_assembly
+            else _kept_alone(path.name, title, parts, plain)
+        )
+        os.replace(beside, path)
     finally:
-        Interface_Static.SetIVal_s(CURVES, 1)
-    keep(name, "step", zlib.compress(path.read_bytes(), 1))
+        beside.unlink(missing_ok=True)
     return path
 
 
-def _step_name(title: str, parts: Sequence[StepPart], as_assembly: bool) -> str:
-    """All that goes into a STEP file as one name; with each part the first that shares its solid."""
-    shapes = [p.shape.wrapped for p in parts]
-    rows = [
-        (
-            p.name,
-            p.colour,
-            p.group,
-            p.material,
-            digest(p.shape),
-            next(k for k, s in enumerate(shapes) if s.IsPartner(p.shape.wrapped)),
-        )
-        for p in parts
-    ]
-    return hashlib.sha256(f"{salt()}|{_own_source()}|step|{title}|{as_assembly}|{rows}".encode()).hexdigest()
+def _kept_alone(file: str, title: str, parts: Sequence[StepPart], plain: bool) -> bytes:
+    """A file of parts that hang on no tree, as it was written and read back before where of the same."""
+    rows = [(p.name, p.colour, p.material, digest(p.shape)) for p in parts]
+    name = hashlib.sha256(f"{salt()}|{_own_source()}|step|{title}|{plain}|{rows}".encode()).hexdigest()
+    before = kept(name, "step")
+    if before:
+        return zlib.decompress(before)
+    made = _proven(file, title, parts, False, plain)
+    keep(name, "step", zlib.compress(made, 1))
+    return made
 
 
-def _write_step(path: Path, title: str, parts: Sequence[StepPart], as_assembly: bool) -> None:
+def _assembly(file: str, title: str, parts: Sequence[StepPart], plain: bool) -> bytes:
+    own = [replace(p, shape=cq.Shape.cast(p.shape.wrapped.Located(TopLoc_Location()))) for p in parts]
+    try:
+        bodies = [once("body", (digest(p.shape), plain), partial(_body, file, p, plain)) for p in own]
+        balls = [
+            replace(p, shape=_balls(k, len(body.heads)).moved(p.shape.location()))
+            for k, (p, body) in enumerate(zip(parts, bodies, strict=True), 1)
+        ]
+        return put_in(_proven(file, title, balls, True, plain, _check_balls), bodies)
+    except NoBody:  # no solids alone: a shape of another program
+        return _proven(file, title, parts, True, plain)
+
+
+def _body(file: str, part: StepPart, plain: bool) -> Body:
+    """A part's solids as a file's text, read back; nothing of its name, colour or steel."""
+    return taken(_proven(file, "", [StepPart(part.name, part.shape)], True, plain))
+
+
+def _balls(radius_mm: int, count: int) -> cq.Shape:
+    """What stands for `count` solids: a ball each, aside of one another."""
+    balls = [cq.Solid.makeSphere(radius_mm, cq.Vector(3 * radius_mm * k, 0, 0)) for k in range(count)]
+    return balls[0] if count == 1 else cq.Compound.makeCompound(balls)
+
+
+def _proven(
+    file: str,
+    title: str,
+    parts: Sequence[StepPart],
+    as_assembly: bool,
+    plain: bool,
+    check: Callable[[list[StepPart], Sequence[StepPart], str], None] | None = None,
+) -> bytes:
+    """What the kernel writes of the parts, read back by it."""
+    STEPControl_Controller.Init_s()  # before it the kernel knows no such setting
+    Interface_Static.SetIVal_s(CURVES, int(not plain))
+    try:
+        with TemporaryDirectory() as folder:
+            path = Path(folder) / "parts.step"
+            _write(_document(title, parts, as_assembly), path, title)
+            made = same_bytes(_settled(path.read_bytes()))
+            path.write_bytes(made)
+            (check or _check_step)(read_step(path), parts, file)
+        return made
+    finally:
+        Interface_Static.SetIVal_s(CURVES, 1)
+
+
+def _document(title: str, parts: Sequence[StepPart], as_assembly: bool) -> TDocStd_Document:
     document = TDocStd_Document(TCollection_ExtendedString("XmlXCAF"))
     tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
     colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
@@ -136,7 +184,7 @@ def _write_step(path: Path, title: str, parts: Sequence[StepPart], as_assembly: 
     if root is not None:
         TDataStd_Name.Set_s(root, TCollection_ExtendedString(title, True))
         tool.UpdateAssemblies()
-    _write(document, path, title, parts)
+    return document
 
 
 def _steel(material: str) -> str:
@@ -151,7 +199,7 @@ def _made_of(materials: XCAFDoc_MaterialTool, label: TDF_Label, steel: str) -> N
     materials.SetMaterial(label, words[0], words[1], DENSITY_G_CM3, words[2], words[3])
 
 
-def _write(document: TDocStd_Document, path: Path, title: str, parts: Sequence[StepPart]) -> None:
+def _write(document: TDocStd_Document, path: Path, title: str) -> None:
     writer = STEPCAFControl_Writer()
     writer.SetColorMode(True)
     writer.SetNameMode(True)
@@ -164,20 +212,12 @@ def _write(document: TDocStd_Document, path: Path, title: str, parts: Sequence[S
     header.SetTimeStamp(TCollection_HAsciiString(NO_TIME))  # the same parts make the same bytes
     header.SetAuthorValue(1, TCollection_HAsciiString(""))
     header.SetOriginatingSystem(TCollection_HAsciiString(f"rockershed {version()}"))
-    path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.with_name(path.name + ".part")
-    try:
-        if writer.Write(str(beside)) != IFSelect_RetDone:
-            raise SolidError(f"{path.name}: the STEP file could not be written")
-        beside.write_bytes(same_bytes(_settled(beside.read_bytes())))
-        _check_step(read_step(beside), parts, path.name)
-        os.replace(beside, path)
-    finally:
-        beside.unlink(missing_ok=True)
+    if writer.Write(str(path)) != IFSelect_RetDone:
+        raise SolidError(f"{title}: the STEP file could not be written")
 
 
 OCCURRENCE = re.compile(
-    rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+',\s*('(?:[^']|'')*'),((?:'(?:[^']|'')*'|[^';])*;)"
+    rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+',\s*('(?:[^']|'')*')\s*,((?:'(?:[^']|'')*'|[^';])*;)"
 )
 
 
@@ -206,9 +246,41 @@ def _settled(file: bytes) -> bytes:
     return re.sub(rb"[\x80-\xff]+", directive, OCCURRENCE.sub(number, file))
 
 
-def _check_step(found: list[StepPart], meant: Sequence[StepPart], file: str) -> None:
+def _check_names(found: list[StepPart], meant: Sequence[StepPart], file: str) -> None:
     if sorted(p.name for p in found) != sorted(p.name for p in meant):
         raise SolidError(f"{file}: the names read back are {sorted(p.name for p in found)}")
+
+
+def _check_balls(found: list[StepPart], meant: Sequence[StepPart], file: str) -> None:
+    """Each name has its own number of balls of its own radius, in its own place."""
+    _check_names(found, meant, file)
+    again = {p.name: p.shape for p in found}
+    for p in meant:
+        radii, wanted = (_radii(s) for s in (again[p.name], p.shape))
+        if len(radii) != len(wanted) or not np.allclose(radii, wanted, rtol=0, atol=1e-6):
+            raise SolidError(f"{file}: {p.name} reads back as another part")
+        off = np.abs(_place(again[p.name]) - _place(p.shape)) / (
+            SAME_TURN,
+            SAME_TURN,
+            SAME_TURN,
+            SAME_PLACE_MM,
+        )
+        if not (off <= 1).all():
+            raise SolidError(f"{file}: {p.name} reads back elsewhere than it stands")
+
+
+def _radii(balls: cq.Shape) -> list[float]:
+    faces = [BRepAdaptor_Surface(f.wrapped) for f in balls.Faces()]
+    return [f.Sphere().Radius() if f.GetType() == GeomAbs_Sphere else 0.0 for f in faces]
+
+
+def _place(shape: cq.Shape) -> np.ndarray:
+    to = shape.wrapped.Location().Transformation()
+    return np.array([[to.Value(i, j) for j in range(1, 5)] for i in range(1, 4)])
+
+
+def _check_step(found: list[StepPart], meant: Sequence[StepPart], file: str) -> None:
+    _check_names(found, meant, file)
     again = {p.name: p.shape for p in found}
     for p in meant:
         wrong = _unlike(again[p.name], p.shape, plainly=True) and _unlike(
