@@ -108,6 +108,7 @@ def drawn(
             yield Drawn(p.name, solid(p.form), where, p, p.carrier)
 
 
+@lru_cache(maxsize=256)
 def bolt_parts(b: BoltAndNut) -> tuple[Form, ...]:
     """Bolt, head washer, nut washers (and collar) and nut, in the order of PARTS."""
     head, washer, shank, packing, nut = b.form().pieces

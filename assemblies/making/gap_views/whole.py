@@ -21,13 +21,13 @@ from assemblies.making.drawn import Drawn
 from parts.files.cache import keep, kept
 from parts.files.measured import digest
 from parts.files.solid_cache import salt
-from parts.shape.form import Form, Round
+from parts.shape.form import Form, Frame, Round
 
 MOST = 3000  # questions to the kernel in a build: some 0.03 s each
 NONE_MM = 0.02  # boxes that overlap by less share no metal to speak of: paint and rounding
 MOST_KEPT = 10_000  # answers kept a corner
 CHUNK = 256  # pieces held against all others at a time
-SAME = 6  # decimals to which two stand to each other as before
+SAME_MM, SAME_WAY = 6, 9  # decimals of place and direction to which two stand to each other as before
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ class Looker:
         """`corner`: whose answers are kept between runs."""
         self.most, self.asked, self.left = most, 0, 0
         self._seen: set[tuple] = set()
-        self._answers = Answers(corner) if corner else None
+        self._answers = Answers(corner)
 
     def at(
         self,
@@ -68,8 +68,8 @@ class Looker:
             a, b = things[i], things[j]
             if not wanted(a, b):
                 continue
-            stands = np.linalg.inv(a.where) @ b.where
-            key = (a.name, b.name, stands.round(SAME).tobytes())
+            stands = standing(a, b)
+            key = (a.name, b.name, stands)
             if key in self._seen:
                 continue
             if self.asked >= self.most:
@@ -77,21 +77,28 @@ class Looker:
                 continue
             self._seen.add(key)
             self.asked += 1
-            common = self._answers.common_mm3(a, b) if self._answers else common_mm3(a, b)
-            out.append(Shared(a, b, common, wheel_mm, rack_mm))
+            out.append(Shared(a, b, self._answers.common_mm3(a, b, stands), wheel_mm, rack_mm))
         return [s for s in out if not s.common_mm3 <= 0.0]
 
     def keep(self) -> None:
         """Keep the answers for the next run."""
-        if self._answers:
-            self._answers.keep()
+        self._answers.keep()
 
 
-def common_mm3(a: Drawn, b: Drawn) -> float:
+def standing(a: Drawn, b: Drawn) -> Frame:
+    """Where b stands in a's own axes, to the decimals that tell: what moves together stands the same to the
+    last bit, and the kernel is asked the same."""
+    m = np.linalg.inv(a.where) @ b.where
+    way = m[:3].round(SAME_WAY) + 0.0  # no zero with a sign
+    return Frame.looking(m[:3, 3].round(SAME_MM) + 0.0, way[:, 2], way[:, 0])
+
+
+def common_mm3(a: Drawn, b: Drawn, stands: Frame) -> float:
     from parts.files.measured import common_volume_mm3
+    from parts.files.solid import placed
 
     try:
-        return common_volume_mm3(a.standing, b.standing)
+        return common_volume_mm3(a.shape, placed(b.shape, stands))
     except Exception:  # the kernel raises its own, undocumented kinds
         return float("nan")
 
@@ -100,30 +107,29 @@ def common_mm3(a: Drawn, b: Drawn) -> float:
 
 
 class Answers:
-    """The kernel's answers of earlier runs, by the content of both solids and where exactly each stood; an
-    answer it could not give is asked for again. One file a corner, named by how and by which kernel they were
-    found."""
+    """The kernel's answers, also of earlier runs, by the content of both solids and where one stands in the
+    other's axes; an answer it could not give is asked for again. One file a corner, named by how and by
+    which kernel they were found; without a corner nothing is kept between runs."""
 
-    def __init__(self, corner: str):
+    def __init__(self, corner: str | None):
         source = hashlib.sha256(Path(__file__).read_bytes()).hexdigest()
-        self._file = hashlib.sha256(f"{salt()}|{source}|{corner}".encode()).hexdigest()
-        body = kept(self._file, "shared")
+        self._file = corner and hashlib.sha256(f"{salt()}|{source}|{corner}".encode()).hexdigest()
+        body = kept(self._file, "shared") if self._file else None
         self._known: dict[str, float] = json.loads(body) if body else {}
         self._new: dict[str, float] = {}
 
-    def common_mm3(self, a: Drawn, b: Drawn) -> float:
-        place = a.where.tobytes() + b.where.tobytes()
-        key = hashlib.sha256(f"{digest(a.shape)}{digest(b.shape)}".encode() + place).hexdigest()
-        found = self._known.get(key)
+    def common_mm3(self, a: Drawn, b: Drawn, stands: Frame) -> float:
+        key = hashlib.sha256(f"{digest(a.shape)}{digest(b.shape)}{stands}".encode()).hexdigest()
+        found = self._new.get(key, self._known.get(key))
         if found is None:
-            found = common_mm3(a, b)
+            found = common_mm3(a, b, stands)
         if math.isfinite(found):
             self._new[key] = found
         return found
 
     def keep(self) -> None:
         older = {k: v for k, v in self._known.items() if k not in self._new}
-        if len(self._new) + len(older) > len(self._known):
+        if self._file and len(self._new) + len(older) > len(self._known):
             rows = [*older.items(), *self._new.items()][-MOST_KEPT:]
             keep(self._file, "shared", json.dumps(dict(rows)).encode())
 
