@@ -182,3 +182,29 @@ def test_a_plot_is_drawn_again_where_its_curve_moved_and_else_is_the_same(monkey
     for words in (f"longest {job.damper.longest:g} mm", "wheel height from ride", ">mm<"):
         assert words in said
     assert {"camber.svg", "toe.svg"} <= set(drawn[0])
+
+
+@pytest.mark.parametrize(("key", "value"), [("rocker.plate_thickness", 5.0), ("spring.rate", 41.0)])
+def test_a_study_that_goes_on_from_another_tells_what_one_from_nothing_tells(key, value):
+    done = studied(load(JOB))
+    other = done.job.changed({key: value})
+    assert study(other, interference=False, like=done).results == study(other, interference=False).results
+
+
+def test_another_thickness_of_the_same_blanks_asks_for_no_other_plate(monkeypatch, tmp_path):
+    from assemblies.nesting import shortage
+    from assemblies.nesting.model import Blank, Missing, Rules
+    from parts.shape.outline import Outline, rectangle
+
+    monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path))
+    asked = []
+    monkeypatch.setattr(shortage, "_size", lambda some, *_: (asked.append(some), (100 + len(asked), 50))[1])
+
+    def lengths(wide, thickness):
+        blank = Blank("tab", Outline(rectangle(0.0, 0.0, wide, 20.0)), 4, thickness)
+        [found] = shortage.shortages([Missing(blank, 4, "no room left")], [], Rules(), 0, 400)
+        return found.length_mm, found.thickness_mm
+
+    assert lengths(30.0, 4.0) == (101, 4.0)
+    assert lengths(30.0, 4.2) == (101, 4.2) and len(asked) == 1
+    assert lengths(31.0, 4.2) == (102, 4.2)

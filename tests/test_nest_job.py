@@ -543,3 +543,5 @@ def test_a_time_limit_ends_the_search_with_a_sound_nest_and_says_so(layout, tmp_
     assert done.nest.hit_limit and len(said) == 1 and "1 s" in said[0].text
     placed = sum(len(done.nest.on(r)) for r in done.nest.remnants) + sum(m.count for m in done.nest.missing)
     assert placed == sum(b.count for b in blanks_of(layout)) and list(tmp_path.glob("*.dxf"))
+    [late] = [f for f in nest_job(layout, tmp_path, 1, limit_s=0.01).findings if f.code == "nest-time"]
+    assert "more than the 0.01 s given" in late.text

@@ -238,7 +238,7 @@ def nest(
     from assemblies.results.terminal import paragraph
     from assemblies.study import study
 
-    progress, start = Progress(), time.monotonic()
+    progress, begun = Progress(), time.monotonic() - time.process_time()  # its own start counts
     job = load(file, change)
     if not job.stock.plate:
         refuse(f"{file}: no plate in hand; add stock.plate with its thickness and outline")
@@ -251,8 +251,7 @@ def nest(
     target = out / f"{job.slug}-nest"
     try:
         with fresh(target) as folder, letters.letters(letters.of(job)):
-            left = max(0.5, seconds - (time.monotonic() - start)) if seconds else math.inf
-            done = nest_job(layout, folder, effort, seed, progress.step, left)
+            done = nest_job(layout, folder, effort, seed, progress.step, seconds or math.inf, begun)
     except (FolderError, NestError) as e:
         progress.end()
         refuse(str(e))

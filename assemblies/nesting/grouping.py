@@ -53,7 +53,8 @@ def place(blanks: list[Blank], remnants: list[Remnant], rules: Rules, rng, budge
             turn_deg = round(math.degrees(turn) % 360, 9) % 360
             placements.append(_placement(blanks[k], copies[int(k)], sheet.stock.remnant, turn_deg, x, y))
     for k, count in sorted(Counter(best[2] if best else []).items()):
-        missing.append(Missing(blanks[k], count, "no room left"))
+        why = "no place found in the time given" if budget.hit_limit else "no room left"
+        missing.append(Missing(blanks[k], count, why))
     return placements, missing, bound
 
 
