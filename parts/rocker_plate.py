@@ -469,6 +469,9 @@ class RockerPlate(Flat):
     def section(self, arm: str, at_mm: float) -> NetSection:
         """Cut square to an arm's line; elastic values about the net cut's own centroid (not the arm's
         line)."""
+        return self._section(arm, at_mm)
+
+    def _section(self, arm: str, at_mm: float) -> NetSection:
         (ex, ey), length = self.eye(arm), self.arm_mm(arm)
         ux, uy = ex / length, ey / length
         return cut(self.outline(), self.thickness_mm, (at_mm * ux, at_mm * uy), (ux, uy), at_mm)
@@ -479,7 +482,7 @@ class RockerPlate(Flat):
         if count < 2:
             raise ValueError(f"{self.name}: count is {count}; the least is 2")
         low, high = self.pivot_tube_outer_mm / 2, self.arm_mm(arm) - self.hole_mm(arm) / 2
-        return [self.section(arm, low + (high - low) * k / (count - 1)) for k in range(count)]
+        return [self._section(arm, low + (high - low) * k / (count - 1)) for k in range(count)]
 
     def neck(self, arm: str) -> NetSection:
         """The narrowest cut over an arm, holes and window taken out."""

@@ -52,8 +52,9 @@ class ProbedBodies:
 
     def __init__(self, bodies: Sequence[Body], mechanism, tolerance_mm: float = 0.1):
         self.corner, self.tolerance_mm = CornerBounds.of(mechanism), tolerance_mm
-        self.shapes = [(b, k) for b in bodies for k in range(len(b.boxes))]
-        self.boxes = np.concatenate([np.zeros((0, 2, 3)), *(b.boxes for b in bodies)])
+        boxes = [b.boxes for b in bodies]
+        self.shapes = [(b, k) for b, own in zip(bodies, boxes, strict=True) for k in range(len(own))]
+        self.boxes = np.concatenate([np.zeros((0, 2, 3)), *boxes])
         self.carriers = [carrier_index(b.carrier) for b, _ in self.shapes]
         self._known: dict[int, list[Piece]] = {}
 

@@ -48,7 +48,7 @@ def place_members(out: Layout) -> None:
     """Frame members, their tubes cut to each other, and what else the job says stands near."""
     made: dict[str, Member | Imported] = {}
     for m in out.job.member:
-        out.attempt(m.name, partial(_make, made, m))
+        out.attempt(m.name, partial(_make, out, made, m))
     for m in out.job.member:
         part = made.get(m.name)
         if isinstance(part, Member) and _is_tube(m) and not m.moves_with:
@@ -91,8 +91,8 @@ def _is_tube(m) -> bool:
     return m.shape in ("square", "rectangular") or (m.shape == "round" and bool(m.wall))
 
 
-def _make(made: dict[str, Member | Imported], m) -> None:
-    made[m.name] = Imported.of(m.file, m.mirrored) if m.shape == "step" else member_part(m)
+def _make(out: Layout, made: dict[str, Member | Imported], m) -> None:
+    made[m.name] = Imported.of(m.file, m.mirrored) if m.shape == "step" else out.made(member_part, m)
 
 
 def _fit(out: Layout, made: dict[str, Member | Imported]) -> None:

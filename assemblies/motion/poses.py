@@ -60,7 +60,7 @@ class Poses:
 
     def _shaped(self, x: np.ndarray) -> np.ndarray:
         """(V, n) or (V, 3, n) into batch + poses (+ (3,))."""
-        x = np.moveaxis(x, 1, -1) if x.ndim == 3 else x
+        x = x.swapaxes(1, 2) if x.ndim == 3 else x
         return x.reshape((*self.mechanism.batch, *self.shape, *x.shape[2:]))
 
     def _row(self, name: str) -> np.ndarray:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assemblies.motion.poses import Poses
+from parts.shape.form import cross
 
 BY = ("travel", "rack")
 
@@ -49,9 +50,9 @@ class Twist:
         inner = np.array([0.0, 1.0 if by == "rack" else 0.0, 0.0])
         bent = np.zeros_like(right)
         for row, (arm, radius) in enumerate(zip(arms, radii, strict=True)):
-            moved = velocity + np.cross(spin, arm)
-            moved = moved - inner if row == 4 else moved
-            turned = np.cross(spin, np.cross(spin, arm))
+            about = cross(spin, arm)
+            moved = velocity + about - inner if row == 4 else velocity + about
+            turned = cross(spin, about)
             bent[..., row] = -(matrix[..., row, :3] * turned).sum(-1)
             if radius is not None:  # held at a length: the square of its speed bends the path inwards
                 bent[..., row] -= (moved * moved).sum(-1) / radius
@@ -60,12 +61,12 @@ class Twist:
 
     def of_point(self, point_mm) -> np.ndarray:
         """Displacement per mm of a point that the upright carries, (S + (3,))."""
-        return self.velocity + np.cross(self.spin, np.asarray(point_mm) - self.centre_mm)
+        return self.velocity + cross(self.spin, np.asarray(point_mm) - self.centre_mm)
 
     def of_direction(self, direction) -> tuple[np.ndarray, np.ndarray]:
         """First and second derivative of a direction that turns with the upright, 1/mm and 1/mm²."""
-        first = np.cross(self.spin, direction)
-        return first, np.cross(self.spin_change, direction) + np.cross(self.spin, first)
+        first = cross(self.spin, direction)
+        return first, cross(self.spin_change, direction) + cross(self.spin, first)
 
 
 def angle_rates(x, y, dx, dy, ddx, ddy) -> tuple[np.ndarray, np.ndarray]:
@@ -97,7 +98,7 @@ def _constraints(poses: Poses):
     normals += [_unit(rod), np.broadcast_to([0.0, 0.0, 1.0], centre.shape)]
     arms += [poses.point("tie_outer") - centre, np.zeros_like(centre)]
     radii += [np.linalg.norm(rod, axis=-1), None]
-    rows = [np.concatenate([n, np.cross(a, n)], -1) for n, a in zip(normals, arms, strict=True)]
+    rows = [np.concatenate([n, cross(a, n)], -1) for n, a in zip(normals, arms, strict=True)]
     return np.stack(rows, -2), arms, radii, centre
 
 

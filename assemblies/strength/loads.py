@@ -16,6 +16,7 @@ import numpy as np
 
 from assemblies.motion.mechanism import Poses
 from assemblies.strength.load_cases import LoadCase
+from parts.shape.form import cross
 
 
 @dataclass(frozen=True)
@@ -58,17 +59,17 @@ class Loads:
             self.poses.point(f"{side}_{n}")[..., None, :] for n in ("front", "rear", "outer")
         )
         at_outer = -(self.upper_joint_n if side == "upper" else self.lower_joint_n)
-        total, moment = at_outer, np.cross(outer - front, at_outer)
+        total, moment = at_outer, cross(outer - front, at_outer)
         if self.poses.mechanism.points.rod_on == which:
             rod = self._rod_vector()
             total, moment = (
                 total - rod,
-                moment - np.cross(self.poses.point("rod_outboard")[..., None, :] - front, rod),
+                moment - cross(self.poses.point("rod_outboard")[..., None, :] - front, rod),
             )
         hinge = rear - front
         length2 = (hinge**2).sum(-1, keepdims=True)
         along = hinge * ((total * hinge).sum(-1, keepdims=True) / length2)
-        rear_across = np.cross(hinge, moment) / length2
+        rear_across = cross(hinge, moment) / length2
         front_across = -(total - along) - rear_across
         front_along, rear_along = (
             _strut_share(f, outer - p, hinge) for f, p in ((front_across, front), (rear_across, rear))
@@ -116,24 +117,22 @@ def loads(poses: Poses, cases) -> Loads:
     a[..., 0:3, 0:3] = a[..., 0:3, 3:6] = eye
     a[..., 0:3, 6] = tie
     arm_of_upper = (p["upper_outer"] - p["lower_outer"]) / reach
-    a[..., 3:6, 0:3] = np.cross(arm_of_upper[..., None, :], eye, axisc=-1).swapaxes(-1, -2)
-    a[..., 3:6, 6] = np.cross((p["tie_outer"] - p["lower_outer"]) / reach, tie)
+    a[..., 3:6, 0:3] = cross(arm_of_upper[..., None, :], eye).swapaxes(-1, -2)
+    a[..., 3:6, 6] = cross((p["tie_outer"] - p["lower_outer"]) / reach, tie)
     if on == "upright":
         a[..., 0:3, 7] = rod
-        a[..., 3:6, 7] = np.cross((p["rod_outboard"] - p["lower_outer"]) / reach, rod)
+        a[..., 3:6, 7] = cross((p["rod_outboard"] - p["lower_outer"]) / reach, rod)
     for row, which, first in ((6, "upper", 0), (7, "lower", 3)):
         hinge = _unit(p[f"{which}_rear"] - p[f"{which}_front"])
-        a[..., row, first : first + 3] = -np.cross(hinge, (p[f"{which}_outer"] - p[f"{which}_front"]) / reach)
+        a[..., row, first : first + 3] = -cross(hinge, (p[f"{which}_outer"] - p[f"{which}_front"]) / reach)
         if on == f"{which}_arm":
-            a[..., row, 7] = (hinge * np.cross((p["rod_outboard"] - p[f"{which}_front"]) / reach, rod)).sum(
-                -1
-            )
+            a[..., row, 7] = (hinge * cross((p["rod_outboard"] - p[f"{which}_front"]) / reach, rod)).sum(-1)
 
     b = np.zeros((*shape, 8, len(cases)))
     for k, case in enumerate(cases):
         force, moment = np.asarray(case.force_n, float), 1e3 * np.asarray(case.moment_nm, float)
         b[..., 0:3, k] = -force
-        b[..., 3:6, k] = -np.cross((poses.point(case.at) - p["lower_outer"]) / reach, force) - moment / reach
+        b[..., 3:6, k] = -cross((poses.point(case.at) - p["lower_outer"]) / reach, force) - moment / reach
     lost = ~poses.valid
     a[lost], b[lost] = np.eye(8), np.nan
     x = np.linalg.solve(a, b)

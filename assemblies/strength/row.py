@@ -58,13 +58,15 @@ class Check:
 
     @property
     def use(self) -> float:
-        return (
-            self.demand / self.resistance if self.resistance > 0 else float("inf") if self.demand > 0 else 0.0
-        )
+        return _use(self.demand, self.resistance)
 
     @property
     def ok(self) -> bool:
         return self.use <= 1.0
+
+
+def _use(demand: float, resistance: float) -> float:
+    return demand / resistance if resistance > 0 else float("inf") if demand > 0 else 0.0
 
 
 def worst(  # noqa: PLR0913  # a row of the table, by name
@@ -98,29 +100,38 @@ def worst(  # noqa: PLR0913  # a row of the table, by name
     if not len(use) or use.max() < 0:
         return []
     k = int(np.argmax(use))
+    asked, there = _at(demand, k), _at(limit, k)
+    said, options = _cured(_use(asked, there), cure)
     row = Check(
         item,
         check,
         f.name(k),
-        _at(demand, k),
-        _at(limit, k),
+        asked,
+        there,
         unit,
         source,
         float(f.wheel_mm[k]),
         float(f.rack_mm[k]),
         note,
-        level=level,
+        said,
+        level,
         seam=seam,
+        options=options,
+        remedy=cure,
         service=service,
     )
-    return [with_cure(row, cure)]
+    return [row]
 
 
 def with_cure(c: Check, cure: Cure | None) -> Check:
     """The row with what may cure it, the first in words; nothing while it holds."""
-    options = tuple(cure(c.use)) if cure and c.use > 1 else ()
-    said = next((o if isinstance(o, str) else o.words for o in options), "")
+    said, options = _cured(c.use, cure)
     return replace(c, cure=said, options=options, remedy=cure)
+
+
+def _cured(use: float, cure: Cure | None) -> tuple[str, tuple[Option | str, ...]]:
+    options = tuple(cure(use)) if cure and use > 1 else ()
+    return next((o if isinstance(o, str) else o.words for o in options), ""), options
 
 
 def _at(values, k: int) -> float:

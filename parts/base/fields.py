@@ -65,16 +65,18 @@ def reads(function: Callable[Args, Out]) -> Callable[Args, Out]:
     """Read a function's arguments as a part's fields are read; an error names the argument."""
     takes = signature(function)
     named = {n for n, p in takes.parameters.items() if p.kind not in (p.VAR_POSITIONAL, p.VAR_KEYWORD)}
-    kinds: dict[str, Any] = {}
+    rules: dict[str, tuple[Any, Any]] = {}
 
     @wraps(function)
     def read(*args: Args.args, **more: Args.kwargs) -> Out:
-        if not kinds:
-            kinds.update({n: k for n, k in get_type_hints(function).items() if n in named} or {"": Any})
+        if not rules:
+            kinds = {n: k for n, k in get_type_hints(function).items() if n in named} or {"": Any}
+            rules.update({n: (k, _plain(k)) for n, k in kinds.items()})
         given = takes.bind(*args, **more)
         for name, value in given.arguments.items():
-            if name in kinds:
-                given.arguments[name] = _read(name, name, kinds[name], value)
+            kind, plain = rules.get(name, (Any, None))
+            if not (type(value) is plain and _is_right(plain, kind, value)):
+                given.arguments[name] = _read(name, name, kind, value)
         return function(*given.args, **given.kwargs)
 
     return read

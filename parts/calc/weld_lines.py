@@ -16,6 +16,7 @@ from functools import cached_property
 import numpy as np
 
 from parts.base.units import positive
+from parts.shape.form import cross
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,7 @@ class LineWeld:
         """Greatest traction per mm of run for each load: force (k, 3), moment (k, 3) about the point
         `about`."""
         force, moment = np.atleast_2d(force_n), np.atleast_2d(moment_nmm)
-        turned = moment + np.cross(np.asarray(about) - self.centroid, force)
+        turned = moment + cross(np.asarray(about) - self.centroid, force)
         theta = turned @ np.linalg.pinv(self.second_mm3, rcond=1e-9)
         ends = self.runs.reshape(-1, 3) - self.centroid
         fx, fy, fz = (force / self.length_mm).T[:, :, None]

@@ -33,6 +33,15 @@ def unit(v) -> np.ndarray:
     return v / n
 
 
+def cross(a, b) -> np.ndarray:
+    """a × b over the last axis, as `numpy.cross` gives it, without its care for other axes."""
+    a, b = np.asarray(a, float), np.asarray(b, float)
+    (ax, ay, az), (bx, by, bz) = (a[..., 0], a[..., 1], a[..., 2]), (b[..., 0], b[..., 1], b[..., 2])
+    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    out[..., 0], out[..., 1], out[..., 2] = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx
+    return out
+
+
 @dataclass(frozen=True)
 class Frame:
     """Origin and the directions of local x and z in the outer system (y completes a right-handed set)."""
@@ -136,7 +145,10 @@ class Form:
         """The same form with its local system placed by `frame`."""
 
         def put(p: Piece) -> Piece:
-            return replace(p, frame=p.frame.then(frame))
+            frame_then = p.frame.then(frame)
+            if isinstance(p, Round):
+                return Round(p.diameter_mm, p.length_mm, p.bore_mm, frame_then)
+            return Prism(p.outline, p.thickness_mm, frame_then, lean_mm=p.lean_mm)
 
         heart = None if self.heart is None else vector((frame.matrix() @ (*self.heart, 1.0))[:3])
         return Form(tuple(map(put, self.pieces)), tuple(map(put, self.cuts)), heart, self.volume_mm3)

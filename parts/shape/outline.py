@@ -149,7 +149,8 @@ class Loop:
             if s.bulge:
                 (cx, cy), r = s.centre, s.radius
                 a0 = math.atan2(s.start[1] - cy, s.start[0] - cx)
-                for k in range(-8, 9):
+                quarters = sorted((a0 / (math.pi / 2), (a0 + s.sweep) / (math.pi / 2)))
+                for k in range(math.floor(quarters[0]), math.ceil(quarters[1]) + 1):
                     a = k * math.pi / 2
                     along = (a - a0) / s.sweep
                     if 0 <= along <= 1:
