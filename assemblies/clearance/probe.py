@@ -188,5 +188,8 @@ def _swept(boxes: np.ndarray, carriers: list[int], frames: np.ndarray) -> tuple[
 
 def _within(low_a, high_a, low_b, high_b, within_mm: float) -> np.ndarray:
     """Whether boxes are nearer than that."""
-    apart = np.maximum(np.maximum(low_b - high_a, low_a - high_b), 0)
-    return (apart**2).sum(-1) < within_mm**2
+    square = 0.0
+    for k in range(3):
+        apart = np.maximum(low_b[..., k] - high_a[..., k], low_a[..., k] - high_b[..., k])
+        square = square + np.maximum(apart, 0) ** 2
+    return square < within_mm**2
