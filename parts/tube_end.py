@@ -375,9 +375,9 @@ def _zoomed(line: Lines, s: np.ndarray, t: np.ndarray) -> np.ndarray:
         t = np.column_stack([t, t[:, 0]])
     places = []
     for f in (
-        np.nan_to_num(t[0], nan=math.inf),
-        -np.nan_to_num(t[0], nan=-math.inf),
-        np.nan_to_num(t[1], nan=math.inf),
+        np.where(np.isnan(t[0]), math.inf, t[0]),
+        np.where(np.isnan(t[0]), math.inf, -t[0]),
+        np.where(np.isnan(t[1]), math.inf, t[1]),
     ):
         low = (f <= np.roll(f, 1)) & (f <= np.roll(f, -1)) & (f <= f.min() + NEAR_MM)
         found = np.flatnonzero(low)
@@ -387,8 +387,8 @@ def _zoomed(line: Lines, s: np.ndarray, t: np.ndarray) -> np.ndarray:
     for _ in range(3 if several else 1):
         along = (at[:, None] + np.linspace(-step, step, 17)).ravel() % s[-1]
         rows.append(_cuts(line, along, depths))
-        best = [np.argmin(np.nan_to_num(row, nan=math.inf)) for row in rows[-1]]
-        best.append(np.argmax(np.nan_to_num(rows[-1][0], nan=-math.inf)))
+        best = [np.argmin(np.where(np.isnan(row), math.inf, row)) for row in rows[-1]]
+        best.append(np.argmax(np.where(np.isnan(rows[-1][0]), -math.inf, rows[-1][0])))
         at, step = along[distinct(best)], step / 8
     return np.concatenate(rows, axis=1)
 

@@ -88,7 +88,8 @@ def trims(line: Any, section: Section) -> tuple[Trim, ...]:
         ]
         levels = [np.where(np.isinf(row), np.nan, row) for row in levels]
         long = float(np.nanmin(levels))
-        more = list(_tongues(section, s, np.min([np.nan_to_num(row, nan=long) for row in levels], axis=0)))
+        metal = np.min([np.where(np.isnan(row), long, row) for row in levels], axis=0)
+        more = list(_tongues(section, s, metal))
         if not more:
             break
         found += more

@@ -20,6 +20,7 @@ from assemblies.clearance.scene import Scene, box_corners
 from parts.shape.form import Form
 
 PROBE_MM = 0.02  # a round probe's polygon reaches past its circle
+LEAST_MM = 1e-3  # the library's gaps are nearer to the truth than this
 
 
 @dataclass(frozen=True)
@@ -127,8 +128,23 @@ class _HeldUp:
         probe, other, pose = self._boxes_meet(pairs, poses)
         if not len(probe):
             return
-        near = self._near(self.first + probe, other, pose)
-        probe, other, pose = probe[near], other[near], pose[near]
+        least = self._least(self.first + probe, other, pose)
+        near = least < self.within_mm
+        probe, other, pose, least = probe[near], other[near], pose[near], least[near]
+        if not len(probe):
+            return
+        row = self.owner[
+            probe
+        ]  # of each probe at each pose first what may be nearest, then what can be nearer
+        order = np.lexsort((least, pose, row))
+        new = np.ones(len(order), bool)
+        new[1:] = (np.diff(row[order]) != 0) | (np.diff(pose[order]) != 0)
+        self._ask(probe[order[new]], other[order[new]], pose[order[new]], everywhere)
+        rest = np.sort(order[~new])
+        rest = rest[least[rest] < self.room.gap_mm[row[rest], pose[rest]]]
+        self._ask(probe[rest], other[rest], pose[rest], everywhere)
+
+    def _ask(self, probe: np.ndarray, other: np.ndarray, pose: np.ndarray, everywhere: bool) -> None:
         if not len(probe):
             return
         found = self.library.ask(self.first + probe, other, pose)[0]
@@ -156,8 +172,9 @@ class _HeldUp:
         t, k = np.nonzero(_within(low[:, i], high[:, i], low[:, n + j], high[:, n + j], self.within_mm))
         return rows[i[k]], columns[j[k]], poses[t]
 
-    def _near(self, i, j, pose) -> np.ndarray:
-        """Which pairs the probe's own axis and the line of their middles do not keep apart."""
+    def _least(self, i, j, pose) -> np.ndarray:
+        """No pair is found nearer than this: kept apart along the probe's own axis or the line of their
+        middles, less what the corners stand off the shapes and the library's last digits."""
         scene = self.scene
         f, g = self.frames[pose, scene.carrier[i]], self.frames[pose, scene.carrier[j]]
         axis = np.einsum("nij,nj->ni", f[:, :, :3], scene.along[i])
@@ -168,14 +185,14 @@ class _HeldUp:
             - f[:, :, 3]
         )
         flat = away - (away * axis).sum(1)[:, None] * axis
-        near = np.ones(len(i), bool)
+        least = np.full(len(i), -np.inf)
         for n in (axis, -axis, flat, away):
-            left = np.flatnonzero(near)
+            left = np.flatnonzero(least < self.within_mm)
             size = np.sqrt((n[left] ** 2).sum(1))
             some = size > 1e-9
             left, way = left[some], n[left[some]] / size[some, None]
-            near[left[self.library.room(i[left], j[left], pose[left], way) >= self.within_mm]] = False
-        return near
+            least[left] = np.maximum(least[left], self.library.room(i[left], j[left], pose[left], way))
+        return np.where(least < self.within_mm, least - scene.beyond[i] - scene.beyond[j] - LEAST_MM, least)
 
 
 def _swept(boxes: np.ndarray, carriers: list[int], frames: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -188,7 +205,7 @@ def _swept(boxes: np.ndarray, carriers: list[int], frames: np.ndarray) -> tuple[
 
 def _within(low_a, high_a, low_b, high_b, within_mm: float) -> np.ndarray:
     """Whether boxes are nearer than that."""
-    square = 0.0
+    square = np.zeros(1)
     for k in range(3):
         apart = np.maximum(low_b[..., k] - high_a[..., k], low_a[..., k] - high_b[..., k])
         square = square + np.maximum(apart, 0) ** 2

@@ -33,7 +33,6 @@ from assemblies.strength import (
 from assemblies.strength.eyes_pins import EyeJoint
 from assemblies.strength.forces import Forces, rocker_forces
 from assemblies.strength.found import Strength
-from assemblies.strength.row import Check
 from assemblies.strength.sizing import Option
 from assemblies.strength.welds import weaker
 from parts.base.stock import steel, thread
@@ -74,7 +73,7 @@ def _rocker(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
             ("rod.thread", "rocker.rod_hole") if arm == "rod" else ("rocker.damper_hole",),
         )
         out.checks += eyes_pins.checks(f, joint, np.hypot(force[:, 0], force[:, 1]), force[:, 2])
-    out.checks += fatigue_rows(job, rocker_details(made, arms, one))
+    out.details += rocker_details(made, arms, one)
     if job.rod.rod_end.bore < job.rocker.rod_hole - 1e-9 or job.rod.rod_end.bore > job.rocker.rod_hole + 1e-9:
         out.missing.append(
             f"rocker, rod eye: the rod end's bore of {job.rod.rod_end.bore:g} mm and the plates' hole of "
@@ -137,11 +136,6 @@ def rocker_details(made, arms, one) -> list[fatigue.Detail]:
     return details
 
 
-def fatigue_rows(job: Job, details: list[fatigue.Detail]) -> list[Check]:
-    spectrum = job.fatigue
-    return fatigue.checks(details, spectrum.ranges, spectrum.gamma, bool(spectrum.model_fields_set))
-
-
 def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
     if layout.rod is None:
         out.missing.append("rod: it could not be made, so nothing of it is checked")
@@ -166,7 +160,7 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
             "Table 8.1 detail 14 (from memory), thread in tension",
             cure=spring.larger_bolt(job.rod.thread, ("rod.thread", "rocker.rod_hole")),
         )
-        out.checks += fatigue_rows(job, [stem])
+        out.details.append(stem)
         if not job.rod.rod_end.static_rating:
             out.missing.append(
                 "rod ends: no maker's static rating given (rod.rod_end.static_rating); the largest force is "
@@ -261,9 +255,7 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
     if layout.sleeve is None or socket is None or layout.anchor is None:
         out.missing.append("sleeve, sockets, anchor plates: they could not be made, so they are not checked")
         return
-    out.checks += fatigue_rows(
-        job, spring.details(unit, layout.sleeve, job.bolts.threads_in_plane, job.pivot.kind == "stub")
-    )
+    out.details += spring.details(unit, layout.sleeve, job.bolts.threads_in_plane, job.pivot.kind == "stub")
     out.checks += spring.ends(
         f,
         socket,
@@ -287,7 +279,7 @@ def _pivot(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces
     out.checks += pivot.checks(f, job, m, r, steel(m.material), carrier)
     angles = np.degrees(sprung.poses.rocker_rad)
     out.checks += pivot.life(job, m, one, float(np.nanmax(angles) - np.nanmin(angles)))
-    out.checks += fatigue_rows(job, pivot.details(job, m, one))
+    out.details += pivot.details(job, m, one)
     most = float(np.linalg.norm(f.service(r.pivot_n), axis=1).max())
     out.missing += pivot.missing(job, m, node, most)
     if m.kind == "stub" and layout.anchor is not None:

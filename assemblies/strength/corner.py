@@ -13,7 +13,7 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
 from assemblies.results.faults import fault, is_refusal
 from assemblies.strength import fatigue, path, stops
-from assemblies.strength.by_part import EACH_PART, fatigue_rows
+from assemblies.strength.by_part import EACH_PART
 from assemblies.strength.cures import tried
 from assemblies.strength.findings import material, spring_care, uses
 from assemblies.strength.forces import corner_forces
@@ -60,7 +60,7 @@ def strength(
     for room, name in EACH_PART:
         if rooms is not None and name not in rooms:
             continue
-        before = len(out.checks)
+        before = len(out.checks), len(out.details)
         try:
             room(out, job, layout, sprung, f, unit)
         except Exception as e:
@@ -70,11 +70,12 @@ def strength(
         if any(c.seam is not None for c in _given(out, name, before)):
             with suppress(Exception):  # told above
                 room(weight, job, layout, sprung, unit, unit)
-    out.checks += fatigue_rows(job, fatigue.of_welds(weight.checks))
+    details, spectrum = out.details + fatigue.of_welds(weight.checks), job.fatigue
+    out.checks += fatigue.checks(details, spectrum.ranges, spectrum.gamma, bool(spectrum.model_fields_set))
     thrown = stops.taut(job, mechanism, sprung) if rooms is None or STRAP in rooms else None
     if thrown is not None:
         held, pulled = stops.on_frame(job, layout, thrown)
-        before = len(out.checks)
+        before = len(out.checks), len(out.details)
         if thrown.strap.on != "upright":
             out.checks += stops.on_arm(job, layout, thrown)
         if held.link.member:
@@ -105,12 +106,13 @@ def strength(
     return out
 
 
-def _given(out: Strength, room: str, before: int) -> list[Check]:
-    """What a room has added, noted as its own."""
-    new = out.checks[before:]
-    for c in new:
-        for check in (c.check, *([fatigue.named(c.check)] if c.seam is not None else [])):
-            out.rooms.setdefault((c.item, check), set()).add(room)
+def _given(out: Strength, room: str, before: tuple[int, int]) -> list[Check]:
+    """The rows a room has added, noted as its own, with those of fatigue that follow from it."""
+    new, details = out.checks[before[0] :], out.details[before[1] :]
+    keys = [(c.item, c.check) for c in new] + [(d.item, fatigue.named(d.detail)) for d in details]
+    keys += [(c.item, fatigue.named(c.check)) for c in new if c.seam is not None]
+    for key in keys:
+        out.rooms.setdefault(key, set()).add(room)
     return new
 
 

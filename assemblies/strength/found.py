@@ -8,6 +8,7 @@ from assemblies.results.findings import Finding
 from assemblies.strength import (
     path,
 )
+from assemblies.strength.fatigue import Detail
 from assemblies.strength.load_cases import LoadCase
 from assemblies.strength.reactions import Reaction
 from assemblies.strength.row import Check
@@ -20,6 +21,7 @@ class Strength:
 
     cases: tuple[LoadCase, ...]
     checks: list[Check] = field(default_factory=list)
+    details: list[Detail] = field(default_factory=list)  # whose fatigue is a row each, all worked at once
     missing: list[str] = field(default_factory=list)
     frame: list[Reaction] = field(default_factory=list)
     joints: list[Reaction] = field(default_factory=list)
