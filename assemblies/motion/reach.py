@@ -37,13 +37,13 @@ def watched(chain: Chain, a, rack, rises, damper2=None, sense=None) -> Jet:
     """The functions that must stay positive, as first-order series in a, (R, functions, n)."""
     c, s = turn(a, 2)
     u = chain.upright(c, s, rack)
+    z, u = u.wheel_z.c, type(u)(*(Jet(f.c[:2]) for f in u))  # the wheel's climb alone needs the third term
     cos, sin, rocker_left = chain.turn_rocker(chain.rod_outboard(u))
-    z = u.wheel_z.c
     climb = Jet([z[1] * rises, 2 * z[2] * rises])
-    found = [Jet(f.c[:2]) for f in (u.upper_left, u.tie_left, rocker_left)] + [climb]
+    found = [u.upper_left, u.tie_left, rocker_left, climb]
     if damper2 is not None:
         eyes = chain.eyes[:, 6:7] @ rows(1.0, cos, sin)
-        found.append((Jet(eyes[..., 0, :].c[:2]) - damper2) * sense)
+        found.append((eyes[..., 0, :] - damper2) * sense)
     return rows(*found)
 
 

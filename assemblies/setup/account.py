@@ -21,7 +21,8 @@ def set_up(
     """Clocking and set-up of a corner, and what is wrong with them; `layout` None leaves out what needs the
     parts."""
     drill = drilling.drilling(job, layout, s.preload.sense)
-    clock, on = clocking(job, s, drill), OnStops(job, s)
+    on = OnStops(job, s)
+    clock = clocking(job, s, drill, on=on)
     size = room(job, layout)
     socket = layout.socket.part if layout is not None and layout.socket is not None else None
     linear = s.spring.linear

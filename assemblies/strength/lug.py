@@ -440,6 +440,8 @@ def drilled_section(
     within = y**2 + z**2 <= diameter_mm**2 / 4
     wall = within & (y**2 + z**2 >= (diameter_mm / 2 - wall_mm) ** 2)
     fin = (abs(y) < fin_mm / 2) & (z > 0) & ~within & (z <= diameter_mm / 2 + fin_height_mm)
+    some = within | fin  # elsewhere there is no metal
+    y, z, within, wall, fin = y[some], z[some], within[some], wall[some], fin[some]
     off, found = abs(z - height_mm), []
     for share in np.linspace(0.0, 0.999, 25):
         hole, bore = (

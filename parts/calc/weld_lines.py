@@ -53,7 +53,8 @@ class LineWeld:
         force, moment = np.atleast_2d(force_n), np.atleast_2d(moment_nmm)
         turned = moment + cross(np.asarray(about) - self.centroid, force)
         theta = turned @ np.linalg.pinv(self.second_mm3, rcond=1e-9)
-        ends = self.runs.reshape(-1, 3) - self.centroid
+        ends = self.runs.reshape(-1, 3)
+        ends = ends[np.append(True, (ends[1:] != ends[:-1]).any(1))] - self.centroid  # each corner once
         fx, fy, fz = (force / self.length_mm).T[:, :, None]
         tx, ty, tz = theta.T[:, :, None]
         x, y, z = ends.T[:, None, :]

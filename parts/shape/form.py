@@ -80,8 +80,8 @@ class Frame:
 
     @staticmethod
     def of(matrix) -> Frame:
-        m = np.asarray(matrix, float)
-        return Frame(vector(m[:3, 3]), vector(m[:3, 0]), vector(m[:3, 2]))
+        (a, _, d, x), (b, _, e, y), (c, _, f, z) = np.asarray(matrix, float)[:3].tolist()
+        return Frame((x, y, z), (a, b, c), (d, e, f))
 
     def then(self, outer: Frame) -> Frame:
         """This frame, itself given in `outer`'s system, expressed outside `outer`."""

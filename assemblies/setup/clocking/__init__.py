@@ -38,7 +38,12 @@ __all__ = [
 
 
 def clocking(
-    job, s: Springing, drill: Drilling | None = None, wanted_deg: float = 0.0, count: int = 9
+    job,
+    s: Springing,
+    drill: Drilling | None = None,
+    wanted_deg: float = 0.0,
+    count: int = 9,
+    on: OnStops | None = None,
 ) -> Clocking:
     """Steps, the settings nearest to a wanted wind from the design setting, and what a wrong tooth does;
     empty for a coil-over.
@@ -49,7 +54,7 @@ def clocking(
         return Clocking()
     joints = chain(job)
     steps = steps_deg(joints)
-    on = OnStops(job, s)
+    on = on or OnStops(job, s)
     rises = wound(on, list(steps.values()))
     per_deg = ride_height_per_deg_mm(s)
     holes = drill.pair if drill is not None else None
