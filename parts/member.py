@@ -100,7 +100,7 @@ class Section:
         corner = max(self.outer_corner_mm - by_mm, 0.0)
         return Section(self.width_mm - 2 * by_mm, self.height_mm - 2 * by_mm, 0.0, corner, self.is_round)
 
-    @property
+    @cached_property
     def outer_corner_mm(self) -> float:
         if self.is_round:
             return self.width_mm / 2

@@ -405,9 +405,7 @@ def _stand_off(path: list[Vertex], face: list[Segment]) -> float:
 def _cross_share(member: Member, frame: Frame, path: list[Vertex]) -> float:
     """Largest share of one flat face's width (of half the girth, on a round member) that the foot crosses."""
     rel = np.linalg.inv(member.frame.matrix()) @ frame.matrix()
-    uv = (np.concatenate([_steps(a, b) for a, b in zip(path, path[1:], strict=False)]) @ rel[:2, :2].T) + rel[
-        :2, 3
-    ]
+    uv = _steps(path) @ rel[:2, :2].T + rel[:2, 3]
     s = member.section
     if s.is_round:
         turn = np.unwrap(np.arctan2(uv[:, 1], uv[:, 0]))
@@ -424,13 +422,16 @@ def _cross_share(member: Member, frame: Frame, path: list[Vertex]) -> float:
 _EIGHTHS = np.linspace(0.0, 1.0, 9)[:, None]
 
 
-def _steps(a: Vertex, b: Vertex) -> np.ndarray:
-    """Nine points along a segment, (9, 2)."""
-    if not a.bulge:
-        start = np.array((a.x, a.y))
-        return start + _EIGHTHS * (np.array((b.x, b.y)) - start)
-    s = Segment((a.x, a.y), (b.x, b.y), a.bulge)
-    return np.array([s.at(k / 8) for k in range(9)])
+def _steps(path: list[Vertex]) -> np.ndarray:
+    """Nine points along each segment, (9 n, 2)."""
+    corners = np.array([(v.x, v.y) for v in path])
+    start, end = corners[:-1, None], corners[1:, None]
+    steps = start + _EIGHTHS * (end - start)
+    for k, (a, b) in enumerate(zip(path, path[1:], strict=False)):
+        if a.bulge:
+            arc = Segment((a.x, a.y), (b.x, b.y), a.bulge)
+            steps[k] = [arc.at(i / 8) for i in range(9)]
+    return steps.reshape(-1, 2)
 
 
 def _turned(axes: Frame, angle: float) -> tuple[float, float, float]:
