@@ -477,11 +477,17 @@ def test_what_a_trial_takes_from_the_study_is_what_it_would_have_made(changes):
     s = demos.corner("tarnside-front")
     found = tried_rows(s.job, s.mechanism, s.springing, s.layout, changes)
     alone = study(s.job.changed(changes), interference=False)
-    fresh = checks_of(alone.job, alone.mechanism, alone.springing, alone.layout).checks
+    whole = checks_of(alone.job, alone.mechanism, alone.springing, alone.layout)
+    fresh = whole.checks
     assert [(c.item, c.check, c.use) for c in found] == [(c.item, c.check, c.use) for c in fresh]
     assert [c.use for c in found] != [
         c.use for c in checks_of(s.job, s.mechanism, s.springing, s.layout).checks
     ]
+    rooms = {"brackets", "rocker"}
+    some = tried_rows(s.job, s.mechanism, s.springing, s.layout, changes, rooms)
+    mine = [c for c in fresh if whole.rooms[c.item, c.check] <= rooms]
+    assert [(c.item, c.check, c.use) for c in some] == [(c.item, c.check, c.use) for c in mine]
+    assert any(c.check.startswith("fatigue, weld") for c in some) and len(some) < len(found)
 
 
 @pytest.mark.slow

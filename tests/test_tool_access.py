@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from clearance_corner import box, mechanism
 
-from assemblies.clearance import Body
+from assemblies.clearance import Body, probe
 from assemblies.clearance.probe import Probe, ProbedBodies
 from assemblies.gaps import tool_access
 from assemblies.gaps.tool_access import ROOM_MM, access
@@ -73,6 +73,29 @@ def test_what_is_spared_or_far_does_not_count():
         5.0,
     )
     assert (room.gap_mm == 5.0).all() and (room.nearest == "").all()
+
+
+def test_what_cannot_be_nearer_is_not_asked_and_nothing_is_lost(monkeypatch):
+    """Seeded bars among seeded walls: the same gaps and neighbours as with every near pair asked, with fewer
+    questions."""
+    rng = np.random.default_rng(21)
+
+    def bar(radius: float) -> Form:
+        frame = Frame.looking(AT + rng.uniform(-80, 80, 3), rng.normal(size=3), rng.normal(size=3))
+        return Form((Round(2 * radius, 60.0, 0.0, frame),))
+
+    bodies = [Body(f"bar {k}", "rocker" if k % 3 else "frame", (bar(5.0),)) for k in range(24)]
+    probes = [Probe(bar(4.0), "frame", frozenset((f"bar {k}",))) for k in range(8)]
+    asked: list[int] = []
+    ask = probe.Library.ask
+    monkeypatch.setattr(probe.Library, "ask", lambda s, i, *more: (asked.append(len(i)), ask(s, i, *more))[1])
+    around = ProbedBodies(bodies, mechanism())
+    some = around.room(probes, [-20.0, 0.0, 20.0], 60.0)
+    few = sum(asked)
+    monkeypatch.setattr(probe, "LEAST_MM", 1e6)  # then all might be nearer
+    every = around.room(probes, [-20.0, 0.0, 20.0], 60.0)
+    assert np.array_equal(some.gap_mm, every.gap_mm) and (some.nearest == every.nearest).all()
+    assert (some.gap_mm < 0).any() and (some.gap_mm > 1).any() and few < 0.6 * (sum(asked) - few)
 
 
 def test_a_probe_on_the_rocker_moves_with_it():
