@@ -364,6 +364,8 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
+    asked = [c for c in app.registered_commands if c.callback and [c.callback.__name__] == sys.argv[1:2]]
+    app.registered_commands = asked or app.registered_commands  # to read every verb's options takes time
     try:
         app()
     except BrokenPipeError:  # whoever read the output has seen enough

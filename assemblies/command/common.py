@@ -39,7 +39,6 @@ ScaleY = Annotated[
 def load(file: Path, change: list[str] | None, corner: bool = True):
     """The job of a file; `corner`: one with members only is refused."""
     from assemblies.job import FrameJob, JobError, load
-    from assemblies.layout import step_neighbours as imports
 
     try:
         job = load(file)
@@ -49,9 +48,12 @@ def load(file: Path, change: list[str] | None, corner: bool = True):
             )
         if change:
             job = job.changed(dict(pair(c) for c in change))
-        progress = Progress()
-        imports.read(job, progress.step)
-        progress.end()
+        if any(m.shape == "step" for m in job.member):
+            from assemblies.layout import step_neighbours as imports
+
+            progress = Progress()
+            imports.read(job, progress.step)
+            progress.end()
         return job
     except JobError as e:
         refuse(f"{file}:\n{e}")
