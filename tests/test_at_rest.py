@@ -79,7 +79,7 @@ def test_metal_in_two_parts_is_counted():
     two = Form((*bar((0, 0, 0), (50, 0, 0), 10).pieces, *bar((50.5, 0, 0), (90, 0, 0), 10).pieces))
     one = Form((*bar((0, 0, 0), (50, 0, 0), 10).pieces, *bar((50, 0, 0), (90, 0, 0), 10).pieces))
     standing = RestBodies([Body("two", "frame", (two,)), Body("one", "frame", (one,))])
-    assert (standing.parts(0), standing.parts(1)) == (2, 1)
+    assert standing.parts([0, 1]) == [2, 1]
 
 
 # ------------------------------------------------------------ the demo

@@ -3,10 +3,21 @@ else."""
 
 from __future__ import annotations
 
+import math
+import platform
+import sys
+
+import fcl
+import numpy as np
 import pytest
 from clearance_corner import PULL, bar, box, mechanism
 
 from assemblies.clearance import Body, Limits, check, forget, memory
+from assemblies.clearance.bounds import CornerBounds
+from assemblies.clearance.rest import RestBodies
+from assemblies.motion.links import Link
+from assemblies.motion.mechanism import Mechanism
+from parts.shape.form import Form, Frame, Round
 
 TRAVEL = (-30.0, 30.0)
 
@@ -87,3 +98,93 @@ def test_nothing_is_kept_unless_it_is_asked_for_and_allowed(folder, monkeypatch)
     asked(bodies())
     forget()
     assert asked(bodies()).queries > 0 and not folder.exists()
+
+
+# ------------------------------------------------------------ bodies at rest
+
+RING = Form((Round(60, 40, 40, Frame((0.0, 0.0, -20.0))),))
+PIN = bar((0, 0, -50), (0, 0, 50), 30)  # in the ring: 5 mm all round it
+
+
+def at_rest(pin=PIN, ring=RING, hollow=True, tolerance_mm=0.1, within=9.0, deep=True, carrier="frame"):
+    standing = RestBodies(
+        [Body("pin", "frame", (pin,)), Body("ring", carrier, (ring,), hollow=hollow)], tolerance_mm
+    )
+    return standing.gaps([(0, 1)], [within], [deep]), standing.parts([0, 1])
+
+
+@pytest.fixture
+def asked_at_rest(monkeypatch):
+    asked = []
+    for name in ("_gap", "_metals"):
+        look = getattr(RestBodies, name)
+        monkeypatch.setattr(RestBodies, name, lambda *of, look=look: asked.append(of) or look(*of))
+    return asked
+
+
+def test_gaps_at_rest_are_asked_once_between_runs(folder, asked_at_rest):
+    first = at_rest()
+    assert len(asked_at_rest) == 3 and first[0] and first[1] == [1, 1]
+    forget()  # a new process
+    assert at_rest() == first and len(asked_at_rest) == 3
+
+
+@pytest.mark.parametrize(
+    ("other", "gap_mm", "metals"),
+    [
+        ({"pin": bar((0, 0, -50), (0, 0, 50), 32)}, 4.0, 1),
+        ({"ring": Form((Round(60, 40, 36, Frame((0.0, 0.0, -20.0))),))}, 3.0, 1),
+        ({"ring": RING.moved(Frame((2.0, 0.0, 0.0)))}, 3.0, 1),
+        ({"hollow": False}, -45.0, 1),
+        ({"hollow": False, "deep": False}, 0.0, 1),
+        ({"tolerance_mm": 2.0}, None, 1),
+        ({"within": 4.0}, math.inf, 1),
+        ({"ring": Form((*RING.pieces, *RING.moved(Frame((0.0, 0.0, 90.0))).pieces))}, 5.0, 2),
+    ],
+    ids=["pin", "bore", "place", "hollow", "deep", "tolerance", "within", "metals"],
+)
+def test_a_gap_at_rest_never_answers_for_another(folder, asked_at_rest, other, gap_mm, metals):
+    """The wall between two circles, (bore - pin) / 2, less what the ring is shifted; a pin through a solid
+    comes out sideways (30 + 15) or not at all."""
+    at_rest(**({"hollow": False} if "deep" in other else {}))
+    forget()
+    del asked_at_rest[:]
+    rows, parts = at_rest(**other)
+    assert asked_at_rest
+    found = rows[0].gap_mm if rows else math.inf
+    assert gap_mm is None or found == pytest.approx(gap_mm, abs=0.2)
+    assert parts == [1, metals]
+
+
+def test_what_runs_the_check_is_in_the_name_of_what_it_keeps(monkeypatch):
+    """Another version of a library, of Python or another machine looks anew."""
+    told = {memory._source.__wrapped__()}
+    for of, name in ((np, "__version__"), (fcl, "__version__"), (sys, "version")):
+        monkeypatch.setattr(of, name, "another")
+        told.add(memory._source.__wrapped__())
+    monkeypatch.setattr(platform, "machine", lambda: "another")
+    assert len(told | {memory._source.__wrapped__()}) == 5
+
+
+# ------------------------------------------------------------ one body's pairs, one corner's bounds
+
+
+def test_the_pairs_of_one_body_are_those_of_the_whole_check():
+    parts = [*bodies(), Body("arm", "upper_arm", (bar((-100, 300, 250), (0, 560, 260), 20),))]
+    whole = asked(parts, between_runs=False)
+    forget()
+    alone = asked(parts, between_runs=False, only="rod")
+    assert alone.pairs == tuple(p for p in whole.pairs if "rod" in (p.a, p.b))
+    assert 0 < len(alone.pairs) < len(whole.pairs) and alone.queries < whole.queries
+
+
+def test_a_corner_s_bounds_are_those_of_another_only_where_all_its_points_are():
+    points = mechanism(PULL).points
+    one = CornerBounds.of(Mechanism(points))
+    assert CornerBounds.of(Mechanism(points.changed())) is one
+    shaft = Link((0.0, 100.0, 300.0), "frame", (0.0, 600.0, 300.0), "upright")
+    others = [{name: np.add(getattr(points, name), (0.0, 0.0, 0.001))} for name in points.names]
+    others += [{"static_toe_deg": 0.1}, {"rod_on": "lower_arm"}, {"side": "right"}, {"links": (shaft,)}]
+    for changed in others:
+        assert CornerBounds.of(Mechanism(points.changed(**changed))) is not one, changed
+        one = CornerBounds.of(Mechanism(points))  # only the last few are known

@@ -24,8 +24,10 @@ from assemblies.gaps.cures.stand import apart, trouble
 from assemblies.gaps.cures.trim import _lacking, _sizes, governing, least, trims
 from assemblies.gaps.interference import outline_room
 from assemblies.job import load
+from assemblies.layout.corner import lay_out
 from assemblies.results import model as rs
 from assemblies.study import design_forces, study
+from parts.files.remembered import content
 from parts.rocker_plate import RockerPlate
 from parts.shape.form import Form, Frame, Prism
 from parts.shape.outline import Outline, OutlineError, rectangle
@@ -437,6 +439,18 @@ def framed():
     done = study(job, interference=False)
     forces = design_forces(job, done.springing)
     return Stand(job, done.mechanism, done.springing, forces, done.layout, None, done.results.strength)
+
+
+def test_a_trial_is_laid_out_as_if_from_nothing(framed):
+    """What its key does not touch is taken from the study: every part is the one a fresh corner has."""
+    changes = {"rocker.rod_boss_radius": 20.0, "member.rear upper rail.size": 32.0}
+    sprung = framed.sprung
+    for bolts in (True, False):
+        tried = framed.placed(changes, bolts)
+        fresh = lay_out(
+            tried.job, framed.mechanism, sprung.wheel_mm, framed.forces, sprung.slack_rocker_deg, bolts
+        )
+        assert content([tried.placed, tried.findings]) == content([fresh.placed, fresh.findings])
 
 
 def test_a_trim_is_worked_out_on_a_frame_with_junctions_and_named_members(framed):

@@ -18,8 +18,6 @@ cell's edge). The box is widened until that holds; a cell where it never does is
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 
 from assemblies.clearance.jets import WIDEN, EnclosedJet, along, cross, dot, joined, stack, turned
@@ -117,9 +115,16 @@ class CornerBounds:
 
     @classmethod
     def of(cls, motion) -> CornerBounds:
-        """The corner of a mechanism, the same one each time, with the bounds that it has worked out; one
-        given is taken as it is."""
-        return motion if isinstance(motion, CornerBounds) else _of(motion)
+        """The corner of a mechanism, for those of one content the same, with the bounds that it has worked
+        out; one given is taken as it is."""
+        if isinstance(motion, CornerBounds):
+            return motion
+        content = type(motion), repr(motion.points.content)
+        if content not in _known:
+            if len(_known) == MOST_KNOWN:
+                del _known[next(iter(_known))]
+            _known[content] = cls(motion)
+        return _known[content]
 
     def frames(self, wheel_mm: np.ndarray, rack_mm: np.ndarray) -> np.ndarray:
         """(poses, carriers, 3, 4) rigid motions from ride; NaN where the corner cannot reach."""
@@ -152,9 +157,8 @@ class CornerBounds:
         return self.riding(STEERED + HUNG if self.mechanism.chain.on_upright else STEERED)
 
 
-@lru_cache(maxsize=4)
-def _of(mechanism) -> CornerBounds:
-    return CornerBounds(mechanism)
+MOST_KNOWN = 4  # corners of as many contents
+_known: dict[tuple, CornerBounds] = {}
 
 
 def arm_angle(p, lower_outer: np.ndarray) -> np.ndarray:

@@ -3,10 +3,13 @@ right."""
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import fcl
 import numpy as np
 
 from assemblies.clearance.nearest import nearest
+from assemblies.clearance.pieces import Piece
 from assemblies.clearance.scene import Framed, Scene
 
 EXACT_MM = 1e-5  # a direction whose room is this near the gap needs no sharpening
@@ -54,11 +57,7 @@ class Library:
         return self.scene.pieces[i].points @ f[:, :3].T + f[:, 3]
 
     def _object(self, i):
-        # one face only: the library then looks at every corner, which is exact; walking along faces is not
-        # always
-        points = self.scene.pieces[i].points - self.scene.middle[i]
-        points = np.concatenate([points, points[:1].repeat(max(0, 4 - len(points)), 0)])
-        self.objects[i] = fcl.CollisionObject(fcl.Convex(points, 1, np.array([3, 0, 1, 2])))
+        self.objects[i] = fcl.CollisionObject(_convex(self.scene.pieces[i]))
         return self.objects[i]
 
     def _at(self, i, pose, frames, shift=None):
@@ -148,6 +147,17 @@ class Library:
                     gap[k] = np.sqrt((b[k] - a[k]) @ (b[k] - a[k]))
                     n[k] = (b[k] - a[k]) / max(gap[k], 1e-300)
         return gap, n
+
+
+@lru_cache(maxsize=8192)
+def _convex(piece: Piece) -> fcl.Convex:
+    """A piece about the middle of its box.
+
+    One face only: the library then looks at every corner, which is exact; walking along faces is not
+    always."""
+    points = piece.points - (piece.box[0] + piece.box[1]) / 2
+    points = np.concatenate([points, points[:1].repeat(max(0, 4 - len(points)), 0)])
+    return fcl.Convex(points, 1, np.array([3, 0, 1, 2]))
 
 
 def _unit(v: np.ndarray) -> np.ndarray:

@@ -2,16 +2,23 @@
 
 In memory for the life of the process; between runs, where that is asked for, in one file a corner (its
 points, travel, rack and tolerance). A name holds every number that went into the answer and this check's own
-source, so nothing kept can be stale.
+source and of what runs it, so nothing kept can be stale. Bodies at rest are kept alike (`recalled`).
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
+import platform
+import sys
 from collections import OrderedDict
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
+from typing import Any
+
+import fcl
+import numpy as np
 
 from parts.files.cache import keep, kept
 
@@ -50,6 +57,18 @@ def remember(corner: str, found: dict[str, tuple], between_runs: bool) -> None:
         keep(_name(corner), "gaps", json.dumps(rows).encode())
 
 
+def recalled(what: str, keys: list[str], make: Callable[[int], Any]) -> list:
+    """What each key names, kept between runs: `make(n)` of those not known makes key number n's. Numbers,
+    tuples of them, None."""
+    keys = [f"{what}|{k}" for k in keys]
+    known = recall(what, keys, between_runs=True)
+    fresh = {k: make(n) for n, k in enumerate(keys) if k not in known}
+    if fresh:
+        known |= fresh
+        remember(what, known, between_runs=True)
+    return [known[k] for k in keys]
+
+
 def _stored(corner: str) -> dict[str, list]:
     body = kept(_name(corner), "gaps")
     return json.loads(body) if body else {}
@@ -69,7 +88,7 @@ def _name(corner: str) -> str:
 
 @cache
 def _source() -> str:
-    """A digest of the code that the answers come from."""
+    """A digest of the code that the answers come from, and of what runs it."""
     here = Path(__file__).parent
     files = [
         *here.glob("*.py"),
@@ -77,4 +96,5 @@ def _source() -> str:
         *(here.parent.parent / "parts" / "shape" / f"{n}.py" for n in ("form", "outline")),
         here.parent.parent / "parts" / "base" / "distinct.py",
     ]
-    return hashlib.sha256(b"".join(f.read_bytes() for f in sorted(files))).hexdigest()
+    runs = f"{sys.version} {platform.machine()} {np.__version__} {fcl.__version__}\n".encode()
+    return hashlib.sha256(b"".join([runs, *(f.read_bytes() for f in sorted(files))])).hexdigest()

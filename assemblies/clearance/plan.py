@@ -290,11 +290,11 @@ class Cast:
 
     def far(self, pairs: list[Pair], grid) -> np.ndarray:
         """A proven gap of each pair from the boxes the bodies sweep: rough, but next to no work."""
-        place = {n: k for k, n in enumerate(self.parts)}
+        place = {n: k for k, n in enumerate(dict.fromkeys(n for p in pairs for n in (p.a, p.b)))}
         best_low, best_high = np.full((len(place), 3), np.inf), np.full((len(place), 3), -np.inf)
-        for name, parts in self.parts.items():
-            low, high = zip(*(swept_box(body, grid) for body in parts), strict=True)
-            best_low[place[name]], best_high[place[name]] = np.min(low, 0), np.max(high, 0)
+        for name, k in place.items():
+            low, high = zip(*(swept_box(body, grid) for body in self.parts[name]), strict=True)
+            best_low[k], best_high[k] = np.min(low, 0), np.max(high, 0)
         a, b = (np.array([place[getattr(p, side)] for p in pairs], int) for side in "ab")
         apart = np.maximum(np.maximum(best_low[b] - best_high[a], best_low[a] - best_high[b]), 0)
         return np.sqrt((apart**2).sum(1))

@@ -15,6 +15,7 @@ import fcl
 import numpy as np
 
 from assemblies.clearance.cells import box_gap
+from assemblies.clearance.memory import recalled
 from assemblies.clearance.pieces import Piece, boxes, leaves
 from assemblies.clearance.plan import Body
 from assemblies.clearance.search import ARITHMETIC_MM
@@ -122,32 +123,39 @@ class RestBodies:
         """The gap of each pair of bodies that come nearer than its `within_mm`; how deep they overlap where
         that is asked for, else 0."""
         around = np.array([b.box for b in self.bodies])
-        pick = np.array(pairs, int).reshape(-1, 2)
-        i, j = pick.T
+        i, j = np.array(pairs, int).reshape(-1, 2).T
         rough = box_gap(around[i, 0], around[i, 1], around[j, 0], around[j, 1])
-        out = []
-        within = np.asarray(within_mm)
-        for k in map(int, np.flatnonzero(rough < within)):
-            low, high, least = np.inf, np.inf, None
-            first, second = (int(n) for n in pick[k])
-            for box, p, q in self._near(self._pieces(first), self._pieces(second), float(within[k])):
-                one, two = self.pieces[p], self.pieces[q]
-                short, beyond = one.short_mm + two.short_mm, one.beyond_mm + two.beyond_mm
-                if box - short > low or (low <= 0 and not deep[k]):
-                    break
-                gap, a, b = self._apart(p, q)
-                if gap <= 0 and deep[k]:
-                    gap, a, b = _depth(one, two)
-                high = min(high, gap + beyond + FCL_MM)
-                if gap - short - FCL_MM < low:
-                    low, least = gap - short - FCL_MM, (a, b)
-            if least is None:
-                continue
-            if high > 0 and self._holds(first, second):  # a body wholly inside a mesh
-                low, high = min(low, float(rough[k])), min(-ARITHMETIC_MM, float(rough[k]))
-            if low < within[k]:
-                out.append(AtRest(first, second, low, high, vector(least[0]), vector(least[1])))
-        return out
+        near = [
+            (*map(int, pairs[k]), float(rough[k]), float(within_mm[k]), bool(deep[k]))
+            for k in np.flatnonzero(rough < np.asarray(within_mm)).tolist()
+        ]
+        keys = [f"{self._key(i)}|{self._key(j)}|{within!r}|{d}" for i, j, _, within, d in near]
+        found = recalled("at rest", keys, lambda k: self._gap(*near[k]))
+        return [AtRest(i, j, *gap) for (i, j, *_), gap in zip(near, found, strict=True) if gap is not None]
+
+    def _key(self, k: int) -> str:
+        return f"{self.bodies[k].key}, {self.tolerance_mm!r}"
+
+    def _gap(self, first: int, second: int, rough: float, within: float, deep: bool) -> tuple | None:
+        """(gap, found gap, both points) of two bodies, `rough` the gap of their boxes; None where it is not
+        under `within`."""
+        low, high, least = np.inf, np.inf, None
+        for box, p, q in self._near(self._pieces(first), self._pieces(second), within):
+            one, two = self.pieces[p], self.pieces[q]
+            short, beyond = one.short_mm + two.short_mm, one.beyond_mm + two.beyond_mm
+            if box - short > low or (low <= 0 and not deep):
+                break
+            gap, a, b = self._apart(p, q)
+            if gap <= 0 and deep:
+                gap, a, b = _depth(one, two)
+            high = min(high, gap + beyond + FCL_MM)
+            if gap - short - FCL_MM < low:
+                low, least = gap - short - FCL_MM, (a, b)
+        if least is None:
+            return None
+        if high > 0 and self._holds(first, second):  # a body wholly inside a mesh
+            low, high = min(low, rough), min(-ARITHMETIC_MM, rough)
+        return (low, high, vector(least[0]), vector(least[1])) if low < within else None
 
     def _holds(self, i: int, j: int) -> bool:
         """Whether one of two bodies is wholly inside a closed mesh of the other."""
@@ -157,8 +165,11 @@ class RestBodies:
             for shell in self.bodies[outer].shells
         )
 
-    def parts(self, i: int) -> int:
-        """Of how many separate metals a body's forms are, holes and cuts filled."""
+    def parts(self, which: Sequence[int]) -> list[int]:
+        """Of how many separate metals each of some bodies' forms are, holes and cuts filled."""
+        return recalled("metals", [self._key(i) for i in which], lambda k: self._metals(which[k]))
+
+    def _metals(self, i: int) -> int:
         own = self._pieces(i)
         head = {int(n): int(n) for n in own}
 

@@ -99,7 +99,8 @@ def _as_drawn(layout: Layout, welds: list[Contact]) -> list[Finding]:
     within = [MOST_SEAM_MM + LISTED_MM] * len(pairs)
     met = {(g.i, g.j): g.found_gap_mm for g in standing.gaps(pairs, within, [False] * len(pairs))}
     out = [_open_seam(c, met.get(p, np.inf)) for c, p in zip(welds, pairs, strict=True)]
-    out += [_in_parts(b.name) if standing.parts(k) > 1 else None for k, b in enumerate(bodies)]
+    metals = standing.parts(range(len(bodies)))
+    out += [_in_parts(b.name) if n > 1 else None for b, n in zip(bodies, metals, strict=True)]
     return [f for f in out if f is not None]
 
 
