@@ -166,27 +166,20 @@ class AnchorPlates(Flat):
 
     def holds(self, teeth: int) -> bool:
         """Whether the bolts of a setting can hold a torque at all."""
-        return self._most_n[teeth % self.positions] is not None
-
-    @cached_property
-    def _most_n(self) -> list[float | None]:
-        """Greatest force on a bolt of each setting for a torque of 1 N·mm; None where they hold none."""
-        out: list[float | None] = []
-        for k in range(self.positions):
-            try:
-                out.append(float(np.hypot(*torque_forces_n(self.places_mm(k), 1.0)[0].T).max()))
-            except ValueError:
-                out.append(None)
-        return out
+        try:
+            torque_forces_n(self.places_mm(teeth), 1.0)
+        except ValueError:
+            return False
+        return True
 
     @cached_property
     def worst(self) -> tuple[int, float]:
         """The setting whose bolts bear most, and the greatest bolt force for a torque of 1 N·mm there, about
         the bolts' own centroid: nothing counts on the spigot. ValueError where a setting cannot hold."""
-        for k in range(self.positions):
-            if not self.holds(k):
-                torque_forces_n(self.places_mm(k), 1.0)  # says why
-        forces = [f for f in self._most_n if f is not None]
+        forces = [
+            float(np.hypot(*torque_forces_n(self.places_mm(k), 1.0)[0].T).max())
+            for k in range(self.positions)
+        ]
         k = int(np.argmax(forces))
         return k, forces[k]
 
