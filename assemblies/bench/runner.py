@@ -50,11 +50,11 @@ def run(say: Callable[[str], None], rooms: Sequence[str] = ROOMS) -> int:
             for row in import_module(f"assemblies.bench.{room}").bench():
                 missed += not row.ok
                 ratios[row.name] = row.ratio
-                past = [f"{p['ratios'][row.name]:.3f}" if row.name in p["ratios"] else "-" for p in before]
+                was = [f"{p['ratios'][row.name]:.3f}" if row.name in p["ratios"] else "-" for p in before]
                 say(
                     f"{'met   ' if row.ok else 'MISSED'}  {row.ratio:10.3f}  "
                     f"{'>=' if row.at_least else '<='} {row.target:<8g}  {row.name}"
-                    + (f"  (before: {', '.join(past)})" if set(past) - {"-"} else "")
+                    + (f"  (before: {', '.join(was)})" if set(was) - {"-"} else "")
                 )
     finally:  # one that was ended early has measured what it has
         if ratios:
