@@ -217,7 +217,7 @@ def test_a_slip_in_a_sheet_a_picture_or_the_report_leaves_the_rest_of_a_build(mo
     for dear in ("_drawings", "_templates", "_tube_files", "_frame_files"):
         monkeypatch.setattr(sheets, dear, lambda *_: None)
     make = build._MakingCorner(whole().results, tmp_path, lambda *_: None, whole())
-    make.blanks()
+    make.drawn(*build._blanks(whole().layout, tmp_path / "blanks", lambda *_: None))
     make.sheets(build.Printing(), 0.0)
     make.one("plots", lambda: plots.draw())
     make.told()

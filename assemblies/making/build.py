@@ -1,5 +1,5 @@
-"""Everything a build makes, from one study, what is wanted first first: numbers, blanks, sheets, solids,
-pictures, nest, in a fresh folder swapped in whole."""
+"""Everything a build makes, from one study, what is wanted first first: numbers, blanks, gaps, sheets,
+solids, pictures, nest, in a fresh folder swapped in whole."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ from assemblies.results.model import BlankRow, HoleRow, PartRow, Results, read
 from assemblies.results.summary import text
 from assemblies.steering.places import zone_row
 from assemblies.steering.strings import string_check
-from assemblies.study import Study, study
+from assemblies.study import Study, study, with_gaps
 from parts.base.stock import DENSITY_KG_M3
 from parts.shape.form import Frame
 
@@ -73,13 +73,15 @@ def build(
     if at_wheel_mm:  # before anything is touched or the gaps are worked
         _reachable(study(job, interference=False), at_wheel_mm)
     with fresh(target, inputs.line(name, kinds)) as folder, _on_paper(job, kinds, progress):
-        whole = not rest
-        done = study(job, interference=True, progress=progress, cures=whole, try_cures=True)
+        numbers = study(job, interference=False, progress=progress, try_cures=True)
+        drawn = None
+        if numbers.layout is not None and "blanks" in kinds:  # what is wanted first waits for no gap
+            drawn = _blanks(numbers.layout, folder / "blanks", progress)
+        done = with_gaps(numbers, progress, cures=not rest)
         results = done.results.changed(not_made=list(rest), taken_out=list(gone))
         make = _MakingCorner(results, folder, progress, done)
-        make.told()
-        if done.layout is not None and "blanks" in kinds:
-            make.blanks()
+        if drawn is not None:
+            make.drawn(*drawn)
         flat = [k for k in ("sheets", "nest") if k in kinds]
         given = (done, make.results, folder, flat, printing or Printing(), shrink_mm)
         apart = bool(flat and KERNEL & set(kinds) and done.layout is not None) and cores() > 1
@@ -144,8 +146,7 @@ class _Making:
 class _MakingCorner(_Making):
     done: Study
 
-    def blanks(self) -> None:
-        rows, found = _blanks(needed(self.done.layout), self.folder / "blanks", self.progress)
+    def drawn(self, rows: list[BlankRow], found: list[Finding]) -> None:
         self.results = self.results.grown(found, blanks=rows)
 
     def sheets(self, printing: Printing, shrink_mm: float) -> None:

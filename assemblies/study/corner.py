@@ -145,9 +145,10 @@ def study(
     return _ended(numbers, interference, progress, cures)
 
 
-def with_gaps(s: Study, progress: Say = lambda *_: None) -> Study:
-    """A study that left its gaps out, with them: the numbers are not worked again."""
-    return s if s.worked is None or s.results.clearance.checked else _ended(s.worked, True, progress)
+def with_gaps(s: Study, progress: Say = lambda *_: None, cures: bool = False) -> Study:
+    """A study that left its gaps out, with them, and as `study` does with their cures: the numbers are not
+    worked again."""
+    return s if s.worked is None or s.results.clearance.checked else _ended(s.worked, True, progress, cures)
 
 
 class _Rooms:
