@@ -208,3 +208,21 @@ def test_another_thickness_of_the_same_blanks_asks_for_no_other_plate(monkeypatc
     assert lengths(30.0, 4.0) == (101, 4.0)
     assert lengths(30.0, 4.2) == (101, 4.2) and len(asked) == 1
     assert lengths(31.0, 4.2) == (102, 4.2)
+
+
+def test_pages_made_before_are_those_of_the_same_sheets_day_and_printer(monkeypatch, tmp_path):
+    from assemblies.making.sheets.drawing import Drawing
+    from assemblies.making.sheets.paper import Printing, Sheet, write_pdf
+
+    monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "cache"))
+
+    def made(words="a", reach=50.0, **printing):
+        drawn = Drawing()
+        drawn.line((0.0, 0.0), (reach, 0.0))
+        where = write_pdf(tmp_path / "p.pdf", [Sheet("t", words, drawn)], Printing(**printing), "x")
+        return (tmp_path / "p.pdf").read_bytes(), where
+
+    first = made()
+    assert made() == first == made()
+    others = [made("b"), made(reach=51.0), made(dated="2020-01-02"), made(scale_x=1.001), made(paper="A3")]
+    assert len({body for body, _ in (first, *others)}) == 6
