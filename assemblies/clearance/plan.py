@@ -11,7 +11,8 @@ from itertools import combinations
 import numpy as np
 
 from assemblies.clearance.bounds import carrier_index, carrier_name, sharpest
-from assemblies.clearance.pieces import Piece, leaves, outside, pieces, real_pieces
+from assemblies.clearance.outside import outside
+from assemblies.clearance.pieces import Piece, leaves, pieces, real_pieces
 from assemblies.clearance.scene import Forest, Grid, box_corners, spread
 from assemblies.clearance.slack import ROOTS, SIDES
 from parts.shape.form import Form, Round
