@@ -17,8 +17,9 @@ from typing import Any
 import numpy as np
 
 from assemblies.clearance.bounds import carrier_index
-from assemblies.clearance.plan import Body, Joint, form_box
-from parts.shape.form import Form, Frame, Piece, Round
+from assemblies.clearance.oriented import Box, parted_mm, round_piece, turned
+from assemblies.clearance.plan import Body, Joint
+from parts.shape.form import Frame, Piece, Round
 from parts.shape.outline import Outline
 
 NEAREST = 10  # pairs with gap enough that are looked at too, nearest to their limits first
@@ -152,11 +153,10 @@ class _Import:
     shape: Any  # the CAD kernel's
 
     @cached_property
-    def box(self) -> np.ndarray:
+    def box(self) -> Box:
         b = self.shape.BoundingBox()
-        return np.array([(b.xmin, b.ymin, b.zmin), (b.xmax, b.ymax, b.zmax)]) + np.array(
-            [[-ROUND_MM], [ROUND_MM]]
-        )
+        low, high = np.array([b.xmin, b.ymin, b.zmin]), np.array([b.xmax, b.ymax, b.zmax])
+        return turned(np.eye(4), low - ROUND_MM, high + ROUND_MM)
 
 
 @dataclass(frozen=True, eq=False)
@@ -168,8 +168,8 @@ class _Standing:
     piece: Piece
 
     @cached_property
-    def box(self) -> np.ndarray:
-        return np.array(form_box(Form((self.piece,))))
+    def box(self) -> Box:
+        return round_piece(self.piece)
 
     @cached_property
     def shape(self):
@@ -204,9 +204,13 @@ def _standing(bodies: Sequence[Body], poses, imported) -> list:
     return out
 
 
-def _apart(x: _Standing, y: _Standing) -> float:
-    gap = np.maximum(np.maximum(x.box[0] - y.box[1], y.box[0] - x.box[1]), 0)
-    return float(np.sqrt(gap @ gap))
+def _apart(met: Sequence[tuple]) -> list[float]:
+    """By how much the boxes of each two are parted at least, mm."""
+    if not met:
+        return []
+    one, two = zip(*((x.box, y.box) for x, y in met), strict=True)
+    gaps = parted_mm(*map(np.array, zip(*one, strict=True)), *map(np.array, zip(*two, strict=True)))
+    return np.maximum(gaps - ARITHMETIC_MM, 0.0).tolist()
 
 
 def _against(one: Sequence, two: Sequence, turning) -> list[tuple]:
@@ -217,7 +221,7 @@ def _against(one: Sequence, two: Sequence, turning) -> list[tuple]:
 
 def _distance(met: Sequence[tuple]) -> float:
     best = np.inf
-    for far, _, x, y in sorted((_apart(x, y), k, x, y) for k, (x, y) in enumerate(met)):
+    for far, _, x, y in sorted((f, k, *met[k]) for k, f in enumerate(_apart(met))):
         if far >= best:
             break
         best = min(best, float(x.shape.distance(y.shape)))
@@ -226,7 +230,7 @@ def _distance(met: Sequence[tuple]) -> float:
 
 def _common(met: Sequence[tuple]) -> float:
     """Volume that both fill, counted once where pieces of one body overlap."""
-    return _volume([x.shape.intersect(y.shape) for x, y in met if _apart(x, y) == 0])
+    return _volume([x.shape.intersect(y.shape) for (x, y), f in zip(met, _apart(met), strict=True) if f == 0])
 
 
 def _volume(shapes) -> float:

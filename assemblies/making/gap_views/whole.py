@@ -12,16 +12,16 @@ import json
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from itertools import product
 from pathlib import Path
 
 import numpy as np
 
+from assemblies.clearance.oriented import Box, parted_mm, round_piece, turned
 from assemblies.making.drawn import Drawn
 from parts.files.cache import keep, kept
 from parts.files.measured import digest
 from parts.files.solid_cache import salt
-from parts.shape.form import Form, Frame, Round
+from parts.shape.form import Form, Frame
 
 MOST = 3000  # questions to the kernel in a build: some 0.03 s each
 NONE_MM = 0.02  # boxes that overlap by less share no metal to speak of: paint and rounding
@@ -151,7 +151,7 @@ def near(things: Sequence[Drawn]) -> list[tuple[int, int]]:
         i, j = np.nonzero(met)
         found.append(np.stack([i + first, j]))
     i, j = np.concatenate(found, 1)
-    overlap = ~_parted(centre[i], axes[i], half[i], centre[j], axes[j], half[j])
+    overlap = parted_mm(centre[i], axes[i], half[i], centre[j], axes[j], half[j]) <= 0
     return sorted(set(zip(owner[i[overlap]].tolist(), owner[j[overlap]].tolist(), strict=True)))
 
 
@@ -159,44 +159,17 @@ def _boxes(things: Iterable[Drawn]):
     """(n,) whose, (n, 3) centres, (n, 3, 3) axes as columns, (n, 3) half sizes of a box round each piece."""
     owner, centre, axes, half = [], [], [], []
     for k, d in enumerate(things):
-        for frame, low, high in _own_boxes(d):
-            m = d.where @ frame
+        for middle, own, size in _own_boxes(d):
             owner.append(k)
-            centre.append(m[:3, :3] @ ((low + high) / 2) + m[:3, 3])
-            axes.append(m[:3, :3])
-            half.append(np.maximum((high - low) / 2 - NONE_MM / 2, 0.0))
+            centre.append(d.where[:3, :3] @ middle + d.where[:3, 3])
+            axes.append(d.where[:3, :3] @ own)
+            half.append(np.maximum(size - NONE_MM / 2, 0.0))
     return np.array(owner), np.array(centre), np.array(axes), np.array(half)
 
 
-def _own_boxes(d: Drawn):
+def _own_boxes(d: Drawn) -> list[Box]:
     form = d.within if d.within is not None else d.of.form
-    if not isinstance(form, Form):
-        b = d.shape.BoundingBox()
-        return [(np.eye(4), np.array([b.xmin, b.ymin, b.zmin]), np.array([b.xmax, b.ymax, b.zmax]))]
-    out = []
-    for p in form.pieces:
-        if isinstance(p, Round):
-            r = p.diameter_mm / 2
-            box = (-r, -r, 0.0), (r, r, p.length_mm)
-        else:
-            x0, y0, x1, y1 = p.outline.bounds
-            box = (x0, y0, 0.0), (x1, y1, p.thickness_mm)
-        out.append((p.frame.matrix(), np.array(box[0]), np.array(box[1])))
-    return out
-
-
-def _parted(ca, a, ha, cb, b, hb) -> np.ndarray:
-    """Whether a plane square to one of 15 directions (faces, edges crossed) parts each two boxes: S.
-    Gottschalk, M. Lin, D. Manocha, OBBTree, SIGGRAPH 1996."""
-    between = np.einsum("nji,nj->ni", a, cb - ca)
-    r = np.einsum("nji,njk->nik", a, b)
-    size = np.abs(r) + 1e-12
-    out = (np.abs(between) > ha + np.einsum("nik,nk->ni", size, hb)).any(1)
-    out |= (np.abs(np.einsum("ni,nik->nk", between, r)) > hb + np.einsum("nik,ni->nk", size, ha)).any(1)
-    for i, k in product(range(3), range(3)):
-        i1, i2, k1, k2 = (i + 1) % 3, (i + 2) % 3, (k + 1) % 3, (k + 2) % 3
-        along = np.abs(between[:, i2] * r[:, i1, k] - between[:, i1] * r[:, i2, k])
-        wide = ha[:, i1] * size[:, i2, k] + ha[:, i2] * size[:, i1, k]
-        wide += hb[:, k1] * size[:, i, k2] + hb[:, k2] * size[:, i, k1]
-        out |= along > wide + 1e-9
-    return out
+    if isinstance(form, Form):
+        return [round_piece(p) for p in form.pieces]
+    b = d.shape.BoundingBox()
+    return [turned(np.eye(4), np.array([b.xmin, b.ymin, b.zmin]), np.array([b.xmax, b.ymax, b.zmax]))]
