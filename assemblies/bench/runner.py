@@ -13,7 +13,7 @@ from importlib import import_module
 from importlib.metadata import version
 from pathlib import Path
 
-from parts.files.cache import keep, kept
+from parts.files.cache import keep, kept, tool
 
 ROOMS = ("work", "watching", "motion", "solids", "clearance", "nesting")  # files of this folder
 LIBRARIES = ("rockershed", "numpy", "pydantic", "typer", "python-fcl", "cadquery", "scipy", "shapely")
@@ -47,6 +47,7 @@ def run(say: Callable[[str], None], rooms: Sequence[str] = ROOMS) -> int:
     now = datetime.now().isoformat(" ", "minutes")
     try:
         for room in rooms:
+            say(f"{room} ...")
             for row in import_module(f"assemblies.bench.{room}").bench():
                 missed += not row.ok
                 ratios[row.name] = row.ratio
@@ -75,4 +76,5 @@ def _machine() -> list[str]:
         f"{os.cpu_count()} cores",
         f"Python {platform.python_version()}",
         *(f"{name} {version(name)}" for name in LIBRARIES),
+        f"files {tool()[:8]}",  # a version is one over many changes
     ]
