@@ -29,7 +29,8 @@ class BothSides:
     follow this side's."""
 
     def __init__(self, mechanism):
-        self.sides = CornerBounds(mechanism), CornerBounds(type(mechanism)(mechanism.points.mirrored()))
+        mirrored = type(mechanism)(mechanism.points.mirrored())
+        self.sides = CornerBounds.of(mechanism), CornerBounds.of(mirrored)
         names = (*CARRIERS[1:], *self.sides[1].links)
         self._here = np.array([carrier_index(n) for n in names])
         self._there = np.array([carrier_index(OTHER + n) for n in names])

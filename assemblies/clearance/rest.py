@@ -126,12 +126,12 @@ class RestBodies:
         i, j = np.array(pairs, int).reshape(-1, 2).T
         rough = box_gap(around[i, 0], around[i, 1], around[j, 0], around[j, 1])
         near = [
-            (*map(int, pairs[k]), float(rough[k]), float(within_mm[k]), bool(deep[k]))
+            (int(i[k]), int(j[k]), float(rough[k]), float(within_mm[k]), bool(deep[k]))
             for k in np.flatnonzero(rough < np.asarray(within_mm)).tolist()
         ]
-        keys = [f"{self._key(i)}|{self._key(j)}|{within!r}|{d}" for i, j, _, within, d in near]
+        keys = [f"{self._key(a)}|{self._key(b)}|{within!r}|{d}" for a, b, _, within, d in near]
         found = recalled("at rest", keys, lambda k: self._gap(*near[k]))
-        return [AtRest(i, j, *gap) for (i, j, *_), gap in zip(near, found, strict=True) if gap is not None]
+        return [AtRest(n[0], n[1], *gap) for n, gap in zip(near, found, strict=True) if gap is not None]
 
     def _key(self, k: int) -> str:
         return f"{self.bodies[k].key}, {self.tolerance_mm!r}"
