@@ -40,7 +40,7 @@ from parts.files.measured import digest, volume_and_centre
 from parts.files.remembered import once
 from parts.files.solid import SAME_PLACE_MM, SAME_VOLUME, Colour, SolidError
 from parts.files.solid_cache import salt
-from parts.files.step_bodies import Body, NoBody, put_in, taken
+from parts.files.step_bodies import NoBody, StepBody, put_in, taken
 from parts.files.step_bytes import same_bytes
 
 CURVES = "write.surfacecurve.mode"  # the kernel's own name
@@ -115,7 +115,7 @@ def _assembly(file: str, title: str, parts: Sequence[StepPart], plain: bool) -> 
         return _proven(file, title, parts, True, plain)
 
 
-def _body(file: str, part: StepPart, plain: bool) -> Body:
+def _body(file: str, part: StepPart, plain: bool) -> StepBody:
     """A part's solids as a file's text, read back; nothing of its name, colour or steel."""
     return taken(_proven(file, "", [StepPart(part.name, part.shape)], True, plain))
 

@@ -29,7 +29,7 @@ class NoBody(ValueError):
 
 
 @dataclass(frozen=True)
-class Body:
+class StepBody:
     """One part's entities: their text with a %d for each number, and the numbers from 0, AXES among them;
     `heads` the numbers of its solids, `count` of entities."""
 
@@ -68,7 +68,7 @@ def _blocks(file: bytes) -> list[_Block]:
     return found
 
 
-def taken(file: bytes) -> Body:
+def taken(file: bytes) -> StepBody:
     """The solids of a file of one part. Raises NoBody where they are no block of their own."""
     blocks = _blocks(file)
     if len(blocks) != 1:
@@ -85,10 +85,10 @@ def taken(file: bytes) -> Body:
     own = text.count(b"#%d = ")
     if own != b.count or not all(n == AXES or 0 <= n < b.count for n in numbers):
         raise NoBody("a solid's entities name others")
-    return Body(text, tuple(numbers), b.heads, b.count)
+    return StepBody(text, tuple(numbers), b.heads, b.count)
 
 
-def put_in(file: bytes, bodies: Sequence[Body]) -> bytes:
+def put_in(file: bytes, bodies: Sequence[StepBody]) -> bytes:
     """The file with each part's balls replaced by a body: that of index k - 1 where their radius is k mm.
     Raises NoBody where file and bodies do not belong together."""
     blocks = _blocks(file)
