@@ -5,8 +5,10 @@ from __future__ import annotations
 
 import math
 import platform
+import random
 import sys
 
+import demos
 import fcl
 import numpy as np
 import pytest
@@ -14,7 +16,9 @@ from clearance_corner import PULL, bar, box, mechanism
 
 from assemblies.clearance import Body, Limits, check, forget, memory
 from assemblies.clearance.bounds import CornerBounds
+from assemblies.clearance.cells import nearest_of_group
 from assemblies.clearance.rest import RestBodies
+from assemblies.gaps.interference import Asked
 from assemblies.motion.links import Link
 from assemblies.motion.mechanism import Mechanism
 from parts.shape.form import Form, Frame, Round
@@ -188,3 +192,34 @@ def test_a_corner_s_bounds_are_those_of_another_only_where_all_its_points_are():
     for changed in others:
         assert CornerBounds.of(Mechanism(points.changed(**changed))) is not one, changed
         one = CornerBounds.of(Mechanism(points))  # only the last few are known
+
+
+def test_a_pair_is_searched_alike_whatever_is_searched_beside_it(folder, monkeypatch):
+    """Kept or searched anew, a pair says the same to the last digit: some bodies' pairs alone against all at
+    once."""
+    monkeypatch.setattr(sys.modules["assemblies.clearance.check"], "FULL", 0)  # few are bounded like many
+    s = demos.corner("corrie-rear")
+    asked = Asked.of(s.job, s.springing.ends, s.layout)
+
+    def pairs(bodies):
+        forget()
+        names = {b.name for b in bodies}
+        joints = [j for j in asked.joints if {j.a, j.b} <= names]
+        found = check(bodies, s.mechanism, asked.travel_mm, asked.rack_mm, joints, asked.limits).pairs
+        return {(p.a, p.b): p for p in found}
+
+    whole = pairs(asked.bodies)
+    names = sorted({b.name for b in asked.bodies})
+    for seed in range(12):
+        some = random.Random(seed).sample(names, len(names) // (2 + seed % 2))
+        alone = pairs([b for b in asked.bodies if b.name in some])
+        assert len(alone) > 20
+        assert [(whole[p], alone[p]) for p in alone if whole[p] != alone[p]] == []
+
+
+def test_the_nearest_of_a_group_is_the_same_at_the_end_of_the_list():
+    """Two entries of one place, and no other group, or another after it: the last of them, by hand."""
+    one, alone = np.array([0, 0]), np.array([5, 5])
+    asked = np.array([0, 0]), np.array([9, 2])
+    assert nearest_of_group(one, alone, *asked).tolist() == [1, 0]
+    assert nearest_of_group(np.array([0, 0, 1]), np.array([5, 5, 9]), *asked).tolist() == [1, 0]

@@ -86,6 +86,6 @@ def nearest_of_group(who: np.ndarray, z: np.ndarray, whose: np.ndarray, to: np.n
     """For each of (whose, to) the index of the entry of the same group nearest in z; every group occurs."""
     order = np.lexsort((z, who))
     key, wanted = who[order] * float(4 * Grid.FINE) + z[order], whose * float(4 * Grid.FINE) + to
-    right = np.minimum(np.searchsorted(key, wanted), len(key) - 1)
-    left = np.maximum(right - 1, 0)
-    return order[np.where(np.abs(key[left] - wanted) <= np.abs(key[right] - wanted), left, right)]
+    right = np.searchsorted(key, wanted)
+    ends = np.concatenate([[-np.inf], key, [np.inf]])  # so that a group at an end is served as one between
+    return order[np.where(wanted - ends[right] <= ends[right + 1] - wanted, right - 1, right)]

@@ -18,6 +18,7 @@ from dataclasses import dataclass, field, fields, replace
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from assemblies.clearance.bounds import OTHER, CornerBounds, carrier_index
 from assemblies.clearance.cells import box_gap
@@ -30,6 +31,7 @@ from assemblies.job import neighbours
 from assemblies.motion.links import LINK
 from parts.shape.form import Frame, vector
 
+GRAIN_MM = 2.0**-20  # of what is told of a gap
 FULL = 400  # up to so many pairs all are searched; beyond it
 FAR_MM = 500.0  # bodies whose swept boxes are further apart than this are only bounded
 # of its depth: how nearly an overlap with an imported neighbour is known (thousands of triangles are about as
@@ -389,9 +391,17 @@ def _searched(
         spans = under[n], clash[n]
         if meshed[n]:
             low, high, spans = _of_surfaces(pair, cast, grid, (low, high), spans, (z, s))
-        place = float(grid.wheel_mm(z)), float(grid.rack_mm(s)), vector(found.a[n]), vector(found.b[n])
-        out.append((LeastGap(low, high, *place), *spans))
+        place = float(grid.wheel_mm(z)), float(grid.rack_mm(s)), found.a[n], found.b[n]
+        out.append((_grained(low, high, *place), *spans))
     return out
+
+
+def _grained(low: float, high: float, wheel: float, rack: float, a: ArrayLike, b: ArrayLike) -> LeastGap:
+    """A gap in whole grains, what is proven of it a grain lower. The last digits of a number hang on what
+    else was worked out in one array with it, and a pair must say the same whatever was searched beside it:
+    kept or anew."""
+    (low, high), a, b = (np.rint(np.asarray(v) / GRAIN_MM) * GRAIN_MM for v in ((low, high), a, b))
+    return LeastGap(float(low) - GRAIN_MM, float(high), wheel, rack, vector(a), vector(b))
 
 
 def _stretches(search: Search, gap_mm: np.ndarray, below_mm: np.ndarray) -> list[Span]:
@@ -480,6 +490,6 @@ def _bounded(pairs: list[Pair], cast: Cast, grid: Grid, low_mm: np.ndarray) -> l
     high = np.sqrt(((b - a) ** 2).sum(1))
     wheel, rack = float(grid.wheel_mm(middle)[0]), float(grid.rack_mm(middle)[0])
     return [
-        LeastGap(lo - ARITHMETIC_MM, hi, wheel, rack, tuple(p), tuple(q))
+        _grained(lo - ARITHMETIC_MM, hi, wheel, rack, p, q)
         for lo, hi, p, q in zip(low_mm.tolist(), high.tolist(), a.tolist(), b.tolist(), strict=True)
     ]

@@ -11,6 +11,7 @@ import numpy as np
 
 from assemblies.clearance.pieces import Piece, boxes
 from parts.base.distinct import distinct
+from parts.shape.form import cross
 
 LONG_MM, LONG = 80.0, 3.0  # a prism longer than both this and its girth times that is halved
 _CLASSES = (8, 16, 64, 1 << 20)  # pieces are worked on with others of like corner count
@@ -79,8 +80,8 @@ class Scene:
         direction (n, 3)."""
         own = np.empty((len(which), 4))
         own[:, :3] = np.einsum("nij,ni->nj", frames[:, :, :3], direction)
-        along = np.einsum("ni,ni->n", own[:, :3], self.axis[which])
-        own[:, 3] = np.sqrt(np.maximum(1 - along**2, 0))  # a disc's reach across its axis
+        across = cross(own[:, :3], self.axis[which])  # 1 - cos² would be off by 1e-8 along the axis
+        own[:, 3] = np.sqrt((across**2).sum(1))  # a disc's reach across its axis
         far = np.einsum("ni,ni->n", frames[:, :, 3], direction)
         group, slot = self.group[which], self.slot[which]
         for g, stack in self.stacks.items():
