@@ -174,3 +174,22 @@ def test_a_check_is_told_as_before_only_where_nothing_of_it_changed(own_cache, t
     assert check(new=1)[0] == check(new=0)[0] == 0
     monkeypatch.setenv("ROCKERSHED_CACHE", "off")
     check(new=1), check(new=1)
+
+
+def test_the_oldest_of_each_kind_go_first(monkeypatch, tmp_path):
+    """Of two kinds, three of each may stay: by hand, what was kept last."""
+    monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path))
+    monkeypatch.setattr(cache, "MOST_FILES", 3)
+    for n in range(5):
+        for kind in ("step", "value"):
+            cache.keep(f"{n}", kind, b"x")
+            os.utime(tmp_path / f"{n}.{kind}", (n, n))
+    cache._thin(tmp_path)
+    assert sorted(p.name for p in tmp_path.iterdir()) == [
+        f"{n}.{k}" for n in (2, 3, 4) for k in ("step", "value")
+    ]
+    monkeypatch.setattr(cache, "MOST_BYTES", 2 * (tmp_path / "4.step").stat().st_size)
+    cache._thin(tmp_path)
+    assert sorted(p.name for p in tmp_path.iterdir()) == [
+        f"{n}.{k}" for n in (3, 4) for k in ("step", "value")
+    ]

@@ -9,6 +9,7 @@ the platform.
 from __future__ import annotations
 
 import hashlib
+import itertools
 import os
 import platform
 import sys
@@ -18,8 +19,8 @@ from functools import cache
 from pathlib import Path
 
 MOST_FILES, MOST_BYTES = 3000, 400_000_000  # of one kind kept on disk; the oldest go first
-THIN_EVERY = 100  # files kept: looking through the folder takes as long as keeping ten
-_since: dict[str, int] = {}  # files of a kind that this process has kept
+THIN_EVERY = 500  # files kept: looking through the folder takes as long as keeping fifty
+_kept = itertools.count()  # files that this process has kept
 
 
 def cache_folder() -> Path | None:
@@ -59,23 +60,24 @@ def keep(name: str, kind: str, body: bytes) -> None:
         with tempfile.NamedTemporaryFile(dir=folder, suffix=".part", delete=False) as f:
             f.write(hashlib.sha256(name.encode() + body).digest() + body)
         os.replace(f.name, folder / f"{name}.{kind}")
-        _since[kind] = _since.get(kind, 0) + 1
-        if _since[kind] % THIN_EVERY == 1:
-            _thin(folder, kind)
+        if next(_kept) % THIN_EVERY == 0:
+            _thin(folder)
     except OSError:
         return
 
 
-def _thin(folder: Path, kind: str) -> None:
-    """Drop the oldest of a kind where there are too many or too much of them."""
-    found = [(e.stat().st_mtime, e.stat().st_size, e.path) for e in os.scandir(folder)]
-    room = MOST_BYTES
-    for n, (_, size, path) in enumerate(
-        sorted((f for f in found if f[2].endswith(f".{kind}")), reverse=True)
-    ):
-        room -= size
-        if n >= MOST_FILES or (room < 0 and n):
-            Path(path).unlink(missing_ok=True)
+def _thin(folder: Path) -> None:
+    """Drop the oldest of each kind of which there are too many or too much."""
+    kinds: dict[str, list[tuple[float, int, str]]] = {}
+    for e in os.scandir(folder):
+        is_ = e.stat()
+        kinds.setdefault(e.name.rpartition(".")[2], []).append((is_.st_mtime, is_.st_size, e.path))
+    for found in kinds.values():
+        room = MOST_BYTES
+        for n, (_, size, path) in enumerate(sorted(found, reverse=True)):
+            room -= size
+            if n >= MOST_FILES or (room < 0 and n):
+                Path(path).unlink(missing_ok=True)
 
 
 def key(*given: object) -> str:
