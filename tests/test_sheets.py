@@ -857,6 +857,8 @@ def test_tables_carry_the_numbers_of_the_shop(corner):
     )
     for path in tmp_path.rglob("*.csv"):  # one header, every row as long
         head, *body = csv.reader(path.read_text(encoding="utf-8-sig").splitlines())
+        zeros = [c for row in body for c in row if re.fullmatch(r"-0(\.0*)?", c)]  # a sign of nothing
+        assert zeros == [], path.name
         assert len(set(head)) == len(head) and {len(r) for r in body} <= {len(head)} and head not in body
     with (tmp_path / "hole-table.csv").open(encoding="utf-8-sig", newline="") as f:
         holes = list(csv.DictReader(f))

@@ -60,10 +60,10 @@ def _gap(s, found) -> list[tuple[str, list[str]]]:
     band = gap_band(s, list(found.dimensions))
     if band is None:
         return [("Smallest gap", ["  none found, or its bodies overlap: see check"])]
-    rows = [[name, f"{slope:+.2f} mm", f"{share * 100:.0f} %"] for name, slope, share in band.top]
+    rows = [[name, f"{slope:+z.2f} mm", f"{share * 100:.0f} %"] for name, slope, share in band.top]
     return [
         (
-            f"Smallest gap, {band.a} to {band.b} at wheel {band.at_wheel_mm:+.0f} mm: "
+            f"Smallest gap, {band.a} to {band.b} at wheel {band.at_wheel_mm:+z.0f} mm: "
             f"{guaranteed(band.gap_mm)} of {band.required_mm:g} mm, "
             f"±{lacking(2 * band.sigma_mm, 1)} mm (95 %)",
             words.table(["dimension", "gap per 1 mm (deg)", "share of variance"], rows),

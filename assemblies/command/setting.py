@@ -220,7 +220,7 @@ def correct(
             ),
         ]
     rows = [
-        [a.name, f"{low / a.up_mm if low >= 0 else -low / a.down_mm:+.2f}"]
+        [a.name, f"{low / a.up_mm if low >= 0 else -low / a.down_mm:+z.2f}"]
         for a in adjusters(on, {})
         if not (a.up_held if low >= 0 else a.down_held) and (a.up_mm if low >= 0 else a.down_mm)
     ]
@@ -240,14 +240,14 @@ def _causes(s, c, weighed: float | None) -> list[str]:
     unit = "mm of collar" if s.springing.spring.linear else "deg"
     past = beyond(s.job.spring, s.springing, c.wind_load)
     return [
-        f"If only the setting is off: wind {c.wind_clock:+.2f} {unit}.",
+        f"If only the setting is off: wind {c.wind_clock:+z.2f} {unit}.",
         f"If only the load is off ({c.load_kg + s.job.corner.unsprung_mass:.1f} kg on this wheel instead of "
-        f"{s.job.corner.corner_mass:g}): wind {c.wind_load:+.2f} {unit}"
+        f"{s.job.corner.corner_mass:g}): wind {c.wind_load:+z.2f} {unit}"
         + (f"; BEWARE: {past}." if past else "."),
         "One height cannot tell the two apart: weigh the corner (--weighed) where they differ by more than a "
         "step. Below, the setting is taken to be off."
         if weighed is None
-        else f"With {weighed:g} kg weighed: wind {c.wind:+.2f} {unit}. That is what is used below.",
+        else f"With {weighed:g} kg weighed: wind {c.wind:+z.2f} {unit}. That is what is used below.",
     ]
 
 
@@ -296,8 +296,8 @@ def corners(
                 name,
                 f"{readings[i]:.1f}",
                 f"{readings[i] + change[i] / 9.80665:.1f}",
-                f"{change[i] / 9.80665:+.1f}",
-                f"{w:+.2f} {'mm of collar' if s.spring.linear else 'deg of wind'}",
+                f"{change[i] / 9.80665:+z.1f}",
+                f"{w:+z.2f} {'mm of collar' if s.spring.linear else 'deg of wind'}",
                 beyond(ends[i // 2].job.spring, s, w),
             ]
         )

@@ -100,4 +100,4 @@ def _finding(h, row: rs.Hose, gap_mm: float) -> Finding:
 
 
 def _pose(wheel_mm: float, rack_mm: float) -> str:
-    return f"wheel {wheel_mm:+.1f} mm" + (f" and rack {rack_mm:+.1f} mm" if rack_mm else "")
+    return f"wheel {wheel_mm:+z.1f} mm" + (f" and rack {rack_mm:+z.1f} mm" if rack_mm else "")

@@ -184,7 +184,7 @@ def interference(
         else []
     )
     skipped += [
-        f"wheel {end:+.1f} to {edge:+.1f} mm: too near where the corner stops closing"
+        f"wheel {end:+z.1f} to {edge:+z.1f} mm: too near where the corner stops closing"
         for end, edge in zip(asked.travel_mm, whole.travel_mm, strict=True)
         if end != edge
     ]
@@ -388,14 +388,14 @@ def _row(p, cured=None) -> rs.PairRow:
 
 
 def _finding(p, travel_mm: tuple[float, float], cured=None) -> Finding:
-    pose = f"wheel {p.at_wheel_mm:+.1f} mm" + (f", rack {p.at_rack_mm:+.1f} mm" if p.at_rack_mm else "")
+    pose = f"wheel {p.at_wheel_mm:+z.1f} mm" + (f", rack {p.at_rack_mm:+z.1f} mm" if p.at_rack_mm else "")
     if not travel_mm[0] - PAST_MM < p.at_wheel_mm < travel_mm[1] + PAST_MM:
         pose += " straight ahead (as far as lock takes the arms)"
     if p.at_other_wheel_mm is not None:
-        pose += f", other wheel {p.at_other_wheel_mm:+.1f} mm"
+        pose += f", other wheel {p.at_other_wheel_mm:+z.1f} mm"
     spot = ", ".join(f"{v:.0f}" for v in p.point_a)
     if p.clash:
-        over = f", over wheel {p.clash_mm[0]:+.1f} to {p.clash_mm[1]:+.1f} mm" if p.clash_mm else ""
+        over = f", over wheel {p.clash_mm[0]:+z.1f} to {p.clash_mm[1]:+z.1f} mm" if p.clash_mm else ""
         cure = _cure(cured) or _parted(p)
         return Finding(
             level="stop",
@@ -408,7 +408,9 @@ def _finding(p, travel_mm: tuple[float, float], cured=None) -> Finding:
             ),
         )
     under = (
-        f" The gap is short from wheel {p.under_mm[0]:+.1f} to {p.under_mm[1]:+.1f} mm." if p.under_mm else ""
+        f" The gap is short from wheel {p.under_mm[0]:+z.1f} to {p.under_mm[1]:+z.1f} mm."
+        if p.under_mm
+        else ""
     )
     return Finding(
         level="warn",

@@ -225,4 +225,4 @@ def _finding(x: LinkTable, r: rs.Linked, bends: dict[str, Bend], moved: Callable
 
 
 def _pose(wheel_mm: float, rack_mm: float) -> str:
-    return f"wheel {wheel_mm:+.1f} mm" + (f", rack {rack_mm:+.1f} mm" if rack_mm else "")
+    return f"wheel {wheel_mm:+z.1f} mm" + (f", rack {rack_mm:+z.1f} mm" if rack_mm else "")

@@ -288,7 +288,7 @@ def _way(a: Access, job: Job, if_turned: Callable[[Placed], str] | None) -> str:
     """What would let a bolt out: turned round, where that was tried."""
     if a.other_way_at_mm is None:
         return "Nor from the other side. Move what stands there, or fit the bolt before it."
-    comes = f"put in from the other side it comes out at wheel {a.other_way_at_mm:+.0f} mm"
+    comes = f"put in from the other side it comes out at wheel {a.other_way_at_mm:+z.0f} mm"
     against = if_turned(a.placed) if if_turned else "its gaps that way are not known"
     if against:
         return f"{comes[0].upper()}{comes[1:]}, but {against}."

@@ -209,7 +209,7 @@ def _box_room(out: Layout, eyes: LocalEyes, end: RodEnd) -> None:
                     code="box-width",
                     where="rocker",
                     text=(
-                        f"The {what} is {width:g} mm wide and stands {offset:+.1f} mm along the axis from "
+                        f"The {what} is {width:g} mm wide and stands {offset:+z.1f} mm along the axis from "
                         f"the plates' middle: it needs a gap of "
                         f"{2 * abs(offset) + width:.1f} mm between the plates and has {gap:g} mm. Widen "
                         f"rocker.box_width or move the {key} along the axis."

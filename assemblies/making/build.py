@@ -288,8 +288,8 @@ def _reachable(done: Study, at_wheel_mm: tuple[float, ...]) -> None:
                 raise BuildError(f"--at {z:+g}: {done.results.findings[0].text}")
             low, high = done.springing.ends.closes_mm
             raise BuildError(
-                f"--at {z:+g}: the corner cannot reach that wheel height; it goes from {low:+.1f} to "
-                f"{high:+.1f} mm"
+                f"--at {z:+g}: the corner cannot reach that wheel height; it goes from {low:+z.1f} to "
+                f"{high:+z.1f} mm"
             )
 
 

@@ -152,7 +152,7 @@ def _stroke(r: Results, job) -> Figure:
         )
         if z is not None and t.wheel_mm[0] <= z <= t.wheel_mm[-1]
     ]
-    lines += [Line(f"{name} at {z:+.1f} mm", x=z) for name, z in inside]
+    lines += [Line(f"{name} at {z:+z.1f} mm", x=z) for name, z in inside]
     return Figure(
         "damper-length",
         "Damper, eye to eye",

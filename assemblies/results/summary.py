@@ -72,7 +72,7 @@ def account(r: Results) -> list[str]:
     lines.append(
         _line(
             f"{s.kind}: {spring}; ride frequency {_given(s.ride_frequency_hz, '.2f', 'Hz')}, "
-            f"rise {_given(s.rise_percent, '+.0f', '%')}"
+            f"rise {_given(s.rise_percent, '+z.0f', '%')}"
         )
     )
     return [*lines, *map(_line, (*_steered(r), *_linked(r), *_checked(r), *_made(r)))]
@@ -125,13 +125,13 @@ def _checked(r: Results) -> Iterable[str]:
         clear = sum(q.ok for q in r.clearance.pairs)
         yield (
             f"tightest pair: {p.a} to {p.b}, {guaranteed(p.gap_mm)} mm of {p.required_mm:g} mm asked, at "
-            f"wheel {p.at_wheel_mm:+.1f} mm; {clear} of {len(r.clearance.pairs)} pairs clear"
+            f"wheel {p.at_wheel_mm:+z.1f} mm; {clear} of {len(r.clearance.pairs)} pairs clear"
         )
     if r.stops is not None:
         b, d = r.stops.bump, r.stops.droop
         low = r.stops.ground[0] if r.stops.ground else None
         ground = f"; {low.body} then {guaranteed(low.least_mm)} mm over the ground" if low else ""
-        yield f"stopped by: {b.by} at wheel {b.wheel_mm:+.1f} mm, {d.by} at {d.wheel_mm:+.1f} mm{ground}"
+        yield f"stopped by: {b.by} at wheel {b.wheel_mm:+z.1f} mm, {d.by} at {d.wheel_mm:+z.1f} mm{ground}"
     if r.access:
         tools = sum(b.tools_at_wheel_mm is None for b in r.access)
         out = sum(b.out_at_wheel_mm is None for b in r.access)

@@ -103,17 +103,17 @@ def stop_needed(s: Springing, droop_mm: float) -> str:
     at = left["droop"]
     if not math.isfinite(at):
         return (
-            f"The linkage stops closing at wheel {s.ends.closes_mm[0]:+.1f} mm, before full droop: set a "
+            f"The linkage stops closing at wheel {s.ends.closes_mm[0]:+z.1f} mm, before full droop: set a "
             f"stop or strap well above that."
         )
     if slack is not None and slack >= -droop_mm:
         return (
-            f"The spring is slack before full droop, at wheel {slack:+.1f} mm: nothing to wind in, and it "
+            f"The spring is slack before full droop, at wheel {slack:+z.1f} mm: nothing to wind in, and it "
             f"rattles. Set a stop or strap above that height, "
             "or use a softer spring."
         )
     held = (
-        f"At wheel {-droop_mm:+.0f} mm the spring still pushes with {at:.1f} {unit} left in it, so a "
+        f"At wheel {-droop_mm:+z.0f} mm the spring still pushes with {at:.1f} {unit} left in it, so a "
         f"droop stop or strap must hold the wheel there."
     )
     if top is None:
@@ -123,16 +123,16 @@ def stop_needed(s: Springing, droop_mm: float) -> str:
         )
     if slack is not None and slack > top:
         return (
-            f"{held} Without it the wheel falls to {slack:+.1f} mm, where the spring goes slack, before "
-            f"the damper tops out at {top:+.1f} mm."
+            f"{held} Without it the wheel falls to {slack:+z.1f} mm, where the spring goes slack, before "
+            f"the damper tops out at {top:+z.1f} mm."
         )
     if top > -droop_mm:
         return (
-            f"The damper tops out at wheel {top:+.1f} mm, before the asked droop: it would be the stop. "
+            f"The damper tops out at wheel {top:+z.1f} mm, before the asked droop: it would be the stop. "
             f"Use a strap unless its maker allows that."
         )
     return (
-        f"{held} Without it the damper alone stops the wheel, at {top:+.1f} mm with "
+        f"{held} Without it the damper alone stops the wheel, at {top:+z.1f} mm with "
         f"{left.get('damper_top_out', math.nan):.1f} {unit} left; few dampers are made for that."
     )
 

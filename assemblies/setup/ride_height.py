@@ -145,8 +145,8 @@ def correction(
     if not math.isfinite(load) or not math.isfinite(float(carried_n(p, m, wanted_low_mm))):
         raise ValueError(
             f"ride height: the corner does not reach wheel height {low_mm:+g} mm or {wanted_low_mm:+g} mm; "
-            f"it closes from {s.ends.closes_mm[0]:+.1f} to {s.ends.closes_mm[1]:+.1f} mm: check the reading "
-            f"and its sign"
+            f"it closes from {s.ends.closes_mm[0]:+z.1f} to {s.ends.closes_mm[1]:+z.1f} mm: check the "
+            f"reading and its sign"
         )
     scale = 1.0 if s.spring.linear else 180 / math.pi
 

@@ -92,7 +92,7 @@ def findings(job, size: SlideRoom | None) -> list[Finding]:
             f"mm (it has {size.bore_mm:.1f}), or {out:.0f} mm of tube "
             "between the inner tube's end and the socket plates"
         )
-    end = f"to {high:+.0f} mm" if math.isfinite(high) else "on"
+    end = f"to {high:+z.0f} mm" if math.isfinite(high) else "on"
     return [
         Finding(
             level="warn",
@@ -100,7 +100,7 @@ def findings(job, size: SlideRoom | None) -> list[Finding]:
             where="leaf pack",
             text=(
                 f"The job asks for ±{reach:g} mm of slide; as drawn the pack, {size.circle_mm:.1f} mm over "
-                f"its corners, slides from {low:+.0f} mm {end} towards the rocker. "
+                f"its corners, slides from {low:+z.0f} mm {end} towards the rocker. "
                 f"To use all of it {' and '.join(cures)}. Or set spring.slide = 0."
             ),
         )

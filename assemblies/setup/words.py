@@ -69,10 +69,10 @@ def settings(listed: list[ClockingSetting]) -> list[str]:
     said = any(s.beyond for s in listed)
     rows = [
         [
-            f"{s.angle_deg:+.2f}",
+            f"{s.angle_deg:+z.2f}",
             f"{s.sleeve_teeth:+d}",
             f"{s.anchor_teeth:+d}",
-            f"{s.ride_height_mm:+.1f}",
+            f"{s.ride_height_mm:+z.1f}",
             _n(s.torque_nm, 1),
             _n(s.twist_deg, 1),
             _n(s.droop_twist_deg, 1),
@@ -112,7 +112,7 @@ def collar(rows: list[CollarRow]) -> list[str]:
     head = ["wind, mm", "seat to perch, mm", "car rises, mm", "N at ride", "mm left at droop", *said]
     text = [
         [
-            f"{r.wind_mm:+.1f}",
+            f"{r.wind_mm:+z.1f}",
             f"{r.seat_to_perch_mm:.1f}",
             rise(r.ride_height_mm),
             _n(r.force_n, 0),
@@ -133,9 +133,9 @@ def moves(rows, joints, present: dict[str, int], drill, beware: list[str]) -> li
         new = {n: present.get(n, 0) + k for n, k in zip(names, r.teeth, strict=True)}
         out.append(
             [
-                f"{r.wind_deg:+.2f}",
+                f"{r.wind_deg:+z.2f}",
                 *(f"{k:+d}" for k in r.teeth),
-                f"{r.left_mm:+.1f}",
+                f"{r.left_mm:+z.1f}",
                 *([beware[len(out)]] if any(beware) else []),
                 *(drill.pair(n, new[n]) if drill else "" for n in names),
             ]
@@ -148,7 +148,7 @@ def wrong(rows: list[WrongTooth]) -> list[str]:
     text = [
         [
             "  ".join(f"{k} {v:+d}" for k, v in r.teeth.items() if v),
-            f"{r.angle_deg:+.2f}",
+            f"{r.angle_deg:+z.2f}",
             rise(r.ride_height_mm),
             r.held,
         ]
@@ -172,7 +172,7 @@ def winding(u: SetUp) -> list[str]:
         rows = [
             [
                 w.pose,
-                f"{w.wheel_mm:+.1f}",
+                f"{w.wheel_mm:+z.1f}",
                 _n(w.twist_deg, 1),
                 _n(w.torque_nm, 1),
                 _n(w.energy_j, 1),
@@ -184,7 +184,7 @@ def winding(u: SetUp) -> list[str]:
     else:
         head = ["pose", "wheel, mm", "compression, mm", "N", "J"]
         rows = [
-            [w.pose, f"{w.wheel_mm:+.1f}", _n(w.compression_mm, 1), _n(w.force_n, 0), _n(w.energy_j, 1)]
+            [w.pose, f"{w.wheel_mm:+z.1f}", _n(w.compression_mm, 1), _n(w.force_n, 0), _n(w.energy_j, 1)]
             for w in u.winding
         ]
     out = table(head, rows)
@@ -204,13 +204,13 @@ def slide(u: SetUp) -> list[str]:
         return []
     rows = [
         [
-            f"{r.slide_mm:+.0f}",
+            f"{r.slide_mm:+z.0f}",
             f"{r.free_length_mm:.0f}",
-            f"{r.rate_change_percent:+.1f}",
+            f"{r.rate_change_percent:+z.1f}",
             f"{r.wheel_rate_n_per_mm:.2f}",
             _n(r.ride_frequency_hz, 2),
-            f"{r.ride_height_mm:+.1f}",
-            f"{r.wind_back_deg:+.2f}",
+            f"{r.ride_height_mm:+z.1f}",
+            f"{r.wind_back_deg:+z.2f}",
             f"{r.overlap_mm:.0f}",
             f"{r.protrusion_mm:.0f}",
             "; ".join(t for t in ("" if r.ok else "does not fit", r.held) if t),
@@ -237,7 +237,7 @@ def slide(u: SetUp) -> list[str]:
 def adjusters(u: SetUp) -> list[str]:
     return table(
         ["one step of", "up, mm", "down, mm", ""],
-        [[a.name, f"{a.up_mm:+.2f}", f"{a.down_mm:+.2f}", held(a)] for a in u.adjusters],
+        [[a.name, f"{a.up_mm:+z.2f}", f"{a.down_mm:+z.2f}", held(a)] for a in u.adjusters],
     )
 
 

@@ -263,7 +263,7 @@ def _toggle(
     near = Finding(
         level="warn",
         code="steering-toggle",
-        where=f"wheel {wheel[i]:+.1f} mm, rack {racks[k]:+.1f} mm",
+        where=f"wheel {wheel[i]:+z.1f} mm, rack {racks[k]:+z.1f} mm",
         text=(
             f"Steering arm and tie rod come within {margin[i, k]:.1f} deg of one line; keep "
             f"{MARGIN_WARN_DEG:g} deg (common practice). Nearer, the steering grows heavy and slack, and in "
@@ -339,7 +339,7 @@ def _tilt_finding(t: rs.JointTilt) -> Finding | None:
     return Finding(
         level="stop" if over and made else "warn",
         code="tie-rod-tilt",
-        where=f"wheel {t.at_wheel_mm:+.1f} mm, rack {t.at_rack_mm:+.1f} mm",
+        where=f"wheel {t.at_wheel_mm:+z.1f} mm, rack {t.at_rack_mm:+z.1f} mm",
         text=(
             f"The tie rod's {t.end} end tilts {t.deg:.1f} deg; a {t.joint} {takes} {t.limit_deg:g} "
             f"deg (typical: "

@@ -98,7 +98,7 @@ def _bump(s: Steering, g: Geometry | None) -> list[str]:
             and b.worst_deg is not None
         ]
         if rows:
-            others.append(f"{name} lock {max(rows, key=abs):+.2f} deg")
+            others.append(f"{name} lock {max(rows, key=abs):+z.2f} deg")
     return [text + (f"; at {', '.join(others)}" if others else "")]
 
 
@@ -106,9 +106,9 @@ def _toe(b: BumpSteer) -> str:
     if b.worst_deg is None or b.slope_at_ride_deg_per_mm is None:
         return "not known"
     return (
-        f"{b.worst_deg:+.3f} deg at wheel {b.worst_at_wheel_mm:+.0f} mm, slope "
-        f"{b.slope_at_ride_deg_per_mm:+.4f} "
-        f"deg/mm at ride, steepest {b.steepest_deg_per_mm:+.4f}"
+        f"{b.worst_deg:+z.3f} deg at wheel {b.worst_at_wheel_mm:+z.0f} mm, slope "
+        f"{b.slope_at_ride_deg_per_mm:+z.4f} "
+        f"deg/mm at ride, steepest {b.steepest_deg_per_mm:+z.4f}"
     )
 
 
@@ -137,17 +137,17 @@ def _geometry(g: Geometry) -> list[str]:
             f"axle: roll rate {a.roll_rate_springs_nm_per_deg + a.roll_rate_bar_nm_per_deg:.0f} N·m/deg (bar "
             f"{a.roll_rate_bar_nm_per_deg:g}), {100 * a.roll_share:.0f} % of the car's roll moment "
             f"({a.roll_share_from}); at 1 g {a.load_transfer_n_per_g:.0f} N to the outer wheel, "
-            f"{a.jacking_n_at_1_g:+.0f} N of jacking{roll}"
+            f"{a.jacking_n_at_1_g:+z.0f} N of jacking{roll}"
         )
         if (leant := next((x for x in a.rolled if x.roll_deg == 3.0), None)) is not None and None not in (
             leant.left_camber_to_road_deg,
             leant.right_camber_to_road_deg,
         ):
             out.append(
-                f"rolled 3 deg: outer wheel {leant.right_wheel_mm:+.0f} mm and "
-                f"{leant.right_camber_to_road_deg:+.1f} "
-                f"deg of camber to the road, inner {leant.left_wheel_mm:+.0f} mm and "
-                f"{leant.left_camber_to_road_deg:+.1f} deg"
+                f"rolled 3 deg: outer wheel {leant.right_wheel_mm:+z.0f} mm and "
+                f"{leant.right_camber_to_road_deg:+z.1f} "
+                f"deg of camber to the road, inner {leant.left_wheel_mm:+z.0f} mm and "
+                f"{leant.left_camber_to_road_deg:+z.1f} deg"
             )
     return out
 

@@ -176,7 +176,7 @@ def _rods(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
         bears = f.service(f.tie_rod_n)
         out.missing.append(
             f"tie rod: bought, as its wall and thread are not given (tie_rod.wall, tie_rod.thread); between "
-            f"its ends it must bear {bears.min():+.0f} to {bears.max():+.0f} N "
+            f"its ends it must bear {bears.min():+z.0f} to {bears.max():+z.0f} N "
             "(tension positive) before any safety factor"
         )
 

@@ -37,7 +37,7 @@ def uses(checks: list[Check], was_tried: bool) -> list[Finding]:
             else ""
         )
         breaks = "would break or yield" if level == "stop" else "is over its guide"
-        at = f" at wheel {c.wheel_mm:+.1f} mm" if c.wheel_mm is not None and c.case != "spectrum" else ""
+        at = f" at wheel {c.wheel_mm:+z.1f} mm" if c.wheel_mm is not None and c.case != "spectrum" else ""
         found.append(
             Finding(
                 level=level,

@@ -231,7 +231,7 @@ def findings(job, layout: Layout, walked: list[WalkedLink]) -> list[Finding]:
     """A stop for every open end, every joint that moves, and every tube that carries and joins no frame."""
     out = []
     for w in walked:
-        at = f"{w.case} at wheel {w.wheel_mm:+.1f} mm"
+        at = f"{w.case} at wheel {w.wheel_mm:+z.1f} mm"
         if w.state == "open":
             what = w.link.note if w.link.note.endswith("bracket") else w.link.part
             text = (
@@ -311,7 +311,7 @@ def _frame(job, layout: Layout, walked: list[WalkedLink]) -> list[Finding]:
                 text=(
                     f"'{w.link.member}' carries {_said(w.force_n, w.moment_nm)} of the {w.link.part} "
                     f"({w.case} at "
-                    f"wheel {w.wheel_mm:+.1f} mm) and {joins}{rest}. Cure: [[member]] tubes that tie "
+                    f"wheel {w.wheel_mm:+z.1f} mm) and {joins}{rest}. Cure: [[member]] tubes that tie "
                     f"it to the "
                     f'frame, or frame.goes_on = ["{w.link.member}"] where it goes on into a frame '
                     f"that is not "

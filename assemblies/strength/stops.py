@@ -184,7 +184,7 @@ def missing(job: Job, mechanism: Mechanism, sprung: Springing, f: Forces, t: Tau
             most = -min(float(damper.min()), 0.0)
             out.append(
                 f"bump stop's seat on the damper's body, its heat and age: its maker's; {s.force_n:.0f} N "
-                f"along the damper at wheel {s.wheel_mm:+.1f} mm; the damper's eye and bracket are checked "
+                f"along the damper at wheel {s.wheel_mm:+z.1f} mm; the damper's eye and bracket are checked "
                 f"for {most:.0f} N"
             )
         else:

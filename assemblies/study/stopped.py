@@ -84,7 +84,7 @@ def _run_on(c: CornerSoFar, bump: Stop, droop: Stop) -> rs.RunsOn | None:
     said = [(heights.get(f.where), f) for f in fresh]
     said.sort(key=lambda hf: math.inf if hf[0] is None else abs(hf[0]))
     breaks = [
-        f"{f.where}{'' if z is None else f' by wheel {z:+.1f} mm'}: {f.text.partition('. ')[0].rstrip('.')}"
+        f"{f.where}{'' if z is None else f' by wheel {z:+z.1f} mm'}: {f.text.partition('. ')[0].rstrip('.')}"
         for z, f in said
     ]
     return rs.RunsOn(from_wheel_mm=low, to_wheel_mm=high, breaks=breaks, gaps_checked=c.gaps)
@@ -134,27 +134,27 @@ def _mark(f: Finding) -> tuple[str, str]:
 
 def _bump(c: CornerSoFar, s: Stop) -> list[Finding]:
     wished, given, g = c.job.corner.bump, c.job.bump_stop, c.job.loads.vertical_g
-    where = f"wheel {s.wheel_mm:+.1f} mm"
+    where = f"wheel {s.wheel_mm:+z.1f} mm"
     if s.by == "bump stop":
         text = (
-            f"The bump stop touches at wheel {s.touches_mm:+.1f} mm and carries {g:g} corner weights with "
-            f"the spring at {s.wheel_mm:+.1f} mm (wished {wished:+g}), {s.force_n:.0f} N along the damper: "
+            f"The bump stop touches at wheel {s.touches_mm:+z.1f} mm and carries {g:g} corner weights with "
+            f"the spring at {s.wheel_mm:+z.1f} mm (wished {wished:+g}), {s.force_n:.0f} N along the damper: "
             f"a fall of {max(s.fall_mm, 0):.0f} mm of the hanging wheel, no damping counted."
         )
         return [Finding(level="note", code="bump-stop", where=where, text=text)]
     if s.by == "spring":
         text = (
-            f"The spring alone carries {g:g} corner weights at {s.wheel_mm:+.1f} mm: the bump stop is not "
+            f"The spring alone carries {g:g} corner weights at {s.wheel_mm:+z.1f} mm: the bump stop is not "
             f"touched."
         )
         return [Finding(level="note", code="bump-stop", where=where, text=text)]
     ends = "the damper bottoms, metal on metal" if s.by == "damper" else f"the linkage itself ends ({s.by})"
     first = (
         f"The bump stop is pressed past its last row ({given.curve[-1][0]:g} mm, {given.curve[-1][1]:.0f} N) "
-        f"and does not carry {g:g} corner weights: the wheel runs on to {s.wheel_mm:+.1f} mm, where {ends}."
+        f"and does not carry {g:g} corner weights: the wheel runs on to {s.wheel_mm:+z.1f} mm, where {ends}."
         if given
         else f"Nothing in the inputs stops the wheel at the wished bump of {wished:+g} mm: it runs on to "
-        f"{s.wheel_mm:+.1f} mm, where {ends}."
+        f"{s.wheel_mm:+z.1f} mm, where {ends}."
     )
     cure = "Take a stiffer or longer bump_stop" if given else "Give a [bump_stop] on the damper's shaft"
     return [
@@ -169,10 +169,10 @@ def _bump(c: CornerSoFar, s: Stop) -> list[Finding]:
 
 def _strap(c: CornerSoFar, s: Stop) -> list[Finding]:
     """A strap, or a damper that says how stiff it tops out; of any other the verdict says where it does."""
-    strap, where = c.job.droop_strap, f"wheel {s.wheel_mm:+.1f} mm"
+    strap, where = c.job.droop_strap, f"wheel {s.wheel_mm:+z.1f} mm"
     thrown = "where the spring throws the wheel down, no damping counted"
     if strap is None:
-        text = f"The damper tops out at {s.wheel_mm:+.1f} mm and bears up to {s.force_n:.0f} N {thrown}."
+        text = f"The damper tops out at {s.wheel_mm:+z.1f} mm and bears up to {s.force_n:.0f} N {thrown}."
         known = math.isfinite(s.force_n)
         return [Finding(level="note", code="top-out", where=where, text=text)] if known else []
     if s.by == "droop strap" and not math.isfinite(s.force_n):
@@ -186,12 +186,12 @@ def _strap(c: CornerSoFar, s: Stop) -> list[Finding]:
                 level="warn",
                 code="droop-strap",
                 where=where,
-                text=f"The strap of {strap.length:g} mm is still slack at {s.wheel_mm:+.1f} mm, where the "
+                text=f"The strap of {strap.length:g} mm is still slack at {s.wheel_mm:+z.1f} mm, where the "
                 f"{s.by} ends droop: shorten droop_strap.length.",
             )
         ]
     text = (
-        f"The strap is taut at {s.wheel_mm:+.1f} mm (wished {-c.job.corner.droop:+g}) and is pulled with up "
+        f"The strap is taut at {s.wheel_mm:+z.1f} mm (wished {-c.job.corner.droop:+g}) and is pulled with up "
         f"to {s.force_n:.0f} N {thrown}"
     )
     most = strap.breaking_load
@@ -206,7 +206,7 @@ def _strap(c: CornerSoFar, s: Stop) -> list[Finding]:
 def _beyond(on: rs.RunsOn | None) -> list[Finding]:
     if on is None:
         return []
-    reach = f"wheel {on.from_wheel_mm:+.1f} to {on.to_wheel_mm:+.1f} mm"
+    reach = f"wheel {on.from_wheel_mm:+z.1f} to {on.to_wheel_mm:+z.1f} mm"
     gaps = "" if on.gaps_checked else " Gaps were left out of this run."
     if not on.breaks:
         text = (
@@ -260,7 +260,7 @@ def _low(job: Job, ground: list[rs.Ground]) -> list[Finding]:
             code="ground",
             where=g.body,
             text=f"Lowest on the frame is {g.body}: {guaranteed(g.ride_mm)} mm over the ground at ride, "
-            f"{guaranteed(g.least_mm)} mm at wheel {g.at_wheel_mm:+.1f} mm with the car level, "
+            f"{guaranteed(g.least_mm)} mm at wheel {g.at_wheel_mm:+z.1f} mm with the car level, "
             f"{asked:g} mm asked (the tyre gives some 10 mm more).{cure}",
         )
     ]

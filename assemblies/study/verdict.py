@@ -56,8 +56,8 @@ def _reach(job: Job, s: Springing) -> Rows:
             yield (
                 "stop",
                 "cannot-close",
-                f"wheel {end:+.2f} mm",
-                f"The linkage stops closing at {end:+.3f} mm of the wished {wished:+g} mm of {name}: "
+                f"wheel {end:+z.2f} mm",
+                f"The linkage stops closing at {end:+z.3f} mm of the wished {wished:+g} mm of {name}: "
                 f"the {stop} cannot reach further. Shorten corner.{name} or move that joint.",
             )
 
@@ -70,8 +70,8 @@ def _toggle(job: Job, s: Springing) -> Rows:
             yield (
                 "stop",
                 "toggle",
-                f"wheel {z:+.1f} mm",
-                f"Rod and rocker arm come into one line at wheel {z:+.2f} mm; the travel and "
+                f"wheel {z:+z.1f} mm",
+                f"Rod and rocker arm come into one line at wheel {z:+z.2f} mm; the travel and "
                 f"{TOGGLE_BEYOND_MM:g} mm beyond "
                 f"each end must be free of it (wished {-droop:+g} to {bump:+g} mm), or the rocker folds the "
                 f"wrong way. Turn the rod arm, or shorten the travel.",
@@ -86,9 +86,9 @@ def _toggle(job: Job, s: Springing) -> Rows:
     yield (
         level,
         "toggle-margin",
-        f"wheel {e.margin_at_mm:+.1f} mm",
+        f"wheel {e.margin_at_mm:+z.1f} mm",
         f"Rod and rocker arm come within {guaranteed(e.margin_deg, 1)} deg of one line at wheel "
-        f"{e.margin_at_mm:+.1f} mm; "
+        f"{e.margin_at_mm:+z.1f} mm; "
         f"keep {limit:g} deg (common practice). Forces and rate grow fast there: turn the rod arm towards "
         f"square to the rod.",
     )
@@ -113,10 +113,10 @@ def _damper(job: Job, s: Springing) -> Rows:
         ),
     ):
         at = min((x for x in end if x is not None), key=abs, default=None)
-        where = f"wheel {z:+.1f} mm"
+        where = f"wheel {z:+z.1f} mm"
         cure = "Move damper.chassis_eye, shorten the travel or take a damper of more stroke."
         if margin < 0:
-            runs = f" It runs out at wheel {at:+.2f} mm." if at is not None else ""
+            runs = f" It runs out at wheel {at:+z.2f} mm." if at is not None else ""
             yield (
                 "stop",
                 f"damper-{name}",
@@ -162,7 +162,7 @@ def _droop_stop(job: Job, s: Springing) -> Rows:
         return
     gone = slack is not None and slack > top
     says = (
-        f" On the way the spring goes slack at {slack:+.1f} mm."
+        f" On the way the spring goes slack at {slack:+z.1f} mm."
         if gone
         else f" The spring still holds {s.twist_deg['damper_top_out']:.1f} deg of twist there."
         if "damper_top_out" in s.twist_deg
@@ -173,9 +173,9 @@ def _droop_stop(job: Job, s: Springing) -> Rows:
     yield (
         "warn" if gone else "note",
         "droop-stop",
-        f"wheel {top:+.1f} mm",
+        f"wheel {top:+z.1f} mm",
         f"Nothing in the inputs stops the wheel at the wished droop of {droop:+g} mm: the damper alone "
-        f"would at {top:+.1f} mm.{says} Fit a strap at {droop:+g} mm, or use a damper made to be the droop "
+        f"would at {top:+z.1f} mm.{says} Fit a strap at {droop:+g} mm, or use a damper made to be the droop "
         f"stop.",
     )
 
@@ -186,8 +186,8 @@ def _slack(job: Job, s: Springing) -> Rows:
         yield (
             "stop",
             "slack",
-            f"wheel {slack:+.1f} mm",
-            f"The spring carries nothing from wheel {slack:+.2f} mm down, inside the wished droop of "
+            f"wheel {slack:+z.1f} mm",
+            f"The spring carries nothing from wheel {slack:+z.2f} mm down, inside the wished droop of "
             f"{droop:+g} mm: rod and spring go loose "
             "and knock. Less droop, a softer spring (more twist or compression at ride), or a droop strap "
             "above that point.",
@@ -196,7 +196,7 @@ def _slack(job: Job, s: Springing) -> Rows:
     if not s.spring.linear and np.isfinite(s.twist_deg["droop"]):
         left = s.twist_deg["droop"]
         beyond = (
-            f"beyond full droop, at wheel {slack:+.1f} mm"
+            f"beyond full droop, at wheel {slack:+z.1f} mm"
             if slack is not None
             else "beyond where the linkage can go"
         )
@@ -213,7 +213,7 @@ def _slack(job: Job, s: Springing) -> Rows:
             "note",
             "preload",
             "assembly",
-            f"The spring is slack with the rocker at {s.slack_rocker_deg:+.1f} deg, {beyond}. So {left:.1f} "
+            f"The spring is slack with the rocker at {s.slack_rocker_deg:+z.1f} deg, {beyond}. So {left:.1f} "
             f"deg must be wound in against a droop stop "
             "before the pin goes in: the stop must hold it, and a wound spring can break bones.",
         )
@@ -230,7 +230,7 @@ def _rod(job: Job, s: Springing) -> Rows:
             "stop",
             "rod-sense",
             "ride to bump",
-            f"The job calls it a {job.rod.kind} rod, yet the spring loads it with {worst:+.0f} N (tension "
+            f"The job calls it a {job.rod.kind} rod, yet the spring loads it with {worst:+z.0f} N (tension "
             f"positive) between ride and bump: it works as a "
             f'{other} rod. Set rod.kind = "{other}" or move the rod to the other side of the '
             "rocker's pivot.",
@@ -258,7 +258,7 @@ def _tilts(job: Job, s: Springing) -> Rows:
         ):  # the bolt is set square to the rod at ride: what counts is the change from there
             tilt = tilt - tilt[int(np.argmin(np.abs(s.wheel_mm)))]
         worst = int(np.nanargmax(np.abs(tilt)))
-        size, where = abs(float(tilt[worst])), f"wheel {s.wheel_mm[worst]:+.1f} mm"
+        size, where = abs(float(tilt[worst])), f"wheel {s.wheel_mm[worst]:+z.1f} mm"
         if size > limit:
             yield (
                 "stop",
@@ -290,7 +290,7 @@ def _tilts(job: Job, s: Springing) -> Rows:
         yield (
             "warn",
             "damper-off-plane",
-            f"wheel {s.wheel_mm[worst]:+.1f} mm",
+            f"wheel {s.wheel_mm[worst]:+z.1f} mm",
             f"The damper leaves the rocker's plane by {abs(float(tilt[worst])):.1f} deg; keep "
             f"{OFF_PLANE_DEG:g} deg (common practice). "
             "Move damper.chassis_eye into the plane.",
@@ -304,7 +304,7 @@ def _rates(job: Job, s: Springing) -> Rows:
         yield (
             "note",
             "damper-ratio",
-            f"wheel {s.wheel_mm[i]:+.1f} mm",
+            f"wheel {s.wheel_mm[i]:+z.1f} mm",
             f"The damper moves only {per[i]:.2f} mm per mm of wheel; under {DAMPER_PER_WHEEL_LEAST:g} means "
             f"high forces in little stroke (common practice).",
         )
@@ -333,7 +333,7 @@ def _rates(job: Job, s: Springing) -> Rows:
             "unstable",
             "ride height",
             "The wheel rate is negative at ride height: the corner would not stand. "
-            + _turned(job, -math.inf, lambda after: _least_rate(after), "least wheel rate {:+.1f} N/mm"),
+            + _turned(job, -math.inf, lambda after: _least_rate(after), "least wheel rate {:+z.1f} N/mm"),
         )
     elif not FREQUENCY_HZ[0] <= s.ride_frequency_hz <= FREQUENCY_HZ[1]:
         yield (
@@ -369,11 +369,11 @@ def _snap(job: Job, s: Springing) -> Rows:
         yield (
             "stop",
             "snap-through",
-            f"wheel {height:+.1f} mm",
-            f"The wheel rate crosses zero at {height:+.1f} mm of {name} ({rate[ride]:.1f} N/mm at ride): "
+            f"wheel {height:+z.1f} mm",
+            f"The wheel rate crosses zero at {height:+z.1f} mm of {name} ({rate[ride]:.1f} N/mm at ride): "
             f"beyond it "
             f"the wheel goes through by itself to where something stops it. "
-            + _turned(job, _least_rate(s), _least_rate, "least wheel rate {:+.1f} N/mm"),
+            + _turned(job, _least_rate(s), _least_rate, "least wheel rate {:+z.1f} N/mm"),
         )
 
 
@@ -383,7 +383,7 @@ def _least_rate(s: Springing) -> float:
 
 
 def _rise_cure(job: Job, rise_percent: float) -> str:
-    return _turned(job, rise_percent, lambda after: after.rise_percent, "{:+.0f} % of rise")
+    return _turned(job, rise_percent, lambda after: after.rise_percent, "{:+z.0f} % of rise")
 
 
 def _turned(job: Job, now: float, measure: Callable[[Springing], float], words: str) -> str:

@@ -31,7 +31,7 @@ def breaks(s: Study, winds: Sequence[float]) -> list[str]:
         first = _broken(s, side[fails])
         for i, w in enumerate(side[fails:]):
             far = fails + i == len(side) - 1
-            out[w] = said if far else _broken(s, w) if i < MOST else f"{first} at {side[fails]:+.2f} already"
+            out[w] = said if far else _broken(s, w) if i < MOST else f"{first} at {side[fails]:+z.2f} already"
     return [out[w] for w in winds]
 
 

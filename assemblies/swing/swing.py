@@ -90,12 +90,12 @@ class Gap:
     def __str__(self) -> str:
         if self.clash:
             return (
-                f"{self.neighbour}: CLASH, {lacking(-self.gap_mm)} mm deep at most, at {self.at_deg:+.1f} "
+                f"{self.neighbour}: CLASH, {lacking(-self.gap_mm)} mm deep at most, at {self.at_deg:+z.1f} "
                 f"deg; {_span(self.clash_deg or (self.at_deg, self.at_deg))}"
             )
         said = "ok" if self.ok else "SHORT"
         return (
-            f"{self.neighbour}: {guaranteed(self.gap_mm)} mm guaranteed at {self.at_deg:+.1f} deg, "
+            f"{self.neighbour}: {guaranteed(self.gap_mm)} mm guaranteed at {self.at_deg:+z.1f} deg, "
             f"{self.required_mm:g} asked: {said}"
         )
 
@@ -258,7 +258,7 @@ def _span(degrees: tuple[float, float]) -> str:
     'from -22.0 to +0.4 deg'
     """
     first, last = math.floor(10 * degrees[0] + 1e-6) / 10, math.ceil(10 * degrees[1] - 1e-6) / 10
-    return f"from {first:+.1f} to {last:+.1f} deg"
+    return f"from {first:+z.1f} to {last:+z.1f} deg"
 
 
 def _form(where: str, what) -> Form:

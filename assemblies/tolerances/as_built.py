@@ -321,7 +321,8 @@ def _possible(job, s: Springing, readings, unknowns) -> tuple[tuple[Reading, ...
                 if r.kind == "thickness"
                 else "the corner cannot stand under that mass within its travel: check it and its unit"
                 if r.kind == "ride"
-                else f"readings can be at {low:+.0f} to {high:+.0f} mm of wheel height: check it and its sign"
+                else f"readings can be at {low:+z.0f} to {high:+z.0f} mm of wheel height: check it and "
+                "its sign"
             )
             out.append(f"{_of(r, s)}: {why}.")
     return tuple(r for r, good in zip(readings, can, strict=True) if good), tuple(out)
@@ -477,7 +478,7 @@ def lines(job, s: Springing, e: Estimate) -> list[tuple[str, list[str]]]:
             [
                 paragraph(
                     f"As set it stands {_set(e.stands_mm)} under the job's load. "
-                    f"Wind {e.wind:+.2f} ±{2 * e.wind_sigma:.2f} {unit}.",
+                    f"Wind {e.wind:+z.2f} ±{2 * e.wind_sigma:.2f} {unit}.",
                     "  ",
                 )
             ],
@@ -508,7 +509,7 @@ def _rises(v) -> list[str]:
         ["past corner.droop", "past corner.bump"],
         "cannot stand",
     )
-    return [f"{0.0 - z:+.1f}" if math.isfinite(z) else end for z, end in zip(v.settle(), ends, strict=True)]
+    return [f"{0.0 - z:+z.1f}" if math.isfinite(z) else end for z, end in zip(v.settle(), ends, strict=True)]
 
 
 def _moves(job, s: Springing, joints, e: Estimate) -> list[str]:
@@ -527,7 +528,7 @@ def _moves(job, s: Springing, joints, e: Estimate) -> list[str]:
     said = [beyond(job.spring, s, float(t) - s.twist_deg["bump"], size / was) for t in bump]
     rows = [
         [
-            f"{x.wind_deg:+.2f}",
+            f"{x.wind_deg:+z.2f}",
             *(f"{k:+d}" for k in x.teeth),
             rise,
             f"{twist * math.radians(s.spring.stress_mpa_per_rad) * size / was:.0f}",

@@ -440,7 +440,7 @@ def lines(t: Tolerances, worst: bool = False) -> list[tuple[str, list[str]]]:
             f"{b.what}: what matters most",
             words.table(
                 ["dimension", "per 1 mm (deg, %, kg)", "share of variance"],
-                [[n, f"{x:+.3f} {b.unit}", f"{q * 100:.0f} %"] for n, x, q in b.top],
+                [[n, f"{x:+z.3f} {b.unit}", f"{q * 100:.0f} %"] for n, x, q in b.top],
             ),
         )
         for b in t.bands

@@ -273,7 +273,7 @@ def _whose(names: list[str], datums, distances, tape_mm: float, t: Taped) -> str
     one spare distance, and any of the four explains it alike."""
     off = {n: float(x) for n, x in zip(names, t.spare_mm[0], strict=True)}
     if len(names) == 4:
-        each = ", ".join(f"{n} by {x:+.1f}" for n, x in off.items())
+        each = ", ".join(f"{n} by {x:+z.1f}" for n, x in off.items())
         return (
             f"the tapes do not agree, and four cannot tell which is wrong ({each} mm, if it alone is): take "
             f"all four again, or a fifth from another datum point"
@@ -288,8 +288,8 @@ def _whose(names: list[str], datums, distances, tape_mm: float, t: Taped) -> str
     if not guilty or min(off_by.values()) > 1:
         return "more than one tape is wrong, or a datum point: take all again"
     if len(guilty) == 1:
-        return f"tape {guilty[0]} is {off[guilty[0]]:+.1f} mm off what the others say, and they agree"
-    each = " or ".join(f"{n} ({off[n]:+.1f} mm)" for n in guilty)
+        return f"tape {guilty[0]} is {off[guilty[0]]:+z.1f} mm off what the others say, and they agree"
+    each = " or ".join(f"{n} ({off[n]:+z.1f} mm)" for n in guilty)
     return f"tape {each} is wrong, it cannot be told which: take these again, or one from another datum point"
 
 
@@ -395,7 +395,7 @@ def lines(m: Measured, side: str | None = None) -> list[tuple[str, list[str]]]:
             p.side,
             *(f"{v:.1f}" for v in p.place_mm),
             *(("-",) * 3 if p.sure_mm is None else (f"±{v:.1f}" for v in p.sure_mm)),
-            "-" if p.spare is None else f"{p.spare[0]} {p.spare[1]:+.1f} (±{p.spare[2]:.1f})",
+            "-" if p.spare is None else f"{p.spare[0]} {p.spare[1]:+z.1f} (±{p.spare[2]:.1f})",
         ]
         for p in m.points
     ]
@@ -410,7 +410,7 @@ def lines(m: Measured, side: str | None = None) -> list[tuple[str, list[str]]]:
     ]
     if m.averages:
         rows = [
-            [a.name, *(f"{v:.1f}" for v in a.place_mm), *(f"{v:+.1f}" for v in a.difference_mm), a.remark]
+            [a.name, *(f"{v:.1f}" for v in a.place_mm), *(f"{v:+z.1f}" for v in a.difference_mm), a.remark]
             for a in m.averages
         ]
         blocks.append(

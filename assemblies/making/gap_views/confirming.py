@@ -175,7 +175,7 @@ def told(done: Study, results: Results, shared) -> tuple[list[SharedMetal], list
                 code="shared-metal",
                 where=f"{a} to {b}",
                 text=(
-                    f"At wheel {s.wheel_mm:+.1f} mm, rack {s.rack_mm:+.1f} mm the CAD kernel finds "
+                    f"At wheel {s.wheel_mm:+z.1f} mm, rack {s.rack_mm:+z.1f} mm the CAD kernel finds "
                     f"{s.common_mm3:.1f} mm³ of metal of one inside the other, and no gap tells of it. "
                     f"{joint}They cannot be built so: look at them in the STEP file at that height "
                     f"(build --at), and move or trim one."

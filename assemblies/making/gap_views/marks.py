@@ -43,7 +43,7 @@ class GapMark:
     @property
     def pose(self) -> str:
         p = self.pair
-        return f"wheel {p.at_wheel_mm:+.0f}" + (f", rack {p.at_rack_mm:+.0f}" if p.at_rack_mm else "")
+        return f"wheel {p.at_wheel_mm:+z.0f}" + (f", rack {p.at_rack_mm:+z.0f}" if p.at_rack_mm else "")
 
     @property
     def bodies(self) -> str:

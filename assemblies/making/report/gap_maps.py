@@ -114,5 +114,5 @@ def _said(f: Field) -> str:
     return (
         f"{f.pair.a} to {f.pair.b}, gap less the {f.pair.required_mm:g} mm asked over wheel height and rack: "
         f"short at {lacking(short, 0)} per cent of the poses looked at, least at wheel "
-        f"{f.pair.at_wheel_mm:+.0f}, rack {f.pair.at_rack_mm:+.0f} mm"
+        f"{f.pair.at_wheel_mm:+z.0f}, rack {f.pair.at_rack_mm:+z.0f} mm"
     ).replace("_", " ")

@@ -137,7 +137,7 @@ def _stops(study: Study, r: Results, plane: Plane) -> list[tuple[str, float, np.
 
 
 def _label(words: str, wheel_mm: float) -> str:
-    return f"{words}, {wheel_mm:+.1f}".replace("-", "−")
+    return f"{words}, {wheel_mm:+z.1f}".replace("-", "−")
 
 
 def _placed(plate, plane: Plane) -> np.ndarray:

@@ -3,7 +3,7 @@
   const slider = document.getElementById("lock"), says = document.getElementById("lock-says");
   const data = JSON.parse(document.getElementById("data").textContent).lock;
   if (!slider || !says || !data) return;
-  const sign = v => (v > 0 ? "+" : v < 0 ? "−" : "") + Math.abs(v).toFixed(1);
+  const sign = v => { const size = Math.abs(v).toFixed(1); return (size === "0.0" ? "" : v > 0 ? "+" : "−") + size; };
   slider.addEventListener("input", () => {
     const k = Number(slider.value), share = data.ackermann[k];
     says.textContent = `rack ${sign(data.rack_mm[k])} mm, inner wheel ${data.inner_deg[k].toFixed(1)} deg, outer ${data.outer_deg[k].toFixed(1)} deg`

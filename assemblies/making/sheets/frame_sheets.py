@@ -86,7 +86,7 @@ def _legend(b: OnTube, layout: Layout) -> tuple[str, ...]:
         lines.append(
             f"{t.name}: its foot from {t.along_mm[0]:.1f} to {t.along_mm[1]:.1f} along"
             + (" (that is beyond the end)" if t.along_mm[0] < -0.05 else "")
-            + f", {t.across_mm[0]:+.1f} to {t.across_mm[1]:+.1f} across (+ {b.aside_to})."
+            + f", {t.across_mm[0]:+z.1f} to {t.across_mm[1]:+z.1f} across (+ {b.aside_to})."
         )
     lines.append(
         f"{b.gap_mm:.2f} between the tabs: set it by the jig's spacer. "

@@ -239,7 +239,7 @@ def _notes(c: BesideCoil) -> tuple[str, ...]:
     d = c.difference_kg
     out = [
         f"Inboard parts {sum(p.mass_kg for p in c.inboard):.2f} kg, plain coil-over parts "
-        f"{sum(p.mass_kg for p in c.plain):.2f} kg: {d:+.2f} kg a side, "
+        f"{sum(p.mass_kg for p in c.plain):.2f} kg: {d:+z.2f} kg a side, "
         f"their centre of gravity {abs(c.height_difference_mm):.0f} mm "
         f"{'higher' if c.height_difference_mm > 0 else 'lower'}.",
         (
@@ -265,10 +265,10 @@ def _notes(c: BesideCoil) -> tuple[str, ...]:
             )
         else:
             out.append(
-                f"Common practice says about {USUAL_DIFFERENCE_KG:g} kg a side; this one is {d:+.2f} kg "
+                f"Common practice says about {USUAL_DIFFERENCE_KG:g} kg a side; this one is {d:+z.2f} kg "
                 f"because of: {heaviest}. "
                 f"Where the housing ({housing:.2f} kg) takes the place of a frame tube that would be there "
-                f"anyway, {d - housing:+.2f} kg remain."
+                f"anyway, {d - housing:+z.2f} kg remain."
             )
     else:
         out.append(f"Heaviest: {heaviest}.")

@@ -147,7 +147,7 @@ def _settings(r: Results) -> Table:
     if s.ride_torque_nm is not None:
         lines += [
             ["spring at ride height", f"{s.ride_torque_nm:.1f} N·m, {s.ride_twist_deg:.1f} deg", ""],
-            ["rocker where the spring is slack", f"{s.slack_rocker_deg:+.1f} deg from ride", ""],
+            ["rocker where the spring is slack", f"{s.slack_rocker_deg:+z.1f} deg from ride", ""],
             ["one degree of wind", f"{_n(c.ride_height_per_deg_mm, 2)} mm of ride height", ""],
         ]
     else:
@@ -194,10 +194,10 @@ def _clocking(c) -> Flow:
     table = _columns(
         near,
         {
-            "wind, deg": (16, lambda s: f"{s.angle_deg:+.2f}"),
+            "wind, deg": (16, lambda s: f"{s.angle_deg:+z.2f}"),
             "sleeve": (16, lambda s: f"{s.sleeve_teeth:+d}"),
             "anchor": (17, lambda s: f"{s.anchor_teeth:+d}"),
-            "car rises, mm": (19, lambda s: f"{s.ride_height_mm:+.1f}"),
+            "car rises, mm": (19, lambda s: f"{s.ride_height_mm:+z.1f}"),
             "N·m at ride": (18, lambda s: _n(s.torque_nm, 1)),
             "deg left at droop": (20, lambda s: _n(s.droop_twist_deg, 1)),
             "bolt the sleeve at": (40, lambda s: s.bolt.get("sleeve", "")),
@@ -210,7 +210,7 @@ def _clocking(c) -> Flow:
     return [
         _say("Clocking, teeth from the design setting, counted in the loading sense at both ends", HEADING),
         table,
-        *(_say(f"Beware at {s.angle_deg:+.2f} deg: {s.beyond}.") for s in near if s.beyond),
+        *(_say(f"Beware at {s.angle_deg:+z.2f} deg: {s.beyond}.") for s in near if s.beyond),
         _say(STRENGTH),
         _say(f"One tooth wrong: {'; '.join(turned)}."),
     ]
@@ -220,7 +220,7 @@ def _stands(w) -> str:
     """Where the car stands with a wrong tooth."""
     if w.ride_height_mm is None:
         return "the car cannot stand"
-    return f"car {w.ride_height_mm:+.0f} mm" + (f", {w.held}" if w.held else "")
+    return f"car {w.ride_height_mm:+z.0f} mm" + (f", {w.held}" if w.held else "")
 
 
 def _collar(u) -> Flow:
@@ -232,14 +232,14 @@ def _collar(u) -> Flow:
         _columns(
             u.collar,
             {
-                "wind, mm of collar": (32, lambda x: f"{x.wind_mm:+.0f}" if x.wind_mm else "as designed"),
+                "wind, mm of collar": (32, lambda x: f"{x.wind_mm:+z.0f}" if x.wind_mm else "as designed"),
                 "seat to perch, mm": (30, lambda x: f"{x.seat_to_perch_mm:.1f}"),
                 "car rises, mm": (26, lambda x: rise(x.ride_height_mm)),
                 "N at ride": (24, lambda x: _n(x.force_n, 0)),
                 "mm short of free at droop": (40, lambda x: _n(x.droop_compression_mm, 1)),
             },
         ),
-        *(_say(f"Beware at {wind:+.0f} mm: {what}.") for wind, what in beware if what),
+        *(_say(f"Beware at {wind:+z.0f} mm: {what}.") for wind, what in beware if what),
         _say(STRENGTH),
     ]
 
@@ -247,7 +247,7 @@ def _collar(u) -> Flow:
 def _preload(u) -> Flow:
     linear = bool(u.winding) and u.winding[0].force_n is not None
     pose = {"pose": (46 if linear else 40, lambda w: w.pose)}
-    pose |= {"wheel, mm": (24 if linear else 22, lambda w: f"{w.wheel_mm:+.1f}")}
+    pose |= {"wheel, mm": (24 if linear else 22, lambda w: f"{w.wheel_mm:+z.1f}")}
     if linear:
         columns = pose | {
             "compression, mm": (30, lambda w: _n(w.compression_mm, 1)),
@@ -275,7 +275,7 @@ def _preload(u) -> Flow:
 
 
 def _adjusters(u) -> Flow:
-    lines = [[a.name, f"{a.up_mm:+.2f}", f"{a.down_mm:+.2f}"] for a in u.adjusters]
+    lines = [[a.name, f"{a.up_mm:+z.2f}", f"{a.down_mm:+z.2f}"] for a in u.adjusters]
     said = [
         _say("Adjusters", HEADING),
         _grid(["one step of", "car up, mm", "car down, mm"], lines, (80, 24, 24), (1, 2)),
@@ -303,19 +303,19 @@ def _slide(u) -> Flow:
     table = _columns(
         u.slide,
         {
-            "slide to the rocker, mm": (26, lambda x: f"{x.slide_mm:+.0f}"),
+            "slide to the rocker, mm": (26, lambda x: f"{x.slide_mm:+z.0f}"),
             "free length, mm": (22, lambda x: f"{x.free_length_mm:.0f}"),
-            "rate, %": (18, lambda x: f"{x.rate_change_percent:+.1f}"),
+            "rate, %": (18, lambda x: f"{x.rate_change_percent:+z.1f}"),
             "Hz": (16, lambda x: _n(x.ride_frequency_hz, 2)),
-            "car rises, mm": (22, lambda x: f"{x.ride_height_mm:+.1f}"),
-            "wind back, deg": (22, lambda x: f"{x.wind_back_deg:+.2f}"),
+            "car rises, mm": (22, lambda x: f"{x.ride_height_mm:+z.1f}"),
+            "wind back, deg": (22, lambda x: f"{x.wind_back_deg:+z.2f}"),
             "overlap, mm": (20, lambda x: f"{x.overlap_mm:.0f}"),
             "sticks out, mm": (22, lambda x: f"{x.protrusion_mm:.0f}"),
             "fits": (14, lambda x: "yes" if x.ok else "NO"),
         },
         words=1,
     )
-    stands = (_say(f"At {x.slide_mm:+.0f} mm the car {x.held}.") for x in u.slide if x.held)
+    stands = (_say(f"At {x.slide_mm:+z.0f} mm the car {x.held}.") for x in u.slide if x.held)
     return [KeepTogether([_say("Sliding the pack, at the same clock setting", HEADING), table, *stands])]
 
 

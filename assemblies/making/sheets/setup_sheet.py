@@ -63,7 +63,7 @@ def notes(r: Results) -> list[str]:
         out.append(
             f"At ride the spring carries {s.ride_torque_nm:.1f} N·m at {s.ride_twist_deg:.1f} deg of twist; "
             f"it is slack with the rocker at "
-            f"{s.slack_rocker_deg:+.1f} deg."
+            f"{s.slack_rocker_deg:+z.1f} deg."
         )
         out.append(
             f"At full droop {s.droop_twist_deg:.1f} deg of twist are left: wind them in before the pin goes "
@@ -85,7 +85,7 @@ def notes(r: Results) -> list[str]:
         ("The spring goes slack", e.spring_slack_at_wheel_mm),
     ):
         if z is not None:
-            out.append(f"{text} at wheel height {z:+.1f} mm.")
+            out.append(f"{text} at wheel height {z:+z.1f} mm.")
     out.append(
         "If a reading is off by more than 0.5 deg or 1 mm (common practice), stop and find out why before "
         "going on."

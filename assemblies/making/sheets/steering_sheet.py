@@ -87,11 +87,11 @@ def write(
         ],
         [
             [
-                f"{x.wheel_mm:+.0f}",
+                f"{x.wheel_mm:+z.0f}",
                 f"{x.ahead_mm:.1f}",
                 f"{x.behind_mm:.1f}",
-                f"{x.difference_mm:+.2f}",
-                f"{x.toe_deg:+.3f}",
+                f"{x.difference_mm:+z.2f}",
+                f"{x.toe_deg:+z.3f}",
                 "",
                 "",
             ]
@@ -115,11 +115,11 @@ def write(
             [
                 [
                     x.wheel,
-                    f"{x.rack_mm:+.1f}",
+                    f"{x.rack_mm:+z.1f}",
                     f"{x.ahead_mm:.1f}",
                     f"{x.behind_mm:.1f}",
-                    f"{x.difference_mm:+.1f}",
-                    f"{x.steer_deg:+.2f}",
+                    f"{x.difference_mm:+z.1f}",
+                    f"{x.steer_deg:+z.2f}",
                     "",
                     "",
                 ]

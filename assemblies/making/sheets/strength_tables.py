@@ -56,7 +56,7 @@ def write(r: rs.Results, folder: Path, done: Study | None = None, progress=lambd
             c.item,
             c.check,
             c.case,
-            "" if c.at_wheel_mm is None else f"{c.at_wheel_mm:+.1f}",
+            "" if c.at_wheel_mm is None else f"{c.at_wheel_mm:+z.1f}",
             f"{c.demand:.5g}",
             f"{c.resistance:.5g}",
             "" if c.unit == "-" else c.unit,
@@ -75,9 +75,9 @@ def write(r: rs.Results, folder: Path, done: Study | None = None, progress=lambd
                 p.name,
                 p.on,
                 p.case,
-                f"{p.at_wheel_mm:+.1f}",
-                f"{p.at_rack_mm:+.1f}",
-                *(f"{v:.1f}" for v in (*p.point_mm, *p.force_n, *p.moment_nm)),
+                f"{p.at_wheel_mm:+z.1f}",
+                f"{p.at_rack_mm:+z.1f}",
+                *(f"{v:z.1f}" for v in (*p.point_mm, *p.force_n, *p.moment_nm)),
             ]
             for p in r.strength.frame
         ],
@@ -95,7 +95,7 @@ def write(r: rs.Results, folder: Path, done: Study | None = None, progress=lambd
                 w.moments,
                 w.state,
                 w.case,
-                f"{w.at_wheel_mm:+.1f}",
+                f"{w.at_wheel_mm:+z.1f}",
                 f"{w.force_n:.0f}",
                 f"{w.moment_nm:.1f}",
             ]

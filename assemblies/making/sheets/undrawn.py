@@ -68,8 +68,8 @@ def lines(b: OnTube, layout: Layout) -> list[str]:
         arm = strap.on.replace("_", " ")
         x, y, z = away / np.linalg.norm(away)
         out.append(
-            f"Taut it pulls towards the {arm}, at ride height the way x {x:+.2f}, y {y:+.2f}, z "
-            f"{z:+.2f}: the lug in that plane."
+            f"Taut it pulls towards the {arm}, at ride height the way x {x:+z.2f}, y {y:+z.2f}, z "
+            f"{z:+z.2f}: the lug in that plane."
         )
     if b.along_mm < 0:
         out.append("That is beyond the end of the tube: it does not stand on it as the job has it.")

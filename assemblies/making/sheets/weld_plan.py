@@ -273,18 +273,18 @@ def rows(plan: WeldPlan) -> list[list[str]]:
                     str(number),
                     plate,
                     r.seam,
-                    f"{ax:.1f}",
-                    f"{ay:.1f}",
-                    f"{bx:.1f}",
-                    f"{by:.1f}",
-                    f"{r.length_mm:.1f}",
+                    f"{ax:z.1f}",
+                    f"{ay:z.1f}",
+                    f"{bx:z.1f}",
+                    f"{by:z.1f}",
+                    f"{r.length_mm:z.1f}",
                     f"{r.leg_mm:g}",
                 ]
             )
     out.sort(key=lambda row: int(row[1]))
     for s in plan.others:
         out.append(
-            ["", "", "", f"{s.where}: {s.runs} runs", "", "", "", "", f"{s.length_mm:.1f}", f"{s.leg_mm:g}"]
+            ["", "", "", f"{s.where}: {s.runs} runs", "", "", "", "", f"{s.length_mm:z.1f}", f"{s.leg_mm:g}"]
         )
     return out
 

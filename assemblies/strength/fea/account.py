@@ -28,8 +28,8 @@ def account(study, folder: Path, size_mm: float = SIZE_MM) -> tuple[str, Path]:
     )
     peaks = edge_peaks(study.layout.rocker, field.solved)
     lines = [
-        f"{job.name}: rocker plates in {field.case}, wheel {field.wheel_mm:+.1f} mm; {field.solved.unknowns} "
-        f"unknowns, mesh {size_mm:g} mm",
+        f"{job.name}: rocker plates in {field.case}, wheel {field.wheel_mm:+z.1f} mm; "
+        f"{field.solved.unknowns} unknowns, mesh {size_mm:g} mm",
         f"  outer edge, largest: {peaks['outer']:.0f} MPa, {peaks['outer'] * safety / metal.yield_mpa:.2f} "
         f"of yield with the factor {safety:g} (steel {metal.name})",
     ]
@@ -45,7 +45,7 @@ def account(study, folder: Path, size_mm: float = SIZE_MM) -> tuple[str, Path]:
     if field.compared:
         low = max(field.compared, key=lambda c: abs(c.elements_mpa))
         lines.append(
-            f"  along the arms, largest: {low.elements_mpa:+.0f} MPa, by hand {low.hand_mpa:+.0f} MPa "
+            f"  along the arms, largest: {low.elements_mpa:+z.0f} MPa, by hand {low.hand_mpa:+z.0f} MPa "
             f"({low.arm} arm, {low.at_mm:.0f} mm from the pivot)"
         )
     lines += [

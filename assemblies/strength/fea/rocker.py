@@ -179,7 +179,7 @@ def picture(field: RockerField, path: Path, yield_mpa: float, safety: float) -> 
     )
     left.set_aspect("equal")
     left.set_title(
-        f"von Mises, {field.case}, wheel {field.wheel_mm:+.0f} mm; full colour at yield/{safety:g}",
+        f"von Mises, {field.case}, wheel {field.wheel_mm:+z.0f} mm; full colour at yield/{safety:g}",
         fontsize=9,
     )
     left.set_xlabel("mm")
