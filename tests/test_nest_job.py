@@ -2,6 +2,7 @@
 rules kept."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import demos
@@ -35,8 +36,6 @@ def layout(demo):
 
 def with_job(layout, changes):
     """The same parts under a job with other plates and rules: these change no part."""
-    from dataclasses import replace
-
     return replace(layout, job=layout.job.changed(changes))
 
 
@@ -510,6 +509,12 @@ def test_a_build_nests_and_tells_it(layout, tmp_path):
     assert (
         _nest(with_job(layout, {"stock": None}), tmp_path / "none", lambda *_: None) == ([], {})
         and not (tmp_path / "none").exists()
+    )
+    thick = with_job(layout, {"stock.plate": [plate(thickness=12)]})
+    _, told = _nest(replace(thick, flat=thick.flat[:1]), tmp_path / "thick", lambda *_: None)
+    assert told["nest"].missing and not (tmp_path / "thick").exists()  # nothing on it, so no empty folder
+    assert f" without a place, of {thick.flat[0].thickness_mm:g} mm" in " ".join(
+        text(before.grown(**told)).split()
     )
 
 

@@ -406,6 +406,8 @@ def _nest(layout: Layout, folder: Path, progress: Say) -> tuple[list[Finding], d
         nested = nest_job.nest_job(layout, folder, nest_job.BUILD_EFFORT, progress=progress)
     except NestError as e:
         raise BuildError(str(e)) from e
+    if not nested.files:  # no plate of any thickness that is wanted
+        folder.rmdir()
     told = [p.changed(dxf=f"nest/{p.dxf}", picture=f"nest/{p.picture}") for p in nested.told.plates]
     return list(nested.findings), {"nest": nested.told.changed(plates=told)}
 
