@@ -200,6 +200,7 @@ def _turned(cq):
     )
 
 
+@pytest.mark.slow
 def test_the_stated_error_is_never_under_the_true_one_of_a_torus_written_as_splines(tmp_path):
     """Both ways against the closed form: every place of the mesh from the torus, every point of the torus
     from the mesh."""

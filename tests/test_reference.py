@@ -14,6 +14,7 @@ from parts.samples import SAMPLES
 ROOT = Path(__file__).parent.parent
 
 
+@pytest.mark.slow  # of every part its page and picture
 def test_the_reference_builds_without_a_warning_and_every_part_has_its_picture(tmp_path):
     pytest.importorskip("pdoc", reason="the reference is made with the group dev")
     made = subprocess.run(

@@ -113,7 +113,7 @@ def test_the_silhouette_of_a_turning_bar_is_its_sector(turning):
         assert len(outlines) == 1 and area <= outlines[0].area_mm2 <= area + 0.2 * length + math.pi * 0.04
 
 
-@pytest.mark.parametrize("name, rack", [("rod", 0.0), ("tie_rod", 30.0)])
+@pytest.mark.parametrize("name, rack", [("rod", 0.0), pytest.param("tie_rod", 30.0, marks=pytest.mark.slow)])
 def test_no_point_of_the_body_is_ever_outside(name, rack):
     """Points of the bar's surface at random poses of travel and rack, seeded, all lie inside the mesh."""
     mech, rng = mechanism(), np.random.default_rng(7)
