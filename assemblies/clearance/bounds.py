@@ -39,6 +39,8 @@ CARRIERS = (
 SAME = {"wheel": "upright", "spring": "rocker"}  # other names for a carrier
 WIDEST_CELLS = 1024  # finer than this a travel is not cut for bounds
 ANGLE_ERROR = 1e-8  # rad, far above the rounding with which the lower arm's angle is found
+MOST_KNOWN = 4  # corners of as many contents
+_known: dict[tuple, CornerBounds] = {}
 
 
 STEERED = ("tie_rod", "upright", "rack")  # what the rack moves
@@ -155,10 +157,6 @@ class CornerBounds:
     def steered(self) -> frozenset[int]:
         """The carriers that the rack moves; the others stand where the lower arm's angle puts them."""
         return self.riding(STEERED + HUNG if self.mechanism.chain.on_upright else STEERED)
-
-
-MOST_KNOWN = 4  # corners of as many contents
-_known: dict[tuple, CornerBounds] = {}
 
 
 def arm_angle(p, lower_outer: np.ndarray) -> np.ndarray:

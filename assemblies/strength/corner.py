@@ -26,7 +26,7 @@ from assemblies.strength.unchecked import never_checked, of_parts
 
 STRAP = "droop strap"  # what gives its rows, beside `EACH_PART`
 Rooms = Collection[str]  # names of `EACH_PART`, or `STRAP`
-Again = Callable[[Mapping[str, Any], Rooms], list[Check]]
+Reworked = Callable[[Mapping[str, Any], Rooms], list[Check]]
 
 
 def strength(
@@ -34,7 +34,7 @@ def strength(
     mechanism: Mechanism,
     sprung: Springing,
     layout: Layout,
-    again: Again | None = None,
+    again: Reworked | None = None,
     rooms: Rooms | None = None,
 ) -> Strength:
     """Every check of the corner. A part that could not be made has its checks listed as missing.
