@@ -114,7 +114,11 @@ def _sheet(
         d,
         scale * seen.scale,
         (("no.", "item"), *((str(n), item) for n, item, _ in sorted(listed, key=lambda line: line[0]))),
-        ("Numbers are those of the cut list. Not to be measured from.",),
+        (
+            "Numbers are those of the cut list. Not to be measured from.",
+            "A line ends where its part's middle is, which another part may hide: what it meets there may be "
+            "the one in front.",
+        ),
         measured=False,
     )
 
