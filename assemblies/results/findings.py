@@ -48,3 +48,12 @@ def lacking(mm: float, places: int = 2) -> str:
     ('0.01', '11.1')
     """
     return f"{math.ceil(10**places * mm - 1e-6) / 10**places:.{places}f}"
+
+
+def use_of(use: float | None) -> str:
+    """A use of strength in words, never rounded down: what is over 1 never reads 1.00.
+
+    >>> use_of(1.0001), use_of(None)
+    ('use 1.01', 'no resistance')
+    """
+    return "no resistance" if use is None or math.isinf(use) else f"use {lacking(use)}"

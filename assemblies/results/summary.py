@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from assemblies.results.findings import Finding, guaranteed, lacking, worst_first
+from assemblies.results.findings import Finding, guaranteed, lacking, use_of, worst_first
 from assemblies.results.model import AssumedRow, Results
 from assemblies.results.terminal import paragraph, spoken, styled
 from assemblies.results.words import tally, unchecked, verdict
@@ -144,10 +144,9 @@ def _checked(r: Results) -> Iterable[str]:
     if r.strength.checks:
         c = r.strength.checks[0]
         over = sum(not x.ok for x in r.strength.checks)
-        use = "no resistance" if c.use is None else f"use {lacking(c.use)}"
         yield (
-            f"strength: most used is {c.item}, {c.check.lower()}, {use} in {c.case}; {over or 'none'} of "
-            f"{len(r.strength.checks)} checks over 1"
+            f"strength: most used is {c.item}, {c.check.lower()}, {use_of(c.use)} in {c.case}; "
+            f"{over or 'none'} of {len(r.strength.checks)} checks over 1"
         )
 
 

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from assemblies.results.findings import use_of
 from assemblies.strength.row import Check
 from assemblies.strength.sizing import Option
 
@@ -56,8 +57,8 @@ def _words(c: Check, rows: Callable[[Option], dict[tuple[str, str], Check] | Non
             continue
         after = found.get((c.item, c.check))
         if after is not None and after.ok:
-            return f"{option.words} (tried: use {after.use:.2f})"
-        vain.append(f"{option.words}: " + ("cannot be made" if after is None else f"{after.use:.2f}"))
+            return f"{option.words} (tried: {use_of(after.use)})"
+        vain.append(f"{option.words}: " + ("cannot be made" if after is None else use_of(after.use)))
     said = [o for o in c.options if isinstance(o, str)]
     perhaps = [f"perhaps {untried[0]} (not tried)"] if untried else []
     return "; ".join([*perhaps, *said, *([f"not enough by itself: {', '.join(vain)}"] if vain else [])])

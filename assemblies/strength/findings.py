@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from assemblies.job import Job
 from assemblies.layout.placing import Layout
-from assemblies.results.findings import Finding, Level
+from assemblies.results.findings import Finding, Level, lacking, use_of
 from assemblies.strength.row import Check
 
 NEAR = 0.9  # of a limit: worth a word
@@ -46,7 +46,7 @@ def uses(checks: list[Check], was_tried: bool) -> list[Finding]:
                 severity=c.use,
                 text=(
                     f"{c.check[:1].upper() + c.check[1:]} {breaks}: {_told(c.demand, c.unit)} asked, "
-                    f"{_told(c.resistance, c.unit)} there, use {c.use:.2f}, case {c.case}{at} "
+                    f"{_told(c.resistance, c.unit)} there, {use_of(c.use)}, case {c.case}{at} "
                     f"({c.source}). "
                     f"{cure}: {c.cure or 'less load or more metal there'}.{more}"
                 ),
@@ -60,7 +60,7 @@ def uses(checks: list[Check], was_tried: bool) -> list[Finding]:
                 code="strength-near",
                 where="strength",
                 text=f"Over {100 * NEAR:.0f} % used: "
-                + "; ".join(f"{c.item}, {c.check} {c.use:.2f}" for c in near[:6])
+                + "; ".join(f"{c.item}, {c.check} {lacking(c.use)}" for c in near[:6])
                 + ".",
             )
         )

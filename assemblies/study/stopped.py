@@ -15,7 +15,7 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, springing
 from assemblies.motion.stops import Stop, bump_end, droop_end
 from assemblies.results import model as rs
-from assemblies.results.findings import Finding, Level, guaranteed, lacking
+from assemblies.results.findings import Finding, Level, guaranteed, lacking, use_of
 from assemblies.strength import strength
 from assemblies.strength.table import strength_row
 from assemblies.study.verdict import verdict
@@ -198,7 +198,7 @@ def _strap(c: CornerSoFar, s: Stop) -> list[Finding]:
     if most is None:
         return [Finding(level="note", code="droop-strap", where=where, text=f"{text}.")]
     use = c.job.loads.safety * s.force_n / most
-    text += f": use {use:.2f} of {most:.0f} N with the safety of {c.job.loads.safety:g}."
+    text += f": {use_of(use)} of {most:.0f} N with the safety of {c.job.loads.safety:g}."
     cure = "" if use <= 1 else " Take a softer or a stronger strap."
     return [Finding(level="stop" if use > 1 else "note", code="droop-strap", where=where, text=text + cure)]
 

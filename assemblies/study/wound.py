@@ -7,6 +7,7 @@ import math
 from collections.abc import Sequence
 
 from assemblies.motion.springing import springing
+from assemblies.results.findings import use_of
 from assemblies.strength import strength
 from assemblies.strength.table import strength_row
 from assemblies.study.corner import Study
@@ -48,6 +49,5 @@ def _broken(s: Study, wind: float) -> str:
     if not bad:
         return ""
     worst = max(bad, key=lambda c: math.inf if c.use is None else c.use)
-    use = "no resistance at all" if worst.use is None else f"use {worst.use:.2f}"
     more = len({(c.item, c.check) for c in bad}) - 1
-    return f"{worst.item}: {worst.check}, {use}" + (f", and {more} more" if more else "")
+    return f"{worst.item}: {worst.check}, {use_of(worst.use)}" + (f", and {more} more" if more else "")

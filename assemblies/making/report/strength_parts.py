@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from assemblies.layout import account
 from assemblies.layout.placing import Layout
 from assemblies.results.faults import needed
-from assemblies.results.findings import lacking
+from assemblies.results.findings import lacking, use_of
 from assemblies.results.model import Results, StrengthCheck
 
 SHOWN = 10  # bars at once, the others folded
@@ -72,7 +72,7 @@ def of_parts(r: Results, layout: Layout) -> dict[str, dict]:
         s = p.strength
         if isinstance(s, account.Checked):
             c = worst(c for c in r.strength.checks if c.item in s.items)
-            said = f"use {lacking(c.use)}, {c.check.lower()}" if c and c.use is not None else "no resistance"
+            said = f"{use_of(c.use)}, {c.check.lower()}" if c and c.use is not None else "no resistance"
             out[p.name] = {"colour": band(c.use), "said": said} if c else {"colour": OPEN, "said": "no row"}
         else:
             colour = OPEN if isinstance(s, account.Unchecked) else IDLE
