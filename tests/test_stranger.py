@@ -132,3 +132,12 @@ def test_damaged_copies_come_back_as_triangles_or_as_one_line(tmp_path, monkeypa
     with ThreadPoolExecutor(2) as pool:
         said = list(pool.map(read, (2, 3, 4, 5, 8, 10, 13)))
     assert len(said) == 7 and sum(" solids" not in s for s in said) >= 3
+
+
+@pytest.mark.parametrize("program", ["/opt/cad/bin/cad", "C:\\tools\\modeller.exe", ""])
+def test_inside_another_program_nothing_is_started(monkeypatch, program):
+    """There `sys.executable` names that program, or nothing: it would be opened once more."""
+    monkeypatch.setattr(sys, "executable", program)
+    monkeypatch.setattr(stranger.subprocess, "run", lambda *a, **k: pytest.fail("started"))
+    with pytest.raises(stranger.StrangerError, match="by itself"):
+        stranger.mesh(DATA / NAMES[0], 0.1)

@@ -25,6 +25,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import IO, Any
 
+from parts.files.interpreter import starts_again
+
 CORES = "ROCKERSHED_CORES"  # environment variable: 1 makes everything in one process
 # no file of the caller's is run again
 START = "import sys; sys.path[:] = {path!r}; from assemblies.making.beside import {run}; {run}()"
@@ -44,12 +46,6 @@ def cores() -> int:
     return len(usable(0)) if usable else os.cpu_count() or 1
 
 
-def _plain() -> bool:
-    """Whether `sys.executable` starts an interpreter: frozen, or inside another program, it starts that."""
-    name = os.path.basename(sys.executable or "").lower()
-    return not getattr(sys, "frozen", False) and name.startswith(("python", "pypy"))
-
-
 def _flags() -> list[str]:
     """How this interpreter was told to take environment and letters, for another one."""
     alone = "-I" if sys.flags.isolated else "-E" if sys.flags.ignore_environment else ""
@@ -61,7 +57,7 @@ def beside(make: Callable[..., Any], *given: Any, say: Say, apart: bool) -> Iter
     """Yields what waits for the value and gives it, or raises the error that `make` raised. Not `apart`: made
     at once, here; so too inside a program that is no plain Python, which a second one could not be started
     of."""
-    if not apart or not _plain():
+    if not apart or not starts_again():
         value = make(*given, say)
         yield lambda: value
         return

@@ -20,6 +20,8 @@ from pathlib import Path
 
 import numpy as np
 
+from parts.files.interpreter import starts_again
+
 SECONDS = 120.0
 GIGABYTES = 8.0
 SECONDS_KEY = "ROCKERSHED_STEP_SECONDS"
@@ -52,6 +54,11 @@ def _read(what: str, path: str | Path, error_mm: float) -> bytes:
     with open(path, "rb") as f:
         if b"ISO-10303-21" not in f.read(1024):
             raise StrangerError("is no STEP file; export it again, as STEP")
+    if not starts_again():  # it would start the program that this one is inside of
+        raise StrangerError(
+            "is read in a Python of its own, which cannot be started from inside this program; run "
+            "rockershed or Python by itself"
+        )
     root = str(Path(__file__).resolve().parents[2])
     before = os.environ.get("PYTHONPATH")
     env = os.environ | {"PYTHONPATH": root + (os.pathsep + before if before else "")}
