@@ -9,11 +9,11 @@ outer tube by the setting's angle brings one pair of holes in line. Nothing is w
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 from parts.base import require
 from parts.base.fields import reads
+from parts.base.frozen import dataclass
 from parts.base.stock import (
     ROUND_INCH_TUBES_MM,
     ROUND_PRECISION_TUBES_MM,

@@ -9,12 +9,12 @@ Local axes: the socket's (origin at its mouth, z into it).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.base.stock import hexagon, thread
 from parts.calc.bolts import torque_forces_n
 from parts.hole_rings import Ring, least_angle_deg, mirrored, rings

@@ -8,13 +8,14 @@ here.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
 from parts.base import require
 from parts.base.fields import reads
+from parts.base.frozen import dataclass
 from parts.fitted_tube import Fitted, fitted
 from parts.member import Member, Section
 from parts.part import SteelPart

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.base.stock import DENSITY_KG_M3
 from parts.part import Flat
 from parts.shape.form import Form, Frame, Prism

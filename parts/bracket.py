@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.base.stock import hexagon, thread, washer
 from parts.member import Member
 from parts.member_shadow import nearest, region

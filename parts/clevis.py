@@ -7,10 +7,10 @@ bolt's far side: the base's outer face lies at x = -reach - base. Lengths mm, fo
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.base.stock import clearance_hole_mm, steel
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm
 from parts.part import SteelPart

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.member import Member
 from parts.member_shadow import region
 from parts.part import Flat

@@ -7,10 +7,9 @@ body of that diameter. The damper is bought: its mass is what you weighed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from parts.base import require
 from parts.base.fields import reads
+from parts.base.frozen import dataclass
 from parts.part import Part
 from parts.shape.form import Form, Frame, Piece, Prism, Round
 from parts.shape.outline import Hole, Outline, Vertex

@@ -7,12 +7,12 @@ N.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
 
 from parts.base import require
 from parts.base.fields import read_fields, reads
+from parts.base.frozen import dataclass
 from parts.base.stock import steel
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm
 from parts.part import Flat

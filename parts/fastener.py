@@ -8,10 +8,10 @@ on the axis is unknown: for gaps the `envelope` takes the round through their co
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.base.stock import Hexagon, Thread, Washer, hexagon, thread, washer
 from parts.part import SteelPart
 from parts.shape.form import Form, Frame, Piece, Prism, Round, Vector

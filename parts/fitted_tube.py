@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
 
 from parts.base.distinct import distinct
+from parts.base.frozen import dataclass
 from parts.member import Member, Section
 from parts.part import Part
 from parts.shape.form import Form, Frame, Prism, Round, Vector

@@ -7,8 +7,8 @@ Lengths mm.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from parts.base.frozen import dataclass
 from parts.base.stock import DENSITY_KG_M3
 from parts.part import Flat
 from parts.shape.form import Form, Frame, Prism

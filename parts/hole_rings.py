@@ -10,8 +10,9 @@ of u once. Angles deg.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
+
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

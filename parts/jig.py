@@ -10,11 +10,12 @@ same plate serves the other hand. Lengths mm; forces none.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.base.stock import REAMERS_MM, clearance_hole_mm, reaming_drill_mm
 from parts.part import Flat
 from parts.rocker import BoxedRocker

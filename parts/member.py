@@ -9,13 +9,13 @@ the first pair of faces (normals ±local y) is parallel to that direction. `widt
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from parts.base import require
 from parts.base.fields import read_fields, reads
+from parts.base.frozen import dataclass
 from parts.base.stock import DENSITY_KG_M3
 from parts.part import Part
 from parts.shape.form import Form, Frame, Prism, Round, Vector, vector

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
+from parts.base.frozen import dataclass
 from parts.part import Flat, Part
 from parts.shape.form import Form, Vector
 from parts.shape.outline import Outline

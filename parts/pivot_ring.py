@@ -7,9 +7,9 @@ Local axes: origin on the axis at one end, z along it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.part import SteelPart
 from parts.shape.form import Form, Round, Vector
 

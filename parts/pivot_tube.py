@@ -6,8 +6,8 @@ Lengths mm.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from parts.base.frozen import dataclass
 from parts.part import SteelPart
 from parts.shape.form import Form, Frame, Round
 

@@ -4,10 +4,11 @@ A door to `parts.files`, loaded when a solid is taken."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.base.stock import DENSITY_KG_M3
 from parts.part import Flat
 from parts.shape.form import Form, Frame, Prism

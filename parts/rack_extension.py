@@ -8,9 +8,9 @@ engagement; the bore at the far end takes the joint's thread as deep. A jam nut 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.base.stock import thread
 from parts.base.units import finite
 from parts.part import SteelPart

@@ -7,11 +7,11 @@ rod eye (as `local` makes it). Lengths mm, forces N, masses kg, inertia kg·mm²
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.box_strip import BoxStrip, SweptDisc, free_paths
 from parts.gusset import FIT_UP_MM, SHORTEST_MM, Gusset
 from parts.part import Part

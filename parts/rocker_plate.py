@@ -8,7 +8,7 @@ thin eye. Lengths mm, forces N, stresses MPa.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -16,6 +16,7 @@ import numpy as np
 
 from parts.base import require
 from parts.base.fields import reads
+from parts.base.frozen import dataclass
 from parts.base.stock import DENSITY_KG_M3, steel
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm, washer_mm
 from parts.calc.plate_section import NetSection, cut

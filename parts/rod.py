@@ -7,10 +7,10 @@ right-handed, the other left-handed, so that turning the tube changes the length
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.base.stock import Hexagon, RodEnd, Thread, rod_end, thread
 from parts.base.stock import hexagon as hexagon_of
 from parts.part import SteelPart

@@ -15,13 +15,14 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
 from parts.arm import Arm
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.base.stock import hexagon, washer
 from parts.member import Member
 from parts.member_shadow import nearest, region

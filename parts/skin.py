@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
 from functools import cached_property, reduce
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.member import Section
 from parts.shape.belt import Boss, hull
 from parts.shape.form import Form, Frame, Prism, Round, Vector, vector

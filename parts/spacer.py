@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from parts.base.fields import reads
+from parts.base.frozen import dataclass
 from parts.base.stock import clearance_hole_mm, washer
 from parts.base.units import finite
 from parts.pivot_ring import PivotRing

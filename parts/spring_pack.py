@@ -8,9 +8,9 @@ along the leaves' width. The ends that sit in the sockets reach `end_mm` beyond 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.part import SteelPart
 from parts.shape.form import Form, Frame, Prism, Round, Vector
 from parts.shape.outline import Hole, Outline, rectangle

@@ -11,10 +11,10 @@ width (square to a flat of the hexagon).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from parts.base import require
 from parts.base.fields import reads
+from parts.base.frozen import dataclass
 from parts.part import Flat
 from parts.shape.form import Form, Frame, Prism, Vector
 from parts.shape.outline import Loop, Mark, Outline, circle, rounded

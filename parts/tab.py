@@ -9,12 +9,13 @@ member's side wall ("lap"). Tab outline: origin at the bolt's centre, x toward t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
 from parts.base import require
+from parts.base.frozen import dataclass
 from parts.member import Member
 from parts.member_shadow import nearest, region
 from parts.part import Flat

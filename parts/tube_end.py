@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
 
 from parts.base.distinct import distinct
+from parts.base.frozen import dataclass
 from parts.member import Member, Section
 from parts.skin import Cutter, Run
 from parts.tube_trim import Trim, trims

@@ -8,13 +8,13 @@ that reaches farther than the plane is taken off there. It cuts strip, length an
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
 from parts.base.distinct import distinct
+from parts.base.frozen import dataclass
 from parts.member import Section
 from parts.shape.form import Frame, Prism, vector
 from parts.shape.outline import Outline, rounded

@@ -6,10 +6,9 @@ weight.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from parts.base import require
 from parts.base.fields import reads
+from parts.base.frozen import dataclass
 from parts.part import Part
 from parts.shape.form import Form, Frame, Round, Vector
 

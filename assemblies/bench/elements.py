@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 
 from assemblies.strength.brackets import ALONG_FLAT, ENDS_LEGS, foot_weld
+from parts.base.frozen import dataclass
 from parts.base.stock import E_MPA, POISSON, STEELS
 from parts.calc.bearings import tube_stress, two_supports
 from parts.calc.bolts import torque_forces_n

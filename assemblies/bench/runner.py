@@ -7,12 +7,12 @@ import json
 import os
 import platform
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from importlib import import_module
 from importlib.metadata import version
 from pathlib import Path
 
+from parts.base.frozen import dataclass
 from parts.files.cache import keep, kept, tool
 
 ROOMS = ("work", "watching", "motion", "solids", "clearance", "nesting")  # files of this folder

@@ -7,7 +7,6 @@ reach at most a tenth of the tolerance past the metal, so a gap errs to the safe
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,6 +15,7 @@ from assemblies.clearance.check import Limits
 from assemblies.clearance.library import Library
 from assemblies.clearance.plan import Body, Cast, Groups, Joint
 from assemblies.clearance.scene import Scene
+from parts.base.frozen import dataclass
 
 CHUNK = 2_000_000  # boxes of pieces compared at once
 ROUNDS = 4

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import field, fields, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -29,6 +29,7 @@ from assemblies.clearance.search import ARITHMETIC_MM, Search
 from assemblies.clearance.straight import Straight
 from assemblies.job import neighbours
 from assemblies.motion.links import LINK
+from parts.base.frozen import dataclass
 from parts.shape.form import Frame, vector
 
 GRAIN_MM = 2.0**-20  # of what is told of a gap

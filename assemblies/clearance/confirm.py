@@ -9,7 +9,7 @@ not hold, one of the two is wrong: `fault` says so.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from types import MappingProxyType
 from typing import Any
@@ -19,6 +19,7 @@ import numpy as np
 from assemblies.clearance.bounds import carrier_index
 from assemblies.clearance.oriented import Box, parted_mm, round_piece, turned
 from assemblies.clearance.plan import Body, Joint
+from parts.base.frozen import dataclass
 from parts.shape.form import Frame, Piece, Round
 from parts.shape.outline import Outline
 

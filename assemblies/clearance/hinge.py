@@ -8,7 +8,6 @@ so the bound that the search cuts its cells by (see bounds.py) is no enclosure b
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -17,6 +16,7 @@ from assemblies.clearance.bounds import carrier_index
 from assemblies.clearance.check import LEAST_TOLERANCE_MM, Limits, Report, look
 from assemblies.clearance.plan import Cast
 from assemblies.motion.poses import about
+from parts.base.frozen import dataclass
 from parts.shape.form import Frame, Vector
 
 CARRIER = "rocker"

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.clearance.bounds import WIDEST_CELLS, CornerBounds, carrier_index, sharpest
 from assemblies.clearance.scene import spread
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

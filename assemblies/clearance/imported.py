@@ -4,7 +4,6 @@ the true surface."""
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
 from functools import cache, cached_property
 from importlib.metadata import version
 from io import BytesIO
@@ -14,6 +13,7 @@ import numpy as np
 
 import parts.files.cache
 from assemblies.clearance.pieces import Piece
+from parts.base.frozen import dataclass
 from parts.files import stranger
 from parts.files.cache import keep, kept
 

@@ -12,11 +12,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.shape.form import Form, Prism, Round
 
 COVER_SIDES = 16

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import math
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from itertools import combinations
 
@@ -15,6 +14,7 @@ from assemblies.clearance.outside import outside
 from assemblies.clearance.pieces import Piece, leaves, pieces, real_pieces
 from assemblies.clearance.scene import Forest, Grid, box_corners, spread
 from assemblies.clearance.slack import ROOTS, SIDES
+from parts.base.frozen import dataclass
 from parts.shape.form import Form, Round
 
 

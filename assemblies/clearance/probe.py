@@ -8,7 +8,6 @@ that there is one; that there is none is only as sure as the poses are near each
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from assemblies.clearance.library import Library
 from assemblies.clearance.pieces import Piece, real_pieces
 from assemblies.clearance.plan import Body, form_box
 from assemblies.clearance.scene import Scene, box_corners
+from parts.base.frozen import dataclass
 from parts.shape.form import Form
 
 PROBE_MM = 0.02  # a round probe's polygon reaches past its circle

@@ -9,7 +9,6 @@ polytopes least: the distance library's own depth ends the process where faces j
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import fcl
 import numpy as np
@@ -20,6 +19,7 @@ from assemblies.clearance.pieces import Piece, boxes, leaves
 from assemblies.clearance.plan import Body
 from assemblies.clearance.search import ARITHMETIC_MM
 from parts.base.distinct import distinct
+from parts.base.frozen import dataclass
 from parts.shape.form import vector
 
 TOUCH_MM = 0.01  # pieces of one part nearer than this are one metal

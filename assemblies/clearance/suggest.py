@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
 
 from assemblies.clearance.check import Limits, PairResult, check
 from assemblies.clearance.plan import Body
+from parts.base.frozen import dataclass
 from parts.shape.form import Frame, vector
 
 AXES = {

@@ -13,7 +13,7 @@ Needs manifold3d for the union, scipy and shapely for the silhouette (loaded her
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -23,6 +23,7 @@ from assemblies.clearance.hinge import Hinge
 from assemblies.clearance.plan import Cast, Groups, Pair
 from assemblies.clearance.scene import Grid, Scene, both_ways, span, spread
 from assemblies.clearance.slack import Bends
+from parts.base.frozen import dataclass
 from parts.shape.form import Frame
 from parts.shape.outline import Loop, Outline, Vertex
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 from typing import Any
 
@@ -27,6 +27,7 @@ from assemblies.motion.ends import Ends
 from assemblies.motion.mechanism import Mechanism
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding, guaranteed, lacking
+from parts.base.frozen import dataclass
 
 NAMED = (STILL, TOGETHER, ITSELF)  # looked at at rest, or listed as a contact
 ARTICLE = {k.word: k.article for k in NEIGHBOUR_KINDS}

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from itertools import product
 
@@ -20,6 +20,7 @@ from assemblies.motion.links import Link as Ride
 from assemblies.motion.mechanism import Mechanism
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding, Level, lacking
+from parts.base.frozen import dataclass
 from parts.shape.form import vector
 
 RIGID_MM = 0.5  # a link that slides nowhere may change by what its bushes give, common practice

@@ -10,7 +10,7 @@ a missing one is a warning.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -25,6 +25,7 @@ from assemblies.motion.ends import Ends
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding, guaranteed, lacking
 from parts.base.distinct import distinct
+from parts.base.frozen import dataclass
 from parts.fastener import SWING_DEG, BoltAndNut, socket_form, spanner_form
 from parts.shape.form import Form, Frame, Round
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -21,6 +20,7 @@ from assemblies.job.rack import RACK_BODIES
 from assemblies.job.rack import problems as rack_problems
 from assemblies.job.sense import POINTS, suspicions
 from assemblies.job.values import nearest, plain
+from parts.base.frozen import dataclass
 
 LEAST_MM = 1.0  # nearer than this, two hard points count as one and an arm as none
 LEAST_WHEEL_HEIGHT_MM = 50.0

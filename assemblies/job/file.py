@@ -5,7 +5,6 @@ import re
 import tomllib
 import unicodedata
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Any, Self, get_args
@@ -27,6 +26,7 @@ from assemblies.job.values import (
     refuse,
     shown,
 )
+from parts.base.frozen import dataclass
 
 _WINDOWS_NAMES = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(1, 10))}
 

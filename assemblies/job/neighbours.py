@@ -5,7 +5,7 @@ The job's [clearance] keys with their defaults, the words of findings and what h
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

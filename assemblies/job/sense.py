@@ -19,10 +19,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
+
+from parts.base.frozen import dataclass
 
 POINTS = (
     "wheel.centre",

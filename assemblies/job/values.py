@@ -9,7 +9,6 @@ out in mm.
 import difflib
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar
 
 from pydantic import (
@@ -26,6 +25,7 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError, core_schema
 
+from parts.base.frozen import dataclass
 from parts.base.stock import MAX_THICKNESS_MM, STEELS, THREADS
 from parts.base.units import INCH_MM, comma_hint, length_mm
 

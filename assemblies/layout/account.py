@@ -4,8 +4,7 @@ strength is checked. None of it can be left out: `placing.put` asks for all.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from parts.base.frozen import dataclass
 from parts.shape.outline import Outline
 
 # ------------------------------------------------------------ what it is made of

@@ -4,13 +4,13 @@ bolted, held or turning in one another."""
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import combinations
 
 from assemblies.job.joint_names import ANCHOR_PLATES, CROSS_BOLT, DAMPER_EYE, ROD_EYE
 from assemblies.layout.account import ROCKER_PLAN
 from assemblies.layout.fasteners import fasteners
 from assemblies.layout.placing import Layout
+from parts.base.frozen import dataclass
 from parts.fastener import BoltAndNut
 
 WELD, BOLT, FIT, HELD, SEAT, TURNS, NODE = "weld", "bolt", "fit", "held", "seat", "turns", "node"

@@ -7,7 +7,6 @@ goes on.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -25,6 +24,7 @@ from assemblies.layout.rocker import place_rocker
 from assemblies.layout.rods import place_damper, place_rod, place_tie_rod, place_wheel
 from assemblies.layout.spring import place_spring
 from assemblies.motion.mechanism import Mechanism
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,6 @@ axis: the round through its head's corners needs its own length clear beyond the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from difflib import get_close_matches
 
 import numpy as np
@@ -22,6 +21,7 @@ from assemblies.layout.fasteners import Fastener, fasteners
 from assemblies.layout.placing import Layout, put
 from assemblies.motion.mechanism import Mechanism
 from assemblies.results.findings import Finding
+from parts.base.frozen import dataclass
 from parts.fastener import BoltAndNut
 from parts.shape.form import Form, Frame, Round, Vector
 

@@ -10,13 +10,13 @@ beside the stack before it is bought by the dozen.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from assemblies.job.joint_names import ANCHOR_PLATES, CROSS_BOLT, DAMPER_EYE, ROD_EYE
 from assemblies.layout.placing import Layout
 from parts.arm import SLEEVE_WALL_MM
+from parts.base.frozen import dataclass
 from parts.base.stock import DENSITY_KG_M3, hexagon, thread, washer
 from parts.fastener import BoltAndNut, bolt_of
 from parts.shape.form import Vector, vector

@@ -8,10 +8,10 @@ rocker's socket by as much and pushes the pack's end further through the socket.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.shape.form import Form, Frame, Round
 from parts.spring_pack import LeafPack
 

@@ -6,9 +6,9 @@ Stations are mm along the rocker's own axis (`eyes.frame.z`) from its middle pla
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from parts.base.bearings import BearingSize, size
+from parts.base.frozen import dataclass
 
 WASHER_MM = 1.5  # thrust washer between the rocker's tube and what stands beside it, common practice
 USUAL_WIDTH_MM = 20.0  # of a bush, where the job gives none

@@ -4,7 +4,7 @@ by `layout`."""
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any, Generic, TypeVar
 
 from assemblies.job import Job
@@ -17,6 +17,7 @@ from assemblies.results.findings import Finding
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
 from parts.arm import Arm
+from parts.base.frozen import dataclass
 from parts.bracket import NoSeat
 from parts.damper import Damper
 from parts.fastener import BoltAndNut

@@ -11,7 +11,7 @@ The bearings are as far apart as the tube's length leaves.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -28,6 +28,7 @@ from assemblies.layout.placing import Layout, needed, put
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
 from parts.base.bearings import BearingSize, size
+from parts.base.frozen import dataclass
 from parts.member import Member
 from parts.pivot_ring import PivotRing
 from parts.shape.form import Frame

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -19,6 +19,7 @@ from assemblies.layout.placing import Layout, Placed, needed
 from assemblies.layout.rods import outboard_bolt
 from assemblies.making.step import colour_of
 from assemblies.study import Study
+from parts.base.frozen import dataclass
 from parts.fastener import BoltAndNut
 from parts.files.shapes import ball, twisted
 from parts.files.solid import Colour, placed, solid

@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from assemblies.job import Job, slug
@@ -19,6 +19,7 @@ from assemblies.nesting.model import Blank, Nest, NestError, Remnant, Rules, rem
 from assemblies.nesting.pack import nest
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
+from parts.base.frozen import dataclass
 from parts.shape.outline import Loop, Outline, Vertex
 
 SAME_THICKNESS_MM = 0.3  # a "3 mm" remnant is 2.8 to 3.2, common practice

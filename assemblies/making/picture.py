@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from assemblies.study import Study
+from parts.base.frozen import dataclass
 
 LIGHT = np.array([0.35, 0.45, 0.82])
 WIDTH_PX, MARGIN_PX = 1300, 25

@@ -4,7 +4,6 @@ cardboard."""
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from assemblies.clearance.swept import Envelope, envelope, plane, silhouette, write_stl
@@ -15,6 +14,7 @@ from assemblies.making.build import file_name
 from assemblies.making.sheets import drawing as sheet
 from assemblies.making.sheets.paper import Printing, Sheet, write_pdf
 from assemblies.study import Study
+from parts.base.frozen import dataclass
 from parts.shape.form import Frame
 from parts.shape.outline import Outline
 

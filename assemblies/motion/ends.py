@@ -3,12 +3,11 @@ the way."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.reach import STOPS, reach
+from parts.base.frozen import dataclass
 
 NEAR_MM = 1e-9  # keeps clear of the very end, where the corner stands only within rounding
 DAMPER, ROCKER = STOPS.index("damper"), STOPS.index("rocker")

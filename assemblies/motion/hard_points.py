@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 
 import numpy as np
 
 from assemblies.motion.links import Link, of_job
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,11 @@ turn keeps to a fixed direction of the car, as a rod's does.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
+
+from parts.base.frozen import dataclass
 
 LINK = "link "  # what the carriers of a corner's links are called by, with their number from 1
 

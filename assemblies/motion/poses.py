@@ -3,7 +3,6 @@ the bodies."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -12,6 +11,7 @@ from assemblies.motion.at_ride import MEMBERS, AtRide, triad
 from assemblies.motion.chain import Upright
 from assemblies.motion.linkage import Jet, cross, rows, sqrt, turn
 from assemblies.motion.links import LINK
+from parts.base.frozen import dataclass
 
 # what a pose keeps, in rows: cos and sin of three angles, points, the upright's basis, the wheel's spin axis
 ROWS: dict[str, int | slice] = {

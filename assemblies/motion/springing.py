@@ -10,13 +10,14 @@ standing still on its spring.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any
 
 import numpy as np
 
 from assemblies.motion.ends import Ends, ends
 from assemblies.motion.mechanism import Mechanism, Poses
+from parts.base.frozen import dataclass
 from parts.base.stock import SPRING_E_MPA
 from parts.base.units import G_M_S2
 from parts.calc import torsion

@@ -7,12 +7,11 @@ fall is told short and a force tall.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
+from parts.base.frozen import dataclass
 from parts.base.units import G_M_S2
 
 STEP_MM = 0.25

@@ -13,10 +13,10 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.files.remembered import once
 
 MOST_PATTERNS = 4000

@@ -3,13 +3,13 @@ keep-outs)."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from assemblies.nesting.model import NestError, Remnant, Rules
 from assemblies.nesting.polygons import ConvexPiece, convex_pieces, grown
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True, eq=False)

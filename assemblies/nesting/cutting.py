@@ -10,12 +10,13 @@ lead stays inside the hole.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
 
 from assemblies.nesting.model import Nest, NestError, Placement, Remnant
+from parts.base.frozen import dataclass
 from parts.shape.offset import left_mm
 from parts.shape.outline import Loop, Outline, OutlineError, Point, circle
 

@@ -8,13 +8,13 @@ sheet: they stand on REMNANT and are never cut.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from assemblies.nesting.cutting import Plan
 from assemblies.nesting.labels import LINE, SIZE_MM, fitted, roomiest
 from assemblies.nesting.model import Nest, Placement
 from assemblies.nesting.proof import prove
+from parts.base.frozen import dataclass
 from parts.shape.outline import circle
 
 REMNANT, LEAD = "REMNANT", "LEAD"

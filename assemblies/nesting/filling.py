@@ -3,7 +3,7 @@ again."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from assemblies.nesting.search import lay, resolve
 from assemblies.nesting.settle import CLEAR_MM
 from assemblies.nesting.stock import Stock
 from assemblies.nesting.strip import scattered
+from parts.base.frozen import dataclass
 
 FULLEST = 0.9  # share of the free area above which all at once is not worth a try
 

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
+from parts.base.frozen import dataclass
 from parts.shape.outline import Hole, Loop, Outline, OutlineError, Point, Vertex
 
 FREE_STEP_DEG = 15.0

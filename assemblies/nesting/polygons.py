@@ -4,11 +4,11 @@ it)."""
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.shape.outline import Outline
 
 

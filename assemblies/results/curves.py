@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from html import escape
 from typing import Any
 
 from assemblies.results.faults import needed
 from assemblies.results.findings import guaranteed
 from assemblies.results.model import Results
+from parts.base.frozen import dataclass
 
 BLUE, ORANGE, GREEN, RED = (
     "#0072B2",

@@ -4,7 +4,6 @@ that correct a car which stands wrong."""
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,6 +11,7 @@ from assemblies.motion.springing import Preload
 from assemblies.setup.clocking.joints import nearest_settings
 from assemblies.setup.ride_height import Correction, rod_turned_mm, wind_for
 from assemblies.setup.standing import OnStops
+from parts.base.frozen import dataclass
 from parts.base.stock import thread
 from parts.base.units import G_M_S2
 

@@ -9,11 +9,10 @@ change is exact, whatever the other corners do.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.motion.springing import Springing
+from parts.base.frozen import dataclass
 from parts.base.units import G_M_S2
 
 CORNERS = ("front left", "front right", "rear left", "rear right")

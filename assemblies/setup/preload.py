@@ -8,11 +8,11 @@ force k·x, energy k·x²/2. All from the free spring.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from assemblies.motion.springing import Spring, Springing
+from parts.base.frozen import dataclass
 from parts.base.units import G_M_S2
 
 LEVER_MM = 600.0  # a stout bar a builder has; state your own

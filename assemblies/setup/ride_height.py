@@ -11,13 +11,14 @@ Stops are left out too: `standing` says what holds the wheel where the spring al
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from assemblies.motion.adjusting import rod_length_shift_mm
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Preload, Springing
+from parts.base.frozen import dataclass
 from parts.base.units import G_M_S2
 
 MOVING_POINTS = ("upper_outer", "lower_outer", "tie_outer", "rod_outboard", "wheel_centre", "contact")

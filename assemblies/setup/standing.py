@@ -8,7 +8,7 @@ equilibrium of `settle`; else the grid's, straight between its heights.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
@@ -17,6 +17,7 @@ import numpy as np
 from assemblies.motion.springing import Preload, Springing
 from assemblies.motion.stops import INSIDE_MM, pressed_n
 from assemblies.setup.ride_height import settle
+from parts.base.frozen import dataclass
 from parts.base.units import G_M_S2
 
 STEP_MM = 0.25

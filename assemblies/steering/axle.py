@@ -8,7 +8,6 @@ those the uprights carry. No tyre model: the ground is level and rigid, the tyre
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,6 +15,7 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.poses import Poses
 from assemblies.steering.ground import WheelOnGround
 from assemblies.steering.twist import Twist
+from parts.base.frozen import dataclass
 from parts.base.units import G_M_S2
 
 ROUNDS = 12  # of Newton; quadratic, so half as many do

@@ -8,13 +8,12 @@ check on it; they differ by bump steer times trail.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.motion.poses import Poses
 from assemblies.steering.ground import WheelOnGround
 from assemblies.steering.twist import Twist, angle_rates
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

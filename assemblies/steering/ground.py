@@ -12,12 +12,12 @@ Two points are called contact and are kept apart:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from assemblies.motion.poses import Poses
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@ moves there, over the whole travel and rack."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from assemblies.clearance.bounds import CornerBounds
 from assemblies.clearance.check import look
@@ -17,6 +17,7 @@ from assemblies.layout.rods import place_tie_rod
 from assemblies.motion.ends import Ends
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
+from parts.base.frozen import dataclass
 
 MOVED = ("tie_rod", END, HOUSING)
 COARSE_MM = 1.0  # tolerance of a map's gaps: "clear" is proven, "in the way" may be this near to clear

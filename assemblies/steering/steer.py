@@ -6,8 +6,6 @@ opposite displacement. Steer angles are about the vertical, + to the left, of th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.motion.at_ride import AtRide
@@ -15,6 +13,7 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.poses import Poses
 from assemblies.steering.ground import WheelOnGround
 from assemblies.steering.twist import Twist, angle_rates
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,6 @@ middle. The rim's edges are read ahead and behind at the height of the hub, and 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from assemblies.job import Job
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.poses import Poses
 from assemblies.steering.ground import WheelOnGround
+from parts.base.frozen import dataclass
 
 CLEAR_MM = 30.0  # string to whatever of the rim comes nearest, common practice
 READ_MM = 0.5  # what a careful builder reads, common practice

@@ -8,11 +8,10 @@ same matrix with the centripetal terms on the right gives the second derivatives
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.motion.poses import Poses
+from parts.base.frozen import dataclass
 from parts.shape.form import cross
 
 BY = ("travel", "rack")

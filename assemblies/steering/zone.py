@@ -9,12 +9,12 @@ the toe at ride as it is.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
+from parts.base.frozen import dataclass
 
 LIMIT_DEG = 0.1  # over the whole travel, each wheel; common practice asks it per 25 mm
 SPAN_MM = 60.0  # either way from the present place

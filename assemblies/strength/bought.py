@@ -7,7 +7,6 @@ outer end); the tie rod's inner end swings off the rack's line, a rod end's eye 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -17,6 +16,7 @@ from assemblies.motion.mechanism import Mechanism
 from assemblies.strength import sizing
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, with_cure, worst
+from parts.base.frozen import dataclass
 
 SET = "or one set in the middle of its own travel"
 GRID = 13, 5  # wheel heights and rack places looked at; angles are smooth in both

@@ -8,7 +8,6 @@ presses the other.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -17,6 +16,7 @@ from assemblies.strength import eyes_pins, sizing
 from assemblies.strength.eyes_pins import EyeJoint
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, WeldStress, worst
+from parts.base.frozen import dataclass
 from parts.base.stock import PLATES_MM, ROUND_TUBES_MM, SQUARE_TUBES_MM, WALLS_MM, Steel
 from parts.calc.bolts import Bolt
 from parts.calc.hollow import face_resistance, held_width_mm, round_resistance

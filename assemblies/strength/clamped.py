@@ -6,7 +6,6 @@ Every sheet prints the torque of here: the less of the bolt's class and what is 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from assemblies.job.joint_names import CROSS_BOLT
@@ -14,6 +13,7 @@ from assemblies.layout.fasteners import SLEEVE, SPACER_WALL_MM, BoltedJoint, joi
 from assemblies.layout.placing import Layout, needed
 from assemblies.strength.row import Check
 from assemblies.strength.sizing import STRONG, Option, put
+from parts.base.frozen import dataclass
 from parts.base.stock import WALLS_MM, steel, thread, washer
 from parts.calc.clamping import class_preload_n, sleeve_squash_n, torque_nm, tube_squeeze_n
 

@@ -6,13 +6,12 @@ One `EyeJoint` is a bolt in double shear: two outer plates alike, one eye betwee
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.strength import sizing
 from assemblies.strength.forces import Forces
 from assemblies.strength.row import Check, worst
+from parts.base.frozen import dataclass
 from parts.base.stock import Steel, hexagon, thread
 from parts.calc.bolts import GAMMA_M2, Bolt, bearing_resistance, combined_use, grade, thread_strip_n
 from parts.calc.lugs import lug

@@ -8,12 +8,11 @@ at ride height, the spring alone carrying; ranges scale them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.strength.row import Check
 from assemblies.strength.sizing import Cure, Option
+from parts.base.frozen import dataclass
 
 SPECTRUM = "fatigue has its own factor, gamma, on the ranges"
 TWO, KNEE, CUT = 2e6, 5e6, 1e8

@@ -9,7 +9,7 @@ stop); a coil-over takes it all. Weights and inertia of the parts are left out; 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from assemblies.motion.springing import Springing, travel_steps
 from assemblies.strength.load_cases import LoadCase
 from assemblies.strength.loads import ArmForces, Loads, loads
 from parts.base.distinct import distinct
+from parts.base.frozen import dataclass
 from parts.rocker import LocalEyes
 
 FORCES = (

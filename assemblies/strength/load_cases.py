@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from assemblies.strength.load_transfer import (
     roll_share,
     wheel_loads,
 )
+from parts.base.frozen import dataclass
 from parts.base.units import G_M_S2, finite, positive
 
 TYRE_PRESSURE_PA = 200_000.0  # 2 bar, common practice on a light car

@@ -10,12 +10,11 @@ Quasi-static: brakes locked to the upright unless the case says not.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.motion.mechanism import Poses
 from assemblies.strength.load_cases import LoadCase
+from parts.base.frozen import dataclass
 from parts.shape.form import cross
 
 

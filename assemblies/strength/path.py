@@ -7,14 +7,13 @@ what they are asked to carry, and tubes that join no frame; each is a stop for t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.layout.junctions.standing import groups
 from assemblies.layout.placing import Layout
 from assemblies.results.findings import Finding
 from assemblies.strength.forces import Forces
+from parts.base.frozen import dataclass
 from parts.shape.form import Frame
 
 LEAST_N, LEAST_NM = 5.0, 0.5  # a demand under this is rounding, or friction carries it

@@ -3,12 +3,11 @@ case."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.layout.placing import Layout
 from assemblies.strength.forces import Forces
+from parts.base.frozen import dataclass
 from parts.shape.form import vector
 
 

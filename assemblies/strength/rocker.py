@@ -11,7 +11,7 @@ the tightened bolt, spacers and ball at the other.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from assemblies.strength import sizing
 from assemblies.strength.forces import Forces, RockerForces
 from assemblies.strength.row import Check, worst
 from parts.base.distinct import distinct
+from parts.base.frozen import dataclass
 from parts.base.stock import E_MPA, Steel
 from parts.calc.columns import reduction_factor
 from parts.calc.plate_section import crossings, cut

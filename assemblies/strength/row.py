@@ -3,13 +3,14 @@ cure it."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from assemblies.results.findings import Level
 from assemblies.strength.forces import Forces
 from assemblies.strength.sizing import Cure, Option
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

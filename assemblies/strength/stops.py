@@ -7,7 +7,7 @@ The strap's peak is that of `assemblies.motion.stops`: the spring throws the whe
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -23,6 +23,7 @@ from assemblies.strength.load_cases import LoadCase
 from assemblies.strength.path import CarryingLink, WalkedLink
 from assemblies.strength.reactions import Reaction
 from assemblies.strength.row import Check, with_cure
+from parts.base.frozen import dataclass
 from parts.base.stock import steel
 from parts.calc.sections import round_tube
 

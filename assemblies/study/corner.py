@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any, TypeVar, overload
 
 import numpy as np
@@ -38,6 +37,7 @@ from assemblies.study.frame import FrameStudy, study_frame
 from assemblies.study.off_gauge import off_gauge
 from assemblies.study.stopped import CornerSoFar, stopped
 from assemblies.study.verdict import verdict
+from parts.base.frozen import dataclass
 from parts.base.units import G_M_S2
 
 Say = Callable[..., None]

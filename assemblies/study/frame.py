@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any, cast
 
 from assemblies.job import FrameJob
@@ -17,6 +16,7 @@ from assemblies.layout.placing import Layout
 from assemblies.results import model as rs
 from assemblies.results.findings import worst_first
 from assemblies.results.words import tally
+from parts.base.frozen import dataclass
 
 STRENGTH = "frame tubes: no load is known; a corner job that names this file as frame.file has some"
 GAPS = "gaps: nothing moves here; only where tubes meet was looked at, not what passes near"

@@ -4,7 +4,7 @@ how near the frame then comes to the ground."""
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from assemblies.clearance.pieces import corners
 from assemblies.gaps.interference import interference as gaps_of
@@ -19,6 +19,7 @@ from assemblies.results.findings import Finding, Level, guaranteed, lacking, use
 from assemblies.strength import strength
 from assemblies.strength.table import strength_row
 from assemblies.study.verdict import verdict
+from parts.base.frozen import dataclass
 
 PAST_MM = 0.5  # beyond the wished travel: from here on it counts
 ENDS = ("damper-", "droop-stop", "preload", "twist-left")  # findings that speak of the end itself

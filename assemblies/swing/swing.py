@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from html import escape
 from pathlib import Path
@@ -23,6 +23,7 @@ from assemblies.clearance.hinge import CARRIER, Hinge, check_turning
 from assemblies.clearance.imported import read_step
 from assemblies.layout.step_neighbours import placement
 from assemblies.results.findings import Finding, guaranteed, lacking, worst_first
+from parts.base.frozen import dataclass
 from parts.member import Member
 from parts.shape.form import Form, Frame, Vector
 

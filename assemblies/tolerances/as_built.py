@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -26,6 +26,7 @@ from assemblies.setup.limits import beyond
 from assemblies.tolerances.bands import _rate_factor, _size_name
 from assemblies.tolerances.reading_sense import slip
 from assemblies.tolerances.variations import Variations, vary
+from parts.base.frozen import dataclass
 from parts.base.units import G_M_S2
 
 KINDS = {"rocker": "deg", "damper": "mm", "toe": "deg", "torque": "N·m", "ride": "mm", "thickness": "mm"}

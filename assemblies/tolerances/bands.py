@@ -10,7 +10,7 @@ error, and then the worst case is the honest figure.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from assemblies.motion.springing import Spring, Springing
 from assemblies.results.terminal import paragraph
 from assemblies.setup import words
 from assemblies.tolerances.variations import Variations, vary
+from parts.base.frozen import dataclass
 from parts.calc import torsion
 
 CHASSIS = (

@@ -7,8 +7,6 @@ move along the line between them. Members and brackets stay where the job has th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from assemblies.layout.bodies import bodies
@@ -16,6 +14,7 @@ from assemblies.motion.links import LINK
 from assemblies.motion.mechanism import Mechanism
 from assemblies.tolerances.bands import Dimension, built_points, stack
 from assemblies.tolerances.variations import rocker_turned, turned
+from parts.base.frozen import dataclass
 
 JOINTS = {
     "rod": ("rod_outboard", "rod_inboard"),

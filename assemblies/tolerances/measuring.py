@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +18,7 @@ from assemblies.job.sense import POINTS
 from assemblies.job.toml_file import length, rows, tables
 from assemblies.setup import words
 from assemblies.tolerances.measuring_sheet import write
+from parts.base.frozen import dataclass
 from parts.shape.form import vector
 
 TAPE_MM = 2.0  # ±, with tape and plumb bob, common practice

@@ -3,7 +3,6 @@ sketch of the points."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from types import UnionType
 from typing import Union, get_args, get_origin
@@ -13,6 +12,7 @@ from pydantic import BaseModel
 from assemblies.job import STARTER, Job
 from assemblies.job.file import tables_of
 from assemblies.job.values import Coordinates, Quantity, Word
+from parts.base.frozen import dataclass
 from parts.base.units import PAPERS_MM
 
 WHERE = {  # between which faces, where a key's name does not say it

@@ -9,7 +9,6 @@ corner are met to about 1e-6 of their span.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -19,6 +18,7 @@ from assemblies.motion.chain import circle, dot, norm
 from assemblies.motion.linkage import held_on_circle
 from assemblies.motion.mechanism import HardPoints, Mechanism
 from assemblies.motion.springing import Springing
+from parts.base.frozen import dataclass
 from parts.base.units import G_M_S2
 
 NODES = 11

@@ -7,7 +7,7 @@ memory: measure the one in hand. A load rating is its maker's and never stands h
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from parts.base.frozen import dataclass
 
 KINDS = ("bush", "needle", "ball")
 

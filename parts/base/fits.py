@@ -7,8 +7,7 @@ belongs to 6-10. Plating and paint use up a close clearance.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from parts.base.frozen import dataclass
 from parts.base.units import positive
 
 _UP_TO_MM = (3, 6, 10, 18, 30, 50)  # upper end of each range of nominal sizes

@@ -8,8 +8,8 @@ without one: measure the part in hand.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from parts.base.frozen import dataclass
 from parts.base.units import INCH_MM
 
 # ------------------------------------------------------------------------------------------------ steels

@@ -7,10 +7,10 @@ Forces N, lengths mm, moments N·mm, stress MPa. Ratings are inputs from the mak
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.base.units import positive
 
 

@@ -7,11 +7,11 @@ the 2024 edition changes the bearing rule. The plates' fu is an input: editions 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.base.stock import Thread, thread
 from parts.base.units import finite, not_negative, positive
 

@@ -7,10 +7,10 @@ not the tube's ends. Ends are pinned: welded nodes are not fixed ends.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.base.stock import E_MPA, Thread
 from parts.base.units import not_negative, positive
 

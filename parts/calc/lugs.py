@@ -9,8 +9,8 @@ alone. Formulas from memory, matched to public calculation sheets.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from parts.base.frozen import dataclass
 from parts.base.units import positive
 
 

@@ -7,8 +7,8 @@ across the section's width, so `i_y` is bending over the height; z the other one
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from parts.base.frozen import dataclass
 from parts.base.units import not_negative, positive
 from parts.calc.torsion import round_constant_mm4
 

@@ -10,10 +10,10 @@ Source: Timoshenko & Goodier, Theory of Elasticity, 3rd ed., torsion of a rectan
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.base.units import finite, positive
 
 _ODD = np.arange(

@@ -10,11 +10,11 @@ greatest at an end.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.base.units import positive
 from parts.shape.form import cross
 

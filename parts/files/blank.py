@@ -9,10 +9,11 @@ table, the lower left corner of the box round it; nominal size unless a compensa
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from parts.base.fields import length
+from parts.base.frozen import dataclass
 from parts.files.dxf import CLEAR_MM, CUT, MARK, NOTES, BlankError, DxfDrawing, read_sheet, write_sheet
 from parts.shape.offset import grown
 from parts.shape.outline import Hole, Outline, OutlineError

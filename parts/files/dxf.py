@@ -12,7 +12,7 @@ import math
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 import ezdxf
@@ -20,6 +20,7 @@ from ezdxf.enums import TextEntityAlignment as Align
 from ezdxf.lldxf.encoding import decode_dxf_unicode
 from ezdxf.math import ConstructionArc
 
+from parts.base.frozen import dataclass
 from parts.base.version import version
 from parts.files.remembered import once
 from parts.shape.outline import Loop, Point

@@ -25,7 +25,7 @@ turned over.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 import numpy as np
 from OCP.BRep import BRep_Tool
@@ -42,6 +42,7 @@ from OCP.TopAbs import TopAbs_EDGE, TopAbs_FORWARD
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Face
 
+from parts.base.frozen import dataclass
 from parts.files.surface_bend import BendLimits, bend_of
 
 SHARE = 0.15  # of the error asked: as small the limit between the places looked at is made

@@ -13,7 +13,6 @@ they count as `unproven_faces`, and so do those whose triangles do not fit their
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -33,6 +32,7 @@ from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS, TopoDS_Shape
 
+from parts.base.frozen import dataclass
 from parts.files.facet_error import face_error
 from parts.files.surface_bend import bend_of
 

@@ -4,9 +4,10 @@ be made of."""
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

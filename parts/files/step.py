@@ -11,7 +11,7 @@ import os
 import re
 import zlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -33,6 +33,7 @@ from OCP.TDocStd import TDocStd_Document
 from OCP.TopLoc import TopLoc_Location
 from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool, XCAFDoc_MaterialTool
 
+from parts.base.frozen import dataclass
 from parts.base.stock import DENSITY_KG_M3, STEELS
 from parts.base.version import version
 from parts.files.cache import keep, kept

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+
+from parts.base.frozen import dataclass
 
 FIRST = re.compile(
     rb"^#(\d+) = \w*SHAPE_REPRESENTATION\('',\(#(\d+),([^)]*)\),\s*#(\d+)\);\n"

@@ -17,7 +17,7 @@ derivatives lie in the hull of its differences; for a turned spline from those o
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 
 import numpy as np
 from OCP.BRepAdaptor import BRepAdaptor_Surface
@@ -39,6 +39,8 @@ from OCP.GeomAbs import (
     GeomAbs_Torus,
 )
 from OCP.GeomConvert import GeomConvert
+
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
+from parts.base.frozen import dataclass
 from parts.shape.outline import SAME_POINT_MM, Loop, OutlineError, Point, Vertex, circle, without_repeats
 
 

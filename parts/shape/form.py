@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import hashlib
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.shape.outline import Outline
 
 Vector = tuple[float, float, float]

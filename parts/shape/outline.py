@@ -13,12 +13,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from numbers import Real
 
 from parts.base import require
 from parts.base.fields import read_fields
+from parts.base.frozen import dataclass
 
 Point = tuple[float, float]
 SAME_POINT_MM = 1e-6  # two corners nearer than this are one

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -18,6 +17,7 @@ from assemblies.results import model as rs
 from assemblies.results.findings import guaranteed, lacking
 from assemblies.strength import strength
 from assemblies.strength.table import strength_row
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -21,6 +21,7 @@ from assemblies.layout.placing import needed
 from assemblies.results import model as rs
 from assemblies.results.findings import guaranteed
 from assemblies.results.findings import lacking as at_least
+from parts.base.frozen import dataclass
 from parts.fastener import BoltAndNut
 from parts.rocker_plate import WAIST_FLOOR_MM, RockerPlate
 from parts.shape.outline import OutlineError, Segment

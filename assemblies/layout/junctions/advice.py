@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from itertools import combinations
 
 import numpy as np
@@ -15,6 +15,7 @@ from assemblies.layout.junctions.fitting import Junctions, junctions
 from assemblies.layout.junctions.meeting import IN_LINE_DEG, Tube
 from assemblies.layout.junctions.order import Node
 from assemblies.results.findings import Finding
+from parts.base.frozen import dataclass
 from parts.member import Member
 from parts.shape.form import vector
 from parts.tube_end import angle_deg

@@ -5,13 +5,12 @@ backwards."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from assemblies.layout.junctions.bodies import OTHER_SIDE, standing
 from assemblies.layout.junctions.fitting import Junctions
 from assemblies.layout.junctions.motions import WayIn, Ways
 from assemblies.layout.junctions.torch import HALF_DEG, LONG_MM, TorchSeam
 from assemblies.results.findings import Finding, Level
+from parts.base.frozen import dataclass
 
 LOST = 0.02  # of a seam: less is within the points' number
 POOR, HALF = 0.9, 0.5  # a seam reached less than this is told, and a warning

@@ -3,7 +3,6 @@ the mirror images of the other side among them. Lengths mm, car axes."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -11,6 +10,7 @@ import numpy as np
 from assemblies.layout.junctions.fitting import OTHER, Junctions
 from assemblies.layout.junctions.meeting import ENDS, Tube
 from parts.base.distinct import distinct
+from parts.base.frozen import dataclass
 from parts.fitted_tube import Fitted, fitted
 from parts.member import Section
 from parts.skin import Face, Run

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import combinations
 
 import numpy as np
@@ -14,6 +14,7 @@ from assemblies.layout.junctions import trimmed, words
 from assemblies.layout.junctions.meeting import ENDS, IN_LINE_DEG, Meeting, Tube, meetings
 from assemblies.layout.junctions.order import Key, Node, nodes
 from assemblies.results.findings import Finding
+from parts.base.frozen import dataclass
 from parts.fitted_tube import Fitted, fitted
 from parts.member import Member
 from parts.shape.form import vector

@@ -5,12 +5,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, lru_cache
 
 import numpy as np
 
 from parts.base.distinct import distinct
+from parts.base.frozen import dataclass
 from parts.member import Member
 from parts.shape.form import Vector
 from parts.skin import Run

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
 from assemblies.layout.junctions.bodies import TubeInPlace
+from parts.base.frozen import dataclass
 from parts.shape.form import Vector, vector
 
 SWINGS_DEG = (12.0, 25.0)

@@ -5,11 +5,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from assemblies.layout.junctions.meeting import ENDS, Meeting, Tube
+from parts.base.frozen import dataclass
 from parts.shape.form import vector
 
 Key = tuple[str, str]  # a tube's name and which of its ends

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from assemblies.job import Job
@@ -13,6 +12,7 @@ from assemblies.making.compare.remaking import PartFate, parts
 from assemblies.results.findings import Finding, stops
 from assemblies.results.model import Results
 from assemblies.study import Study, study
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,6 +11,7 @@ from assemblies.layout.placing import Layout
 from assemblies.making.sheets.cut_list import rows as listed
 from assemblies.results.findings import guaranteed, lacking
 from assemblies.results.model import Results
+from parts.base.frozen import dataclass
 
 
 def told(value: float, decimals: int) -> str:

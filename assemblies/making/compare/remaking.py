@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from assemblies.layout.placing import FlatPart, Layout
+from parts.base.frozen import dataclass
 
 SAME = 1e-4  # two numbers of a shape (mm, directions, bulges) nearer than this are one
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +18,7 @@ from assemblies.layout.placing import needed
 from assemblies.results.findings import guaranteed, lacking
 from assemblies.results.model import PairRow, Results
 from assemblies.study import Study
+from parts.base.frozen import dataclass
 
 TIGHTEST = 4  # pairs with gap enough that are marked too
 MOST_FILES = 6

@@ -11,13 +11,13 @@ import hashlib
 import json
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from assemblies.clearance.oriented import Box, parted_mm, round_piece, turned
 from assemblies.making.drawn import Drawn
+from parts.base.frozen import dataclass
 from parts.files.cache import keep, kept
 from parts.files.measured import digest
 from parts.files.solid_cache import salt

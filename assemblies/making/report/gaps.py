@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import base64
 import math
-from dataclasses import astuple, dataclass
+from dataclasses import astuple
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from assemblies.results.curves import Curve
 from assemblies.results.faults import needed
 from assemblies.results.model import PairRow, Results
 from assemblies.study import Study
+from parts.base.frozen import dataclass
 from parts.files.cache import keep, kept, key
 
 MOST_PAIRS, CURVES = 8, 4  # as many as the page lists beside the corner, and drawn as curves

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from assemblies.results.findings import Finding
 from assemblies.results.model import Results
+from parts.base.frozen import dataclass
 
 PLACES = {  # where a finding's subject stands in the page, by the longest of these that its code begins with
     "clash": "gaps",

@@ -4,7 +4,6 @@ list, masses."""
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from assemblies.layout.fasteners import fasteners
@@ -47,6 +46,7 @@ from assemblies.results.findings import Finding
 from assemblies.results.summary import CAUTION
 from assemblies.results.table_file import write_table
 from parts.base.fields import LONGEST_MM
+from parts.base.frozen import dataclass
 from parts.files.remembered import once
 
 __all__ = ["PAPERS", "Printing", "Shop", "work_out", "write"]

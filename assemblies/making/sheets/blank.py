@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from assemblies.layout.placing import FlatPart
 from parts.base.fits import limits
+from parts.base.frozen import dataclass
 from parts.base.stock import DENSITY_KG_M3, REAMERS_MM, drill_below_mm, reaming_drill_mm
 from parts.shape.mirror import own_mirror
 from parts.shape.outline import Mark, Outline

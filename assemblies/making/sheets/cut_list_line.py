@@ -5,11 +5,12 @@ Lengths mm, masses kg; a mass of None: bought, weigh it."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from assemblies.making.sheets.sections import StockSection, in_inches
 from assemblies.results.table_file import write_table
+from parts.base.frozen import dataclass
 
 HEAD = [
     "group",

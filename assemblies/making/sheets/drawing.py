@@ -8,12 +8,13 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cache
 from html import escape
 from pathlib import Path as File
 from typing import Any
 
+from parts.base.frozen import dataclass
 from parts.shape.outline import Loop, Point, Segment, circle
 
 ARC_ERROR_MM = 0.002

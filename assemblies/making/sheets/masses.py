@@ -7,7 +7,6 @@ Masses kg, lengths mm, car axes. What is bought or not laid out has no mass here
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from assemblies.job.joint_names import ANCHOR_PLATES, CROSS_BOLT, DAMPER_EYE, RO
 from assemblies.layout.fasteners import Fastener, spacer_kg, spacers
 from assemblies.layout.placing import Layout
 from assemblies.motion.springing import Springing
+from parts.base.frozen import dataclass
 from parts.base.stock import DENSITY_KG_M3
 from parts.files.imported import Imported
 from parts.shape.form import vector

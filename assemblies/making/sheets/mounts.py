@@ -6,7 +6,7 @@ All lengths mm, at the frame's own tubes as the job gives them; x forward, y lef
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from assemblies.layout.placing import Layout, Placed, needed
 from assemblies.layout.stub import PLUG_MM, PLUGS
 from assemblies.making.sheets.on_tube import end_words_of, faced, side_of
 from assemblies.making.sheets.tube_ends import direction
+from parts.base.frozen import dataclass
 from parts.member import Member
 from parts.shape.form import unit, vector
 

@@ -7,7 +7,6 @@ All lengths mm, at the frame's own tubes as the job gives them; x forward, y lef
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -18,6 +17,7 @@ from assemblies.layout.placing import Layout, Seat, needed
 from assemblies.making.sheets.mounts import ANCHOR, HOUSING, RINGS, SPINDLE, MountStand, stands
 from assemblies.making.sheets.on_tube import OnTube, end_words_of, on_tube, side_of
 from assemblies.making.sheets.undrawn import TOE_LINK, undrawn
+from parts.base.frozen import dataclass
 from parts.member import Member
 from parts.shape.form import unit, vector
 

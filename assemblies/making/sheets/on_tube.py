@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
 from assemblies.layout.fasteners import tab_gap_mm
 from assemblies.layout.placing import Layout, Seat
 from assemblies.making.sheets.tube_ends import direction
+from parts.base.frozen import dataclass
 from parts.member import Member
 from parts.shape.form import unit, vector
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from io import BytesIO
 from pathlib import Path as File
@@ -29,6 +29,7 @@ from assemblies.making.sheets.drawing import (
     text_width_mm,
     to_pdf,
 )
+from parts.base.frozen import dataclass
 from parts.base.units import PAPERS_MM
 from parts.base.version import version
 from parts.files.remembered import once

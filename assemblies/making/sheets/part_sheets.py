@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path as File
 
@@ -38,6 +37,7 @@ from assemblies.making.sheets.paper import (
 )
 from assemblies.making.sheets.taken import Taken
 from assemblies.making.sheets.turned import Step, Turned
+from parts.base.frozen import dataclass
 from parts.files.remembered import once
 from parts.shape.outline import circle
 

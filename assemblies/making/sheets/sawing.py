@@ -9,13 +9,14 @@ unknown grade take any piece; a piece whose steel the job does not name comes fr
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from assemblies.making.sheets.sections import StockSection, rectangular, round_tube
 from assemblies.nesting.bars import BarPiece, BarPlan, Sawn, cut_bars
 from assemblies.results.faults import needed
 from assemblies.results.findings import Finding
+from parts.base.frozen import dataclass
 
 if TYPE_CHECKING:
     from assemblies.job import Job

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from parts.base.frozen import dataclass
 from parts.base.units import inches
 
 SAME_MM = 0.05  # nearer than this, two sizes count as one

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -24,6 +23,7 @@ from assemblies.making.sheets.paper import NOMINAL, Printing, Sheet
 from assemblies.making.sheets.sections import in_inches
 from assemblies.results.findings import lacking
 from parts.arm import Arm
+from parts.base.frozen import dataclass
 from parts.fitted_tube import Fitted
 from parts.member import Section
 from parts.tube_end import SawCut, TubeEnd

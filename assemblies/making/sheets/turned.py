@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from assemblies.layout.fasteners import SLEEVE, SPACER_WALL_MM, spacers
 from assemblies.layout.placing import Layout
 from assemblies.making.sheets.made_rows import THINNEST_MM
 from assemblies.making.sheets.pivot_rows import NOTES
+from parts.base.frozen import dataclass
 from parts.base.stock import thread
 from parts.pivot_ring import PivotRing
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from assemblies.layout.account import Seam
 from assemblies.making.sheets.drawing import BOLD, CUT, FAINT, SMALL_MM, Drawing
+from parts.base.frozen import dataclass
 from parts.rocker import BoxedRocker
 from parts.shape.outline import Segment, circle
 

@@ -3,11 +3,10 @@ loses."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from assemblies.setup.clocking.joints import settings_a_turn
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
+from parts.base.frozen import dataclass
 from parts.spring_socket import SpringSocket
 
 COUNTS = range(6, 61)

@@ -10,12 +10,12 @@ looks along the spring, on either side of the car. The other hand of the car has
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

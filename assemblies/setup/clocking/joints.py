@@ -10,9 +10,10 @@ up, a turn on the frame's side unwinds it. Angles deg.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+
+from parts.base.frozen import dataclass
 
 MOST_COMBINATIONS = 2_000_000
 

@@ -4,7 +4,7 @@ car."""
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from assemblies.setup.clocking.joints import (
 )
 from assemblies.setup.limits import beyond
 from assemblies.setup.standing import OnStops
+from parts.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

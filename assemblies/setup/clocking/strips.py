@@ -8,9 +8,9 @@ every arc grows alike.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from assemblies.setup.clocking.drilling import DrillHole, Drilling
+from parts.base.frozen import dataclass
 from parts.shape.outline import Mark, Outline, rectangle
 
 PAPER_MM = 0.1  # 80 g/m²

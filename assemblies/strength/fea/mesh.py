@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from parts.base.frozen import dataclass
 from parts.shape.outline import Loop, Outline
 
 Size = Callable[[np.ndarray], np.ndarray]  # wished edge length, mm, at points (n, 2)

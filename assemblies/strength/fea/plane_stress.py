@@ -8,11 +8,11 @@ dependency: where it is missing `solve` says how to get it.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from assemblies.strength.fea.mesh import Mesh
+from parts.base.frozen import dataclass
 from parts.base.stock import E_MPA, POISSON
 
 Where = Callable[[np.ndarray], np.ndarray]  # points (2, n) of edge middles -> which edges

@@ -9,7 +9,6 @@ strips, gusset, forces out of the plane.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +18,7 @@ from assemblies.strength.fea.mesh import graded, mesh_outline
 from assemblies.strength.fea.plane_stress import Solved, on_circle, pin, solve
 from assemblies.strength.forces import corner_forces, rocker_forces
 from assemblies.strength.load_cases import cases_of
+from parts.base.frozen import dataclass
 from parts.rocker import BoxedRocker
 from parts.shape.outline import Outline
 
