@@ -7,7 +7,6 @@ their unit ("1/8 in")."""
 from __future__ import annotations
 
 import re
-from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -88,6 +87,8 @@ class Part:
 
     def _repr_html_(self) -> str:
         """What a notebook shows: the picture and what it weighs."""
+        from html import escape
+
         mass = getattr(self, "mass_kg", None)
         said = f", {mass * 1000:.0f} g" if mass else ""
         flat = f", {self.thickness_mm:g} mm" if isinstance(self, Flat) else ""

@@ -6,6 +6,8 @@ import sys
 import zlib
 from dataclasses import dataclass, replace
 from importlib.metadata import distributions
+from importlib.metadata import version as installed
+from pathlib import Path
 
 import demos
 import numpy as np
@@ -15,6 +17,7 @@ from typer.testing import CliRunner
 from assemblies.command.cli import app
 from assemblies.layout import step_neighbours
 from assemblies.results import summary
+from parts.base.version import records, version
 from parts.files import cache, remembered
 from parts.files.remembered import Unnamed, content, once
 from parts.shape.form import Form, Frame, Round
@@ -120,11 +123,14 @@ def test_a_file_that_would_run_something_is_not_read(own_cache):
 def test_the_tool_is_named_by_all_of_its_files_and_every_library(tmp_path, monkeypatch):
     rooms = [demos.JOBS.parent, demos.JOBS.parents[1] / "parts"]
     files = {p for room in rooms for p in room.rglob("*") if p.is_file() and p.parent.name != "__pycache__"}
-    assert {p for room in rooms for p in cache._files(room)} == {p for p in files if p.parent != demos.JOBS}
+    assert {Path(p) for room in rooms for p in cache._files(str(room))} == {
+        p for p in files if p.parent != demos.JOBS
+    }
     plain = str.maketrans("-.", "__")
     for d in distributions():
         record = f"{d.metadata['Name']}-{d.version}".lower().translate(plain)
-        assert any(n.lower().translate(plain).startswith(record) for n in cache._libraries()), record
+        assert any(n.lower().translate(plain).startswith(record) for n in records()), record
+    assert version() == installed("rockershed")
     named = cache.tool.__wrapped__()
     assert named == cache.tool.__wrapped__()
     (tmp_path / "numpy-99.0.dist-info").mkdir()
@@ -184,7 +190,8 @@ def test_the_oldest_of_each_kind_go_first(monkeypatch, tmp_path):
         for kind in ("step", "value"):
             cache.keep(f"{n}", kind, b"x")
             os.utime(tmp_path / f"{n}.{kind}", (n, n))
-    cache._thin(tmp_path)
+    assert len(list(tmp_path.iterdir())) == 10  # one name in 256 has the folder looked through
+    cache.keep("00", "told", b"x"), (tmp_path / "00.told").unlink()
     assert sorted(p.name for p in tmp_path.iterdir()) == [
         f"{n}.{k}" for n in (2, 3, 4) for k in ("step", "value")
     ]

@@ -18,7 +18,6 @@ from dataclasses import field, fields, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from assemblies.clearance.bounds import OTHER, CornerBounds, carrier_index
 from assemblies.clearance.cells import box_gap
@@ -397,7 +396,7 @@ def _searched(
     return out
 
 
-def _grained(low: float, high: float, wheel: float, rack: float, a: ArrayLike, b: ArrayLike) -> LeastGap:
+def _grained(low: float, high: float, wheel: float, rack: float, a: np.ndarray, b: np.ndarray) -> LeastGap:
     """A gap in whole grains, what is proven of it a grain lower. The last digits of a number hang on what
     else was worked out in one array with it, and a pair must say the same whatever was searched beside it:
     kept or anew."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import hashlib
 from functools import cache, cached_property
-from importlib.metadata import version
 from io import BytesIO
 from pathlib import Path
 
@@ -175,6 +174,8 @@ _memory: dict[str, Meshes] = {}
 def _making() -> bytes:
     """How triangles are made, as bytes: the source of it and the kernel's version; neither loads the
     kernel."""
+    from importlib.metadata import version
+
     source = b"".join(
         Path(parts.files.cache.__file__).with_name(f"{n}.py").read_bytes()
         for n in ("facets", "facet_error", "surface_bend")

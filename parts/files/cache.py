@@ -9,18 +9,18 @@ the platform.
 from __future__ import annotations
 
 import hashlib
-import itertools
 import os
 import platform
 import sys
 import tempfile
-from contextlib import suppress
 from functools import cache
 from pathlib import Path
 
+from parts.base.version import records
+
 MOST_FILES, MOST_BYTES = 3000, 400_000_000  # of one kind kept on disk; the oldest go first
-THIN_EVERY = 500  # files kept: looking through the folder takes as long as keeping fifty
-_kept = itertools.count()  # files that this process has kept
+THIN_AT = "00"  # what a name begins with at which the folder is looked through: one in 256, since a look
+# takes as long as keeping fifty
 
 
 def cache_folder() -> Path | None:
@@ -60,7 +60,7 @@ def keep(name: str, kind: str, body: bytes) -> None:
         with tempfile.NamedTemporaryFile(dir=folder, suffix=".part", delete=False) as f:
             f.write(hashlib.sha256(name.encode() + body).digest() + body)
         os.replace(f.name, folder / f"{name}.{kind}")
-        if next(_kept) % THIN_EVERY == 0:
+        if name.startswith(THIN_AT):
             _thin(folder)
     except OSError:
         return
@@ -89,28 +89,20 @@ def key(*given: object) -> str:
 def tool() -> str:
     """This tool's files, what runs it and every library beside it, by version."""
     whole = hashlib.sha256(f"{sys.version} {sys.platform} {platform.machine()}\n".encode())
-    whole.update("\n".join(sorted(_libraries())).encode())
-    root = Path(__file__).parents[2]
-    for path in sorted(_files(root / "assemblies") + _files(root / "parts")):
-        whole.update(path.relative_to(root).as_posix().encode())
-        whole.update(hashlib.sha256(path.read_bytes()).digest())
+    whole.update("\n".join(sorted(records())).encode())
+    root = str(Path(__file__).parents[2])
+    for path in sorted(_files(f"{root}/assemblies") + _files(f"{root}/parts")):
+        whole.update(path[len(root) :].encode())
+        with open(path, "rb") as f:
+            whole.update(hashlib.sha256(f.read()).digest())
     return whole.hexdigest()
 
 
-def _libraries() -> set[str]:
-    """What is installed, as installers name their records: "numpy-2.4.6.dist-info" (PyPA's specification of
-    recorded projects). To open each for its own words takes ten times as long as all the rest of `tool`."""
-    found: set[str] = set()
-    for place in sys.path:
-        with suppress(OSError):
-            found |= {n for n in os.listdir(place or ".") if n.endswith((".dist-info", ".egg-info"))}
+def _files(room: str) -> list[str]:
+    found: list[str] = []
+    for e in os.scandir(room):
+        if not e.is_dir():
+            found.append(e.path)
+        elif e.name not in ("jobs", "__pycache__"):
+            found += _files(e.path)
     return found
-
-
-def _files(room: Path) -> list[Path]:
-    return [
-        Path(folder, name)
-        for folder, _, names in os.walk(room)
-        if not {"jobs", "__pycache__"} & set(Path(folder).parts[len(room.parts) :])
-        for name in names
-    ]
