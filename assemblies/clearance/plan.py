@@ -44,6 +44,11 @@ class Body:
             (self.carrier, str(self.hollow), *map(form_key, self.forms), *(s.key for s in self.shells))
         )
 
+    def key_of(self, which: int) -> str:
+        """A name for exactly that one of its shapes, in the order of `boxes`."""
+        forms = len(self.forms)
+        return form_key(self.forms[which]) if which < forms else self.shells[which - forms].key
+
     @property
     def boxes(self) -> np.ndarray:
         """(forms, 2, 3) low and high at ride."""

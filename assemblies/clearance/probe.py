@@ -65,8 +65,8 @@ class ProbedBodies:
             self._known[n] = body.real_of(k, self.tolerance_mm)
         return self._known[n]
 
-    def _around(self, probes: Sequence[Probe], frames: np.ndarray, within_mm: float) -> list[int]:
-        """The shapes that some probe can be nearer to than that, by the boxes both sweep."""
+    def _near(self, probes: Sequence[Probe], frames: np.ndarray, within_mm: float) -> np.ndarray:
+        """(probes, shapes) whether a probe can be nearer than that to a shape, by the boxes both sweep."""
         low, high = _swept(
             np.array([form_box(p.form) for p in probes]), [carrier_index(p.carrier) for p in probes], frames
         )
@@ -74,20 +74,38 @@ class ProbedBodies:
         near = _within(low[:, None], high[:, None], to_low, to_high, within_mm + 2 * PROBE_MM)
         names = np.array([b.name for b, _ in self.shapes])
         near &= np.array([~np.isin(names, list(p.spared)) for p in probes]).reshape(near.shape)
-        return np.flatnonzero(near.any(0)).tolist()
+        return near
+
+    def _frames(self, wheel_mm: np.ndarray) -> np.ndarray:
+        frames = self.corner.frames(wheel_mm, np.zeros(len(wheel_mm)))
+        if not np.isfinite(frames).all():
+            raise ValueError("clearance: the corner cannot reach one of the wheel heights")
+        return frames
+
+    def seen(self, probes: Sequence[Probe], wheel_mm: np.ndarray, within_mm: float) -> list[tuple]:
+        """Of each probe all that its `room` hangs on: itself, the shapes it can be near to, and how both
+        move."""
+        frames = self._frames(wheel_mm)
+        moves = [frames[:, c].tobytes() for c in range(frames.shape[1])]
+        shapes = [
+            (b.key_of(k), b.hollow, moves[c]) for (b, k), c in zip(self.shapes, self.carriers, strict=True)
+        ]
+        near = self._near(probes, frames, within_mm)
+        return [
+            (self.tolerance_mm, within_mm, p.form, moves[carrier_index(p.carrier)], [shapes[n] for n in own])
+            for p, own in zip(probes, map(np.flatnonzero, near), strict=True)
+        ]
 
     def room(self, probes: Sequence[Probe], wheel_mm, within_mm: float, enough_mm: float = -np.inf) -> Room:
         """Gaps up to `within_mm` of every probe at every wheel height, rack straight ahead. A probe that
         lacks `enough_mm` to what rides with it lacks it at every height: it is not looked at further. Raises
         ValueError where the corner cannot reach a height."""
         wheel = np.atleast_1d(np.asarray(wheel_mm, float))
-        frames = self.corner.frames(wheel, np.zeros(len(wheel)))
-        if not np.isfinite(frames).all():
-            raise ValueError("clearance: the corner cannot reach one of the wheel heights")
+        frames = self._frames(wheel)
         size = len(probes), len(wheel)
         room = Room(np.full(size, float(within_mm)), np.full(size, "", object))
         held = [(k, p) for k, probe in enumerate(probes) for p in real_pieces(probe.form, PROBE_MM)]
-        near = self._around(probes, frames, within_mm) if held else []
+        near = np.flatnonzero(self._near(probes, frames, within_mm).any(0)).tolist() if held else []
         around = [(self.shapes[n][0], p) for n in near for p in self._pieces(n)]
         if not around:
             return room

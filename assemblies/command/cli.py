@@ -96,10 +96,13 @@ def check(
 
     def work():
         from assemblies.study import study
+        from assemblies.study.kept import keep_made, made_last
 
-        return study(
-            job, interference=interference, progress=progress.step, cures=cures, try_cures=True
-        ).results
+        made = made_last(job)
+        asked = dict(interference=interference, cures=cures, try_cures=True)
+        results = study(job, progress=progress.step, made=made, **asked).results
+        keep_made(job, made)
+        return results
 
     name = inputs.name_of(job, (interference, cures))
     results = once("check", name, work, sound=_whole) if name else work()

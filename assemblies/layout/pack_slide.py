@@ -52,10 +52,15 @@ class SlideRoom:
 def room(job, layout, spare_mm: float = 0.0) -> SlideRoom | None:
     """From the laid-out corner, strips as drawn or cut longer by `spare_mm`; None where there is no leaf pack
     in place."""
-    if job.spring.kind != "leaf-pack" or layout is None or layout.rocker is None or layout.socket is None:
+    if (
+        job.spring.kind != "leaf-pack"
+        or layout is None
+        or layout.pivot_bore_mm is None
+        or layout.socket is None
+    ):
         return None
     pack = LeafPack(job.spring.leaves, job.spring.leaf_width, job.spring.leaf_thickness, job.spring.length)
-    tube, depth = layout.rocker.tube, layout.socket.part.depth_mm
+    depth = layout.socket.part.depth_mm
     stub = layout.pivot if job.pivot.kind == "stub" else None
     mouth = np.array(layout.socket.frame.origin) - np.array(layout.eyes.frame.origin)
     return SlideRoom(
@@ -64,7 +69,7 @@ def room(job, layout, spare_mm: float = 0.0) -> SlideRoom | None:
         spare_mm,
         float(mouth @ np.array(job.spring_direction)) - depth,
         pack.circle_mm,
-        stub.shaft_bore_mm if stub else tube.outer_mm - 2 * tube.wall_mm,
+        stub.shaft_bore_mm if stub else layout.pivot_bore_mm,
     )
 
 

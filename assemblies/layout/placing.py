@@ -156,6 +156,11 @@ class Layout:
         return self._known[make]
 
     @property
+    def pivot_bore_mm(self) -> float | None:
+        """Of the rocker's pivot tube."""
+        return self.rocker.tube.outer_mm - 2 * self.rocker.tube.wall_mm if self.rocker else None
+
+    @property
     def rod(self) -> Rod | None:
         return self.rod_placed.part if self.rod_placed else None
 

@@ -213,24 +213,26 @@ def springing(job, mechanism: Mechanism, wound: float = 0.0) -> Springing:
     """The corner of a job on its spring. Where the corner cannot reach a pose the curves are NaN there.
     `wound` (rad; coil-over mm): the same spring wound further than the design setting; travel still counts
     from the design ride height."""
-    return _springing(*_read(job), mechanism, wound)
+    return _springing(*read_of(job), mechanism, wound)
 
 
 def alike(job, other) -> bool:
     """Whether `springing` reads the same of both jobs: with one mechanism they are on one spring."""
-    return _read(job) == _read(other)
+    return read_of(job) == read_of(other)
 
 
-def _read(job) -> tuple[Any, Any, Any]:
-    """The tables that springing reads; it is handed nothing else."""
-    return job.corner, job.spring, job.damper
+def read_of(job) -> tuple[Any, Any, float, float]:
+    """What springing reads of a job; it is handed nothing else."""
+    return job.corner, job.spring, job.damper.longest, job.damper.shortest
 
 
-def _springing(corner, springs, damper, mechanism: Mechanism, wound: float) -> Springing:
+def _springing(
+    corner, springs, longest_mm: float, shortest_mm: float, mechanism: Mechanism, wound: float
+) -> Springing:
     spring, sprung = Spring.of(springs), corner.corner_mass - corner.unsprung_mass
     preload = Preload.for_weight(spring, mechanism, sprung * G_M_S2)
     preload = replace(preload, ride=preload.ride + spring.rate * wound)
-    stops = ends(mechanism, corner.droop, corner.bump, damper.longest, damper.shortest)
+    stops = ends(mechanism, corner.droop, corner.bump, longest_mm, shortest_mm)
     z = travel_steps(corner.droop, corner.bump)
     poses = mechanism.at(z)
     curves = preload.curves(poses)

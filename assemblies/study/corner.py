@@ -20,10 +20,11 @@ from assemblies.layout import step_neighbours as imports
 from assemblies.layout.corner import DesignForces, lay_out
 from assemblies.layout.junctions.account import junctions_row
 from assemblies.layout.junctions.advice import advised
+from assemblies.layout.made import Made
 from assemblies.layout.placing import Layout
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
-from assemblies.motion.springing import Springing, alike, springing
+from assemblies.motion.springing import Springing, alike, read_of, springing
 from assemblies.results import model as rs
 from assemblies.results.faults import looked
 from assemblies.results.findings import Finding, worst_first
@@ -90,50 +91,57 @@ def study(
     cures: bool = False,
     try_cures: bool = False,
     like: Study | None = None,
+    made: Made | None = None,
 ) -> Study | FrameStudy:
     """Work a job through, or a frame alone. A corner that cannot work gives findings, not exceptions.
 
     `cures`: also work out the shift or trim that would cure each short gap; a second or so each. `try_cures`:
     work the corner again with each cure of a strength row before it is told; half a second each, twelve at
     most. `like`: of a job that differs little; what of its motion, spring and parts stays is taken over.
-    Raises JobError where a neighbour's STEP file cannot be used."""
+    `made`: the same of another process (`kept`). Raises JobError where a neighbour's STEP file cannot be
+    used."""
     if isinstance(job, FrameJob):
         return study_frame(job, progress)
     imports.read(job, progress)
     progress("motion and springs")
-    points, known = HardPoints.of(job), like.worked if like is not None else None
-    moves = known.mechanism if known and known.mechanism.points.content == points.content else None
-    mechanism = moves or Mechanism(points)
+    made = made or (like.worked.layout.made if like is not None and like.worked else Made())
+    points = HardPoints.of(job)
     if slips := suspicions(of(job)):  # what follows from a slip is no news
-        return _stopped(job, mechanism, [_slip(s) for s in slips])
+        return _stopped(job, Mechanism(points), [_slip(s) for s in slips])
+    on = points, *read_of(job)
     try:
-        sprung = known.springing if known and moves and alike(known.job, job) else springing(job, mechanism)
+        sprung = made.once("springing", on, lambda: springing(job, Mechanism(points)))
     except ValueError as e:
-        return _stopped(
-            job, mechanism, [Finding(level="stop", code="spring", where="ride height", text=f"{e}.")]
-        )
+        stop = Finding(level="stop", code="spring", where="ride height", text=f"{e}.")
+        return _stopped(job, Mechanism(points), [stop])
+    mechanism = sprung.mechanism
     progress("parts")
     forces = design_forces(job, sprung)
-    made = known.layout.made if known else None
     layout = lay_out(job, mechanism, sprung.wheel_mm, forces, sprung.slack_rocker_deg, made=made)
     rooms = _Rooms(progress)
 
-    def setting() -> tuple[tuple[rs.Clocking, rs.SetUp | None], list[Finding]]:
-        clock, made, found = set_up(job, sprung, layout)
-        return (clock, made), found
+    def told_of(room: str, look: Callable[..., Any], *of: Any) -> Callable[[], Any]:
+        return lambda: made.noting(room, on, of, look)
 
-    def corner() -> tuple[rs.Geometry | None, list[Finding]]:
-        return geometry(job, mechanism, sprung), []
+    def setting(j: Job, parts: Layout) -> tuple[tuple[rs.Clocking, rs.SetUp | None], list[Finding]]:
+        clock, to_set, found = set_up(j, sprung, parts)
+        return (clock, to_set), found
+
+    def steers(j: Job) -> tuple[rs.Steering, list[Finding]]:
+        return steering(j, mechanism, sprung)
+
+    def corner(j: Job) -> tuple[rs.Geometry | None, list[Finding]]:
+        return geometry(j, mechanism, sprung), []
 
     rooms.ask("verdict", lambda: (None, [*verdict(job, sprung), *off_gauge(job)]), None)
     rooms.findings += layout.findings
-    clock, to_set = rooms.ask("set-up", setting, (rs.Clocking(), None))
+    clock, to_set = rooms.ask("set-up", told_of("set-up", setting, job, layout), (rs.Clocking(), None))
     rooms.ask("advice of the nodes", lambda: (None, advised(layout.junctions)), None)
     told: dict[str, Any] = dict(
         clocking=clock,
         setup=to_set,
-        steering=rooms.ask("steering", lambda: steering(job, mechanism, sprung), None),
-        geometry=rooms.ask("corner geometry", corner, None),
+        steering=rooms.ask("steering", told_of("steering", steers, job), None),
+        geometry=rooms.ask("corner geometry", told_of("corner geometry", corner, job), None),
         strength=rooms.ask(
             "strength", lambda: strength_of(job, mechanism, sprung, layout, try_cures), rs.StrengthRow()
         ),

@@ -47,13 +47,18 @@ def once(
     body = kept(name, "value")
     if body is not None:
         try:
-            return _Reader(io.BytesIO(zlib.decompress(body))).load()
+            return read(zlib.decompress(body))
         except (pickle.UnpicklingError, zlib.error, AttributeError, ImportError, EOFError):
             pass  # of another make: made again
     made = make()
     if sound(made):
         keep(name, "value", zlib.compress(pickle.dumps(made, protocol=4), 1))
     return made
+
+
+def read(body: bytes) -> Any:
+    """A value as it was pickled, of what `_Reader` allows. Raises pickle.UnpicklingError."""
+    return _Reader(io.BytesIO(body)).load()
 
 
 def content(given: object) -> str:
@@ -98,8 +103,19 @@ def _say(x: Any, say: Callable[[str], None]) -> None:
         say(f"{kind.__module__}.{kind.__qualname__}{len(kind.model_fields)}")
         for name in kind.model_fields:
             _say(getattr(x, name), say)
-    elif kind.__module__.startswith(OURS) and _all_in_dict(kind):
-        say(f"{kind.__module__}.{kind.__qualname__}")
+    elif kind.__module__.startswith(OURS):
+        _say_ours(x, kind, say)
+    else:
+        raise Unnamed(f"{kind.__module__}.{kind.__qualname__}")
+
+
+def _say_ours(x: Any, kind: type, say: Callable[[str], None]) -> None:
+    """What is no dataclass: a tuple with names, or one that says more; an object whose all is in its dict."""
+    say(f"{kind.__module__}.{kind.__qualname__}")
+    if isinstance(x, tuple):
+        _say(tuple(x), say)
+        _say(getattr(x, "__dict__", None), say)
+    elif _all_in_dict(kind):
         _say(vars(x), say)
     else:
         raise Unnamed(f"{kind.__module__}.{kind.__qualname__}")
