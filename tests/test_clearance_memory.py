@@ -7,6 +7,7 @@ import math
 import platform
 import random
 import sys
+from dataclasses import replace
 
 import demos
 import fcl
@@ -17,7 +18,11 @@ from clearance_corner import PULL, bar, box, mechanism
 from assemblies.clearance import Body, Limits, check, forget, memory
 from assemblies.clearance.bounds import CornerBounds
 from assemblies.clearance.cells import nearest_of_group
+from assemblies.clearance.other_side import BothSides
+from assemblies.clearance.plan import swept_box, swept_boxes
 from assemblies.clearance.rest import RestBodies
+from assemblies.clearance.scene import Grid
+from assemblies.clearance.straight import Straight
 from assemblies.gaps.interference import Asked
 from assemblies.motion.links import Link
 from assemblies.motion.mechanism import Mechanism
@@ -168,6 +173,45 @@ def test_what_runs_the_check_is_in_the_name_of_what_it_keeps(monkeypatch):
         told.add(memory._source.__wrapped__())
     monkeypatch.setattr(platform, "machine", lambda: "another")
     assert len(told | {memory._source.__wrapped__()}) == 5
+
+
+# ------------------------------------------------------------ boxes that bodies sweep, the travel of the arms
+
+
+def test_a_swept_box_is_kept_and_never_answers_for_another(folder):
+    """Body, place, carrier, motion, travel and rack: each changed alone after the first was kept."""
+    rod = bodies()[0]
+    moved = replace(rod, forms=(rod.forms[0].moved(Frame((0.0, 0.0, 1e-6))),))
+    other = mechanism(PULL | {"damper_eye": np.add(PULL["damper_eye"], (0.0, 1e-3, 0.0))})
+    asked = [(b, mechanism(PULL), TRAVEL, None) for b in (rod, moved, replace(rod, carrier="rocker"))]
+    asked += [(replace(rod, carrier="damper_shaft"), m, TRAVEL, None) for m in (mechanism(PULL), other)]
+    asked += [(rod, mechanism(PULL), (-30.0, 30.001), None), (rod, mechanism(PULL), TRAVEL, (-5.0, 5.0))]
+    told = []
+    for body, motion, travel, rack in asked:
+        grid = Grid(CornerBounds.of(motion), travel, rack)
+        own = np.array(swept_box(body, grid))
+        for _ in range(2):  # made, then read
+            forget()
+            assert np.array_equal(swept_boxes([bodies()[1], body], grid, True)[1], own)
+        told.append(tuple(own.ravel()))
+    assert len(set(told)) == len(asked)
+    both = BothSides(mechanism(PULL))
+    assert both.content != both.sides[0].content != CornerBounds.of(other).content
+
+
+def test_the_travel_of_the_arms_is_kept_for_its_own_motion_and_ranges(folder, monkeypatch):
+    lower = mechanism(PULL | {"rod_on": "lower_arm"})
+    asked = [(mechanism(PULL), TRAVEL, (-5.0, 5.0)), (lower, TRAVEL, (-5.0, 5.0))]
+    asked += [(mechanism(PULL), (-30.0, 30.001), (-5.0, 5.0)), (mechanism(PULL), TRAVEL, (-5.0, 5.001))]
+    found, look = [], Straight._travel
+    monkeypatch.setattr(Straight, "_travel", staticmethod(lambda *of: found.append(look(*of)) or found[-1]))
+    for k, (motion, *ranges) in enumerate(asked):
+        for _ in range(2):
+            forget()
+            Straight.of.cache_clear()
+            straight = Straight.of(CornerBounds.of(motion), *ranges, True)
+            assert len(found) == k + 1 and straight.travel == found[k]
+    assert len(set(found)) > 2  # what carries the rod has no part in it
 
 
 # ------------------------------------------------------------ one body's pairs, one corner's bounds

@@ -1,6 +1,7 @@
 """Room for tools and for a bolt on its way out: walls at known distances, poses, both sides, the demos."""
 
 import math
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 from clearance_corner import box, mechanism
 
 from assemblies.clearance import Body, probe
+from assemblies.clearance.plan import form_box
 from assemblies.clearance.probe import Probe, ProbedBodies
 from assemblies.gaps import tool_access
 from assemblies.gaps.tool_access import ROOM_MM, access
@@ -349,3 +351,46 @@ def test_turned_round_into_something_is_no_cure():
     ]
     assert "comes out at wheel +3 mm, but it to box then keeps 1.00 mm of 8." in said.text
     assert "Tried" not in said.text
+
+
+# ------------------------------------------------------------ kept between runs
+
+
+def test_what_is_found_of_a_bolt_is_kept_under_all_that_it_hangs_on():
+    """Each thing changed alone gives another name; a body out of the reach of every tool does not."""
+    bolt, wall, far = _bolt(), _wall(30.0, -40, 60), _wall(2000.0, -40, 60)
+    nut = replace(bolt, part=replace(BOLT, stack_mm=45.0))
+
+    def name(bolts=(bolt,), bodies=(wall, far), motion=None, travel=(-30.0, 30.0), tolerance=0.1):
+        return tool_access._contents(list(bolts), list(bodies), motion or mechanism(), travel, tolerance)[0]
+
+    whole = name()
+    assert name(bodies=(wall, _wall(2001.0, -40, 60))) == whole == name(bodies=(wall,))
+    others = [
+        name(bolts=[other])
+        for other in (
+            _bolt((AT[0], 0.0, 1e-6)),
+            _bolt(carrier="rocker"),
+            _bolt(z=(0.0, 0.0, -1.0)),
+            replace(bolt, name="another"),
+            nut,
+        )
+    ]
+    moved = (_wall(30.0, -40, 60.001), replace(wall, name="box"), replace(wall, carrier="rocker"))
+    others += [name(bodies=(other, far)) for other in (*moved, _wall(150.0, -40, 60))]
+    edge = form_box(tool_access._held(bolt))[1][0] - AT[0]
+    others.append(name(bodies=(_wall(edge + ROOM_MM, -40, 60), far)))  # what leaves just room
+    others += [name(motion=mechanism(seed=1)), name(travel=(-30.0, 31.0)), name(tolerance=0.2)]
+    assert len({whole, *others}) == 1 + len(others)
+
+
+def test_a_bolt_s_reach_holds_all_that_is_tried_at_it(monkeypatch):
+    """Every probe that is held up beside walls on all sides, in its own bolt's box."""
+    tried: list[Probe] = []
+    room = ProbedBodies.room
+    monkeypatch.setattr(ProbedBodies, "room", lambda s, p, *more: (tried.extend(p), room(s, p, *more))[1])
+    walls = [_wall(d, -60, 90) for d in (-32.0, 12.0)]
+    tool_access._tried([_bolt()], ProbedBodies(walls, mechanism()), (-30.0, 30.0))
+    low, high = np.array(form_box(tool_access._held(_bolt())))
+    boxes = np.array([form_box(p.form) for p in tried])
+    assert len(tried) > 100 and (boxes[:, 0] > low - 0.5).all() and (boxes[:, 1] < high + 0.5).all()

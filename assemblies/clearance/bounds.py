@@ -107,6 +107,11 @@ class CornerBounds:
                 np.concatenate([self.references, [x.anchor for x in p.links]]), axis=0
             )
 
+    @property
+    def content(self) -> str:
+        """Exactly this motion."""
+        return f"{type(self.mechanism).__name__} {self.points.content}"
+
     def _spread(self, values: np.ndarray, axis: int) -> np.ndarray:
         """CARRIERS and links one after the other, put where `carrier_index` has them; zero elsewhere."""
         shape = list(values.shape)

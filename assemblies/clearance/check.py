@@ -247,8 +247,11 @@ def look(
             travel,
             second,
             tolerance_mm,
+            between_runs,
         )
-        known |= {keys[i]: f for i, f in zip(fresh, found, strict=True)}
+        known |= {
+            keys[i]: (place and tuple(place), *more) for i, (place, *more) in zip(fresh, found, strict=True)
+        }
         remember(corner, known, between_runs)
     skipped = [
         *cast.skipped,
@@ -308,12 +311,20 @@ def _told(rows: list[PairResult]) -> PairResult:
 
 
 def _over_all(
-    pairs: list[Pair], need: list[float], cast: Cast, motion, travel, second, tolerance_mm: float
+    pairs: list[Pair],
+    need: list[float],
+    cast: Cast,
+    motion,
+    travel,
+    second,
+    tolerance_mm: float,
+    between_runs: bool,
 ) -> tuple[list[tuple], int]:
     """(gap, under, clash) of each pair, and the number of exact distances asked; what the rack does not move
     over one axis only."""
     # of two sides either one's travel moves something of every pair
-    straight = Straight.of(motion, travel, second) if second and isinstance(motion, CornerBounds) else None
+    steers = second and isinstance(motion, CornerBounds)
+    straight = Straight.of(motion, travel, second, between_runs) if steers else None
     alike = {
         n
         for n, parts in cast.parts.items()
@@ -327,7 +338,9 @@ def _over_all(
         if not some:
             continue
         grid = Grid(motion, travel, second) if along is None else Grid(motion, along.travel)
-        found, asked = _look([pairs[k] for k in some], [need[k] for k in some], cast, grid, tolerance_mm)
+        found, asked = _look(
+            [pairs[k] for k in some], [need[k] for k in some], cast, grid, tolerance_mm, between_runs
+        )
         queries += asked
         for k, row in zip(some, found, strict=True):
             out[k] = row if along is None else along.told(*row)
@@ -335,12 +348,12 @@ def _over_all(
 
 
 def _look(
-    pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, tolerance_mm: float
+    pairs: list[Pair], need: list[float], cast: Cast, grid: Grid, tolerance_mm: float, between_runs: bool
 ) -> tuple[list[tuple], int]:
     """(gap, under, clash) of each pair, and the number of exact distances asked."""
     out: list[tuple] = [(None, None, None)] * len(pairs)
     grid.at(np.array([0, 0, grid.FINE, grid.FINE]), np.array([0, grid.FINE] * 2))  # raises where out of reach
-    far = cast.far(pairs, grid) if len(cast.pairs) > FULL else np.zeros(len(pairs))
+    far = cast.far(pairs, grid, between_runs) if len(cast.pairs) > FULL else np.zeros(len(pairs))
     bounded = far > np.maximum(FAR_MM, need)
     away = [int(k) for k in np.flatnonzero(bounded)]
     for k, gap in zip(away, _bounded([pairs[k] for k in away], cast, grid, far[bounded]), strict=True):

@@ -8,6 +8,7 @@ so the bound that the search cuts its cells by (see bounds.py) is no enclosure b
 from __future__ import annotations
 
 import math
+from dataclasses import fields
 from functools import cached_property
 
 import numpy as np
@@ -63,6 +64,10 @@ class Hinge:
         return Frame.looking(self.pivot, axis, arm)
 
     # ------------------------------------------------------------ as the motion of a search
+
+    @property
+    def content(self) -> str:
+        return repr(("hinge", *(np.asarray(getattr(self, f.name)).tolist() for f in fields(self))))
 
     @property
     def references(self) -> np.ndarray:

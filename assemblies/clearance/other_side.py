@@ -17,7 +17,7 @@ import numpy as np
 
 from assemblies.clearance.bounds import BOTH, CARRIERS, OTHER, STEERED, CornerBounds, carrier_index
 from assemblies.clearance.check import Limits, Report, look
-from assemblies.clearance.plan import Body, Cast, Pair, swept_box
+from assemblies.clearance.plan import Body, Cast, Pair, swept_boxes
 from assemblies.clearance.scene import Grid, both_ways, span
 from parts.base.distinct import distinct
 
@@ -37,6 +37,10 @@ class BothSides:
         self._count = BOTH + 2 * len(self.sides[0].links)
         own, other = self.sides
         self.references = self._both(own.references, other.references, axis=0)
+
+    @property
+    def content(self) -> str:
+        return f"both sides of {self.sides[0].content}"
 
     def _both(self, own: np.ndarray, other: np.ndarray, axis: int) -> np.ndarray:
         """One array of both sides' carriers, each where `carrier_index` has it."""
@@ -89,9 +93,11 @@ def between_sides(
     side = 1.0 if mechanism.points.side == "left" else -1.0
     corner = CornerBounds.of(mechanism)
     grid = Grid(corner, travel, both_ways(rack_mm))
-    clear = {
-        name: min(_from_middle(body, grid, side) for body in parts) for name, parts in cast.parts.items()
-    }
+    own = [b for parts in cast.parts.values() for b in parts]
+    ends = side * swept_boxes(own, grid, between_runs)[:, :, 1]
+    clear: dict[str, float] = {}  # proven distance from the middle plane; negative where it may be crossed
+    for body, least in zip(own, ends.min(1).tolist(), strict=True):
+        clear[body.name] = min(least, clear.get(body.name, math.inf))
     steered, follow = (
         {name for name, parts in cast.parts.items() if any(carrier_index(b.carrier) in which for b in parts)}
         for which in (corner.riding(STEERED), corner.steered)
@@ -146,12 +152,6 @@ def between_sides(
     )
     pairs = tuple(replace(p, at_rack_mm=0.0, at_other_wheel_mm=p.at_rack_mm) for p in found.pairs)
     return Report(pairs, (*skipped, *found.not_checked), found.queries, tolerance_mm)
-
-
-def _from_middle(body: Body, grid: Grid, side: float) -> float:
-    """Proven distance of a body from the middle plane over all poses; negative where it may cross it."""
-    low, high = swept_box(body, grid)
-    return float(min(side * low[1], side * high[1]))
 
 
 def own_image(parts: Sequence[Body]) -> bool:

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import hashlib
 import math
+from collections.abc import Sequence
 from functools import cache, lru_cache
 from itertools import combinations
 
 import numpy as np
 
 from assemblies.clearance.bounds import carrier_index, carrier_name, sharpest
+from assemblies.clearance.memory import recalled
 from assemblies.clearance.outside import outside
 from assemblies.clearance.pieces import Piece, leaves, pieces, real_pieces
 from assemblies.clearance.scene import Forest, Grid, box_corners, spread
 from assemblies.clearance.slack import ROOTS, SIDES
 from parts.base.frozen import dataclass
-from parts.shape.form import Form, Round
+from parts.shape.form import Form, Round, vector
 
 
 @dataclass(frozen=True)
@@ -294,16 +296,32 @@ class Cast:
             for p in self.pairs
         ]
 
-    def far(self, pairs: list[Pair], grid) -> np.ndarray:
+    def far(self, pairs: list[Pair], grid: Grid, between_runs: bool) -> np.ndarray:
         """A proven gap of each pair from the boxes the bodies sweep: rough, but next to no work."""
         place = {n: k for k, n in enumerate(dict.fromkeys(n for p in pairs for n in (p.a, p.b)))}
         best_low, best_high = np.full((len(place), 3), np.inf), np.full((len(place), 3), -np.inf)
-        for name, k in place.items():
-            low, high = zip(*(swept_box(body, grid) for body in self.parts[name]), strict=True)
-            best_low[k], best_high[k] = np.min(low, 0), np.max(high, 0)
+        own = [body for name in place for body in self.parts[name]]
+        which, boxes = [place[b.name] for b in own], swept_boxes(own, grid, between_runs)
+        np.minimum.at(best_low, which, boxes[:, 0])
+        np.maximum.at(best_high, which, boxes[:, 1])
         a, b = (np.array([place[getattr(p, side)] for p in pairs], int) for side in "ab")
         apart = np.maximum(np.maximum(best_low[b] - best_high[a], best_low[a] - best_high[b]), 0)
         return np.sqrt((apart**2).sum(1))
+
+
+def swept_boxes(bodies: Sequence[Body], grid: Grid, between_runs: bool) -> np.ndarray:
+    """(bodies, 2, 3) low and high of each body's `swept_box`; of those that move kept by content, on disk
+    `between_runs`."""
+    moving = [k for k, body in enumerate(bodies) if body.carrier != "frame"]
+    kept = recalled(
+        f"swept boxes of {grid.content}",
+        [bodies[k].key for k in moving],
+        lambda fresh: [tuple(map(vector, swept_box(bodies[moving[n]], grid))) for n in fresh],
+        between_runs,
+    )
+    out = np.array([body.box for body in bodies], float).reshape(-1, 2, 3)
+    out[moving] = np.array(kept).reshape(-1, 2, 3)
+    return out
 
 
 def swept_box(body: Body, grid: Grid) -> tuple[np.ndarray, np.ndarray]:

@@ -130,7 +130,7 @@ class RestBodies:
             for k in np.flatnonzero(rough < np.asarray(within_mm)).tolist()
         ]
         keys = [f"{self._key(a)}|{self._key(b)}|{within!r}|{d}" for a, b, _, within, d in near]
-        found = recalled("at rest", keys, lambda k: self._gap(*near[k]))
+        found = recalled("at rest", keys, lambda fresh: [self._gap(*near[k]) for k in fresh])
         return [AtRest(n[0], n[1], *gap) for n, gap in zip(near, found, strict=True) if gap is not None]
 
     def _key(self, k: int) -> str:
@@ -167,7 +167,8 @@ class RestBodies:
 
     def parts(self, which: Sequence[int]) -> list[int]:
         """Of how many separate metals each of some bodies' forms are, holes and cuts filled."""
-        return recalled("metals", [self._key(i) for i in which], lambda k: self._metals(which[k]))
+        keys = [self._key(i) for i in which]
+        return recalled("metals", keys, lambda fresh: [self._metals(which[k]) for k in fresh])
 
     def _metals(self, i: int) -> int:
         own = self._pieces(i)

@@ -207,6 +207,9 @@ class Motion(Protocol):
     @property
     def references(self) -> np.ndarray: ...
 
+    @property
+    def content(self) -> str: ...
+
     def frames(self, travel: np.ndarray, rack: np.ndarray, /) -> np.ndarray: ...
 
     def bends(self, travel_edges: np.ndarray, rack_edges: np.ndarray, /) -> tuple[np.ndarray, np.ndarray]: ...
@@ -217,7 +220,7 @@ class Grid:
     FINE.
 
     `motion` gives `frames(travel, rack)` (poses, carriers, 3, 4), `bends(travel edges, rack edges)` and
-    `references`: see bounds.CornerBounds. `rack_mm` None: there is no second axis."""
+    `references`, `content`: see bounds.CornerBounds. `rack_mm` None: there is no second axis."""
 
     FINE = 1 << 24
 
@@ -235,6 +238,11 @@ class Grid:
     def _value(at, ends):
         low, high = ends
         return low + (high - low) * (np.asarray(at) / Grid.FINE)
+
+    @property
+    def content(self) -> str:
+        """Exactly this motion over these ranges."""
+        return f"{self.motion.content}, {self.travel}, {self.rack}"
 
     def wheel_mm(self, at):
         return self._value(at, self.travel)

@@ -17,6 +17,7 @@ from functools import lru_cache
 import numpy as np
 
 from assemblies.clearance.bounds import CornerBounds, carrier_index, sharpest
+from assemblies.clearance.memory import recalled
 from assemblies.clearance.slack import ROOTS, SIDES
 from assemblies.motion.linkage import turn
 
@@ -28,13 +29,13 @@ LEAST_MM = 5.0  # of travel: over less, to search travel and rack together is qu
 class Straight:
     """The travel with the rack straight ahead that stands for a travel and rack, and the way back."""
 
-    def __init__(self, corner: CornerBounds, travel_mm, rack_mm: np.ndarray, straight_mm):
+    def __init__(self, corner: CornerBounds, travel_mm, rack_mm: tuple[float, float], straight_mm):
         self.travel = straight_mm
         self._mechanism, self._steered, self._whole, self._rack = (
             corner.mechanism,
             corner.steered,
             travel_mm,
-            rack_mm,
+            np.linspace(*rack_mm, SAMPLES),
         )
         self._known: dict[
             float, np.ndarray
@@ -43,10 +44,24 @@ class Straight:
     @classmethod
     @lru_cache(maxsize=8)
     def of(
-        cls, corner: CornerBounds, travel_mm: tuple[float, float], rack_mm: tuple[float, float]
+        cls,
+        corner: CornerBounds,
+        travel_mm: tuple[float, float],
+        rack_mm: tuple[float, float],
+        between_runs: bool = False,
     ) -> Straight | None:
         """None where there is nothing of the kind: the rod on the upright, a corner that does not close or
         whose motion cannot be bounded over the longer travel; nor over a sliver of travel."""
+        key = f"{corner.content}, {travel_mm}, {rack_mm}"
+        (straight,) = recalled(
+            "straight ahead", [key], lambda _: [cls._travel(corner, travel_mm, rack_mm)], between_runs
+        )
+        return straight and cls(corner, travel_mm, rack_mm, straight)
+
+    @staticmethod
+    def _travel(
+        corner: CornerBounds, travel_mm: tuple[float, float], rack_mm: tuple[float, float]
+    ) -> tuple[float, float] | None:
         m, p = corner.mechanism, corner.mechanism.points
         if m.chain.on_upright or travel_mm[1] - travel_mm[0] < LEAST_MM or rack_mm[0] > 0 or rack_mm[1] < 0:
             return None
@@ -71,7 +86,7 @@ class Straight:
             or not np.isfinite(corner.bends(np.linspace(*straight, ROOTS + 1), np.zeros(1))).all()
         ):
             return None
-        return cls(corner, travel_mm, rack, straight)
+        return straight
 
     def stands_for(self, carriers) -> bool:
         """Whether bodies on these carriers all stand where the lower arm's angle puts them."""

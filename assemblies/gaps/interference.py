@@ -127,7 +127,8 @@ class Asked:
         if {END, HOUSING} <= {b.name for b in (*moving, *images)}:
             alone = (*alone, *(j for j in self.joints if {j.a, j.b} == {END, HOUSING}))  # it slides in there
         cast = Cast((*moving, *images), alone)
-        far = cast.far(cast.pairs, Grid(CornerBounds.of(mechanism), self.travel_mm, both_ways(self.rack_mm)))
+        grid = Grid(CornerBounds.of(mechanism), self.travel_mm, both_ways(self.rack_mm))
+        far = cast.far(cast.pairs, grid, between_runs=True)
         near = {
             n
             for p, gap in zip(cast.pairs, far, strict=True)

@@ -10,12 +10,17 @@ a missing one is a warning.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 
 from assemblies.clearance import Body
+from assemblies.clearance.bounds import CornerBounds
+from assemblies.clearance.cells import box_gap
+from assemblies.clearance.memory import recalled
+from assemblies.clearance.plan import swept_boxes
 from assemblies.clearance.probe import Probe, ProbedBodies, Room
+from assemblies.clearance.scene import Grid
 from assemblies.gaps.interference import Asked
 from assemblies.job import Job
 from assemblies.layout import bodies as neighbours
@@ -27,13 +32,15 @@ from assemblies.results.findings import Finding, guaranteed, lacking
 from parts.base.distinct import distinct
 from parts.base.frozen import dataclass
 from parts.fastener import SWING_DEG, BoltAndNut, socket_form, spanner_form
-from parts.shape.form import Form, Frame, Round
+from parts.files.remembered import content
+from parts.shape.form import Form, Frame, Prism, Round
 
 COARSE, FINE = 7, 33  # wheel heights over the travel
 BEARINGS_DEG = tuple(range(0, 360, 15))  # in which a spanner is tried
 SPANNER_ROOM_MM = 0.5  # it is led by hand
 LIFT_MM = ROOM_MM / 2  # tools off the washer
 DRIVE_MM = 15.0  # of a socket's length its square takes
+BESIDE_MM = 1.0  # far above what pieces reach past the metal they stand for
 HEAD, NUT = 0, 1
 TOOLS = ("socket", "socket on an extension", "spanner", "spanner held still")  # the last turns nothing
 
@@ -48,6 +55,7 @@ class Access:
     out_at_mm: float | None = None
     other_way_at_mm: float | None = None  # turned round it could be drawn out there, towards the nut's side
     blocked: tuple[str, ...] = ()  # what stands in the way, and by how much
+    seats: tuple[str, ...] = ()  # what leaves no room for its head, its nut or their washers
 
     @property
     def ok(self) -> bool:
@@ -103,11 +111,63 @@ def access(
     names = {p.body for p in bolts}
     bodies = [b for b in neighbours.bodies(layout) if b.name not in names and b.kind != "tyre"]
     bodies += [Body(p.name, p.carrier, (p.part.envelope().moved(p.frame),)) for p in bolts]
-    around = ProbedBodies(bodies, mechanism, layout.job.clearance.tolerance)
+    tolerance_mm = layout.job.clearance.tolerance
+
+    def look(fresh: list[int]) -> list[tuple]:
+        around = ProbedBodies(bodies, mechanism, tolerance_mm)
+        return [_told(a) for a in _tried([bolts[n] for n in fresh], around, travel_mm)]
+
+    kept = recalled("room for tools", _contents(bolts, bodies, mechanism, travel_mm, tolerance_mm), look)
+    found = [Access(p, *row) for p, row in zip(bolts, kept, strict=True)]
+    return found, [
+        *(_unseated(a.placed, text) for a in found for text in a.seats),
+        *(f for a in found if not a.seats for f in _findings(a, layout.job, if_turned)),
+    ]
+
+
+def _told(a: Access) -> tuple:
+    """All that was found of a bolt, without it."""
+    return tuple(getattr(a, f.name) for f in fields(a)[1:])
+
+
+def _contents(
+    bolts: list[Placed], bodies: list[Body], mechanism, travel_mm: tuple[float, float], tolerance_mm: float
+) -> list[str]:
+    """A name for all that each bolt's answer hangs on: the bolt, the motion and every body that comes near
+    where tools and the bolt on its way are held, by the boxes that all sweep."""
+    grid = Grid(CornerBounds.of(mechanism), travel_mm)
+    held = [Body(p.name, p.carrier, (_held(p),)) for p in bolts]
+    low, high = np.moveaxis(swept_boxes([*bodies, *held], grid, between_runs=True), 1, 0)
+    n = len(bodies)
+    near = box_gap(low[n:, None], high[n:, None], low[:n], high[:n]) < ROOM_MM + BESIDE_MM
+    named = [f"{b.name}: {b.key}" for b in bodies]
+    return [
+        f"{grid.content}, {tolerance_mm!r}, {content((p.name, p.part, p.frame))}, {own.key}, "
+        f"{[named[k] for k in np.flatnonzero(row)]}"
+        for p, own, row in zip(bolts, held, near, strict=True)
+    ]
+
+
+def _held(p: Placed) -> Form:
+    """What holds all that is tried at a bolt: its ways out, its seats, the tools, and the round that a
+    spanner sweeps in every bearing."""
+    forms = [_way_out(p, end).form for end in (HEAD, NUT)]
+    for end in (HEAD, NUT):
+        forms += [_socket(p, end, extension).form for extension in (False, True)]
+        forms.append(_seat(p, end))
+        for swing_deg in (0.0, SWING_DEG):
+            for piece in spanner_form(p.part.hexagon.across_flats_mm, 0.0, swing_deg).pieces:
+                assert isinstance(piece, Prism)
+                radius = float(np.linalg.norm(np.abs(np.reshape(piece.outline.bounds, (2, 2))).max(0)))
+                forms.append(Form((Round(2 * radius, piece.thickness_mm),)).moved(_frame(p, end)))
+    return Form(tuple(piece for form in forms for piece in form.pieces))
+
+
+def _tried(bolts: Sequence[Placed], around: ProbedBodies, travel_mm: tuple[float, float]) -> list[Access]:
+    """Every bolt at its seats, then with tools; what does not go in at all needs none."""
     seats = _seats(bolts, around, _heights(travel_mm, 1))
-    unseated = {f.where: f.text for f in seats}  # what does not go in at all needs no tool
-    seated = [p for p in bolts if p.name not in unseated]
-    found = {p.name: Access(p, blocked=(unseated.get(p.name, ""),)) for p in bolts}
+    found = {p.name: Access(p, blocked=texts[-1:], seats=texts) for p, texts in seats if texts}
+    seated = [p for p, texts in seats if not texts]
     found |= dict(
         zip((p.name for p in seated), _look(seated, around, _heights(travel_mm, COARSE)), strict=True)
     )
@@ -117,10 +177,7 @@ def access(
     )
     held = [p for p in seated if found[p.name].out_at_mm is None]
     found |= {p.name: _drawn_out(found[p.name], around, _heights(travel_mm, FINE)) for p in held}
-    return list(found.values()), [
-        *seats,
-        *(f for p in seated for f in _findings(found[p.name], layout.job, if_turned)),
-    ]
+    return [found[p.name] for p in bolts]
 
 
 def _heights(travel_mm, count: int) -> np.ndarray:
@@ -251,38 +308,42 @@ def _in_the_way(room: Room, row: int, what: str) -> str:
 # ------------------------------------------------------------ findings, results
 
 
-def _seats(bolts: Sequence[Placed], around: ProbedBodies, ride: np.ndarray) -> list[Finding]:
-    """Washers and hexagons against what carries them: a washer is as round as it is drawn, a hexagon at least
-    as wide as its flats."""
-    probes = []
-    for p in bolts:
-        b: BoltAndNut = p.part
-        for end, height, packing in (
-            (HEAD, b.hexagon.head_mm, b.ring.thickness_mm),
-            (NUT, b.hexagon.nut_mm, b.packing_mm),
-        ):
-            skin = 0.05  # off the plate
-            pieces = (
-                Round(b.ring.outer_mm, packing - skin, 0.0, Frame((0.0, 0.0, skin - packing))),
-                Round(b.hexagon.across_flats_mm, height),
-            )
-            probes.append(_probe(p, Form(pieces).moved(Frame((0.0, 0.0, -LIFT_MM)).then(_frame(p, end)))))
-    room, out = around.room(probes, ride, 0.05), []
-    for i, gap in enumerate(room.gap_mm[:, 0]):
-        if gap < -0.05:  # more than what the pieces reach past their circles
-            out.append(
-                Finding(
-                    level="stop",
-                    code="bolt-seat",
-                    where=bolts[i // 2].name,
-                    text=(
-                        f"There is no room for the {('head', 'nut')[i % 2]} and its washer: "
-                        f"{room.nearest[i, 0]} reaches {lacking(-gap)} mm into them. "
-                        "Move the eye or what stands beside it."
-                    ),
-                )
-            )
-    return out
+def _seat(p: Placed, end: int) -> Form:
+    """A washer as round as it is drawn, a hexagon at least as wide as its flats."""
+    b: BoltAndNut = p.part
+    height, packing = (
+        (b.hexagon.head_mm, b.ring.thickness_mm) if end == HEAD else (b.hexagon.nut_mm, b.packing_mm)
+    )
+    skin = 0.05  # off the plate
+    pieces = (
+        Round(b.ring.outer_mm, packing - skin, 0.0, Frame((0.0, 0.0, skin - packing))),
+        Round(b.hexagon.across_flats_mm, height),
+    )
+    return Form(pieces).moved(Frame((0.0, 0.0, -LIFT_MM)).then(_frame(p, end)))
+
+
+def _seats(
+    bolts: Sequence[Placed], around: ProbedBodies, ride: np.ndarray
+) -> list[tuple[Placed, tuple[str, ...]]]:
+    """What stands in the washers and hexagons of each bolt."""
+    room = around.room([_probe(p, _seat(p, end)) for p in bolts for end in (HEAD, NUT)], ride, 0.05)
+    gap, nearest = room.gap_mm.reshape(-1, 2), room.nearest.reshape(-1, 2)
+    return [
+        (
+            p,
+            tuple(
+                f"There is no room for the {('head', 'nut')[end]} and its washer: {nearest[k, end]} reaches "
+                f"{lacking(-gap[k, end])} mm into them. Move the eye or what stands beside it."
+                for end in (HEAD, NUT)
+                if gap[k, end] < -0.05  # more than what the pieces reach past their circles
+            ),
+        )
+        for k, p in enumerate(bolts)
+    ]
+
+
+def _unseated(p: Placed, text: str) -> Finding:
+    return Finding(level="stop", code="bolt-seat", where=p.name, text=text)
 
 
 def _way(a: Access, job: Job, if_turned: Callable[[Placed], str] | None) -> str:

@@ -16,6 +16,7 @@ import io
 import pickle
 import zlib
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import fields, is_dataclass
 from typing import Any, TypeVar
 
@@ -26,6 +27,7 @@ from parts.files.cache import cache_folder, keep, kept, key
 Value = TypeVar("Value")
 OURS = ("assemblies.", "parts.")
 ARRAYS = ("_reconstruct", "ndarray", "dtype", "scalar", "_frombuffer")
+UNREADABLE = (pickle.UnpicklingError, zlib.error, AttributeError, ImportError, EOFError)  # of another make
 PLAIN = ("set", "frozenset", "complex", "slice", "range")
 
 
@@ -46,10 +48,8 @@ def once(
         return make()
     body = kept(name, "value")
     if body is not None:
-        try:
+        with suppress(*UNREADABLE):
             return read(zlib.decompress(body))
-        except (pickle.UnpicklingError, zlib.error, AttributeError, ImportError, EOFError):
-            pass  # of another make: made again
     made = make()
     if sound(made):
         keep(name, "value", zlib.compress(pickle.dumps(made, protocol=4), 1))
@@ -57,7 +57,7 @@ def once(
 
 
 def read(body: bytes) -> Any:
-    """A value as it was pickled, of what `_Reader` allows. Raises pickle.UnpicklingError."""
+    """A value as it was pickled, of what `_Reader` allows. Raises one of `UNREADABLE`."""
     return _Reader(io.BytesIO(body)).load()
 
 
