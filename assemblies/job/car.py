@@ -9,7 +9,7 @@ from typing import Annotated
 
 from pydantic import ValidationInfo
 
-from assemblies.job.values import Flag, Quantity, Table, Word, assume, from_others, refuse
+from assemblies.job.values import Flag, Noted, Quantity, Word, assume, from_others, refuse
 
 Track = Annotated[float, Quantity(400, 4000)]
 RollRate = Annotated[float, Quantity(0, 1e5, "N·m/deg")]
@@ -17,7 +17,7 @@ WEIGHED_APART = 0.15  # of the car's mass: so far a corner may stand from half i
 ROLL_SHARE = 0.6  # of the car's roll moment on this axle where the other's roll rate is not given
 
 
-class Car(Table):
+class Car(Noted):
     """Masses with the driver aboard; lengths at ride height. `brake_share`: of the car's braking force, at
     the front axle. Roll rates at the axle, both wheels together."""
 

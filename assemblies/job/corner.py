@@ -21,6 +21,7 @@ from assemblies.job.values import (
     Hole,
     Length,
     Name,
+    Noted,
     Point,
     Quantity,
     Radius,
@@ -42,7 +43,7 @@ from assemblies.job.values import (
 from parts.base.stock import THREADS, rod_end
 
 
-class CornerTable(Table):
+class CornerTable(Noted):
     table = "corner"
     side: Annotated[str, Word(("left", "right"))]
     corner_mass: Annotated[float, Quantity(5, 5000, "kg")]  # on this wheel at ride height, driver aboard
@@ -56,7 +57,7 @@ class CornerTable(Table):
     )
 
 
-class WheelTable(Table):
+class WheelTable(Noted):
     table = "wheel"
     centre: Point
     contact: Point
@@ -79,7 +80,7 @@ NO_SWING = "bought: how far it swings from its middle is not given"
 THINNER = "leg of the feet's fillets: the thinner of tab and tube"
 
 
-class ArmTable(Table):
+class ArmTable(Noted):
     front_pivot: Point
     rear_pivot: Point
     outer_joint: Point
@@ -103,7 +104,7 @@ class LowerArm(ArmTable):
     table = "lower_arm"
 
 
-class TieRod(Table):
+class TieRod(Noted):
     table = "tie_rod"
     inner: Point
     outer: Point
@@ -169,7 +170,7 @@ def _size_from_thread(given: RodEndSize, info: ValidationInfo) -> RodEndSize:
     return RodEndSize.model_construct(given.model_fields_set, **sizes)
 
 
-class RodTable(Table):
+class RodTable(Noted):
     table = "rod"
     kind: Annotated[str, Word(("pull", "push"))]
     on: Annotated[str, Word(("upper_arm", "lower_arm", "upright"))]
@@ -191,7 +192,7 @@ class RoundTube(Table):
     wall: Annotated[Wall, below("outer", 0.5, HOLLOW)]
 
 
-class Rocker(Table):
+class Rocker(Noted):
     table = "rocker"
     pivot: Point
     axis: Direction
@@ -237,7 +238,7 @@ class Rocker(Table):
         return radius
 
 
-class DamperTable(Table):
+class DamperTable(Noted):
     table = "damper"
     chassis_eye: Point
     longest: Length  # eye to eye

@@ -4,15 +4,7 @@ from typing import Annotated
 
 from pydantic import ValidationInfo, field_validator
 
-from assemblies.job.values import (
-    Flag,
-    Quantity,
-    Table,
-    Word,
-    assume,
-    derived,
-    refuse,
-)
+from assemblies.job.values import Flag, Noted, Quantity, Word, assume, derived, refuse
 
 KERF_MM = {"plasma": 1.5, "hand": 1.2, "laser": 0.2, "waterjet": 0.8}
 SAW_KERF_MM = {
@@ -23,7 +15,7 @@ SAW_KERF_MM = {
 }  # widest of the usual, common practice
 
 
-class Process(Table):
+class Process(Noted):
     table = "process"
     cutting: Annotated[str, Word(tuple(KERF_MM))] = assume(
         "plasma", "plasma or hand cutting is the home shop's way"
@@ -66,7 +58,7 @@ NO_PRICE = "not given: left out of the cost"
 Price = Annotated[float, Quantity(0, 1e6, "")]
 
 
-class Prices(Table):
+class Prices(Noted):
     """What stock costs, in one currency of the builder's own: plate, bar and spring steel a kg, tube a metre,
     the rest each."""
 

@@ -18,9 +18,9 @@ from assemblies.job.values import (
     NAME_CHARACTERS,
     Coordinates,
     Name,
+    Noted,
     Quantity,
     Standing,
-    Table,
     assume,
     nearest,
     refuse,
@@ -53,7 +53,7 @@ class Assumed:
         return f"{self.key} = {value} ({self.why})"
 
 
-class File(Table):
+class File(Noted):
     """The tables of one file. Equal by content, hashable, never changed: `changed` gives a new one."""
 
     table = "job"

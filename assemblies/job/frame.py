@@ -18,6 +18,7 @@ from assemblies.job.values import (
     Length,
     Margin,
     Name,
+    Noted,
     Point,
     Quantity,
     Roll,
@@ -170,7 +171,7 @@ class Group(Table):
     move: Point = assume((0.0, 0.0, 0.0), "as written")
 
 
-class Junction(Table):
+class Junction(Noted):
     """Where tubes of the frame meet: the order they are fitted in, or the two that meet on their bisecting
     plane."""
 
@@ -204,7 +205,7 @@ class Junction(Table):
         return mitre
 
 
-class FrameTable(Table):
+class FrameTable(Noted):
     """How the tubes of the frame go together."""
 
     table = "frame"

@@ -8,9 +8,9 @@ from pydantic import ValidationInfo, field_validator
 from assemblies.job.values import (
     NO_GRADE,
     Name,
+    Noted,
     Quantity,
     Steel,
-    Table,
     Thickness,
     ThreadSize,
     Tube,
@@ -26,7 +26,7 @@ NO_MOUNT = "not given: nothing holds the rocker, which is a stop"
 NO_RATING = "not given: it is its maker's, and without it the bearings are not checked"
 
 
-class Pivot(Table):
+class Pivot(Noted):
     """`stub`: a heavy tube in two bearings inside the spring tube (`spring.housing.member`), the rocker's
     tube slid over it and bolted through. `spindle`: a bolt and its sleeve between two tabs on `member`.
     `cantilever`: a bar through the frame tube `member`, welded into both of its walls, the rocker on its free

@@ -17,6 +17,7 @@ from pydantic import Field, ValidationInfo
 from assemblies.job.values import (
     NO_GRADE,
     Coordinates,
+    Noted,
     Point,
     Quantity,
     Steel,
@@ -49,7 +50,7 @@ class Ear(Table):
     size: Annotated[tuple[float, float, float], Coordinates(3, 500)]
 
 
-class RackTable(Table):
+class RackTable(Noted):
     """`length`: between its own inner joints' centres, without extensions."""
 
     table = "rack"

@@ -13,6 +13,7 @@ from assemblies.job.values import (
     Length,
     Modulus,
     Name,
+    Noted,
     Quantity,
     Table,
     Teeth,
@@ -39,7 +40,7 @@ NO_TEETH = "no clocking teeth: the sleeve is set at any angle and drilled"
 NO_HOUSING = "no tube round the bar"
 
 
-class TorsionSpring(Table):
+class TorsionSpring(Noted):
     """What the rotary springs share; `length` is free length between the fixed end and the rocker's
     socket."""
 

@@ -19,6 +19,7 @@ from assemblies.job.values import (
     Flag,
     FlatPoint,
     Name,
+    Noted,
     Quantity,
     Steel,
     Table,
@@ -195,7 +196,7 @@ USUAL_NESTING = (
 )
 
 
-class NestingTable(Table):
+class NestingTable(Noted):
     """How the blanks are laid on the plates in hand; distances mm."""
 
     table = "nest"

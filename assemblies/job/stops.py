@@ -4,12 +4,12 @@ from typing import Annotated
 
 from pydantic import ValidationInfo, field_validator
 
-from assemblies.job.values import Coordinates, Length, Point, Quantity, Table, Word, assume, refuse
+from assemblies.job.values import Coordinates, Length, Noted, Point, Quantity, Word, assume, refuse
 
 Row = Annotated[tuple[float, float], Coordinates(2, 1e6, "")]
 
 
-class BumpStop(Table):
+class BumpStop(Noted):
     """On the damper's shaft, between its body and its eye: it touches where the damper is `free_length`
     longer than `damper.shortest`. `curve`: [mm pressed, N along the damper], rising, from its maker or a
     press; its last row is as far as it may be pressed."""
@@ -37,7 +37,7 @@ class BumpStop(Table):
         return curve
 
 
-class DroopStrap(Table):
+class DroopStrap(Noted):
     """A strap or cable from `frame` to `end`, a point at ride height that rides on `on`; taut at `length`."""
 
     table = "droop_strap"

@@ -287,7 +287,6 @@ class Table(BaseModel):
     given."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
-    table: ClassVar[str] = ""  # its name in the file, for the tables whose points the job compares
 
     @model_validator(mode="before")
     @classmethod
@@ -301,10 +300,16 @@ class Table(BaseModel):
             if v is not None and not (k in steels and isinstance(v, str) and v in UNMARKED)
         }
 
+
+class Noted(Table):
+    """A table whose values the job compares with other tables'; `table` is its name in the file."""
+
+    table: ClassVar[str]
+
     @field_validator("*", mode="after")
     @classmethod
     def _note_what_was_read(cls, value: Any, info: ValidationInfo) -> Any:
-        if cls.table and info.context is not None:
+        if info.context is not None:
             info.context[f"{cls.table}.{info.field_name}"] = value
         return value
 
