@@ -30,7 +30,6 @@ from assemblies.layout.placing import FlatPart
 from assemblies.making import sheets
 from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.sheets import (
-    assembly_sheets,
     cut_list,
     cut_list_line,
     frame_sheets,
@@ -1206,35 +1205,6 @@ def test_every_part_that_is_made_has_a_drawing_a_shop_takes(corner):
     assert {f"{x1 - x0:.1f}", f"{y1 - y0:.1f}"} <= {i.words for i in sheet.view.items if isinstance(i, Text)}
     other = part_sheets.flat_sheet(replace(plate, thickness_mm=plate.thickness_mm + 1), "1")
     assert sheet.revision != other.revision and sheet.revision == part_sheets.flat_sheet(plate, "1").revision
-
-
-def test_every_part_to_make_has_its_number_on_an_assembly_drawing(heron):
-    """The rows of plate, tube and bar that are no frame and no spacer: each in just one table, each balloon
-    with a row beside it; numbers are places in the cut list."""
-    done, shop = heron
-    made = assembly_sheets.sheets(done.layout, shop.rows, Printing())
-    assert [s.title.split(",")[0] for s in made] == [
-        "rocker",
-        "sleeve",
-        "upper arm",
-        "lower arm",
-        "the corner",
-    ]
-    told = [int(r[0]) for s in made for r in s.tables[1:]]
-    assert len(told) == len(set(told))
-    for s in made:
-        for n, item in s.tables[1:]:
-            assert shop.rows[int(n) - 1].item == item
-        balloons = {i.words for i in s.view.items if isinstance(i, Text)}
-        assert balloons == {r[0] for r in s.tables[1:]}
-        page = part_sheets.page(s, "job", Printing())
-        assert page.bounds[0] >= 9.9 and page.bounds[1] >= 9.9 and page.bounds[2] <= 200.1
-    wanted = {
-        n
-        for n, r in enumerate(shop.rows, 1)
-        if r.group in ("plate", "tube", "bar") and not r.of_the_frame and " bored " not in r.stock
-    }
-    assert not {shop.rows[n - 1].item for n in wanted - set(told)}
 
 
 def test_a_weldments_sheet_worked_by_hand(corner):

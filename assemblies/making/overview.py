@@ -4,6 +4,7 @@ the rest like glass, so that the joints show."""
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -71,7 +72,7 @@ def whole(done: Study) -> View:
         return shot
     tyre = view(glass, camera, window, WIDTH_PX, (0.0, 0.0, 0.0)).image
     share = GLASS * (tyre.max(-1, keepdims=True) > 0)
-    return View((1 - share) * shot.image + share * tyre, camera, shot.low, shot.high, shot.scale, 0.0)
+    return replace(shot, image=(1 - share) * shot.image + share * tyre)
 
 
 def named(done: Study) -> dict[str, np.ndarray]:

@@ -33,9 +33,9 @@ class Camera:
         return Camera(right, np.cross(right, forward), forward)
 
     @staticmethod
-    def usual(side: str) -> Camera:
-        """From ahead and outside."""
-        elevation, bearing = np.radians(LOOK_DEG)
+    def usual(side: str, look_deg: tuple[float, float] = LOOK_DEG) -> Camera:
+        """From ahead and outside, where no other elevation and bearing are given."""
+        elevation, bearing = np.radians(look_deg)
         out = 1 if side == "left" else -1
         return Camera.looking(
             -np.array(
@@ -62,6 +62,7 @@ class View:
     high: np.ndarray
     scale: float  # pixels a mm
     margin_px: float
+    shown: np.ndarray  # which item is seen at a pixel (rows, columns), -1 none
 
     def pixel(self, point) -> np.ndarray:
         """Column and row of a point in car coordinates."""
@@ -118,6 +119,7 @@ def view(
     normal /= np.maximum(np.linalg.norm(normal, axis=1), 1e-12)[:, None]
     seen = normal @ camera.forward < 0
     mesh, colour, normal = mesh[seen], colour[seen], normal[seen]
+    owner = np.append(np.repeat(np.arange(len(meshes)), [len(m) for m in meshes])[seen], -1)
     shade = 0.45 + 0.55 * np.clip(normal @ (LIGHT / np.linalg.norm(LIGHT)), 0, 1)
     flat = camera.seen(mesh)
     whole = window is None
@@ -128,27 +130,21 @@ def view(
     )
     margin = MARGIN_PX if whole else 0
     scale = (width_px - 2 * margin) / (high[0] - low[0])
-    return View(
-        _raster(flat, colour * shade[:, None], low, high, width_px, margin, paper),
-        camera,
-        low,
-        high,
-        scale,
-        margin,
-    )
+    image, nearest = _raster(flat, colour * shade[:, None], low, high, width_px, margin, paper)
+    return View(image, camera, low, high, scale, margin, owner[nearest])
 
 
 def _raster(
     mesh: np.ndarray, colour: np.ndarray, low, high, width_px: int, margin_px: int, paper
-) -> np.ndarray:
-    """Nearest face at every pixel; drawn at twice the size and averaged down. `mesh` (n, 3, 3): right, up,
-    depth.
+) -> tuple[np.ndarray, np.ndarray]:
+    """Nearest face at every pixel, drawn at twice the size and averaged down; and which it is, -1 none.
+    `mesh` (n, 3, 3): right, up, depth.
 
     Every triangle is cut into the spans of pixels its rows cover; each pixel keeps the triangle that is
     nearest there."""
     scale = 2 * (width_px - 2 * margin_px) / (high[0] - low[0])
     rows, columns = int(4 * margin_px + scale * (high[1] - low[1])) // 2 * 2, 2 * width_px
-    seen, depth = np.full(rows * columns, len(colour), np.int32), np.full(rows * columns, np.inf)
+    seen, depth = np.full(rows * columns, -1, np.int32), np.full(rows * columns, np.inf)
     x = (mesh[..., 0] - low[0]) * scale + 2 * margin_px
     y = (high[1] - mesh[..., 1]) * scale + 2 * margin_px
     triangle, row, start, count = _spans(x, y, rows, columns)
@@ -171,7 +167,7 @@ def _raster(
     image, mixed = colours.take(a, 0), (a != b) | (a != c) | (a != d)
     a, b, c, d = (colours[corner[mixed]] for corner in (a, b, c, d))
     image[mixed] = ((a + b) + (c + d)) / 4
-    return image
+    return image, seen.reshape(rows, columns)[::2, ::2]
 
 
 def _spans(x: np.ndarray, y: np.ndarray, rows: int, columns: int) -> tuple[np.ndarray, ...]:
