@@ -2,8 +2,8 @@
 library compiles six methods for each.
 
 Here only `__init__` is compiled. A frozen class's `__eq__` and `__hash__` take its fields by one
-`operator.attrgetter`, as fast as written out; `__repr__` and the refusal to be changed are the same functions
-for all. What is not frozen is the library's own.
+`operator.attrgetter`; the refusal to be changed is one function for all. What is not frozen is the
+library's own.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def _frozen(cls: type, eq: bool, repr: bool) -> type:
     found = fields(cls)
     methods: dict[str, Any] = {"__init__": _init(cls, found)}
     if repr:
-        methods["__repr__"] = _repr
+        methods["__repr__"] = _shown([f.name for f in found if f.repr])
     if eq:
         methods |= _comparing([f.name for f in found if f.compare])
     own = vars(cls)
@@ -93,10 +93,12 @@ def _comparing(names: list[str]) -> dict[str, Callable]:
     return {"__eq__": __eq__, "__hash__": __hash__}
 
 
-@recursive_repr()
-def _repr(self: Any) -> str:
-    shown = ", ".join(f"{f.name}={getattr(self, f.name)!r}" for f in fields(self) if f.repr)
-    return f"{type(self).__qualname__}({shown})"
+def _shown(names: list[str]) -> Callable:
+    @recursive_repr()
+    def __repr__(self):
+        return f"{type(self).__qualname__}({', '.join([f'{n}={getattr(self, n)!r}' for n in names])})"
+
+    return __repr__
 
 
 def _unset(self: Any, name: str, value: Any) -> None:

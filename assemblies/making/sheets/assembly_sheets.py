@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
 from itertools import zip_longest
 
@@ -24,6 +23,7 @@ from assemblies.making.sheets.leaders import SEEN_MM, End, balloons, seen_ends
 from assemblies.making.sheets.paper import PAPERS, Printing
 from assemblies.making.sheets.part_sheets import BLOCK_MM, BORDER_MM, ROW_GAP_MM, PartSheet
 from parts.arm import Arm
+from parts.base.frozen import dataclass
 from parts.fastener import BoltAndNut
 from parts.files.remembered import once
 from parts.rod import Rod

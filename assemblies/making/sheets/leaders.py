@@ -5,13 +5,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 
 from assemblies.making.picture import View
 from assemblies.making.sheets.drawing import CUT, FINE, Drawing, Pen
+from parts.base.frozen import dataclass
 
 BALLOON_MM = 6.4
 DOT_MM, SEEN_MM = 0.9, 0.3  # a dot's diameter; seen is what holds a disc of this radius
