@@ -312,6 +312,11 @@ def seat(members: Mapping[str, Member], eye: Vector, axis: Vector, **bracket) ->
     )
 
 
+def in_reach(member: Member, eye: Vector) -> bool:
+    """Whether a member is near enough to carry an eye: what another is like changes no `seat`."""
+    return _away(member, eye) <= MOST_REACH_MM
+
+
 def _away(member: Member, eye: Vector) -> float:
     """No point of the member's surface is nearer the eye."""
     return _distance(member, eye) - math.hypot(member.section.width_mm, member.section.height_mm) / 2

@@ -9,7 +9,7 @@ from contextlib import suppress
 import pytest
 
 from assemblies.job import Job, JobError, load
-from assemblies.layout.made import Made, Noted
+from assemblies.layout.made import Made, Watched
 from assemblies.study import study
 from assemblies.study.kept import keep_made, made_last
 from parts.files import cache
@@ -131,8 +131,10 @@ def test_an_answer_is_taken_over_while_what_it_asked_for_stays():
     assert looked(job) == (first, 3)
     assert looked(job.model_copy(update={"droop_strap": None})) == ((*first[:2], None), 4)
     assert looked(job.model_copy(update={"spring": coil})) == ((first[0], False, first[2]), 5)
-    noted = Noted(job)
-    noted.changed({})  # a method may ask for anything: what it gave is never taken over
+    watched = Watched(job)
+    assert [getattr(watched, "nothing", 7), getattr(watched, "nothing", 7)] == [7, 7]
+    assert watched.asked() == ["nothing"]
+    # a method may ask for anything: what it gave is never taken over
     assert made.noting("all", None, (job,), lambda j: j.changed({}).name) == job.name
     assert "all" not in made._known
 

@@ -7,19 +7,21 @@ that there is one; that there is none is only as sure as the poses are near each
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import hashlib
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from assemblies.clearance.bounds import CornerBounds, carrier_index
 from assemblies.clearance.library import Library
 from assemblies.clearance.pieces import Piece, real_pieces
-from assemblies.clearance.plan import Body, form_box
+from assemblies.clearance.plan import Body, form_box, form_key
 from assemblies.clearance.scene import Scene, box_corners
 from parts.base.frozen import dataclass
 from parts.shape.form import Form
 
 PROBE_MM = 0.02  # a round probe's polygon reaches past its circle
+GRAIN_MM = 2.0**-20  # of a gap that is worked alone: what is looked at beside it changes less of it
 LEAST_MM = 1e-3  # the library's gaps are nearer to the truth than this
 
 
@@ -40,6 +42,9 @@ class Room:
 
     gap_mm: np.ndarray
     nearest: np.ndarray
+
+
+Each = Callable[[str, Sequence[object], Callable[[list[int]], list[list[float]]]], list[list[float]]]
 
 
 @dataclass(frozen=True)
@@ -82,19 +87,41 @@ class ProbedBodies:
             raise ValueError("clearance: the corner cannot reach one of the wheel heights")
         return frames
 
-    def seen(self, probes: Sequence[Probe], wheel_mm: np.ndarray, within_mm: float) -> list[tuple]:
-        """Of each probe all that its `room` hangs on: itself, the shapes it can be near to, and how both
-        move."""
-        frames = self._frames(wheel_mm)
-        moves = [frames[:, c].tobytes() for c in range(frames.shape[1])]
-        shapes = [
-            (b.key_of(k), b.hollow, moves[c]) for (b, k), c in zip(self.shapes, self.carriers, strict=True)
+    def gaps(self, probes: Sequence[Probe], wheel_mm: np.ndarray, within_mm: float, each: Each) -> np.ndarray:
+        """(probes, poses) the gaps of `room`, in whole grains. They are worked shape by shape: `each` is told
+        all that the gap of a probe and a shape hangs on, and what works those that it does not know."""
+        frames, size = self._frames(wheel_mm), len(wheel_mm)
+        pairs = np.argwhere(self._near(probes, frames, within_mm))
+        moves = [hashlib.sha256(frames[:, c].tobytes()).hexdigest() for c in range(frames.shape[1])]
+        held = [f"{form_key(p.form)} {moves[carrier_index(p.carrier)]}" for p in probes]
+        things = [
+            f"{b.key_of(k)} {b.hollow} {moves[c]}"
+            for (b, k), c in zip(self.shapes, self.carriers, strict=True)
         ]
-        near = self._near(probes, frames, within_mm)
-        return [
-            (self.tolerance_mm, within_mm, p.form, moves[carrier_index(p.carrier)], [shapes[n] for n in own])
-            for p, own in zip(probes, map(np.flatnonzero, near), strict=True)
-        ]
+
+        def look(which: list[int]) -> list[list[float]]:
+            row = np.full((len(probes), len(self.shapes)), -1)
+            row[tuple(pairs[which].T)] = np.arange(len(which))
+            mine, theirs = (sorted(set(pairs[which, side].tolist())) for side in (0, 1))
+            room = Room(
+                np.full((len(which), size), float(within_mm)), np.full((len(which), size), "", object)
+            )
+            self._look(
+                [(k, p) for k in mine for p in real_pieces(probes[k].form, PROBE_MM)],
+                theirs,
+                probes,
+                row,
+                frames,
+                within_mm,
+                room,
+            )
+            return (np.round(room.gap_mm / GRAIN_MM) * GRAIN_MM).tolist()
+
+        given = [(self.tolerance_mm, within_mm, held[k], things[n]) for k, n in pairs.tolist()]
+        out = np.full((len(probes), size), float(within_mm))
+        if given:
+            np.minimum.at(out, pairs[:, 0], each("gap to a probe", given, look))
+        return out
 
     def room(self, probes: Sequence[Probe], wheel_mm, within_mm: float, enough_mm: float = -np.inf) -> Room:
         """Gaps up to `within_mm` of every probe at every wheel height, rack straight ahead. A probe that
@@ -105,40 +132,61 @@ class ProbedBodies:
         size = len(probes), len(wheel)
         room = Room(np.full(size, float(within_mm)), np.full(size, "", object))
         held = [(k, p) for k, probe in enumerate(probes) for p in real_pieces(probe.form, PROBE_MM)]
+        names = np.array([b.name for b, _ in self.shapes])
+        rows = np.array([np.where(np.isin(names, list(p.spared)), -1, k) for k, p in enumerate(probes)])
         near = np.flatnonzero(self._near(probes, frames, within_mm).any(0)).tolist() if held else []
-        around = [(self.shapes[n][0], p) for n in near for p in self._pieces(n)]
-        if not around:
-            return room
-        scene = _HeldUp(probes, held, around, frames, within_mm, room)
-        scene.look(scene.looked & scene.together, np.array([0]), everywhere=True)
-        worth = room.gap_mm[scene.owner, :1] >= enough_mm
-        scene.look(scene.looked & ~scene.together & worth, np.arange(len(wheel)), everywhere=False)
+        self._look(held, near, probes, rows, frames, within_mm, room, enough_mm)
         return room
+
+    def _look(
+        self,
+        held: list[tuple[int, Piece]],
+        near: Sequence[int],
+        probes: Sequence[Probe],
+        rows: np.ndarray,
+        frames: np.ndarray,
+        within_mm: float,
+        room: Room,
+        enough_mm: float = -np.inf,
+    ) -> None:
+        """Pieces of probes beside some shapes; `rows` (probes, shapes): the row of `room` that the gap of the
+        two is for, -1 where it is not looked at."""
+        around = [(n, p) for n in near for p in self._pieces(n)]
+        if not around:
+            return
+        at = rows[np.ix_([k for k, _ in held], [n for n, _ in around])]
+        scene = _HeldUp(
+            probes, held, [(self.shapes[n][0], p) for n, p in around], at, frames, within_mm, room
+        )
+        scene.look(scene.looked & scene.together, np.array([0]), everywhere=True)
+        worth = room.gap_mm[at.max(1), :1] >= enough_mm
+        scene.look(scene.looked & ~scene.together & worth, np.arange(len(frames)), everywhere=False)
 
 
 class _HeldUp:
     """Pieces of probes and of the bodies around them in one scene, the probes' after the others'; what is
-    found goes into `room`. `looked`, `together` (pieces of probes, pieces around): which pairs are to be
-    looked at, and which ride together."""
+    found goes into `room`. `rows`, `looked`, `together` (pieces of probes, pieces around): which row of it a
+    pair is for, which pairs are to be looked at, and which ride together."""
 
     def __init__(
         self,
         probes: Sequence[Probe],
         held: list[tuple[int, Piece]],
         around: list[tuple[Body, Piece]],
+        rows: np.ndarray,
         frames: np.ndarray,
         within_mm: float,
         room: Room,
     ):
         self.frames, self.within_mm, self.room = frames, within_mm, room
-        self.first, self.owner = len(around), np.array([k for k, _ in held])
+        self.first, self.rows = len(around), rows
         self.names = np.array([body.name for body, _ in around])
-        carriers = [body.carrier for body, _ in around] + [probes[k].carrier for k in self.owner]
+        carriers = [body.carrier for body, _ in around] + [probes[k].carrier for k, _ in held]
         carrier = np.array([carrier_index(c) for c in carriers])
         everything = [p for _, p in (*around, *held)]
         self.scene = Scene(everything, carrier, [(-1, -1)] * len(everything), list(range(len(everything))))
         self.library = Library(self.scene, _Poses(frames))
-        self.looked = np.array([~np.isin(self.names, list(probes[k].spared)) for k in self.owner])
+        self.looked = rows >= 0
         self.together = carrier[self.first :, None] == carrier[None, : self.first]
 
     def look(self, pairs: np.ndarray, poses: np.ndarray, everywhere: bool) -> None:
@@ -151,9 +199,7 @@ class _HeldUp:
         probe, other, pose, least = probe[near], other[near], pose[near], least[near]
         if not len(probe):
             return
-        row = self.owner[
-            probe
-        ]  # of each probe at each pose first what may be nearest, then what can be nearer
+        row = self.rows[probe, other]  # at each pose first what may be nearest, then what can be nearer
         order = np.lexsort((least, pose, row))
         new = np.ones(len(order), bool)
         new[1:] = (np.diff(row[order]) != 0) | (np.diff(pose[order]) != 0)
@@ -169,7 +215,7 @@ class _HeldUp:
         gap, nearest = self.room.gap_mm, self.room.nearest
         for n in np.argsort(found, kind="stable"):
             at = slice(None) if everywhere else slice(pose[n], pose[n] + 1)
-            row = self.owner[probe[n]]
+            row = self.rows[probe[n], other[n]]
             less = found[n] < gap[row, at]
             gap[row, at] = np.where(less, found[n], gap[row, at])
             nearest[row, at] = np.where(less, self.names[other[n]], nearest[row, at])

@@ -28,7 +28,6 @@ from parts.shape.form import Form, Frame, Round, Vector
 ROOM_MM = 1.0  # round tools and bolts on their way, common practice
 ALIKE_MM = 0.5  # sides whose room differs by less are alike
 LOOK_MM = 12.0  # more room than this makes no difference
-GRAIN_MM = 2.0**-20  # of room: what is looked at beside a bolt changes less of it
 
 
 @dataclass(frozen=True)
@@ -160,28 +159,19 @@ def _ways(
     ]  # whichever way they stand
     around = ProbedBodies([*neighbours.bodies(out), *bolts], mechanism, out.job.clearance.tolerance)
     probes = [
-        [
-            p
-            for w in ways
-            for p in (
-                Probe(w.ends(), w.carrier, own | {b.name}),
-                Probe(w.drawn(), w.carrier, frozenset((b.name,))),
-            )
-        ]
+        p
         for b, ways, own in zip(bolts, both, through, strict=True)
+        for w in ways
+        for p in (
+            Probe(w.ends(), w.carrier, own | {b.name}),
+            Probe(w.drawn(), w.carrier, frozenset((b.name,))),
+        )
     ]
-    side = out.job.corner.side
-
-    def choose(which: list[int]) -> list[int]:
-        room = around.room([p for k in which for p in probes[k]], heights, LOOK_MM)
-        gap = np.round(room.gap_mm / GRAIN_MM).reshape(-1, 2, 2, len(heights)) * GRAIN_MM
-        ends, free = gap[:, :, 0].min(-1), gap[:, :, 1].max(-1)
-        return [_better(e, d, both[k], side) for k, e, d in zip(which, ends, free, strict=True)]
-
-    seen = around.seen([p for four in probes for p in four], heights, LOOK_MM)
-    given = [(side, seen[4 * k : 4 * k + 4]) for k in range(len(both))]
-    chosen = out.made.each("way of a bolt", given, choose)
-    return [ways[n] for ways, n in zip(both, chosen, strict=True)]
+    gap = around.gaps(probes, heights, LOOK_MM, out.made.each).reshape(len(both), 2, 2, len(heights))
+    ends, free = gap[:, :, 0].min(-1), gap[:, :, 1].max(-1)
+    return [
+        ways[_better(e, d, ways, out.job.corner.side)] for ways, e, d in zip(both, ends, free, strict=True)
+    ]
 
 
 def _better(ends, free, ways: tuple[Way, Way], side: str) -> int:

@@ -27,7 +27,7 @@ from assemblies.layout.members import member_part
 from assemblies.layout.placing import Layout, Placed, Seat, put
 from assemblies.layout.step_neighbours import placement
 from assemblies.results.findings import Finding
-from parts.bracket import BracketPair
+from parts.bracket import BracketPair, NoSeat, in_reach
 from parts.damper_bracket import damper_bracket
 from parts.fastener import bolt_of
 from parts.files.imported import Imported
@@ -190,17 +190,29 @@ def place_damper_bracket(out: Layout) -> None:
     if out.damper is None:
         raise ValueError("the damper could not be made, so its bracket has nothing to hold")
     name = "damper bracket"
-    carrier, pair = out.made(
+    carrier, pair = _seated(
+        out,
         damper_bracket,
         out.damper,
+        (out.damper.eye_width_mm, out.damper.eye_mm),
         d.chassis_eye,
         tuple(_bolt_axis(line, job.rocker.axis)),
-        out.members,
         bolt=bolt_of(job.rocker.damper_hole),
         thickness_mm=d.bracket_thickness,
         purpose=name,
     )
     stand_bracket(out, name, "damper", carrier, pair)
+
+
+def _seated(out: Layout, make, thing, sizes, eye, axis, **bracket) -> tuple[str, BracketPair]:
+    """The bracket of a thing of which only `sizes` count, of the members in reach. Raises NoSeat, which is
+    told of all members."""
+    near = {n: m for n, m in out.members.items() if in_reach(m, eye)}
+    given = sizes, eye, axis, near, bracket
+    try:
+        return out.made.once(make.__name__, given, lambda: make(thing, eye, axis, near, **bracket))
+    except NoSeat:
+        return make(thing, eye, axis, out.members, **bracket)
 
 
 def _bolt_axis(line, axis) -> np.ndarray:
@@ -219,12 +231,14 @@ def place_pickup(out: Layout, which: str, end: str) -> None:
             f"the {which.replace('_', ' ')} could not be made, so its bracket has nothing to hold"
         )
     name = f"{which.replace('_', ' ')} {end} bracket"
-    carrier, pair = out.made(
+    part = out.arms[which].part
+    carrier, pair = _seated(
+        out,
         pickup_bracket,
-        out.arms[which].part,
+        part,
+        (part.housing_length_mm, part.housing_mm),
         getattr(arm, f"{end}_pivot"),
         tuple(np.subtract(arm.front_pivot, arm.rear_pivot)),
-        out.members,
         bolt=arm.thread,
         thickness_mm=arm.bracket_thickness,
         purpose=name,

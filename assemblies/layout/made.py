@@ -64,7 +64,7 @@ class Made:
             names, digest, value = self._known[what]
             if digest == _digest(given, of, names):
                 return value
-        noted = [Noted(x) for x in of]
+        noted = [Watched(x) for x in of]
         value = make(*noted)
         names = [n.asked() for n in noted]
         if digest := _digest(given, of, names):
@@ -94,30 +94,31 @@ class Made:
         return out
 
 
-class Noted:
+class Watched:
     """A thing that notes which of its values are asked for, of a table of a job which of the table's."""
 
     def __init__(self, of: Any) -> None:
-        self._of, self._asked = of, dict[str, Any]()
+        self._of, self._names, self._values = of, set[str](), dict[str, Any]()
 
     def __getattr__(self, name: str) -> Any:
-        if name not in self._asked:
-            self._asked[name] = None  # asked, even where there is none
+        self._names.add(name)  # even where there is none
+        if name not in self._values:
             value = getattr(self._of, name)
-            self._asked[name] = Noted(value) if hasattr(type(value), "model_fields") else value
-        return self._asked[name]
+            self._values[name] = Watched(value) if hasattr(type(value), "model_fields") else value
+        return self._values[name]
 
     @property  # type: ignore[misc]
     def __class__(self) -> type:
         """What it says it is, as `isinstance` asks: that is noted, too."""
-        self._asked["__class__.__qualname__"] = None
+        self._names.add("__class__.__qualname__")
         return type(self._of)
 
     def asked(self) -> list[str]:
         """The names of all that was asked for, "corner.side"."""
         out = []
-        for name, value in self._asked.items():
-            inner = value.asked() if type(value) is Noted else None
+        for name in self._names:
+            value = self._values.get(name)
+            inner = value.asked() if type(value) is Watched else None
             out += [f"{name}.{n}" for n in inner] if inner else [name]
         return sorted(out)
 

@@ -6,6 +6,8 @@ adds rows, and in `missing` what a drawing would need and is not checked. `EACH_
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from assemblies.job import Job
@@ -236,6 +238,7 @@ def _lug(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, 
         steel(getattr(job, which).material),
         steel(job.rocker.plate_material),
         job.bolts.threads_in_plane,
+        partial(layout.made, lug.drilled_section),
     )
 
 

@@ -8,7 +8,7 @@ everywhere is on the safe side for ductile steel.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -41,9 +41,10 @@ def checks(  # noqa: PLR0913  # what a lug joins
     steel: Steel,
     fin_steel: Steel,
     threads_in_plane: bool,
+    drilled: Callable[..., Drilled] | None = None,
 ) -> list[Check]:
     """All rows of a lug. `axes`: the arm's own in the car's at ride (3, 3; columns); `eye_mm` the rod end's
-    ball."""
+    ball; `drilled`: `drilled_section`, where some are known."""
     line = f.points["rod_inboard"] - f.points["rod_outboard"]
     local = f.in_body(f.rod_n[:, None] * line / np.linalg.norm(line, axis=1, keepdims=True), which, axes)
     first = lug.sleeves[0]
@@ -75,7 +76,7 @@ def checks(  # noqa: PLR0913  # what a lug joins
             *_tube(f, which, arm, sleeve, force, steel),
         ]
         if sleeve.through:
-            rows += _net(f, which, arm, lug, i, axes, steel, fin_steel)
+            rows += _net(f, which, arm, lug, i, axes, steel, fin_steel, drilled)
     return list(_worse(rows))
 
 
@@ -308,6 +309,7 @@ def _net(
     axes: np.ndarray,
     steel: Steel,
     fin_steel: Steel,
+    drilled: Callable[..., Drilled] | None = None,
 ) -> list[Check]:
     """The tube where it is drilled, with the sleeve and the fin that are welded to it: N/A + M/W of both
     ways, the least of each beside the hole; and the fin's welds, which bring its force in from its end to the
@@ -320,7 +322,8 @@ def _net(
         wall: float = arm.tube_wall_mm,
         thickness: float = fin.thickness_mm,
     ) -> Drilled:
-        return drilled_section(diameter, wall, s.outer_mm, s.bore_mm, lug.height_mm, thickness, fin.height_mm)
+        cut = drilled or drilled_section
+        return cut(diameter, wall, s.outer_mm, s.bore_mm, lug.height_mm, thickness, fin.height_mm)
 
     def use(diameter: float, wall: float, yield_mpa: float) -> np.ndarray:
         d = section(diameter, wall)
@@ -329,11 +332,8 @@ def _net(
     def tip(d: Drilled) -> np.ndarray:
         return np.abs(pull) / d.area_mm2 + upright / d.fin_mm3
 
-    here, own, fy = (
-        section(),
-        round_tube(arm.tube_diameter_mm, arm.tube_wall_mm),
-        steel.yield_at(arm.tube_wall_mm),
-    )
+    here, fy = section(), steel.yield_at(arm.tube_wall_mm)
+    own = round_tube(arm.tube_diameter_mm, arm.tube_wall_mm)
     src, fin_fy = (
         "beam theory on the section with welded sleeve and fin, yield with the job's safety",
         fin_steel.yield_at(fin.thickness_mm),
