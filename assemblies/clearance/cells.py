@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,40 +10,77 @@ import numpy as np
 from assemblies.clearance.scene import Grid
 
 
-@dataclass
-class Nodes:
-    """Cells still open: pair of bodies, pieces, grid place and width in travel (z) and rack (s), bound,
-    direction."""
+def _column(table: str, first: int, last: int | None = None) -> property:
+    """Some columns of a table by a name of their own."""
+    place = first if last is None else slice(first, last)
 
-    pair: np.ndarray
-    i: np.ndarray
-    j: np.ndarray
-    z: np.ndarray
-    wz: np.ndarray
-    s: np.ndarray
-    ws: np.ndarray
-    low: np.ndarray
-    n: np.ndarray  # (nodes, 3)
-    asked: np.ndarray  # pose last asked for these pieces, -1 for none
-    at: np.ndarray  # (nodes, corners) poses of the corners
-    reach_i: np.ndarray  # (nodes, corners) how far i reaches along n at each corner
-    reach_j: np.ndarray  # and j along -n
-    slack: np.ndarray  # (nodes, 1 or 2) what the motion may bend towards each other, by travel and rack
+    def put(nodes, values) -> None:
+        getattr(nodes, table)[:, place] = values
+
+    return property(lambda nodes: getattr(nodes, table)[:, place], put)
+
+
+class Nodes:
+    """Cells still open, one a row of two tables, of whole numbers and of real ones.
+
+    In columns: the pair of bodies; pieces i and j; grid place and width in travel (z, wz) and rack (s, ws);
+    `asked`: the pose last asked for these pieces, -1 for none; `at`: the poses of the cell's corners, two or
+    with a rack four. And `low`: what is proven; `n` (3): the direction along which it is; `slack` (1 or 2):
+    what the motion may bend towards each other, by travel and rack; `reach_i`, `reach_j`: how far i reaches
+    along n, and j along -n, at each corner."""
+
+    whole: np.ndarray
+    reals: np.ndarray
+    pair, i, j, z, wz, s, ws, asked = (_column("whole", k) for k in range(8))
+    at = _column("whole", 8, 12)
+    low, n = _column("reals", 0), _column("reals", 1, 4)
+
+    def __init__(self, whole: np.ndarray, reals: np.ndarray):
+        self.whole, self.reals = whole, reals
+        self.corners = whole.shape[1] - 8
+
+    @staticmethod
+    def of(columns: Sequence[np.ndarray | int], low: np.ndarray, corners: int) -> Nodes:
+        """Nodes from pair, i, j, z, wz, s and ws, and what is proven of them; all else is not known."""
+        whole = np.zeros((len(low), 8 + corners), np.int64)
+        reals = np.full((len(low), 4 + corners // 2 + 2 * corners), np.nan)
+        for k, column in enumerate(columns):
+            whole[:, k] = column
+        whole[:, 7], reals[:, 0], reals[:, 1 : 4 + corners // 2] = -1, low, 0.0
+        return Nodes(whole, reals)
+
+    @property
+    def slack(self) -> np.ndarray:
+        return self.reals[:, 4 : 4 + self.corners // 2]
+
+    @property
+    def reach_i(self) -> np.ndarray:
+        return self.reals[:, -2 * self.corners : -self.corners]
+
+    @property
+    def reach_j(self) -> np.ndarray:
+        return self.reals[:, -self.corners :]
 
     @property
     def room(self) -> np.ndarray:
         """(nodes, corners) room along n at each corner."""
         return -self.reach_i - self.reach_j
 
-    def take(self, which) -> Nodes:
-        return Nodes(*(getattr(self, f)[which] for f in self.__dataclass_fields__))
+    def take(self, which: np.ndarray) -> Nodes:
+        """Some of them, by number or by yes and no."""
+        if which.dtype == bool:
+            which = np.flatnonzero(which)
+        return Nodes(self.whole.take(which, 0), self.reals.take(which, 0))
+
+    def copy(self) -> Nodes:
+        return Nodes(self.whole.copy(), self.reals.copy())
 
     def __len__(self) -> int:
-        return len(self.pair)
+        return len(self.whole)
 
     @staticmethod
     def joined(parts: list[Nodes]) -> Nodes:
-        return Nodes(*(np.concatenate([getattr(p, f) for p in parts]) for f in Nodes.__dataclass_fields__))
+        return Nodes(np.concatenate([p.whole for p in parts]), np.concatenate([p.reals for p in parts]))
 
 
 @dataclass

@@ -44,6 +44,7 @@ class Scene:
         self.size = np.sqrt(((self.high - self.low) ** 2).sum(1))
         shapes = [p.shape for p in pieces]
         self.axis = np.array([p.axis if p.discs is not None else (0.0, 0.0, 0.0) for p in pieces])
+        self.round = (self.axis != 0).any(1)  # of discs
         self.along = np.array(
             [p.axis if p.axis is not None else (0.0, 0.0, 0.0) for p in pieces]
         )  # a prism's axis
@@ -78,11 +79,15 @@ class Scene:
     def reach(self, which: np.ndarray, frames: np.ndarray, direction: np.ndarray) -> np.ndarray:
         """Greatest value of direction · p over each piece in its frame: which (n,), frames (n, 3, 4),
         direction (n, 3)."""
-        own = np.empty((len(which), 4))
-        own[:, :3] = np.einsum("nij,ni->nj", frames[:, :, :3], direction)
-        across = cross(own[:, :3], self.axis[which])  # 1 - cos² would be off by 1e-8 along the axis
-        own[:, 3] = np.sqrt((across**2).sum(1))  # a disc's reach across its axis
-        far = np.einsum("ni,ni->n", frames[:, :, 3], direction)
+        return self.reach_along(which, *seen(frames, direction))
+
+    def reach_along(self, which: np.ndarray, own_axes: np.ndarray, far: np.ndarray) -> np.ndarray:
+        """The same, of a direction as `seen` gives it."""
+        own, far = np.zeros((len(which), 4)), far.copy()
+        own[:, :3] = own_axes
+        some = np.flatnonzero(self.round[which])
+        across = cross(own_axes[some], self.axis[which[some]])  # 1 - cos² would be off by 1e-8 along the axis
+        own[some, 3] = np.sqrt((across**2).sum(1))  # a disc's reach across its axis
         group, slot = self.group[which], self.slot[which]
         for g, stack in self.stacks.items():
             pick = np.flatnonzero(group == g)
@@ -90,7 +95,8 @@ class Scene:
                 continue
             chunk = max(1, 100_000 // stack.shape[1])
             for part in (pick[k : k + chunk] for k in range(0, len(pick), chunk)):
-                far[part] += np.matmul(stack[slot[part]], own[part][:, :, None])[:, :, 0].max(1)
+                each = np.matmul(stack.take(slot[part], 0), own.take(part, 0)[:, :, None])
+                far[part] += each[:, :, 0].max(1)
         return far
 
     def boxes(self, which: np.ndarray, frames: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -104,6 +110,15 @@ class Scene:
             ]
             out.append(np.stack(sides, 1).reshape(len(frames), len(which), 3))
         return out[0], out[1]
+
+
+def seen(frames: np.ndarray, direction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Directions (n, 3) of the car in the axes of bodies moved by frames (n, 3, 4), and how far along them
+    each body's origin was moved."""
+    return (
+        np.einsum("nij,ni->nj", frames[:, :, :3], direction),
+        np.einsum("ni,ni->n", frames[:, :, 3], direction),
+    )
 
 
 class Forest:
@@ -155,9 +170,12 @@ def _halves(piece: Piece) -> tuple[Piece, ...]:
     n = piece.prism
     if not n:
         return ()
+    (x, y, z), (x1, y1, z1) = piece.points[0].tolist(), piece.points[n].tolist()
+    length = (x1 - x) ** 2 + (y1 - y) ** 2 + (z1 - z) ** 2
+    if length < LONG_MM**2:
+        return ()
     one, two = piece.points[:n], piece.points[n:]
-    along = two[0] - one[0]
-    if along @ along < max(LONG_MM**2, LONG**2 * ((one - one[0]) ** 2).sum(1).max()):
+    if length < LONG**2 * ((one - one[0]) ** 2).sum(1).max():
         return ()
     half = np.array([0.0, 0.5, 1.0])[:, None, None]
     rings = one + (two - one) * half

@@ -20,10 +20,11 @@ import numpy as np
 
 from assemblies.clearance.cells import Found, Nodes, box_gap, least_of_each, lowest_of_each, nearest_of_group
 from assemblies.clearance.library import Library
-from assemblies.clearance.scene import Grid, Scene
+from assemblies.clearance.scene import Grid, Scene, seen
 from assemblies.clearance.slack import ROOTS, SIDES, Bends
 
 ARITHMETIC_MM = 1e-6  # taken off every bound: far above the rounding of poses and projections (about 1e-10)
+FIRST, FIRST_SIDES = 64, 8  # cells of travel and rack whose poses are worked out at once: most are asked for
 WHOLE = 4  # cells of travel that every pair of pieces begins with
 START_SLACK_MM = 8.0  # more slack than this is cut before anything is asked
 SMALLEST_MM = 1e-4  # a cell of travel shorter than this is closed as it is
@@ -40,6 +41,9 @@ class Search:
         self.bends = Bends(scene, grid)
         self.library = Library(scene, grid)
         self._noted: Callable[..., None] | None = None
+        places, sides = (np.arange(n + 1) * (Grid.FINE // n) for n in (FIRST, FIRST_SIDES))
+        at_side = sides if grid.rack else np.array([Grid.FINE // 2])
+        grid.index(np.repeat(places, len(at_side)), np.tile(at_side, len(places)))
 
     # ------------------------------------------------------------------------------------------ boxes
 
@@ -79,7 +83,7 @@ class Search:
 
     def bound(self, nodes: Nodes, n: np.ndarray) -> None:
         """Try a direction for each node; it is kept where it proves more."""
-        m = nodes.at.shape[1]
+        m = nodes.corners
         fresh = np.isnan(nodes.reach_i[:, 0])
         worst = np.where(
             fresh, 0, nodes.room.argmin(1)
@@ -106,17 +110,10 @@ class Search:
         return low
 
     def _slack(self, nodes: Nodes) -> None:
-        nodes.slack = np.stack(
-            [
-                x + y
-                for x, y in zip(
-                    self.bends.slack(nodes.i, nodes.z, nodes.wz, nodes.s, nodes.ws),
-                    self.bends.slack(nodes.j, nodes.z, nodes.wz, nodes.s, nodes.ws),
-                    strict=True,
-                )
-            ],
-            1,
-        )
+        cells = nodes.z, nodes.wz, nodes.s, nodes.ws
+        both = zip(self.bends.slack(nodes.i, *cells), self.bends.slack(nodes.j, *cells), strict=True)
+        for k, (one, two) in enumerate(both):
+            nodes.slack[:, k] = one + two
 
     # ------------------------------------------------------------------------------------------ the search
 
@@ -138,7 +135,7 @@ class Search:
         self.best_n = np.zeros((count, 3))
         within = np.broadcast_to(np.asarray(within_mm, float), (count,))
         self._goal = lambda: self.found.high - np.maximum(within, share * -self.found.high)
-        self._closed = lambda nodes: np.minimum.at(self.found.low, nodes.pair, nodes.low)
+        self._closed = lambda nodes, which: np.minimum.at(self.found.low, nodes.pair[which], nodes.low[which])
         self._left = self._closed
         self._settled = lambda nodes: np.zeros(len(nodes), bool)
         self.pairs = pairs
@@ -160,13 +157,13 @@ class Search:
             [np.full(count, fine), np.zeros(count, np.int64)]
         )  # the same for cells that were not cleared
 
-        def left(nodes):
-            np.minimum.at(may[0], nodes.pair, nodes.z)
-            np.maximum.at(may[1], nodes.pair, nodes.z + nodes.wz)
+        def left(nodes, which):
+            np.minimum.at(may[0], nodes.pair[which], nodes.z[which])
+            np.maximum.at(may[1], nodes.pair[which], (nodes.z + nodes.wz)[which])
 
         def settled(nodes):
             short = nodes.wz <= SHORT * fine
-            left(nodes.take(short))
+            left(nodes, short)
             return short | ((nodes.z >= seen[0][nodes.pair]) & (nodes.z + nodes.wz <= seen[1][nodes.pair]))
 
         def note(who, gap, z):
@@ -176,7 +173,7 @@ class Search:
 
         self._goal, self._closed, self._left, self._settled, self._noted = (
             lambda: goal,
-            lambda nodes: None,
+            lambda nodes, which: None,
             left,
             settled,
             note,
@@ -216,7 +213,7 @@ class Search:
             spent += np.bincount(nodes.pair, minlength=len(spent))
             over = spent[nodes.pair] > MOST
             if over.any():
-                self._left(nodes.take(over))
+                self._left(nodes, over)
                 nodes = nodes.take(~over)
             nodes = self._halved(self._level(nodes))
 
@@ -241,24 +238,9 @@ class Search:
         cells = near.reshape(WHOLE, ROOTS // WHOLE, -1)
         least = np.where(cells, gap.reshape(cells.shape), np.inf).min(1)
         cell, k = np.nonzero(cells.any(1))
-        m, steers = len(k), bool(self.grid.rack)
-        nodes = Nodes(
-            who[k],
-            i[k],
-            j[k],
-            cell * wide,
-            np.full(m, wide),
-            np.full(m, 0 if steers else Grid.FINE // 2),
-            np.full(m, Grid.FINE),
-            least[cell, k] - ARITHMETIC_MM,
-            np.zeros((m, 3)),
-            np.full(m, -1, np.int64),
-            np.zeros((m, 4 if steers else 2), np.int64),
-            np.full((m, 4 if steers else 2), np.nan),
-            np.full((m, 4 if steers else 2), np.nan),
-            np.zeros((m, 2 if steers else 1)),
-        )
-        nodes = self._divided(nodes)
+        steers = bool(self.grid.rack)
+        columns = who[k], i[k], j[k], cell * wide, wide, 0 if steers else Grid.FINE // 2, Grid.FINE
+        nodes = self._divided(Nodes.of(columns, least[cell, k] - ARITHMETIC_MM, 4 if steers else 2))
         nodes.at = self._corners(nodes)
         self.bound(nodes, self.best_n[nodes.pair])
         return nodes
@@ -318,8 +300,8 @@ class Search:
     def _close(self, nodes: Nodes) -> Nodes:
         """Drop the nodes that are proven, too short to matter, or settled otherwise."""
         shut = (nodes.low >= self._goal()[nodes.pair]) | (nodes.wz * self.bends.half_z * 2 < SMALLEST_MM)
-        self._closed(nodes.take(shut))
-        shut |= self._settled(nodes.take(slice(None))) & ~shut
+        self._closed(nodes, shut)
+        shut |= self._settled(nodes)
         return nodes.take(~shut) if shut.any() else nodes
 
     def _level(self, nodes: Nodes) -> Nodes:
@@ -416,7 +398,7 @@ class Search:
         half_s = np.where(whole & across, nodes.ws // 2, nodes.ws)
         out = []
         for k in (0, 1):
-            part = nodes.take(slice(None))
+            part = nodes.copy()
             part.i = np.where(by_i, scene.kids[nodes.i, k], nodes.i)
             part.j = np.where(by_j, scene.kids[nodes.j, k], nodes.j)
             part.asked = np.where(whole, nodes.asked, -1)
@@ -434,18 +416,14 @@ class Search:
 
     def _reaches_of_kids(self, nodes: Nodes, out: list[Nodes], by_i: np.ndarray, by_j: np.ndarray) -> None:
         """At the same poses, along the same direction, only what was split reaches otherwise than before."""
-        m = nodes.at.shape[1]
-        for part in out:
-            part.at, part.reach_i, part.reach_j = nodes.at.copy(), nodes.reach_i.copy(), nodes.reach_j.copy()
-            for split, pieces, reach, sign in (
-                (by_i, part.i, part.reach_i, 1.0),
-                (by_j, part.j, part.reach_j, -1.0),
-            ):
-                reach[split] = self.library.reach(
-                    np.repeat(pieces[split], m),
-                    nodes.at[split].ravel(),
-                    sign * np.repeat(nodes.n[split], m, 0),
-                ).reshape(-1, m)
+        i, j, m = np.flatnonzero(by_i), np.flatnonzero(by_j), nodes.corners
+        rows = np.concatenate([i, j])
+        kids = [np.repeat(np.concatenate([part.i[i], part.j[j]]), m) for part in out]
+        frames = self.grid.frames[nodes.at[rows].ravel(), self.scene.carrier[kids[0]]]
+        along = seen(frames, np.repeat(np.concatenate([nodes.n[i], -nodes.n[j]]), m, 0))
+        reach = self.scene.reach_along(np.concatenate(kids), *(np.concatenate([a, a]) for a in along))
+        for part, own in zip(out, reach.reshape(2, -1, m), strict=True):
+            part.reach_i[i], part.reach_j[j] = own[: len(i)], own[len(i) :]
 
     def _reaches_of_cells(self, nodes: Nodes, out: list[Nodes], cut: np.ndarray, across_travel: bool) -> None:
         """Halves of a cell share the poses in its middle; those at its ends are known."""
