@@ -9,7 +9,7 @@ from pypdf import PdfReader
 
 from assemblies.job import load
 from assemblies.making import sheets
-from assemblies.making.report.gaps import gap_curves
+from assemblies.making.report.gaps import fields, gap_curves
 from assemblies.making.sheets import sawing, setup_pages
 from assemblies.making.sheets.paper import Printing
 from assemblies.results.findings import lacking
@@ -53,7 +53,7 @@ def test_its_gaps():
     assert not [f for f in done.results.findings if f.level == "stop"]
     mine = [p for p in done.results.clearance.pairs if "half shaft" in (p.a, p.b)]
     assert len(mine) > 20 and all(p.ok and p.found_gap_mm - p.gap_mm < 0.11 for p in mine)
-    assert gap_curves(done, done.results)
+    assert gap_curves(fields(done, done.results), done.results)
 
 
 def test_the_set_up_sheet_says_how_the_shaft_is_fitted(tmp_path):

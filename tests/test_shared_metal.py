@@ -108,7 +108,7 @@ def test_an_answer_is_kept_for_the_same_two_in_the_same_place_to_each_other_alon
     moved = Frame.looking((1748.3, -211.7, 90.1), (0.3, 0.2, 0.9), (1, 0, 0.1)).matrix()
 
     def found(at, own=plate, other=bar, by=None):
-        look = Looker(corner="demo")
+        look = Looker(between_runs=True)
         (s,) = look.at(
             [thing("plate", own, at), thing("bar", other, at if by is None else at @ by)], 0.0, 0.0
         )

@@ -19,7 +19,8 @@ import pytest
 
 from assemblies.making import build as building
 from assemblies.making import watch
-from assemblies.making.watch import Watch, handler
+from assemblies.making.served import handler
+from assemblies.making.watch import SOON, Watch
 from assemblies.study import study, with_gaps
 from tests.browser import browsers, opened
 
@@ -41,9 +42,6 @@ def _with(bump) -> str:
     lines = [f"bump = {bump}" if line.startswith("bump = ") else line for line in TEXT.splitlines()]
     assert lines != TEXT.splitlines()
     return "\n".join(lines) + "\n"
-
-
-GAPS = Watch._gaps
 
 
 def _wait(for_what, seconds: float = 20.0) -> None:
@@ -91,7 +89,8 @@ def builds(monkeypatch):
     monkeypatch.setattr(watch, "build", made)
     monkeypatch.setattr(watch, "study", demos.known)
     monkeypatch.setattr(parts.files.solid, "solid", _refused)  # the stand-in makes no solids
-    monkeypatch.setattr(Watch, "_gaps", lambda *_: None)  # a page of its own, tested by itself
+    monkeypatch.setattr(watch, "with_gaps", lambda numbers, *_: numbers)  # tested by themselves
+    monkeypatch.setattr(watch, "MOMENT_S", 60.0)  # so the first page waits for them
     return made
 
 
@@ -119,18 +118,100 @@ def test_numbers_come_first_then_the_build(watched, builds):
     assert "built for 50" in watched.state.text and watched.state.busy is None
 
 
-def test_gaps_come_after_the_numbers_and_before_solids_and_pictures(watched, builds, monkeypatch):
-    monkeypatch.setattr(watch, "study", lambda job, interference=True, **_: demos.corner("corrie-rear"))
-    monkeypatch.setattr(Watch, "_gaps", GAPS)
+TABLE = "Table of the tightest gaps"
+
+
+@pytest.fixture
+def gaps(monkeypatch):
+    """Gaps that come when they are let."""
+    come = threading.Event()
+
+    def found(numbers, still_newest):
+        while not come.wait(0.02):
+            still_newest()
+        return demos.with_gaps("corrie-rear")
+
+    monkeypatch.setattr(watch, "study", lambda *_, **__: demos.corner("corrie-rear"))
+    monkeypatch.setattr(watch, "with_gaps", found)
+    monkeypatch.setattr(watch, "MOMENT_S", 0.0)
+    return come
+
+
+def test_gaps_come_after_the_numbers_and_before_solids_and_pictures(watched, builds, gaps):
+    """Until they are known none is shown, and their place says so; so too after a change, though older ones
+    are known. Files are not said to be of these numbers before they are."""
     builds.hold.clear()
-    watched.step()
-    assert 'id="gaps"' not in watched.state.text
-    _wait(lambda: watched.state.version == 2)
-    assert 'id="gaps"' in watched.state.text and "Numbers and gaps are new" in watched.state.busy
+    for number, bump in enumerate((50, 45), 1):
+        gaps.clear()
+        _write(watched, _with(bump))
+        watched.step()
+        text = watched.state.text
+        assert watched.state.of == (number, 0) and "The numbers are new" in watched.state.busy
+        assert TABLE not in text and "Least to spare" not in text and SOON["gaps"] in text
+        assert SOON["files"] in text and ">DXF<" not in text
+        gaps.set()
+        _wait(lambda number=number: watched.state.of == (number, 1))
+        text = watched.state.text
+        assert "Numbers and gaps are new" in watched.state.busy and TABLE in text
+        assert SOON["gaps"] not in text and SOON["maps"] in text and SOON["files"] in text
     assert not builds.finished
     builds.hold.set()
-    _wait(lambda: watched.state.version == 3)
-    assert "built for 50" in watched.state.text
+    _wait(lambda: "built for" in watched.state.text)
+    assert watched.state.busy is None and len(builds.finished) == 1
+
+
+def test_gaps_that_are_known_at_once_come_with_the_numbers(watched, builds, gaps, monkeypatch):
+    gaps.set()
+    monkeypatch.setattr(watch, "MOMENT_S", 60.0)
+    builds.hold.clear()
+    watched.step()
+    assert watched.state.version == 1 and TABLE in watched.state.text
+
+
+def test_a_page_that_says_nothing_new_is_not_loaded_again(watched):
+    watched._newest = 1
+    assert (
+        watched._put((1, 1), text="one") and watched._put((1, 2), text="one") and watched.state.version == 1
+    )
+    assert not watched._put((1, 0), text="less") and not watched._put((0, 9), text="older")
+    assert watched._put((1, 3), text="two") and watched.state.version == 2
+
+
+FILES = """
+[frame]
+file = "frame.toml"
+
+[[member]]
+name = "tank"
+shape = "step"
+file = "tank.step"
+"""
+
+
+def test_every_file_that_the_job_names_is_looked_at(watched, builds, tmp_path, monkeypatch):
+    """The frame's own file and those that it names too; a STEP file that changed makes all anew, whatever the
+    job's tables say."""
+    asked = []
+    monkeypatch.setattr(watch, "load", lambda _: demos.corner("corrie-rear").job)
+    monkeypatch.setattr(
+        watch, "study", lambda job, like=None, **_: asked.append(like) or demos.corner("corrie-rear")
+    )
+    parts = tmp_path / "parts"
+    parts.mkdir()
+    frame = '[[member]]\nname = "seat"\nshape = "step"\nfile = "parts/seat.step"\n'
+    (tmp_path / "frame.toml").write_text(frame, encoding="utf-8")
+    for step in (tmp_path / "tank.step", parts / "seat.step"):
+        step.write_text("one", encoding="utf-8")
+    watched.path.write_text(TEXT + FILES, encoding="utf-8")
+    assert watched.step() and len(asked) == 1
+    assert not watched.step() and not watched.step()
+    for number, step in enumerate((tmp_path / "tank.step", parts / "seat.step"), 2):
+        step.write_text("another", encoding="utf-8")
+        assert watched.step() and len(asked) == number and asked[-1] is None
+    (tmp_path / "frame.toml").write_text("# measured again\n" + frame, encoding="utf-8")
+    assert watched.step() and len(asked) == 3  # looked at; no value is another
+    (tmp_path / "frame.toml").write_text(frame.replace("parts/seat", "tank"), encoding="utf-8")
+    assert watched.step() and len(asked) == 4
 
 
 def test_a_study_with_its_gaps_added_is_the_study_with_gaps():
@@ -192,20 +273,21 @@ def test_a_newer_change_makes_the_running_build_give_up(watched, builds):
     _wait(lambda: "built for 45" in watched.state.text)
 
 
-def test_a_build_that_ends_too_late_to_give_up_is_not_shown(watched, builds):
+def test_a_build_that_ends_too_late_to_give_up_is_not_shown(watched, builds, monkeypatch):
     builds.deaf = True
     builds.hold.clear()
     watched.step()
     _wait(lambda: builds.started == [50])
+    monkeypatch.setattr(watch, "MOMENT_S", 0.0)  # the gaps wait for it
     _write(watched, _with(45))
     watched.step()
-    numbers = watched.state.version
+    assert watched.state.of == (2, 0)
     shown = []
     put = watched._put
     watched._put = lambda number=None, **news: shown.append(put(number, **news)) or shown[-1]
     builds.hold.set()
     _wait(lambda: builds.finished == [50, 45] and "built for 45" in watched.state.text)
-    assert shown == [False, True] and watched.state.version == numbers + 1
+    assert shown == [False, True, True] and watched.state.of == (2, 3)
 
 
 def test_a_failed_build_is_told(watched, monkeypatch):
@@ -215,7 +297,23 @@ def test_a_failed_build_is_told(watched, monkeypatch):
     monkeypatch.setattr(watch, "build", fails)
     watched.step()
     _wait(lambda: watched.state.error is not None)
-    assert "the folder is full" in watched.state.error and watched.state.version == 1
+    assert "the folder is full" in watched.state.error and "cannot be used" not in watched.state.error
+    assert watched.state.busy is None and watch.FAILED in watched.state.text
+    assert SOON["files"] not in watched.state.text and not watched.step()
+    first = watched._newest
+    _write(watched, _with(50))  # saved again as it is, once there is room
+    assert watched.step() and watched._newest == first + 1
+
+
+def test_what_a_slip_leaves_unknown_is_not_said_to_be_on_its_way(watched, builds, gaps, monkeypatch):
+    def slips(*_):
+        raise ZeroDivisionError("a slip")
+
+    monkeypatch.setattr(watch, "with_gaps", slips)
+    watched.step()
+    _wait(lambda: watched.state.error is not None)
+    assert SOON["gaps"] not in watched.state.text and TABLE not in watched.state.text
+    assert watch.FAILED in watched.state.text and not builds.started
 
 
 def test_an_unusable_file_at_the_start_gives_a_page_that_waits(tmp_path, builds):

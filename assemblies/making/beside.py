@@ -53,17 +53,23 @@ def _flags() -> list[str]:
 
 
 @contextmanager
-def beside(make: Callable[..., Any], *given: Any, say: Say, apart: bool) -> Iterator[Callable[[], Any]]:
-    """Yields what waits for the value and gives it, or raises the error that `make` raised. Not `apart`: made
-    at once, here; so too inside a program that is no plain Python, which a second one could not be started
-    of."""
+def beside(
+    make: Callable[..., Any],
+    *given: Any,
+    say: Say,
+    apart: bool,
+    wanted: Callable[[], None] = lambda: None,
+) -> Iterator[Callable[[], Any]]:
+    """Yields what waits for the value and gives it, or raises the error that `make` raised. `wanted` is asked
+    several times a second meanwhile: what it raises ends the wait. Not `apart`: made at once, here; so too
+    inside a program that is no plain Python, which a second one could not be started of."""
     if not apart or not starts_again():
         value = make(*given, say)
         yield lambda: value
         return
     child = _Child(make, given)
     try:
-        yield lambda: child.value(say)
+        yield lambda: child.value(say, wanted)
     finally:
         child.end()
 
@@ -101,9 +107,10 @@ class _Child:
             if told[0] != "say":
                 return
 
-    def value(self, say: Say) -> Any:
+    def value(self, say: Say, wanted: Callable[[], None]) -> Any:
         """Waits in short steps, so that Ctrl-C is heard on every system."""
         while True:
+            wanted()
             try:
                 kind, what = self.heard.get(timeout=0.1)
             except queue.Empty:

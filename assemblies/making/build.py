@@ -16,7 +16,7 @@ from assemblies.layout.placing import FlatPart, Layout, Placed, needed
 from assemblies.making import inputs, nest_job, plots, report, sheets
 from assemblies.making.beside import Gone, beside, cores
 from assemblies.making.holes import smallest_hole_mm
-from assemblies.making.report.gaps import gap_curves
+from assemblies.making.report.gaps import fields, gap_curves
 from assemblies.making.report.scene import solids
 from assemblies.making.sheets import one_section, setup_pages, steering_sheet, strength_tables
 from assemblies.making.sheets.blank import car_count, counted, hands
@@ -181,7 +181,7 @@ class _MakingCorner(_Making):
         done, to, say = self.done, self.folder / "plots", self.progress
 
         def curves() -> None:
-            plots.draw(self.results, to, say, done.job, gap_curves(done, self.results))
+            plots.draw(self.results, to, say, done.job, gap_curves(fields(done, self.results), self.results))
 
         if self.results.travel is not None:
             self.one("plots", curves)

@@ -1,61 +1,59 @@
-"""Watch a job file: after each change the numbers at once, gaps and solids when ready, in a page that reloads
-itself.
+"""Watch a job file and the files it names: after each change the numbers at once, gaps and solids when ready,
+in a page that reloads itself where it says anything new.
 
     rockershed watch mine.toml
 
-The page is served on this machine only (127.0.0.1) and only while the watch runs. The file is looked at
-several times a second; no other program is needed for it. Numbers and solids of parts that did not change
-come at once; a build, which also checks the gaps and writes the output folder, goes on behind. A newer change
-makes a running build give up, and a mistake in the file is shown in the page while the last good state stays.
+The page is served on this machine only (127.0.0.1) and only while the watch runs. The files are looked at
+several times a second; no other program is needed for it. A page is of one job alone: what is not worked out
+yet for that job is left off, and the place where it will stand says so. A newer change makes running work
+give up; a mistake in a file is shown over the page while the last good state stays, and is said to be that.
 """
 
 from __future__ import annotations
 
-import json
-import os
-import shutil
+import hashlib
 import threading
 import time
+import tomllib
 import webbrowser
-from collections.abc import Callable
-from dataclasses import dataclass, field
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from collections.abc import Callable, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from http.server import ThreadingHTTPServer
 from pathlib import Path
-from urllib.parse import unquote, urlsplit
+from typing import Any
 
-from assemblies.job import FrameJob, Job, JobError, load
+from assemblies.job import FrameJob, Job, load
+from assemblies.layout.placing import Layout
+from assemblies.making.beside import beside, cores
 from assemblies.making.build import build
-from assemblies.making.report import alive, empty, page
+from assemblies.making.report import page
+from assemblies.making.served import State, handler
+from assemblies.results.folder import FolderError, tidy
+from assemblies.results.model import Results
 from assemblies.study import Study, study, with_gaps
+from parts.files.cache import cache_folder
 
-LOOK_S = 0.1  # between two looks at the file
+LOOK_S = 0.1  # between two looks at the files
 SETTLE_S = 0.03  # and between two readings of one that changed
+MOMENT_S = 0.15  # numbers wait so long for gaps that are known already
 END_S = 20.0  # how long an ending watch waits for a build to give up
-KINDS = {
-    ".html": "text/html; charset=utf-8",
-    ".svg": "image/svg+xml",
-    ".png": "image/png",
-    ".pdf": "application/pdf",
-    ".json": "application/json",
-    ".csv": "text/csv; charset=utf-8",
-    ".txt": "text/plain; charset=utf-8",
-}
 
 FRAME_ALONE = "The file has members only: a page shows a corner. check and build take a frame alone."
+OLD = "This page shows the last good state, not what the file says now."
+SOON = {  # what a page of numbers lacks, told in its place
+    "gaps": "The gaps of these numbers are being worked out; until then none is shown.",
+    "maps": "What the CAD kernel says of these gaps, and their pictures, are being worked out.",
+    "view": "being drawn",
+    "files": "Blanks, sheets, solids and nest of these numbers are being made. What lies in the folder until "
+    "then is of an earlier state: cut nothing by it.",
+}
+BROKE = "The build could not be finished; save the file again to try again."
+FAILED = "This could not be made, and what lies in the folder is of an earlier state: cut nothing by it."
 
 
 class Stale(BaseException):  # no error, so that nothing tells it as one
-    """A build whose job is no longer the newest."""
-
-
-@dataclass
-class State:
-    """What the page shows: raised `version` makes it reload; `error` and `busy` are said above it."""
-
-    text: str = field(default_factory=lambda: alive(empty(), 0))
-    version: int = 0
-    error: str | None = None
-    busy: str | None = None
+    """Work on a job that is no longer the newest."""
 
 
 class Watch:
@@ -66,69 +64,65 @@ class Watch:
         self.state = State()
         self.job: Job | None = None  # the last good one
         self.folder: Path | None = None
-        self.solids: dict[str, object] = {}  # by the form's content
-        self._seen: bytes | None = None
-        self._mark: tuple | None = None
+        self._numbers: Study | None = None  # of the last good job
+        self._worked: tuple | None = None  # all that those hang on; None where they are to be worked again
+        self._solids: dict[str, object] = {}  # by the form's content
+        self._seen = Seen({}, {}, {})
         self._lock = threading.Lock()
         self._newest = 0
-        self._builder: threading.Thread | None = None
+        self._worker: threading.Thread | None = None
 
     # looking
 
     def step(self) -> bool:
-        """Look at the file once; whether it had changed. What is wrong with it goes into the state, never
-        up."""
-        mark = self._stat()
-        if mark == self._mark and self._seen is not None:
+        """Look at the files once; whether they had changed. What is wrong with them goes into the state,
+        never up."""
+        before, marks = self._seen, self._seen.marks
+        if marks and marks == {f: _mark(f) for f in marks}:
             return False
-        seen = self._settled()
-        self._mark = mark
-        if seen == self._seen:
+        self._seen = seen = self._settled()
+        if seen == before and self._worked is not None:
             return False
-        self._seen = seen
         start = time.perf_counter()
         try:
             job = load(self.path)
-        except JobError as e:
-            self._put(error=str(e), busy=None)
-            self.say(f"{self.path.name} cannot be used:\n{e}")
-            return True
-        if isinstance(job, FrameJob):
-            self._put(error=FRAME_ALONE, busy=None)
-            self.say(f"{self.path.name}: {FRAME_ALONE}")
-            return True
-        if job == self.job:  # a comment, or back again
-            self._put(error=None)
+            if isinstance(job, FrameJob):
+                raise ValueError(FRAME_ALONE)
+            worked = job, job.assumed, seen.solids
+            if worked == self._worked:  # a comment, or back again
+                self._put(error=None)
+                return True
+            alike = self._worked is not None and self._worked[-1] == seen.solids
+            numbers = study(job, interference=False, like=self._numbers if alike else None)
+        except Exception as e:  # a watch outlives whatever a half-typed job does to the numbers
+            said = str(e) if isinstance(e, ValueError) else f"the numbers could not be worked out: {e}"
+            old = [OLD] if self.state.version else []
+            self._put(error="\n".join([f"{self.path.name} cannot be used.", *old, said]))
+            self.say(f"{self.path.name} cannot be used:\n{said}")
             return True
         self._newest += 1
-        self.job = job
-        numbers = self._numbers(job)
+        self.job, self._worked, self._numbers = job, worked, numbers
         self.say(f"numbers after {time.perf_counter() - start:.2f} s; gaps and solids follow")
-        before, number = self._builder, self._newest
-        self._builder = threading.Thread(target=self._built, args=(job, numbers, number, before), daemon=True)
-        self._builder.start()
+        moment, before = threading.Event(), self._worker
+        self._worker = threading.Thread(
+            target=self._work, args=(numbers, self._newest, before, moment), daemon=True
+        )
+        self._worker.start()
+        if not moment.wait(MOMENT_S):
+            busy = "The numbers are new. Gaps, solids and sheets follow."
+            self._show(numbers, (self._newest, 0), _lacking(numbers), busy)
         return True
 
-    def _settled(self) -> bytes:
-        """The file's content once it holds still: an editor may empty it before it writes it."""
+    def _settled(self) -> Seen:
+        """The files once they hold still: an editor may empty one before it writes it."""
         before = None
         for _ in range(10):
-            try:
-                now = self.path.read_bytes()
-            except OSError as e:
-                now = f"{e}".encode()
+            now = Seen.of(self.path)
             if now == before:
                 break
             before = now
             time.sleep(SETTLE_S)
         return now
-
-    def _stat(self) -> tuple | None:
-        try:
-            s = self.path.stat()
-            return s.st_mtime_ns, s.st_size, s.st_ino
-        except OSError:
-            return None
 
     def run(self, ended: threading.Event) -> None:
         while not ended.wait(LOOK_S):
@@ -136,148 +130,161 @@ class Watch:
 
     # working
 
-    def _numbers(self, job: Job):
-        """The page of the numbers, with the solids that are known already; gives back their study."""
-        try:
-            done = study(job, interference=False)
-            shapes = (
-                {p.name: self.solids[p.form.key] for p in done.layout.placed if p.form.key in self.solids}
-                if done.layout
-                else {}
-            )
-            text = page(done, done.results, shapes, quick=True)
-        except Exception as e:  # a watch outlives whatever a half-typed job does to the numbers
-            self._put(error=f"The numbers could not be worked out: {e}", busy=None)
-            return None
-        self._put(
-            text=text, error=None, busy="The numbers are new. Gaps, blanks and solids are being worked out."
-        )
-        return done
+    def _work(
+        self, numbers: Study, number: int, before: threading.Thread | None, moment: threading.Event
+    ) -> None:
+        """Gaps, then the view, then a whole build; given up as soon as the job is no longer the newest."""
 
-    def _built(self, job: Job, numbers, number: int, before: threading.Thread | None) -> None:
-        """A whole build, given up as soon as the job is no longer the newest."""
-
-        def still_newest(*_) -> None:
+        def still_newest(*_: object) -> None:
             if number != self._newest:
                 raise Stale
 
         if before is not None:
             before.join()
-        start = time.perf_counter()
+        start, done, lacks = time.perf_counter(), numbers, _lacking(numbers)
         try:
             still_newest()
-            self._gaps(numbers, number, still_newest)
-            folder, results = build(job, self.out, progress=still_newest)
+            if numbers.layout is not None:
+                done, lacks = with_gaps(numbers, still_newest), {k: lacks[k] for k in lacks if k != "gaps"}
+                shown = self._show(
+                    done, (number, 1), lacks, "Numbers and gaps are new. Solids and sheets follow."
+                )
+                moment.set()
+                if shown:
+                    self.say("gaps; solids follow")
+                if self._draw(numbers.layout, still_newest):
+                    self._show(done, (number, 2), lacks, "The view is new too. Sheets and files follow.")
+            # apart, so that no long call of the CAD kernel holds up the next numbers
+            apart = cores() > 1 and cache_folder() is not None
+            given = numbers.job, self.out
+            with beside(_built, *given, say=still_newest, apart=apart, wanted=still_newest) as made:
+                self.folder, results = made()
+            report = self.folder / "report.html"
+            if not report.exists():  # a slip in it is a finding
+                raise FolderError("The report could not be made: see summary.txt.")
         except Stale:
             return
         except Exception as e:
-            if self._put(number, busy=None, error=f"The build could not be finished: {e}"):
+            if self._show(done, (number, 3), dict.fromkeys(lacks, FAILED), None, error=f"{BROKE}\n{e}"):
+                self._worked = None  # the next save tries again
                 self.say(f"the build could not be finished: {e}")
             return
-        self.folder = folder
-        self._keep(numbers.layout if numbers is not None else None)
-        report = folder / "report.html"
-        if not report.exists():  # a slip in it is a finding
-            self._put(number, busy=None, error="The report could not be made: see summary.txt.")
-        elif self._put(number, text=report.read_text(encoding="utf-8"), busy=None):
+        if self._put((number, 3), text=report.read_text(encoding="utf-8"), busy=None):
             stops = sum(f.level == "stop" for f in results.findings)
-            self.say(
-                f"built in {time.perf_counter() - start:.1f} s: {folder}; {len(results.findings)} findings, "
-                f"{stops} of them stop it"
-            )
+            told = f"{len(results.findings)} findings, {stops} of them stop it"
+            self.say(f"built in {time.perf_counter() - start:.1f} s: {self.folder}; {told}")
 
-    def _gaps(self, numbers, number: int, still_newest: Callable[..., None]) -> None:
-        """The page with its gaps, before any new solid: what is found here the build looks up."""
-        if not isinstance(numbers, Study) or numbers.layout is None:
-            return
-        done = with_gaps(numbers, still_newest)
-        assert done.layout is not None
-        shapes = {p.name: self.solids[p.form.key] for p in done.layout.placed if p.form.key in self.solids}
-        text = page(done, done.results, shapes, quick=True)
-        busy = "Numbers and gaps are new. Blanks, solids and pictures are being worked out."
-        if self._put(number, text=text, busy=busy):
-            self.say("gaps; solids follow")
+    def _show(
+        self, done: Study, of: tuple[int, int], lacks: Mapping[str, str], busy: str | None, **error: str
+    ) -> bool:
+        """The page of what is known so far, with the solids that are known already."""
+        placed = done.layout.placed if done.layout is not None else ()
+        keys = {p.name: p.form.key for p in placed}
+        shapes = {name: self._solids[key] for name, key in keys.items() if key in self._solids}
+        try:
+            text = page(done, done.results, shapes, quick=True, lacks=lacks)
+        except Exception as e:
+            return self._put(of, busy=busy, error=f"The page could not be made. {OLD}\n{e}")
+        return self._put(of, text=text, busy=busy, **error)
 
-    def _keep(self, layout) -> None:
-        """Remember a build's solids by their content, for the next page of numbers."""
+    def _draw(self, layout: Layout, still_newest: Callable[..., None]) -> bool:
+        """Make the solids that the view lacks; whether it lacked any."""
         from parts.files.solid import solid
 
-        kept: dict[str, object] = {}
-        for p in layout.placed if layout is not None else ():
-            try:
-                kept[p.form.key] = solid(p.form)
-            except ValueError:  # a part without a solid is in the findings
-                continue
-        self.solids = kept
+        drawn: dict[str, object] = {}
+        for p in layout.placed:
+            still_newest()
+            key = p.form.key
+            with suppress(ValueError):  # a part without a solid is in the findings
+                drawn[key] = self._solids.get(key) or solid(p.form)
+        new, self._solids = drawn.keys() - self._solids.keys(), drawn
+        return bool(new)
 
-    def _put(self, number: int | None = None, **news) -> bool:
-        """Change the state, unless it comes from a build that is no longer the newest."""
+    def _put(self, of: tuple[int, int] | None = None, **news: Any) -> bool:
+        """Change the state, unless it comes from work on an older job, or on less of this one. A page that
+        says nothing new is no new version; a mistake stands until a newer job is shown."""
         with self._lock:
-            if number is not None and number != self._newest:
-                return False
-            if "text" in news:
-                version = self.state.version + 1
-                news = {**news, "text": alive(news["text"], version), "version": version}
-            self.state = State(**{**vars(self.state), **news})
+            s = self.state
+            if of is not None:
+                if of[0] != self._newest or of < s.of:
+                    return False
+                news = ({"error": None} if of[0] > s.of[0] else {}) | news | {"of": of}
+            if news.get("text", s.text) != s.text:
+                news["version"] = s.version + 1
+            self.state = replace(s, **news)
             return True
 
     def end(self) -> None:
-        """Let a running build give up, and leave nothing half-made behind."""
+        """Let running work give up, and leave nothing half-made behind."""
         self._newest += 1
-        if self._builder is not None:
-            self._builder.join(END_S)
+        if self._worker is not None:
+            self._worker.join(END_S)
         if self.job is not None:
-            target = self.out / self.job.slug
-            shutil.rmtree(target.with_name(f".{target.name}.new-{os.getpid()}"), ignore_errors=True)
+            with suppress(OSError):  # no folder yet
+                tidy(self.out / self.job.slug)
+
+
+def _built(job: Job, out: Path, progress: Callable[..., None]) -> tuple[Path, Results]:
+    return build(job, out, progress=progress)
+
+
+def _lacking(numbers: Study) -> dict[str, str]:
+    """What a page of numbers lacks; a corner that cannot stand has no gaps and no view."""
+    return {k: said for k, said in SOON.items() if numbers.layout is not None or k == "files"}
+
+
+# ------------------------------------------------------------------------------------------------ files
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A job's files as they were read: the text of its own and its frame's, the neighbours' solids by digest,
+    and what told of each, before it was read, whether it has changed."""
+
+    texts: dict[Path, bytes]
+    solids: dict[Path, bytes]
+    marks: dict[Path, tuple | None] = field(compare=False)
+
+    @classmethod
+    def of(cls, path: Path) -> Seen:
+        marks: dict[Path, tuple | None] = {}
+
+        def read(file: Path) -> bytes:
+            marks[file] = _mark(file)
+            return _bytes(file)
+
+        texts = {path: read(path)}
+        texts |= {f: read(f) for f in _named(path, texts[path], "frame")}
+        named = [f for base, text in texts.items() for f in _named(base, text, "member")]
+        return cls(texts, {f: hashlib.sha256(read(f)).digest() for f in named}, marks)
+
+
+def _named(base: Path, text: bytes, table: str) -> list[Path]:
+    """The files that a table, or each of several, names; none where the text cannot be read."""
+    try:
+        tables = tomllib.loads(text.decode("utf-8-sig")).get(table)
+    except (ValueError, RecursionError):
+        return []
+    files = [t.get("file") for t in (tables if isinstance(tables, list) else [tables]) if isinstance(t, dict)]
+    return [base.parent.absolute() / Path(f).expanduser() for f in files if isinstance(f, str)]
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except (OSError, ValueError) as e:
+        return f"{e}".encode()
+
+
+def _mark(path: Path) -> tuple | None:
+    try:
+        s = path.stat()
+        return s.st_mtime_ns, s.st_size, s.st_ino
+    except (OSError, ValueError):
+        return None
 
 
 # ------------------------------------------------------------------------------------------------ served
-
-
-def handler(watch: Watch) -> type[BaseHTTPRequestHandler]:
-    class Handler(BaseHTTPRequestHandler):
-        """The page, its state and the files of the last build; to browsers of this machine only."""
-
-        def do_GET(self) -> None:
-            if self.headers.get("Host", "").rpartition(":")[0] not in ("127.0.0.1", "localhost"):
-                self.send_error(403)
-                return
-            place = unquote(urlsplit(self.path).path).lstrip("/")
-            if place in ("", "report.html"):
-                self._send(watch.state.text.encode(), KINDS[".html"])
-            elif place == "state":
-                s = watch.state
-                self._send(
-                    json.dumps({"version": s.version, "error": s.error, "busy": s.busy}).encode(),
-                    KINDS[".json"],
-                )
-            else:
-                self._file(place)
-
-        def _file(self, place: str) -> None:
-            root = watch.folder and watch.folder.resolve()
-            path = (root / place).resolve() if root and "\0" not in place else None
-            if root is None or path is None or not path.is_relative_to(root) or not path.is_file():
-                self.send_error(404)
-                return
-            self._send(path.read_bytes(), KINDS.get(path.suffix.lower(), "application/octet-stream"))
-
-        def _send(self, body: bytes, kind: str) -> None:
-            self.send_response(200)
-            for name, value in (
-                ("Content-Type", kind),
-                ("Content-Length", str(len(body))),
-                ("Cache-Control", "no-store"),
-                ("X-Content-Type-Options", "nosniff"),
-            ):
-                self.send_header(name, value)
-            self.end_headers()
-            self.wfile.write(body)
-
-        def log_message(self, *_) -> None:
-            """Quiet: the terminal is for the job."""
-
-    return Handler
 
 
 def watch(

@@ -35,7 +35,7 @@ def fresh(target: Path, said: str = "") -> Iterator[Path]:
             target = Path(os.path.realpath(target))
         _usable(target)
         target.parent.mkdir(parents=True, exist_ok=True)
-        _tidy(target)
+        tidy(target)
         new = target.with_name(f".{target.name}.new-{os.getpid()}")
         shutil.rmtree(new, ignore_errors=True)
         new.mkdir()
@@ -84,7 +84,7 @@ def _usable(target: Path) -> None:
         )
 
 
-def _tidy(target: Path) -> None:
+def tidy(target: Path) -> None:
     """Clear what killed builds of this folder left beside it; an old folder that was just being swapped out
     comes
     back."""

@@ -102,7 +102,7 @@ def _whole(done: Study, asked, progress) -> Seen:
     from assemblies.making.drawn import drawn
     from assemblies.making.gap_views.whole import Looker
 
-    look, found, poses = Looker(corner=done.job.slug), [], whole_poses(done)
+    look, found, poses = Looker(between_runs=True), [], whole_poses(done)
     for z, rack in poses:
         progress(f"whole solids at wheel {z:+g}, rack {rack:+g} mm")
         found += look.at(list(drawn(done, z, rack)), z, rack)

@@ -25,7 +25,7 @@ from parts.shape.form import Form, Frame
 
 MOST = 3000  # questions to the kernel in a build: some 0.03 s each
 NONE_MM = 0.02  # boxes that overlap by less share no metal to speak of: paint and rounding
-MOST_KEPT = 10_000  # answers kept a corner
+MOST_KEPT = 10_000  # answers kept; a corner has some hundreds
 CHUNK = 256  # pieces held against all others at a time
 SAME_MM, SAME_WAY = 6, 9  # decimals of place and direction to which two stand to each other as before
 
@@ -48,11 +48,11 @@ class Shared:
 class Looker:
     """Asks the kernel about poses one by one, and remembers how two stood to each other."""
 
-    def __init__(self, most: int = MOST, corner: str | None = None):
-        """`corner`: whose answers are kept between runs."""
+    def __init__(self, most: int = MOST, between_runs: bool = False):
+        """`between_runs`: the answers are kept for other runs."""
         self.most, self.asked, self.left = most, 0, 0
         self._seen: set[tuple] = set()
-        self._answers = Answers(corner)
+        self._answers = Answers(between_runs)
 
     def at(
         self,
@@ -108,12 +108,12 @@ def common_mm3(a: Drawn, b: Drawn, stands: Frame) -> float:
 
 class Answers:
     """The kernel's answers, also of earlier runs, by the content of both solids and where one stands in the
-    other's axes; an answer it could not give is asked for again. One file a corner, named by how and by
-    which kernel they were found; without a corner nothing is kept between runs."""
+    other's axes; an answer it could not give is asked for again. One file, whatever the corner is called,
+    named by how and by which kernel they were found; the oldest answers go first."""
 
-    def __init__(self, corner: str | None):
+    def __init__(self, between_runs: bool):
         source = hashlib.sha256(Path(__file__).read_bytes()).hexdigest()
-        self._file = corner and hashlib.sha256(f"{salt()}|{source}|{corner}".encode()).hexdigest()
+        self._file = hashlib.sha256(f"{salt()}|{source}".encode()).hexdigest() if between_runs else None
         body = kept(self._file, "shared") if self._file else None
         self._known: dict[str, float] = json.loads(body) if body else {}
         self._new: dict[str, float] = {}

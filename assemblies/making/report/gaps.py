@@ -45,9 +45,9 @@ class Field:
     carriers: np.ndarray  # (2, wheel, rack) places of clearance's carriers
 
 
-def fields(study: Study, results: Results) -> tuple[Field, ...]:
-    """The tightest pairs; nothing where gaps were not checked. Kept on disk by
-    content."""
+def fields(study: Study, results: Results, known: bool = False) -> tuple[Field, ...]:
+    """The tightest pairs; nothing where gaps were not checked. Kept on disk by content; `known`: nothing
+    where one of them is not."""
     if not results.clearance.checked or study.layout is None or results.travel is None:
         return ()
     pairs = results.clearance.pairs[:MOST_PAIRS]
@@ -73,6 +73,8 @@ def fields(study: Study, results: Results) -> tuple[Field, ...]:
             (limits, wheel.tolist(), rack.tolist()),
         )
         body = kept(made_of, "gaps")
+        if body is None and known:
+            return ()
         if body is None:
             found = at_poses(names, bodies, joints, study.mechanism, z, s, limits)
             rows = () if found is None else np.column_stack([np.asarray(v, float) for v in astuple(found)])
@@ -99,11 +101,11 @@ def _places(low: float, high: float, step: float, also: float) -> np.ndarray:
     return even if near.any() else np.sort(np.append(even, also))
 
 
-def gap_curves(study: Study, results: Results) -> tuple[Curve, ...]:
+def gap_curves(found: tuple[Field, ...], results: Results) -> tuple[Curve, ...]:
     """The gap of the tightest pairs that do not clash, least over the rack, over the heights of
     `results.travel`."""
     out: list[Curve] = []
-    for f in fields(study, results):
+    for f in found:
         if f.pair.found_gap_mm <= 0 or len(out) == CURVES:
             continue
         good = np.isfinite(f.gap_mm).any(1)

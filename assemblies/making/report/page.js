@@ -297,6 +297,7 @@ window.corner = {
   gap: () => view && view.line.visible && [...view.line.children[0].geometry.attributes.position.array].reduce((two, v, k) => { two[k / 3 | 0].push(v); return two; }, [[], []]),
   rule: () => $("rule-label").textContent,
   seen: at => view.seen(at),
+  eye: told => view && view.eye(told),
   drawn: () => view && view.frames,
   zone: () => ({ shown: view.zone.group.visible, corners: [...view.zone.sheet.geometry.attributes.position.array], marks: view.zone.marks.map(m => m.position.toArray()) }),
   spring: () => view.twisted.map(t => [...t.shape.attributes.position.array]),

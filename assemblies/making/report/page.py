@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
@@ -49,16 +50,18 @@ def page(
     shapes: Mapping[str, object] | None = None,
     folder: Path | None = None,
     quick: bool = False,
+    lacks: Mapping[str, str] | None = None,
 ) -> str:
-    """The page's text. `folder`: what files there are to link to; `quick`: without pictures and curves of
-    gaps, which take seconds."""
+    """The page's text. `folder`: what files there are to link to; `quick`: without pictures, and with maps
+    and curves of gaps only where they are known, which else take seconds. `lacks`: what is said in the place
+    of what follows: `gaps`, `maps`, `view` (after the names of the parts that are not in it), `files`."""
     from markupsafe import Markup
 
     from assemblies.making.report.pictures import gap_picture, pictures
 
-    field = () if quick else fields(study, results)
+    field = fields(study, results, known=quick)
     stands = study.layout is not None and results.travel is not None
-    figures = curves.figures(results, study.job, () if quick else gap_curves(study, results))
+    figures = curves.figures(results, study.job, gap_curves(field, results))
     figures += steered.figures(results)
     scene, shots = None, []
     if stands and shapes:
@@ -145,6 +148,8 @@ def page(
         caution=CAUTION,
         gap_rows=GAP_ROWS,
         has_view=scene is not None,
+        lacks=defaultdict(str, lacks or {}),
+        undrawn=[p.name for p in study.layout.placed if p.name not in (shapes or ())] if study.layout else [],
         zone=results.steering and results.steering.zone,
         pairs=results.clearance.pairs[:8],
         before=False,

@@ -26,6 +26,7 @@ TESSELLATION_MM, TESSELLATION_RAD = 0.1, 0.25
 WHEEL_STEPS, RACK_STEP_MM = 2, 4.0  # of the grid of `results.travel`; motion between is told to under 0.01 mm
 MOST_MESHES = 500
 _meshes: dict[str, tuple[np.ndarray, np.ndarray]] = {}
+_packed_meshes: dict[str, dict] = {}
 POINTS = {  # hard point: its name in words, what carries it
     "upper_front": ("upper arm, front pivot", "frame"),
     "upper_rear": ("upper arm, rear pivot", "frame"),
@@ -69,7 +70,7 @@ def scene(study: Study, shapes: Mapping[str, object]) -> dict:
         key = "twisted" if twist else p.form.key
         if key not in place:
             place[key] = len(meshes)
-            meshes.append(mesh(*(untwisted(study) if twist else triangles(p.form, shapes[p.name]))))
+            meshes.append(mesh(*untwisted(study)) if twist else _mesh(key, p.form, shapes[p.name]))
         parts.append(
             {
                 "twist": twist,
@@ -144,6 +145,15 @@ def triangles(form: Form | Imported, shape) -> tuple[np.ndarray, np.ndarray]:
 
         _meshes[form.key] = measured.triangles(shape, TESSELLATION_MM, TESSELLATION_RAD)
     return _meshes[form.key]
+
+
+def _mesh(key: str, form: Form | Imported, shape) -> dict:
+    """The mesh of a form by its content, so that a page anew packs only what changed."""
+    if key not in _packed_meshes:
+        if len(_packed_meshes) >= MOST_MESHES:
+            _packed_meshes.clear()
+        _packed_meshes[key] = mesh(*triangles(form, shape))
+    return _packed_meshes[key]
 
 
 def mesh(corners: np.ndarray, faces: np.ndarray) -> dict:

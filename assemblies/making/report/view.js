@@ -335,6 +335,22 @@ class View {
   }
 
   // where a point of the car is in the window, in its own pixels
+  // where the eye stands; given one that was told before, it stands there again
+  eye(told) {
+    if (told && !this.sized) { this.first = told; return told; }
+    if (told) {
+      this.setFlat(told.flat);
+      this.controls.target.fromArray(told.target);
+      this.camera.position.fromArray(told.from);
+      this.half = told.half;
+      this.camera.zoom = told.zoom;
+      this.frame();
+      this.controls.update();
+      this.ask();
+    }
+    return { flat: this.camera === this.flat, target: this.controls.target.toArray(), from: this.camera.position.toArray(), half: this.half, zoom: this.camera.zoom };
+  }
+
   seen(at) {
     this.camera.updateMatrixWorld();
     const v = new THREE.Vector3(...at).project(this.camera), box = this.renderer.domElement;
@@ -346,7 +362,7 @@ class View {
     if (!w || !h) return;
     this.renderer.setSize(w, h, false);
     this.frame();
-    if (!this.sized) { this.sized = true; this.look("three-quarter"); }
+    if (!this.sized) { this.sized = true; this.look("three-quarter"); if (this.first) this.eye(this.first); }
     this.ask();
   }
 
