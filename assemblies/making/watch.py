@@ -28,6 +28,7 @@ from assemblies.layout.placing import Layout
 from assemblies.making.beside import beside, cores
 from assemblies.making.build import build
 from assemblies.making.report import page
+from assemblies.making.report.scene import at_hand
 from assemblies.making.served import State, handler
 from assemblies.results.folder import FolderError, tidy
 from assemblies.results.model import Results
@@ -77,11 +78,11 @@ class Watch:
     def step(self) -> bool:
         """Look at the files once; whether they had changed. What is wrong with them goes into the state,
         never up."""
-        before, marks = self._seen, self._seen.marks
+        known, marks = self._seen, self._seen.marks
         if marks and marks == {f: _mark(f) for f in marks}:
             return False
         self._seen = seen = self._settled()
-        if seen == before and self._worked is not None:
+        if seen == known and self._worked is not None:
             return False
         start = time.perf_counter()
         try:
@@ -178,11 +179,8 @@ class Watch:
         self, done: Study, of: tuple[int, int], lacks: Mapping[str, str], busy: str | None, **error: str
     ) -> bool:
         """The page of what is known so far, with the solids that are known already."""
-        placed = done.layout.placed if done.layout is not None else ()
-        keys = {p.name: p.form.key for p in placed}
-        shapes = {name: self._solids[key] for name, key in keys.items() if key in self._solids}
         try:
-            text = page(done, done.results, shapes, quick=True, lacks=lacks)
+            text = page(done, done.results, at_hand(done.layout, self._solids), quick=True, lacks=lacks)
         except Exception as e:
             return self._put(of, busy=busy, error=f"The page could not be made. {OLD}\n{e}")
         return self._put(of, text=text, busy=busy, **error)

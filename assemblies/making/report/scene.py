@@ -57,6 +57,12 @@ def solids(layout: Layout | None) -> dict[str, object]:
     return {p.name: solid(p.form) for p in layout.placed} if layout is not None else {}
 
 
+def at_hand(layout: Layout | None, known: Mapping[str, object]) -> dict[str, object]:
+    """Of every placed part's solid, by name, those that are known by the form's content."""
+    keys = {p.name: p.form.key for p in layout.placed} if layout is not None else {}
+    return {name: known[key] for name, key in keys.items() if key in known}
+
+
 def scene(study: Study, shapes: Mapping[str, object]) -> dict:
     """Parts, meshes, motion and hard points; everything JSON can carry. Needs a study that stands."""
     from assemblies.making.step import colour_of
