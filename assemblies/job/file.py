@@ -212,6 +212,8 @@ def slug(name: str) -> str:
 
 def written(value: Any) -> Any:
     """Models as the tables a file would hold: what was set, under the file's keys, lists for tuples."""
+    if type(value) in (float, str, int, bool):
+        return value
     if isinstance(value, Standing):
         return value.written
     if isinstance(value, BaseModel):
