@@ -176,7 +176,10 @@ def test_lines_do_not_cross_and_run_over_no_word(name, mirrored):
             for i in sheet.view.items
             if isinstance(i, Drawn) and not i.closed and i.pen.grey == 0.0
         ]
-        assert not [1 for a, b in combinations(lines, 2) if a.crosses(b)], sheet.title
+        # where one part is within another, both hidden, their lines end at one point
+        ends = [Point(a.coords[-1]).buffer(1e-6) for a in lines]
+        short = [a.difference(end) for a, end in zip(lines, ends, strict=True)]
+        assert not [1 for a, b in combinations(short, 2) if a.intersects(b)], sheet.title
         dotted = {end for end, dot in _balloons(sheet.view).values() if dot}
         near = [
             b

@@ -128,6 +128,9 @@ def view(
         if whole
         else map(np.asarray, window)
     )
+    if not whole:
+        meets = ((flat[..., :2].min(1) <= high) & (flat[..., :2].max(1) >= low)).all(1)
+        flat, colour, shade, owner = flat[meets], colour[meets], shade[meets], owner[np.append(meets, True)]
     margin = MARGIN_PX if whole else 0
     scale = (width_px - 2 * margin) / (high[0] - low[0])
     image, nearest = _raster(flat, colour * shade[:, None], low, high, width_px, margin, paper)

@@ -30,8 +30,8 @@ from parts.rod import Rod
 from parts.shape.form import Form, Frame, Prism, Round
 from parts.shape.outline import circle
 
-PX_A_MM, COARSE_PX_A_MM = 7.0, 2.5  # of the paper
-CHORD_MM = 0.2
+PX_A_MM, COARSE_PX_A_MM = 6.0, 2.5  # of the paper
+CHORD_MM, ROUND_MM = 0.2, 0.1  # of outlines and of rounds, off the arc
 APART_MM, WORDS_MM = 7.0, 3.0
 MOST_ROWS = 8  # in one column of the table
 AROUND, RIM = 0.04, 0.35  # margin round the numbered parts, of their size; how dark their edges are
@@ -251,7 +251,7 @@ def shots_of(
         return float((across @ usual.view.camera.forward).clip(max=0.0).sum()) / -2
 
     looks = [LOOK_DEG]
-    scale = _scale([window(LOOK_DEG)], rows, printing)
+    scale = _scale([window(LOOK_DEG)] * 2, rows, printing)  # as if there were a second
     usual = shot(LOOK_DEG, scale, COARSE_PX_A_MM)
     first = {n: usual.seen_mm2(n, scale) for n in own if n}
     if missed := [n for n in first if first[n] < WELL_SEEN * unhidden_mm2(n)]:
@@ -266,7 +266,7 @@ def shots_of(
         best = max(gained, key=gained.__getitem__)
         if any(gained[best]):
             looks.append(best)
-            scale = _scale([window(look) for look in looks], rows, printing)
+    scale = _scale([window(look) for look in looks], rows, printing)
     whole = all(m.named for m in metal)
     return [shot(look, scale, PX_A_MM) for look in looks], scale, whole
 
@@ -299,7 +299,8 @@ def _prism(p: Prism) -> np.ndarray:
 
 
 def _round(p: Round) -> np.ndarray:
-    turn = np.linspace(0, 2 * math.pi, 49)[:-1]
+    facets = math.pi / math.acos(1 - min(2 * ROUND_MM / p.diameter_mm, 0.1))
+    turn = np.linspace(0, 2 * math.pi, 4 * max(math.ceil(facets / 4), 3) + 1)[:-1]
     rims = [np.column_stack((np.cos(turn), np.sin(turn))) * d / 2 for d in (p.diameter_mm, p.bore_mm) if d]
     a, b = rims[0], rims[1] if len(rims) > 1 else np.zeros_like(rims[0])
     ring = np.concatenate(
