@@ -6,6 +6,7 @@ from __future__ import annotations
 import http.client
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -17,6 +18,7 @@ from pathlib import Path
 import demos
 import pytest
 
+from assemblies.clearance import memory
 from assemblies.making import build as building
 from assemblies.making import watch
 from assemblies.making.served import handler
@@ -214,6 +216,48 @@ def test_every_file_that_the_job_names_is_looked_at(watched, builds, tmp_path, m
     assert watched.step() and len(asked) == 4
 
 
+@pytest.mark.slow
+def test_pages_after_tweaks_are_those_of_a_watch_begun_anew(tmp_path, monkeypatch):
+    """Byte for byte, with gaps: after values of plate and spring, a new name, a neighbour, and another shape
+    in that neighbour's file. The watch begun anew finds nothing that was kept."""
+
+    def never(*_, **__):
+        raise watch.Stale
+
+    monkeypatch.setattr(watch, "beside", never)
+    monkeypatch.setattr(Watch, "_draw", lambda *_: False)
+    monkeypatch.setattr(watch, "MOMENT_S", 300.0)
+    tank = '[[member]]\nname = "tank"\nshape = "step"\nfile = "tank.step"\nat = [-700, 150, 300]\n'
+
+    def shown(w: Watch) -> str:
+        assert w.step() and w.state.error is None
+        assert w._worker is not None
+        w._worker.join()
+        assert w.state.of == (w._newest, 1) and TABLE in w.state.text
+        return w.state.text
+
+    pages, fresh = list[str](), list[str]()
+    kept = Watch(tmp_path / "mine.toml", tmp_path / "out", say=lambda _: None)
+    for change, shape in (
+        (TEXT, None),
+        (TEXT.replace("plate_thickness = 4", "plate_thickness = 5"), None),
+        (TEXT.replace("rate = 60 ", "rate = 66 ").replace('"corrie rear"', '"another"'), None),
+        (TEXT + tank, "pump"),
+        (TEXT + tank, "casting"),
+    ):
+        kept.path.write_text(change, encoding="utf-8")
+        if shape:
+            shutil.copy(ROOT / "tests" / "data" / f"{shape}.step", tmp_path / "tank.step")
+        monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "cache"))
+        pages.append(shown(kept))
+        if len(pages) == 1:
+            continue
+        monkeypatch.setenv("ROCKERSHED_CACHE", "off")
+        memory.forget()
+        fresh.append(shown(Watch(kept.path, tmp_path / "out", say=lambda _: None)))
+    assert len(set(fresh)) == 4 and [a == b for a, b in zip(pages[1:], fresh, strict=True)] == [True] * 4
+
+
 def test_a_study_with_its_gaps_added_is_the_study_with_gaps():
     """As a watch has them: the numbers first, the gaps from there on."""
     whole = study(demos.corner("corrie-rear").job).results
@@ -258,6 +302,14 @@ def test_a_comment_builds_nothing(watched, builds):
     _write(watched, "# measured again on Sunday\n" + _with(50))
     assert watched.step()
     assert watched.state.version == 2 and builds.started == [50]
+
+
+def test_a_default_that_the_file_now_says_is_no_longer_told_as_assumed(watched, builds):
+    """The job is the same, what is told of it is not."""
+    builds.hold.clear()
+    for more, told in (("", True), ("\n[loads]\nkerb_step = 60\n", False)):
+        _write(watched, _with(50) + more)
+        assert watched.step() and ("loads.kerb_step" in watched.state.text) is told
 
 
 def test_a_newer_change_makes_the_running_build_give_up(watched, builds):

@@ -32,6 +32,10 @@ class State:
     busy: str | None = None
     of: tuple[int, int] = (0, 0)  # the job's number, and how far it is worked
 
+    @property
+    def said(self) -> str:
+        return "\n".join(filter(None, (self.error, self.busy)))
+
 
 class Shown(Protocol):
     state: State
@@ -49,12 +53,10 @@ def handler(watch: Shown) -> type[BaseHTTPRequestHandler]:
             place = unquote(urlsplit(self.path).path).lstrip("/")
             s = watch.state
             if place in ("", "report.html"):
-                self._send(alive(s.text, s.version).encode(), KINDS[".html"])
+                self._send(alive(s.text, s.version, bool(s.error), s.said).encode(), KINDS[".html"])
             elif place == "state":
-                self._send(
-                    json.dumps({"version": s.version, "error": s.error, "busy": s.busy}).encode(),
-                    KINDS[".json"],
-                )
+                told = {"version": s.version, "error": s.error, "busy": s.busy}
+                self._send(json.dumps(told).encode(), KINDS[".json"])
             else:
                 self._file(place)
 

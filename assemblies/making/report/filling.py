@@ -85,16 +85,18 @@ def policy(style: str, scripts: list[str]) -> str:
     )
 
 
-def alive(text: str, version: int) -> str:
+def alive(text: str, version: int, wrong: bool = False, said: str = "") -> str:
     """The page as the watch serves it: it asks its own server, and only that, whether there is something
-    newer than its `version`."""
+    newer than its `version`. `said`: what stands over it from the start, about something `wrong` or not."""
+    from markupsafe import escape
+
     script = _read("live.js")
     text = text.replace("script-src ", f"connect-src 'self'; script-src 'sha256-{_digest(script)}' ", 1)
+    kind = ' class="wrong"' if wrong else ""
+    note = f'<div id="live" role="status" data-version="{version}"{kind}{"" if said else " hidden"}>'
+    text = text.replace("<body>", f"<body>\n{note}{escape(said)}</div>", 1)
     head, body, tail = text.rpartition("</body>")
-    return (
-        f'{head}<div id="live" role="status" data-version="{version}" '
-        f"hidden></div>\n<script>{script}</script>\n{body}{tail}"
-    )
+    return f"{head}<script>{script}</script>\n{body}{tail}"
 
 
 def empty() -> str:

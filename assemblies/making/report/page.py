@@ -57,13 +57,15 @@ def page(
     of what follows: `gaps`, `maps`, `view` (after the names of the parts that are not in it), `files`."""
     from markupsafe import Markup
 
-    from assemblies.making.report.pictures import gap_picture, pictures
-
     field = fields(study, results, known=quick)
     stands = study.layout is not None and results.travel is not None
     figures = curves.figures(results, study.job, gap_curves(field, results))
     figures += steered.figures(results)
-    scene, shots = None, []
+    scene, shots, gap_picture = None, [], None
+    if not quick:
+        from assemblies.making.report import pictures  # loads the CAD kernel
+
+        gap_picture = pictures.gap_picture(folder)
     if stands and shapes:
         scene = staged(study, shapes)
         told_of = strong.of_parts(results, needed(study.layout))
@@ -77,7 +79,7 @@ def page(
                 zip(
                     ("full droop", "ride height", "full bump"),
                     heights,
-                    pictures(study, shapes, heights),
+                    pictures.pictures(study, shapes, heights),
                     strict=True,
                 )
             )
@@ -127,7 +129,7 @@ def page(
         unchecked=unchecked(results),
         facts=facts(results),
         figures=figures,
-        gap_picture=gap_picture(folder),
+        gap_picture=gap_picture,
         maps=[{**m, "svg": Markup(m["svg"])} for m in maps(field)],
         map_bands=[(Markup(gap_swatch(colour)), said) for _, colour, said in BANDS],
         bars=strong.bars(results, study.layout),
