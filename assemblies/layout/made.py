@@ -109,23 +109,31 @@ class Watched:
 
     @property  # type: ignore[misc]
     def __class__(self) -> type:
-        """What it says it is, as `isinstance` asks: that is noted, too."""
-        self._names.add("__class__.__qualname__")
+        """As `isinstance` asks; `asked` has it of every table."""
         return type(self._of)
 
     def asked(self) -> list[str]:
-        """The names of all that was asked for, "corner.side"."""
+        """The names of all that was asked for, "corner.side", and which kind of table each was."""
         out = []
         for name in self._names:
             value = self._values.get(name)
-            inner = value.asked() if type(value) is Watched else None
-            out += [f"{name}.{n}" for n in inner] if inner else [name]
+            if type(value) is Watched:
+                out += [f"{name}.{n}" for n in ("__class__.__qualname__", *value.asked())]
+            else:
+                out.append(name)
         return sorted(out)
 
 
 def _digest(given: object, of: Sequence[Any], names: Sequence[Sequence[str]]) -> str | None:
     """Of all that an answer was made of; None where it cannot be named whole."""
     try:
-        return content((given, [[attrgetter(n)(x) for n in own] for x, own in zip(of, names, strict=True)]))
-    except Exception:  # a value that is no more, or one that cannot be named
+        return content((given, [[_value(x, n) for n in own] for x, own in zip(of, names, strict=True)]))
+    except Exception:  # what cannot be named, or is refused
         return None
+
+
+def _value(x: Any, name: str) -> tuple[Any, ...]:
+    try:
+        return (attrgetter(name)(x),)
+    except AttributeError:  # there was none, either
+        return ()

@@ -136,7 +136,9 @@ def study(
     rooms.ask("verdict", lambda: (None, [*verdict(job, sprung), *off_gauge(job)]), None)
     rooms.findings += layout.findings
     clock, to_set = rooms.ask("set-up", told_of("set-up", setting, job, layout), (rs.Clocking(), None))
-    rooms.ask("advice of the nodes", lambda: (None, advised(layout.junctions)), None)
+    met = layout.junctions
+    advice = lambda: (None, made.once("advice", (met.all, met.made_with), lambda: advised(met)))  # noqa: E731
+    rooms.ask("advice of the nodes", advice, None)
     told: dict[str, Any] = dict(
         clocking=clock,
         setup=to_set,
