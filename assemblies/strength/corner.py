@@ -8,6 +8,7 @@ from contextlib import suppress
 from typing import Any
 
 from assemblies.job import Job
+from assemblies.layout.made import Made
 from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
@@ -16,7 +17,7 @@ from assemblies.strength import fatigue, path, stops
 from assemblies.strength.by_part import EACH_PART
 from assemblies.strength.cures import tried
 from assemblies.strength.findings import material, spring_care, uses
-from assemblies.strength.forces import corner_forces
+from assemblies.strength.forces import Forces, corner_forces
 from assemblies.strength.found import Strength
 from assemblies.strength.load_cases import LoadCase, cases_of
 from assemblies.strength.one_gone import one_gone
@@ -41,21 +42,12 @@ def strength(
 
     `again`: the rows that some rooms give of the job with keys changed; with it each cure is tried before it
     is told. `rooms`: the rows of those rooms, and nothing else is worked: enough for a trial."""
-    out = Strength(cases_of(job, sprung))
-    service = corner_forces(job, mechanism, sprung, out.cases)
-    f = service.times(job.loads.safety)
+    cases, service, unit = _forces(job, mechanism, sprung, layout.made)
+    out, f = Strength(cases), service.times(job.loads.safety)
     if not len(f.case):
         out.missing.append("everything: the linkage reaches no pose of any load case")
         return out
     out.residual, out.virtual_work = f.residual, f.virtual_work
-    unit = corner_forces(
-        job,
-        mechanism,
-        sprung,
-        (LoadCase("one weight", (0.0, 0.0, job.corner.corner_mass * 9.80665), travel_mm=(0.0, 0.0)),),
-        spring_takes_all=True,
-        welds_only=True,
-    )
     weight = Strength(out.cases)
     for room, name in EACH_PART:
         if rooms is not None and name not in rooms:
@@ -104,6 +96,25 @@ def strength(
         one_gone(job),
     ]
     return out
+
+
+def _forces(
+    job: Job, mechanism: Mechanism, sprung: Springing, made: Made
+) -> tuple[tuple[LoadCase, ...], Forces, Forces]:
+    """The load cases, their forces in service and those of one corner weight: a trial of a cure, most of
+    which change none of them, has the study's."""
+    of, points = (job, sprung), mechanism.points
+    cases = cases_of(job, sprung)
+
+    def forces(j: Job, s: Springing) -> Forces:
+        return corner_forces(j, mechanism, s, cases)
+
+    def of_weight(j: Job, s: Springing) -> Forces:
+        one = LoadCase("one weight", (0.0, 0.0, j.corner.corner_mass * 9.80665), travel_mm=(0.0, 0.0))
+        return corner_forces(j, mechanism, s, (one,), spring_takes_all=True, welds_only=True)
+
+    service = made.noting("forces", (points, cases), of, forces, keep=False)
+    return cases, service, made.noting("forces of one weight", points, of, of_weight, keep=False)
 
 
 def _given(out: Strength, room: str, before: tuple[int, int]) -> list[Check]:
