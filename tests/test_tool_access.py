@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from clearance_corner import box, mechanism
 
-from assemblies.clearance import Body, probe
+from assemblies.clearance import Body, memory, probe
 from assemblies.clearance.plan import form_box
 from assemblies.clearance.probe import Probe, ProbedBodies
 from assemblies.gaps import tool_access
@@ -384,11 +384,57 @@ def test_what_is_found_of_a_bolt_is_kept_under_all_that_it_hangs_on():
     assert len({whole, *others}) == 1 + len(others)
 
 
+def test_what_is_found_of_a_probe_is_kept_under_all_that_it_hangs_on():
+    """As of a bolt: form, carrier, what is spared, height, share asked for, tolerance and each body near."""
+    bar = Form((Round(20.0, 50.0, 0.0, Frame(tuple(AT))),))
+    wall, far = _wall(11.0, -40, 60), _wall(20.0, -40, 60)
+
+    def name(probe=None, bodies=(wall, far), heights=(0.0, 5.0), within=2.0, tolerance=0.1):
+        around, probes = ProbedBodies(bodies, mechanism(), tolerance), [probe or Probe(bar, "frame")]
+        return around.contents(probes, np.array(heights), within)[0]
+
+    whole = name()
+    assert name(bodies=(wall, _wall(20.001, -40, 60))) == whole == name(bodies=(wall,))
+    others = [name(bodies=bodies) for bodies in ((_wall(11.001, -40, 60), far), ())]
+    others += [name(bodies=(replace(wall, **other),)) for other in ({"name": "box"}, {"hollow": True})]
+    others += [name(probe=p) for p in (Probe(bar.moved(Frame((0.0, 1e-6, 0.0))), "frame"), Probe(bar, "rod"))]
+    others += [name(within=2.5), name(tolerance=0.2)]
+    assert name(probe=Probe(bar, "frame", frozenset(("wall",)))) == name(bodies=())
+    assert len({whole, *others}) == 1 + len(others)
+    moving = (Body("wall", "rod", wall.forms),)
+    told = [name(None, moving, heights) for heights in ((0.0, 5.0), (0.0, 5.1), (0.0,))]
+    assert len(set(told)) == 3 and all("wall" in t for t in told)
+
+
+def test_a_kept_room_is_the_room_found(monkeypatch, tmp_path):
+    """Made, then read, then one of two probes anew: the same gaps and the same names; another share asked is
+    another question."""
+    monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path))
+    around, heights = ProbedBodies([_wall(11.0, -40, 60)], mechanism()), np.array([0.0, 5.0])
+    bars = [Form((Round(d, 50.0, 0.0, Frame(tuple(AT))),)) for d in (20.0, 19.0)]
+    probes, spared = [Probe(bar, "frame") for bar in bars], Probe(bars[0], "frame", frozenset(("wall",)))
+    own = around.room(probes, heights, 2.0)
+    for asked in (probes, probes, [probes[1], spared, probes[0]]):
+        memory.forget()
+        room = tool_access._room(around, asked, heights, 2.0)
+        k = [0, len(asked) - 1] if len(asked) == 2 else [2, 0]
+        assert np.array_equal(room.gap_mm[k], own.gap_mm) and (room.nearest[k] == own.nearest).all()
+    assert (room.gap_mm[1] == 2.0).all() and (room.nearest[1] == "").all()
+    looked, look = [], ProbedBodies.room
+    monkeypatch.setattr(ProbedBodies, "room", lambda s, p, *more: (looked.append(more), look(s, p, *more))[1])
+    tool_access._room(around, probes, heights, 2.0)
+    assert not looked
+    tool_access._room(around, probes, heights, 2.0, 2.0)
+    assert looked
+    memory.forget()
+
+
 def test_a_bolt_s_reach_holds_all_that_is_tried_at_it(monkeypatch):
     """Every probe that is held up beside walls on all sides, in its own bolt's box."""
     tried: list[Probe] = []
-    room = ProbedBodies.room
-    monkeypatch.setattr(ProbedBodies, "room", lambda s, p, *more: (tried.extend(p), room(s, p, *more))[1])
+    monkeypatch.setattr(
+        tool_access, "_room", lambda around, p, *more: (tried.extend(p), around.room(p, *more))[1]
+    )
     walls = [_wall(d, -60, 90) for d in (-32.0, 12.0)]
     tool_access._tried([_bolt()], ProbedBodies(walls, mechanism()), (-30.0, 30.0))
     low, high = np.array(form_box(tool_access._held(_bolt())))

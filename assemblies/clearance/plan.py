@@ -316,7 +316,10 @@ def swept_boxes(bodies: Sequence[Body], grid: Grid, between_runs: bool) -> np.nd
     kept = recalled(
         f"swept boxes of {grid.content}",
         [bodies[k].key for k in moving],
-        lambda fresh: [tuple(map(vector, swept_box(bodies[moving[n]], grid))) for n in fresh],
+        lambda fresh: [
+            (vector(low), vector(high))
+            for low, high in zip(*_swept([bodies[moving[n]] for n in fresh], grid), strict=True)
+        ],
         between_runs,
     )
     out = np.array([body.box for body in bodies], float).reshape(-1, 2, 3)
@@ -326,24 +329,27 @@ def swept_boxes(bodies: Sequence[Body], grid: Grid, between_runs: bool) -> np.nd
 
 def swept_box(body: Body, grid: Grid) -> tuple[np.ndarray, np.ndarray]:
     """Low and high of a box that holds all of a body over all poses."""
-    low, high = body.box
     if body.carrier == "frame":
-        return low, high
-    carrier = np.array([carrier_index(body.carrier)])
-    corners = box_corners(low, high)
+        return body.box
+    low, high = _swept([body], grid)
+    return low[0], high[0]
+
+
+def _swept(bodies: Sequence[Body], grid: Grid) -> tuple[np.ndarray, np.ndarray]:
+    """(bodies, 3) low and high of moving ones' boxes."""
+    carrier = np.array([carrier_index(b.carrier) for b in bodies])
+    corners = box_corners(*np.moveaxis(np.array([b.box for b in bodies]), 1, 0))
     edges = spread(grid.travel, ROOTS + 1)
     sides = spread(grid.rack, 2 * SIDES + 1) if grid.rack else np.zeros(1)
-    bend = sharpest(
-        *grid.motion.bends(edges, sides), carrier, (corners - grid.motion.references[carrier[0]])[None]
-    )[:, 0]
-    slack = 0.5 * ((edges[1] - edges[0]) / 2) ** 2 * bend[0].max()
-    slack += 0.5 * ((sides[1] - sides[0]) / 2) ** 2 * bend[1].max() if grid.rack else 0.0
+    from_reference = corners - grid.motion.references[carrier][:, None]
+    bend = sharpest(*grid.motion.bends(edges, sides), carrier, from_reference).max((2, 3))
+    slack = 0.5 * ((edges[1] - edges[0]) / 2) ** 2 * bend[0]
+    slack += 0.5 * ((sides[1] - sides[0]) / 2) ** 2 * bend[1] if grid.rack else 0.0
     z = np.arange(ROOTS + 1) * (grid.FINE // ROOTS)
     s = np.arange(2 * SIDES + 1) * (grid.FINE // (2 * SIDES)) if grid.rack else np.array([grid.FINE // 2])
-    at = grid.index(np.repeat(z, len(s)), np.tile(s, len(z)))
-    f = grid.frames[at, carrier[0]]
-    now = np.einsum("tij,nj->tni", f[:, :, :3], corners) + f[:, None, :, 3]
-    return now.min((0, 1)) - slack, now.max((0, 1)) + slack
+    f = grid.at(np.repeat(z, len(s)), np.tile(s, len(z)))[:, carrier]
+    now = np.einsum("tbij,bnj->tbni", f[..., :3], corners) + f[:, :, None, :, 3]
+    return now.min((0, 2)) - slack[:, None], now.max((0, 2)) + slack[:, None]
 
 
 class Groups:

@@ -52,6 +52,18 @@ class _Poses:
     frames: np.ndarray
 
 
+@dataclass(frozen=True)
+class _Standing:
+    """Shapes at some wheel heights: frames (poses, carriers, 3, 4), boxes that hold each at all of them, and
+    exactly how each carrier moves and what each shape is."""
+
+    frames: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    moves: list[str]
+    contents: list[str]
+
+
 class ProbedBodies:
     """Bodies as convex pieces, in wait for probes; both reach at most `PROBE_MM` past their true surfaces, so
     a gap errs to the safe side."""
@@ -63,6 +75,7 @@ class ProbedBodies:
         self.boxes = np.concatenate([np.zeros((0, 2, 3)), *boxes])
         self.carriers = [carrier_index(b.carrier) for b, _ in self.shapes]
         self._known: dict[int, list[Piece]] = {}
+        self._at: dict[bytes, _Standing] = {}
 
     def _pieces(self, n: int) -> list[Piece]:
         if n not in self._known:  # as the check has them: most are known from there
@@ -70,34 +83,40 @@ class ProbedBodies:
             self._known[n] = body.real_of(k, self.tolerance_mm)
         return self._known[n]
 
-    def _near(self, probes: Sequence[Probe], frames: np.ndarray, within_mm: float) -> np.ndarray:
+    def _near(self, probes: Sequence[Probe], at: _Standing, within_mm: float) -> np.ndarray:
         """(probes, shapes) whether a probe can be nearer than that to a shape, by the boxes both sweep."""
-        low, high = _swept(
-            np.array([form_box(p.form) for p in probes]), [carrier_index(p.carrier) for p in probes], frames
-        )
-        to_low, to_high = _swept(self.boxes, self.carriers, frames)
-        near = _within(low[:, None], high[:, None], to_low, to_high, within_mm + 2 * PROBE_MM)
+        carriers = [carrier_index(p.carrier) for p in probes]
+        low, high = _swept(np.array([form_box(p.form) for p in probes]), carriers, at.frames)
+        near = _within(low[:, None], high[:, None], at.low, at.high, within_mm + 2 * PROBE_MM)
         names = np.array([b.name for b, _ in self.shapes])
         near &= np.array([~np.isin(names, list(p.spared)) for p in probes]).reshape(near.shape)
         return near
 
-    def _frames(self, wheel_mm: np.ndarray) -> np.ndarray:
-        frames = self.corner.frames(wheel_mm, np.zeros(len(wheel_mm)))
-        if not np.isfinite(frames).all():
-            raise ValueError("clearance: the corner cannot reach one of the wheel heights")
-        return frames
+    def _standing(self, wheel_mm: np.ndarray) -> _Standing:
+        """Worked out once: several looks are at the same heights. Raises ValueError where one is out of
+        reach."""
+        if wheel_mm.tobytes() not in self._at:
+            frames = self.corner.frames(wheel_mm, np.zeros(len(wheel_mm)))
+            if not np.isfinite(frames).all():
+                raise ValueError("clearance: the corner cannot reach one of the wheel heights")
+            moves = [hashlib.sha256(frames[:, c].tobytes()).hexdigest() for c in range(frames.shape[1])]
+            shapes = zip(self.shapes, self.carriers, strict=True)
+            contents = [f"{b.key_of(k)} {b.hollow} {moves[c]}" for (b, k), c in shapes]
+            boxes = _swept(self.boxes, self.carriers, frames)
+            self._at[wheel_mm.tobytes()] = _Standing(frames, *boxes, moves, contents)
+        return self._at[wheel_mm.tobytes()]
+
+    @staticmethod
+    def _contents(probes: Sequence[Probe], at: _Standing) -> list[str]:
+        """Exactly each probe and how it moves."""
+        return [f"{form_key(p.form)} {at.moves[carrier_index(p.carrier)]}" for p in probes]
 
     def gaps(self, probes: Sequence[Probe], wheel_mm: np.ndarray, within_mm: float, each: Each) -> np.ndarray:
         """(probes, poses) the gaps of `room`, in whole grains. They are worked shape by shape: `each` is told
         all that the gap of a probe and a shape hangs on, and what works those that it does not know."""
-        frames, size = self._frames(wheel_mm), len(wheel_mm)
-        pairs = np.argwhere(self._near(probes, frames, within_mm))
-        moves = [hashlib.sha256(frames[:, c].tobytes()).hexdigest() for c in range(frames.shape[1])]
-        held = [f"{form_key(p.form)} {moves[carrier_index(p.carrier)]}" for p in probes]
-        things = [
-            f"{b.key_of(k)} {b.hollow} {moves[c]}"
-            for (b, k), c in zip(self.shapes, self.carriers, strict=True)
-        ]
+        at, size = self._standing(wheel_mm), len(wheel_mm)
+        pairs = np.argwhere(self._near(probes, at, within_mm))
+        held = self._contents(probes, at)
 
         def look(which: list[int]) -> list[list[float]]:
             row = np.full((len(probes), len(self.shapes)), -1)
@@ -111,31 +130,40 @@ class ProbedBodies:
                 theirs,
                 probes,
                 row,
-                frames,
+                at.frames,
                 within_mm,
                 room,
             )
             return (np.round(room.gap_mm / GRAIN_MM) * GRAIN_MM).tolist()
 
-        given = [(self.tolerance_mm, within_mm, held[k], things[n]) for k, n in pairs.tolist()]
+        given = [(self.tolerance_mm, within_mm, held[k], at.contents[n]) for k, n in pairs.tolist()]
         out = np.full((len(probes), size), float(within_mm))
         if given:
             np.minimum.at(out, pairs[:, 0], each("gap to a probe", given, look))
         return out
+
+    def contents(self, probes: Sequence[Probe], wheel_mm: np.ndarray, within_mm: float) -> list[str]:
+        """Of each probe all that its `room` hangs on, what it can be near to by name."""
+        at = self._standing(wheel_mm)
+        named = [f"{b.name}: {content}" for (b, _), content in zip(self.shapes, at.contents, strict=True)]
+        return [
+            f"{self.tolerance_mm!r}, {within_mm!r}, {own}, {[named[n] for n in np.flatnonzero(near)]}"
+            for own, near in zip(self._contents(probes, at), self._near(probes, at, within_mm), strict=True)
+        ]
 
     def room(self, probes: Sequence[Probe], wheel_mm, within_mm: float, enough_mm: float = -np.inf) -> Room:
         """Gaps up to `within_mm` of every probe at every wheel height, rack straight ahead. A probe that
         lacks `enough_mm` to what rides with it lacks it at every height: it is not looked at further. Raises
         ValueError where the corner cannot reach a height."""
         wheel = np.atleast_1d(np.asarray(wheel_mm, float))
-        frames = self._frames(wheel)
+        at = self._standing(wheel)
         size = len(probes), len(wheel)
         room = Room(np.full(size, float(within_mm)), np.full(size, "", object))
         held = [(k, p) for k, probe in enumerate(probes) for p in real_pieces(probe.form, PROBE_MM)]
         names = np.array([b.name for b, _ in self.shapes])
         rows = np.array([np.where(np.isin(names, list(p.spared)), -1, k) for k, p in enumerate(probes)])
-        near = np.flatnonzero(self._near(probes, frames, within_mm).any(0)).tolist() if held else []
-        self._look(held, near, probes, rows, frames, within_mm, room, enough_mm)
+        near = np.flatnonzero(self._near(probes, at, within_mm).any(0)).tolist() if held else []
+        self._look(held, near, probes, rows, at.frames, within_mm, room, enough_mm)
         return room
 
     def _look(

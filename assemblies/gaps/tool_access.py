@@ -236,7 +236,7 @@ def _look(bolts: Sequence[Placed], around: ProbedBodies, heights: np.ndarray) ->
         *(_way_out(p, HEAD) for p in bolts),
         *(_socket(bolts[k], end, extension) for extension in (False, True) for k, end in ends),
     ]
-    room = around.room(first, heights, ROOM_MM, ROOM_MM)
+    room = _room(around, first, heights, ROOM_MM, ROOM_MM)
     free = room.gap_mm >= ROOM_MM
     out, have = free[:n], np.zeros((len(TOOLS), n, 2, len(heights)), bool)
     have[:2] = free[n:].reshape(2, n, 2, -1)
@@ -273,7 +273,7 @@ def _look(bolts: Sequence[Placed], around: ProbedBodies, heights: np.ndarray) ->
 
 def _drawn_out(a: Access, around: ProbedBodies, heights: np.ndarray) -> Access:
     """Its way out, as it is or turned round."""
-    room = around.room([_way_out(a.placed, HEAD), _way_out(a.placed, NUT)], heights, ROOM_MM, ROOM_MM)
+    room = _room(around, [_way_out(a.placed, HEAD), _way_out(a.placed, NUT)], heights, ROOM_MM, ROOM_MM)
     away, turned = (_first(row >= ROOM_MM) for row in room.gap_mm)
     if away is not None:
         return replace(a, out_at_mm=float(heights[away]))
@@ -284,12 +284,34 @@ def _drawn_out(a: Access, around: ProbedBodies, heights: np.ndarray) -> Access:
     )
 
 
+def _room(
+    around: ProbedBodies,
+    probes: list[Probe],
+    heights: np.ndarray,
+    within_mm: float,
+    enough_mm: float = -np.inf,
+) -> Room:
+    """`ProbedBodies.room`, each probe kept by content: most that is near a bolt stays in a tweak."""
+    rows = recalled(
+        "room for a probe",
+        [f"{enough_mm!r}, {c}" for c in around.contents(probes, heights, within_mm)],
+        lambda fresh: _rows(around.room([probes[n] for n in fresh], heights, within_mm, enough_mm)),
+    )
+    shape = len(probes), len(heights)
+    gaps, nearest = (np.array([row[side] for row in rows], kind) for side, kind in ((0, float), (1, object)))
+    return Room(gaps.reshape(shape), nearest.reshape(shape))
+
+
+def _rows(room: Room) -> list[tuple]:
+    return [*zip(map(tuple, room.gap_mm.tolist()), map(tuple, room.nearest.tolist()), strict=True)]
+
+
 def _any_bearing(bolts, wanted, around: ProbedBodies, heights, swing_deg: float) -> np.ndarray:
     """(bolts, ends, heights): a spanner finds room in some bearing; asked of the `wanted` ends only."""
     out = np.zeros((len(bolts), 2, len(heights)), bool)
     probes = [q for k, end in wanted for q in _spanners(bolts[k], end, swing_deg)]
     if probes:
-        free = around.room(probes, heights, SPANNER_ROOM_MM, SPANNER_ROOM_MM).gap_mm >= SPANNER_ROOM_MM
+        free = _room(around, probes, heights, SPANNER_ROOM_MM, SPANNER_ROOM_MM).gap_mm >= SPANNER_ROOM_MM
         for (k, end), own in zip(wanted, free.reshape(len(wanted), len(BEARINGS_DEG), -1), strict=True):
             out[k, end] = own.any(0)
     return out
@@ -326,7 +348,7 @@ def _seats(
     bolts: Sequence[Placed], around: ProbedBodies, ride: np.ndarray
 ) -> list[tuple[Placed, tuple[str, ...]]]:
     """What stands in the washers and hexagons of each bolt."""
-    room = around.room([_probe(p, _seat(p, end)) for p in bolts for end in (HEAD, NUT)], ride, 0.05)
+    room = _room(around, [_probe(p, _seat(p, end)) for p in bolts for end in (HEAD, NUT)], ride, 0.05)
     gap, nearest = room.gap_mm.reshape(-1, 2), room.nearest.reshape(-1, 2)
     return [
         (
