@@ -161,7 +161,7 @@ class Form:
             tuple(map(_mirrored, self.pieces)), tuple(map(_mirrored, self.cuts)), heart, self.volume_mm3
         )
 
-    @property
+    @cached_property
     def key(self) -> str:
         """A name for exactly this content: two forms share it only if every number is the same."""
         return hashlib.sha256((repr(self) + (f" {self.heart}" if self.heart else "")).encode()).hexdigest()
