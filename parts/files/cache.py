@@ -93,7 +93,7 @@ def tool() -> str:
     root = str(Path(__file__).parents[2])
     for path in sorted(_files(f"{root}/assemblies") + _files(f"{root}/parts")):
         whole.update(path[len(root) :].encode())
-        with open(path, "rb") as f:
+        with open(path, "rb", buffering=0) as f:
             whole.update(hashlib.sha256(f.read()).digest())
     return whole.hexdigest()
 
