@@ -21,7 +21,8 @@ class Library:
     def __init__(self, scene: Scene, grid: Framed):
         self.scene, self.grid = scene, grid
         self.objects: list = [None] * len(scene.pieces)
-        self.placed = np.full(len(scene.pieces), -1, np.int64)
+        self._middle, self._carrier = list(scene.middle), scene.carrier.tolist()
+        self.placed = [-1] * len(scene.pieces)
         self.queries = 0
         self._request = fcl.DistanceRequest(enable_nearest_points=True, enable_signed_distance=True)
 
@@ -34,12 +35,14 @@ class Library:
 
     def _asked(self, i, j, pose):
         count = len(i)
-        gap, n, a, b = np.empty(count), np.empty((count, 3)), np.empty((count, 3)), np.empty((count, 3))
-        frames = self.grid.frames
-        for k in np.lexsort((i, pose)):
-            one, two = self._at(i[k], pose[k], frames), self._at(j[k], pose[k], frames)
+        gap, a, b = np.empty(count), np.empty((count, 3)), np.empty((count, 3))
+        frames, request = self.grid.frames, self._request
+        order = np.lexsort((i, pose))
+        for k, one, two, at in zip(
+            *(x.tolist() for x in (order, i[order], j[order], pose[order])), strict=True
+        ):
             result = fcl.DistanceResult()
-            gap[k] = fcl.distance(one, two, self._request, result)
+            gap[k] = fcl.distance(self._at(one, at, frames), self._at(two, at, frames), request, result)
             a[k], b[k] = result.nearest_points
         n = b - a
         size = np.sqrt((n**2).sum(1))
@@ -62,12 +65,13 @@ class Library:
 
     def _at(self, i, pose, frames, shift=None):
         thing = self.objects[i] or self._object(i)
-        c = self.scene.carrier[i]
+        c = self._carrier[i]
         key = pose if c else 0
         if self.placed[i] != key or shift is not None:
             f = frames[pose, c]
-            t = f[:, :3] @ self.scene.middle[i] + f[:, 3]
-            thing.setTransform(fcl.Transform(f[:, :3], t if shift is None else t + shift))
+            turn = f[:, :3]
+            t = turn @ self._middle[i] + f[:, 3]
+            thing.setTransform(fcl.Transform(turn, t if shift is None else t + shift))
             self.placed[i] = key if shift is None else -1
         return thing
 

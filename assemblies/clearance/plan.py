@@ -59,7 +59,8 @@ class Body:
     @property
     def box(self) -> tuple[np.ndarray, np.ndarray]:
         """Low and high of all of it at ride."""
-        return self.boxes[:, 0].min(0), self.boxes[:, 1].max(0)
+        boxes = self.boxes
+        return boxes[:, 0].min(0), boxes[:, 1].max(0)
 
     def pieces(self, tolerance_mm: float) -> list[Piece]:
         """Convex pieces and covers for a check to a tolerance, of which they take a tenth (two, where bores

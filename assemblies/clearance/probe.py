@@ -287,6 +287,11 @@ class _HeldUp:
         return np.where(least < self.within_mm, least - scene.beyond[i] - scene.beyond[j] - LEAST_MM, least)
 
 
+def held_at(bodies: Sequence[Body], frames: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Low and high (bodies, 3) of a box that holds all of each at every pose; NaN where one is no pose."""
+    return _swept(np.array([b.box for b in bodies]), [carrier_index(b.carrier) for b in bodies], frames)
+
+
 def _swept(boxes: np.ndarray, carriers: list[int], frames: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Low and high (n, 3) of boxes (n, 2, 3) carried through the poses."""
     place = frames[:, carriers]

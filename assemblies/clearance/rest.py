@@ -15,7 +15,7 @@ import numpy as np
 
 from assemblies.clearance.cells import box_gap
 from assemblies.clearance.memory import recalled
-from assemblies.clearance.pieces import Piece, boxes, leaves
+from assemblies.clearance.pieces import Piece, boxes
 from assemblies.clearance.plan import Body
 from assemblies.clearance.search import ARITHMETIC_MM
 from parts.base.distinct import distinct
@@ -82,7 +82,8 @@ class RestBodies:
     def _pieces(self, k: int) -> np.ndarray:
         """The numbers of a body's real pieces."""
         if k not in self._own:
-            own = [leaf for piece in self.bodies[k].pieces(self.tolerance_mm) for leaf in leaves(piece)]
+            body = self.bodies[k]
+            own = [p for n in range(len(body.boxes)) for p in body.real_of(n, self.tolerance_mm)]
             self._own[k] = np.arange(len(self.pieces), len(self.pieces) + len(own))
             self.pieces += own
             self._boxes = np.concatenate([self._boxes, boxes(own)])

@@ -166,30 +166,49 @@ class Forest:
 
 @lru_cache(maxsize=65536)
 def _halves(piece: Piece) -> tuple[Piece, ...]:
-    """The two halves of a prism that is long, and long for its girth."""
-    n = piece.prism
+    """The two halves of a prism that is long, and long for its girth, which hold their own."""
+    n, discs = piece.prism, piece.discs
     if not n:
         return ()
-    (x, y, z), (x1, y1, z1) = piece.points[0].tolist(), piece.points[n].tolist()
-    length = (x1 - x) ** 2 + (y1 - y) ** 2 + (z1 - z) ** 2
-    if length < LONG_MM**2:
-        return ()
-    one, two = piece.points[:n], piece.points[n:]
-    if length < LONG**2 * ((one - one[0]) ** 2).sum(1).max():
-        return ()
-    half = np.array([0.0, 0.5, 1.0])[:, None, None]
-    rings = one + (two - one) * half
-    discs: list[np.ndarray | None] = [None, None]
-    if piece.discs is not None:
-        k = len(piece.discs) // 2
-        circles = piece.discs[:k] + (piece.discs[k:] - piece.discs[:k]) * half
-        discs = [np.concatenate(circles[:2]), np.concatenate(circles[1:])]
-    return tuple(
+    ends = piece.points.reshape(1, 2, n, 3)
+    return _halved(piece, ends, None if discs is None else discs.reshape(1, 2, -1, 4))[0]
+
+
+def _halved(whole: Piece, ends: np.ndarray, discs: np.ndarray | None) -> list[tuple[Piece, ...]]:
+    """The halves of prisms by their two ends (prisms, 2, corners, 3) and the discs there, all at once."""
+    out: list[tuple[Piece, ...]] = [()] * len(ends)
+    length = np.array([along @ along for along in ends[:, 1, 0] - ends[:, 0, 0]])
+    long = np.flatnonzero(length >= LONG_MM**2)
+    if len(long):
+        girth = ((ends[long, 0] - ends[long, 0, :1]) ** 2).sum(2).max(1)
+        long = long[length[long] >= LONG**2 * girth]
+    if not len(long):
+        return out
+    ends, discs = _cut(ends[long]), None if discs is None else _cut(discs[long])
+    kids = _halved(whole, ends, discs)
+    made = [
         Piece(
-            np.concatenate(rings[k : k + 2]), piece.edges, piece.beyond_mm, n, discs=discs[k], axis=piece.axis
+            ends[k].reshape(-1, 3),
+            whole.edges,
+            whole.beyond_mm,
+            whole.prism,
+            kids=kids[k],
+            discs=None if discs is None else discs[k].reshape(-1, 4),
+            axis=whole.axis,
         )
-        for k in (0, 1)
-    )
+        for k in range(len(ends))
+    ]
+    for row, k in enumerate(long.tolist()):
+        out[k] = made[2 * row], made[2 * row + 1]
+    return out
+
+
+def _cut(ends: np.ndarray) -> np.ndarray:
+    """(2 prisms, 2, ...) the ends of both halves of each (prisms, 2, ...)."""
+    low, along = ends[:, 0], ends[:, 1] - ends[:, 0]
+    middle = low + along * 0.5
+    both = np.stack([low, middle, middle, low + along], 1)
+    return both.reshape(-1, *ends.shape[1:])
 
 
 _CORNERS = np.array([[(k >> a) & 1 for a in range(3)] for k in range(8)], bool)

@@ -18,9 +18,7 @@ from assemblies.clearance import Body
 from assemblies.clearance.bounds import CornerBounds
 from assemblies.clearance.cells import box_gap
 from assemblies.clearance.memory import recalled
-from assemblies.clearance.plan import swept_boxes
-from assemblies.clearance.probe import Probe, ProbedBodies, Room
-from assemblies.clearance.scene import Grid
+from assemblies.clearance.probe import Probe, ProbedBodies, Room, held_at
 from assemblies.gaps.interference import Asked
 from assemblies.job import Job
 from assemblies.layout import bodies as neighbours
@@ -134,17 +132,17 @@ def _contents(
     bolts: list[Placed], bodies: list[Body], mechanism, travel_mm: tuple[float, float], tolerance_mm: float
 ) -> list[str]:
     """A name for all that each bolt's answer hangs on: the bolt, the motion and every body that comes near
-    where tools and the bolt on its way are held, by the boxes that all sweep."""
-    grid = Grid(CornerBounds.of(mechanism), travel_mm)
+    where tools and the bolt on its way are held, by the boxes that hold all at every height asked."""
+    corner, n = CornerBounds.of(mechanism), len(bodies)
+    heights = distinct(np.concatenate([_heights(travel_mm, count) for count in (1, COARSE, FINE)]))
     held = [Body(p.name, p.carrier, (_held(p),)) for p in bolts]
-    low, high = np.moveaxis(swept_boxes([*bodies, *held], grid, between_runs=True), 1, 0)
-    n = len(bodies)
-    near = box_gap(low[n:, None], high[n:, None], low[:n], high[:n]) < ROOM_MM + BESIDE_MM
+    low, high = held_at([*bodies, *held], corner.frames(heights, np.zeros(len(heights))))
+    far = box_gap(low[n:, None], high[n:, None], low[:n], high[:n]) >= ROOM_MM + BESIDE_MM
     named = [f"{b.name}: {b.key}" for b in bodies]
     return [
-        f"{grid.content}, {tolerance_mm!r}, {content((p.name, p.part, p.frame))}, {own.key}, "
-        f"{[named[k] for k in np.flatnonzero(row)]}"
-        for p, own, row in zip(bolts, held, near, strict=True)
+        f"{corner.content}, {travel_mm}, {tolerance_mm!r}, {content((p.name, p.part, p.frame))}, {own.key}, "
+        f"{[named[k] for k in np.flatnonzero(~row)]}"
+        for p, own, row in zip(bolts, held, far, strict=True)
     ]
 
 
