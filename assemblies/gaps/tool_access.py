@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import fields, replace
+from functools import cache
 
 import numpy as np
 
@@ -153,12 +154,20 @@ def _held(p: Placed) -> Form:
     for end in (HEAD, NUT):
         forms += [_socket(p, end, extension).form for extension in (False, True)]
         forms.append(_seat(p, end))
-        for swing_deg in (0.0, SWING_DEG):
-            for piece in spanner_form(p.part.hexagon.across_flats_mm, 0.0, swing_deg).pieces:
-                assert isinstance(piece, Prism)
-                radius = float(np.linalg.norm(np.abs(np.reshape(piece.outline.bounds, (2, 2))).max(0)))
-                forms.append(Form((Round(2 * radius, piece.thickness_mm),)).moved(_frame(p, end)))
+        forms.append(_spanner_round(p.part.hexagon.across_flats_mm).moved(_frame(p, end)))
     return Form(tuple(piece for form in forms for piece in form.pieces))
+
+
+@cache
+def _spanner_round(across_flats_mm: float) -> Form:
+    """The rounds that jaw and handle of a spanner stay in, whichever way it is held."""
+    rounds = []
+    for swing_deg in (0.0, SWING_DEG):
+        for piece in spanner_form(across_flats_mm, 0.0, swing_deg).pieces:
+            assert isinstance(piece, Prism)
+            radius = float(np.linalg.norm(np.abs(np.reshape(piece.outline.bounds, (2, 2))).max(0)))
+            rounds.append(Round(2 * radius, piece.thickness_mm))
+    return Form(tuple(rounds))
 
 
 def _tried(bolts: Sequence[Placed], around: ProbedBodies, travel_mm: tuple[float, float]) -> list[Access]:
