@@ -542,7 +542,17 @@ def test_compensation_without_a_kerf_is_one_clear_error(demo):
         demo.changed({"process.kerf": 0, "process.compensation": True})
 
 
-def test_a_time_limit_ends_the_search_with_a_sound_nest_and_says_so(layout, tmp_path):
+def test_a_time_that_does_not_hold_proof_and_pictures_is_one_clear_error(layout, tmp_path):
+    """One processor on a quiet machine: 1 to lay, 0.6 and 0.65 a plate."""
+    needed = math.ceil(1.6 + 0.65 * len(layout.job.stock.plate))
+    with pytest.raises(NestError, match=rf"^1.5 s are too short: .* needs some {needed} s\. Give it that"):
+        nest_job(layout, tmp_path, 1, limit_s=1.5)
+    assert not [*tmp_path.iterdir()]
+
+
+def test_a_time_limit_ends_the_search_with_a_sound_nest_and_says_so(layout, tmp_path, monkeypatch):
+    for name in ("SEARCH_S", "AFTER_S", "FIRST_S"):
+        monkeypatch.setattr(f"assemblies.making.nest_job.{name}", 0.0)
     done = nest_job(layout, tmp_path, 1_000_000, limit_s=1.0)
     said = [f for f in done.findings if f.code == "nest-time"]
     assert done.nest.hit_limit and len(said) == 1 and "1 s" in said[0].text

@@ -23,7 +23,8 @@ from parts.base.frozen import dataclass
 from parts.shape.outline import Loop, Outline, Vertex
 
 SAME_THICKNESS_MM = 0.3  # a "3 mm" remnant is 2.8 to 3.2, common practice
-AFTER_S, FIRST_S = 0.8, 0.6  # proof, drawing and picture of a plate; what draws is loaded once
+SEARCH_S = 1.0  # to lay every blank once; of a processor, as the next two
+AFTER_S, FIRST_S = 0.65, 0.6  # proof, drawing and picture of a plate; what draws is loaded once
 BUILD_EFFORT = 400  # moves of the search in a build: a few seconds; `rockershed nest` searches longer
 SPACING_MM = {"plasma": 5.0, "hand": 3.0}  # between blanks, common practice
 
@@ -206,18 +207,18 @@ def nest_job(
 ) -> Nested:
     """Nest, prove, draw. Blanks without a plate of their thickness, or without room, are named as missing.
     `limit_s` from `begun` (time.monotonic(); None: from now) is for all of it, proof and pictures too: the
-    search ends that much earlier, but has a quarter of what is left. The findings then say so, and where even
-    that took longer; the same seed may give another nest.
+    search ends that much earlier. The findings then say so, and where even that took longer; the same seed
+    may give another nest.
 
-    Raises NestError where the job asks for what cannot be."""
+    Raises NestError where the job asks for what cannot be, and before anything is laid where `limit_s` does
+    not hold proof and pictures of its plates."""
     job, begun = layout.job, time.monotonic() if begun is None else begun
     blanks = blanks_of(layout)
     plates, findings = remnants_of(job, blanks)
     blanks, found = settled(blanks, plates)
     findings += found
     kinds = {(b.thickness_mm, b.material) for b in blanks}
-    after = FIRST_S + AFTER_S * sum((r.thickness_mm, r.material) in kinds for r in plates)
-    left = limit_s - (time.monotonic() - begun)
+    search_s = _search_s(limit_s, begun, sum((r.thickness_mm, r.material) in kinds for r in plates))
     done = nest(
         blanks,
         plates,
@@ -225,7 +226,7 @@ def nest_job(
         effort=effort,
         seed=seed,
         oversize="missing",
-        limit_s=max(left / 4, left - after),
+        limit_s=search_s,
         progress=lambda share, text: progress(f"nest: {text}", round(100 * share), 100),
     )
     files, told, stems = [], [], set()
@@ -296,6 +297,21 @@ def nest_job(
             ],
         ),
     )
+
+
+def _search_s(limit_s: float, begun: float, plates: int) -> float:
+    """What a search has of `limit_s` from `begun` on, when so many plates are proven and drawn after it; as
+    busy as the machine has been. Raises NestError where that is not enough to lay the blanks once."""
+    gone = time.monotonic() - begun
+    busy = max(1.0, gone / time.process_time())
+    after = busy * (FIRST_S + AFTER_S * plates)
+    if limit_s < (needed := gone + busy * SEARCH_S + after):
+        raise NestError(
+            f"{limit_s:g} s are too short: parts, proof and pictures of {plates} "
+            f"plate{'s' if plates > 1 else ''} take so long on this machine, as busy as it is, that a nest "
+            f"needs some {math.ceil(needed)} s. Give it that, or fewer plates"
+        )
+    return limit_s - gone - after
 
 
 def _ended(done: Nest, limit_s: float, took_s: float) -> list[Finding]:

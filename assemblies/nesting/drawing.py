@@ -32,13 +32,13 @@ class NestFile:
 
 
 def write(path: str | Path, nest: Nest, plan: Plan) -> NestFile:
-    """Prove the nest, write one remnant's drawing beside the place, read it back, then move it there.
+    """Prove the nest on one remnant, write its drawing beside the place, read it back, then move it there.
 
     Raises ProofError or BlankError, and leaves no file, where either fails. The same nest gives the same
     bytes."""
     from parts.files import dxf
 
-    prove(nest)
+    prove(nest, (plan.remnant,))
     cut = dxf.write_sheet(path, _drawing(nest, plan))[dxf.CUT]
     return NestFile(
         Path(path), len(cut.areas_mm2), sum(cut.areas_mm2), plan.cut_length_mm, nest.use_percent(plan.remnant)

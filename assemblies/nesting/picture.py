@@ -26,10 +26,12 @@ def save(path: str | File, nest: Nest, remnant: Remnant, plan: Plan | None = Non
     x0, y0, x1, y1 = remnant.outline.bounds
     names = list(dict.fromkeys(p.blank.name for p in nest.on(remnant)))
     scale = min(max(INCH_PER_MM, LEAST_IN / max(x1 - x0, y1 - y0)), MOST_IN / max(x1 - x0, y1 - y0))
-    high = max(scale * (y1 - y0) + 0.9, 0.17 * len(names) + 1.2)
-    figure = Figure(figsize=(scale * (x1 - x0) + 0.6 + KEY_IN, high), layout="constrained")
+    margin = 0.02 * max(x1 - x0, y1 - y0)
+    across, up = scale * (x1 - x0 + 2 * margin), scale * (y1 - y0 + 2 * margin)
+    wide, high = LEFT_IN + across + KEY_IN, max(up + LOW_IN + HEAD_IN, 0.17 * len(names) + 1.2)
+    figure = Figure(figsize=(wide, high))
     FigureCanvasAgg(figure)
-    axes = figure.subplots()
+    axes = figure.add_axes((LEFT_IN / wide, 1 - (HEAD_IN + up) / high, across / wide, up / high))
     _plate(axes, remnant)
     for p in nest.on(remnant):
         o = p.outline
@@ -68,7 +70,6 @@ def save(path: str | File, nest: Nest, remnant: Remnant, plan: Plan | None = Non
         )
     _drilled(axes, plan)
     _order(axes, plan)
-    margin = 0.02 * max(x1 - x0, y1 - y0)
     axes.set_xlim(x0 - margin, x1 + margin)
     axes.set_ylim(y0 - margin, y1 + margin)
     axes.set_aspect("equal")
@@ -82,11 +83,12 @@ def save(path: str | File, nest: Nest, remnant: Remnant, plan: Plan | None = Non
         f"{nest.use_percent(remnant):.0f} % used{length}",
         fontsize=9,
     )
-    _key(figure, nest, remnant, names, plan)
+    _key(figure, nest, remnant, names, plan, ((LEFT_IN + across) / wide, 1 - 0.1 / high))
     figure.savefig(path, dpi=dpi)
     return File(path)
 
 
+LEFT_IN, LOW_IN, HEAD_IN = 0.5, 0.5, 0.35  # beside, below and over the plate: scales, title
 KEY_IN = 2.8  # width of the key
 INCH_PER_MM, LEAST_IN, MOST_IN = (
     0.02,
@@ -157,7 +159,7 @@ def _halo(colour, width: float):
     return [withStroke(linewidth=width, foreground=colour)]
 
 
-def _key(figure, nest: Nest, remnant: Remnant, names: list[str], plan: Plan | None) -> None:
+def _key(figure, nest: Nest, remnant: Remnant, names: list[str], plan: Plan | None, at) -> None:
     """What the letters, the red and the green mean, beside the plate."""
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
@@ -196,7 +198,9 @@ def _key(figure, nest: Nest, remnant: Remnant, names: list[str], plan: Plan | No
                 label="pierce, lead, order of cutting",
             )
         )
-    figure.legend(handles=rows, loc="outside right upper", fontsize=7, frameon=False, handlelength=1.6)
+    figure.legend(
+        handles=rows, loc="upper left", bbox_to_anchor=at, fontsize=7, frameon=False, handlelength=1.6
+    )
 
 
 def _area(axes, loops: list[Loop], **style) -> None:

@@ -8,6 +8,7 @@ holds for the polygons then holds for the true shapes. Proven to `TOLERANCE_MM`.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from assemblies.nesting.model import Nest, NestError, Placement, Remnant
 
@@ -19,9 +20,9 @@ class ProofError(NestError):
     """A nest that breaks its own rules; nothing may be written from it."""
 
 
-def prove(nest: Nest) -> dict[str, float]:
+def prove(nest: Nest, plates: Sequence[Remnant] | None = None) -> dict[str, float]:
     """Least distances found (mm) between blanks, to edges, holes and keep-outs (infinite where there is
-    none).
+    none), on all plates or those given; that each copy is there once is looked at of all.
 
     Raises ProofError naming the two things, the distance and the rule where one is broken."""
     least = {"between": math.inf, "edge_over_rule": math.inf, "hole": math.inf, "keep_out": math.inf}
@@ -34,7 +35,7 @@ def prove(nest: Nest) -> dict[str, float]:
         )
         if count != b.count:
             raise ProofError(f'blank "{b.name}": {count} copies placed or missing, {b.count} asked for')
-    for remnant in nest.remnants:
+    for remnant in nest.remnants if plates is None else plates:
         some = nest.on(remnant)
         metal = [_metal(p) for p in some]
         for i, p in enumerate(some):
