@@ -543,15 +543,15 @@ def test_compensation_without_a_kerf_is_one_clear_error(demo):
 
 
 def test_a_time_that_does_not_hold_proof_and_pictures_is_one_clear_error(layout, tmp_path):
-    """One processor on a quiet machine: 1 to lay, 0.6 and 0.65 a plate."""
-    needed = math.ceil(1.6 + 0.65 * len(layout.job.stock.plate))
+    """One processor on a quiet machine: 0.4 and 0.2 a plate to lay, 0.6 and 0.55 a plate to draw."""
+    needed = math.ceil(1.0 + 0.75 * len(layout.job.stock.plate))
     with pytest.raises(NestError, match=rf"^1.5 s are too short: .* needs some {needed} s\. Give it that"):
         nest_job(layout, tmp_path, 1, limit_s=1.5)
     assert not [*tmp_path.iterdir()]
 
 
 def test_a_time_limit_ends_the_search_with_a_sound_nest_and_says_so(layout, tmp_path, monkeypatch):
-    for name in ("SEARCH_S", "AFTER_S", "FIRST_S"):
+    for name in ("LAY_S", "LAY_FIRST_S", "AFTER_S", "FIRST_S"):
         monkeypatch.setattr(f"assemblies.making.nest_job.{name}", 0.0)
     done = nest_job(layout, tmp_path, 1_000_000, limit_s=1.0)
     said = [f for f in done.findings if f.code == "nest-time"]

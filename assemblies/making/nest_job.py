@@ -23,8 +23,9 @@ from parts.base.frozen import dataclass
 from parts.shape.outline import Loop, Outline, Vertex
 
 SAME_THICKNESS_MM = 0.3  # a "3 mm" remnant is 2.8 to 3.2, common practice
-SEARCH_S = 1.0  # to lay every blank once; of a processor, as the next two
-AFTER_S, FIRST_S = 0.65, 0.6  # proof, drawing and picture of a plate; what draws is loaded once
+# of a processor: to lay every blank once, and to prove and draw; of each plate, and what is loaded once
+LAY_S, LAY_FIRST_S = 0.2, 0.4
+AFTER_S, FIRST_S = 0.55, 0.6
 BUILD_EFFORT = 400  # moves of the search in a build: a few seconds; `rockershed nest` searches longer
 SPACING_MM = {"plasma": 5.0, "hand": 3.0}  # between blanks, common practice
 
@@ -305,7 +306,7 @@ def _search_s(limit_s: float, begun: float, plates: int) -> float:
     gone = time.monotonic() - begun
     busy = max(1.0, gone / time.process_time())
     after = busy * (FIRST_S + AFTER_S * plates)
-    if limit_s < (needed := gone + busy * SEARCH_S + after):
+    if limit_s < (needed := gone + busy * (LAY_FIRST_S + LAY_S * plates) + after):
         raise NestError(
             f"{limit_s:g} s are too short: parts, proof and pictures of {plates} "
             f"plate{'s' if plates > 1 else ''} take so long on this machine, as busy as it is, that a nest "
