@@ -51,7 +51,7 @@ def _wall(distance_mm: float, low: float, high: float) -> Body:
 def _look(bodies, heights=(0.0,), bolt=None):
     around, heights = ProbedBodies(bodies, mechanism()), np.array(heights)
     found = tool_access._look([bolt or _bolt()], around, heights)[0]
-    return found if found.out_at_mm is not None else tool_access._drawn_out(found, around, heights)
+    return found if found.out_at_mm is not None else tool_access._drawn_out([found], around, heights)[0]
 
 
 # ------------------------------------------------------------ gaps of things held up

@@ -69,7 +69,7 @@ class Nodes:
     def take(self, which: np.ndarray) -> Nodes:
         """Some of them, by number or by yes and no."""
         if which.dtype == bool:
-            which = np.flatnonzero(which)
+            which = which.nonzero()[0]
         return Nodes(self.whole.take(which, 0), self.reals.take(which, 0))
 
     def copy(self) -> Nodes:

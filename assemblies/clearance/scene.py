@@ -85,12 +85,12 @@ class Scene:
         """The same, of a direction as `seen` gives it."""
         own, far = np.zeros((len(which), 4)), far.copy()
         own[:, :3] = own_axes
-        some = np.flatnonzero(self.round[which])
+        some = self.round[which].nonzero()[0]
         across = cross(own_axes[some], self.axis[which[some]])  # 1 - cos² would be off by 1e-8 along the axis
         own[some, 3] = np.sqrt((across**2).sum(1))  # a disc's reach across its axis
         group, slot = self.group[which], self.slot[which]
         for g, stack in self.stacks.items():
-            pick = np.flatnonzero(group == g)
+            pick = (group == g).nonzero()[0]
             if not len(pick):
                 continue
             chunk = max(1, 100_000 // stack.shape[1])

@@ -182,8 +182,8 @@ def _tried(bolts: Sequence[Placed], around: ProbedBodies, travel_mm: tuple[float
     found |= dict(
         zip((p.name for p in untooled), _look(untooled, around, _heights(travel_mm, FINE)), strict=True)
     )
-    held = [p for p in seated if found[p.name].out_at_mm is None]
-    found |= {p.name: _drawn_out(found[p.name], around, _heights(travel_mm, FINE)) for p in held}
+    held = [found[p.name] for p in seated if found[p.name].out_at_mm is None]
+    found |= {a.placed.name: a for a in _drawn_out(held, around, _heights(travel_mm, FINE))}
     return [found[p.name] for p in bolts]
 
 
@@ -278,17 +278,21 @@ def _look(bolts: Sequence[Placed], around: ProbedBodies, heights: np.ndarray) ->
     return told
 
 
-def _drawn_out(a: Access, around: ProbedBodies, heights: np.ndarray) -> Access:
-    """Its way out, as it is or turned round."""
-    room = _room(around, [_way_out(a.placed, HEAD), _way_out(a.placed, NUT)], heights, ROOM_MM, ROOM_MM)
-    away, turned = (_first(row >= ROOM_MM) for row in room.gap_mm)
-    if away is not None:
-        return replace(a, out_at_mm=float(heights[away]))
-    return replace(
-        a,
-        other_way_at_mm=None if turned is None else float(heights[turned]),
-        blocked=(_in_the_way(room, 0, "on its way out"), *a.blocked),
-    )
+def _drawn_out(held: list[Access], around: ProbedBodies, heights: np.ndarray) -> list[Access]:
+    """The way out of each, as it is or turned round."""
+    if not held:
+        return []
+    ways = [_way_out(a.placed, end) for a in held for end in (HEAD, NUT)]
+    room, out = _room(around, ways, heights, ROOM_MM, ROOM_MM), []
+    for k, a in enumerate(held):
+        away, turned = (_first(row >= ROOM_MM) for row in room.gap_mm[2 * k : 2 * k + 2])
+        if away is not None:
+            out.append(replace(a, out_at_mm=float(heights[away])))
+            continue
+        other = None if turned is None else float(heights[turned])
+        blocked = (_in_the_way(room, 2 * k, "on its way out"), *a.blocked)
+        out.append(replace(a, other_way_at_mm=other, blocked=blocked))
+    return out
 
 
 def _room(
