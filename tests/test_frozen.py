@@ -5,14 +5,11 @@ import inspect
 import pickle
 from dataclasses import FrozenInstanceError, field, fields, replace
 from functools import cached_property
-from pathlib import Path
 from typing import get_type_hints
 
 import pytest
 
 from parts.base.frozen import dataclass
-
-ROOT = Path(__file__).parent.parent
 
 
 def _made(decorate):
@@ -147,10 +144,3 @@ def test_a_field_that_is_not_given_is_refused_when_the_class_is_made():
         @dataclass(frozen=True)
         class Wrong:
             x_mm: float = field(init=False)
-
-
-def test_what_is_frozen_is_made_so_everywhere():
-    for file in [*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/**/*.py")]:
-        text = file.read_text(encoding="utf-8")
-        if "@dataclass(frozen=True" in text:
-            assert "from parts.base.frozen import dataclass\n" in text, file

@@ -245,3 +245,10 @@ def test_what_is_imported_inside_a_function_has_its_reason():
     for place, _, late in parted.values():
         for other in late if not place.startswith(STARTS_AT_ONCE) else ():
             assert loads_slow(other, set()), f"{place} imports {other} inside a function: put it at the top"
+
+
+def test_a_frozen_class_is_made_by_the_quick_decorator():
+    for file in _sources("parts") + _sources("assemblies"):
+        text = file.read_text(encoding="utf-8")
+        quick = "from parts.base.frozen import dataclass\n" in text
+        assert quick or "@dataclass(frozen=True" not in text, f"{file}: `dataclass` of parts.base.frozen"

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, field
+from dataclasses import field
 from http.server import BaseHTTPRequestHandler
 from pathlib import Path
 from typing import Protocol
 from urllib.parse import unquote, urlsplit
 
 from assemblies.making.report import alive, empty
+from parts.base.frozen import dataclass
 
 KINDS = {
     ".html": "text/html; charset=utf-8",

@@ -18,7 +18,7 @@ import tomllib
 import webbrowser
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from http.server import ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
@@ -33,6 +33,7 @@ from assemblies.making.served import State, handler
 from assemblies.results.folder import FolderError, tidy
 from assemblies.results.model import Results
 from assemblies.study import Study, study, with_gaps
+from parts.base.frozen import dataclass
 from parts.files.cache import cache_folder
 
 LOOK_S = 0.1  # between two looks at the files
