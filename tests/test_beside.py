@@ -87,6 +87,19 @@ def test_it_ends_where_the_rest_fails(tmp_path):
     assert _soon(lambda: not alive(int((tmp_path / "pid").read_text())))
 
 
+def test_it_ends_where_it_is_no_longer_wanted(tmp_path):
+    def wanted():
+        if (tmp_path / "pid").is_file():
+            raise RuntimeError("something newer")
+
+    with (
+        pytest.raises(RuntimeError, match="something newer"),
+        beside(waiting, tmp_path / "pid", say=print, apart=True, wanted=wanted) as made,
+    ):
+        made()
+    assert _soon(lambda: not alive(int((tmp_path / "pid").read_text())))
+
+
 @pytest.mark.parametrize("how", ["interrupt", "kill"])
 def test_no_orphan_where_the_build_is_interrupted_or_killed(tmp_path, how):
     """On Windows a signal to one process is its end: both ways are `terminate` there."""

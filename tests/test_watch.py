@@ -177,6 +177,8 @@ def test_a_page_that_says_nothing_new_is_not_loaded_again(watched):
     )
     assert not watched._put((1, 0), text="less") and not watched._put((0, 9), text="older")
     assert watched._put((1, 3), text="two") and watched.state.version == 2
+    watched._newest = 2  # nothing of it is shown yet
+    assert not watched._put((1, 4), text="late") and watched.state.text == "two"
 
 
 FILES = """
@@ -420,6 +422,9 @@ def test_only_the_builds_own_files_are_served_and_only_to_this_machine(watched, 
     for host in ("elsewhere.example:80", "127.0.0.1.elsewhere.example:80", ""):
         assert _get(served, "/", host)[0] == 403
     assert json.loads(_get(served, "/state")[1]) == {"version": 2, "error": None, "busy": None}
+    assert b'data-version="2" hidden></div>' in _get(served, "/")[1]
+    watched._put(error="rod <b> cannot")  # stands over the page before its script has run
+    assert b'data-version="2" class="wrong">rod &lt;b&gt; cannot</div>' in _get(served, "/")[1]
 
 
 def test_page_reloads_after_a_change_and_shows_a_mistake(watched, served):
