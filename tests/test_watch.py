@@ -3,6 +3,7 @@ of this machine only."""
 
 from __future__ import annotations
 
+import functools
 import http.client
 import json
 import os
@@ -21,6 +22,7 @@ import pytest
 from assemblies.clearance import memory
 from assemblies.making import build as building
 from assemblies.making import watch
+from assemblies.making.report.scene import scene, shown_twisted
 from assemblies.making.served import handler
 from assemblies.making.watch import SOON, Watch
 from assemblies.study import study, with_gaps
@@ -216,6 +218,21 @@ def test_every_file_that_the_job_names_is_looked_at(watched, builds, tmp_path, m
     assert watched.step() and len(asked) == 3  # looked at; no value is another
     (tmp_path / "frame.toml").write_text(frame.replace("parts/seat", "tank"), encoding="utf-8")
     assert watched.step() and len(asked) == 4
+
+
+@pytest.mark.slow
+def test_a_spring_is_shown_as_it_twists_now_or_not_at_all():
+    """A page of numbers waits for no solid: a pack that no page has shown so far is left out until it is
+    made, and its place says so; so is one that a heavier car twists otherwise."""
+    was = demos.corner("heronbank-front")
+    heavier = demos.known(was.job.changed({"corner.corner_mass": was.job.corner.corner_mass + 9}), False)
+    pack = {was.layout.pack.name: None}  # its shape is not asked for
+    quick = functools.partial(scene, shapes=pack, known=True)
+    for s in (was, heavier):
+        assert quick(s)["parts"] == [] and not shown_twisted(s)
+        whole = scene(s, pack)
+        assert quick(s) == whole and shown_twisted(s) and len(whole["parts"]) == 1
+    assert scene(was, pack)["meshes"] != whole["meshes"]
 
 
 @pytest.mark.slow

@@ -28,7 +28,7 @@ from assemblies.layout.placing import Layout
 from assemblies.making.beside import beside, cores
 from assemblies.making.build import build
 from assemblies.making.report import page
-from assemblies.making.report.scene import at_hand
+from assemblies.making.report.scene import at_hand, shown_twisted, untwisted
 from assemblies.making.served import State, handler
 from assemblies.results.folder import FolderError, tidy
 from assemblies.results.model import Results
@@ -154,7 +154,7 @@ class Watch:
                 moment.set()
                 if shown:
                     self.say("gaps; solids follow")
-                if self._draw(numbers.layout, still_newest):
+                if self._draw(numbers, numbers.layout, still_newest):
                     self._show(done, (number, 2), lacks, "The view is new too. Sheets and files follow.")
             # apart, so that no long call of the CAD kernel holds up the next numbers
             apart = cores() > 1 and cache_folder() is not None
@@ -186,18 +186,22 @@ class Watch:
             return self._put(of, busy=busy, error=f"The page could not be made. {OLD}\n{e}")
         return self._put(of, text=text, busy=busy, **error)
 
-    def _draw(self, layout: Layout, still_newest: Callable[..., None]) -> bool:
-        """Make the solids that the view lacks; whether it lacked any."""
+    def _draw(self, numbers: Study, layout: Layout, still_newest: Callable[..., None]) -> bool:
+        """Make what the view lacks; whether it lacked anything."""
         from parts.files.solid import solid
 
         drawn: dict[str, object] = {}
         for p in layout.placed:
             still_newest()
             key = p.form.key
-            with suppress(ValueError):  # a part without a solid is in the findings
+            with suppress(Exception):  # what cannot be drawn the build tells of
                 drawn[key] = self._solids.get(key) or solid(p.form)
-        new, self._solids = drawn.keys() - self._solids.keys(), drawn
-        return bool(new)
+        lacked = not shown_twisted(numbers) or bool(drawn.keys() - self._solids.keys())
+        if layout.pack is not None:
+            with suppress(Exception):
+                untwisted(numbers)
+        self._solids = drawn
+        return lacked
 
     def _put(self, of: tuple[int, int] | None = None, **news: Any) -> bool:
         """Change the state, unless it comes from work on an older job, or on less of this one. A page that

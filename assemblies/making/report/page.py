@@ -67,7 +67,7 @@ def page(
 
         gap_picture = pictures.gap_picture(folder)
     if stands and shapes:
-        scene = staged(study, shapes)
+        scene = staged(study, shapes, known=quick)
         told_of = strong.of_parts(results, needed(study.layout))
         for p in scene["parts"]:
             p["strength"] = told_of.get(p["name"])
@@ -83,6 +83,8 @@ def page(
                     strict=True,
                 )
             )
+    shown = {p["name"] for p in scene["parts"]} if scene else set()
+    undrawn = [p.name for p in study.layout.placed if p.name not in shown] if study.layout else []
     told = [told_on_page(f, results) for f in worst_first(results.findings)]
     rocker = rocker_plane(study, results)
     data = {
@@ -151,7 +153,7 @@ def page(
         gap_rows=GAP_ROWS,
         has_view=scene is not None,
         lacks=defaultdict(str, lacks or {}),
-        undrawn=[p.name for p in study.layout.placed if p.name not in (shapes or ())] if study.layout else [],
+        undrawn=undrawn,
         zone=results.steering and results.steering.zone,
         pairs=results.clearance.pairs[:8],
         before=False,

@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import base64
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from typing import TypeVar
 
 import numpy as np
 
@@ -25,6 +26,7 @@ from parts.shape.form import Form
 TESSELLATION_MM, TESSELLATION_RAD = 0.1, 0.25
 WHEEL_STEPS, RACK_STEP_MM = 2, 4.0  # of the grid of `results.travel`; motion between is told to under 0.01 mm
 MOST_MESHES = 500
+Mesh = TypeVar("Mesh")
 _meshes: dict[str, tuple[np.ndarray, np.ndarray]] = {}
 _packed_meshes: dict[str, dict] = {}
 POINTS = {  # hard point: its name in words, what carries it
@@ -63,8 +65,9 @@ def at_hand(layout: Layout | None, known: Mapping[str, object]) -> dict[str, obj
     return {name: known[key] for name, key in keys.items() if key in known}
 
 
-def scene(study: Study, shapes: Mapping[str, object]) -> dict:
-    """Parts, meshes, motion and hard points; everything JSON can carry. Needs a study that stands."""
+def scene(study: Study, shapes: Mapping[str, object], known: bool = False) -> dict:
+    """Parts, meshes, motion and hard points; everything JSON can carry. Needs a study that stands. `known`:
+    without a spring that no page has shown twisted so far."""
     from assemblies.making.step import colour_of
 
     layout = needed(study.layout)
@@ -73,10 +76,13 @@ def scene(study: Study, shapes: Mapping[str, object]) -> dict:
         if p.name not in shapes:
             continue
         twist = spring_twist(study) if p is layout.pack else None
-        key = "twisted" if twist else p.form.key
+        key = _twisted_key(study) if twist else p.form.key
+        if twist and known and key not in _meshes:
+            continue
         if key not in place:
+            corners = untwisted(study) if twist else triangles(p.form, shapes[p.name])
             place[key] = len(meshes)
-            meshes.append(mesh(*untwisted(study)) if twist else _mesh(key, p.form, shapes[p.name]))
+            meshes.append(_mesh(key, *corners))
         parts.append(
             {
                 "twist": twist,
@@ -120,15 +126,36 @@ def spring_twist(study: Study) -> dict:
 
 def untwisted(study: Study) -> tuple[np.ndarray, np.ndarray]:
     """Corners and triangles of the pack where it is twisted most, turned back to no twist: cut along its
-    length as finely as any pose asks."""
-    from assemblies.making.drawn import twist_deg, twisted_pack
+    length as finely as any pose asks. Remembered as those of a form are."""
+    from assemblies.making.drawn import twisted_pack
     from parts.files import measured
 
-    layout, poses = needed(study.layout), needed(study.springing).poses
+    def made() -> tuple[np.ndarray, np.ndarray]:
+        layout, most = needed(study.layout), _most_twist_deg(study)
+        corners, faces = measured.triangles(twisted_pack(layout, most), TESSELLATION_MM, TESSELLATION_RAD)
+        return turned(corners, -most, needed(layout.pack).part.length_mm), faces
+
+    return _remembered(_meshes, _twisted_key(study), made)
+
+
+def shown_twisted(study: Study) -> bool:
+    """Whether the study's spring, if it twists, has its mesh made already."""
+    return study.layout is None or study.layout.pack is None or _twisted_key(study) in _meshes
+
+
+def _most_twist_deg(study: Study) -> float:
+    from assemblies.making.drawn import twist_deg
+
+    poses = needed(study.springing).poses
     rocker = poses.rocker_rad[np.asarray(poses.valid, bool)]
-    most = max((twist_deg(layout, float(r)) for r in rocker), key=abs)
-    corners, faces = measured.triangles(twisted_pack(layout, most), TESSELLATION_MM, TESSELLATION_RAD)
-    return turned(corners, -most, needed(layout.pack).part.length_mm), faces
+    return max((twist_deg(needed(study.layout), float(r)) for r in rocker), key=abs)
+
+
+def _twisted_key(study: Study) -> str:
+    """All that the twisted pack is made of."""
+    layout = needed(study.layout)
+    edge_mm = needed(layout.socket).part.spring_corner_mm
+    return f"{needed(layout.pack).part!r}, edges {edge_mm!r}, twisted by {_most_twist_deg(study)!r}"
 
 
 def turned(points: np.ndarray, degrees: float, length_mm: float) -> np.ndarray:
@@ -144,22 +171,24 @@ def triangles(form: Form | Imported, shape) -> tuple[np.ndarray, np.ndarray]:
     edge of the solid.
 
     Remembered by the form's content, so that a part that did not change is not meshed again."""
-    if form.key not in _meshes:
-        if len(_meshes) >= MOST_MESHES:
-            _meshes.clear()
-        from parts.files import measured
+    from parts.files import measured
 
-        _meshes[form.key] = measured.triangles(shape, TESSELLATION_MM, TESSELLATION_RAD)
-    return _meshes[form.key]
+    return _remembered(
+        _meshes, form.key, lambda: measured.triangles(shape, TESSELLATION_MM, TESSELLATION_RAD)
+    )
 
 
-def _mesh(key: str, form: Form | Imported, shape) -> dict:
-    """The mesh of a form by its content, so that a page anew packs only what changed."""
-    if key not in _packed_meshes:
-        if len(_packed_meshes) >= MOST_MESHES:
-            _packed_meshes.clear()
-        _packed_meshes[key] = mesh(*triangles(form, shape))
-    return _packed_meshes[key]
+def _remembered(known: dict[str, Mesh], key: str, make: Callable[[], Mesh]) -> Mesh:
+    if key not in known:
+        if len(known) >= MOST_MESHES:
+            known.clear()
+        known[key] = make()
+    return known[key]
+
+
+def _mesh(key: str, corners: np.ndarray, faces: np.ndarray) -> dict:
+    """The mesh as the page has it, by its content, so that a page anew packs only what changed."""
+    return _remembered(_packed_meshes, key, lambda: mesh(corners, faces))
 
 
 def mesh(corners: np.ndarray, faces: np.ndarray) -> dict:
