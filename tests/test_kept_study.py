@@ -5,6 +5,7 @@ from __future__ import annotations
 import pickle
 import random
 from contextlib import suppress
+from dataclasses import replace
 
 import demos
 import numpy as np
@@ -15,10 +16,12 @@ from assemblies.clearance import Body
 from assemblies.clearance.probe import Probe, ProbedBodies
 from assemblies.job import Job, JobError, load
 from assemblies.layout.made import Made, Watched
+from assemblies.motion.mechanism import Mechanism
+from assemblies.strength.corner import _forces
 from assemblies.study import Study, study
 from assemblies.study.kept import keep_made, made_last
 from parts.files import cache
-from parts.files.remembered import read
+from parts.files.remembered import content, read
 from parts.shape.form import Form, Frame, Round, unit, vector
 
 POINTS = (
@@ -180,6 +183,23 @@ def test_an_answer_is_taken_over_while_what_it_asked_for_stays():
     # a method may ask for anything: what it gave is never taken over
     assert made.noting("all", None, (job,), lambda j: j.changed({}).name) == job.name
     assert "all" not in made._known
+
+
+def test_forces_are_the_studys_while_points_cases_and_spring_stay():
+    done, made = demos.corner("heronbank-front"), Made()
+    job, sprung = done.job, done.springing
+    moved = Mechanism(done.mechanism.points.moved(upper_front=(0.0, 0.0, 5.0)))
+    wound = replace(sprung, preload=replace(sprung.preload, ride=sprung.preload.ride + 5.0))
+    given = [
+        (job, done.mechanism, sprung),
+        (job, moved, sprung),
+        (job.changed({"loads.cornering_g": job.loads.cornering_g + 0.1}), moved, sprung),
+        (job, moved, wound),
+    ]
+    for one in given:
+        for known, fresh in zip(_forces(*one, made)[1:], _forces(*one, Made())[1:], strict=True):
+            assert content(known) == content(fresh)
+    assert _forces(*given[-1], made)[1] is _forces(*given[-1], made)[1]
 
 
 def test_what_is_kept_is_found_by_the_next_process_and_nothing_else_is(tmp_path, monkeypatch):
