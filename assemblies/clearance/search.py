@@ -91,10 +91,13 @@ class Search:
         of_i, of_j = self.library.reaches(nodes.i, nodes.j, nodes.at[np.arange(len(nodes)), worst], n)
         least = -(of_i + of_j)
         some = np.flatnonzero(fresh | (self._proven(least[:, None], nodes.slack, n) > nodes.low))
-        i, j, many = np.repeat(nodes.i[some], m), np.repeat(nodes.j[some], m), np.repeat(n[some], m, 0)
-        reach_i, reach_j = (
-            r.reshape(-1, m) for r in self.library.reaches(i, j, nodes.at[some].ravel(), many)
-        )
+        rows, asked = np.arange(len(some))[:, None], worst[some, None]
+        left = (asked + np.arange(1, m)) % m  # the other corners
+        i, j, many = (np.repeat(x[some], m - 1, 0) for x in (nodes.i, nodes.j, n))
+        reach_i, reach_j = np.empty((len(some), m)), np.empty((len(some), m))
+        others = self.library.reaches(i, j, nodes.at[some][rows, left].ravel(), many)
+        for reach, at_worst, beside in zip((reach_i, reach_j), (of_i, of_j), others, strict=True):
+            reach[rows, asked], reach[rows, left] = at_worst[some, None], beside.reshape(-1, m - 1)
         low = self._proven(-reach_i - reach_j, nodes.slack[some], n[some])
         better = low > nodes.low[some]
         nodes.low[some[better]] = low[better]
