@@ -27,6 +27,7 @@ from assemblies.making.served import handler
 from assemblies.making.watch import SOON, Watch
 from assemblies.study import study, with_gaps
 from tests.browser import browsers, opened
+from tests.test_beside import alive
 
 ROOT = Path(__file__).parent.parent
 TEXT = (ROOT / "assemblies" / "jobs" / "corrie-rear.toml").read_text(encoding="utf-8")
@@ -257,10 +258,10 @@ def test_pages_after_tweaks_are_those_of_a_watch_begun_anew(tmp_path, monkeypatc
 
     pages, fresh = list[str](), list[str]()
     kept = Watch(tmp_path / "mine.toml", tmp_path / "out", say=lambda _: None)
+    tweaked = TEXT.replace("plate_thickness = 4", "plate_thickness = 5").replace("rate = 60 ", "rate = 66 ")
     for change, shape in (
         (TEXT, None),
-        (TEXT.replace("plate_thickness = 4", "plate_thickness = 5"), None),
-        (TEXT.replace("rate = 60 ", "rate = 66 ").replace('"corrie rear"', '"another"'), None),
+        (tweaked.replace('"corrie rear"', '"another"'), None),
         (TEXT + tank, "pump"),
         (TEXT + tank, "casting"),
     ):
@@ -274,7 +275,7 @@ def test_pages_after_tweaks_are_those_of_a_watch_begun_anew(tmp_path, monkeypatc
         monkeypatch.setenv("ROCKERSHED_CACHE", "off")
         memory.forget()
         fresh.append(shown(Watch(kept.path, tmp_path / "out", say=lambda _: None)))
-    assert len(set(fresh)) == 4 and [a == b for a, b in zip(pages[1:], fresh, strict=True)] == [True] * 4
+    assert len(set(fresh)) == 3 and [a == b for a, b in zip(pages[1:], fresh, strict=True)] == [True] * 3
 
 
 def test_a_study_with_its_gaps_added_is_the_study_with_gaps():
@@ -480,6 +481,34 @@ def test_page_that_is_old_before_its_first_question_reloads(watched, served):
         tab.route("**/state", late, times=1)
         tab.goto(address)
         tab.get_by_text("page 1").wait_for()
+
+
+def never_ending(job, out, progress):
+    (out / f"{job.corner.bump:g}").write_text(str(os.getpid()), encoding="utf-8")
+    time.sleep(60)
+
+
+@pytest.mark.slow
+def test_a_build_is_a_process_of_its_own_and_ends_with_its_job_and_with_the_watch(
+    watched, tmp_path, monkeypatch
+):
+    monkeypatch.setenv("ROCKERSHED_CORES", "2")
+    monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setattr(watch, "_built", never_ending)
+    watched.out.mkdir()
+
+    def pid(bump: int) -> int:
+        told = watched.out / str(bump)
+        _wait(lambda: told.is_file() and told.read_text())
+        return int(told.read_text())
+
+    watched.step()
+    first = pid(50)
+    _write(watched, _with(45))
+    watched.step()
+    assert first != os.getpid() and alive(pid(45)) and not alive(first)
+    watched.end()
+    assert not alive(pid(45)) and watched.state.error is None
 
 
 @pytest.mark.slow
