@@ -113,3 +113,44 @@ def test_a_bolt_is_four_bodies_that_add_up_to_it():
         part = own[0].of.part
         assert isinstance(part, BoltAndNut)
         assert sum(volume_mm3(d.shape) for d in own) == pytest.approx(part.volume_mm3, rel=1e-6)
+
+
+@pytest.mark.slow
+def test_a_name_in_the_picture_of_the_corner_ends_on_its_body():
+    """Rays along the camera through each line's end against the kernel's solids: the first met is of the body
+    named; of what is called not seen no ray to its length meets it first. The wheel is glass."""
+    from OCP.gp import gp_Dir, gp_Lin, gp_Pnt
+    from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
+
+    from assemblies.making.overview import named, whole
+
+    done = corner("tarnside-front")
+    shot, ends = whole(done)
+    assert {n for n, (_, _, seen) in ends.items() if not seen} == {"solid bar"}
+    met = []
+    for d in drawn(done):
+        if d.of.body != "wheel":
+            met.append((d, IntCurvesFace_ShapeIntersector()))
+            met[-1][1].Load(d.standing.wrapped, 1e-6)
+
+    def first(point):
+        start = np.asarray(point) - 1e4 * shot.camera.forward
+        line = gp_Lin(gp_Pnt(*map(float, start)), gp_Dir(*map(float, shot.camera.forward)))
+        near = []
+        for d, by in met:
+            by.Perform(line, 0.0, 1e6)
+            near += [(by.WParameter(k), d.of.name, d.of.body) for k in range(1, by.NbPnt() + 1)]
+        return min(near)[1:]
+
+    right, up = shot.camera.right, shot.camera.up
+    at = {n: (np.array([c, r]), seen) for n, (c, r, seen) in ends.items() if n != "wheel"}
+    zero = shot.pixel(np.zeros(3))
+    for name, (pixel, seen) in at.items():
+        across, down = (pixel - zero) / shot.scale
+        if seen:
+            body = first(across * right - down * up)[1].replace("_", " ")
+            assert body == ("rod" if name == "push rod" else name)
+    m, long = done.layout.pack.frame.matrix(), done.layout.pack.part.length_mm
+    along = [(m @ (0.0, 0.0, share * long, 1.0))[:3] for share in np.linspace(0.01, 0.99, 25)]
+    assert not [1 for q in along if first(q)[0] == done.layout.pack.name]
+    assert np.allclose(shot.pixel(named(done)["solid bar"]), at["solid bar"][0])
