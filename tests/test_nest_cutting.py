@@ -331,3 +331,13 @@ def test_picture_holds_its_key(tmp_path):
 
     assert save(tmp_path / "a.png", NESTED, SHEET, plan(NESTED, SHEET)).stat().st_size > 20_000
     assert [letter(n) for n in (0, 25, 26, 27, 52)] == ["A", "Z", "AA", "AB", "BA"]
+
+
+def test_a_drawing_of_a_plate_whose_blanks_overlap_is_refused(tmp_path):
+    blank = Blank("b", Outline(rectangle(0, 0, 50, 30)), 2)
+    sheet = remnant_of([(0, 0), (400, 0), (400, 300), (0, 300)], name="p")
+    spots = tuple(Placement(blank, k, sheet, 0.0, 100.0 + 10.0 * k, 100.0) for k in (1, 2))
+    nest = Nest(spots, (), (), (sheet,), Rules(), 1, False)
+    with pytest.raises(NestError, match="overlap"):
+        write(tmp_path / "p.dxf", nest, plan(nest, sheet))
+    assert not [*tmp_path.iterdir()]

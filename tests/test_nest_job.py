@@ -2,6 +2,7 @@
 rules kept."""
 
 import math
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +14,15 @@ from shapely import LineString, Point, Polygon
 from shapely.affinity import rotate
 
 from assemblies.job import Job, JobError, load
-from assemblies.making.nest_job import blanks_of, leads_of, nest_job, remnants_of, rules_of, settled
+from assemblies.making.nest_job import (
+    _search_s,
+    blanks_of,
+    leads_of,
+    nest_job,
+    remnants_of,
+    rules_of,
+    settled,
+)
 from assemblies.nesting.model import NestError
 from assemblies.results.model import Results
 from assemblies.results.summary import text
@@ -548,6 +557,10 @@ def test_a_time_that_does_not_hold_proof_and_pictures_is_one_clear_error(layout,
     with pytest.raises(NestError, match=rf"^1.5 s are too short: .* needs some {needed} s\. Give it that"):
         nest_job(layout, tmp_path, 1, limit_s=1.5)
     assert not [*tmp_path.iterdir()]
+    assert _search_s(20.0, time.monotonic(), 10) == pytest.approx(20.0 - 0.6 - 5.5, abs=0.05)
+    _search_s(8.6, time.monotonic(), 10)
+    with pytest.raises(NestError, match=r"10 plates .* some 9 s"):
+        _search_s(8.4, time.monotonic(), 10)
 
 
 def test_a_time_limit_ends_the_search_with_a_sound_nest_and_says_so(layout, tmp_path, monkeypatch):
