@@ -84,7 +84,6 @@ MOST_LINES = (
 )
 LONG = {  # none may join them and none may grow
     "assemblies/strength/rods.py: checks": 134,
-    "assemblies/making/report/page.py: page": 105,
     "assemblies/making/nest_job.py: nest_job": 102,
     "assemblies/strength/lug.py: _net": 100,
     "assemblies/making/sheets/bought_rows.py: bought": 95,

@@ -84,7 +84,8 @@ def whole(done: Study) -> tuple[View, dict[str, tuple[float, float, bool]]]:
     window = low - room, high + room
     shot = view(solid, camera, window, WIDTH_PX)
     seen = {names[n - 1]: end.scaled(shot.scale) for n, end in seen_ends(shot, numbers).items()}
-    at = {name: (*map(float, shot.pixel(point)), name == "wheel") for name, point in points.items()}
+    pixels = {name: shot.pixel(point) for name, point in points.items()}
+    at = {name: (float(x), float(y), name == "wheel") for name, (x, y) in pixels.items()}
     at |= {n: (e.x, len(shot.shown) - e.y, True) for n, e in seen.items() if e.clear_mm >= CLEAR_PX}
     if not glass:
         return shot, at

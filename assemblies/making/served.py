@@ -38,12 +38,12 @@ class State:
         return "\n".join(filter(None, (self.error, self.busy)))
 
 
-class Shown(Protocol):
+class Serving(Protocol):
     state: State
     folder: Path | None  # of the last build
 
 
-def handler(watch: Shown) -> type[BaseHTTPRequestHandler]:
+def handler(watch: Serving) -> type[BaseHTTPRequestHandler]:
     class Handler(BaseHTTPRequestHandler):
         """The page, its state and the files of the last build; to browsers of this machine only."""
 

@@ -69,7 +69,7 @@ class Watch:
         self._numbers: Study | None = None  # of the last good job
         self._worked: tuple | None = None  # all that those hang on; None where they are to be worked again
         self._solids: dict[str, object] = {}  # by the form's content
-        self._seen = Seen({}, {}, {})
+        self._seen = Files({}, {}, {})
         self._lock = threading.Lock()
         self._newest = 0
         self._worker: threading.Thread | None = None
@@ -115,11 +115,11 @@ class Watch:
             self._show(numbers, (self._newest, 0), _lacking(numbers), busy)
         return True
 
-    def _settled(self) -> Seen:
+    def _settled(self) -> Files:
         """The files once they hold still: an editor may empty one before it writes it."""
         before = None
         for _ in range(10):
-            now = Seen.of(self.path)
+            now = Files.of(self.path)
             if now == before:
                 break
             before = now
@@ -240,7 +240,7 @@ def _lacking(numbers: Study) -> dict[str, str]:
 
 
 @dataclass(frozen=True)
-class Seen:
+class Files:
     """A job's files as they were read: the text of its own and its frame's, the neighbours' solids by digest,
     and what told of each, before it was read, whether it has changed."""
 
@@ -249,7 +249,7 @@ class Seen:
     marks: dict[Path, tuple | None] = field(compare=False)
 
     @classmethod
-    def of(cls, path: Path) -> Seen:
+    def of(cls, path: Path) -> Files:
         marks: dict[Path, tuple | None] = {}
 
         def read(file: Path) -> bytes:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 from assemblies.layout.placing import needed
 from assemblies.making.report import steering as steered
@@ -20,7 +21,7 @@ from assemblies.making.report.told import told_on_page
 from assemblies.making.sheets.setup_sheet import notes
 from assemblies.results import curves
 from assemblies.results.findings import worst_first
-from assemblies.results.model import Results
+from assemblies.results.model import PairRow, Results
 from assemblies.results.summary import CAUTION
 from assemblies.results.words import unchecked, verdict
 from assemblies.steering.words import lines
@@ -61,28 +62,16 @@ def page(
     stands = study.layout is not None and results.travel is not None
     figures = curves.figures(results, study.job, gap_curves(field, results))
     figures += steered.figures(results)
-    scene, shots, gap_picture = None, [], None
+    scene = _view(study, results, shapes, known=quick) if stands and shapes else None
+    shots, gap_picture = [], None
     if not quick:
         from assemblies.making.report import pictures  # loads the CAD kernel
 
         gap_picture = pictures.gap_picture(folder)
-    if stands and shapes:
-        scene = staged(study, shapes, known=quick)
-        told_of = strong.of_parts(results, needed(study.layout))
-        for p in scene["parts"]:
-            p["strength"] = told_of.get(p["name"])
-        if results.steering and results.steering.zone:
-            scene["zone"] = steered.zone_sheet(results.steering.zone)
-        if not quick:
+        if scene and shapes:
             heights = _three_heights(scene["motion"]["wheel_mm"])
-            shots = list(
-                zip(
-                    ("full droop", "ride height", "full bump"),
-                    heights,
-                    pictures.pictures(study, shapes, heights),
-                    strict=True,
-                )
-            )
+            drawn = pictures.pictures(study, shapes, heights)
+            shots = list(zip(("full droop", "ride height", "full bump"), heights, drawn, strict=True))
     shown = {p["name"] for p in scene["parts"]} if scene else set()
     undrawn = [p.name for p in study.layout.placed if p.name not in shown] if study.layout else []
     told = [told_on_page(f, results) for f in worst_first(results.findings)]
@@ -91,32 +80,11 @@ def page(
         "rocker": rocker and rocker["moving"],
         "gaps": live(field),
         "lock": steered.lock(results),
-        "figures": [
-            {
-                "key": f.key,
-                "unit": f.unit,
-                "decimals": f.decimals,
-                "down": f.down,
-                "curves": [_round(c.y) for c in f.curves],
-            }
-            for f in figures
-        ],
+        "figures": [_figure(f) for f in figures],
         "x": list(figures[0].x) if figures else [],
         "travel": _readouts(results),
         "scene": scene,
-        "pairs": [
-            {
-                "a": p.a,
-                "b": p.b,
-                "gap": floored(p.gap_mm),
-                "wheel": p.at_wheel_mm,
-                "rack": p.at_rack_mm,
-                "from": p.point_a,
-                "to": p.point_b,
-                "ok": p.ok,
-            }
-            for p in results.clearance.pairs
-        ],
+        "pairs": [_pair(p) for p in results.clearance.pairs],
     }
     return filled(
         "page.html.j2",
@@ -159,6 +127,40 @@ def page(
         before=False,
         rack=bool(scene and len(scene["motion"]["rack_mm"]) > 1),
     )
+
+
+def _view(study: Study, results: Results, shapes: Mapping[str, object], known: bool) -> dict[str, Any]:
+    """What the view in space moves, with the strength of each part and what the steering needs in front."""
+    scene = staged(study, shapes, known=known)
+    told_of = strong.of_parts(results, needed(study.layout))
+    for p in scene["parts"]:
+        p["strength"] = told_of.get(p["name"])
+    if results.steering and results.steering.zone:
+        scene["zone"] = steered.zone_sheet(results.steering.zone)
+    return scene
+
+
+def _figure(f: curves.Figure) -> dict[str, Any]:
+    return {
+        "key": f.key,
+        "unit": f.unit,
+        "decimals": f.decimals,
+        "down": f.down,
+        "curves": [_round(c.y) for c in f.curves],
+    }
+
+
+def _pair(p: PairRow) -> dict[str, Any]:
+    return {
+        "a": p.a,
+        "b": p.b,
+        "gap": floored(p.gap_mm),
+        "wheel": p.at_wheel_mm,
+        "rack": p.at_rack_mm,
+        "from": p.point_a,
+        "to": p.point_b,
+        "ok": p.ok,
+    }
 
 
 def gap_swatch(colour: str) -> str:
