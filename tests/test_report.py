@@ -282,7 +282,7 @@ def test_gaps_at_poses_meet_the_check_and_the_kernel(made):
     for f in found:
         assert np.nanmin(f.gap_mm) > f.pair.gap_mm - 1e-3
         assert np.nanmin(f.spare_mm) == pytest.approx(f.pair.found_gap_mm - f.pair.required_mm, abs=0.05)
-    for pair, curve in zip(made.results.clearance.pairs, gap_curves(made.study, made.results), strict=False):
+    for pair, curve in zip(made.results.clearance.pairs, gap_curves(found, made.results), strict=False):
         assert min(curve.y) == pytest.approx(pair.found_gap_mm, abs=0.05) and None not in curve.y
         assert curve.asked == pair.required_mm
     f = next(f for f in found if {f.pair.a, f.pair.b} == {"rocker", "lower rail"})

@@ -53,7 +53,7 @@ class _Poses:
 
 
 @dataclass(frozen=True)
-class _Standing:
+class _Held:
     """Shapes at some wheel heights: frames (poses, carriers, 3, 4), boxes that hold each at all of them, and
     exactly how each carrier moves and what each shape is."""
 
@@ -75,7 +75,7 @@ class ProbedBodies:
         self.boxes = np.concatenate([np.zeros((0, 2, 3)), *boxes])
         self.carriers = [carrier_index(b.carrier) for b, _ in self.shapes]
         self._known: dict[int, list[Piece]] = {}
-        self._at: dict[bytes, _Standing] = {}
+        self._at: dict[bytes, _Held] = {}
 
     def _pieces(self, n: int) -> list[Piece]:
         if n not in self._known:  # as the check has them: most are known from there
@@ -83,7 +83,7 @@ class ProbedBodies:
             self._known[n] = body.real_of(k, self.tolerance_mm)
         return self._known[n]
 
-    def _near(self, probes: Sequence[Probe], at: _Standing, within_mm: float) -> np.ndarray:
+    def _near(self, probes: Sequence[Probe], at: _Held, within_mm: float) -> np.ndarray:
         """(probes, shapes) whether a probe can be nearer than that to a shape, by the boxes both sweep."""
         carriers = [carrier_index(p.carrier) for p in probes]
         low, high = _swept(np.array([form_box(p.form) for p in probes]), carriers, at.frames)
@@ -92,7 +92,7 @@ class ProbedBodies:
         near &= np.array([~np.isin(names, list(p.spared)) for p in probes]).reshape(near.shape)
         return near
 
-    def _standing(self, wheel_mm: np.ndarray) -> _Standing:
+    def _standing(self, wheel_mm: np.ndarray) -> _Held:
         """Worked out once: several looks are at the same heights. Raises ValueError where one is out of
         reach."""
         if wheel_mm.tobytes() not in self._at:
@@ -103,11 +103,11 @@ class ProbedBodies:
             shapes = zip(self.shapes, self.carriers, strict=True)
             contents = [f"{b.key_of(k)} {b.hollow} {moves[c]}" for (b, k), c in shapes]
             boxes = _swept(self.boxes, self.carriers, frames)
-            self._at[wheel_mm.tobytes()] = _Standing(frames, *boxes, moves, contents)
+            self._at[wheel_mm.tobytes()] = _Held(frames, *boxes, moves, contents)
         return self._at[wheel_mm.tobytes()]
 
     @staticmethod
-    def _contents(probes: Sequence[Probe], at: _Standing) -> list[str]:
+    def _contents(probes: Sequence[Probe], at: _Held) -> list[str]:
         """Exactly each probe and how it moves."""
         return [f"{form_key(p.form)} {at.moves[carrier_index(p.carrier)]}" for p in probes]
 
