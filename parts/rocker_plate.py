@@ -405,15 +405,16 @@ class RockerPlate(Flat):
         words = " ".join(t for t in (self.name, self.hand) if t)
         x0, y0, x1, y1 = self.outer.bounds
         spots = np.stack(np.meshgrid(np.arange(x0, x1, 6.0), np.arange(y0, y1, 6.0)), -1).reshape(-1, 2)
-        spots = spots[self._room(holes, spots) >= 2.0][:, None, :]
+        spots = spots[self._room(holes, spots) >= 2.0]
         for height in (5.0, 3.0):
             wide = 0.8 * height * len(words)
+            far = spots[self._room(holes, spots + (wide, height)) >= 2.0][:, None, :]
+            if not len(far):
+                continue
             box = np.array([(wide * k / 8, height * up) for k in range(9) for up in (0, 1)])
-            if not len(spots):
-                break
-            rooms = self._room(holes, (spots + box).reshape(-1, 2)).reshape(len(spots), -1).min(axis=1)
+            rooms = self._room(holes, (far + box).reshape(-1, 2)).reshape(len(far), -1).min(axis=1)
             if rooms.max() >= 2.0:
-                x, y = spots[rooms.argmax(), 0]
+                x, y = far[rooms.argmax(), 0]
                 return Mark("text", ((float(x), float(y)),), words, height)
         return Mark("text", ((x0, y0 - 5.0),), words, 3.0)
 

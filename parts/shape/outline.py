@@ -51,11 +51,11 @@ class Segment:
     def chord(self) -> float:
         return math.dist(self.start, self.end)
 
-    @property
+    @cached_property
     def sweep(self) -> float:
         return 4.0 * math.atan(self.bulge)
 
-    @property
+    @cached_property
     def radius(self) -> float:
         return math.inf if self.bulge == 0 else self.chord * (1 + self.bulge**2) / (4 * abs(self.bulge))
 
