@@ -408,7 +408,7 @@ class RockerPlate(Flat):
         spots = spots[self._room(holes, spots) >= 2.0]
         for height in (5.0, 3.0):
             wide = 0.8 * height * len(words)
-            far = spots[self._room(holes, spots + (wide, height)) >= 2.0][:, None, :]
+            far = spots[self._room(holes, spots + np.array([wide, height])) >= 2.0][:, None, :]
             if not len(far):
                 continue
             box = np.array([(wide * k / 8, height * up) for k in range(9) for up in (0, 1)])

@@ -74,7 +74,7 @@ def tweaked(done: Study, tweak: str | tuple[str, float], dice: random.Random) ->
         return job.changed({"name": f"{job.name} {dice.randrange(9)}"})
     if tweak == "tubes":  # their sides, and the wall of the one that the upper arm's front bracket stands on
         carrier = done.layout.brackets["upper arm front bracket"]
-        tubes = [m for m in job.member if getattr(m, "size", None)]
+        tubes = [m for m in job.member if isinstance(getattr(m, "size", None), float)]  # the square ones
         sizes = {f"member.{m.name}.size": m.size + dice.uniform(0.1, 0.5) for m in tubes}
         return job.changed({**sizes, f"member.{carrier.member}.wall": dice.uniform(2.6, 3.6)})
     if tweak == "hinge":  # moved along itself
