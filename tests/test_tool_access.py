@@ -380,6 +380,7 @@ def test_what_is_found_of_a_bolt_is_kept_under_all_that_it_hangs_on():
     others += [name(bodies=(other, far)) for other in (*moved, _wall(150.0, -40, 60))]
     edge = form_box(tool_access._held(bolt))[1][0] - AT[0]
     others.append(name(bodies=(_wall(edge + ROOM_MM, -40, 60), far)))  # what leaves just room
+    others.append(name(bodies=(far,)))  # and nothing near
     others += [name(motion=mechanism(seed=1)), name(travel=(-30.0, 31.0)), name(tolerance=0.2)]
     assert len({whole, *others}) == 1 + len(others)
 
