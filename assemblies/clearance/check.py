@@ -21,7 +21,7 @@ import numpy as np
 
 from assemblies.clearance.bounds import OTHER, CornerBounds, carrier_index
 from assemblies.clearance.cells import box_gap
-from assemblies.clearance.memory import recall, remember
+from assemblies.clearance.memory import GRAIN_MM, in_grains, recall, remember
 from assemblies.clearance.plan import ITSELF, Cast, Groups, Pair, form_points, swept_box
 from assemblies.clearance.scene import Grid, both_ways, span
 from assemblies.clearance.search import ARITHMETIC_MM, Search
@@ -31,7 +31,6 @@ from assemblies.motion.links import LINK
 from parts.base.frozen import dataclass
 from parts.shape.form import Frame, vector
 
-GRAIN_MM = 2.0**-20  # of what is told of a gap
 FULL = 400  # up to so many pairs all are searched; beyond it
 FAR_MM = 500.0  # bodies whose swept boxes are further apart than this are only bounded
 # of its depth: how nearly an overlap with an imported neighbour is known (thousands of triangles are about as
@@ -410,10 +409,8 @@ def _searched(
 
 
 def _grained(low: float, high: float, wheel: float, rack: float, a: np.ndarray, b: np.ndarray) -> LeastGap:
-    """A gap in whole grains, what is proven of it a grain lower. The last digits of a number hang on what
-    else was worked out in one array with it, and a pair must say the same whatever was searched beside it:
-    kept or anew."""
-    (low, high), a, b = (np.rint(np.asarray(v) / GRAIN_MM) * GRAIN_MM for v in ((low, high), a, b))
+    """A gap in whole grains, what is proven of it a grain lower."""
+    (low, high), a, b = (in_grains(v) for v in ((low, high), a, b))
     return LeastGap(float(low) - GRAIN_MM, float(high), wheel, rack, vector(a), vector(b))
 
 

@@ -25,11 +25,18 @@ import numpy as np
 from parts.files.cache import cache_folder, keep, kept
 from parts.files.remembered import UNREADABLE, read
 
+GRAIN_MM = 2.0**-20  # of a gap that is kept
 REMEMBERED = 20_000  # pairs kept in memory
 MOST_KEPT = 5_000  # pairs kept of one corner, and in its file
 
 _memory: OrderedDict[str, dict[str, Any]] = OrderedDict()  # by corner, and in it by key, the latest last
 _read: set[tuple[Path | None, str]] = set()  # files that this process knows
+
+
+def in_grains(mm: np.ndarray | Sequence[float]) -> np.ndarray:
+    """Lengths in whole grains: their last digits hang on what else was worked out in one array with them,
+    and what is kept must say what it says anew, whatever is looked at beside it."""
+    return np.rint(np.asarray(mm) / GRAIN_MM) * GRAIN_MM
 
 
 def forget() -> None:

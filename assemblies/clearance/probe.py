@@ -14,6 +14,7 @@ import numpy as np
 
 from assemblies.clearance.bounds import CornerBounds, carrier_index
 from assemblies.clearance.library import Library
+from assemblies.clearance.memory import in_grains
 from assemblies.clearance.pieces import Piece, real_pieces
 from assemblies.clearance.plan import Body, form_box, form_key
 from assemblies.clearance.scene import Scene, box_corners
@@ -21,7 +22,6 @@ from parts.base.frozen import dataclass
 from parts.shape.form import Form
 
 PROBE_MM = 0.02  # a round probe's polygon reaches past its circle
-GRAIN_MM = 2.0**-20  # of a gap that is worked alone: what is looked at beside it changes less of it
 LEAST_MM = 1e-3  # the library's gaps are nearer to the truth than this
 
 
@@ -134,7 +134,7 @@ class ProbedBodies:
                 within_mm,
                 room,
             )
-            return (np.round(room.gap_mm / GRAIN_MM) * GRAIN_MM).tolist()
+            return in_grains(room.gap_mm).tolist()
 
         given = [(self.tolerance_mm, within_mm, held[k], at.contents[n]) for k, n in pairs.tolist()]
         out = np.full((len(probes), size), float(within_mm))

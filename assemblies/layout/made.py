@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from operator import attrgetter
 from typing import Any, TypeVar
 
-from parts.files.remembered import Unnamed, content, read
+from parts.files.remembered import UNREADABLE, Unnamed, content, read
 
 Part = TypeVar("Part")
 
@@ -82,7 +82,7 @@ class Made:
         if name not in self._known and name in self._kept:
             try:
                 self._known[name] = read(self._kept[name])
-            except Exception:  # of another make: made again
+            except UNREADABLE:  # of another make: made again
                 del self._kept[name]
         return name in self._known
 

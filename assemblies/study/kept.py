@@ -21,7 +21,7 @@ def made_last(job: Job | FrameJob) -> Made:
     body = cache.kept(_name(job), "made")
     try:
         return Made(remembered.read(body)) if body else Made()
-    except Exception:  # of another make
+    except remembered.UNREADABLE:  # of another make
         return Made()
 
 
