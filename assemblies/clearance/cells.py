@@ -72,6 +72,10 @@ class Nodes:
             which = which.nonzero()[0]
         return Nodes(self.whole.take(which, 0), self.reals.take(which, 0))
 
+    def put(self, which: np.ndarray, nodes: Nodes) -> None:
+        """Others in place of some of them, by number."""
+        self.whole[which], self.reals[which] = nodes.whole, nodes.reals
+
     def copy(self) -> Nodes:
         return Nodes(self.whole.copy(), self.reals.copy())
 

@@ -42,6 +42,8 @@ class Scene:
         self.low, self.high = np.moveaxis(boxes(pieces), 1, 0)
         self.middle = (self.low + self.high) / 2
         self.size = np.sqrt(((self.high - self.low) ** 2).sum(1))
+        one, two = self.middle[self.kids].swapaxes(0, 1)
+        self.parting = np.sqrt(((one - two) ** 2).sum(1))  # how far a node's two are apart, 0 where none
         shapes = [p.shape for p in pieces]
         self.axis = np.array([p.axis if p.discs is not None else (0.0, 0.0, 0.0) for p in pieces])
         self.round = (self.axis != 0).any(1)  # of discs

@@ -310,6 +310,7 @@ class Search:
     def _level(self, nodes: Nodes) -> Nodes:
         """Ask every open node once, at its worst corner, the most promising of each pair first; each
         direction found is tried on the pair's other nodes too, and what that proves is closed."""
+        self._across(nodes)
         nodes = self._close(nodes)
         done, batch = [], 1
         while len(nodes):
@@ -335,6 +336,25 @@ class Search:
                 self.bound(nodes, n[nearest_of_group(part.pair, part.z, nodes.pair, nodes.z)])
                 nodes = self._close(nodes)
         return self._close(Nodes.joined(done)) if done else nodes
+
+    def _across(self, nodes: Nodes) -> None:
+        """Try the way from middle to middle, at the worst corner, where the direction is not good enough: of
+        pieces that are small for how far they are apart, covers above all, it is nearly the best."""
+        room = nodes.room
+        some = np.flatnonzero(room.min(1) < self._goal()[nodes.pair])
+        if not len(some):
+            return
+        part, worst = nodes.take(some), room[some].argmin(1)
+        frames = self.grid.frames[part.at[np.arange(len(some)), worst]]
+        one, two = (self._middle(which, frames) for which in (part.i, part.j))
+        away = two - one
+        self.bound(part, away / np.maximum(np.sqrt((away**2).sum(1)), 1e-12)[:, None])
+        nodes.put(some, part)
+
+    def _middle(self, which: np.ndarray, frames: np.ndarray) -> np.ndarray:
+        """(n, 3) middles of pieces' boxes, moved with them: frames (n, carriers, 3, 4)."""
+        own = frames[np.arange(len(which)), self.scene.carrier[which]]
+        return np.einsum("nij,nj->ni", own[:, :, :3], self.scene.middle[which]) + own[:, :, 3]
 
     def _ask_worst(self, nodes: Nodes) -> np.ndarray:
         """Ask each node at the corner with the least room (its middle, where that was asked before); of
@@ -381,7 +401,8 @@ class Search:
             for w in (nodes.i, nodes.j)
         ]
         covers = [np.where(scene.real[w], 0.0, 1e9) for w in (nodes.i, nodes.j)]  # covers before long pieces
-        by_i = (can[0] >= 0) & (can[0] + covers[0] >= can[1] + covers[1])
+        gain = [scene.parting[w] + c for w, c in zip((nodes.i, nodes.j), covers, strict=True)]
+        by_i = (can[0] >= 0) & ((can[1] < 0) | (gain[0] >= gain[1]))
         by_j = (can[1] >= 0) & ~by_i
         across, room = np.zeros(len(nodes), bool), nodes.room
         half = room.shape[1] // 2
