@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache, cached_property, lru_cache
 
 import numpy as np
@@ -62,13 +63,32 @@ class Piece:
 
 def pieces(form: Form, error_mm: float, hollow: bool = False) -> tuple[Piece, ...]:
     """Convex pieces (or covers of them) that together contain the form, none reaching more than `error_mm`
-    past its filled surface: one for each of the form's own pieces."""
-    return tuple(_made(piece, error_mm, hollow) for piece in form.pieces)
+    past its filled surface: one for each of the form's own pieces, those stacked as one."""
+    return tuple(_made(piece, error_mm, hollow) for piece in stacked(form.pieces))
 
 
 def real_pieces(form: Form, error_mm: float, hollow: bool = False) -> list[Piece]:
     """The real pieces of `pieces`, without the covers over them."""
-    return [p for piece in form.pieces for p in _real(piece, error_mm, hollow)]
+    return [p for piece in stacked(form.pieces) for p in _real(piece, error_mm, hollow)]
+
+
+def stacked(some: Sequence[Prism | Round]) -> list[Prism | Round]:
+    """Prisms of one outside that stand one on the other made one: their holes count as filled."""
+    out: list[Prism | Round] = []
+    for piece in some:
+        below = out[-1] if out else None
+        if isinstance(below, Prism) and isinstance(piece, Prism) and _on(below, piece):
+            out[-1] = replace(below, thickness_mm=below.thickness_mm + piece.thickness_mm)
+        else:
+            out.append(piece)
+    return out
+
+
+def _on(below: Prism, piece: Prism) -> bool:
+    one, two = below.frame, piece.frame
+    top = [o + below.thickness_mm * z for o, z in zip(one.origin, one.z, strict=True)]
+    alike = (one.x, one.z) == (two.x, two.z) and below.outline.outer == piece.outline.outer
+    return alike and not any((*below.lean_mm, *piece.lean_mm)) and math.dist(top, two.origin) < 1e-9
 
 
 def corners(form: Form, error_mm: float, hollow: bool = False) -> np.ndarray:
