@@ -220,6 +220,23 @@ def test_only_what_turns_in_a_joint_is_left_out():
     assert len(left_out) == 1 and "pin and eye" in left_out[0][2]
 
 
+def test_the_travel_over_which_joined_bodies_are_short_is_of_all_their_parts():
+    """Two standing needles, 20 mm of travel apart: a needle of the rocker clashes with each as it passes.
+    The row tells of one; the travel it names holds both."""
+    mech = mechanism()
+    (moving, first), _ = needle(mech, -10.0)
+    (_, second), _ = needle(mech, 10.0)
+    standing = [
+        Body("needle", "frame", b.forms, "fixed", part=n) for b, n in ((first, "one"), (second, "two"))
+    ]
+    rows = (("", "one", 1.0), ("", "two", 2.0))
+    joint = Joint("rocker", "needle", required_mm=1.0, rows=rows)
+    (pair,) = check([moving, *standing], mech, TRAVEL, joints=[joint], tolerance_mm=0.02).pairs
+    assert pair.clash and pair.required_mm == 2.0 and pair.at_wheel_mm == pytest.approx(10, abs=0.1)
+    for span, near in ((pair.clash_mm, 0.5), (pair.under_mm, 3.0)):
+        assert span[0] < -10.0 < 10.0 < span[1] and span == pytest.approx((-10, 10), abs=near)
+
+
 def test_beyond_a_joints_reach_the_neighbours_gap_is_asked():
     """A bar that moves, 5 mm beside one that stands: enough within 60 mm of their joint, short beyond it."""
     mech = mechanism()

@@ -180,3 +180,21 @@ def test_edge_against_edge():
     foot = min(p.points[:, 2].min() for p in pieces(other, 0.01))
     low, high, _ = least(blade, other, Still(), within_mm=2e-6)
     assert high == pytest.approx(foot - top, abs=1e-6) and low == pytest.approx(foot - top, abs=1e-5)
+
+
+def test_plates_stacked_are_one_piece_only_where_they_touch_and_are_alike():
+    """Three plates of 4 mm, turned and moved: as high as all of them where nothing is between; each by itself
+    0.01 mm apart, of another outside, or shifted across."""
+    plate, wider = Outline(rectangle(-10, -8, 10, 8)), Outline(rectangle(-10, -8, 10, 9))
+    turned = Frame((30.0, 40.0, 50.0), (0.6, 0.0, 0.8), (0.8, 0.0, -0.6))
+
+    def made(*places) -> list[Piece]:
+        return list(
+            pieces(Form(tuple(Prism(o, 4.0, Frame((x, 0.0, z))) for o, x, z in places)).moved(turned), 0.01)
+        )
+
+    (one,) = made((plate, 0, 0), (plate, 0, 4), (plate, 0, 8))
+    along = one.points @ np.array(turned.z)
+    assert np.ptp(along) == pytest.approx(12.0, abs=1e-9) and len(one.points) == 8
+    for second in ((plate, 0, 4.01), (wider, 0, 4), (plate, 0.01, 4), (plate, 0, 3.99)):
+        assert len(made((plate, 0, 0), second)) == 2

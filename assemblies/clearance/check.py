@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+from collections.abc import Iterable
 from dataclasses import field, fields, replace
 from typing import NamedTuple
 
@@ -120,8 +121,8 @@ class PairResult:
     `at_rack_mm`, between `point_a` and `point_b`); negative is depth. `under_mm`: from and to of the travel
     outside which the gap is proven to be enough; `clash_mm` the same for bodies that overlap.
 
-    Of joined bodies the parts that lack most tell the row; `least_gap_mm` is what is proven of all of them
-    that do not turn in one another."""
+    Of joined bodies the parts that lack most tell the row; `under_mm` and `clash_mm` are of all of them,
+    `least_gap_mm` is what is proven of all that do not turn in one another."""
 
     a: str
     b: str
@@ -303,10 +304,23 @@ def _linked(pair: Pair, cast: Cast, points) -> str:
 
 
 def _told(rows: list[PairResult]) -> PairResult:
-    """Of the rows of two joined bodies the one to tell: a clash, else where most is lacking."""
+    """Of the rows of two joined bodies the one to tell: a clash, else where most is lacking; with the travel
+    over which any of them is short."""
     worst = min(rows, key=lambda r: (not r.clash, r.gap_mm - r.required_mm))
+    if len(rows) == 1:
+        return worst
     least = min(r.gap_mm for r in rows)
-    return worst if least >= worst.gap_mm else replace(worst, least_gap_mm=least)
+    under, clash = (
+        _from_first_to_last(s) for s in zip(*((r.under_mm, r.clash_mm) for r in rows), strict=True)
+    )
+    return replace(
+        worst, under_mm=under, clash_mm=clash, least_gap_mm=None if least >= worst.gap_mm else least
+    )
+
+
+def _from_first_to_last(spans: Iterable[Span]) -> Span:
+    some = [s for s in spans if s]
+    return (min(s[0] for s in some), max(s[1] for s in some)) if some else None
 
 
 def _over_all(
