@@ -23,6 +23,7 @@ import numpy as np
 from assemblies.clearance.jets import WIDEN, EnclosedJet, along, cross, dot, joined, stack, turned
 from assemblies.motion.chain import circle
 from assemblies.motion.links import LINK
+from parts.base.distinct import distinct
 
 CARRIERS = (
     "frame",
@@ -216,18 +217,25 @@ def sharpest(mid: np.ndarray, rad: np.ndarray, carriers: np.ndarray, points: np.
 
     `carriers` (pieces,), `points` (pieces, n, 3) corners of a box round each piece relative to its carrier's
     reference."""
-    m, r = mid[:, carriers], rad[:, carriers]
-    shape = m.shape[:3]
+    directions, _, _, *cells = mid.shape
     q = np.concatenate([points, np.ones((*points.shape[:2], 1))], -1)  # (pieces, n, 4)
-    m = np.concatenate(
-        [m[:, :, :9].reshape(*shape[:2], 3, 3, *m.shape[3:]), m[:, :, 9:, None]], 3
-    )  # (d, p, 3, 4, ...)
-    r = np.concatenate([r[:, :, :9].reshape(*shape[:2], 3, 3, *r.shape[3:]), r[:, :, 9:, None]], 3)
-    path = np.einsum("dpijzs,pnj->dpnizs", m, q)
-    loose = np.einsum("dpijzs,pnj->dpnizs", r, np.abs(q))
-    size = np.sqrt((path**2).sum(3)) + np.sqrt((loose**2).sum(3))
-    size = size.max(2) * WIDEN
-    return np.where(np.isfinite(size), size, np.inf)
+    out = np.empty((directions, len(points), *cells))
+    for carrier in distinct(carriers):
+        which = np.flatnonzero(carriers == carrier)
+        size = 0.0
+        for bend, at in ((mid, q[which]), (rad, np.abs(q[which]))):
+            rows = np.concatenate(
+                [
+                    bend[:, carrier, :9].reshape(directions, 3, 3, -1),
+                    bend[:, carrier, 9:].reshape(directions, 3, 1, -1),
+                ],
+                2,
+            )
+            path = at.reshape(-1, 4) @ np.moveaxis(rows, 2, 1).reshape(directions, 4, -1)
+            size = size + np.sqrt((path.reshape(directions, *at.shape[:2], 3, -1) ** 2).sum(3))
+        out[:, which] = size.max(2).reshape(directions, len(which), *cells)
+    out *= WIDEN
+    return np.where(np.isfinite(out), out, np.inf)
 
 
 def _cells(edges: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -47,16 +47,17 @@ class _Rule:
         self.place, self.size, self.n = place, len(powers), n
         # by order, highest first: coefficients, and for each variable the next ones and their weights
         self.narrow = []
+        start = [place[next(p for p in powers if sum(p) == order)] for order in range(ORDER + 1)]
         for order in range(ORDER - 1, -1, -1):
             rows = [p for p in powers if sum(p) == order]
             nexts = [
                 (
-                    [place[tuple(x + (i == v) for i, x in enumerate(p))] for p in rows],
+                    slice(start[order + 1] + v, start[order + 1] + v + len(rows)),
                     np.array([p[v] + 1.0 for p in rows]),
                 )
                 for v in range(n)
             ]
-            self.narrow.append(([place[p] for p in rows], nexts))
+            self.narrow.append((slice(start[order], start[order] + len(rows)), nexts))
 
 
 _RULES = {1: _Rule(1), 2: _Rule(2)}
@@ -97,11 +98,11 @@ class EnclosedJet:
         return self.mid[k], self.rad[k]
 
     def _narrowed(self) -> EnclosedJet:
+        size, flat = np.abs(self.mid), [1] * (self.mid.ndim - 1)
         for rows, nexts in _RULES[len(self.box)].narrow:
             change = 0.0
             for (up, weight), half in zip(nexts, self.box, strict=True):
-                w = weight.reshape(-1, *[1] * (self.mid.ndim - 1))
-                change = change + w * half * (np.abs(self.mid[up]) + self.rad[up])
+                change = change + weight.reshape(-1, *flat) * half * (size[up] + self.rad[up])
             self.rad[rows] = np.fmin(self.rad[rows], change)
         return self
 

@@ -4,12 +4,13 @@ direction."""
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from assemblies.clearance.pieces import Piece, boxes
+from assemblies.clearance.pieces import Piece
 from parts.base.distinct import distinct
 from parts.shape.form import cross
 
@@ -34,34 +35,53 @@ class Scene:
         carriers: Sequence[int] | np.ndarray,
         kids: list[tuple[int, int]],
         family: list[int],
+        halves: Sequence[_Halves] = (),
     ):
-        self.pieces, self.kids, self.real = pieces, np.array(kids), np.array([p.real for p in pieces])
-        self.family = np.array(family)  # the whole piece that each is part of
-        self.carrier = np.asarray(carriers, int)
-        self.beyond = np.array([p.beyond_mm for p in pieces])
-        self.low, self.high = np.moveaxis(boxes(pieces), 1, 0)
+        count, rounds = [len(p.points) for p in pieces], [p.discs for p in pieces]
+        discs = [d for d in rounds if d is not None]
+        of_discs = np.array([d is not None for d in rounds])
+        size = np.array([n if d is None else len(d) for n, d in zip(count, rounds, strict=True)])
+        shapes = np.zeros((size.sum(), 4))  # corners are discs of no radius
+        row = np.repeat(of_discs, size)
+        shapes[~row, :3] = _joined([p.points for p in pieces if p.discs is None], 3)
+        shapes[row] = _joined(discs, 4)
+
+        whole = np.concatenate([np.arange(len(pieces)), *(h.whole for h in halves)])
+        place = np.concatenate([np.ones(len(pieces), int), *(h.place for h in halves)])
+        points = _joined([p.points for p in pieces] + [h.points.reshape(-1, 3) for h in halves], 3)
+        shapes = _joined([shapes, *(h.shapes.reshape(-1, 4) for h in halves)], 4)
+        count, size = (
+            np.concatenate([own, *(np.full(len(h.of), getattr(h, what).shape[1]) for h in halves)])
+            for own, what in ((np.array(count, int), "points"), (size, "shapes"))
+        )
+        first, at = count.cumsum() - count, size.cumsum() - size
+
+        self.pieces = _Pieces(pieces, whole, place)
+        self.kids = np.full((len(whole), 2), -1)
+        self.kids[: len(pieces)] = kids
+        for h in halves:
+            self.kids[h.of[::2]] = h.node.reshape(-1, 2)
+        self.real = np.array([p.real for p in pieces])[whole]
+        self.family = np.array(family)[whole]  # the whole piece that each is part of
+        self.carrier = np.asarray(carriers, int)[whole]
+        self.beyond = np.array([p.beyond_mm for p in pieces])[whole]
+        self.low, self.high = np.minimum.reduceat(points, first), np.maximum.reduceat(points, first)
         self.middle = (self.low + self.high) / 2
         self.size = np.sqrt(((self.high - self.low) ** 2).sum(1))
         one, two = self.middle[self.kids].swapaxes(0, 1)
         self.parting = np.sqrt(((one - two) ** 2).sum(1))  # how far a node's two are apart, 0 where none
-        shapes = [p.shape for p in pieces]
-        self.axis = np.array([p.axis if p.discs is not None else (0.0, 0.0, 0.0) for p in pieces])
-        self.round = (self.axis != 0).any(1)  # of discs
-        self.along = np.array(
-            [p.axis if p.axis is not None else (0.0, 0.0, 0.0) for p in pieces]
-        )  # a prism's axis
-        self.group = np.searchsorted(_CLASSES, [len(shape) for shape in shapes])
-        self.slot = np.zeros(len(pieces), int)
+        self.round = of_discs[whole]
+        self.along = np.array([(0.0, 0.0, 0.0) if p.axis is None else p.axis for p in pieces])[whole]
+        self.axis = np.where(self.round[:, None], self.along, 0.0)  # a prism's axis; that of discs
+        self.group = np.searchsorted(_CLASSES, size)
+        self.slot = np.zeros(len(whole), int)
         self.stacks: dict[int, np.ndarray] = {}
         for g in distinct(self.group):
             which = np.flatnonzero(self.group == g)
-            widest = max(len(shapes[i]) for i in which)
             self.slot[which] = np.arange(len(which))
-            stack = self.stacks[int(g)] = np.empty((len(which), widest, 4))
-            for row, i in zip(
-                stack, which, strict=True
-            ):  # a shape repeats its first corner up to the stack's width
-                row[: len(shapes[i])], row[len(shapes[i]) :] = shapes[i], shapes[i][0]
+            corner = np.arange(size[which].max())  # a shape repeats its first corner up to the stack's width
+            corner = np.where(corner < size[which, None], corner, 0)
+            self.stacks[int(g)] = shapes[at[which, None] + corner]
 
     def leaves(self, roots) -> list[int]:
         """The real pieces under some nodes."""
@@ -123,6 +143,24 @@ def seen(frames: np.ndarray, direction: np.ndarray) -> tuple[np.ndarray, np.ndar
     )
 
 
+def _joined(some: list[np.ndarray], width: int) -> np.ndarray:
+    """Rows (n, width) one after the other, of none too."""
+    return np.concatenate([np.zeros((0, width)), *some])
+
+
+class _Pieces:
+    """The pieces of a scene by number; the halves of long ones are made when they are asked for."""
+
+    def __init__(self, pieces: list[Piece], whole: np.ndarray, place: np.ndarray):
+        self._pieces, self._whole, self._place = pieces, whole.tolist(), place.tolist()
+
+    def __len__(self) -> int:
+        return len(self._whole)
+
+    def __getitem__(self, i: int) -> Piece:
+        return _half(self._pieces[self._whole[i]], self._place[i])
+
+
 class Forest:
     """Collects the nodes of a scene."""
 
@@ -133,16 +171,16 @@ class Forest:
         self.family: list[int] = []
 
     def add(self, piece: Piece, carrier: int, family: int | None = None) -> int:
-        """A piece, what it covers, and the halves of long prisms; `family`: the piece that holds it."""
+        """A piece and what it covers; `family`: the piece that holds it."""
         at = len(self.pieces)
         family = at if family is None else family
         self.pieces.append(piece)
         self.carriers.append(carrier)
         self.family.append(family)
         self.kids.append((-1, -1))
-        kids = [self.add(k, carrier, family) for k in piece.kids or _halves(piece)]
-        if kids:
-            self.kids[at] = kids[0], kids[1]
+        if piece.kids:
+            one, two = piece.kids
+            self.kids[at] = self.add(one, carrier, family), self.add(two, carrier, family)
         return at
 
     def cover(self, of: int, kids: list[int]) -> int | None:
@@ -163,46 +201,68 @@ class Forest:
         return len(self.pieces) - 1
 
     def scene(self) -> Scene:
-        return Scene(self.pieces, self.carriers, self.kids, self.family)
+        """Its nodes, and the halves of long prisms among them."""
+        return Scene(self.pieces, self.carriers, self.kids, self.family, _halved(self.pieces))
+
+
+class _Halves(NamedTuple):
+    """Halves of prisms of like corners, two by two: their nodes, the nodes they are halves of and the pieces
+    they are part of (n,); which part, see `_half`; corners (n, corners, 3) and shapes (n, discs, 4)."""
+
+    node: np.ndarray
+    of: np.ndarray
+    whole: np.ndarray
+    place: np.ndarray
+    points: np.ndarray
+    shapes: np.ndarray
+
+
+def _halved(pieces: list[Piece]) -> list[_Halves]:
+    """The halves of prisms that are long, and long for their girth, and of those halves theirs."""
+    alike: dict[tuple[int, int], list[int]] = {}
+    for i, p in enumerate(pieces):
+        if p.prism and not p.kids:
+            alike.setdefault((p.prism, 0 if p.discs is None else len(p.discs)), []).append(i)
+    out: list[_Halves] = []
+    count = len(pieces)
+    for (_, discs), some in alike.items():
+        node = whole = np.array(some)
+        place = np.ones(len(some), int)
+        ends = np.array([pieces[i].points for i in some]).reshape(len(some), 2, -1, 3)
+        shapes = np.array([pieces[i].discs for i in some]).reshape(len(some), 2, -1, 4) if discs else None
+        while len(long := _long(ends)):
+            ends, shapes = _cut(ends[long]), None if shapes is None else _cut(shapes[long])
+            of, whole = node[long].repeat(2), whole[long].repeat(2)
+            place = 2 * place[long].repeat(2) + np.tile([0, 1], len(long))
+            node = np.arange(count, count + len(of))
+            count += len(of)
+            points = ends.reshape(len(of), -1, 3)
+            corners = (
+                np.concatenate([points, np.zeros((*points.shape[:2], 1))], 2) if shapes is None else shapes
+            )
+            out.append(_Halves(node, of, whole, place, points, corners.reshape(len(of), -1, 4)))
+    return out
+
+
+def _long(ends: np.ndarray) -> np.ndarray:
+    """Which prisms are to be halved, by their two ends (prisms, 2, corners, 3)."""
+    length = ((ends[:, 1, 0] - ends[:, 0, 0]) ** 2).sum(1)
+    long = np.flatnonzero(length >= LONG_MM**2)
+    girth = ((ends[long, 0] - ends[long, 0, :1]) ** 2).sum(2).max(1, initial=0.0)
+    return long[length[long] >= LONG**2 * girth]
 
 
 @lru_cache(maxsize=65536)
-def _halves(piece: Piece) -> tuple[Piece, ...]:
-    """The two halves of a prism that is long, and long for its girth, which hold their own."""
-    n, discs = piece.prism, piece.discs
-    if not n:
-        return ()
-    ends = piece.points.reshape(1, 2, n, 3)
-    return _halved(piece, ends, None if discs is None else discs.reshape(1, 2, -1, 4))[0]
-
-
-def _halved(whole: Piece, ends: np.ndarray, discs: np.ndarray | None) -> list[tuple[Piece, ...]]:
-    """The halves of prisms by their two ends (prisms, 2, corners, 3) and the discs there, all at once."""
-    out: list[tuple[Piece, ...]] = [()] * len(ends)
-    length = np.array([along @ along for along in ends[:, 1, 0] - ends[:, 0, 0]])
-    long = np.flatnonzero(length >= LONG_MM**2)
-    if len(long):
-        girth = ((ends[long, 0] - ends[long, 0, :1]) ** 2).sum(2).max(1)
-        long = long[length[long] >= LONG**2 * girth]
-    if not len(long):
-        return out
-    ends, discs = _cut(ends[long]), None if discs is None else _cut(discs[long])
-    kids = _halved(whole, ends, discs)
-    made = [
-        Piece(
-            ends[k].reshape(-1, 3),
-            whole.edges,
-            whole.beyond_mm,
-            whole.prism,
-            kids=kids[k],
-            discs=None if discs is None else discs[k].reshape(-1, 4),
-            axis=whole.axis,
-        )
-        for k in range(len(ends))
-    ]
-    for row, k in enumerate(long.tolist()):
-        out[k] = made[2 * row], made[2 * row + 1]
-    return out
+def _half(piece: Piece, place: int) -> Piece:
+    """A part of a long prism: the whole is 1, the halves of k are 2 k and 2 k + 1."""
+    if place == 1:
+        return piece
+    of = _half(piece, place // 2)
+    points, discs = (
+        None if a is None else _cut(a.reshape(1, 2, -1, a.shape[1]))[place % 2].reshape(a.shape)
+        for a in (of.points, of.discs)
+    )
+    return replace(of, points=points, discs=discs)
 
 
 def _cut(ends: np.ndarray) -> np.ndarray:
