@@ -99,9 +99,9 @@ def corners(form: Form, error_mm: float, hollow: bool = False) -> np.ndarray:
 def _whole(piece: Prism | Round, error_mm: float, hollow: bool) -> Piece:
     if isinstance(piece, Prism):
         polygon = piece.outline.outer.points(error_mm, outside=True)
-        return _extruded(polygon, piece.thickness_mm, piece.frame, error_mm)
+        return _extruded([polygon], piece.thickness_mm, piece.frame, error_mm)[0]
     count = _wedges(piece, error_mm) if hollow and piece.bore_mm > 0 else 1
-    return _extruded(_wedge(piece, error_mm, count, 0, count), piece.length_mm, piece.frame, error_mm)
+    return _extruded(_wedge(piece, error_mm, count, count), piece.length_mm, piece.frame, error_mm)[0]
 
 
 @lru_cache(maxsize=16384)
@@ -131,15 +131,16 @@ def boxes(some: Sequence[Piece]) -> np.ndarray:
     return np.stack([np.minimum.reduceat(points, first), np.maximum.reduceat(points, first)], 1)
 
 
-def _extruded(polygon, height_mm: float, frame, beyond_mm: float, kids=(), discs=None) -> Piece:
-    flat = np.asarray(polygon, float)
-    if kids and discs is None and len(flat) > COVER_SIDES:
+def _extruded(polygons, height_mm: float, frame, beyond_mm: float, kids=None, discs=None) -> list[Piece]:
+    """Prisms of polygons of as many corners (prisms, corners, 2), with the `kids` and `discs` of each."""
+    flat = np.asarray(polygons, float)
+    if kids and discs is None and flat.shape[1] > COVER_SIDES:
         flat = _loose(flat)
-    n = len(flat)
-    points = np.zeros((2 * n, 3))
-    points[:n, :2] = points[n:, :2] = flat
-    points[n:, 2] = height_mm
-    m = frame.matrix()
+    m, (count, n, _) = frame.matrix(), flat.shape
+    points = np.zeros((count, 2 * n, 3))
+    points[:, :n, :2] = points[:, n:, :2] = flat
+    points[:, n:, 2] = height_mm
+    points = points @ m[:3, :3].T + m[:3, 3]
     if discs is not None:
         flat, k = np.asarray(discs, float), len(discs)
         discs = np.zeros((2 * k, 4))
@@ -147,9 +148,11 @@ def _extruded(polygon, height_mm: float, frame, beyond_mm: float, kids=(), discs
             at[:, :2], at[:, 2] = flat[:, :2], z
             at[:, :3] = at[:, :3] @ m[:3, :3].T + m[:3, 3]
             at[:, 3] = flat[:, 2]
-    return Piece(
-        points @ m[:3, :3].T + m[:3, 3], _prism_edges(n), beyond_mm, n, not kids, tuple(kids), discs, m[:3, 2]
-    )
+    edges, axis = _prism_edges(n), m[:3, 2]
+    return [
+        Piece(corners, edges, beyond_mm, n, not own, own, discs, axis)
+        for corners, own in zip(points, kids or [()] * count, strict=True)
+    ]
 
 
 @cache
@@ -167,7 +170,8 @@ def _prism(prism: Prism, error_mm: float) -> tuple[Piece, ...]:
         raise ValueError("an oblique prism is taken out of a form; it is no piece of one")
     polygons, tree, discs = _parts(prism.outline.outer, error_mm)
     beyond, discs = _beyond_mm(prism, error_mm), None if tree else discs
-    return tuple(_extruded(p, prism.thickness_mm, prism.frame, beyond, discs=discs) for p in polygons)
+    made = (_extruded([p], prism.thickness_mm, prism.frame, beyond, discs=discs) for p in polygons)
+    return tuple(piece for (piece,) in made)
 
 
 def _beyond_mm(prism: Prism, error_mm: float) -> float:
@@ -184,19 +188,17 @@ def _covers(prism: Prism, error_mm: float, real: tuple[Piece, ...]) -> Piece:
             return next(left)
         kids = [made(k) for k in tree]
         polygon = _hull(np.concatenate([p for p, _ in kids]))
-        pieces, of = [piece for _, piece in kids], discs if tree is whole else None
-        return polygon, _extruded(polygon, prism.thickness_mm, prism.frame, beyond, pieces, of)
+        pieces, of = tuple(piece for _, piece in kids), discs if tree is whole else None
+        return polygon, *_extruded([polygon], prism.thickness_mm, prism.frame, beyond, [pieces], of)
 
     return made(whole)[1]
 
 
 def _round(bar: Round, error_mm: float, hollow: bool) -> tuple[Piece, ...]:
-    if not (hollow and bar.bore_mm > 0):
-        discs = [(0, 0, bar.diameter_mm / 2)]
-        return (_extruded(_wedge(bar, error_mm, 1, 0, 1), bar.length_mm, bar.frame, error_mm, discs=discs),)
-    wedges = _wedges(bar, error_mm)
-    polygons = (_wedge(bar, error_mm, wedges, k, 1) for k in range(wedges))
-    return tuple(_extruded(p, bar.length_mm, bar.frame, error_mm) for p in polygons)
+    wedges, discs = 1, np.array([(0, 0, bar.diameter_mm / 2)])
+    if hollow and bar.bore_mm > 0:
+        wedges, discs = _wedges(bar, error_mm), None
+    return tuple(_extruded(_wedge(bar, error_mm, wedges, 1), bar.length_mm, bar.frame, error_mm, discs=discs))
 
 
 def _wedges(bar: Round, error_mm: float) -> int:
@@ -207,53 +209,50 @@ def _wedges(bar: Round, error_mm: float) -> int:
     return wedges
 
 
-def _wedge(bar: Round, error_mm: float, wedges: int, start: int, count: int) -> np.ndarray:
-    """Some neighbouring wedges of a ring as one polygon; of all of them the bore is filled."""
+def _wedge(bar: Round, error_mm: float, wedges: int, count: int) -> np.ndarray:
+    """Every so many neighbouring wedges of a ring as one polygon (polygons, corners, 2); of all of them the
+    bore is filled."""
     r, bore = bar.diameter_mm / 2, bar.bore_mm / 2
-    each = max(1, math.ceil(_sides(r, error_mm) / wedges))
-    a, b = 2 * math.pi * start / wedges, 2 * math.pi * (start + count) / wedges
-    polygon = _arc(r, each * count, a, b)
+    sides = max(1, math.ceil(_sides(r, error_mm) / wedges)) * count
+    start = np.arange(0, wedges, count)[:, None]
+    ends = 2 * math.pi * np.concatenate([start, start + count], 1) / wedges
+    step = (ends[:, 1:] - ends[:, :1]) / sides
+    turns = ends[:, :1] + (np.arange(sides) + 0.5) * step
+    tangents = (r / np.cos(step / 2))[..., None] * _around(turns)  # corners of the path of tangents
     if count == wedges:
-        return polygon
-    ends = np.array([[math.cos(a), math.sin(a)], [math.cos(b), math.sin(b)]])
-    return np.concatenate([r * ends[:1], polygon, r * ends[1:], bore * ends[::-1]])
+        return tangents
+    ends = _around(ends)
+    return np.concatenate([r * ends[:, :1], tangents, r * ends[:, 1:], bore * ends[:, ::-1]], 1)
+
+
+def _around(turns: np.ndarray) -> np.ndarray:
+    return np.stack([np.cos(turns), np.sin(turns)], -1)
 
 
 def _ring(bar: Round, error_mm: float, real: tuple[Piece, ...]) -> Piece:
-    """The covers over a ring's wedges."""
-    wedges = len(real)
-
-    def made(start: int, count: int) -> Piece:
-        if count == 1:
-            return real[start]
-        kids = [made(start, count // 2), made(start + count // 2, count // 2)]
-        polygon = _wedge(bar, error_mm, wedges, start, count)
-        discs = [(0, 0, bar.diameter_mm / 2)] if count == wedges else None
-        return _extruded(polygon, bar.length_mm, bar.frame, error_mm, kids, discs)
-
-    return made(0, wedges)
+    """The covers over a ring's wedges: of two neighbours, of four, and of all."""
+    made, count = list(real), 1
+    while len(made) > 1:
+        kids, count = list(zip(made[::2], made[1::2], strict=True)), 2 * count
+        discs = np.array([(0, 0, bar.diameter_mm / 2)]) if len(kids) == 1 else None
+        polygons = _wedge(bar, error_mm, len(real), count)
+        made = _extruded(polygons, bar.length_mm, bar.frame, error_mm, kids, discs)
+    return made[0]
 
 
-def _loose(polygon: np.ndarray) -> np.ndarray:
-    """A convex polygon of few sides that holds a convex one of many: what a cover needs, at less work."""
-    edge = np.concatenate([polygon[1:], polygon[:1]]) - polygon
-    longest = edge[(edge**2).sum(1).argmax()]
-    a = math.atan2(longest[1], longest[0]) + _COVER_TURNS
-    n = np.stack([np.cos(a), np.sin(a)], 1)
-    h = (n @ polygon.T).max(1)
-    after, h_after = n[_NEXT], h[_NEXT]  # where the support lines of neighbouring directions meet
+def _loose(polygons: np.ndarray) -> np.ndarray:
+    """Convex polygons (polygons, corners, 2) of few sides that hold those of many: what a cover needs, at
+    less work."""
+    edge = np.concatenate([polygons[:, 1:], polygons[:, :1]], 1) - polygons
+    longest = edge[np.arange(len(edge)), (edge**2).sum(2).argmax(1)]
+    n = _around(np.arctan2(longest[:, 1], longest[:, 0])[:, None] + _COVER_TURNS)
+    h = (n @ polygons.swapaxes(1, 2)).max(2)
+    after, h_after = n[:, _NEXT], h[:, _NEXT]  # where the support lines of neighbouring directions meet
     corner = np.stack(
-        [h * after[:, 1] - h_after * n[:, 1], h_after * n[:, 0] - h * after[:, 0]], 1
+        [h * after[..., 1] - h_after * n[..., 1], h_after * n[..., 0] - h * after[..., 0]], 2
     ) / math.sin(2 * math.pi / COVER_SIDES)
-    middle = polygon.mean(0)
+    middle = polygons.mean(1, keepdims=True)
     return middle + (corner - middle) * (1 + 1e-9)
-
-
-def _arc(radius_mm: float, sides: int, start: float, end: float) -> np.ndarray:
-    """Corners of the path of tangents round an arc."""
-    step = (end - start) / sides
-    a = start + (np.arange(sides) + 0.5) * step
-    return radius_mm / math.cos(step / 2) * np.stack([np.cos(a), np.sin(a)], 1)
 
 
 def _sides(radius_mm: float, error_mm: float) -> int:
