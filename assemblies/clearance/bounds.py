@@ -220,20 +220,18 @@ def sharpest(mid: np.ndarray, rad: np.ndarray, carriers: np.ndarray, points: np.
     directions, _, _, *cells = mid.shape
     q = np.concatenate([points, np.ones((*points.shape[:2], 1))], -1)  # (pieces, n, 4)
     out = np.empty((directions, len(points), *cells))
+
+    def length(bend: np.ndarray, at: np.ndarray) -> np.ndarray:
+        """|R'' q + t''| of points (pieces, n, 4) by a carrier's second derivatives (directions, 12, ...)."""
+        turn, shift = bend[:, :9].reshape(directions, 3, 3, -1), bend[:, 9:].reshape(directions, 3, 1, -1)
+        rows = np.concatenate([turn, shift], 2).swapaxes(1, 2).reshape(directions, 4, -1)
+        path = (at.reshape(-1, 4) @ rows).reshape(directions, *at.shape[:2], 3, -1)
+        return np.sqrt((path**2).sum(3))
+
     for carrier in distinct(carriers):
-        which = np.flatnonzero(carriers == carrier)
-        size = 0.0
-        for bend, at in ((mid, q[which]), (rad, np.abs(q[which]))):
-            rows = np.concatenate(
-                [
-                    bend[:, carrier, :9].reshape(directions, 3, 3, -1),
-                    bend[:, carrier, 9:].reshape(directions, 3, 1, -1),
-                ],
-                2,
-            )
-            path = at.reshape(-1, 4) @ np.moveaxis(rows, 2, 1).reshape(directions, 4, -1)
-            size = size + np.sqrt((path.reshape(directions, *at.shape[:2], 3, -1) ** 2).sum(3))
-        out[:, which] = size.max(2).reshape(directions, len(which), *cells)
+        some = carriers == carrier
+        size = length(mid[:, carrier], q[some]) + length(rad[:, carrier], np.abs(q[some]))
+        out[:, some] = size.max(2).reshape(directions, -1, *cells)
     out *= WIDEN
     return np.where(np.isfinite(out), out, np.inf)
 

@@ -53,12 +53,13 @@ def _cut(piece: Piece, height: np.ndarray) -> tuple[Piece, Piece]:
     n = len(piece.points)
     at = n + np.argsort(order)  # corner number of each crossing edge's new point, numbered round the rim
     ring = n + np.arange(len(rim))
+    rim_edges = np.stack([ring, np.concatenate([ring[1:], ring[:1]])], 1)
     points = np.concatenate([piece.points, rim[order]])
     out = []
     for side in (up, ~up):
         both = side[piece.edges].all(1)
         near = np.where(side[i], i, j)
-        edges = np.concatenate([piece.edges[both], np.c_[near, at], np.c_[ring, np.roll(ring, -1)]])
+        edges = np.concatenate([piece.edges[both], np.stack([near, at], 1), rim_edges])
         used, number = np.unique(edges, return_inverse=True)
         out.append(Piece(points[used], number.reshape(-1, 2), piece.beyond_mm, axis=piece.axis))
     return out[0], out[1]

@@ -189,16 +189,17 @@ def _covers(prism: Prism, error_mm: float, real: tuple[Piece, ...]) -> Piece:
         kids = [made(k) for k in tree]
         polygon = _hull(np.concatenate([p for p, _ in kids]))
         pieces, of = tuple(piece for _, piece in kids), discs if tree is whole else None
-        return polygon, *_extruded([polygon], prism.thickness_mm, prism.frame, beyond, [pieces], of)
+        (cover,) = _extruded([polygon], prism.thickness_mm, prism.frame, beyond, [pieces], of)
+        return polygon, cover
 
     return made(whole)[1]
 
 
 def _round(bar: Round, error_mm: float, hollow: bool) -> tuple[Piece, ...]:
-    wedges, discs = 1, np.array([(0, 0, bar.diameter_mm / 2)])
-    if hollow and bar.bore_mm > 0:
-        wedges, discs = _wedges(bar, error_mm), None
-    return tuple(_extruded(_wedge(bar, error_mm, wedges, 1), bar.length_mm, bar.frame, error_mm, discs=discs))
+    ring = hollow and bar.bore_mm > 0
+    polygons = _wedge(bar, error_mm, _wedges(bar, error_mm) if ring else 1, 1)
+    discs = None if ring else [(0.0, 0.0, bar.diameter_mm / 2)]
+    return tuple(_extruded(polygons, bar.length_mm, bar.frame, error_mm, discs=discs))
 
 
 def _wedges(bar: Round, error_mm: float) -> int:
@@ -234,7 +235,7 @@ def _ring(bar: Round, error_mm: float, real: tuple[Piece, ...]) -> Piece:
     made, count = list(real), 1
     while len(made) > 1:
         kids, count = list(zip(made[::2], made[1::2], strict=True)), 2 * count
-        discs = np.array([(0, 0, bar.diameter_mm / 2)]) if len(kids) == 1 else None
+        discs = [(0.0, 0.0, bar.diameter_mm / 2)] if len(kids) == 1 else None
         polygons = _wedge(bar, error_mm, len(real), count)
         made = _extruded(polygons, bar.length_mm, bar.frame, error_mm, kids, discs)
     return made[0]

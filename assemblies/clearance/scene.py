@@ -37,10 +37,11 @@ class Scene:
         family: list[int],
         halves: Sequence[_Halves] = (),
     ):
-        count, rounds = [len(p.points) for p in pieces], [p.discs for p in pieces]
-        discs = [d for d in rounds if d is not None]
-        of_discs = np.array([d is not None for d in rounds])
-        size = np.array([n if d is None else len(d) for n, d in zip(count, rounds, strict=True)])
+        discs = [p.discs for p in pieces if p.discs is not None]
+        of_discs = np.array([p.discs is not None for p in pieces])
+        count = np.array([len(p.points) for p in pieces])
+        size = count.copy()
+        size[of_discs] = [len(d) for d in discs]
         shapes = np.zeros((size.sum(), 4))  # corners are discs of no radius
         row = np.repeat(of_discs, size)
         shapes[~row, :3] = _joined([p.points for p in pieces if p.discs is None], 3)
@@ -52,7 +53,7 @@ class Scene:
         shapes = _joined([shapes, *(h.shapes.reshape(-1, 4) for h in halves)], 4)
         count, size = (
             np.concatenate([own, *(np.full(len(h.of), getattr(h, what).shape[1]) for h in halves)])
-            for own, what in ((np.array(count, int), "points"), (size, "shapes"))
+            for own, what in ((count, "points"), (size, "shapes"))
         )
         first, at = count.cumsum() - count, size.cumsum() - size
 
@@ -258,11 +259,11 @@ def _half(piece: Piece, place: int) -> Piece:
     if place == 1:
         return piece
     of = _half(piece, place // 2)
-    points, discs = (
-        None if a is None else _cut(a.reshape(1, 2, -1, a.shape[1]))[place % 2].reshape(a.shape)
-        for a in (of.points, of.discs)
-    )
-    return replace(of, points=points, discs=discs)
+
+    def cut(ends: np.ndarray) -> np.ndarray:
+        return _cut(ends.reshape(1, 2, -1, ends.shape[1]))[place % 2].reshape(ends.shape)
+
+    return replace(of, points=cut(of.points), discs=None if of.discs is None else cut(of.discs))
 
 
 def _cut(ends: np.ndarray) -> np.ndarray:
