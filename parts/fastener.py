@@ -8,7 +8,7 @@ on the axis is unknown: for gaps the `envelope` takes the round through their co
 from __future__ import annotations
 
 import math
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from parts.base import require
 from parts.base.frozen import dataclass
@@ -223,6 +223,7 @@ def spanner(across_flats_mm: float) -> Spanner:
     )
 
 
+@lru_cache(maxsize=256)
 def socket_form(across_flats_mm: float, least_length_mm: float = 0.0, extension: bool = False) -> Form:
     """A socket with a ratchet's head on it, from its mouth at z = 0 outward along z; as deep as what it goes
     over asks.
@@ -240,6 +241,7 @@ def socket_form(across_flats_mm: float, least_length_mm: float = 0.0, extension:
     return Form((Round(SOCKETS_MM[across_flats_mm], length), *between, ratchet))
 
 
+@lru_cache(maxsize=1024)
 def spanner_form(across_flats_mm: float, bearing_deg: float, swing_deg: float = SWING_DEG) -> Form:
     """What a spanner sweeps, its jaw on z = 0 round the nut's axis and its handle within `swing_deg` about
     `bearing_deg` from x."""

@@ -11,11 +11,11 @@ import pytest
 from clearance_corner import box, mechanism
 
 from assemblies.clearance import Body, memory, probe
-from assemblies.clearance.plan import form_box
 from assemblies.clearance.probe import Probe, ProbedBodies
 from assemblies.gaps import tool_access
 from assemblies.gaps.tool_access import ROOM_MM, access
 from assemblies.job import load
+from assemblies.layout import bodies as neighbours
 from assemblies.layout.account import Bought, NoSeam, Unloaded
 from assemblies.layout.placing import Placed
 from assemblies.study import study
@@ -23,6 +23,7 @@ from parts.fastener import RATCHET_DIAMETER_MM, SOCKETS_MM, BoltAndNut, spanner
 from parts.shape.form import Form, Frame, Round
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
+BEARINGS = range(0, 360, 15)
 DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
 AT = np.array([1000.0, 0.0, 0.0])  # far from the corner: nothing moves there
 BOLT = BoltAndNut("M10", 80, 46, 3)
@@ -353,40 +354,58 @@ def test_turned_round_into_something_is_no_cure():
     assert "Tried" not in said.text
 
 
+def _plainly(p: Placed, around: ProbedBodies, heights: np.ndarray) -> tuple:
+    """Tools, where they do, and where the bolt comes out: all heights at once, each gap of all."""
+
+    def free(probes, room_mm: float) -> np.ndarray:
+        return around.room(probes, heights, room_mm).gap_mm >= room_mm
+
+    def spanners(swing_deg: float) -> np.ndarray:
+        return np.array(
+            [free(tool_access._spanners(p, end, swing_deg, BEARINGS), 0.5).any(0) for end in (0, 1)]
+        )
+
+    out = free([tool_access._way_out(p, tool_access.HEAD)], ROOM_MM)[0]
+    away = float(heights[out.argmax()]) if out.any() else None
+    sockets = [tool_access._socket(p, end, extension) for extension in (False, True) for end in (0, 1)]
+    have, turning = [*free(sockets, ROOM_MM).reshape(2, 2, -1)], 2
+    for swing_deg in (None, tool_access.SWING_DEG, 0.0):
+        if swing_deg is not None:
+            have.append(spanners(swing_deg))
+            turning = 3
+        turns, holds = np.any(have[:turning], 0), np.any(have, 0)
+        both = (turns[0] & holds[1]) | (holds[0] & turns[1])
+        if both.any():
+            at = both.argmax()
+            tools = tuple(tool_access.TOOLS[np.array(have)[:, end, at].argmax()] for end in (0, 1))
+            return tools, float(heights[at]), away
+    return ("", ""), None, away
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_step_by_step_finds_what_all_at_once_finds(name):
+    """Ride before other heights, some of a spanner's bearings before all, no more asked than it takes."""
+    s = demos.corner(name)
+    travel, bolts = (-40.0, 40.0), [p for p in s.layout.placed if isinstance(p.part, BoltAndNut)]
+    own = {p.body for p in bolts}
+    bodies = [b for b in neighbours.bodies(s.layout) if b.kind != "tyre" and b.name not in own]
+    bodies += [Body(p.name, p.carrier, (p.part.envelope().moved(p.frame),)) for p in bolts]
+    around = ProbedBodies(bodies, s.mechanism)
+    few = tool_access._heights(travel, tool_access.COARSE)
+    fine = tool_access._heights(travel, tool_access.FINE)
+    for a in tool_access._tried(bolts, around, travel):
+        tools, tools_at, out_at = _plainly(a.placed, around, few)
+        assert (a.tools, a.tools_at_mm) == (tools, tools_at) and tools_at is not None
+        if out_at is None:
+            out_at = _plainly(a.placed, around, fine)[2]
+        assert a.out_at_mm == out_at
+
+
 # ------------------------------------------------------------ kept between runs
 
 
-def test_what_is_found_of_a_bolt_is_kept_under_all_that_it_hangs_on():
-    """Each thing changed alone gives another name; a body out of the reach of every tool does not."""
-    bolt, wall, far = _bolt(), _wall(30.0, -40, 60), _wall(2000.0, -40, 60)
-    nut = replace(bolt, part=replace(BOLT, stack_mm=45.0))
-
-    def name(bolts=(bolt,), bodies=(wall, far), motion=None, travel=(-30.0, 30.0), tolerance=0.1):
-        return tool_access._contents(list(bolts), list(bodies), motion or mechanism(), travel, tolerance)[0]
-
-    whole = name()
-    assert name(bodies=(wall, _wall(2001.0, -40, 60))) == whole == name(bodies=(wall,))
-    others = [
-        name(bolts=[other])
-        for other in (
-            _bolt((AT[0], 0.0, 1e-6)),
-            _bolt(carrier="rocker"),
-            _bolt(z=(0.0, 0.0, -1.0)),
-            replace(bolt, name="another"),
-            nut,
-        )
-    ]
-    moved = (_wall(30.0, -40, 60.001), replace(wall, name="box"), replace(wall, carrier="rocker"))
-    others += [name(bodies=(other, far)) for other in (*moved, _wall(150.0, -40, 60))]
-    edge = form_box(tool_access._held(bolt))[1][0] - AT[0]
-    others.append(name(bodies=(_wall(edge + ROOM_MM, -40, 60), far)))  # what leaves just room
-    others.append(name(bodies=(far,)))  # and nothing near
-    others += [name(motion=mechanism(seed=1)), name(travel=(-30.0, 31.0)), name(tolerance=0.2)]
-    assert len({whole, *others}) == 1 + len(others)
-
-
 def test_what_is_found_of_a_probe_is_kept_under_all_that_it_hangs_on():
-    """As of a bolt: form, carrier, what is spared, height, share asked for, tolerance and each body near."""
+    """Form, place, carrier, what is spared, height, share asked for, tolerance and each body near."""
     bar = Form((Round(20.0, 50.0, 0.0, Frame(tuple(AT))),))
     wall, far = _wall(11.0, -40, 60), _wall(20.0, -40, 60)
 
@@ -399,6 +418,9 @@ def test_what_is_found_of_a_probe_is_kept_under_all_that_it_hangs_on():
     others = [name(bodies=bodies) for bodies in ((_wall(11.001, -40, 60), far), ())]
     others += [name(bodies=(replace(wall, **other),)) for other in ({"name": "box"}, {"hollow": True})]
     others += [name(probe=p) for p in (Probe(bar.moved(Frame((0.0, 1e-6, 0.0))), "frame"), Probe(bar, "rod"))]
+    others += [
+        name(probe=Probe(bar, "frame", frame=Frame(at))) for at in ((0.0, 1e-6, 0.0), (0.0, 2e-6, 0.0))
+    ]
     others += [name(within=2.5), name(tolerance=0.2)]
     assert name(probe=Probe(bar, "frame", frozenset(("wall",)))) == name(bodies=())
     assert len({whole, *others}) == 1 + len(others)
@@ -430,14 +452,49 @@ def test_a_kept_room_is_the_room_found(monkeypatch, tmp_path):
     memory.forget()
 
 
-def test_a_bolt_s_reach_holds_all_that_is_tried_at_it(monkeypatch):
-    """Every probe that is held up beside walls on all sides, in its own bolt's box."""
-    tried: list[Probe] = []
-    monkeypatch.setattr(
-        tool_access, "_room", lambda around, p, *more: (tried.extend(p), around.room(p, *more))[1]
-    )
-    walls = [_wall(d, -60, 90) for d in (-32.0, 12.0)]
-    tool_access._tried([_bolt()], ProbedBodies(walls, mechanism()), (-30.0, 30.0))
-    low, high = np.array(form_box(tool_access._held(_bolt())))
-    boxes = np.array([form_box(p.form) for p in tried])
-    assert len(tried) > 100 and (boxes[:, 0] > low - 0.5).all() and (boxes[:, 1] < high + 0.5).all()
+def test_a_probe_s_content_names_whatever_its_room_is_told_by():
+    """Seeded bars at any slant, in their own axes, among seeded bars: what is nearest is in the name."""
+    rng = np.random.default_rng(23)
+
+    def at() -> Frame:
+        return Frame.looking(AT + rng.uniform(-60, 60, 3), rng.normal(size=3), rng.normal(size=3))
+
+    bodies = [Body(f"bar {k:02}", "rocker", (Form((Round(9.0, 50.0),)).moved(at()),)) for k in range(24)]
+    around, heights = ProbedBodies(bodies, mechanism()), np.array([-30.0, 0.0, 30.0])
+    probes = [Probe(Form((Round(30.0, 40.0),)), "frame", frozenset(("bar 03",)), at()) for _ in range(12)]
+    nearest = around.room(probes, heights, 20.0).nearest
+    named = [{name for name in row if name} for row in nearest]
+    assert sum(map(len, named)) > 12 and not any("bar 03" in some for some in named)
+    for content, some in zip(around.contents(probes, heights, 20.0), named, strict=True):
+        assert all(name in content for name in some) and "bar 03" not in content
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_room_enough_is_found_with_fewer_questions_and_the_most_is_told(seed, monkeypatch):
+    """Seeded bars among seeded bars: where there is room enough, and of what has it nowhere the most room and
+    what lacks it, are as with every question asked."""
+    rng = np.random.default_rng(seed)
+
+    def bar(across: float) -> Form:
+        frame = Frame.looking(AT + rng.uniform(-70, 70, 3), rng.normal(size=3), rng.normal(size=3))
+        return Form((Round(across, 60.0, 0.0, frame),))
+
+    bodies = [Body(f"bar {k}", ("frame", "rocker")[k % 2], (bar(10.0),)) for k in range(40)]
+    probes = [Probe(bar(8.0), ("frame", "rocker")[k % 3 > 0]) for k in range(20)]
+    asked: list[int] = []
+    ask = probe.Library.ask
+    monkeypatch.setattr(probe.Library, "ask", lambda s, i, *more: (asked.append(len(i)), ask(s, i, *more))[1])
+    around, heights = ProbedBodies(bodies, mechanism()), np.linspace(-30.0, 30.0, 9)
+    every = around.room(probes, heights, 4.0)
+    all_of_them = sum(asked)
+    some = around.room(probes, heights, 4.0, 4.0)
+    few = sum(asked) - all_of_them
+    free = every.gap_mm >= 4.0
+    assert np.array_equal(some.gap_mm >= 4.0, free) and few < 0.9 * all_of_them
+    lacking = np.flatnonzero(~free.any(1))
+    assert 0 < len(lacking) < len(probes)
+    for k in lacking:
+        at = every.gap_mm[k].argmax()
+        assert some.gap_mm[k].argmax() == at and some.nearest[k, at] == every.nearest[k, at]
+        assert some.gap_mm[k, at] == pytest.approx(every.gap_mm[k, at], abs=1e-6)
+    assert np.array_equal(around.room(probes, heights, 4.0, 4.0, told=False).gap_mm >= 4.0, free)

@@ -13,13 +13,14 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from assemblies.clearance.bounds import CornerBounds, carrier_index
+from assemblies.clearance.cells import least_of_each
 from assemblies.clearance.library import Library
 from assemblies.clearance.memory import in_grains
 from assemblies.clearance.pieces import Piece, real_pieces
-from assemblies.clearance.plan import Body, form_box, form_key
-from assemblies.clearance.scene import Scene, box_corners
+from assemblies.clearance.plan import Body, form_box
+from assemblies.clearance.scene import Scene
 from parts.base.frozen import dataclass
-from parts.shape.form import Form
+from parts.shape.form import Form, Frame
 
 PROBE_MM = 0.02  # a round probe's polygon reaches past its circle
 LEAST_MM = 1e-3  # the library's gaps are nearer to the truth than this
@@ -27,12 +28,21 @@ LEAST_MM = 1e-3  # the library's gaps are nearer to the truth than this
 
 @dataclass(frozen=True)
 class Probe:
-    """A form held up in the corner, car coordinates at ride height, that moves with `carrier`; `spared`
-    bodies are not looked at."""
+    """A form held up in the corner at `frame`, car coordinates at ride height, that moves with `carrier`;
+    `spared` bodies are not looked at."""
 
     form: Form
     carrier: str
     spared: frozenset[str] = frozenset()
+    frame: Frame = Frame()
+
+    @property
+    def key(self) -> str:
+        """A name for exactly this shape in this place."""
+        return f"{self.form.key} {self.frame.origin} {self.frame.x} {self.frame.z}"
+
+    def pieces(self) -> list[Piece]:
+        return real_pieces(self.form.moved(self.frame), PROBE_MM)
 
 
 @dataclass(frozen=True)
@@ -55,13 +65,14 @@ class _Poses:
 @dataclass(frozen=True)
 class _Held:
     """Shapes at some wheel heights: frames (poses, carriers, 3, 4), boxes that hold each at all of them, and
-    exactly how each carrier moves and what each shape is."""
+    exactly how each carrier moves and what each shape is, without and with its body's name."""
 
     frames: np.ndarray
     low: np.ndarray
     high: np.ndarray
     moves: list[str]
     contents: list[str]
+    named: list[str]
 
 
 class ProbedBodies:
@@ -74,6 +85,7 @@ class ProbedBodies:
         self.shapes = [(b, k) for b, own in zip(bodies, boxes, strict=True) for k in range(len(own))]
         self.boxes = np.concatenate([np.zeros((0, 2, 3)), *boxes])
         self.carriers = [carrier_index(b.carrier) for b, _ in self.shapes]
+        self._keys = [f"{b.key_of(k)} {b.hollow}" for b, k in self.shapes]
         self._known: dict[int, list[Piece]] = {}
         self._at: dict[bytes, _Held] = {}
 
@@ -85,12 +97,21 @@ class ProbedBodies:
 
     def _near(self, probes: Sequence[Probe], at: _Held, within_mm: float) -> np.ndarray:
         """(probes, shapes) whether a probe can be nearer than that to a shape, by the boxes both sweep."""
+        own = np.array([form_box(p.form) for p in probes]).reshape(-1, 2, 3)
+        place = np.array([p.frame.matrix()[:3] for p in probes]).reshape(-1, 3, 4)
         carriers = [carrier_index(p.carrier) for p in probes]
-        low, high = _swept(np.array([form_box(p.form) for p in probes]), carriers, at.frames)
+        low, high = _swept(np.stack(_carried(own[:, 0], own[:, 1], place), 1), carriers, at.frames)
         near = _within(low[:, None], high[:, None], at.low, at.high, within_mm + 2 * PROBE_MM)
+        return near & self._asked(probes)
+
+    def _asked(self, probes: Sequence[Probe]) -> np.ndarray:
+        """(probes, shapes) whether a shape is not spared."""
         names = np.array([b.name for b, _ in self.shapes])
-        near &= np.array([~np.isin(names, list(p.spared)) for p in probes]).reshape(near.shape)
-        return near
+        out = np.ones((len(probes), len(names)), bool)
+        for row, probe in zip(out, probes, strict=True):
+            for name in probe.spared:
+                row &= names != name
+        return out
 
     def _standing(self, wheel_mm: np.ndarray) -> _Held:
         """Worked out once: several looks are at the same heights. Raises ValueError where one is out of
@@ -100,16 +121,16 @@ class ProbedBodies:
             if not np.isfinite(frames).all():
                 raise ValueError("clearance: the corner cannot reach one of the wheel heights")
             moves = [hashlib.sha256(frames[:, c].tobytes()).hexdigest() for c in range(frames.shape[1])]
-            shapes = zip(self.shapes, self.carriers, strict=True)
-            contents = [f"{b.key_of(k)} {b.hollow} {moves[c]}" for (b, k), c in shapes]
+            contents = [f"{key} {moves[c]}" for key, c in zip(self._keys, self.carriers, strict=True)]
+            named = [f"{b.name}: {content}" for (b, _), content in zip(self.shapes, contents, strict=True)]
             boxes = _swept(self.boxes, self.carriers, frames)
-            self._at[wheel_mm.tobytes()] = _Held(frames, *boxes, moves, contents)
+            self._at[wheel_mm.tobytes()] = _Held(frames, *boxes, moves, contents, named)
         return self._at[wheel_mm.tobytes()]
 
     @staticmethod
     def _contents(probes: Sequence[Probe], at: _Held) -> list[str]:
         """Exactly each probe and how it moves."""
-        return [f"{form_key(p.form)} {at.moves[carrier_index(p.carrier)]}" for p in probes]
+        return [f"{p.key} {at.moves[carrier_index(p.carrier)]}" for p in probes]
 
     def gaps(self, probes: Sequence[Probe], wheel_mm: np.ndarray, within_mm: float, each: Each) -> np.ndarray:
         """(probes, poses) the gaps of `room`, in whole grains. They are worked shape by shape: `each` is told
@@ -126,7 +147,7 @@ class ProbedBodies:
                 np.full((len(which), size), float(within_mm)), np.full((len(which), size), "", object)
             )
             self._look(
-                [(k, p) for k in mine for p in real_pieces(probes[k].form, PROBE_MM)],
+                [(k, p) for k in mine for p in probes[k].pieces()],
                 theirs,
                 probes,
                 row,
@@ -145,25 +166,31 @@ class ProbedBodies:
     def contents(self, probes: Sequence[Probe], wheel_mm: np.ndarray, within_mm: float) -> list[str]:
         """Of each probe all that its `room` hangs on, what it can be near to by name."""
         at = self._standing(wheel_mm)
-        named = [f"{b.name}: {content}" for (b, _), content in zip(self.shapes, at.contents, strict=True)]
-        return [
-            f"{self.tolerance_mm!r}, {within_mm!r}, {own}, {[named[n] for n in np.flatnonzero(near)]}"
-            for own, near in zip(self._contents(probes, at), self._near(probes, at, within_mm), strict=True)
-        ]
+        near = self._near(probes, at, within_mm)
+        others = ["|".join([at.named[n] for n in row.nonzero()[0].tolist()]) for row in near]
+        own = self._contents(probes, at)
+        return [f"{self.tolerance_mm!r}, {within_mm!r}, {o}, {n}" for o, n in zip(own, others, strict=True)]
 
-    def room(self, probes: Sequence[Probe], wheel_mm, within_mm: float, enough_mm: float = -np.inf) -> Room:
-        """Gaps up to `within_mm` of every probe at every wheel height, rack straight ahead. A probe that
-        lacks `enough_mm` to what rides with it lacks it at every height: it is not looked at further. Raises
-        ValueError where the corner cannot reach a height."""
+    def room(
+        self,
+        probes: Sequence[Probe],
+        wheel_mm,
+        within_mm: float,
+        enough_mm: float = -np.inf,
+        told: bool = True,
+    ) -> Room:
+        """Gaps up to `within_mm` of every probe at every wheel height, rack straight ahead. Where a probe
+        lacks `enough_mm` it is not looked at further, and its gap there may be less; but where it lacks that
+        at every height, the most it has is `told`. Raises ValueError where the corner cannot reach a
+        height."""
         wheel = np.atleast_1d(np.asarray(wheel_mm, float))
         at = self._standing(wheel)
         size = len(probes), len(wheel)
         room = Room(np.full(size, float(within_mm)), np.full(size, "", object))
-        held = [(k, p) for k, probe in enumerate(probes) for p in real_pieces(probe.form, PROBE_MM)]
-        names = np.array([b.name for b, _ in self.shapes])
-        rows = np.array([np.where(np.isin(names, list(p.spared)), -1, k) for k, p in enumerate(probes)])
+        held = [(k, p) for k, probe in enumerate(probes) for p in probe.pieces()]
+        rows = np.where(self._asked(probes), np.arange(len(probes))[:, None], -1)
         near = np.flatnonzero(self._near(probes, at, within_mm).any(0)).tolist() if held else []
-        self._look(held, near, probes, rows, at.frames, within_mm, room, enough_mm)
+        self._look(held, near, probes, rows, at.frames, within_mm, room, enough_mm, told)
         return room
 
     def _look(
@@ -176,6 +203,7 @@ class ProbedBodies:
         within_mm: float,
         room: Room,
         enough_mm: float = -np.inf,
+        told: bool = False,
     ) -> None:
         """Pieces of probes beside some shapes; `rows` (probes, shapes): the row of `room` that the gap of the
         two is for, -1 where it is not looked at."""
@@ -183,12 +211,11 @@ class ProbedBodies:
         if not around:
             return
         at = rows[np.ix_([k for k, _ in held], [n for n, _ in around])]
-        scene = _HeldUp(
-            probes, held, [(self.shapes[n][0], p) for n, p in around], at, frames, within_mm, room
-        )
-        scene.look(scene.looked & scene.together, np.array([0]), everywhere=True)
-        worth = room.gap_mm[at.max(1), :1] >= enough_mm
-        scene.look(scene.looked & ~scene.together & worth, np.arange(len(frames)), everywhere=False)
+        bodies = [(self.shapes[n][0], p) for n, p in around]
+        scene = _HeldUp(probes, held, bodies, at, frames, within_mm, room, enough_mm, told)
+        scene.look(scene.looked & scene.together, np.array([0]), True)
+        left = scene.looked & ~scene.together & (room.gap_mm[at.max(1), :1] >= enough_mm)
+        scene.look(left, np.arange(len(frames)), False)
 
 
 class _HeldUp:
@@ -205,8 +232,11 @@ class _HeldUp:
         frames: np.ndarray,
         within_mm: float,
         room: Room,
+        enough_mm: float,
+        told: bool,
     ):
         self.frames, self.within_mm, self.room = frames, within_mm, room
+        self.enough_mm, self.told = enough_mm, told
         self.first, self.rows = len(around), rows
         self.names = np.array([body.name for body, _ in around])
         carriers = [body.carrier for body, _ in around] + [probes[k].carrier for k, _ in held]
@@ -218,35 +248,39 @@ class _HeldUp:
         self.together = carrier[self.first :, None] == carrier[None, : self.first]
 
     def look(self, pairs: np.ndarray, poses: np.ndarray, everywhere: bool) -> None:
-        """The least gap of some pairs at some poses; `everywhere`: it is the same at all."""
+        """The least gap of some pairs at some poses; `everywhere`: it is the same at all. Of each row and
+        pose what may be nearest is asked first, then what is next while it is open."""
         probe, other, pose = self._boxes_meet(pairs, poses)
         if not len(probe):
             return
-        least = self._least(self.first + probe, other, pose)
-        near = least < self.within_mm
-        probe, other, pose, least = probe[near], other[near], pose[near], least[near]
-        if not len(probe):
-            return
-        row = self.rows[probe, other]  # at each pose first what may be nearest, then what can be nearer
-        order = np.lexsort((least, pose, row))
-        new = np.ones(len(order), bool)
-        new[1:] = (np.diff(row[order]) != 0) | (np.diff(pose[order]) != 0)
-        self._ask(probe[order[new]], other[order[new]], pose[order[new]], everywhere)
-        rest = np.sort(order[~new])
-        rest = rest[least[rest] < self.room.gap_mm[row[rest], pose[rest]]]
-        self._ask(probe[rest], other[rest], pose[rest], everywhere)
+        least, row, many = self._least(self.first + probe, other, pose), self.rows[probe, other], 1
+        left = np.lexsort((least, pose, row))
+        while True:
+            left = left[least[left] < self.room.gap_mm[row[left], pose[left]]]
+            some = self._open()[row[left], pose[left]].nonzero()[0]
+            if not len(some):
+                return
+            who = row[left[some]] * len(self.frames) + pose[left[some]]
+            some = some[np.arange(len(some)) - np.searchsorted(who, who) < many]
+            self._ask(probe[left[some]], other[left[some]], pose[left[some]], everywhere)
+            left, many = np.delete(left, some), 4 * many
+
+    def _open(self) -> np.ndarray:
+        """(rows, poses) where there may still be room enough; of a row that has it at none, where the most
+        may be."""
+        gap = self.room.gap_mm
+        room = gap >= self.enough_mm
+        if self.told:
+            room[np.arange(len(gap)), gap.argmax(1)] |= ~room.any(1)
+        return room
 
     def _ask(self, probe: np.ndarray, other: np.ndarray, pose: np.ndarray, everywhere: bool) -> None:
-        if not len(probe):
-            return
         found = self.library.ask(self.first + probe, other, pose)[0]
-        gap, nearest = self.room.gap_mm, self.room.nearest
-        for n in np.argsort(found, kind="stable"):
-            at = slice(None) if everywhere else slice(pose[n], pose[n] + 1)
-            row = self.rows[probe[n], other[n]]
-            less = found[n] < gap[row, at]
-            gap[row, at] = np.where(less, found[n], gap[row, at])
-            nearest[row, at] = np.where(less, self.names[other[n]], nearest[row, at])
+        row, gap, nearest = self.rows[probe, other], self.room.gap_mm, self.room.nearest
+        n = least_of_each(row * len(self.frames) + pose, found)
+        n = n[found[n] < gap[row[n], pose[n]]]
+        at = (row[n],) if everywhere else (row[n], pose[n])
+        gap[at], nearest[at] = (v[:, None] if everywhere else v for v in (found[n], self.names[other[n]]))
 
     def _boxes_meet(self, pairs: np.ndarray, poses: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Pieces of a probe and of a body, and the pose, whose boxes are near: first of the boxes both sweep,
@@ -254,7 +288,9 @@ class _HeldUp:
         rows, columns = np.flatnonzero(pairs.any(1)), np.flatnonzero(pairs.any(0))
         if not len(rows):
             return rows, rows, rows
-        low, high = self.scene.boxes(np.concatenate([self.first + rows, columns]), self.frames[poses])
+        which = np.concatenate([self.first + rows, columns])
+        place = self.frames[poses][:, self.scene.carrier[which]]
+        low, high = _carried(self.scene.low[which], self.scene.high[which], place)
         n = len(rows)
         swept_low, swept_high = low.min(0), high.max(0)
         meet = _within(
@@ -287,17 +323,18 @@ class _HeldUp:
         return np.where(least < self.within_mm, least - scene.beyond[i] - scene.beyond[j] - LEAST_MM, least)
 
 
-def held_at(bodies: Sequence[Body], frames: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Low and high (bodies, 3) of a box that holds all of each at every pose; NaN where one is no pose."""
-    return _swept(np.array([b.box for b in bodies]), [carrier_index(b.carrier) for b in bodies], frames)
-
-
 def _swept(boxes: np.ndarray, carriers: list[int], frames: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Low and high (n, 3) of boxes (n, 2, 3) carried through the poses."""
-    place = frames[:, carriers]
-    at = np.einsum("tnij,nkj->tnki", place[..., :3], box_corners(boxes[:, 0], boxes[:, 1]))
-    at += place[:, :, None, :, 3]
-    return at.min((0, 2)), at.max((0, 2))
+    low, high = _carried(boxes[:, 0], boxes[:, 1], frames[:, carriers])
+    return low.min(0), high.max(0)
+
+
+def _carried(low: np.ndarray, high: np.ndarray, frames: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Boxes (..., n, 3) low and high round boxes (n, 3) placed by frames (..., n, 3, 4)."""
+    middle, half = (low + high)[..., None] / 2, (high - low)[..., None] / 2
+    turn = frames[..., :3]
+    middle, half = (turn @ middle)[..., 0] + frames[..., 3], (np.abs(turn) @ half)[..., 0]
+    return middle - half, middle + half
 
 
 def _within(low_a, high_a, low_b, high_b, within_mm: float) -> np.ndarray:

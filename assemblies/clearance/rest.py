@@ -73,6 +73,7 @@ class RestBodies:
 
     def __init__(self, bodies: Sequence[Body], tolerance_mm: float = 0.1):
         self.bodies, self.tolerance_mm = list(bodies), tolerance_mm
+        self.boxes = np.array([b.box for b in self.bodies]).reshape(-1, 2, 3)
         self.pieces: list[Piece] = []  # the real ones of the bodies that were asked for
         self._own: dict[int, np.ndarray] = {}
         self._boxes = np.zeros((0, 2, 3))
@@ -123,14 +124,15 @@ class RestBodies:
     ) -> list[AtRest]:
         """The gap of each pair of bodies that come nearer than its `within_mm`; how deep they overlap where
         that is asked for, else 0."""
-        around = np.array([b.box for b in self.bodies])
+        low, high = self.boxes[:, 0], self.boxes[:, 1]
         i, j = np.array(pairs, int).reshape(-1, 2).T
-        rough = box_gap(around[i, 0], around[i, 1], around[j, 0], around[j, 1])
+        rough = box_gap(low[i], high[i], low[j], high[j])
         near = [
             (int(i[k]), int(j[k]), float(rough[k]), float(within_mm[k]), bool(deep[k]))
             for k in np.flatnonzero(rough < np.asarray(within_mm)).tolist()
         ]
-        keys = [f"{self._key(a)}|{self._key(b)}|{within!r}|{d}" for a, b, _, within, d in near]
+        key = {k: self._key(k) for k in {k for n in near for k in n[:2]}}
+        keys = [f"{key[a]}|{key[b]}|{within!r}|{d}" for a, b, _, within, d in near]
         found = recalled("at rest", keys, lambda fresh: [self._gap(*near[k]) for k in fresh])
         return [AtRest(n[0], n[1], *gap) for n, gap in zip(near, found, strict=True) if gap is not None]
 
@@ -167,7 +169,8 @@ class RestBodies:
         )
 
     def parts(self, which: Sequence[int]) -> list[int]:
-        """Of how many separate metals each of some bodies' forms are, holes and cuts filled."""
+        """Of how many separate metals each of some bodies' forms are, holes and cuts filled. One piece of a
+        form is one metal."""
         keys = [self._key(i) for i in which]
         return recalled("metals", keys, lambda fresh: [self._metals(which[k]) for k in fresh])
 

@@ -57,13 +57,13 @@ def _kept_apart(layout: Layout, known: set[frozenset[str]]) -> tuple[list[rs.Res
     bodies = [_body(layout, p) for p in placed]
     on = [carrier_index(b.carrier) for b in bodies]
     most = max(APART_MM, *limits.others.values()) + 2 * max((b.margin_mm for b in bodies), default=0.0)
+    standing = RestBodies(bodies, layout.job.clearance.tolerance)
     pairs = [
         (i, j)
-        for i, j in near_pairs([b.box for b in bodies], most + LISTED_MM)
+        for i, j in near_pairs(standing.boxes, most + LISTED_MM)
         if on[i] == on[j] and frozenset((bodies[i].name, bodies[j].name)) not in known
     ]
     need = {(i, j): _needed(limits, bodies[i], bodies[j], placed[i].body == placed[j].body) for i, j in pairs}
-    standing = RestBodies(bodies, layout.job.clearance.tolerance)
     rows, findings = [], []
     for g in standing.gaps(pairs, [need[p] + LISTED_MM for p in pairs], [True] * len(pairs)):
         a, b, least = bodies[g.i].name, bodies[g.j].name, need[g.i, g.j]
@@ -99,8 +99,9 @@ def _as_drawn(layout: Layout, welds: list[Contact]) -> list[Finding]:
     within = [MOST_SEAM_MM + LISTED_MM] * len(pairs)
     met = {(g.i, g.j): g.found_gap_mm for g in standing.gaps(pairs, within, [False] * len(pairs))}
     out = [_open_seam(c, met.get(p, np.inf)) for c, p in zip(welds, pairs, strict=True)]
-    metals = standing.parts(range(len(bodies)))
-    out += [_in_parts(b.name) if n > 1 else None for b, n in zip(bodies, metals, strict=True)]
+    many = [k for k, b in enumerate(bodies) if len(b.forms[0].pieces) > 1]
+    metals = standing.parts(many)
+    out += [_in_parts(bodies[k].name) if n > 1 else None for k, n in zip(many, metals, strict=True)]
     return [f for f in out if f is not None]
 
 

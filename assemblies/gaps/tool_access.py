@@ -10,16 +10,14 @@ a missing one is a warning.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import fields, replace
-from functools import cache
+from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
 from assemblies.clearance import Body
-from assemblies.clearance.bounds import CornerBounds
-from assemblies.clearance.cells import box_gap
 from assemblies.clearance.memory import recalled
-from assemblies.clearance.probe import Probe, ProbedBodies, Room, held_at
+from assemblies.clearance.probe import Probe, ProbedBodies, Room
 from assemblies.gaps.interference import Asked
 from assemblies.job import Job
 from assemblies.layout import bodies as neighbours
@@ -31,15 +29,13 @@ from assemblies.results.findings import Finding, guaranteed, lacking
 from parts.base.distinct import distinct
 from parts.base.frozen import dataclass
 from parts.fastener import SWING_DEG, BoltAndNut, socket_form, spanner_form
-from parts.files.remembered import content
-from parts.shape.form import Form, Frame, Prism, Round
+from parts.shape.form import Form, Frame, Round
 
 COARSE, FINE = 7, 33  # wheel heights over the travel
 BEARINGS_DEG = tuple(range(0, 360, 15))  # in which a spanner is tried
 SPANNER_ROOM_MM = 0.5  # it is led by hand
 LIFT_MM = ROOM_MM / 2  # tools off the washer
 DRIVE_MM = 15.0  # of a socket's length its square takes
-BESIDE_MM = 1.0  # far above what pieces reach past the metal they stand for
 HEAD, NUT = 0, 1
 TOOLS = ("socket", "socket on an extension", "spanner", "spanner held still")  # the last turns nothing
 
@@ -110,78 +106,25 @@ def access(
     names = {p.body for p in bolts}
     bodies = [b for b in neighbours.bodies(layout) if b.name not in names and b.kind != "tyre"]
     bodies += [Body(p.name, p.carrier, (p.part.envelope().moved(p.frame),)) for p in bolts]
-    tolerance_mm = layout.job.clearance.tolerance
-
-    def look(fresh: list[int]) -> list[tuple]:
-        around = ProbedBodies(bodies, mechanism, tolerance_mm)
-        return [_told(a) for a in _tried([bolts[n] for n in fresh], around, travel_mm)]
-
-    kept = recalled("room for tools", _contents(bolts, bodies, mechanism, travel_mm, tolerance_mm), look)
-    found = [Access(p, *row) for p, row in zip(bolts, kept, strict=True)]
+    around = ProbedBodies(bodies, mechanism, layout.job.clearance.tolerance)
+    found = _tried(bolts, around, travel_mm)
     return found, [
         *(_unseated(a.placed, text) for a in found for text in a.seats),
         *(f for a in found if not a.seats for f in _findings(a, layout.job, if_turned)),
     ]
 
 
-def _told(a: Access) -> tuple:
-    """All that was found of a bolt, without it."""
-    return tuple(getattr(a, f.name) for f in fields(a)[1:])
-
-
-def _contents(
-    bolts: list[Placed], bodies: list[Body], mechanism, travel_mm: tuple[float, float], tolerance_mm: float
-) -> list[str]:
-    """A name for all that each bolt's answer hangs on: the bolt, the motion and every body that comes near
-    where tools and the bolt on its way are held, by the boxes that hold all at every height asked."""
-    corner, n = CornerBounds.of(mechanism), len(bodies)
-    heights = distinct(np.concatenate([_heights(travel_mm, count) for count in (1, COARSE, FINE)]))
-    held = [Body(p.name, p.carrier, (_held(p),)) for p in bolts]
-    low, high = held_at([*bodies, *held], corner.frames(heights, np.zeros(len(heights))))
-    far = box_gap(low[n:, None], high[n:, None], low[:n], high[:n]) >= ROOM_MM + BESIDE_MM
-    named = [f"{b.name}: {b.key}" for b in bodies]
-    return [
-        f"{corner.content}, {travel_mm}, {tolerance_mm!r}, {content((p.name, p.part, p.frame))}, {own.key}, "
-        f"{[named[k] for k in np.flatnonzero(~row)]}"
-        for p, own, row in zip(bolts, held, far, strict=True)
-    ]
-
-
-def _held(p: Placed) -> Form:
-    """What holds all that is tried at a bolt: its ways out, its seats, the tools, and the round that a
-    spanner sweeps in every bearing."""
-    forms = [_way_out(p, end).form for end in (HEAD, NUT)]
-    for end in (HEAD, NUT):
-        forms += [_socket(p, end, extension).form for extension in (False, True)]
-        forms.append(_seat(p, end))
-        forms.append(_spanner_round(p.part.hexagon.across_flats_mm).moved(_frame(p, end)))
-    return Form(tuple(piece for form in forms for piece in form.pieces))
-
-
-@cache
-def _spanner_round(across_flats_mm: float) -> Form:
-    """The rounds that jaw and handle of a spanner stay in, whichever way it is held."""
-    rounds = []
-    for swing_deg in (0.0, SWING_DEG):
-        for piece in spanner_form(across_flats_mm, 0.0, swing_deg).pieces:
-            assert isinstance(piece, Prism)
-            radius = float(np.linalg.norm(np.abs(np.reshape(piece.outline.bounds, (2, 2))).max(0)))
-            rounds.append(Round(2 * radius, piece.thickness_mm))
-    return Form(tuple(rounds))
-
-
 def _tried(bolts: Sequence[Placed], around: ProbedBodies, travel_mm: tuple[float, float]) -> list[Access]:
-    """Every bolt at its seats, then with tools; what does not go in at all needs none."""
+    """Every bolt at its seats, then with tools; what does not go in at all needs none. Most are got at with
+    sockets at ride height: only what is not is looked at further."""
     seats = _seats(bolts, around, _heights(travel_mm, 1))
     found = {p.name: Access(p, blocked=texts[-1:], seats=texts) for p, texts in seats if texts}
     seated = [p for p, texts in seats if not texts]
-    found |= dict(
-        zip((p.name for p in seated), _look(seated, around, _heights(travel_mm, COARSE)), strict=True)
-    )
+    found |= {a.placed.name: a for a in _look(seated, around, _heights(travel_mm, 1), False, False)}
+    closed = [p for p in seated if not found[p.name].ok]
+    found |= {a.placed.name: a for a in _look(closed, around, _heights(travel_mm, COARSE), told=False)}
     untooled = [p for p in seated if found[p.name].tools_at_mm is None]
-    found |= dict(
-        zip((p.name for p in untooled), _look(untooled, around, _heights(travel_mm, FINE)), strict=True)
-    )
+    found |= {a.placed.name: a for a in _look(untooled, around, _heights(travel_mm, FINE))}
     held = [found[p.name] for p in seated if found[p.name].out_at_mm is None]
     found |= {a.placed.name: a for a in _drawn_out(held, around, _heights(travel_mm, FINE))}
     return [found[p.name] for p in bolts]
@@ -206,26 +149,25 @@ def _frame(p: Placed, end: int) -> Frame:
     return Frame((0.0, 0.0, seat), z=(0.0, 0.0, z)).then(p.frame)
 
 
-def _probe(p: Placed, form: Form) -> Probe:
-    return Probe(form, p.carrier, frozenset((p.name,)))
+def _probe(p: Placed, form: Form, frame: Frame) -> Probe:
+    return Probe(form, p.carrier, frozenset((p.name,)), frame)
 
 
 def _socket(p: Placed, end: int, extension: bool) -> Probe:
     b: BoltAndNut = p.part
     over = b.hexagon.head_mm if end == HEAD else b.tip_mm - b.nut_seat_mm
-    return _probe(p, socket_form(b.hexagon.across_flats_mm, over + DRIVE_MM, extension).moved(_frame(p, end)))
+    form = socket_form(b.hexagon.across_flats_mm, over + DRIVE_MM, extension)
+    return _probe(p, form, _frame(p, end))
 
 
-def _spanners(p: Placed, end: int, swing_deg: float) -> list[Probe]:
-    return [
-        _probe(p, spanner_form(p.part.hexagon.across_flats_mm, a, swing_deg).moved(_frame(p, end)))
-        for a in BEARINGS_DEG
-    ]
+def _spanners(p: Placed, end: int, swing_deg: float, bearings_deg: Sequence[int]) -> list[Probe]:
+    across_mm, frame = p.part.hexagon.across_flats_mm, _frame(p, end)
+    return [_probe(p, spanner_form(across_mm, a, swing_deg), frame) for a in bearings_deg]
 
 
 def _way_out(p: Placed, end: int) -> Probe:
     """As it is, or turned round."""
-    return _probe(p, drawn(p.part).moved(p.frame if end == HEAD else _turned(p)))
+    return _probe(p, drawn(p.part), p.frame if end == HEAD else _turned(p))
 
 
 def _tool(have: np.ndarray) -> str:
@@ -233,8 +175,15 @@ def _tool(have: np.ndarray) -> str:
     return TOOLS[int(have.argmax())]
 
 
-def _look(bolts: Sequence[Placed], around: ProbedBodies, heights: np.ndarray) -> list[Access]:
-    """All bolts at some heights. One end must turn; the other may only be held."""
+def _look(
+    bolts: Sequence[Placed],
+    around: ProbedBodies,
+    heights: np.ndarray,
+    spanners: bool = True,
+    told: bool = True,
+) -> list[Access]:
+    """All bolts at some heights; `told`: with what is in the way. One end must turn; the other may only be
+    held."""
     n = len(bolts)
     if not n:
         return []
@@ -243,27 +192,25 @@ def _look(bolts: Sequence[Placed], around: ProbedBodies, heights: np.ndarray) ->
         *(_way_out(p, HEAD) for p in bolts),
         *(_socket(bolts[k], end, extension) for extension in (False, True) for k, end in ends),
     ]
-    room = _room(around, first, heights, ROOM_MM, ROOM_MM)
+    room = _room(around, first, heights, ROOM_MM, ROOM_MM, told)
     free = room.gap_mm >= ROOM_MM
     out, have = free[:n], np.zeros((len(TOOLS), n, 2, len(heights)), bool)
     have[:2] = free[n:].reshape(2, n, 2, -1)
     wanted = [
         (k, end)
         for k, end in ends
-        if not have[:2, k].any(0).all(0).any() and not have[:2, k, end].any(0).all()
+        if spanners and not have[:2, k].any(0).all(0).any() and not have[:2, k, end].any(0).all()
     ]
-    have[2] = _any_bearing(bolts, wanted, around, heights, SWING_DEG)
-    turns = np.any(have[:3], axis=0)
-    have[3] = _any_bearing(
-        bolts, [(k, end) for k, end in wanted if not turns[k].all(0).any()], around, heights, 0.0
-    )
-    holds = turns | have[3]
-    both = (turns[:, HEAD] & holds[:, NUT]) | (holds[:, HEAD] & turns[:, NUT])
-    told = []
+    for tool, swing_deg in ((2, SWING_DEG), (3, 0.0)):
+        for some in (slice(1), slice(1, None)):  # at ride, then where that does not do
+            left = [(k, end) for k, end in wanted if not _both(have)[k].any()]
+            have[tool, ..., some] = _any_bearing(bolts, left, around, heights[some], swing_deg)
+    turns, both = np.any(have[:3], axis=0), _both(have)
+    found = []
     for k, p in enumerate(bolts):
         at, away = _first(both[k]), _first(out[k])
-        lacking = [end for end in (HEAD, NUT) if at is None and not turns[k, end].any()]
-        told.append(
+        lacking = [end for end in (HEAD, NUT) if told and at is None and not turns[k, end].any()]
+        found.append(
             Access(
                 p,
                 ("", "") if at is None else (_tool(have[:, k, HEAD, at]), _tool(have[:, k, NUT, at])),
@@ -275,7 +222,13 @@ def _look(bolts: Sequence[Placed], around: ProbedBodies, heights: np.ndarray) ->
                 ),
             )
         )
-    return told
+    return found
+
+
+def _both(have: np.ndarray) -> np.ndarray:
+    """(bolts, heights): one end turns while the other is held."""
+    turns, holds = np.any(have[:3], axis=0), np.any(have, axis=0)
+    return (turns[:, HEAD] & holds[:, NUT]) | (holds[:, HEAD] & turns[:, NUT])
 
 
 def _drawn_out(held: list[Access], around: ProbedBodies, heights: np.ndarray) -> list[Access]:
@@ -301,12 +254,13 @@ def _room(
     heights: np.ndarray,
     within_mm: float,
     enough_mm: float = -np.inf,
+    told: bool = True,
 ) -> Room:
     """`ProbedBodies.room`, each probe kept by content: most that is near a bolt stays in a tweak."""
     rows = recalled(
-        "room for a probe",
-        [f"{enough_mm!r}, {c}" for c in around.contents(probes, heights, within_mm)],
-        lambda fresh: _rows(around.room([probes[n] for n in fresh], heights, within_mm, enough_mm)),
+        f"room for a probe, {enough_mm!r}, {told}, {len(heights)}",
+        around.contents(probes, heights, within_mm),
+        lambda fresh: _rows(around.room([probes[n] for n in fresh], heights, within_mm, enough_mm, told)),
     )
     shape = len(probes), len(heights)
     gaps, nearest = (np.array([row[side] for row in rows], kind) for side, kind in ((0, float), (1, object)))
@@ -320,11 +274,15 @@ def _rows(room: Room) -> list[tuple]:
 def _any_bearing(bolts, wanted, around: ProbedBodies, heights, swing_deg: float) -> np.ndarray:
     """(bolts, ends, heights): a spanner finds room in some bearing; asked of the `wanted` ends only."""
     out = np.zeros((len(bolts), 2, len(heights)), bool)
-    probes = [q for k, end in wanted for q in _spanners(bolts[k], end, swing_deg)]
-    if probes:
-        free = _room(around, probes, heights, SPANNER_ROOM_MM, SPANNER_ROOM_MM).gap_mm >= SPANNER_ROOM_MM
-        for (k, end), own in zip(wanted, free.reshape(len(wanted), len(BEARINGS_DEG), -1), strict=True):
-            out[k, end] = own.any(0)
+    for bearings in (BEARINGS_DEG[::3], [b for n, b in enumerate(BEARINGS_DEG) if n % 3]):
+        left = [(k, end) for k, end in wanted if not out[k, end].all()]
+        if not left:
+            break
+        probes = [q for k, end in left for q in _spanners(bolts[k], end, swing_deg, bearings)]
+        room = _room(around, probes, heights, SPANNER_ROOM_MM, SPANNER_ROOM_MM, told=False)
+        free = (room.gap_mm >= SPANNER_ROOM_MM).reshape(len(left), len(bearings), -1)
+        for (k, end), own in zip(left, free, strict=True):
+            out[k, end] |= own.any(0)
     return out
 
 
@@ -341,9 +299,9 @@ def _in_the_way(room: Room, row: int, what: str) -> str:
 # ------------------------------------------------------------ findings, results
 
 
-def _seat(p: Placed, end: int) -> Form:
+@lru_cache(maxsize=256)
+def _seat(b: BoltAndNut, end: int) -> Form:
     """A washer as round as it is drawn, a hexagon at least as wide as its flats."""
-    b: BoltAndNut = p.part
     height, packing = (
         (b.hexagon.head_mm, b.ring.thickness_mm) if end == HEAD else (b.hexagon.nut_mm, b.packing_mm)
     )
@@ -352,14 +310,16 @@ def _seat(p: Placed, end: int) -> Form:
         Round(b.ring.outer_mm, packing - skin, 0.0, Frame((0.0, 0.0, skin - packing))),
         Round(b.hexagon.across_flats_mm, height),
     )
-    return Form(pieces).moved(Frame((0.0, 0.0, -LIFT_MM)).then(_frame(p, end)))
+    return Form(pieces)
 
 
 def _seats(
     bolts: Sequence[Placed], around: ProbedBodies, ride: np.ndarray
 ) -> list[tuple[Placed, tuple[str, ...]]]:
     """What stands in the washers and hexagons of each bolt."""
-    room = _room(around, [_probe(p, _seat(p, end)) for p in bolts for end in (HEAD, NUT)], ride, 0.05)
+    down = Frame((0.0, 0.0, -LIFT_MM))
+    probes = [_probe(p, _seat(p.part, end), down.then(_frame(p, end))) for p in bolts for end in (HEAD, NUT)]
+    room = _room(around, probes, ride, 0.05)
     gap, nearest = room.gap_mm.reshape(-1, 2), room.nearest.reshape(-1, 2)
     return [
         (

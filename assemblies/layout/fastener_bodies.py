@@ -9,6 +9,7 @@ axis: the round through its head's corners needs its own length clear beyond the
 from __future__ import annotations
 
 from difflib import get_close_matches
+from functools import lru_cache
 
 import numpy as np
 
@@ -50,15 +51,12 @@ class Way:
         return self.bolt.envelope().moved(self.frame)
 
     def ends(self) -> Form:
-        """Head, nut and thread without their washers."""
+        """Head, nut and thread without their washers, in the bolt's own axes."""
         head, nut = self.bolt.head_envelope().pieces[1:], self.bolt.nut_envelope().pieces[1:]
-        return Form((*head, *nut)).moved(self.frame)
-
-    def drawn(self) -> Form:
-        """What the bolt sweeps on its way out: its own length, and its head before it."""
-        return drawn(self.bolt).moved(self.frame)
+        return Form((*head, *nut))
 
 
+@lru_cache(maxsize=256)
 def drawn(bolt: BoltAndNut) -> Form:
     """Room for a bolt on its way out, in its own axes, from `ROOM_MM`/2 off the head's seat."""
     past = bolt.length_mm + bolt.hexagon.head_mm
@@ -163,8 +161,8 @@ def _ways(
         for b, ways, own in zip(bolts, both, through, strict=True)
         for w in ways
         for p in (
-            Probe(w.ends(), w.carrier, own | {b.name}),
-            Probe(w.drawn(), w.carrier, frozenset((b.name,))),
+            Probe(w.ends(), w.carrier, own | {b.name}, w.frame),
+            Probe(drawn(w.bolt), w.carrier, frozenset((b.name,)), w.frame),
         )
     ]
     gap = around.gaps(probes, heights, LOOK_MM, out.made.each).reshape(len(both), 2, 2, len(heights))
