@@ -131,15 +131,15 @@ def boxes(some: Sequence[Piece]) -> np.ndarray:
     return np.stack([np.minimum.reduceat(points, first), np.maximum.reduceat(points, first)], 1)
 
 
-def _extruded(polygons, height_mm: float, frame, beyond_mm: float, kids=None, discs=None) -> list[Piece]:
-    """Prisms of polygons of as many corners (prisms, corners, 2), with the `kids` and `discs` of each."""
-    flat = np.asarray(polygons, float)
-    if kids and discs is None and flat.shape[1] > COVER_SIDES:
-        flat = _loose(flat)
-    m, (count, n, _) = frame.matrix(), flat.shape
-    points = np.zeros((count, 2 * n, 3))
-    points[:, :n, :2] = points[:, n:, :2] = flat
-    points[:, n:, 2] = height_mm
+def _extruded(
+    polygons, height_mm: float, frame, beyond_mm: float, discs=None, parts=(), kids=()
+) -> list[Piece]:
+    """Prisms of polygons (corners, 2), all at once; `discs` are the last one's. Covers over `parts` and each
+    other: by `kids` the numbers of the two that each is over, the parts counted first."""
+    m, count = frame.matrix(), [len(p) for p in polygons]
+    flat = np.concatenate([p for polygon in polygons for p in (polygon, polygon)])
+    points = np.zeros((len(flat), 3))
+    points[:, :2], points[:, 2] = flat, np.repeat([0.0, height_mm] * len(count), np.repeat(count, 2))
     points = points @ m[:3, :3].T + m[:3, 3]
     if discs is not None:
         flat, k = np.asarray(discs, float), len(discs)
@@ -148,11 +148,13 @@ def _extruded(polygons, height_mm: float, frame, beyond_mm: float, kids=None, di
             at[:, :2], at[:, 2] = flat[:, :2], z
             at[:, :3] = at[:, :3] @ m[:3, :3].T + m[:3, 3]
             at[:, 3] = flat[:, 2]
-    edges, axis = _prism_edges(n), m[:3, 2]
-    return [
-        Piece(corners, edges, beyond_mm, n, not own, own, discs, axis)
-        for corners, own in zip(points, kids or [()] * count, strict=True)
-    ]
+    out, axis, end = list(parts), m[:3, 2], 0
+    for k, n in enumerate(count):
+        start, end = end, end + 2 * n
+        own = tuple(out[i] for i in kids[k]) if kids else ()
+        shape = discs if end == len(points) else None
+        out.append(Piece(points[start:end], _prism_edges(n), beyond_mm, n, not own, own, shape, axis))
+    return out[len(parts) :]
 
 
 @cache
@@ -170,8 +172,7 @@ def _prism(prism: Prism, error_mm: float) -> tuple[Piece, ...]:
         raise ValueError("an oblique prism is taken out of a form; it is no piece of one")
     polygons, tree, discs = _parts(prism.outline.outer, error_mm)
     beyond, discs = _beyond_mm(prism, error_mm), None if tree else discs
-    made = (_extruded([p], prism.thickness_mm, prism.frame, beyond, discs=discs) for p in polygons)
-    return tuple(piece for (piece,) in made)
+    return tuple(_extruded(polygons, prism.thickness_mm, prism.frame, beyond, discs))
 
 
 def _beyond_mm(prism: Prism, error_mm: float) -> float:
@@ -180,19 +181,10 @@ def _beyond_mm(prism: Prism, error_mm: float) -> float:
 
 def _covers(prism: Prism, error_mm: float, real: tuple[Piece, ...]) -> Piece:
     """The covers over a prism's real pieces: hulls of neighbouring ones."""
-    polygons, whole, discs = _parts(prism.outline.outer, error_mm)
-    beyond, left = _beyond_mm(prism, error_mm), iter(zip(polygons, real, strict=True))
-
-    def made(tree) -> tuple[np.ndarray, Piece]:
-        if tree is None:
-            return next(left)
-        kids = [made(k) for k in tree]
-        polygon = _hull(np.concatenate([p for p, _ in kids]))
-        pieces, of = tuple(piece for _, piece in kids), discs if tree is whole else None
-        (cover,) = _extruded([polygon], prism.thickness_mm, prism.frame, beyond, [pieces], of)
-        return polygon, cover
-
-    return made(whole)[1]
+    loop, beyond = prism.outline.outer, _beyond_mm(prism, error_mm)
+    polygons, kids = _over(loop, error_mm)
+    discs = _parts(loop, error_mm)[2]
+    return _extruded(polygons, prism.thickness_mm, prism.frame, beyond, discs, real, kids)[-1]
 
 
 def _round(bar: Round, error_mm: float, hollow: bool) -> tuple[Piece, ...]:
@@ -232,13 +224,14 @@ def _around(turns: np.ndarray) -> np.ndarray:
 
 def _ring(bar: Round, error_mm: float, real: tuple[Piece, ...]) -> Piece:
     """The covers over a ring's wedges: of two neighbours, of four, and of all."""
-    made, count = list(real), 1
-    while len(made) > 1:
-        kids, count = list(zip(made[::2], made[1::2], strict=True)), 2 * count
-        discs = [(0.0, 0.0, bar.diameter_mm / 2)] if len(kids) == 1 else None
-        polygons = _wedge(bar, error_mm, len(real), count)
-        made = _extruded(polygons, bar.length_mm, bar.frame, error_mm, kids, discs)
-    return made[0]
+    wedges, count, polygons = len(real), 2, []
+    while count < wedges:
+        some, count = _wedge(bar, error_mm, wedges, count), 2 * count
+        polygons += list(_loose(some) if some.shape[1] > COVER_SIDES else some)
+    polygons += list(_wedge(bar, error_mm, wedges, wedges))
+    kids = [(2 * k, 2 * k + 1) for k in range(wedges - 1)]
+    discs = [(0.0, 0.0, bar.diameter_mm / 2)]
+    return _extruded(polygons, bar.length_mm, bar.frame, error_mm, discs, real, kids)[-1]
 
 
 def _loose(polygons: np.ndarray) -> np.ndarray:
@@ -288,6 +281,26 @@ def _parts(loop, error_mm: float):
         if ((out @ discs[:, :2].T + discs[:, 2]).max(1) > (out * polygon).sum(1) + 1e-6).any():
             return parts, tree, None
     return parts, tree, discs
+
+
+@lru_cache(maxsize=512)
+def _over(loop, error_mm: float) -> tuple[list[np.ndarray], list[tuple[int, int]]]:
+    """Polygons of the covers over a loop's parts, the whole loop's last, and the numbers of the two that each
+    is over: of a part, or after the parts of a cover."""
+    parts, whole, _ = _parts(loop, error_mm)
+    hulls, kids, left = list(parts), [], iter(range(len(parts)))
+
+    def over(tree) -> int:
+        if tree is None:
+            return next(left)
+        one, two = (over(k) for k in tree)
+        hulls.append(_hull(np.concatenate([hulls[one], hulls[two]])))
+        kids.append((one, two))
+        return len(hulls) - 1
+
+    over(whole)
+    *some, last = hulls[len(parts) :]
+    return [*(_loose(p[None])[0] if len(p) > COVER_SIDES else p for p in some), last], kids
 
 
 def _halved(middles: np.ndarray, which: np.ndarray) -> tuple[list[int], tuple | None]:
@@ -354,7 +367,7 @@ def _ears(p) -> list[tuple[int, int, int]]:
     """Triangles of a simple counter-clockwise polygon by clipping ears. Raises ValueError where it crosses
     itself."""
     left = list(range(len(p)))
-    hollow = {i for k, i in enumerate(left) if _turn(p[left[k - 1]], p[i], p[left[(k + 1) % len(left)]]) <= 0}
+    hollow = {i: p[i] for i in left if _turn(p[i - 1], p[i], p[(i + 1) % len(p)]) <= 0}
     out, k, tried = [], 0, 0
     while len(left) > 3:
         n = len(left)
@@ -363,16 +376,16 @@ def _ears(p) -> list[tuple[int, int, int]]:
         a, b, c = p[i], p[j], p[m]
         flat = tried > n  # only slivers of no area are left
         if (j not in hollow or (flat and abs(_turn(a, b, c)) < 1e-9)) and not _holds(
-            a, b, c, (p[q] for q in hollow if q != i and q != j and q != m)
+            a, b, c, hollow.values()
         ):
             out.append((i, j, m))
             del left[k]
-            hollow.discard(j)
+            hollow.pop(j, None)
             n -= 1
             for at in (k - 1, k):
                 here = left[at % n]
                 if here in hollow and _turn(p[left[at % n - 1]], p[here], p[left[(at + 1) % n]]) > 0:
-                    hollow.discard(here)
+                    del hollow[here]
             tried = 0
             k += 1  # every other corner in turn keeps the triangles from fanning into slivers
         else:
