@@ -93,6 +93,25 @@ class Asked:
             only=only,
         )
 
+    def near(
+        self, mechanism: Mechanism | CornerBounds, least_mm: float = 0.0, only: str | None = None
+    ) -> Asked:
+        """Of its bodies those that may come nearer to another, or to the one named, than that or than they
+        need, by the boxes they sweep. Raises ValueError."""
+        cast = Cast(self.bodies, self.joints, only and {(only, b.name) for b in self.bodies})
+        grid = Grid(CornerBounds.of(mechanism), self.travel_mm, both_ways(self.rack_mm))
+        near = {
+            n
+            for p, gap in zip(cast.pairs, cast.far(cast.pairs, grid, between_runs=True), strict=True)
+            if gap < max(least_mm, self.limits.of_pair(p, cast) + self.tolerance_mm)
+            for n in (p.a, p.b)
+        }
+        return replace(
+            self,
+            bodies=tuple(b for b in self.bodies if b.name in near),
+            joints=tuple(j for j in self.joints if {j.a, j.b} <= near),
+        )
+
     def between_sides(self, mechanism: Mechanism | CornerBounds, one_sided):
         """The report of this side's bodies to the other side's. Raises ValueError."""
         return between_sides(
@@ -126,22 +145,9 @@ class Asked:
         )  # among themselves they are looked at elsewhere
         if {END, HOUSING} <= {b.name for b in (*moving, *images)}:
             alone = (*alone, *(j for j in self.joints if {j.a, j.b} == {END, HOUSING}))  # it slides in there
-        cast = Cast((*moving, *images), alone)
-        grid = Grid(CornerBounds.of(mechanism), self.travel_mm, both_ways(self.rack_mm))
-        far = cast.far(cast.pairs, grid, between_runs=True)
-        near = {
-            n
-            for p, gap in zip(cast.pairs, far, strict=True)
-            if gap < max(NEAR_MM, self.limits.of_pair(p, cast))
-            for n in (p.a, p.b)
-        }
-        if not near:
+        some = replace(self, bodies=(*moving, *images), joints=alone).near(mechanism, NEAR_MM)
+        if not some.bodies:
             return []
-        some = replace(
-            self,
-            bodies=tuple(b for b in (*moving, *images) if b.name in near),
-            joints=tuple(j for j in alone if {j.a, j.b} <= near),
-        )
         return [
             replace(
                 p,

@@ -69,19 +69,20 @@ def tools(job: Job, mechanism, ends: Ends, layout: Layout) -> tuple[list[rs.Bolt
 
 
 def _if_turned(job: Job, mechanism, ends: Ends, layout: Layout, bolt: Placed) -> str:
-    """Which gap of a bolt is short once it is turned round and was not before; "" where none is. The gaps of
-    all else are remembered from before."""
+    """Which gap of a bolt is short once it is turned round and was not before; "" where none is. Those before
+    are remembered; of those after, what boxes prove far is not looked at."""
     there = replace(bolt, frame=_turned(bolt))
     other = replace(layout, placed=[there if p is bolt else p for p in layout.placed])
-    short = []
-    for some in (layout, other):
-        try:
-            pairs = Asked.of(job, ends, some).check(mechanism).pairs
-        except ValueError as e:
-            return str(e)
-        short.append({frozenset((p.a, p.b)): p for p in pairs if not p.ok and bolt.body in (p.a, p.b)})
-    before, after = short
-    worse = [p for k, p in after.items() if k not in before or p.gap_mm < before[k].gap_mm - 0.1]
+    before, after = (Asked.of(job, ends, some) for some in (layout, other))
+    try:
+        told = before.check(mechanism), after.near(mechanism, only=bolt.body).check(mechanism, bolt.body)
+    except ValueError as e:
+        return str(e)
+    was, now = (
+        {frozenset((p.a, p.b)): p for p in report.pairs if not p.ok and bolt.body in (p.a, p.b)}
+        for report in told
+    )
+    worse = [p for k, p in now.items() if k not in was or p.gap_mm < was[k].gap_mm - 0.1]
     if not worse:
         return ""
     p = min(worse, key=lambda p: p.gap_mm - p.required_mm)
