@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Sequence
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -39,7 +39,7 @@ class Body:
     shells: tuple = ()
     part: str = ""
 
-    @property
+    @cached_property
     def key(self) -> str:
         """A name for exactly this shape and motion."""
         return "|".join(
@@ -51,12 +51,12 @@ class Body:
         forms = len(self.forms)
         return form_key(self.forms[which]) if which < forms else self.shells[which - forms].key
 
-    @property
+    @cached_property
     def boxes(self) -> np.ndarray:
         """(forms, 2, 3) low and high at ride."""
         return np.array([*map(form_box, self.forms), *(s.box for s in self.shells)]).reshape(-1, 2, 3)
 
-    @property
+    @cached_property
     def box(self) -> tuple[np.ndarray, np.ndarray]:
         """Low and high of all of it at ride."""
         boxes = self.boxes
