@@ -139,7 +139,8 @@ class CornerBounds:
         poses = self.mechanism.at(wheel_mm, rack_mm)
         out = np.zeros((len(wheel_mm), len(self.references), 3, 4))
         out[..., :3] = np.eye(3)
-        for name in (*CARRIERS[1:], *self.links):
+        out[:, 1 : len(CARRIERS)] = poses.frames(CARRIERS[1:])
+        for name in self.links:
             out[:, carrier_index(name)] = poses.frame(name)[:, :3]
         return out
 

@@ -29,6 +29,7 @@ class AtRide:
         )
         self.chain = Chain.of(self._flat)
         self.axis = self._flat.axis / norm(self._flat.axis)[:, None]
+        self._hinges: dict[str, np.ndarray] = {}
         self._triads: dict[str, np.ndarray] = {}
         self._references: dict[str, np.ndarray] = {}
 
@@ -36,11 +37,17 @@ class AtRide:
         """A point at ride height, variations flattened: (V, 3), mm."""
         return getattr(self._flat, name)
 
-    def hinge(self, arm: str) -> np.ndarray:
-        """Unit axis (V, 3) about which an arm's angle is right-handed and lifts its outer joint."""
-        circle = self.chain.upper if arm == "upper_arm" else self.chain.lower
-        axis = np.cross(circle[:, :, 1], circle[:, :, 2])
-        return axis / norm(axis)[:, None]
+    def hinge(self, body: str) -> np.ndarray:
+        """Unit axis (V, 3) about which the angle of the rocker (spring) or of an arm is right-handed;
+        an arm's lifts its outer joint."""
+        if body not in self._hinges:
+            if body in ("rocker", "spring"):
+                self._hinges[body] = self.axis * self.chain.rocker_sense
+            else:
+                circle = self.chain.upper if body == "upper_arm" else self.chain.lower
+                axis = np.cross(circle[:, :, 1], circle[:, :, 2])
+                self._hinges[body] = axis / norm(axis)[:, None]
+        return self._hinges[body]
 
     def anchor(self, body: str) -> str:
         """The name of a point that the body carries."""
@@ -73,7 +80,7 @@ class AtRide:
         return self._references[body]
 
     def ride_triad(self, body: str) -> np.ndarray:
-        """The frame (V, 1, 3, 3) of a straight member at ride."""
+        """The frame (V, 3, 3) of a straight member at ride."""
         if body not in self._triads:
             start, end = MEMBERS[body]
             self._triads[body] = triad(self.ride(end) - self.ride(start), self.reference(body))
@@ -81,9 +88,8 @@ class AtRide:
 
 
 def triad(first: np.ndarray, second: np.ndarray) -> np.ndarray:
-    """Orthonormal frames (V, n, 3, 3), columns: along `first`, `second` squared off it, their product; inputs
-    (V, 3[, n])."""
-    first, second = (np.swapaxes(x, 1, 2) if x.ndim == 3 else x[:, None] for x in (first, second))
+    """Orthonormal frames (..., 3, 3) of directions (..., 3), columns: along `first`, `second` squared off it,
+    their product."""
     out = np.empty((*np.broadcast_shapes(first.shape, second.shape), 3))
     e1, e2, e3 = (out[..., k] for k in range(3))
     e1[:] = first / norm(first)[..., None]

@@ -3,6 +3,7 @@ the bodies."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 
 import numpy as np
@@ -33,6 +34,8 @@ ROWS: dict[str, int | slice] = {
 }
 N_ROWS = 40
 
+# the row of the angle by which a body turns about its hinge
+ANGLES = {"rocker": "rocker", "spring": "rocker", "upper_arm": "upper_arm", "lower_arm": "lower_arm"}
 BODIES = (
     "rocker",
     "spring",
@@ -277,37 +280,51 @@ class Poses:
         """
         if body.startswith(LINK):
             return self.mechanism.link(body).frame(self)
-        if body not in BODIES:
-            raise ValueError(f'poses: body is "{body}"; it must be one of {", ".join(BODIES)}')
-        name = self.mechanism.anchor(body)
-        ride, now = self.mechanism.ride(name), self._point(name)
-        turn_ = self._turn(body)
-        out = np.zeros((*now.shape[:1], now.shape[-1], 4, 4))
-        out[..., :3, :3] = turn_
-        out[..., :3, 3] = np.swapaxes(now, 1, 2) - (turn_ @ ride[:, None, :, None])[..., 0]
+        out = np.zeros((*self.mechanism.batch, *self.shape, 4, 4))
+        out[..., :3, :] = self.frames((body,))[..., 0, :, :]
         out[..., 3, 3] = 1.0
-        return out.reshape((*self.mechanism.batch, *self.shape, 4, 4))
+        return out
 
-    def _turn(self, body: str) -> np.ndarray:
-        """Rotation from ride to the pose, (V, n, 3, 3)."""
+    def frames(self, bodies: Sequence[str]) -> np.ndarray:
+        """The motions of several bodies, links apart, at once: (..., bodies, 3, 4), rotation and shift
+        as in `frame`."""
+        for body in bodies:
+            if body not in BODIES:
+                raise ValueError(f'poses: body is "{body}"; it must be one of {", ".join(BODIES)}')
         m = self.mechanism
-        if body in ("rocker", "spring"):
-            return about(m.axis, self.state[:, 4], self.state[:, 5] * m.chain.rocker_sense)
-        if body in ("upper_arm", "lower_arm"):
-            return about(m.hinge(body), *np.moveaxis(self._row(body), 1, 0))
-        if body in ("upright", "wheel"):
-            now = np.stack([np.swapaxes(self._row(n), 1, 2) for n in "kmn"], -1)
-            return now @ np.swapaxes(m.chain.frame, 1, 2)[:, None]
-        if body == "rack":
-            return np.broadcast_to(np.eye(3), (*self.state[:, 0].shape, 3, 3))
-        start, end = MEMBERS[body]
-        return triad(self._point(end) - self._point(start), m.reference(body)) @ np.swapaxes(
-            m.ride_triad(body), -1, -2
-        )
+        names = [m.anchor(body) for body in bodies]
+        ride, now = np.stack([m.ride(n) for n in names], 1), np.stack([self._point(n) for n in names], 1)
+        turns = self._turns(bodies)
+        out = np.empty((*now.shape[:2], now.shape[3], 3, 4))
+        out[..., :3] = turns
+        out[..., 3] = now.swapaxes(2, 3) - (turns @ ride[:, :, None, :, None])[..., 0]
+        return out.swapaxes(1, 2).reshape((*m.batch, *self.shape, len(bodies), 3, 4))
+
+    def _turns(self, bodies: Sequence[str]) -> np.ndarray:
+        """Rotations from ride to the pose, (V, bodies, n, 3, 3); the rack has none."""
+        m, (count, _, n) = self.mechanism, self.state.shape
+        out = np.empty((count, len(bodies), n, 3, 3))
+        out[:] = np.eye(3)
+
+        def of(some) -> list[int]:
+            return [k for k, body in enumerate(bodies) if body in some]
+
+        if which := of(ANGLES):
+            cos, sin = np.moveaxis(np.stack([self._row(ANGLES[bodies[k]]) for k in which], 1), 2, 0)
+            out[:, which] = about(np.stack([m.hinge(bodies[k]) for k in which], 1), cos, sin)
+        if which := of(("upright", "wheel")):
+            now = np.stack([np.swapaxes(self._row(name), 1, 2) for name in "kmn"], -1)
+            out[:, which] = (now @ np.swapaxes(m.chain.frame, 1, 2)[:, None])[:, None]
+        if which := of(MEMBERS):
+            ends = [[self._point(MEMBERS[bodies[k]][end]) for k in which] for end in (0, 1)]
+            line = np.stack(ends[1], 1) - np.stack(ends[0], 1)
+            across, ride = (np.stack([f(bodies[k]) for k in which], 1) for f in (m.reference, m.ride_triad))
+            out[:, which] = triad(line.swapaxes(2, 3), across[:, :, None]) @ ride[:, :, None].swapaxes(-1, -2)
+        return out
 
     def _turned(self, body: str, direction: np.ndarray) -> np.ndarray:
         """A direction (V, 3) of the body at ride, turned with it: (V, 3, n)."""
-        return np.swapaxes((self._turn(body) @ direction[:, None, :, None])[..., 0], 1, 2)
+        return np.swapaxes((self._turns((body,))[:, 0] @ direction[:, None, :, None])[..., 0], 1, 2)
 
 
 HAT = np.array(
@@ -330,6 +347,7 @@ def unit(x: np.ndarray) -> np.ndarray:
 
 
 def about(axis: np.ndarray, cos: np.ndarray, sin: np.ndarray) -> np.ndarray:
-    """Rotations (V, n, 3, 3) about unit axes (V, 3)."""
-    along, hat = axis[:, None, :, None] * axis[:, None, None, :], np.tensordot(axis, HAT, 1)[:, None]
+    """Rotations (..., n, 3, 3) about unit axes (..., 3) by cos and sin (..., n)."""
+    along = (axis[..., :, None] * axis[..., None, :])[..., None, :, :]
+    hat = (axis @ HAT.reshape(3, 9)).reshape(*axis.shape[:-1], 1, 3, 3)
     return cos[..., None, None] * (np.eye(3) - along) + sin[..., None, None] * hat + along
