@@ -346,7 +346,7 @@ class Arm(SteelPart):
         outer, bore = halves
         return within(outer, outer) - within(outer, bore)
 
-    @property
+    @cached_property
     def volume_mm3(self) -> float:
         """Boss, housings and tubes, each coped to boss and housing, the rear one also round the front one.
 
@@ -358,7 +358,7 @@ class Arm(SteelPart):
         tubes = self._tube_volume(self.front_pivot) + self._tube_volume(self.rear_pivot)
         return boss + 2 * housing + tubes - self._shared_mm3
 
-    @property
+    @cached_property
     def centroid(self) -> Vector:
         """Volume-weighted, each coped tube taken at the middle of its length between boss and housing."""
         disc = math.pi / 4

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from functools import cached_property
+from operator import mul
 
 import numpy as np
 
@@ -323,6 +324,7 @@ def _away(member: Member, eye: Vector) -> float:
 
 
 def _distance(member: Member, point: Vector) -> float:
-    a, b, p = (np.asarray(v, float) for v in (member.from_, member.to, point))
-    share = float(np.clip((p - a) @ (b - a) / ((b - a) @ (b - a)), 0, 1))
-    return float(np.linalg.norm(p - a - share * (b - a)))
+    along = [t - f for f, t in zip(member.from_, member.to, strict=True)]
+    there = [p - f for f, p in zip(member.from_, point, strict=True)]
+    share = min(max(sum(map(mul, there, along)) / sum(map(mul, along, along)), 0.0), 1.0)
+    return math.dist(there, [share * a for a in along])

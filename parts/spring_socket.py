@@ -164,12 +164,8 @@ class SpringSocket(Flat):
         )
 
     def form(self) -> Form:
-        return Form(
-            tuple(
-                Prism(self.outline(), self.plate_thickness_mm, Frame((0.0, 0.0, k * self.plate_thickness_mm)))
-                for k in range(self.plates)
-            )
-        )
+        outline, thick = self.outline(), self.plate_thickness_mm
+        return Form(tuple(Prism(outline, thick, Frame((0.0, 0.0, k * thick))) for k in range(self.plates)))
 
     @property
     def volume_mm3(self) -> float:

@@ -1,12 +1,10 @@
 """The command: words in, text and an exit status out. Uses: every room; nothing uses it."""
 
-import atexit
 import gc
 import os
 
 gc.set_threshold(200_000)  # hundreds of modules and all a study makes live to its end: it is no use to look
 # for rings among them each 700 objects, and costs a fourteenth of a check
-atexit.register(gc.freeze)  # nor in what the process ends with: two searches of a seventh of a check's time
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # nothing else installed here has a say in a job
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # no matrix here is large, and numpy's threads, one for
 # each core, wait for work by spinning: a fifth of the time of a check that was made before

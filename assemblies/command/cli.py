@@ -3,7 +3,9 @@ status 0 all well, 1 a finding says it cannot work, 2 the job file is wrong."""
 
 from __future__ import annotations
 
+import atexit
 import math
+import os
 import re
 import sys
 import time
@@ -364,22 +366,31 @@ for verb in (clock, correct, corners, tolerance, measure, side, asbuilt, swept, 
 
 
 def main() -> None:
+    """The verb asked for; then the process ends at once: to take apart all it holds, piece by piece, costs a
+    twentieth of a check."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
     asked = [c for c in app.registered_commands if c.callback and [c.callback.__name__] == sys.argv[1:2]]
     app.registered_commands = asked or app.registered_commands  # to read every verb's options takes time
+    status = 1
     try:
-        app()
+        try:
+            app()
+        finally:
+            print(end="", flush=True)
+    except SystemExit as end:
+        status = int(end.code or 0)
     except BrokenPipeError:  # whoever read the output has seen enough
-        sys.stderr.close()
-        raise SystemExit(1) from None
+        pass
     except OSError as e:  # a file or folder that the system refuses, wherever it was met
         name = str(e.filename or "")
         typer.echo(
             f"error: {plain(name if len(name) < 300 else name[:120] + ' ...')}: {e.strerror or e}", err=True
         )
-        raise SystemExit(2) from None
+        status = 2
+    atexit._run_exitfuncs()
+    os._exit(status)
 
 
 if __name__ == "__main__":

@@ -46,7 +46,7 @@ def _frozen(cls: type, eq: bool, repr: bool) -> type:
 
 
 def _init(cls: type, found: tuple[Field, ...]) -> Callable:
-    given: dict[str, Any] = {"_put": object.__setattr__, "_factory": _FACTORY}
+    given: dict[str, Any] = {"_factory": _FACTORY}
     said, body = ["self"], []
     for f in sorted(found, key=lambda f: bool(f.kw_only)):
         if not f.init:
@@ -60,9 +60,9 @@ def _init(cls: type, found: tuple[Field, ...]) -> Callable:
             given |= {f"_new_{f.name}": f.default_factory, f"_default_{f.name}": _FACTORY}
             value = f"_new_{f.name}() if {f.name} is _factory else {f.name}"
         said.append(f"{f.name}=_default_{f.name}" if f"_default_{f.name}" in given else f.name)
-        body.append(f"_put(self, {f.name!r}, {value})")
-    body += ["self.__post_init__()"] if hasattr(cls, "__post_init__") else []
-    lines = "\n  ".join(body or ["pass"])
+        body.append(f"{f.name}={value}")
+    lines = f"self.__dict__.update({', '.join(body)})"
+    lines += "; self.__post_init__()" if hasattr(cls, "__post_init__") else ""
     text = f"def make({', '.join(given)}):\n def __init__({', '.join(said)}):\n  {lines}\n return __init__"
     outer: dict[str, Any] = {}
     exec(text, vars(sys.modules[cls.__module__]), outer)  # the module's own names: its types are read there

@@ -55,11 +55,18 @@ class LineWeld:
         theta = turned @ np.linalg.pinv(self.second_mm3, rcond=1e-9)
         ends = self.runs.reshape(-1, 3)
         ends = ends[np.append(True, (ends[1:] != ends[:-1]).any(1))] - self.centroid  # each corner once
-        fx, fy, fz = (force / self.length_mm).T[:, :, None]
-        tx, ty, tz = theta.T[:, :, None]
-        x, y, z = ends.T[:, None, :]
-        square = (fx + (ty * z - tz * y)) ** 2 + (fy + (tz * x - tx * z)) ** 2 + (fz + (tx * y - ty * x)) ** 2
-        return np.sqrt(square.max(-1))
+        fx, fy, fz = (force / self.length_mm).T
+        tx, ty, tz = theta.T
+
+        def greatest(some: np.ndarray) -> np.ndarray:
+            x, y, z = some.T[:, :, None]
+            square = (
+                (fx + (ty * z - tz * y)) ** 2 + (fy + (tz * x - tx * z)) ** 2 + (fz + (tx * y - ty * x)) ** 2
+            )
+            return square.max(0)
+
+        # some at a time: to lay hold of the room for all takes longer than to work them out
+        return np.sqrt(np.max([greatest(ends[n : n + 16]) for n in range(0, len(ends), 16)], axis=0))
 
 
 def polyline(points: np.ndarray) -> LineWeld:

@@ -18,6 +18,7 @@ import zlib
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import fields, is_dataclass
+from functools import cache
 from typing import Any, TypeVar
 
 import numpy as np
@@ -69,7 +70,7 @@ def content(given: object) -> str:
 
 
 def _say(x: Any, say: Callable[[str], None]) -> None:
-    kind = type(x)
+    kind: Any = type(x)
     if kind is float or kind is int or kind is bool or x is None:
         say(repr(x))
     elif kind is str or kind is bytes:
@@ -91,10 +92,10 @@ def _say(x: Any, say: Callable[[str], None]) -> None:
         say(f"{x.dtype.str}{x.shape}{hashlib.sha256(np.ascontiguousarray(x).tobytes()).hexdigest()}")
     elif isinstance(x, np.generic):
         say(f"{x.dtype.str}{x!r}")
-    elif is_dataclass(x) and kind.__module__.startswith(OURS):
+    elif (names := _fields(kind)) is not None:
         say(f"{kind.__module__}.{kind.__qualname__}")
-        for f in fields(x):
-            _say(getattr(x, f.name), say)
+        for name in names:
+            _say(getattr(x, name), say)
     elif isinstance(x, enum.Enum):
         say(f"{kind.__module__}.{x}")
     elif hasattr(kind, "model_fields"):  # a pydantic model: every field it has
@@ -107,6 +108,13 @@ def _say(x: Any, say: Callable[[str], None]) -> None:
         _say_ours(x, kind, say)
     else:
         raise Unnamed(f"{kind.__module__}.{kind.__qualname__}")
+
+
+@cache
+def _fields(kind: type) -> tuple[str, ...] | None:
+    """Of a dataclass of this project; None of any other class."""
+    ours = is_dataclass(kind) and kind.__module__.startswith(OURS)
+    return tuple(f.name for f in fields(kind)) if ours else None
 
 
 def _say_ours(x: Any, kind: type, say: Callable[[str], None]) -> None:
