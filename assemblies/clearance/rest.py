@@ -8,7 +8,9 @@ polytopes least: the distance library's own depth ends the process where faces j
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from functools import cached_property
 
 import fcl
 import numpy as np
@@ -73,12 +75,16 @@ class RestBodies:
 
     def __init__(self, bodies: Sequence[Body], tolerance_mm: float = 0.1):
         self.bodies, self.tolerance_mm = list(bodies), tolerance_mm
-        self.boxes = np.array([b.box for b in self.bodies]).reshape(-1, 2, 3)
         self.pieces: list[Piece] = []  # the real ones of the bodies that were asked for
         self._own: dict[int, np.ndarray] = {}
         self._boxes = np.zeros((0, 2, 3))
         self._objects: dict[int, fcl.CollisionObject] = {}
         self._request = fcl.DistanceRequest(enable_nearest_points=True)
+
+    @cached_property
+    def boxes(self) -> np.ndarray:
+        """(bodies, 2, 3) low and high at ride."""
+        return np.array([b.box for b in self.bodies]).reshape(-1, 2, 3)
 
     def _pieces(self, k: int) -> np.ndarray:
         """The numbers of a body's real pieces."""
@@ -107,7 +113,8 @@ class RestBodies:
     def _object(self, i: int) -> fcl.CollisionObject:
         if i not in self._objects:
             points = self.pieces[i].points
-            points = np.concatenate([points, points[:1].repeat(max(0, 4 - len(points)), 0)])
+            if len(points) < 4:
+                points = np.concatenate([points, points[:1].repeat(4 - len(points), 0)])
             self._objects[i] = fcl.CollisionObject(fcl.Convex(points, 1, np.array([3, 0, 1, 2])))
         return self._objects[i]
 
@@ -116,8 +123,7 @@ class RestBodies:
         result = fcl.DistanceResult()
         gap = fcl.distance(self._object(i), self._object(j), self._request, result)
         a, b = (np.asarray(p, float) for p in result.nearest_points)
-        size = float(np.linalg.norm(b - a))
-        return (0.0, a, b) if gap <= FCL_MM or size < 1e-7 else (float(gap), a, b)
+        return (0.0, a, b) if gap <= FCL_MM or math.dist(a, b) < 1e-7 else (float(gap), a, b)
 
     def gaps(
         self, pairs: Sequence[tuple[int, int]], within_mm: Sequence[float], deep: Sequence[bool]
@@ -169,8 +175,7 @@ class RestBodies:
         )
 
     def parts(self, which: Sequence[int]) -> list[int]:
-        """Of how many separate metals each of some bodies' forms are, holes and cuts filled. One piece of a
-        form is one metal."""
+        """Of how many separate metals each of some bodies' forms are, holes and cuts filled."""
         keys = [self._key(i) for i in which]
         return recalled("metals", keys, lambda fresh: [self._metals(which[k]) for k in fresh])
 

@@ -86,22 +86,20 @@ def _kept_apart(layout: Layout, known: set[frozenset[str]]) -> tuple[list[rs.Res
 
 
 def _as_drawn(layout: Layout, welds: list[Contact]) -> list[Finding]:
-    """Welds and the parts themselves, tubes with the corners their feet are cut to."""
+    """Welds and the parts themselves, tubes with the corners their feet are cut to; a part of one piece is
+    one metal, others are looked at in their own axes."""
     joined = {n for c in welds for n in (c.a, c.b)}
-    bodies = [
-        Body(p.name, p.carrier, (p.in_car,))
-        for p in _looked_at(layout)
-        if isinstance(p.form, Form) and (p.name in joined or len(p.form.pieces) > 1)
-    ]
+    parts = [p for p in _looked_at(layout) if isinstance(p.form, Form)]
+    bodies = [Body(p.name, p.carrier, (p.in_car,)) for p in parts if p.name in joined]
     at = {b.name: k for k, b in enumerate(bodies)}
     standing = RestBodies(bodies, layout.job.clearance.tolerance)
     pairs = [(at[c.a], at[c.b]) for c in welds]
     within = [MOST_SEAM_MM + LISTED_MM] * len(pairs)
     met = {(g.i, g.j): g.found_gap_mm for g in standing.gaps(pairs, within, [False] * len(pairs))}
     out = [_open_seam(c, met.get(p, np.inf)) for c, p in zip(welds, pairs, strict=True)]
-    many = [k for k, b in enumerate(bodies) if len(b.forms[0].pieces) > 1]
-    metals = standing.parts(many)
-    out += [_in_parts(bodies[k].name) if n > 1 else None for k, n in zip(many, metals, strict=True)]
+    own = [Body(p.name, "frame", (p.own_form,)) for p in parts if len(p.own_form.pieces) > 1]
+    metals = RestBodies(own, layout.job.clearance.tolerance).parts(range(len(own)))
+    out += [_in_parts(b.name) if n > 1 else None for b, n in zip(own, metals, strict=True)]
     return [f for f in out if f is not None]
 
 
@@ -113,11 +111,11 @@ def _body(layout: Layout, p: Placed) -> Body:
     """A placed part by its own name, with the kind and margin of its body."""
     kind = "tyre" if p.body == "wheel" else "fixed" if p.carrier == "frame" else "moving"
     shells = tuple(neighbours.shells_of(layout.job, p)) if isinstance(p.form, Imported) else ()
-    pieces = [] if shells else [q for f in neighbours.split(layout, p).values() for q in f.pieces]
+    forms = () if shells else tuple(f for f in neighbours.split(layout, p).values() if f.pieces)
     round_parts = (layout.sleeve_outer, layout.sleeve_inner, layout.coil)
     hollow = p.body in neighbours.HOLLOW or any(p is x for x in round_parts)
     hollow = hollow or p.body == neighbours.spring_tube(layout) or isinstance(p.part, PivotRing)
-    body = Body(p.name, p.carrier, (Form(tuple(pieces)),) if pieces else (), kind, 0.0, hollow, shells)
+    body = Body(p.name, p.carrier, forms, kind, 0.0, hollow, shells)
     return neighbours.asking(layout.job, body, p.body)
 
 
