@@ -265,7 +265,7 @@ def _parts(loop, error_mm: float):
     The whole loop lies in the hull of its outward arcs' discs and its corners (lines join corners, hollow
     arcs lie within their chords' hull); a convex loop that is no larger than that hull is the hull."""
     parts = convex_parts(loop.points(error_mm, outside=True))
-    order, tree = _halved(np.array([part.mean(0) for part in parts]), np.arange(len(parts)))
+    order, tree = _halved([part.mean(0).tolist() for part in parts], list(range(len(parts))))
     parts = [parts[k] for k in order]
     arcs = [(*s.centre, s.radius) for s in loop.segments if s.bulge > 0]
     ends = [
@@ -303,13 +303,14 @@ def _over(loop, error_mm: float) -> tuple[list[np.ndarray], list[tuple[int, int]
     return [*(_loose(p[None])[0] if len(p) > COVER_SIDES else p for p in some), last], kids
 
 
-def _halved(middles: np.ndarray, which: np.ndarray) -> tuple[list[int], tuple | None]:
+def _halved(middles: list[list[float]], which: list[int]) -> tuple[list[int], tuple | None]:
     """Places in the order of a tree of halves, each cut across where its middles lie farthest apart; and the
     tree."""
     if len(which) == 1:
-        return [int(which[0])], None
-    some = middles[which]
-    which = which[np.argsort(some[:, int(np.ptp(some, axis=0).argmax())], kind="stable")]
+        return which, None
+    apart = [max(along) - min(along) for along in zip(*(middles[k] for k in which), strict=True)]
+    longest = apart.index(max(apart))
+    which = sorted(which, key=lambda k: middles[k][longest])
     half = len(which) // 2
     (first, one), (second, two) = _halved(middles, which[:half]), _halved(middles, which[half:])
     return first + second, (one, two)

@@ -17,7 +17,7 @@ from assemblies.clearance.pieces import Piece, leaves, pieces, real_pieces
 from assemblies.clearance.scene import Forest, Grid, box_corners, spread
 from assemblies.clearance.slack import ROOTS, SIDES
 from parts.base.frozen import dataclass
-from parts.shape.form import Form, Round, vector
+from parts.shape.form import Form, Prism, Round, Vector, vector
 
 
 @dataclass(frozen=True)
@@ -134,26 +134,26 @@ def form_key(form: Form) -> str:
 
 
 @lru_cache(maxsize=65536)
-def form_box(form: Form) -> tuple:
+def form_box(form: Form) -> tuple[Vector, Vector]:
     """Low and high corner of a box round the form, car coordinates; arcs and bars exactly, holes filled."""
+    low, high = zip(*(_box_of(p) for p in form.pieces), strict=True)
+    return vector(map(min, zip(*low, strict=True))), vector(map(max, zip(*high, strict=True)))
+
+
+def _box_of(p: Prism | Round) -> tuple[list[float], list[float]]:
     low, high = [], []
-    for p in form.pieces:
-        m = p.frame.matrix()
+    for x, y, z, origin in p.frame.matrix()[:3].tolist():
         if isinstance(p, Round):
-            across = p.diameter_mm / 2 * np.sqrt(np.maximum(1 - m[:3, 2] ** 2, 0))
-            ends = np.stack([m[:3, 3], m[:3, 3] + p.length_mm * m[:3, 2]])
-            low.append(ends.min(0) - across)
-            high.append(ends.max(0) + across)
+            ends = origin, origin + p.length_mm * z
+            across = p.diameter_mm / 2 * math.sqrt(max(1 - z**2, 0.0))
+            low.append(min(ends) - across)
+            high.append(max(ends) + across)
         else:
             x0, y0, x1, y1 = p.outline.bounds
-            corners = (
-                np.array([(x, y, z) for x in (x0, x1) for y in (y0, y1) for z in (0, p.thickness_mm)])
-                @ m[:3, :3].T
-                + m[:3, 3]
-            )
-            low.append(corners.min(0))
-            high.append(corners.max(0))
-    return tuple(np.min(low, 0)), tuple(np.max(high, 0))
+            reach = [sorted(pair) for pair in ((x0 * x, x1 * x), (y0 * y, y1 * y), (0.0, p.thickness_mm * z))]
+            low.append(origin + sum(pair[0] for pair in reach))
+            high.append(origin + sum(pair[1] for pair in reach))
+    return low, high
 
 
 @lru_cache(maxsize=65536)
