@@ -43,7 +43,8 @@ class _Rule:
             for p in powers
         ]
         self.left, self.right = (np.array(c) for c in zip(*(t for row in terms for t in row), strict=True))
-        self.starts = np.cumsum([0] + [len(row) for row in terms[:-1]])
+        whose = np.repeat(np.arange(len(powers)), [len(row) for row in terms])
+        self.sums = np.eye(len(powers))[:, whose]  # (coefficients, products) which of these add up to each
         self.place, self.size, self.n = place, len(powers), n
         # by order, highest first: coefficients, and for each variable the next ones and their weights
         self.narrow = []
@@ -131,12 +132,7 @@ class EnclosedJet:
     def __mul__(self, other) -> EnclosedJet:
         if not isinstance(other, EnclosedJet):
             return EnclosedJet(self.mid * other, self.rad * np.abs(other), self.box)
-        rule = _RULES[len(self.box)]
-        a, ra, b, rb = self.mid[rule.left], self.rad[rule.left], other.mid[rule.right], other.rad[rule.right]
-        rad = np.abs(a) * rb + ra * (np.abs(b) + rb)
-        return EnclosedJet(
-            np.add.reduceat(a * b, rule.starts, axis=0), np.add.reduceat(rad, rule.starts, axis=0), self.box
-        )._narrowed()
+        return _product(self, other)._narrowed()
 
     __rmul__ = __mul__
 
@@ -188,11 +184,9 @@ def _product(x: EnclosedJet, y: EnclosedJet) -> EnclosedJet:
     """Product without narrowing (the value's own coefficient is still to come)."""
     rule = _RULES[len(x.box)]
     a, ra, b, rb = x.mid[rule.left], x.rad[rule.left], y.mid[rule.right], y.rad[rule.right]
-    return EnclosedJet(
-        np.add.reduceat(a * b, rule.starts, axis=0),
-        np.add.reduceat(np.abs(a) * rb + ra * (np.abs(b) + rb), rule.starts, axis=0),
-        x.box,
-    )
+    mid, rad = a * b, np.abs(a) * rb + ra * (np.abs(b) + rb)
+    shape = rule.size, *mid.shape[1:]
+    return EnclosedJet(*((rule.sums @ v.reshape(len(v), -1)).reshape(shape) for v in (mid, rad)), x.box)
 
 
 def _about(f, x, low, high):
