@@ -184,9 +184,11 @@ def _product(x: EnclosedJet, y: EnclosedJet) -> EnclosedJet:
     """Product without narrowing (the value's own coefficient is still to come)."""
     rule = _RULES[len(x.box)]
     a, ra, b, rb = x.mid[rule.left], x.rad[rule.left], y.mid[rule.right], y.rad[rule.right]
-    mid, rad = a * b, np.abs(a) * rb + ra * (np.abs(b) + rb)
-    shape = rule.size, *mid.shape[1:]
-    return EnclosedJet(*((rule.sums @ v.reshape(len(v), -1)).reshape(shape) for v in (mid, rad)), x.box)
+    mid, rad = (
+        (rule.sums @ v.reshape(len(v), -1)).reshape(rule.size, *v.shape[1:])
+        for v in (a * b, np.abs(a) * rb + ra * (np.abs(b) + rb))
+    )
+    return EnclosedJet(mid, rad, x.box)
 
 
 def _about(f, x, low, high):
