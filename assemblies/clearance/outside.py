@@ -49,10 +49,9 @@ def _cut(piece: Piece, height: np.ndarray) -> tuple[Piece, Piece]:
     i, j = i[crossing], j[crossing]
     share = (height[i] / (height[i] - height[j]))[:, None]
     rim = piece.points[i] * (1 - share) + piece.points[j] * share
-    order = _round_about(rim)
-    n = len(piece.points)
-    at = n + np.argsort(order)  # corner number of each crossing edge's new point, numbered round the rim
-    ring = n + np.arange(len(rim))
+    order, ring = _round_about(rim), len(piece.points) + np.arange(len(rim))
+    at = np.empty_like(ring)
+    at[order] = ring  # corner number of each crossing edge's new point, numbered round the rim
     rim_edges = np.stack([ring, np.concatenate([ring[1:], ring[:1]])], 1)
     points = np.concatenate([piece.points, rim[order]])
     out = []
@@ -60,8 +59,9 @@ def _cut(piece: Piece, height: np.ndarray) -> tuple[Piece, Piece]:
         both = side[piece.edges].all(1)
         near = np.where(side[i], i, j)
         edges = np.concatenate([piece.edges[both], np.stack([near, at], 1), rim_edges])
-        used, number = np.unique(edges, return_inverse=True)
-        out.append(Piece(points[used], number.reshape(-1, 2), piece.beyond_mm, axis=piece.axis))
+        used = np.zeros(len(points), bool)
+        used[edges] = True
+        out.append(Piece(points[used], (used.cumsum() - 1)[edges], piece.beyond_mm, axis=piece.axis))
     return out[0], out[1]
 
 

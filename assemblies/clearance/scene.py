@@ -328,7 +328,7 @@ class Grid:
         self, motion: Motion, travel_mm: tuple[float, float], rack_mm: tuple[float, float] | None = None
     ):
         self.motion, self.travel, self.rack = motion, travel_mm, rack_mm
-        self.frames = np.zeros((0, len(motion.references), 3, 4))
+        self._room = self.frames = np.zeros((0, len(motion.references), 3, 4))
         self._keys, self._place = (
             np.zeros(0, np.int64),
             np.zeros(0, np.int64),
@@ -379,6 +379,10 @@ class Grid:
             place = np.concatenate([self._place, len(self.frames) + np.arange(len(fresh))])
             order = np.argsort(keys, kind="stable")
             self._keys, self._place = keys[order], place[order]
-            self.frames = np.concatenate([self.frames, frames])
+            count = len(keys)
+            if count > len(self._room):  # twice what is asked for: a pose or two are added at a time
+                self._room = np.concatenate([self.frames, frames, np.empty((count, *frames.shape[1:]))])
+            self._room[len(self.frames) : count] = frames
+            self.frames = self._room[:count]
             at = np.searchsorted(self._keys, key)
         return self._place[at]
