@@ -30,6 +30,7 @@ from assemblies.results.summary import text
 from assemblies.steering.places import zone_row
 from assemblies.steering.strings import string_check
 from assemblies.study import Study, study, with_gaps
+from assemblies.study.kept import keep_made, made_last
 from parts.base.stock import DENSITY_KG_M3
 from parts.shape.form import Frame
 
@@ -73,7 +74,9 @@ def build(
     if at_wheel_mm:  # before anything is touched or the gaps are worked
         _reachable(study(job, interference=False), at_wheel_mm)
     with fresh(target, inputs.line(name, kinds)) as folder, _on_paper(job, kinds, progress):
-        numbers = study(job, interference=False, progress=progress, try_cures=True)
+        made = made_last(job)
+        numbers = study(job, interference=False, progress=progress, try_cures=True, made=made)
+        keep_made(job, made)
         drawn = None
         if numbers.layout is not None and "blanks" in kinds:  # what is wanted first waits for no gap
             drawn = _blanks(numbers.layout, folder / "blanks", progress)
@@ -85,7 +88,7 @@ def build(
         flat = [k for k in ("sheets", "nest") if k in kinds]
         given = (done, make.results, folder, flat, printing or Printing(), shrink_mm)
         apart = bool(flat and KERNEL & set(kinds) and done.layout is not None) and cores() > 1
-        with beside(_flat, *given, say=progress, apart=apart) as made:
+        with beside(_flat, *given, say=progress, apart=apart) as on_paper:
             if done.layout is not None and KERNEL & set(kinds):
                 make.second_look()
             if done.layout is not None and "solids" in kinds:
@@ -93,7 +96,7 @@ def build(
             if "pictures" in kinds:
                 make.pictures()
             try:
-                found, told = made()
+                found, told = on_paper()
             except Gone as e:
                 raise BuildError(f"{' and '.join(flat)}: {e}") from e
             make.results = make.results.grown(found, **told)
