@@ -24,25 +24,27 @@ class Nodes:
     """Cells still open, one a row of two tables, of whole numbers and of real ones.
 
     In columns: the pair of bodies; pieces i and j; grid place and width in travel (z, wz) and rack (s, ws);
-    `asked`: the pose last asked for these pieces, -1 for none; `at`: the poses of the cell's corners, two or
+    `asked`: the pose last asked for these pieces, -1 for none; `inside`: 1 where j is a ring that i is inside
+    of (bores.py), -1 where its bore is not what is nearest; `at`: the poses of the cell's corners, two or
     with a rack four. And `low`: what is proven; `n` (3): the direction along which it is; `slack` (1 or 2):
     what the motion may bend towards each other, by travel and rack; `reach_i`, `reach_j`: how far i reaches
-    along n, and j along -n, at each corner."""
+    along n, and j along -n, at each corner; of i inside of j how far i reaches from its axis, and minus the
+    radius of its bore."""
 
     whole: np.ndarray
     reals: np.ndarray
-    pair, i, j, z, wz, s, ws, asked = (_column("whole", k) for k in range(8))
-    at = _column("whole", 8, 12)
+    pair, i, j, z, wz, s, ws, asked, inside = (_column("whole", k) for k in range(9))
+    at = _column("whole", 9, 13)
     low, n = _column("reals", 0), _column("reals", 1, 4)
 
     def __init__(self, whole: np.ndarray, reals: np.ndarray):
         self.whole, self.reals = whole, reals
-        self.corners = whole.shape[1] - 8
+        self.corners = whole.shape[1] - 9
 
     @staticmethod
     def of(columns: Sequence[np.ndarray | int], low: np.ndarray, corners: int) -> Nodes:
         """Nodes from pair, i, j, z, wz, s and ws, and what is proven of them; all else is not known."""
-        whole = np.zeros((len(low), 8 + corners), np.int64)
+        whole = np.zeros((len(low), 9 + corners), np.int64)
         reals = np.full((len(low), 4 + corners // 2 + 2 * corners), np.nan)
         for k, column in enumerate(columns):
             whole[:, k] = column

@@ -34,7 +34,7 @@ class Piece:
     `real`: it reaches at most `beyond_mm` past the metal; otherwise it is only a cover of its `kids` (two
     pieces, or none). The metal may reach `short_mm` past it (0 but for imported shapes, whose triangles are
     only near the surface). A prism has `prism` corners at one end, then as many at the other (0: not a
-    prism)."""
+    prism). `bore_mm`: of the cover over a whole ring, 0 for all else."""
 
     points: np.ndarray
     edges: np.ndarray
@@ -45,6 +45,7 @@ class Piece:
     discs: np.ndarray | None = None
     axis: np.ndarray | None = None
     short_mm: float = 0.0
+    bore_mm: float = 0.0
 
     @cached_property
     def box(self) -> np.ndarray:
@@ -231,7 +232,8 @@ def _ring(bar: Round, error_mm: float, real: tuple[Piece, ...]) -> Piece:
     polygons += list(_wedge(bar, error_mm, wedges, wedges))
     kids = [(2 * k, 2 * k + 1) for k in range(wedges - 1)]
     discs = [(0.0, 0.0, bar.diameter_mm / 2)]
-    return _extruded(polygons, bar.length_mm, bar.frame, error_mm, discs, real, kids)[-1]
+    made = _extruded(polygons, bar.length_mm, bar.frame, error_mm, discs, real, kids)
+    return replace(made[-1], bore_mm=bar.bore_mm)
 
 
 def _loose(polygons: np.ndarray) -> np.ndarray:

@@ -18,6 +18,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from assemblies.clearance import bores
 from assemblies.clearance.cells import Found, Nodes, box_gap, least_of_each, lowest_of_each, nearest_of_group
 from assemblies.clearance.library import Library
 from assemblies.clearance.scene import Grid, Scene, seen
@@ -90,7 +91,8 @@ class Search:
         )  # most directions fail where there was least room before
         of_i, of_j = self.library.reaches(nodes.i, nodes.j, nodes.at[np.arange(len(nodes)), worst], n)
         least = -(of_i + of_j)
-        some = np.flatnonzero(fresh | (self._proven(least[:, None], nodes.slack, n) > nodes.low))
+        more = self._proven(least[:, None], nodes.slack, n) > nodes.low
+        some = np.flatnonzero((fresh | more) & (nodes.inside <= 0))
         rows, asked = np.arange(len(some))[:, None], worst[some, None]
         left = (asked + np.arange(1, m)) % m  # the other corners
         i, j, many = (np.repeat(x[some], m - 1, 0) for x in (nodes.i, nodes.j, n))
@@ -111,6 +113,23 @@ class Search:
         low = room.min(1, initial=np.inf) - slack.sum(1) - ARITHMETIC_MM
         low[np.abs((n * n).sum(1) - 1) > 1e-9] = -np.inf  # no direction proves nothing
         return low
+
+    def _in_bores(self, nodes: Nodes) -> None:
+        """What the bore of a ring that stands still proves of the nodes whose first piece is inside it."""
+        scene = self.scene
+        rings = (scene.bore_mm[nodes.j] > 0) & (scene.carrier[nodes.j] == 0)
+        some = (rings & (nodes.inside >= 0)).nonzero()[0]
+        if not len(some):
+            return
+        part = nodes.take(some)
+        frames = self.grid.frames[part.at, scene.carrier[part.i][:, None]]
+        reach_i, reach_j, way = bores.reaches(scene, part.i, part.j, frames)
+        inside = np.isfinite(reach_i[:, 0]).nonzero()[0]
+        part = part.take(inside)
+        part.inside, part.n = 1, way[inside]
+        part.reach_i[:], part.reach_j[:] = reach_i[inside], reach_j[inside, None]
+        part.low = np.maximum(part.low, self._proven(part.room, part.slack, part.n))
+        nodes.put(some[inside], part)
 
     def _slack(self, nodes: Nodes) -> None:
         cells = nodes.z, nodes.wz, nodes.s, nodes.ws
@@ -246,6 +265,7 @@ class Search:
         nodes = self._divided(Nodes.of(columns, least[cell, k] - ARITHMETIC_MM, 4 if steers else 2))
         nodes.at = self._corners(nodes)
         self.bound(nodes, self.best_n[nodes.pair])
+        self._in_bores(nodes)
         return nodes
 
     def _divided(self, nodes: Nodes) -> Nodes:
@@ -316,8 +336,9 @@ class Search:
         while len(nodes):
             # halving is what helps where the direction is good enough (only the slack is too much), and
             # covers
+            real = self.scene.real
             loose = (nodes.room.min(1) >= self._goal()[nodes.pair]) | ~(
-                self.scene.real[nodes.i] & self.scene.real[nodes.j]
+                real[nodes.i] & (real[nodes.j] | (nodes.inside > 0))
             )
             if batch > 1 and loose.any():
                 done.append(nodes.take(loose))
@@ -369,8 +390,12 @@ class Search:
             at[again] = self.grid.index(z[again], s[again])
         frames = self.grid.frames[at]
         i, j = self._furthest(nodes.i, frames, nodes.n), self._furthest(nodes.j, frames, -nodes.n)
-        _, n = self._take(nodes.pair, i, j, z, s, at)
+        gap, n = self._take(nodes.pair, i, j, z, s, at)
         nodes.asked = at
+        within = self.found.high - self._goal()
+        far = (nodes.inside > 0) & ~again & (gap - nodes.room.min(1) > within[nodes.pair] / 2)
+        nodes.inside[far] = -1  # across the ring's end, or tilted: another part of it is nearest
+        nodes.reach_i[far] = np.nan
         return n
 
     def _furthest(self, which, frames, n):
@@ -400,6 +425,7 @@ class Search:
             )
             for w in (nodes.i, nodes.j)
         ]
+        can[1][nodes.inside > 0] = -1.0  # the bore proves more than its wedges
         covers = [np.where(scene.real[w], 0.0, 1e9) for w in (nodes.i, nodes.j)]  # covers before long pieces
         gain = [scene.parting[w] + c for w, c in zip((nodes.i, nodes.j), covers, strict=True)]
         by_i = (can[0] >= 0) & ((can[1] < 0) | (gain[0] >= gain[1]))
@@ -426,16 +452,17 @@ class Search:
             part.i = np.where(by_i, scene.kids[nodes.i, k], nodes.i)
             part.j = np.where(by_j, scene.kids[nodes.j, k], nodes.j)
             part.asked = np.where(whole, nodes.asked, -1)
+            part.inside = np.where(by_i, np.maximum(nodes.inside, 0), nodes.inside)
             part.z = nodes.z + np.where(whole & ~across, k * half_z, 0)
             part.s = nodes.s + np.where(whole & across, k * half_s, 0)
             part.wz, part.ws = half_z, half_s
             out.append(part)
         self._reaches_of_kids(nodes, out, by_i, by_j)
-        for near_z in (True, False):
-            self._reaches_of_cells(nodes, out, whole & (across != near_z), near_z)
+        self._reaches_of_cells(nodes, out, whole, across)
         both = Nodes.joined(out)
         self._slack(both)
         both.low = np.maximum(both.low, self._proven(both.room, both.slack, both.n))
+        self._in_bores(both)
         return both
 
     def _reaches_of_kids(self, nodes: Nodes, out: list[Nodes], by_i: np.ndarray, by_j: np.ndarray) -> None:
@@ -449,31 +476,26 @@ class Search:
         for part, own in zip(out, reach.reshape(2, -1, m), strict=True):
             part.reach_i[i], part.reach_j[j] = own[: len(i)], own[len(i) :]
 
-    def _reaches_of_cells(self, nodes: Nodes, out: list[Nodes], cut: np.ndarray, across_travel: bool) -> None:
-        """Halves of a cell share the poses in its middle; those at its ends are known."""
-        if not cut.any():
+    def _reaches_of_cells(self, nodes: Nodes, out: list[Nodes], cut: np.ndarray, across: np.ndarray) -> None:
+        """Halves of a cell, cut across travel or rack, share the poses in its middle; those at its ends are
+        known."""
+        rows = cut.nonzero()[0]
+        if not len(rows):
             return
-        z, wz, s, ws = nodes.z[cut], nodes.wz[cut], nodes.s[cut], nodes.ws[cut]
-        if not self.grid.rack:
-            zz, ss, old, new = [z + wz // 2], [s], ([0], [1]), ([1], [0])
-        elif across_travel:
-            zz, ss, old, new = [z + wz // 2] * 2, [s, s + ws], ([0, 1], [2, 3]), ([2, 3], [0, 1])
+        z, wz, s, ws = nodes.z[rows], nodes.wz[rows], nodes.s[rows], nodes.ws[rows]
+        if self.grid.rack:
+            by_s = across[rows, None]
+            zz = np.where(by_s, np.stack([z, z + wz], 1), (z + wz // 2)[:, None])
+            ss = np.where(by_s, (s + ws // 2)[:, None], np.stack([s, s + ws], 1))
+            low, high = (np.where(by_s, *columns) for columns in (((0, 2), (0, 1)), ((1, 3), (2, 3))))
         else:
-            zz, ss, old, new = [z, z + wz], [s + ws // 2] * 2, ([0, 2], [1, 3]), ([1, 3], [0, 2])
-        at = self.grid.index(np.stack(zz, 1).ravel(), np.stack(ss, 1).ravel())
-        m = len(zz)
-        many = np.repeat(nodes.n[cut], m, 0)
-        fresh = (
-            at.reshape(-1, m),
-            *(
-                r.reshape(-1, m)
-                for r in self.library.reaches(
-                    np.repeat(nodes.i[cut], m), np.repeat(nodes.j[cut], m), at, many
-                )
-            ),
-        )
-        rows = np.flatnonzero(cut)[:, None]
-        for part, keep, put in zip(out, old, new, strict=True):
+            zz, ss = (z + wz // 2)[:, None], s[:, None]
+            low, high = np.zeros((len(rows), 1), int), np.ones((len(rows), 1), int)
+        at, m = self.grid.index(zz.ravel(), ss.ravel()), zz.shape[1]
+        i, j, n = (np.repeat(x[rows], m, 0) for x in (nodes.i, nodes.j, nodes.n))
+        fresh = at, *self.library.reaches(i, j, at, n)
+        rows = rows[:, None]
+        for part, keep, put in zip(out, (low, high), (high, low), strict=True):
             for field, values in zip(("at", "reach_i", "reach_j"), fresh, strict=True):
+                getattr(part, field)[rows, put] = values.reshape(-1, m)
                 getattr(part, field)[rows, keep] = getattr(nodes, field)[rows, keep]
-                getattr(part, field)[rows, put] = values
