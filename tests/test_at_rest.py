@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 import demos
@@ -80,6 +81,10 @@ def test_metal_in_two_parts_is_counted():
     one = Form((*bar((0, 0, 0), (50, 0, 0), 10).pieces, *bar((50, 0, 0), (90, 0, 0), 10).pieces))
     standing = RestBodies([Body("two", "frame", (two,)), Body("one", "frame", (one,))])
     assert standing.parts([0, 1]) == [2, 1]
+    layout = demos.corner("heronbank-front").layout
+    lone = [replace(layout.placed[0], name=name, form=form) for name, form in (("two", two), ("one", one))]
+    findings = at_rest(replace(layout, placed=[*layout.placed, *lone]))[2]
+    assert [f.where for f in findings if f.code == "in-parts"] == ["two"]
 
 
 # ------------------------------------------------------------ the demo

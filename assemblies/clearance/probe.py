@@ -181,8 +181,8 @@ class ProbedBodies:
     ) -> Room:
         """Gaps up to `within_mm` of every probe at every wheel height, rack straight ahead. Where a probe
         lacks `enough_mm` it is not looked at further, and its gap there may be less; but where it lacks that
-        at every height, the most it has is `told`. Raises ValueError where the corner cannot reach a
-        height."""
+        at every height, the most it has is `told`: to what rides with it where that alone leaves too little.
+        Raises ValueError where the corner cannot reach a height."""
         wheel = np.atleast_1d(np.asarray(wheel_mm, float))
         at = self._standing(wheel)
         size = len(probes), len(wheel)
