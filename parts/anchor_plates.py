@@ -184,6 +184,14 @@ class AnchorPlates(Flat):
         return k, forces[k]
 
     @property
+    def always_holds(self) -> bool:
+        """Whether the bolts of every setting can hold a torque."""
+        try:
+            return self.worst[1] > 0
+        except ValueError:
+            return False
+
+    @property
     def bolts_in_line(self) -> int:
         """Bolts at one setting, the fewest of all: one pair."""
         return min(len(self.bolts(k)) for k in range(self.positions))

@@ -157,7 +157,7 @@ def _spring(job, layout: Layout, f: Forces, none: np.ndarray) -> list[CarryingLi
             CarryingLink("spring", "nothing", "nothing", "", "", none, torque, job.rocker.axis, cure=cure)
         ]
     anchor = layout.anchor
-    turns = "z" if all(anchor.holds(k) for k in range(anchor.positions)) else ""
+    turns = "z" if anchor.always_holds else ""
     member = layout.pivot.member if layout.pivot is not None and layout.pivot.kind == "stub" else ""
     return [
         CarryingLink("rocker", "sleeve", "bolts", ALL, "z", none, torque, job.rocker.axis, note="cross bolt"),

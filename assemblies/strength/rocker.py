@@ -61,18 +61,16 @@ def cuts(rocker: BoxedRocker, arm: str) -> Cuts:
     holes = [h.x * u[0] + h.y * u[1] for h in plate.small_holes[0]]
     low, high = plate.pivot_tube_outer_mm / 2, length - plate.hole_mm(arm) / 2
     at = distinct([*np.linspace(low, high, CUTS), low + plate.leg_mm, *(h for h in holes if low < h < high)])
-    sections = [plate.section(arm, a) for a in at]
-    whole = np.array(
-        [len(crossings(plate.outline().outer, a * u[0], a * u[1], -u[1], u[0])) <= 2 for a in at]
-    )
+    outline, feet = plate.outline(), [(a * u[0], a * u[1]) for a in at.tolist()]
+    sections = [cut(outline, plate.thickness_mm, f, u, a) for f, a in zip(feet, at.tolist(), strict=True)]
+    whole = np.array([len(crossings(outline.outer, *f, -u[1], u[0])) <= 2 for f in feet])
 
     def strip(side: float, a: float) -> bool:
         x, y = a * u[0] - side * u[1], a * u[1] + side * u[0]
         return any(s.distance_mm(x, y) < 1e-3 for b in rocker.strips for s in b.path)
 
     strip_low, strip_high = (
-        np.array([strip(getattr(s, k), a) for s, a in zip(sections, at, strict=True)])
-        for k in ("low_mm", "high_mm")
+        np.array([strip(getattr(s, k), s.at_mm) for s in sections]) for k in ("low_mm", "high_mm")
     )
     boxed = strip_low & strip_high
     first, last = (at[boxed].min(), at[boxed].max()) if boxed.any() else (low, low)
