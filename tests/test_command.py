@@ -25,7 +25,7 @@ def run(*words):
         capture_output=True,
         text=True,
         encoding="utf-8",
-        env={**__import__("os").environ, "PYTHONPATH": str(ROOT)},
+        env={**__import__("os").environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": ""},
     )
 
 
