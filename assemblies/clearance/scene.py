@@ -114,8 +114,9 @@ class Scene:
         own, far = np.zeros((len(which), 4)), far.copy()
         own[:, :3] = own_axes
         some = self.round[which].nonzero()[0]
-        across = cross(own_axes[some], self.axis[which[some]])  # 1 - cos² would be off by 1e-8 along the axis
-        own[some, 3] = np.sqrt((across**2).sum(1))  # a disc's reach across its axis
+        if len(some):  # a disc's reach across its axis; 1 - cos² would be off by 1e-8 along the axis
+            across = cross(own_axes[some], self.axis[which[some]])
+            own[some, 3] = np.sqrt((across**2).sum(1))
         group, slot = self.group[which], self.slot[which]
         for g, stack in self.stacks.items():
             pick = (group == g).nonzero()[0]

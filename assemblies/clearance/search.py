@@ -296,8 +296,7 @@ class Search:
         n = away / np.maximum(np.sqrt((away**2).sum(1)), 1e-12)[:, None]
         z, s = cell * (Grid.FINE // ROOTS), np.full(len(cell), Grid.FINE // 2)
         at = self.grid.index(z, s)
-        frames = self.grid.frames[at]
-        self._take(who, self._furthest(i, frames, n), self._furthest(j, frames, -n), z, s, at)
+        self._take(who, *self._furthest(i, j, at, n), z, s, at)
 
     def _take(self, who, i, j, z, s, pose):
         """Ask, and keep the least gaps; returns gaps and directions."""
@@ -366,15 +365,15 @@ class Search:
         if not len(some):
             return
         part, worst = nodes.take(some), room[some].argmin(1)
-        frames = self.grid.frames[part.at[np.arange(len(some)), worst]]
-        one, two = (self._middle(which, frames) for which in (part.i, part.j))
+        pose = part.at[np.arange(len(some)), worst]
+        one, two = (self._middle(which, pose) for which in (part.i, part.j))
         away = two - one
         self.bound(part, away / np.maximum(np.sqrt((away**2).sum(1)), 1e-12)[:, None])
         nodes.put(some, part)
 
-    def _middle(self, which: np.ndarray, frames: np.ndarray) -> np.ndarray:
-        """(n, 3) middles of pieces' boxes, moved with them: frames (n, carriers, 3, 4)."""
-        own = frames[np.arange(len(which)), self.scene.carrier[which]]
+    def _middle(self, which: np.ndarray, pose: np.ndarray) -> np.ndarray:
+        """(n, 3) middles of pieces' boxes, moved with them."""
+        own = self.grid.frames[pose, self.scene.carrier[which]]
         return np.einsum("nij,nj->ni", own[:, :, :3], self.scene.middle[which]) + own[:, :, 3]
 
     def _ask_worst(self, nodes: Nodes) -> np.ndarray:
@@ -388,9 +387,7 @@ class Search:
             z = np.where(again, nodes.z + nodes.wz // 2, z)
             s = np.where(again & (sides > 1), nodes.s + nodes.ws // 2, s)
             at[again] = self.grid.index(z[again], s[again])
-        frames = self.grid.frames[at]
-        i, j = self._furthest(nodes.i, frames, nodes.n), self._furthest(nodes.j, frames, -nodes.n)
-        gap, n = self._take(nodes.pair, i, j, z, s, at)
+        gap, n = self._take(nodes.pair, *self._furthest(nodes.i, nodes.j, at, nodes.n), z, s, at)
         nodes.asked = at
         within = self.found.high - self._goal()
         far = (nodes.inside > 0) & ~again & (gap - nodes.room.min(1) > within[nodes.pair] / 2)
@@ -398,17 +395,20 @@ class Search:
         nodes.reach_i[far] = np.nan
         return n
 
-    def _furthest(self, which, frames, n):
-        """Of covers, the piece within that reaches out furthest along n."""
-        scene, which = self.scene, which.copy()
-        left = np.flatnonzero(~scene.real[which])
+    def _furthest(self, i, j, pose, n) -> tuple[np.ndarray, np.ndarray]:
+        """Of covers, the pieces within that reach out furthest at poses: of i along n, of j along -n."""
+        scene, which = self.scene, np.concatenate([i, j])
+        left = (~scene.real[which]).nonzero()[0]
+        frames = self.grid.frames[np.concatenate([pose, pose])[left], scene.carrier[which[left]]]
+        axes, far = seen(frames, np.concatenate([n, -n])[left])
         while len(left):
             kids = scene.kids[which[left]]
-            place = frames[left, scene.carrier[which[left]]]
-            reach = scene.reach(kids.T.ravel(), np.concatenate([place, place]), np.tile(n[left], (2, 1)))
-            which[left] = np.where(reach[: len(left)] >= reach[len(left) :], kids[:, 0], kids[:, 1])
-            left = left[~scene.real[which[left]]]
-        return which
+            reach = scene.reach_along(kids.T.ravel(), *(np.concatenate([a, a]) for a in (axes, far)))
+            one, two = reach.reshape(2, -1)
+            which[left] = np.where(one >= two, kids[:, 0], kids[:, 1])
+            more = ~scene.real[which[left]]
+            left, axes, far = left[more], axes[more], far[more]
+        return which[: len(i)], which[len(i) :]
 
     def _halved(self, nodes: Nodes) -> Nodes:
         """Each node cut in two: a cover into what it holds, a long piece that half a cell did not close into
