@@ -9,7 +9,8 @@ B. On a rectangle of travel and rack: the least of four corners, less both direc
 nothing of n; the distance library only proposes it, and gives the gaps found.
 
 A cell that cannot hold a gap smaller than the least one found, less the tolerance, is closed; others are
-asked at their worst corner, then halved. Boxes round the swept pieces close most pairs of pieces before that.
+asked at their worst corner, then halved, and halved again. Boxes round the swept pieces close most pairs of
+pieces before that.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ WHOLE = 4  # cells of travel that every pair of pieces begins with
 START_SLACK_MM = 8.0  # more slack than this is cut before anything is asked
 SMALLEST_MM = 1e-4  # a cell of travel shorter than this is closed as it is
 SAMPLES = 33  # places along the travel looked at before a stretch is searched
+CUTS = 2  # times that what is left is halved before it is asked again
 MOST = 2_000_000  # cells looked at for one pair
 SHORT = 1 / 1024  # share of the travel to which the ends of a stretch are found
 
@@ -237,7 +239,9 @@ class Search:
             if over.any():
                 self._left(nodes, over)
                 nodes = nodes.take(~over)
-            nodes = self._halved(self._level(nodes))
+            nodes = self._level(nodes)
+            for _ in range(CUTS):
+                nodes = self._close(self._halved(nodes))
 
     def _roots(self, pairs, first=True) -> Nodes:
         """Pairs of trees over the root cells that the boxes leave open; those on one carrier ride together
