@@ -72,6 +72,40 @@ def a_piece(rng) -> Form:
     return Form((Prism(Outline(Loop(tuple(Vertex(float(x), float(y)) for x, y in corners))), height, frame),))
 
 
+class Aside(Turning):
+    """About the line through `at`, along z."""
+
+    at = np.array([300.0, 280.0, 0.0])
+    references = np.array([[0.0, 0.0, 0.0], at])
+
+    def frames(self, first, second):
+        out = super().frames(first, second)
+        out[:, 1, :, 3] = self.at - out[:, 1, :, :3] @ self.at
+        return out
+
+
+def test_what_is_proven_of_the_halves_of_what_is_in_a_bore_is_measured_from_its_axis(monkeypatch):
+    """An angle that turns aside of the ring's axis, far from the car's zero. By hand: nothing in the bore can
+    be proven further from it than the bore's radius of 15."""
+    proven = []
+    whole = Search._halved
+
+    def halved(search, nodes):
+        out = whole(search, nodes)
+        proven.extend(out.low[out.inside > 0].tolist())
+        return out
+
+    monkeypatch.setattr(Search, "_halved", halved)
+    monkeypatch.setattr("test_clearance_bores.Turning", Aside)
+    corners = ((-5, -5), (5, -5), (5, 0), (0, 0), (0, 5), (-5, 5))
+    outline = Outline(Loop(tuple(Vertex(float(x), float(y)) for x, y in corners)))
+    there = Frame((*Aside.at[:2], 1000.0))
+    for off in (1.0, 3.0, 5.0):
+        angle = Form((Prism(outline, 60.0, Frame((off, 0.0, 20.0))),)).moved(there)
+        searched(angle, RING.moved(Frame((1.0, 2.0, 0.0))).moved(there))
+    assert proven and max(proven) <= 15.0
+
+
 def test_a_bore_says_what_its_wedges_say():
     """Independent route: the same ring without its bore, each wedge met through the distance library. Both
     brackets hold the least gap; the ring stands anywhere, off the axis that the piece turns about."""

@@ -19,11 +19,11 @@ from parts.shape.form import cross
 
 def reaches(
     scene: Scene, which: np.ndarray, rings: np.ndarray, frames: np.ndarray
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Of pieces (n,) in frames (n, poses, 3, 4) and rings that stand still: how far each piece reaches along
     its way, cos φ r - sin φ y (n, poses), and minus how far the ring is, -cos φ bore (n,); and the way in
-    space (n, 3) where the piece is nearest. Infinite where it reaches out to the bore's radius or beyond."""
-    reach_i, reach_j = np.full(frames.shape[:2], np.inf), np.zeros(len(which))
+    space (n, 3) where the piece is nearest; whether it stays nearer to the axis than the bore (n,)."""
+    reach_i, reach_j, within = np.empty(frames.shape[:2]), np.empty(len(which)), np.empty(len(which), bool)
     axis, centre, bore = scene.axis[rings], scene.centre[rings], scene.bore_mm[rings] / 2
     way = cross(axis, np.eye(3)[np.abs(axis).argmin(1)])  # of a piece about the axis: any way outwards
     way /= np.sqrt((way**2).sum(1))[:, None]
@@ -50,12 +50,11 @@ def reaches(
         turn = np.arctan2(beyond[rows, pose], np.maximum(room[rows, pose], 1e-9))
         c, s = np.cos(turn), np.sin(turn)
         each = c[:, None, None] * r - s[:, None, None] * y
-        reach_i[pick] = np.where((room > 0).all(1)[:, None], each.max(2), np.inf)
-        reach_j[pick] = -c * bore[pick]
+        reach_i[pick], reach_j[pick], within[pick] = each.max(2), -c * bore[pick], (room > 0).all(1)
         furthest = each[rows, pose].argmax(1)
         size = away[rows, pose, furthest]
         out = np.where(
             (size > 1e-6)[:, None], off[rows, pose, furthest] / np.maximum(size, 1e-6)[:, None], way[pick]
         )
         way[pick] = c[:, None] * out - (s * sense)[:, None] * a
-    return reach_i, reach_j, way
+    return reach_i, reach_j, way, within

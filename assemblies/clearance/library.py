@@ -155,12 +155,17 @@ class Library:
 
 @lru_cache(maxsize=8192)
 def _convex(piece: Piece) -> fcl.Convex:
-    """A piece about the middle of its box.
+    """A piece about the middle of its box."""
+    return convex(piece.points - (piece.box[0] + piece.box[1]) / 2)
+
+
+def convex(points: np.ndarray) -> fcl.Convex:
+    """The hull of points (n, 3).
 
     One face only: the library then looks at every corner, which is exact; walking along faces is not
     always."""
-    points = piece.points - (piece.box[0] + piece.box[1]) / 2
-    points = np.concatenate([points, points[:1].repeat(max(0, 4 - len(points)), 0)])
+    if len(points) < 4:
+        points = np.concatenate([points, points[:1].repeat(4 - len(points), 0)])
     return fcl.Convex(points, 1, np.array([3, 0, 1, 2]))
 
 

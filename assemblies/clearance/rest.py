@@ -16,6 +16,7 @@ import fcl
 import numpy as np
 
 from assemblies.clearance.cells import box_gap
+from assemblies.clearance.library import convex
 from assemblies.clearance.memory import recalled
 from assemblies.clearance.pieces import Piece, boxes
 from assemblies.clearance.plan import Body
@@ -112,10 +113,7 @@ class RestBodies:
 
     def _object(self, i: int) -> fcl.CollisionObject:
         if i not in self._objects:
-            points = self.pieces[i].points
-            if len(points) < 4:
-                points = np.concatenate([points, points[:1].repeat(4 - len(points), 0)])
-            self._objects[i] = fcl.CollisionObject(fcl.Convex(points, 1, np.array([3, 0, 1, 2])))
+            self._objects[i] = fcl.CollisionObject(convex(self.pieces[i].points))
         return self._objects[i]
 
     def _apart(self, i: int, j: int) -> tuple[float, np.ndarray, np.ndarray]:

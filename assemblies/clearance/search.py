@@ -125,8 +125,8 @@ class Search:
             return
         part = nodes.take(some)
         frames = self.grid.frames[part.at, scene.carrier[part.i][:, None]]
-        reach_i, reach_j, way = bores.reaches(scene, part.i, part.j, frames)
-        inside = np.isfinite(reach_i[:, 0]).nonzero()[0]
+        reach_i, reach_j, way, within = bores.reaches(scene, part.i, part.j, frames)
+        inside = (within | (part.inside > 0)).nonzero()[0]
         part = part.take(inside)
         part.inside, part.n = 1, way[inside]
         part.reach_i[:], part.reach_j[:] = reach_i[inside], reach_j[inside, None]
@@ -465,8 +465,8 @@ class Search:
         self._reaches_of_cells(nodes, out, whole, across)
         both = Nodes.joined(out)
         self._slack(both)
+        self._in_bores(both)  # before anything is said of their room: it was worked out along n
         both.low = np.maximum(both.low, self._proven(both.room, both.slack, both.n))
-        self._in_bores(both)
         return both
 
     def _reaches_of_kids(self, nodes: Nodes, out: list[Nodes], by_i: np.ndarray, by_j: np.ndarray) -> None:
