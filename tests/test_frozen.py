@@ -144,3 +144,18 @@ def test_a_field_that_is_not_given_is_refused_when_the_class_is_made():
         @dataclass(frozen=True)
         class Wrong:
             x_mm: float = field(init=False)
+
+
+def test_a_class_is_compiled_once_where_it_is_first_asked_for():
+    @dataclass(frozen=True)
+    class First:
+        x_mm: float = 1.0
+
+    class Heir(First):
+        pass
+
+    assert not inspect.isfunction(vars(First)["__init__"])
+    assert str(inspect.signature(Heir)) == "(x_mm: float = 1.0) -> None"
+    made = vars(First)["__init__"]
+    assert inspect.isfunction(made) and "__init__" not in vars(Heir)
+    assert (First(2.0).x_mm, Heir().x_mm) == (2.0, 1.0) and vars(First)["__init__"] is made
