@@ -106,7 +106,7 @@ def ours(blanks: list[Blank], remnant: Remnant, effort: int, seed: int = 1):
         )
     if found is None:
         raise ValueError("the blanks find no room on the strip")
-    layout = refined(shorten(found.within(box), rng, budget), fine, budget)
+    layout = refined(shorten(found.within(box), rng, budget), lambda: fine, budget)
     return layout, time.process_time() - start, budget.spent
 
 

@@ -4,6 +4,7 @@ the results."""
 from __future__ import annotations
 
 import math
+import sys
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -12,6 +13,7 @@ from pathlib import Path
 from assemblies.job import Job, slug
 from assemblies.job.stock import NestingTable, plate_names, unknown_spare
 from assemblies.layout.placing import FlatPart, Layout
+from assemblies.making import pace
 from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.sheets.blank import hands
 from assemblies.nesting import cutting, drawing, picture
@@ -23,7 +25,7 @@ from parts.base.frozen import dataclass
 from parts.shape.outline import Loop, Outline, Vertex
 
 SAME_THICKNESS_MM = 0.3  # a "3 mm" remnant is 2.8 to 3.2, common practice
-# of a processor: to lay every blank once, and to prove and draw; of each plate, and what is loaded once
+# of a quick processor: to lay every blank once, and to prove and draw; of each plate, and what is loaded once
 LAY_S, LAY_FIRST_S = 0.2, 0.4
 AFTER_S, FIRST_S = 0.55, 0.6
 BUILD_EFFORT = 400  # moves of the search in a build: a few seconds; `rockershed nest` searches longer
@@ -219,7 +221,9 @@ def nest_job(
     blanks, found = settled(blanks, plates)
     findings += found
     kinds = {(b.thickness_mm, b.material) for b in blanks}
-    search_s = _search_s(limit_s, begun, sum((r.thickness_mm, r.material) in kinds for r in plates))
+    many = sum((r.thickness_mm, r.material) in kinds for r in plates)
+    slow = pace.last() if limit_s < math.inf else 1.0
+    search_s, laid = _search_s(limit_s, begun, many, slow), time.monotonic()
     done = nest(
         blanks,
         plates,
@@ -231,9 +235,12 @@ def nest_job(
         progress=lambda share, text: progress(f"nest: {text}", round(100 * share), 100),
     )
     files, told, stems = [], [], set()
+    late_s = max(0.0, time.monotonic() - laid - search_s)  # a step of the search goes on past its end
+    drawn, loaded, counted = time.process_time(), "matplotlib.figure" in sys.modules, 0.0
     for n, plate in enumerate(done.remnants, 1):
         if not done.on(plate):
             continue
+        counted += AFTER_S if counted or loaded else AFTER_S + FIRST_S
         plan = _plan(job, done, plate)
         stem = slug(plate.name) or f"plate-{n}"
         stem = f"{stem}-{n}" if stem in stems else stem
@@ -257,6 +264,8 @@ def nest_job(
                 picture=files[-1].name,
             )
         )
+    if counted:
+        pace.note((late_s / _busy(begun) + time.process_time() - drawn) / counted)
     unused = [r.name for r in done.remnants if not done.on(r)]
     if unused:
         findings.append(
@@ -300,11 +309,11 @@ def nest_job(
     )
 
 
-def _search_s(limit_s: float, begun: float, plates: int) -> float:
+def _search_s(limit_s: float, begun: float, plates: int, pace: float = 1.0) -> float:
     """What a search has of `limit_s` from `begun` on, when so many plates are proven and drawn after it; as
-    busy as the machine has been. Raises NestError where that is not enough to lay the blanks once."""
-    gone = time.monotonic() - begun
-    busy = max(1.0, gone / time.process_time())
+    busy as the machine has been, and `pace` times as slow as is counted here. Raises NestError where that is
+    not enough to lay the blanks once."""
+    gone, busy = time.monotonic() - begun, pace * _busy(begun)
     after = busy * (FIRST_S + AFTER_S * plates)
     if limit_s < (needed := gone + busy * (LAY_FIRST_S + LAY_S * plates) + after):
         raise NestError(
@@ -313,6 +322,11 @@ def _search_s(limit_s: float, begun: float, plates: int) -> float:
             f"needs some {math.ceil(needed)} s. Give it that, or fewer plates"
         )
     return limit_s - gone - after
+
+
+def _busy(begun: float) -> float:
+    """How many times as long as it works itself this process has taken from `begun` on."""
+    return max(1.0, (time.monotonic() - begun) / time.process_time())
 
 
 def _ended(done: Nest, limit_s: float, took_s: float) -> list[Finding]:

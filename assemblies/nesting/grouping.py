@@ -46,7 +46,7 @@ def place(blanks: list[Blank], remnants: list[Remnant], rules: Rules, rng, budge
     for n, sheet in enumerate(used):
         tidy = part(budget, (budget.moves - budget.spent) // (len(used) - n))
         tidy.progress = budget.progress
-        layout = refined(shorten(sheet.layout, rng, tidy), sheet.stock.fine(), tidy)
+        layout = refined(shorten(sheet.layout, rng, tidy), sheet.stock.fine, tidy)
         settle_up(budget, tidy)
         for k, turn, x, y in zip(layout.kind, layout.turn, layout.x, layout.y, strict=True):
             copies[int(k)] += 1

@@ -75,7 +75,7 @@ def resolve(
         since += 1
         if worst < near_mm and (total < 0.9 * least or since >= LP_EVERY):
             least, since = min(total, least), 0
-            apart = separate(now, max(2.0, 1.5 * worst))
+            apart = separate(now, max(2.0, 1.5 * worst), out=budget.out)
             if apart is not None:
                 return apart
         pair_w = np.where(pair > 0, pair_w * (1.2 + 0.8 * pair / worst), np.maximum(1.0, pair_w * 0.95))

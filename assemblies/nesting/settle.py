@@ -17,10 +17,14 @@ from assemblies.nesting.layout import Arrangement
 CLEAR_MM = 1e-7
 
 
-def separate(layout: Arrangement, step_mm: float, rounds: int = 6) -> Arrangement | None:
-    """The layout with its small overlaps pushed apart, or None."""
+def separate(
+    layout: Arrangement, step_mm: float, rounds: int = 6, out: Callable[[], bool] = lambda: False
+) -> Arrangement | None:
+    """The layout with its small overlaps pushed apart, or None; `out`: whether there is no more time."""
     now, worst = layout, np.inf
     for _ in range(rounds):
+        if out():
+            return None
         moved = _solve(now, step_mm, step_mm if worst > 0.02 else 0.0, length=False)
         if moved is None:
             return None

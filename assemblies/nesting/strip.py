@@ -6,6 +6,7 @@ On a plain rectangle this is strip packing: the least length of a strip of given
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
@@ -68,7 +69,9 @@ def scattered(layout: Arrangement, kinds: list[int], rng: np.random.Generator) -
     return out
 
 
-def refined(layout: Arrangement, shapes: list[Shape], budget: Budget) -> Arrangement:
-    """Drawn together once more with finely cut arcs."""
-    fine = Arrangement(shapes, layout.container, layout.kind, layout.turn, layout.x, layout.y)
+def refined(layout: Arrangement, shapes: Callable[[], list[Shape]], budget: Budget) -> Arrangement:
+    """Drawn together once more with finely cut arcs, where there is time."""
+    if budget.out():
+        return layout
+    fine = Arrangement(shapes(), layout.container, layout.kind, layout.turn, layout.x, layout.y)
     return compact(fine, 2.0, out=budget.out)[0] if fine.deepest_mm <= CLEAR_MM else layout
