@@ -17,7 +17,10 @@ from assemblies.clearance.probe import Probe, ProbedBodies
 from assemblies.job import Job, JobError, load
 from assemblies.layout.made import Made, Watched
 from assemblies.motion.mechanism import Mechanism
+from assemblies.motion.stops import bump_end, droop_end
+from assemblies.strength import brackets, lug, tubes
 from assemblies.strength.corner import _forces
+from assemblies.strength.stops import travel_ends
 from assemblies.study import Study, study
 from assemblies.study.kept import keep_made, made_last
 from parts.files import cache
@@ -197,9 +200,63 @@ def test_forces_are_the_studys_while_points_cases_and_spring_stay():
         (job, moved, wound),
     ]
     for one in given:
-        for known, fresh in zip(_forces(*one, made)[1:], _forces(*one, Made())[1:], strict=True):
+        end = droop_end(one[0], one[1], one[2])
+        for known, fresh in zip(_forces(*one, end, made)[1:], _forces(*one, end, Made())[1:], strict=True):
             assert content(known) == content(fresh)
-    assert _forces(*given[-1], made)[1] is _forces(*given[-1], made)[1]
+    assert _forces(*given[-1], end, made)[1] is _forces(*given[-1], end, made)[1]
+
+
+def test_the_travels_ends_are_known_while_all_stays_that_they_hang_on():
+    """With each thing changed that has a say in them they are those of a fresh look; a plate has none."""
+    done = demos.corner("heronbank-front")
+    job, sprung, made = done.job, done.springing, Made()
+    moved = Mechanism(done.mechanism.points.moved(upper_front=(0.0, 0.0, 5.0)))
+    wound = replace(sprung, preload=replace(sprung.preload, ride=sprung.preload.ride + 5.0))
+    strap, stop = job.droop_strap, job.bump_stop
+    given = [
+        (job, done.mechanism, sprung),
+        (job, moved, sprung),
+        (job.changed({"droop_strap.length": strap.length - 2}), done.mechanism, sprung),
+        (job.changed({"droop_strap.stiffness": 2 * strap.stiffness}), done.mechanism, sprung),
+        (job.changed({"bump_stop.free_length": stop.free_length + 2}), done.mechanism, sprung),
+        (job.changed({"loads.vertical_g": job.loads.vertical_g + 0.2}), done.mechanism, sprung),
+        (job, done.mechanism, wound),
+    ]
+    fresh = [(bump_end(*one), droop_end(*one)) for one in given]
+    assert len(set(fresh)) == len(fresh)
+    assert [travel_ends(*one, made) for one in given] == fresh
+    plate = job.changed({"rocker.plate_thickness": 4})
+    assert travel_ends(plate, done.mechanism, wound, made) is travel_ends(*given[-1], made)
+
+
+@pytest.mark.parametrize(
+    "changes, anew",
+    [
+        ({"rocker.plate_thickness": 4}, 1),  # the damper bracket stands clear of it
+        ({"upper_arm.bracket_thickness": 9}, 2),
+        ({"lower_arm.tube_wall": 4}, 1),
+        ({"rod.lug_thickness": 6}, 1),
+        ({"loads.safety": 1.7}, 8),
+    ],
+)
+def test_rows_are_taken_over_while_forces_and_sizes_stay(changes, anew, monkeypatch):
+    """Of five brackets, two arms and a lug: how many are worked, and that all are told as by a fresh look."""
+    done, worked = demos.corner("heronbank-front"), []
+
+    def watched(rows):
+        def look(f, *of, **named):
+            worked.extend([] if f.welds_only else [f])
+            return rows(f, *of, **named)
+
+        return look
+
+    for module, name in ((brackets, "checks"), (tubes, "arm"), (lug, "checks")):
+        monkeypatch.setattr(module, name, watched(getattr(module, name)))
+    job, last = done.job.changed(changes), kept(done.layout.made)
+    again = told(job, last)
+    assert len(worked) == anew
+    assert again == told(job, Made())
+    assert len(worked) == anew + 8
 
 
 def test_what_is_kept_is_found_by_the_next_process_and_nothing_else_is(tmp_path, monkeypatch):

@@ -18,7 +18,7 @@ import numpy as np
 from assemblies.clearance.cells import box_gap
 from assemblies.clearance.library import convex
 from assemblies.clearance.memory import recalled
-from assemblies.clearance.pieces import Piece, boxes
+from assemblies.clearance.pieces import Piece, boxes, corners
 from assemblies.clearance.plan import Body
 from assemblies.clearance.search import ARITHMETIC_MM
 from parts.base.distinct import distinct
@@ -27,6 +27,7 @@ from parts.shape.form import vector
 
 TOUCH_MM = 0.01  # pieces of one part nearer than this are one metal
 FCL_MM = 3e-4  # the distance library errs by up to so much
+LOOSE_MM = 0.1  # the corners of a lowest point may reach so far past the metal
 AT_ONCE = 1_000_000  # pairs of boxes in one go
 
 
@@ -69,6 +70,23 @@ def _sweep(low, high, one, two, within_mm: float) -> tuple[np.ndarray, np.ndarra
         found.append((gap[near], i[near], j[near]))
     gap, i, j = (np.concatenate(v) for v in zip(*found, strict=True))
     return gap, i, j
+
+
+def lowest_mm(bodies: Sequence[Body]) -> list[float]:
+    """The height of each one's lowest point at ride, kept between runs; infinite where it has no shape."""
+    forms = [(b, k) for b in bodies for k in range(len(b.forms))]
+    kept = recalled(
+        "lowest of a form",
+        [f"{b.key_of(k)} {b.hollow}" for b, k in forms],
+        lambda fresh: [
+            float(corners(b.forms[k], LOOSE_MM, b.hollow)[:, 2].min()) for b, k in (forms[n] for n in fresh)
+        ],
+    )
+    found = iter(kept)
+    return [
+        min([*(next(found) for _ in b.forms), *(float(s.box[0, 2]) for s in b.shells)], default=math.inf)
+        for b in bodies
+    ]
 
 
 class RestBodies:

@@ -6,7 +6,10 @@ adds rows, and in `missing` what a drawing would need and is not checked. `EACH_
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -35,6 +38,7 @@ from assemblies.strength import (
 from assemblies.strength.eyes_pins import EyeJoint
 from assemblies.strength.forces import Forces, rocker_forces
 from assemblies.strength.found import Strength
+from assemblies.strength.row import Check
 from assemblies.strength.sizing import Option
 from assemblies.strength.welds import weaker
 from parts.base.stock import steel, thread
@@ -208,14 +212,9 @@ def _arms(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces,
                 f"{which.replace('_', ' ')}: it could not be made, so nothing of it is checked"
             )
             continue
-        out.checks += tubes.arm(
-            f,
-            which,
-            placed.part,
-            placed.frame.matrix()[:3, :3],
-            steel(getattr(job, which).material),
-            job.rod.on == which,
-        )
+        axes, metal = placed.frame.matrix()[:3, :3], steel(getattr(job, which).material)
+        given = which, placed.part, axes, metal, job.rod.on == which
+        out.checks += _once(layout, "rows of an arm", tubes.arm, f, *given)
 
 
 def _lug(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
@@ -227,7 +226,10 @@ def _lug(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, 
         )
         return
     bolt = Bolt(bolt_of(job.rod.rod_end.bore), job.bolts.grade)
-    out.checks += lug.checks(
+    out.checks += _once(
+        layout,
+        "rows of a rod's lug",
+        partial(lug.checks, drilled=partial(layout.made, lug.drilled_section)),
         f,
         which,
         placed.part,
@@ -238,7 +240,6 @@ def _lug(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, 
         steel(getattr(job, which).material),
         steel(job.rocker.plate_material),
         job.bolts.threads_in_plane,
-        partial(layout.made, lug.drilled_section),
     )
 
 
@@ -314,7 +315,7 @@ def _brackets(out: Strength, job: Job, layout: Layout, sprung: Springing, f: For
             getattr(job, table).bracket_weld,
             {"damper": ("rocker.damper_hole",), "pivot": ("pivot.bolt",)}.get(table, (f"{table}.thread",)),
         )
-        out.checks += brackets.checks(f, pair)
+        out.checks += _once(layout, "rows of a bracket", brackets.checks, f, pair)
 
 
 def _clamped(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Forces, unit: Forces) -> None:
@@ -374,6 +375,14 @@ def bracket_forces(job: Job, layout: Layout, f: Forces):
                     arm.part.housing_length_mm,
                     which,
                 )
+
+
+def _once(layout: Layout, what: str, rows: Callable[..., list[Check]], f: Forces, *of: Any) -> list[Check]:
+    """`rows(f, *of)`, taken over while forces and sizes stay: without what gives a row's cures for another
+    use, as only fatigue asks for, of the welds under one corner weight. Those are soon made."""
+    if f.welds_only:
+        return rows(f, *of)
+    return layout.made.once(what, (f.content, of), lambda: [replace(c, remedy=None) for c in rows(f, *of)])
 
 
 EACH_PART = (

@@ -12,6 +12,7 @@ from assemblies.layout.made import Made
 from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
+from assemblies.motion.stops import Stop
 from assemblies.results.faults import fault, is_refusal
 from assemblies.strength import fatigue, path, stops
 from assemblies.strength.by_part import EACH_PART
@@ -42,7 +43,8 @@ def strength(
 
     `again`: the rows that some rooms give of the job with keys changed; with it each cure is tried before it
     is told. `rooms`: the rows of those rooms, and nothing else is worked: enough for a trial."""
-    cases, service, unit = _forces(job, mechanism, sprung, layout.made)
+    ends = stops.travel_ends(job, mechanism, sprung, layout.made)
+    cases, service, unit = _forces(job, mechanism, sprung, ends[1], layout.made)
     out, f = Strength(cases), service.times(job.loads.safety)
     if not len(f.case):
         out.missing.append("everything: the linkage reaches no pose of any load case")
@@ -64,7 +66,7 @@ def strength(
                 room(weight, job, layout, sprung, unit, unit)
     details, spectrum = out.details + fatigue.of_welds(weight.checks), job.fatigue
     out.checks += fatigue.checks(details, spectrum.ranges, spectrum.gamma, bool(spectrum.model_fields_set))
-    thrown = stops.taut(job, mechanism, sprung) if rooms is None or STRAP in rooms else None
+    thrown = stops.taut(job, mechanism, ends[1]) if rooms is None or STRAP in rooms else None
     if thrown is not None:
         held, pulled = stops.on_frame(job, layout, thrown)
         before = len(out.checks), len(out.details)
@@ -79,7 +81,7 @@ def strength(
     if rooms is not None:
         return out
     out.frame, out.joints = reactions(job, layout, service), joints(layout, service)
-    out.missing += stops.missing(job, mechanism, sprung, f, thrown)
+    out.missing += stops.missing(job, ends, f, thrown)
     out.missing += never_checked(job, layout) + of_parts(layout, out)
     if again is not None:
         out.checks = tried(out.checks, lambda changes, of: again(changes, _rooms_of(out, of)))
@@ -99,12 +101,12 @@ def strength(
 
 
 def _forces(
-    job: Job, mechanism: Mechanism, sprung: Springing, made: Made
+    job: Job, mechanism: Mechanism, sprung: Springing, droop: Stop, made: Made
 ) -> tuple[tuple[LoadCase, ...], Forces, Forces]:
     """The load cases, their forces in service and those of one corner weight: a trial of a cure, most of
     which change none of them, has the study's."""
     of, points = (job, sprung), mechanism.points
-    cases = cases_of(job, sprung)
+    cases = cases_of(job, sprung, droop)
 
     def forces(j: Job, s: Springing) -> Forces:
         return corner_forces(j, mechanism, s, cases)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
@@ -19,6 +20,7 @@ from assemblies.strength.load_cases import LoadCase
 from assemblies.strength.loads import ArmForces, Loads, loads
 from parts.base.distinct import distinct
 from parts.base.frozen import dataclass
+from parts.files.remembered import content
 from parts.rocker import LocalEyes
 
 FORCES = (
@@ -72,6 +74,11 @@ class Forces:
             lower_arm=self.lower_arm.times(safety),
             safety=self.safety * safety,
         )
+
+    @cached_property
+    def content(self) -> str:
+        """A digest of all of it."""
+        return content(self)
 
     def service(self, force: np.ndarray) -> np.ndarray:
         """A force of these without the safety factor."""

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from assemblies.motion.springing import Springing
-from assemblies.motion.stops import droop_end
+from assemblies.motion.stops import Stop, droop_end
 from assemblies.strength.load_transfer import (
     braking_force_n,
     kerb_from_the_side_n,
@@ -59,10 +59,10 @@ class LoadCase:
             )
 
 
-def cases_of(job, sprung: Springing) -> tuple[LoadCase, ...]:
+def cases_of(job, sprung: Springing, droop: Stop | None = None) -> tuple[LoadCase, ...]:
     """`load_cases` of a corner on its spring: its wheel rate and, where the damper is the droop stop and says
-    how stiff, what the spring throws the wheel into it with."""
-    end = droop_end(job, sprung.mechanism, sprung)
+    how stiff, what the spring throws the wheel into it with. `droop`: the droop's end, where it is known."""
+    end = droop or droop_end(job, sprung.mechanism, sprung)
     thrown = end.wheel_n - end.spring_n if end.by == "damper" and math.isfinite(end.wheel_n) else 0.0
     return load_cases(job, sprung.ride_rate_n_per_mm, thrown)
 

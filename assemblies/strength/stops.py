@@ -13,10 +13,11 @@ import numpy as np
 
 from assemblies.job import Job
 from assemblies.job.stops import DroopStrap
+from assemblies.layout.made import Made
 from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
-from assemblies.motion.stops import bump_end, droop_end
+from assemblies.motion.stops import Stop, bump_end, droop_end
 from assemblies.strength import frame_tubes, sizing
 from assemblies.strength.forces import Forces
 from assemblies.strength.load_cases import LoadCase
@@ -47,12 +48,22 @@ class Taut:
         return float(np.linalg.norm(self.pull_n))
 
 
-def taut(job: Job, mechanism: Mechanism, sprung: Springing) -> Taut | None:
-    """None without a strap, or where it stays slack or is taut at ride height already."""
+def travel_ends(job: Job, mechanism: Mechanism, sprung: Springing, made: Made) -> tuple[Stop, Stop]:
+    """Where the wheel is stopped in bump and in droop; no size of a part has a say in it."""
+    return made.noting(
+        "where the wheel stops",
+        mechanism.points,
+        (job, sprung),
+        lambda j, s: (bump_end(j, mechanism, s), droop_end(j, mechanism, s)),
+    )
+
+
+def taut(job: Job, mechanism: Mechanism, s: Stop) -> Taut | None:
+    """None without a strap, or where it stays slack or is taut at ride height already. `s`: the droop's
+    end."""
     strap = job.droop_strap
     if strap is None:
         return None
-    s = droop_end(job, mechanism, sprung)
     if s.by != "droop strap" or not np.isfinite(s.force_n):
         return None
     body = mechanism.at([s.wheel_mm]).frame(strap.on)[0]
@@ -176,17 +187,17 @@ def _beside_mm(member, point: np.ndarray) -> float:
     return max(float(np.linalg.norm(point - start - along * axis)) - min(s.width_mm, s.height_mm) / 2, 0.0)
 
 
-def missing(job: Job, mechanism: Mechanism, sprung: Springing, f: Forces, t: Taut | None) -> list[str]:
+def missing(job: Job, ends: tuple[Stop, Stop], f: Forces, t: Taut | None) -> list[str]:
     """What is left open of both ends of the travel, with its force before any safety factor."""
     out, damper = [], f.service(f.damper_n)
+    bump, s = ends
     if job.bump_stop is not None:
-        s = bump_end(job, mechanism, sprung)
-        if np.isfinite(s.force_n):
+        if np.isfinite(bump.force_n):
             most = -min(float(damper.min()), 0.0)
             out.append(
-                f"bump stop's seat on the damper's body, its heat and age: its maker's; {s.force_n:.0f} N "
-                f"along the damper at wheel {s.wheel_mm:+z.1f} mm; the damper's eye and bracket are checked "
-                f"for {most:.0f} N"
+                f"bump stop's seat on the damper's body, its heat and age: its maker's; {bump.force_n:.0f} N "
+                f"along the damper at wheel {bump.wheel_mm:+z.1f} mm; the damper's eye and bracket are "
+                f"checked for {most:.0f} N"
             )
         else:
             out.append("bump stop's own room on the damper's shaft, its heat and age: its maker's")
@@ -200,7 +211,6 @@ def missing(job: Job, mechanism: Mechanism, sprung: Springing, f: Forces, t: Tau
     elif job.damper.top_out_stiffness is None:
         out.append("damper as it tops out: its stiffness there is not given (damper.top_out_stiffness)")
     else:
-        s = droop_end(job, mechanism, sprung)
         most = max(float(damper.max()), 0.0)
         if s.by == "damper" and np.isfinite(s.force_n) and s.force_n > most:
             out.append(

@@ -6,17 +6,18 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from assemblies.clearance.pieces import corners
+from assemblies.clearance.rest import lowest_mm
 from assemblies.gaps.interference import interference as gaps_of
 from assemblies.job import Job
 from assemblies.layout.bodies import bodies
 from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, springing
-from assemblies.motion.stops import Stop, bump_end, droop_end
+from assemblies.motion.stops import Stop
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding, Level, guaranteed, lacking, use_of
 from assemblies.strength import strength
+from assemblies.strength.stops import travel_ends
 from assemblies.strength.table import strength_row
 from assemblies.study.verdict import verdict
 from parts.base.frozen import dataclass
@@ -39,10 +40,7 @@ class CornerSoFar:
 
 def stopped(c: CornerSoFar) -> tuple[rs.Stops, list[Finding]]:
     """Both ends of the travel, the run beyond them, the ground, and what they say."""
-    bump, droop = (
-        bump_end(c.job, c.mechanism, c.sprung),
-        droop_end(c.job, c.mechanism, c.sprung),
-    )
+    bump, droop = travel_ends(c.job, c.mechanism, c.sprung, c.layout.made)
     on = _run_on(c, bump, droop)
     high = max(bump.wheel_mm, 0.0) if bump.by != c.sprung.ends.stops[1] else c.job.corner.bump
     ground = _ground(c, high)
@@ -230,15 +228,12 @@ def _beyond(on: rs.RunsOn | None) -> list[Finding]:
 def _ground(c: CornerSoFar, high_mm: float) -> list[rs.Ground]:
     """Lowest points of all that stands still on the frame; the car sinks level by the wheel's travel, and the
     ground stays under the contact."""
+    standing = [b for b in bodies(c.layout) if b.carrier == "frame"]
     lowest: dict[str, float] = {}
-    for body in bodies(c.layout):
-        if body.carrier != "frame":
-            continue
-        low = [corners(form, 0.1, body.hollow)[:, 2].min() for form in body.forms]
-        low += [s.box[0, 2] for s in body.shells]
-        lowest[body.name] = min([*low, lowest.get(body.name, math.inf)])
+    for body, low_mm in zip(standing, lowest_mm(standing), strict=True):
+        lowest[body.name] = min(low_mm, lowest.get(body.name, math.inf))
     at = c.job.wheel.contact[2]
-    rise = {name: float(z) - at for name, z in lowest.items() if math.isfinite(z)}
+    rise = {name: z - at for name, z in lowest.items() if math.isfinite(z)}
     return [
         rs.Ground(body=name, ride_mm=ride, least_mm=ride - high_mm, at_wheel_mm=high_mm)
         for name, ride in sorted(rise.items(), key=lambda item: item[1])
