@@ -24,12 +24,11 @@ class Made:
     def __init__(self, kept: Mapping[str, bytes] | None = None) -> None:
         self._known: dict[str, Any] = {}
         self._kept = dict(kept or {})
-        self._here: set[str] = set()  # of no use to another process: longer to keep than to make
 
     @property
     def new(self) -> bool:
         """Whether anything was made that is not kept."""
-        return bool(self._known.keys() - self._kept.keys() - self._here)
+        return bool(self._known.keys() - self._kept.keys())
 
     def __call__(self, make: Callable[..., Part], *of: Any, **named: Any) -> Part:
         """`make(*of, **named)`."""
@@ -58,18 +57,13 @@ class Made:
             self._known.update(zip([names[k] for k in new], make(new), strict=True))
         return [self._known[name] for name in names]
 
-    def noting(
-        self, what: str, given: object, of: Sequence[Any], make: Callable[..., Part], keep: bool = True
-    ) -> Part:
+    def noting(self, what: str, given: object, of: Sequence[Any], make: Callable[..., Part]) -> Part:
         """What `make(*of)` makes of `given` and of those values of `of` that it asks for: they are noted as
-        it asks, and while they stay, so does what it made. The last of each `what` is known; not `keep`: in
-        this process alone."""
+        it asks, and while they stay, so does what it made. The last of each `what` is known."""
         if self._finds(what):
             names, digest, value = self._known[what]
             if digest == _digest(given, of, names):
                 return value
-        if not keep:
-            self._here.add(what)
         noted = [Watched(x) for x in of]
         value = make(*noted)
         names = [n.asked() for n in noted]
@@ -90,8 +84,6 @@ class Made:
         """All that this one made or was asked for, to be kept."""
         out = {}
         for name, value in self._known.items():
-            if name in self._here:
-                continue
             if name in self._kept:
                 out[name] = self._kept[name]
             else:

@@ -115,8 +115,8 @@ def _forces(
         one = LoadCase("one weight", (0.0, 0.0, j.corner.corner_mass * 9.80665), travel_mm=(0.0, 0.0))
         return corner_forces(j, mechanism, s, (one,), spring_takes_all=True, welds_only=True)
 
-    service = made.noting("forces", (points, cases), of, forces, keep=False)
-    return cases, service, made.noting("forces of one weight", points, of, of_weight, keep=False)
+    service = made.noting("forces", (points, cases), of, forces)
+    return cases, service, made.noting("forces of one weight", points, of, of_weight)
 
 
 def _given(out: Strength, room: str, before: tuple[int, int]) -> list[Check]:
