@@ -151,11 +151,18 @@ def _looked_at(layout: Layout) -> list[Placed]:
 
 def split(layout: Layout, p: Placed) -> dict[str, Form]:
     """What is placed as one or more parts by name, car axes at ride: an arm's housings beside its tubes, a
-    damper's eye beside its body, a bolt's shank between its ends.
+    damper's eye beside its body, a bolt's shank between its ends; of each placed thing worked once.
 
     A bolt counts as the round through its hexagons' corners: how they are turned is not known. A tube that is
     cut to others as its envelope, square at its long points: no metal of it lies outside. A square tube's
     corners are as sharp as they may be."""
+    known = layout.split.get(p.name)
+    if known is None or known[0] is not p:
+        known = layout.split[p.name] = p, _split(layout, p)
+    return known[1]
+
+
+def _split(layout: Layout, p: Placed) -> dict[str, Form]:
     tube = layout.junctions.tubes.get(p.name) if p.carrier == "frame" else None
     if tube is not None and p.name != spring_tube(layout):
         return {"": tube.hull_form(sharp=True).moved(p.frame)}

@@ -50,10 +50,12 @@ class Way:
     def standing(self) -> Form:
         return self.bolt.envelope().moved(self.frame)
 
-    def ends(self) -> Form:
-        """Head, nut and thread without their washers, in the bolt's own axes."""
-        head, nut = self.bolt.head_envelope().pieces[1:], self.bolt.nut_envelope().pieces[1:]
-        return Form((*head, *nut))
+
+@lru_cache(maxsize=256)
+def ends(bolt: BoltAndNut) -> Form:
+    """Head, nut and thread without their washers, in the bolt's own axes."""
+    head, nut = bolt.head_envelope().pieces[1:], bolt.nut_envelope().pieces[1:]
+    return Form((*head, *nut))
 
 
 @lru_cache(maxsize=256)
@@ -161,14 +163,14 @@ def _ways(
         for b, ways, own in zip(bolts, both, through, strict=True)
         for w in ways
         for p in (
-            Probe(w.ends(), w.carrier, own | {b.name}, w.frame),
+            Probe(ends(w.bolt), w.carrier, own | {b.name}, w.frame),
             Probe(drawn(w.bolt), w.carrier, frozenset((b.name,)), w.frame),
         )
     ]
     gap = around.gaps(probes, heights, LOOK_MM, out.made.each).reshape(len(both), 2, 2, len(heights))
-    ends, free = gap[:, :, 0].min(-1), gap[:, :, 1].max(-1)
+    struck, free = gap[:, :, 0].min(-1), gap[:, :, 1].max(-1)
     return [
-        ways[_better(e, d, ways, out.job.corner.side)] for ways, e, d in zip(both, ends, free, strict=True)
+        ways[_better(e, d, ways, out.job.corner.side)] for ways, e, d in zip(both, struck, free, strict=True)
     ]
 
 

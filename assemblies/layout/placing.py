@@ -138,6 +138,9 @@ class Layout:
     bolts: list[Placed[BoltAndNut]] = field(default_factory=list)
     made: Made = field(default_factory=Made)  # parts made before in this study, by what they are made of
     taken: set[str] = field(init=False)  # names of what is placed
+    split: dict[str, tuple[Placed[Any], dict[str, Form]]] = field(
+        init=False, default_factory=dict, repr=False
+    )
     _known: dict[Callable[[Layout], Any], Any] | None = field(init=False, default=None, repr=False)
 
     def __post_init__(self) -> None:
