@@ -19,7 +19,7 @@ from parts.base.fields import reads
 from parts.base.frozen import dataclass
 from parts.base.stock import DENSITY_KG_M3, steel
 from parts.boss import least_boss_radius_mm, sized_boss_radius_mm, washer_mm
-from parts.calc.plate_section import NetSection, cut
+from parts.calc.plate_section import NetSection, cut, least_widths_mm
 from parts.part import Flat
 from parts.rocker_window import largest_window, room_mm
 from parts.shape.belt import Boss, belt, hull_order
@@ -297,6 +297,10 @@ class RockerPlate(Flat):
         together."""
         for arm in ARMS:
             least = 2 * self.least_eye_radius_mm(arm) - self.hole_mm(arm)
+            (ex, ey), length = self.eye(arm), self.arm_mm(arm)
+            at = np.array(self._stations(arm))
+            if least_widths_mm(self.outline(), at, (ex / length, ey / length)).min() > least + 1e-3:
+                continue  # seen at once; else cut by cut
             if (neck := self.neck(arm)).width_mm < least - 1e-6:
                 raise OutlineError(
                     f"{self.name}: the {arm} arm is {neck.width_mm:.2f} mm wide {neck.at_mm:.1f} mm "
@@ -483,8 +487,11 @@ class RockerPlate(Flat):
         """Cuts from the pivot hole's edge to the eye hole's edge."""
         if count < 2:
             raise ValueError(f"{self.name}: count is {count}; the least is 2")
+        return [self._section(arm, at) for at in self._stations(arm, count)]
+
+    def _stations(self, arm: str, count: int = 121) -> list[float]:
         low, high = self.pivot_tube_outer_mm / 2, self.arm_mm(arm) - self.hole_mm(arm) / 2
-        return [self._section(arm, low + (high - low) * k / (count - 1)) for k in range(count)]
+        return [low + (high - low) * k / (count - 1) for k in range(count)]
 
     def neck(self, arm: str) -> NetSection:
         """The narrowest cut over an arm, holes and window taken out."""

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -17,6 +18,7 @@ from shapely import Point as Dot
 
 from parts.boss import least_boss_radius_mm, pin_eye_mm, washer_mm
 from parts.box_strip import SHORTEST_MM, BoxStrip, SweptDisc, free_paths
+from parts.calc.plate_section import least_widths_mm
 from parts.gusset import Gusset
 from parts.pivot_tube import PivotTube
 from parts.rocker import local
@@ -306,6 +308,39 @@ def test_sections_agree_with_shapely(name, window):
             assert cut.width_mm == pytest.approx(
                 line.difference(voids).length, abs=0.15
             )  # a cut that grazes a hole's polygon
+
+
+@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("window", [False, True])
+def test_the_least_of_many_cuts_is_never_more_than_is_there(name, window):
+    """And just that where no two voids overlap, nothing beyond the plate."""
+    p = demo(name, window).plate
+    for arm in ARMS:
+        along = tuple(np.array(p.eye(arm)) / p.arm_mm(arm))
+        cuts = p.sections(arm)
+        width = np.array([c.width_mm for c in cuts])
+        least = least_widths_mm(p.outline(), np.array([c.at_mm for c in cuts]), along)
+        assert (least < width + 1e-5).all()
+        assert np.median(np.abs(least - width)) < 1e-5
+        assert not least_widths_mm(p.outline(), np.array([500.0, -500.0]), along).any()
+
+
+def test_a_neck_that_is_too_narrow_is_refused(monkeypatch):
+    """Round the force at which the rod's arm is just as wide as its eye needs, by its 121 cuts."""
+    p, room = demo("pull rod, level axis").plate, []
+    for more_n in np.linspace(20_000.0, 30_000.0, 41):
+        given = {"rod_force_n": p.rod_force_n + more_n, "waist_radius_mm": 52.0}
+        with monkeypatch.context() as m:
+            m.setattr(RockerPlate, "_check_necks", lambda self: None)
+            any_neck = replace(p, **given)
+        needs = {a: 2 * any_neck.least_eye_radius_mm(a) - any_neck.hole_mm(a) for a in ARMS}
+        room.append(min(any_neck.neck(a).width_mm - needs[a] for a in ARMS))
+        if room[-1] > 0:
+            assert replace(p, **given) == any_neck
+        else:
+            with pytest.raises(OutlineError, match=f"its eye needs {needs['rod']:.2f} mm"):
+                replace(p, **given)
+    assert min(room) < -0.5 < max(r for r in room if r < 0) and max(room) > 0.5
 
 
 # ------------------------------------------------------------------------------------- demos
