@@ -13,6 +13,7 @@ from assemblies.job import neighbours
 from assemblies.job.values import (
     HOLLOW,
     NO_GRADE,
+    ByWord,
     Coordinates,
     Flag,
     Length,
@@ -255,7 +256,7 @@ class StepFileTable(PlacedTable):
 
 Member = Annotated[
     SquareBar | RectangularBar | RoundBar | FlatBar | Box | Cylinder | StepFileTable,
-    Field(discriminator="shape"),
+    ByWord("shape"),
 ]
 
 

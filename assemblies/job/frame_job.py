@@ -9,24 +9,24 @@ from assemblies.job import stock as shop
 from assemblies.job.cutting import Prices, Process
 from assemblies.job.file import File
 from assemblies.job.gaps import ClearanceTable
-from assemblies.job.values import assume, refuse
+from assemblies.job.values import Later, assume, refuse
 
 
 class FrameJob(File):
     """The tubes of a frame and what stands near them. Equal by content, hashable, never changed."""
 
-    node: tuple[there.NodeTable, ...] = assume((), "no named nodes: each tube says its own ends")
-    group: tuple[there.Group, ...] = assume((), "nothing is moved as one")
+    node: tuple[Later[there.NodeTable], ...] = assume((), "no named nodes: each tube says its own ends")
+    group: tuple[Later[there.Group], ...] = assume((), "nothing is moved as one")
     member: Annotated[tuple[there.Member, ...], Field(min_length=1)]
-    junction: tuple[there.Junction, ...] = assume(
+    junction: tuple[Later[there.Junction], ...] = assume(
         (), "tubes that pass go first, then the larger, then the longer"
     )
     frame: there.FrameTable = assume({}, "usual joints")
     stock: shop.StockTable = assume({}, "no stock given")
     process: Process = assume({}, "usual cutting")
-    nest: shop.NestingTable | None = assume(None, shop.USUAL_NESTING)
+    nest: Later[shop.NestingTable] | None = assume(None, shop.USUAL_NESTING)
     clearance: ClearanceTable = assume({}, "usual gaps")
-    prices: Prices | None = assume(None, "no prices given: no cost")
+    prices: Later[Prices] | None = assume(None, "no prices given: no cost")
 
     @field_validator("member", mode="after")
     @classmethod

@@ -41,7 +41,7 @@ from assemblies.job.pivot import NO_MOUNT, Pivot
 from assemblies.job.rack import RackTable, steered_by
 from assemblies.job.spring import CoilOver, LeafPackTable, SolidBar, Spring, SpringTube
 from assemblies.job.stops import BumpStop, DroopStrap
-from assemblies.job.values import assume
+from assemblies.job.values import Later, assume
 from parts.shape.form import vector
 
 STARTER = Path(__file__).with_name("starter.toml")
@@ -54,7 +54,7 @@ class Job(File):
     wheel: WheelTable
     upper_arm: UpperArm
     lower_arm: LowerArm
-    rack: RackTable | None = assume(None, "no rack given: its travel is tie_rod.rack_travel")
+    rack: Later[RackTable] | None = assume(None, "no rack given: its travel is tie_rod.rack_travel")
     tie_rod: Annotated[TieRod, AfterValidator(steered_by)]
     rod: RodTable
     rocker: Rocker
@@ -65,23 +65,23 @@ class Job(File):
     pivot: Pivot = assume({}, NO_MOUNT)
     car: Annotated[Car, AfterValidator(car_of_corner)] = assume({}, "a small car, from this corner")
     clearance: ClearanceTable = assume({}, "usual gaps")
-    node: tuple[there.NodeTable, ...] = assume((), "no named nodes: each tube says its own ends")
-    group: tuple[there.Group, ...] = assume((), "nothing is moved as one")
+    node: tuple[Later[there.NodeTable], ...] = assume((), "no named nodes: each tube says its own ends")
+    group: tuple[Later[there.Group], ...] = assume((), "nothing is moved as one")
     member: tuple[there.Member, ...] = assume(
         (), "no frame members given: the parts are checked against each other only"
     )
-    junction: tuple[there.Junction, ...] = assume(
+    junction: tuple[Later[there.Junction], ...] = assume(
         (), "tubes that pass go first, then the larger, then the longer"
     )
     frame: there.FrameTable = assume({}, "usual joints")
-    hose: tuple[there.HoseTable, ...] = assume((), "no hoses given")
-    link: tuple[LinkTable, ...] = assume((), "no half shaft or other body between two bodies given")
+    hose: tuple[Later[there.HoseTable], ...] = assume((), "no hoses given")
+    link: tuple[Later[LinkTable], ...] = assume((), "no half shaft or other body between two bodies given")
     stock: shop.StockTable = assume({}, "no stock given")
     process: Process = assume({}, "usual cutting")
-    nest: shop.NestingTable | None = assume(None, shop.USUAL_NESTING)
+    nest: Later[shop.NestingTable] | None = assume(None, shop.USUAL_NESTING)
     loads: LoadsTable = assume({}, "usual loads")
-    prices: Prices | None = assume(None, "no prices given: no cost")
-    load_case: tuple[LoadCaseTable, ...] = assume((), "no load cases besides the usual ones")
+    prices: Later[Prices] | None = assume(None, "no prices given: no cost")
+    load_case: tuple[Later[LoadCaseTable], ...] = assume((), "no load cases besides the usual ones")
     bolts: Bolts = assume({}, "usual bolts")
     fatigue: Fatigue = assume({}, "usual life")
 

@@ -3,12 +3,13 @@
 import math
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import ValidationInfo, field_validator
 
 from assemblies.job.checks import HEADINGS
 from assemblies.job.corner import RoundTube
 from assemblies.job.values import (
     HOLLOW,
+    ByWord,
     Flag,
     Length,
     Modulus,
@@ -146,7 +147,7 @@ class CoilOver(Table):
     )
 
 
-Spring = Annotated[LeafPackTable | SolidBar | SpringTube | CoilOver, Field(discriminator="kind")]
+Spring = Annotated[LeafPackTable | SolidBar | SpringTube | CoilOver, ByWord("kind")]
 
 
 def _bore_clears(housing: Housing, across: float, what: str) -> None:

@@ -10,14 +10,16 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import ValidationInfo, field_validator
 
 from assemblies.job.values import (
     HOLLOW,
     MIN_APART_MM,
     NO_GRADE,
+    ByWord,
     Flag,
     FlatPoint,
+    Later,
     Name,
     Noted,
     Quantity,
@@ -142,14 +144,14 @@ class RectangularStock(Table):
     material: Steel = assume("unknown", NO_GRADE)
 
 
-StockBar = Annotated[RoundStock | SquareStock | RectangularStock, Field(discriminator="shape")]
+StockBar = Annotated[RoundStock | SquareStock | RectangularStock, ByWord("shape")]
 
 
 class StockTable(Table):
     """What is in hand. A bar that is not in hand is bought `bar_length` long, or, by the metre, as long as it
     must be, up to that."""
 
-    plate: tuple[StockPlate, ...] = assume((), "no plate in hand given")
+    plate: tuple[Later[StockPlate], ...] = assume((), "no plate in hand given")
     bar: tuple[StockBar, ...] = assume((), "no tube or rod in hand given")
     bar_length: Annotated[float, Quantity(500, 20_000)] = assume(
         6000.0, "tube and rod are sold in 6 m, common practice"

@@ -9,7 +9,7 @@ out in mm.
 import difflib
 import math
 from collections.abc import Callable, Mapping
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any, ClassVar, TypeVar, get_args
 
 from pydantic import (
     AfterValidator,
@@ -299,6 +299,35 @@ class Table(BaseModel):
             for k, v in given.items()
             if v is not None and not (k in steels and isinstance(v, str) and v in UNMARKED)
         }
+
+
+def _later(table: type[Table]) -> core_schema.CoreSchema:
+    def read(value: Any, info: ValidationInfo) -> Table:
+        return table.model_validate(value, context=info.context)
+
+    return core_schema.with_info_plain_validator_function(read)
+
+
+class _Later:
+    def __get_pydantic_core_schema__(self, source, handler):
+        return _later(source)
+
+
+AnyTable = TypeVar("AnyTable", bound=Table)
+# A table that many a job has none of: how it is read is worked out where a job has it. Pydantic takes a
+# thousandth of a second for ten keys, and a job has half of all there are.
+Later = Annotated[AnyTable, _Later()]
+
+
+@dataclass(frozen=True)
+class ByWord:
+    """One of several tables, by the word of its `key`; of each it is worked out later, as of `Later`."""
+
+    key: str
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        words = {get_args(table.model_fields[self.key].annotation)[0]: table for table in get_args(source)}
+        return core_schema.tagged_union_schema({w: _later(t) for w, t in words.items()}, self.key)
 
 
 class Noted(Table):
