@@ -12,14 +12,11 @@ from collections.abc import Callable, Mapping
 from typing import Annotated, Any, ClassVar, TypeVar, get_args
 
 from pydantic import (
-    AfterValidator,
     BaseModel,
-    BeforeValidator,
     ConfigDict,
     Field,
     ValidationInfo,
     ValidatorFunctionWrapHandler,
-    WrapValidator,
     field_validator,
     model_validator,
 )
@@ -108,8 +105,17 @@ def _number(value: Any) -> float:
     return number
 
 
+class Reader:
+    """Reads a field by its `read` alone."""
+
+    read: Callable[[Any], Any]
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
 @dataclass(frozen=True)
-class Quantity:
+class Quantity(Reader):
     """One number from `low` to `high` in `unit`; with the unit mm it may also be text such as "1/8 in"."""
 
     low: float
@@ -136,9 +142,6 @@ class Quantity:
             )
         return int(number) if self.whole else number
 
-    def __get_pydantic_core_schema__(self, source, handler):
-        return core_schema.no_info_plain_validator_function(self.read)
-
 
 class Standing(tuple):
     """A point as it stands in the car, where a node or a group's move has part in it. `written`: what the
@@ -161,7 +164,7 @@ class Standing(tuple):
 
 
 @dataclass(frozen=True)
-class Coordinates:
+class Coordinates(Reader):
     """A list of `count` numbers, each from -`most` to `most`: lengths, or plain numbers for a direction."""
 
     count: int = 3
@@ -195,12 +198,9 @@ class Coordinates:
             point.append(number)
         return value if isinstance(value, Standing) else tuple(point)
 
-    def __get_pydantic_core_schema__(self, source, handler):
-        return core_schema.no_info_plain_validator_function(self.read)
-
 
 @dataclass(frozen=True)
-class Word:
+class Word(Reader):
     """One of the words of `known`."""
 
     known: tuple[str, ...]
@@ -211,9 +211,6 @@ class Word:
             words = ", ".join(f'"{w}"' for w in self.known)
             raise refuse(f"is {shown(value)}", f"{self.what} {words}", nearest(value, self.known))
         return value
-
-    def __get_pydantic_core_schema__(self, source, handler):
-        return core_schema.no_info_plain_validator_function(self.read)
 
 
 def flag(value: Any) -> bool:
@@ -235,7 +232,35 @@ def text(value: Any) -> str:
     return name
 
 
-def derived(rule: Callable[[dict[str, Any]], Any]) -> WrapValidator:
+@dataclass(frozen=True)
+class By(Reader):
+    """One function reads it."""
+
+    read: Callable[[Any], Any]
+
+
+@dataclass(frozen=True)
+class _Filled:
+    """A value that `fill` works out, or has read."""
+
+    fill: Callable[[Any, ValidatorFunctionWrapHandler, ValidationInfo], Any]
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.with_info_wrap_validator_function(self.fill, handler(source))
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A value that `check` lets pass or works on once it is read. Pydantic's own `AfterValidator` takes the
+    function's signature apart each time."""
+
+    check: Callable[[Any, ValidationInfo], Any]
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.with_info_after_validator_function(self.check, handler(source))
+
+
+def derived(rule: Callable[[dict[str, Any]], Any]) -> _Filled:
     """A default worked out from the keys above it; while one of those is wrong the value stays None (the job
     fails anyway)."""
 
@@ -245,16 +270,14 @@ def derived(rule: Callable[[dict[str, Any]], Any]) -> WrapValidator:
         except KeyError:
             return None
 
-    return WrapValidator(fill)
+    return _Filled(fill)
 
 
 # A default that the job works out from other tables: None while its own is read, there in a job that loads.
-from_others = WrapValidator(lambda value, read: None if value is None else read(value))
+from_others = derived(lambda _: None)
 
 
-def below(
-    other: str, share: float = 1.0, cure: str = "", equal: bool = False, unit: str = "mm"
-) -> AfterValidator:
+def below(other: str, share: float = 1.0, cure: str = "", equal: bool = False, unit: str = "mm") -> Checked:
     """The value must be less than (or, with `equal`, at most) `share` of the key `other` above it."""
 
     def check(value: float | None, info: ValidationInfo) -> float | None:
@@ -267,7 +290,7 @@ def below(
         words = "at most" if equal else "less than"
         raise refuse(f"is {value:.10g} {unit}", f"must be {words} {limit:.10g} {unit} ({part})", cure)
 
-    return AfterValidator(check)
+    return Checked(check)
 
 
 def assume(default: Any, why: str, **more: Any) -> Any:
@@ -374,8 +397,8 @@ Roll = Annotated[float, Quantity(-360, 360, "deg")]
 Swing = Annotated[float, Quantity(1, 90, "deg")]
 Teeth = Annotated[int, Quantity(2, 720, "", whole=True)]
 Modulus = Annotated[float, Quantity(10_000, 120_000, "MPa")]
-Flag = Annotated[bool, BeforeValidator(flag)]
-Name = Annotated[str, BeforeValidator(text)]
+Flag = Annotated[bool, By(flag)]
+Name = Annotated[str, By(text)]
 Steel = Annotated[str, Word(tuple(STEELS), "must be a grade known here:")]
 ThreadSize = Annotated[str, Word(tuple(THREADS), "must be a thread known here:")]
 NO_GRADE = "grade not given: unmarked steel counts as S235 at best"
