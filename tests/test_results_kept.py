@@ -16,6 +16,7 @@ from assemblies.layout import bodies
 from assemblies.layout import corner as laying
 from assemblies.results.faults import fault, is_refusal
 from assemblies.results.findings import Finding
+from assemblies.results.model import StrengthRow
 from assemblies.strength import lug
 from assemblies.study import corner, study
 from parts.shape.outline import Outline
@@ -32,6 +33,12 @@ def demo(name="corrie-rear"):
 @lru_cache
 def whole():
     return demos.corner("corrie-rear")
+
+
+def test_what_no_row_was_given_for_is_each_ones_own_empty_list():
+    one, other = StrengthRow(), StrengthRow()
+    one.missing.append("said of this one alone")
+    assert (other.missing, StrengthRow().missing) == ([], []) and one.joints is not one.checks
 
 
 def test_results_are_never_updated_unchecked():

@@ -13,7 +13,7 @@ from pydantic import Field, computed_field, model_validator
 
 from assemblies.results.findings import Finding, worst_first
 from assemblies.results.not_checked import NotChecked, gather
-from assemblies.results.row import Row, no_rows
+from assemblies.results.row import Row
 from assemblies.results.steering import Geometry, Steering
 from parts.base.version import version
 
@@ -142,9 +142,9 @@ class Clocking(Row):
     ride_height_per_step_mm: dict[str, float] = Field(default_factory=dict)
     held_per_step: dict[str, str] = Field(default_factory=dict)
     ride_height_per_deg_mm: float | None = None
-    settings: list[ClockingSetting] = Field(default_factory=no_rows)
-    joints: list[ClockingJoint] = Field(default_factory=no_rows)
-    wrong_tooth: list[WrongTooth] = Field(default_factory=no_rows)
+    settings: list[ClockingSetting] = []
+    joints: list[ClockingJoint] = []
+    wrong_tooth: list[WrongTooth] = []
 
 
 class EndStop(Row):
@@ -183,7 +183,7 @@ class Stops(Row):
     bump: EndStop
     droop: EndStop
     runs_on: RunsOn | None = None
-    ground: list[Ground] = Field(default_factory=no_rows)  # lowest first
+    ground: list[Ground] = []  # lowest first
 
 
 class WindingRow(Row):
@@ -269,13 +269,11 @@ class SetUp(Row):
     stop: str
     cautions: list[str]
     adjusters: list[AdjusterRow]
-    slide: list[SlideRow] = Field(default_factory=no_rows)
+    slide: list[SlideRow] = []
     loading_turn: int | None = None
-    drill: list[DrillRow] = Field(default_factory=no_rows)
-    order: list[str] = Field(default_factory=no_rows)
-    collar: list[CollarRow] = Field(
-        default_factory=no_rows
-    )  # of a coil-over, the design setting in the middle
+    drill: list[DrillRow] = []
+    order: list[str] = []
+    collar: list[CollarRow] = []  # of a coil-over, the design setting in the middle
 
 
 class Cure(Row):
@@ -291,7 +289,7 @@ class Cure(Row):
     holds: bool
     shift_mm: list[float] | None = None
     cut_mm: float | None = None
-    trouble: list[str] = Field(default_factory=no_rows)
+    trouble: list[str] = []
     note: str = ""
 
 
@@ -321,7 +319,7 @@ class PairRow(Row):
     margin_mm: float | None = None  # building tolerance that required_mm holds
     # of joined bodies the parts that lack most tell the row: proven of all that do not turn in one another
     least_gap_mm: float | None = None
-    cures: list[Cure] = Field(default_factory=no_rows)  # of a short pair, where they were asked for
+    cures: list[Cure] = []  # of a short pair, where they were asked for
 
 
 class Hose(Row):
@@ -385,14 +383,14 @@ class FrameNode(Row):
     name: str
     point_mm: list[float]
     members: list[str]
-    passing: list[str] = Field(default_factory=no_rows)
-    mitred: list[str] = Field(default_factory=no_rows)
+    passing: list[str] = []
+    mitred: list[str] = []
     ordered_by: str = "rule"  # or "job"
     off_axis_mm: float | None = (
         None  # of two braces on one face of what passes: where their axes meet, + beyond
     )
     brace_gap_mm: float | None = None  # and the gap between their toes, negative where they overlap
-    angles: list[TubeAngle] = Field(default_factory=no_rows)
+    angles: list[TubeAngle] = []
 
 
 class TubeTrim(Row):
@@ -421,7 +419,7 @@ class TubeEndRow(Row):
     from_square_deg: float | None = None
     flat_gap_mm: float | None = None
     whole: bool = True
-    trimmed: list[TubeTrim] = Field(default_factory=no_rows)
+    trimmed: list[TubeTrim] = []
 
 
 class FittedTube(Row):
@@ -453,23 +451,23 @@ class FittingStep(Row):
     how: str
     way: list[float] | None = None
     swung_deg: float = 0.0
-    tack: list[str] = Field(default_factory=no_rows)  # ends that can be tacked from now on
-    seams: list[SeamReach] = Field(default_factory=no_rows)
+    tack: list[str] = []  # ends that can be tacked from now on
+    seams: list[SeamReach] = []
 
 
 class FittingOrder(Row):
     """`stuck`: tubes of which none comes out past the others; the torch is a cone of `torch_deg` in all."""
 
     steps: list[FittingStep]
-    stuck: list[str] = Field(default_factory=no_rows)
+    stuck: list[str] = []
     torch_deg: float
     torch_mm: float
 
 
 class JunctionsRow(Row):
-    nodes: list[FrameNode] = Field(default_factory=no_rows)
-    ends: list[TubeEndRow] = Field(default_factory=no_rows)
-    tubes: list[FittedTube] = Field(default_factory=no_rows)
+    nodes: list[FrameNode] = []
+    ends: list[TubeEndRow] = []
+    tubes: list[FittedTube] = []
     fitting: FittingOrder | None = None  # of a frame alone, and in a build
 
 
@@ -513,20 +511,16 @@ class SharedMetal(Row):
 class ClearanceRow(Row):
     checked: bool
     tolerance_mm: float
-    pairs: list[PairRow] = Field(default_factory=no_rows)
-    at_rest: list[RestGap] = Field(default_factory=no_rows)
-    contacts: list[ContactRow] = Field(default_factory=no_rows)
-    other_side: list[PairRow] = Field(
-        default_factory=no_rows
-    )  # this side's bodies to the mirror image's, as far as they come near it
-    not_checked: list[str] = Field(default_factory=no_rows)
-    not_confirmed: list[str] = Field(
-        default_factory=no_rows
-    )  # pairs that the CAD kernel was not asked about in a build, and why
+    pairs: list[PairRow] = []
+    at_rest: list[RestGap] = []
+    contacts: list[ContactRow] = []
+    other_side: list[PairRow] = []  # this side's bodies to the mirror image's, as far as they come near it
+    not_checked: list[str] = []
+    not_confirmed: list[str] = []  # pairs that the CAD kernel was not asked about in a build, and why
     # poses (wheel, rack) at which a build has held every whole solid against every other, and what of them
     # share metal; null: not a build
     whole_at: list[list[float]] | None = None
-    shared_metal: list[SharedMetal] = Field(default_factory=no_rows)
+    shared_metal: list[SharedMetal] = []
     outline_may_grow_mm: float | None = None  # the rocker's, all round; null: not at all
 
 
@@ -542,7 +536,7 @@ class BoltAccess(Row):
     nut_tool: str | None
     tools_at_wheel_mm: float | None
     out_at_wheel_mm: float | None
-    in_the_way: list[str] = Field(default_factory=no_rows)
+    in_the_way: list[str] = []
 
 
 class StrengthCheck(Row):
@@ -619,12 +613,12 @@ class StrengthRow(Row):
     `residual`, `virtual_work`: the balance, over
     the load."""
 
-    checks: list[StrengthCheck] = Field(default_factory=no_rows)
-    missing: list[str] = Field(default_factory=no_rows)
-    cases: list[LoadCaseRow] = Field(default_factory=no_rows)
-    frame: list[ReactionRow] = Field(default_factory=no_rows)
-    joints: list[ReactionRow] = Field(default_factory=no_rows)
-    path: list[PathLink] = Field(default_factory=no_rows)
+    checks: list[StrengthCheck] = []
+    missing: list[str] = []
+    cases: list[LoadCaseRow] = []
+    frame: list[ReactionRow] = []
+    joints: list[ReactionRow] = []
+    path: list[PathLink] = []
     residual: float | None = None
     virtual_work: float | None = None
 
@@ -694,7 +688,7 @@ class MassesRow(Row):
     missing: list[str]
     over_plain_coil_over_kg: float | None = None
     height_over_plain_mm: float | None = None
-    notes: list[str] = Field(default_factory=no_rows)
+    notes: list[str] = []
 
 
 class NestedPlate(Row):
@@ -733,10 +727,10 @@ class Nesting(Row):
     """The blanks of the sides that are built, on the plates in hand."""
 
     spacing_mm: float
-    plates: list[NestedPlate] = Field(default_factory=no_rows)
-    unused: list[str] = Field(default_factory=no_rows)
-    missing: list[MissingBlank] = Field(default_factory=no_rows)
-    wanted: list[PlateWanted] = Field(default_factory=no_rows)
+    plates: list[NestedPlate] = []
+    unused: list[str] = []
+    missing: list[MissingBlank] = []
+    wanted: list[PlateWanted] = []
 
 
 class BarRow(Row):
@@ -781,20 +775,20 @@ class Results(Row):
     clearance: ClearanceRow
     steering: Steering | None = None
     geometry: Geometry | None = None
-    hoses: list[Hose] = Field(default_factory=no_rows)
-    links: list[Linked] = Field(default_factory=no_rows)
-    access: list[BoltAccess] = Field(default_factory=no_rows)
+    hoses: list[Hose] = []
+    links: list[Linked] = []
+    access: list[BoltAccess] = []
     junctions: JunctionsRow | None = None
     strength: StrengthRow = Field(default_factory=StrengthRow)
-    blanks: list[BlankRow] = Field(default_factory=no_rows)
-    parts: list[PartRow] = Field(default_factory=no_rows)
-    cut_list: list[CutRow] = Field(default_factory=no_rows)
+    blanks: list[BlankRow] = []
+    parts: list[PartRow] = []
+    cut_list: list[CutRow] = []
     masses: MassesRow | None = None
     nest: Nesting | None = None
-    sawing: list[BarRow] = Field(default_factory=no_rows)
-    bars_to_buy: list[BarsToBuy] = Field(default_factory=no_rows)
-    not_made: list[str] = Field(default_factory=no_rows)  # kinds of files a build was not asked for
-    taken_out: list[str] = Field(default_factory=no_rows)  # those of an older build that no longer held
+    sawing: list[BarRow] = []
+    bars_to_buy: list[BarsToBuy] = []
+    not_made: list[str] = []  # kinds of files a build was not asked for
+    taken_out: list[str] = []  # those of an older build that no longer held
     findings: list[Finding]
 
     @computed_field  # type: ignore[prop-decorator]  # what pydantic asks for

@@ -3,7 +3,7 @@ exist is null."""
 
 from pydantic import Field
 
-from assemblies.results.row import Row, no_rows
+from assemblies.results.row import Row
 
 Curve = list[float | None]
 
@@ -78,7 +78,7 @@ class Place(Row):
     place_mm: list[float]
     toe_deg: float | None  # greatest |toe change|, upwards
     clear: bool | None  # proven; null: not looked at
-    short: list[str] = Field(default_factory=no_rows)
+    short: list[str] = []
 
 
 class ZoneRow(Row):
@@ -98,7 +98,7 @@ class ZoneRow(Row):
     extension_mm: float | None  # of a given rack, this side
     changes: dict[str, list[float] | float]  # keys of the job that put it there
     sentence: str
-    tried: list[Place] = Field(default_factory=no_rows)  # a coarse grid of places, where it was asked for
+    tried: list[Place] = []  # a coarse grid of places, where it was asked for
 
 
 class Steering(Row):
@@ -119,10 +119,10 @@ class Steering(Row):
     pivots_mm: float | None = None
     wheelbase_mm: float | None = None
     lock: LockCurve | None = None
-    turning: list[Turning] = Field(default_factory=no_rows)
-    bump: list[BumpSteer] = Field(default_factory=no_rows)
+    turning: list[Turning] = []
+    bump: list[BumpSteer] = []
     zone: ZoneRow | None = None  # worked out by `steer` and by a build
-    tilts: list[JointTilt] = Field(default_factory=no_rows)
+    tilts: list[JointTilt] = []
     toggle_margin_deg: float | None = None
     toggle_margin_at_wheel_mm: float | None = None
     toggle_margin_at_rack_mm: float | None = None
@@ -167,7 +167,7 @@ class Axle(Row):
     load_transfer_share: float  # of the car's load transfer moment
     jacking_n_at_1_g: float
     roll_deg_per_g: float | None
-    rolled: list[RollRow] = Field(default_factory=no_rows)
+    rolled: list[RollRow] = []
 
 
 class Geometry(Row):
@@ -189,5 +189,5 @@ class Geometry(Row):
     side_view_swing_arm_mm: Curve
     contact_slope: Curve  # forward per mm of its own rise: torque held by the upright
     wheel_centre_slope: Curve  # torque held by the frame
-    rows: list[GeometryRow] = Field(default_factory=no_rows)
+    rows: list[GeometryRow] = []
     axle: Axle | None = None
