@@ -250,7 +250,7 @@ class _Filled:
 
 
 @dataclass(frozen=True)
-class Checked:
+class _Passing:
     """A value that `check` lets pass or works on once it is read. Pydantic's own `AfterValidator` takes the
     function's signature apart each time."""
 
@@ -277,7 +277,7 @@ def derived(rule: Callable[[dict[str, Any]], Any]) -> _Filled:
 from_others = derived(lambda _: None)
 
 
-def below(other: str, share: float = 1.0, cure: str = "", equal: bool = False, unit: str = "mm") -> Checked:
+def below(other: str, share: float = 1.0, cure: str = "", equal: bool = False, unit: str = "mm") -> _Passing:
     """The value must be less than (or, with `equal`, at most) `share` of the key `other` above it."""
 
     def check(value: float | None, info: ValidationInfo) -> float | None:
@@ -290,7 +290,7 @@ def below(other: str, share: float = 1.0, cure: str = "", equal: bool = False, u
         words = "at most" if equal else "less than"
         raise refuse(f"is {value:.10g} {unit}", f"must be {words} {limit:.10g} {unit} ({part})", cure)
 
-    return Checked(check)
+    return _Passing(check)
 
 
 def assume(default: Any, why: str, **more: Any) -> Any:
