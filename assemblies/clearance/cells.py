@@ -74,6 +74,10 @@ class Nodes:
             which = which.nonzero()[0]
         return Nodes(self.whole.take(which, 0), self.reals.take(which, 0))
 
+    def first(self, count: int) -> Nodes:
+        """The first of them themselves: what is put in them is put in these."""
+        return Nodes(self.whole[:count], self.reals[:count])
+
     def put(self, which: np.ndarray, nodes: Nodes) -> None:
         """Others in place of some of them, by number."""
         self.whole[which], self.reals[which] = nodes.whole, nodes.reals

@@ -10,7 +10,7 @@ import numpy as np
 
 from assemblies.clearance.nearest import nearest
 from assemblies.clearance.pieces import Piece
-from assemblies.clearance.scene import Framed, Scene
+from assemblies.clearance.scene import Framed, Scene, placed
 
 EXACT_MM = 1e-5  # a direction whose room is this near the gap needs no sharpening
 
@@ -21,7 +21,7 @@ class Library:
     def __init__(self, scene: Scene, grid: Framed):
         self.scene, self.grid = scene, grid
         self.objects: list = [None] * len(scene.pieces)
-        self._middle, self._carrier = list(scene.middle), scene.carrier.tolist()
+        self._carrier = scene.carrier.tolist()
         self.placed = [-1] * len(scene.pieces)
         self.queries = 0
         self._request = fcl.DistanceRequest(enable_nearest_points=True, enable_signed_distance=True)
@@ -70,7 +70,7 @@ class Library:
         if self.placed[i] != key or shift is not None:
             f = frames[pose, c]
             turn = f[:, :3]
-            t = turn @ self._middle[i] + f[:, 3]
+            t = turn @ self.scene.middle[i] + f[:, 3]
             thing.setTransform(fcl.Transform(turn, t if shift is None else t + shift))
             self.placed[i] = key if shift is None else -1
         return thing
@@ -92,7 +92,7 @@ class Library:
 
     def reach(self, i, pose, n) -> np.ndarray:
         """How far pieces reach along n at poses."""
-        return self.scene.reach(i, self.grid.frames[pose, self.scene.carrier[i]], n)
+        return self.scene.reach(i, placed(self.grid.frames, pose, self.scene.carrier[i]), n)
 
     def reaches(self, i, j, pose, n) -> tuple[np.ndarray, np.ndarray]:
         """How far pieces i reach along n and pieces j along -n: what is left between them is their room along

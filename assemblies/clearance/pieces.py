@@ -14,6 +14,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache, cached_property, lru_cache
+from itertools import pairwise
 
 import numpy as np
 
@@ -290,18 +291,19 @@ def _over(loop, error_mm: float) -> tuple[list[np.ndarray], list[tuple[int, int]
     """Polygons of the covers over a loop's parts, the whole loop's last, and the numbers of the two that each
     is over: of a part, or after the parts of a cover."""
     parts, whole, _ = _parts(loop, error_mm)
-    hulls, kids, left = list(parts), [], iter(range(len(parts)))
+    hulls = [list(map(tuple, p.tolist())) for p in parts]
+    kids, left = [], iter(range(len(parts)))
 
     def over(tree) -> int:
         if tree is None:
             return next(left)
         one, two = (over(k) for k in tree)
-        hulls.append(_hull(np.concatenate([hulls[one], hulls[two]])))
+        hulls.append(_hull(hulls[one] + hulls[two]))
         kids.append((one, two))
         return len(hulls) - 1
 
     over(whole)
-    *some, last = hulls[len(parts) :]
+    *some, last = (np.array(p) for p in hulls[len(parts) :])
     return [*(_loose(p[None])[0] if len(p) > COVER_SIDES else p for p in some), last], kids
 
 
@@ -318,22 +320,24 @@ def _halved(middles: list[list[float]], which: list[int]) -> tuple[list[int], tu
     return first + second, (one, two)
 
 
-def _hull(points: np.ndarray) -> np.ndarray:
-    """Corners of the convex hull, counter-clockwise (monotone chain)."""
-    p = sorted(set(map(tuple, points.tolist())))
+def _hull(points: list[tuple]) -> list[tuple]:
+    """Corners of the convex hull, counter-clockwise (monotone chain), of points some of which are given
+    twice."""
+    points.sort()
 
     def half(path):
         chain: list = []
-        for x, y in path:
+        for point in path:
+            x, y = point
             while len(chain) > 1:
                 (ax, ay), (bx, by) = chain[-2], chain[-1]
                 if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0:
                     break
                 chain.pop()
-            chain.append((x, y))
+            chain.append(point)
         return chain[:-1]
 
-    return np.array(half(p) + half(p[::-1]))
+    return half(points) + half(points[::-1])
 
 
 def convex_parts(polygon) -> list[np.ndarray]:
@@ -416,12 +420,11 @@ def _merged(p, triangles) -> list[list[int]]:
         first, second = parts[a], parts[b]
         x, y = first.index(j), second.index(i)
         first, second = first[x:] + first[:x], second[y:] + second[:y]  # j ... i and i ... j
-        whole = first + second[1:-1]
-        if all(
-            _turn(p[whole[k - 1]], p[whole[k]], p[whole[(k + 1) % len(whole)]]) >= -1e-12
-            for k in (0, len(first) - 1)
+        if (
+            _turn(p[second[-2]], p[j], p[first[1]]) >= -1e-12
+            and _turn(p[first[-2]], p[i], p[second[1]]) >= -1e-12
         ):
-            parts[a], parts[b] = whole, []
-            for s, t in zip(whole, whole[1:] + whole[:1], strict=True):
+            parts[a], parts[b] = first + second[1:-1], []
+            for s, t in pairwise(second):
                 edge[s, t] = a
     return [part for part in parts if part]

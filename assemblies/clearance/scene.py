@@ -107,15 +107,15 @@ class Scene:
     def reach(self, which: np.ndarray, frames: np.ndarray, direction: np.ndarray) -> np.ndarray:
         """Greatest value of direction · p over each piece in its frame: which (n,), frames (n, 3, 4),
         direction (n, 3)."""
-        return self.reach_along(which, *seen(frames, direction))
+        return self.reach_along(which, seen(frames, direction))
 
-    def reach_along(self, which: np.ndarray, own_axes: np.ndarray, far: np.ndarray) -> np.ndarray:
-        """The same, of a direction as `seen` gives it."""
-        own, far = np.zeros((len(which), 4)), far.copy()
-        own[:, :3] = own_axes
+    def reach_along(self, which: np.ndarray, own: np.ndarray) -> np.ndarray:
+        """The same, of a direction as `seen` gives it (n, 4)."""
+        own, far = own.copy(), own[:, 3].copy()
+        own[:, 3] = 0.0
         some = self.round[which].nonzero()[0]
         if len(some):  # a disc's reach across its axis; 1 - cos² would be off by 1e-8 along the axis
-            across = cross(own_axes[some], self.axis[which[some]])
+            across = cross(own[some, :3], self.axis[which[some]])
             own[some, 3] = np.sqrt((across**2).sum(1))
         group, slot = self.group[which], self.slot[which]
         for g, stack in self.stacks.items():
@@ -125,7 +125,7 @@ class Scene:
             chunk = max(1, 100_000 // stack.shape[1])
             for part in (pick[k : k + chunk] for k in range(0, len(pick), chunk)):
                 each = np.matmul(stack.take(slot[part], 0), own.take(part, 0)[:, :, None])
-                far[part] += each[:, :, 0].max(1)
+                far[part] += np.maximum.reduceat(each.ravel(), np.arange(0, each.size, stack.shape[1]))
         return far
 
     def boxes(self, which: np.ndarray, frames: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -141,13 +141,15 @@ class Scene:
         return out[0], out[1]
 
 
-def seen(frames: np.ndarray, direction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Directions (n, 3) of the car in the axes of bodies moved by frames (n, 3, 4), and how far along them
-    each body's origin was moved."""
-    return (
-        np.einsum("nij,ni->nj", frames[:, :, :3], direction),
-        np.einsum("ni,ni->n", frames[:, :, 3], direction),
-    )
+def placed(frames: np.ndarray, pose: np.ndarray, carrier: np.ndarray) -> np.ndarray:
+    """(n, 3, 4) motions of carriers (n,) at poses (n,), out of (poses, carriers, 3, 4)."""
+    return frames.reshape(-1, 3, 4).take(pose * frames.shape[1] + carrier, 0)
+
+
+def seen(frames: np.ndarray, direction: np.ndarray) -> np.ndarray:
+    """(n, 4) directions (n, 3) of the car in the axes of bodies moved by frames (n, 3, 4), and in the last
+    column how far along them each body's origin was moved."""
+    return np.einsum("nij,ni->nj", frames, direction)
 
 
 def _joined(some: list[np.ndarray], width: int) -> np.ndarray:

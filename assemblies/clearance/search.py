@@ -22,7 +22,7 @@ import numpy as np
 from assemblies.clearance import bores
 from assemblies.clearance.cells import Found, Nodes, box_gap, least_of_each, lowest_of_each, nearest_of_group
 from assemblies.clearance.library import Library
-from assemblies.clearance.scene import Grid, Scene, seen
+from assemblies.clearance.scene import Grid, Scene, placed, seen
 from assemblies.clearance.slack import ROOTS, SIDES, Bends
 
 ARITHMETIC_MM = 1e-6  # taken off every bound: far above the rounding of poses and projections (about 1e-10)
@@ -31,6 +31,7 @@ WHOLE = 4  # cells of travel that every pair of pieces begins with
 START_SLACK_MM = 8.0  # more slack than this is cut before anything is asked
 SMALLEST_MM = 1e-4  # a cell of travel shorter than this is closed as it is
 SAMPLES = 33  # places along the travel looked at before a stretch is searched
+FEW = 128  # nodes whose room is worked out at all corners at once
 CUTS = 2  # times that what is left is halved before it is asked again
 MOST = 2_000_000  # cells looked at for one pair
 SHORT = 1 / 1024  # share of the travel to which the ends of a stretch are found
@@ -62,7 +63,7 @@ class Search:
         shape = ROOTS, max(1, len(s) - 1), len(which)
         wide = [np.full(shape, w) for w in (fine // ROOTS, fine // SIDES if steers else fine)]
         along, *across = self.bends.slack(
-            np.broadcast_to(which, shape),
+            (np.broadcast_to(which, shape),),
             np.broadcast_to(z[:-1, None, None], shape),
             wide[0],
             np.broadcast_to(s[: shape[1], None], shape),
@@ -84,24 +85,20 @@ class Search:
         ss = np.concatenate([b for _ in z for b in s])
         return self.grid.index(zz, ss).reshape(len(z) * len(s), -1).T
 
-    def bound(self, nodes: Nodes, n: np.ndarray) -> None:
-        """Try a direction for each node; it is kept where it proves more."""
-        m = nodes.corners
-        fresh = np.isnan(nodes.reach_i[:, 0])
-        worst = np.where(
-            fresh, 0, nodes.room.argmin(1)
-        )  # most directions fail where there was least room before
-        of_i, of_j = self.library.reaches(nodes.i, nodes.j, nodes.at[np.arange(len(nodes)), worst], n)
-        least = -(of_i + of_j)
-        more = self._proven(least[:, None], nodes.slack, n) > nodes.low
-        some = np.flatnonzero((fresh | more) & (nodes.inside <= 0))
-        rows, asked = np.arange(len(some))[:, None], worst[some, None]
-        left = (asked + np.arange(1, m)) % m  # the other corners
-        i, j, many = (np.repeat(x[some], m - 1, 0) for x in (nodes.i, nodes.j, n))
-        reach_i, reach_j = np.empty((len(some), m)), np.empty((len(some), m))
-        others = self.library.reaches(i, j, nodes.at[some][rows, left].ravel(), many)
-        for reach, at_worst, beside in zip((reach_i, reach_j), (of_i, of_j), others, strict=True):
-            reach[rows, asked], reach[rows, left] = at_worst[some, None], beside.reshape(-1, m - 1)
+    def bound(self, nodes: Nodes, n: np.ndarray, likely: bool = False) -> None:
+        """Try a direction for each node; it is kept where it proves more, as it is `likely` to or not."""
+        m, fresh = nodes.corners, np.isnan(nodes.reach_i[:, 0])
+        hopeful = nodes.inside <= 0
+        if len(nodes) > FEW and not (likely or fresh.all()):  # most fail where there was least room before
+            worst = np.where(fresh, 0, nodes.room.argmin(1))
+            at_worst = nodes.at[np.arange(len(nodes)), worst]
+            room = self.library.room(nodes.i, nodes.j, at_worst, n)
+            hopeful &= fresh | (self._proven(room[:, None], nodes.slack, n) > nodes.low)
+        some = hopeful.nonzero()[0]
+        i, j, many = (np.repeat(x[some], m, 0) for x in (nodes.i, nodes.j, n))
+        reach_i, reach_j = (
+            x.reshape(-1, m) for x in self.library.reaches(i, j, nodes.at[some].ravel(), many)
+        )
         low = self._proven(-reach_i - reach_j, nodes.slack[some], n[some])
         better = low > nodes.low[some]
         nodes.low[some[better]] = low[better]
@@ -134,10 +131,9 @@ class Search:
         nodes.put(some[inside], part)
 
     def _slack(self, nodes: Nodes) -> None:
-        cells = nodes.z, nodes.wz, nodes.s, nodes.ws
-        both = zip(self.bends.slack(nodes.i, *cells), self.bends.slack(nodes.j, *cells), strict=True)
-        for k, (one, two) in enumerate(both):
-            nodes.slack[:, k] = one + two
+        both = self.bends.slack((nodes.i, nodes.j), nodes.z, nodes.wz, nodes.s, nodes.ws)
+        for k, slack in enumerate(both):
+            nodes.slack[:, k] = slack
 
     # ------------------------------------------------------------------------------------------ the search
 
@@ -323,12 +319,17 @@ class Search:
         )
         return gap, n
 
-    def _close(self, nodes: Nodes) -> Nodes:
-        """Drop the nodes that are proven, too short to matter, or settled otherwise."""
+    def _open(self, nodes: Nodes) -> np.ndarray:
+        """Which nodes are left when those are closed that are proven, too short to matter, or settled
+        otherwise."""
         shut = (nodes.low >= self._goal()[nodes.pair]) | (nodes.wz * self.bends.half_z * 2 < SMALLEST_MM)
         self._closed(nodes, shut)
-        shut |= self._settled(nodes)
-        return nodes.take(~shut) if shut.any() else nodes
+        return ~(shut | self._settled(nodes))
+
+    def _close(self, nodes: Nodes) -> Nodes:
+        """The nodes that are left open."""
+        left = self._open(nodes)
+        return nodes if left.all() else nodes.take(left)
 
     def _level(self, nodes: Nodes) -> Nodes:
         """Ask every open node once, at its worst corner, the most promising of each pair first; each
@@ -352,13 +353,13 @@ class Search:
             batch *= 4
             rest = np.ones(len(nodes), bool)
             rest[now] = False
-            part, nodes = nodes.take(now), nodes.take(rest)
-            n = self._ask_worst(part)
-            self.bound(part, n)
-            done.append(self._close(part))
-            if len(nodes):
-                self.bound(nodes, n[nearest_of_group(part.pair, part.z, nodes.pair, nodes.z)])
-                nodes = self._close(nodes)
+            nodes, count = nodes.take(np.concatenate([now, rest.nonzero()[0]])), len(now)
+            n = self._ask_worst(nodes.first(count))
+            (whose, others), (z, others_z) = (np.split(x, [count]) for x in (nodes.pair, nodes.z))
+            self.bound(nodes, np.concatenate([n, n[nearest_of_group(whose, z, others, others_z)]]))
+            left = self._open(nodes)
+            done.append(nodes.take(left[:count].nonzero()[0]))
+            nodes = nodes.take(count + left[count:].nonzero()[0])
         return self._close(Nodes.joined(done)) if done else nodes
 
     def _across(self, nodes: Nodes) -> None:
@@ -372,12 +373,12 @@ class Search:
         pose = part.at[np.arange(len(some)), worst]
         one, two = (self._middle(which, pose) for which in (part.i, part.j))
         away = two - one
-        self.bound(part, away / np.maximum(np.sqrt((away**2).sum(1)), 1e-12)[:, None])
+        self.bound(part, away / np.maximum(np.sqrt((away**2).sum(1)), 1e-12)[:, None], likely=True)
         nodes.put(some, part)
 
     def _middle(self, which: np.ndarray, pose: np.ndarray) -> np.ndarray:
         """(n, 3) middles of pieces' boxes, moved with them."""
-        own = self.grid.frames[pose, self.scene.carrier[which]]
+        own = placed(self.grid.frames, pose, self.scene.carrier[which])
         return np.einsum("nij,nj->ni", own[:, :, :3], self.scene.middle[which]) + own[:, :, 3]
 
     def _ask_worst(self, nodes: Nodes) -> np.ndarray:
@@ -403,15 +404,14 @@ class Search:
         """Of covers, the pieces within that reach out furthest at poses: of i along n, of j along -n."""
         scene, which = self.scene, np.concatenate([i, j])
         left = (~scene.real[which]).nonzero()[0]
-        frames = self.grid.frames[np.concatenate([pose, pose])[left], scene.carrier[which[left]]]
-        axes, far = seen(frames, np.concatenate([n, -n])[left])
+        frames = placed(self.grid.frames, np.concatenate([pose, pose])[left], scene.carrier[which[left]])
+        along = seen(frames, np.concatenate([n, -n])[left])
         while len(left):
             kids = scene.kids[which[left]]
-            reach = scene.reach_along(kids.T.ravel(), *(np.concatenate([a, a]) for a in (axes, far)))
-            one, two = reach.reshape(2, -1)
+            one, two = scene.reach_along(kids.T.ravel(), np.concatenate([along, along])).reshape(2, -1)
             which[left] = np.where(one >= two, kids[:, 0], kids[:, 1])
             more = ~scene.real[which[left]]
-            left, axes, far = left[more], axes[more], far[more]
+            left, along = left[more], along[more]
         return which[: len(i)], which[len(i) :]
 
     def _halved(self, nodes: Nodes) -> Nodes:
@@ -474,9 +474,9 @@ class Search:
         i, j, m = np.flatnonzero(by_i), np.flatnonzero(by_j), nodes.corners
         rows = np.concatenate([i, j])
         kids = [np.repeat(np.concatenate([part.i[i], part.j[j]]), m) for part in out]
-        frames = self.grid.frames[nodes.at[rows].ravel(), self.scene.carrier[kids[0]]]
+        frames = placed(self.grid.frames, nodes.at[rows].ravel(), self.scene.carrier[kids[0]])
         along = seen(frames, np.repeat(np.concatenate([nodes.n[i], -nodes.n[j]]), m, 0))
-        reach = self.scene.reach_along(np.concatenate(kids), *(np.concatenate([a, a]) for a in along))
+        reach = self.scene.reach_along(np.concatenate(kids), np.concatenate([along, along]))
         for part, own in zip(out, reach.reshape(2, -1, m), strict=True):
             part.reach_i[i], part.reach_j[j] = own[: len(i)], own[len(i) :]
 

@@ -56,14 +56,16 @@ class Bends:
         self.half_z = (grid.travel[1] - grid.travel[0]) / Grid.FINE / 2
         self.half_s = (grid.rack[1] - grid.rack[0]) / Grid.FINE / 2 if grid.rack else 0.0
 
-    def slack(self, which, z, wz, s, ws) -> list[np.ndarray]:
-        """h²/2·sup|p''| of pieces (of the whole pieces that hold them) over cells, for travel and (if there
-        is any) rack, mm."""
+    def slack(self, some, z, wz, s, ws) -> list[np.ndarray]:
+        """h²/2·sup|p''| of pieces (of the whole pieces that hold them) over cells, the sum of all `some` that
+        are given, for travel and (if there is any) rack, mm."""
         lz = np.maximum(0, np.log2(wz / self.z_cell)).astype(int)
         ls = np.maximum(0, np.log2(ws / self.s_cell)).astype(int)
         columns = np.maximum(Grid.FINE // self.s_cell >> ls, 1)
         place = self.offset[lz, ls] + (z // (self.z_cell << lz)) * columns + s // (self.s_cell << ls)
-        out = [0.5 * (self.half_z * wz) ** 2 * self.flat[0, self.head[which], place]]
-        if len(self.flat) > 1:
-            out.append(0.5 * (self.half_s * ws) ** 2 * self.flat[1, self.head[which], place])
-        return out
+        heads = [self.head[which] for which in some]
+        halves = (self.half_z * wz, self.half_s * ws)
+        return [
+            0.5 * half**2 * sum(table[head, place] for head in heads)
+            for table, half in zip(self.flat, halves, strict=False)
+        ]

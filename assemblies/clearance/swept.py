@@ -275,7 +275,7 @@ class _Cells:
         self.frames = grid.at(zz, ss)[:, scene.carrier[i]].reshape(nz + 1, ns + 1, 3, 4)
         za, sa = (g.ravel() for g in np.meshgrid(z[:-1], s[:-1], indexing="ij"))
         slack = bends.slack(
-            np.full(len(za), i),
+            (np.full(len(za), i),),
             za,
             np.full(len(za), fine // nz),
             sa if steers else np.zeros(len(za), np.int64),
