@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 
@@ -162,7 +163,7 @@ class BoxStrip(Flat):
         )
         return Outline(rectangle(0, 0, self.length_mm, self.width_mm), marks=tuple(marks))
 
-    @property
+    @cached_property
     def band(self) -> Outline:
         """The bent strip seen along the pivot's axis: the path and its parallel, one thickness inside."""
         inner = [_inset(s, self.thickness_mm) for s in self.path]

@@ -6,6 +6,7 @@ import pickle
 import random
 from contextlib import suppress
 from dataclasses import replace
+from types import SimpleNamespace
 
 import demos
 import numpy as np
@@ -18,8 +19,9 @@ from assemblies.job import Job, JobError, load
 from assemblies.layout.made import Made, Watched
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.stops import bump_end, droop_end
-from assemblies.strength import brackets, lug, tubes
+from assemblies.strength import brackets, by_part, lug, spring, tubes
 from assemblies.strength.corner import _forces
+from assemblies.strength.row import Check
 from assemblies.strength.stops import travel_ends
 from assemblies.study import Study, study
 from assemblies.study.kept import keep_made, made_last
@@ -236,11 +238,12 @@ def test_the_travels_ends_are_known_while_all_stays_that_they_hang_on():
         ({"upper_arm.bracket_thickness": 9}, 2),
         ({"lower_arm.tube_wall": 4}, 1),
         ({"rod.lug_thickness": 6}, 1),
-        ({"loads.safety": 1.7}, 8),
+        ({"loads.safety": 1.7}, 9),
     ],
 )
 def test_rows_are_taken_over_while_forces_and_sizes_stay(changes, anew, monkeypatch):
-    """Of five brackets, two arms and a lug: how many are worked, and that all are told as by a fresh look."""
+    """Of five brackets, two arms, a lug and the spring's ends: how many are worked, and that all are told as
+    by a fresh look."""
     done, worked = demos.corner("heronbank-front"), []
 
     def watched(rows):
@@ -250,13 +253,37 @@ def test_rows_are_taken_over_while_forces_and_sizes_stay(changes, anew, monkeypa
 
         return look
 
-    for module, name in ((brackets, "checks"), (tubes, "arm"), (lug, "checks")):
+    for module, name in ((brackets, "checks"), (tubes, "arm"), (lug, "checks"), (spring, "ends")):
         monkeypatch.setattr(module, name, watched(getattr(module, name)))
     job, last = done.job.changed(changes), kept(done.layout.made)
     again = told(job, last)
     assert len(worked) == anew
     assert again == told(job, Made())
-    assert len(worked) == anew + 8
+    assert len(worked) == anew + 9
+
+
+def test_a_weld_that_would_tire_is_cured_alike_when_its_row_is_taken_over():
+    """Of a thinner arm and smaller fillets the lug's and the feet's welds tire: what cures them is made where
+    it is asked for."""
+    done = demos.corner("heronbank-front")
+    job = done.job.changed({"upper_arm.tube_wall": 2.5, "upper_arm.bracket_weld": 3.5})
+    first = study(job, interference=False, try_cures=True)
+    tired = [c for c in first.results.strength.checks if not c.ok and c.check.startswith("fatigue, weld")]
+    assert {c.item for c in tired} == {"rod lug", "upper arm front bracket", "upper arm rear bracket"}
+    assert all("upper_arm.tube_wall" in c.cure or "upper_arm.bracket_weld" in c.cure for c in tired)
+    again = study(job, interference=False, try_cures=True, made=kept(first.layout.made))
+    assert again.results.to_json() == first.results.to_json()
+
+
+def test_a_row_that_is_taken_over_has_cures_of_its_own():
+    def rows(f, *words):
+        plain = Check("tab", "weld", "bump", 2.0, 1.0, "N", "s")
+        return [replace(plain, check=w, remedy=lambda use, w=w: [f"{w} {use}"]) for w in words] + [plain]
+
+    layout, unit = SimpleNamespace(made=Made()), SimpleNamespace(content="", welds_only=True)
+    for _ in range(2):
+        one, two, none = by_part._once(layout, "made up", rows, unit, "one", "two")
+        assert [one.remedy(1.5), two.remedy(2.5), none.remedy(2.5)] == [["one 1.5"], ["two 2.5"], ()]
 
 
 def test_what_is_kept_is_found_by_the_next_process_and_nothing_else_is(tmp_path, monkeypatch):

@@ -6,7 +6,7 @@ adds rows, and in `missing` what a drawing would need and is not checked. `EACH_
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any
@@ -260,7 +260,10 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
         out.missing.append("sleeve, sockets, anchor plates: they could not be made, so they are not checked")
         return
     out.details += spring.details(unit, layout.sleeve, job.bolts.threads_in_plane, job.pivot.kind == "stub")
-    out.checks += spring.ends(
+    out.checks += _once(
+        layout,
+        "rows of the spring's ends",
+        spring.ends,
         f,
         socket,
         layout.sleeve,
@@ -268,7 +271,7 @@ def _spring(out: Strength, job: Job, layout: Layout, sprung: Springing, f: Force
         steel(job.rocker.plate_material),
         job.bolts.grade,
         job.bolts.threads_in_plane,
-        stub=job.pivot.kind == "stub",
+        job.pivot.kind == "stub",
     )
 
 
@@ -378,11 +381,20 @@ def bracket_forces(job: Job, layout: Layout, f: Forces):
 
 
 def _once(layout: Layout, what: str, rows: Callable[..., list[Check]], f: Forces, *of: Any) -> list[Check]:
-    """`rows(f, *of)`, taken over while forces and sizes stay: without what gives a row's cures for another
-    use, as only fatigue asks for, of the welds under one corner weight. Those are soon made."""
-    if f.welds_only:
-        return rows(f, *of)
-    return layout.made.once(what, (f.content, of), lambda: [replace(c, remedy=None) for c in rows(f, *of)])
+    """`rows(f, *of)`, taken over while forces and sizes stay. What gives a row's cures for another use, which
+    fatigue alone asks for and of welds alone, is made anew where it does."""
+    known = layout.made.once(what, (f.content, of), lambda: [replace(c, remedy=None) for c in rows(f, *of)])
+    if not f.welds_only:
+        return known
+    return [replace(c, remedy=partial(_cures, rows, f, of, n)) for n, c in enumerate(known)]
+
+
+def _cures(
+    rows: Callable[..., list[Check]], f: Forces, of: tuple, n: int, use: float
+) -> Sequence[Option | str]:
+    """Of row `n` of `rows(f, *of)`."""
+    remedy = rows(f, *of)[n].remedy
+    return remedy(use) if remedy else ()
 
 
 EACH_PART = (
