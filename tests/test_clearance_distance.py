@@ -12,6 +12,7 @@ from clearance_corner import Still, Turning, bar, box, square_tube
 from assemblies.clearance.pieces import Piece, pieces
 from assemblies.clearance.scene import Forest, Grid
 from assemblies.clearance.search import Search
+from assemblies.clearance.slack import Bends
 from parts.shape.form import Form, Frame, Prism, Round
 from parts.shape.outline import Outline, rectangle
 
@@ -198,3 +199,19 @@ def test_plates_stacked_are_one_piece_only_where_they_touch_and_are_alike():
     assert np.ptp(along) == pytest.approx(12.0, abs=1e-9) and len(one.points) == 8
     for second in ((plate, 0, 4.01), (wider, 0, 4), (plate, 0.01, 4), (plate, 0, 3.99)):
         assert len(made((plate, 0, 0), second)) == 2
+
+
+def test_two_pieces_may_stray_as_far_as_both_of_them():
+    """Boxes whose furthest corners are 50 and 100 mm from the axis they turn about, over a cell of 1°: each
+    point strays by at most r·(0.5°)²/2 from the straight line, and both bounds are for corners within 2%."""
+    forest = Forest()
+    one, two = (
+        forest.add(p, 1)
+        for what in (box((20, 0, 0), (40, 30, 10)), box((50, -80, 0), (60, 0, 10)))
+        for p in pieces(what, 1e-3)
+    )
+    bends = Bends(forest.scene(), Grid(Turning(), (0.0, 16.0)))
+    cell = (np.array([x]) for x in (0, Grid.FINE // 16, Grid.FINE // 2, Grid.FINE))
+    (stray,) = bends.slack((np.array([one]), np.array([two])), *cell)
+    expected = (50.0 + 100.0) * np.radians(0.5) ** 2 / 2
+    assert expected <= stray[0] < 1.02 * expected

@@ -6,7 +6,7 @@ import pytest
 from scipy.spatial import ConvexHull
 
 from assemblies.clearance.outside import outside
-from assemblies.clearance.pieces import pieces
+from assemblies.clearance.pieces import _hull, convex_parts, pieces
 from assemblies.clearance.scene import Forest
 from parts.shape.form import Form, Frame, Prism, Round, vector
 from parts.shape.outline import Loop, Outline, Vertex
@@ -57,3 +57,28 @@ def test_edges_of_what_is_cut_out_of_a_piece_lie_on_its_surface():
         faces = ConvexHull(part.points).equations
         middle = part.points[part.edges].mean(1)
         assert np.abs((middle @ faces[:, :3].T + faces[:, 3]).max(1)).max() < 1e-6
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_an_outline_is_cut_into_convex_parts_that_fill_it(seed):
+    """A star of random reach about its middle: the parts turn left all round, and their areas are its own."""
+    rng = np.random.default_rng(seed)
+    turns = np.sort(rng.uniform(0, 2 * np.pi, 40))
+    star = rng.uniform(20, 100, (40, 1)) * np.stack([np.cos(turns), np.sin(turns)], 1)
+    parts = convex_parts(star)
+    assert 1 < len(parts) < 38
+    for part in parts:
+        edge = np.roll(part, -1, 0) - part
+        after = np.roll(edge, -1, 0)
+        assert (edge[:, 0] * after[:, 1] - edge[:, 1] * after[:, 0]).min() > -1e-9
+
+    def area(p):
+        return (p[:, 0] * np.roll(p[:, 1], -1) - p[:, 1] * np.roll(p[:, 0], -1)).sum() / 2
+
+    assert sum(map(area, parts)) == pytest.approx(area(star), rel=1e-12)
+
+
+def test_the_hull_of_points_is_that_of_another_library_some_given_twice():
+    points = np.random.default_rng(3).normal(size=(60, 2))
+    corners = _hull(list(map(tuple, [*points, *points[::2], *points[ConvexHull(points).vertices]])))
+    assert sorted(corners) == sorted(map(tuple, points[ConvexHull(points).vertices]))

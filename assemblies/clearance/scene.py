@@ -111,8 +111,7 @@ class Scene:
 
     def reach_along(self, which: np.ndarray, own: np.ndarray) -> np.ndarray:
         """The same, of a direction as `seen` gives it (n, 4)."""
-        own, far = own.copy(), own[:, 3].copy()
-        own[:, 3] = 0.0
+        own, far = own.copy(), own[:, 3].copy()  # what a corner makes of the last column is 0, as its radius
         some = self.round[which].nonzero()[0]
         if len(some):  # a disc's reach across its axis; 1 - cos² would be off by 1e-8 along the axis
             across = cross(own[some, :3], self.axis[which[some]])
