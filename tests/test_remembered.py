@@ -138,6 +138,20 @@ def test_the_tool_is_named_by_all_of_its_files_and_every_library(tmp_path, monke
     assert cache.tool.__wrapped__() != named
 
 
+def test_the_tool_is_another_where_any_of_its_files_is(tmp_path, monkeypatch):
+    """Whatever they hold: one that opens as the next one's name and length would be said is told apart too."""
+    a, b = tmp_path / "a.py", tmp_path / "b.py"
+    monkeypatch.setattr(cache, "_files", lambda room: [str(a), str(b)] if room.endswith("parts") else [])
+    next_one = str(b)[len(str(demos.JOBS.parents[1])) :] + "\n"
+    held = [("x = 1\n", "y = 2\n"), ("x = 2\n", "y = 1\n"), ("y = 2\n", "x = 1\n"), ("x = 1\ny = 2\n", "")]
+    names = set()
+    for first, second in [*held, (next_one, ""), ("", next_one)]:
+        a.write_text(first)
+        b.write_text(second)
+        names.add(cache.tool.__wrapped__())
+    assert len(names) == len(held) + 2
+
+
 def test_a_check_is_told_as_before_only_where_nothing_of_it_changed(own_cache, tmp_path, monkeypatch):
     """Words, `--json` and exit status of the same study, worked once; another value, a default now given, a
     neighbour's file, a question or a tool that is another is worked anew, and after a fault each time."""

@@ -92,9 +92,10 @@ def tool() -> str:
     whole.update("\n".join(sorted(records())).encode())
     root = str(Path(__file__).parents[2])
     for path in sorted(_files(f"{root}/assemblies") + _files(f"{root}/parts")):
-        whole.update(path[len(root) :].encode())
         with open(path, "rb", buffering=0) as f:
-            whole.update(hashlib.sha256(f.read()).digest())
+            body = f.read()
+        whole.update(f"{path[len(root) :]} {len(body)}\n".encode())
+        whole.update(body)
     return whole.hexdigest()
 
 
