@@ -139,7 +139,7 @@ def test_the_tool_is_named_by_all_of_its_files_and_every_library(tmp_path, monke
 
 
 def test_the_tool_is_another_where_any_of_its_files_is(tmp_path, monkeypatch):
-    """Whatever they hold: one that opens as the next one's name and length would be said is told apart too."""
+    """Whatever they hold, a line that reads as the next one's name among it."""
     a, b = tmp_path / "a.py", tmp_path / "b.py"
     monkeypatch.setattr(cache, "_files", lambda room: [str(a), str(b)] if room.endswith("parts") else [])
     next_one = str(b)[len(str(demos.JOBS.parents[1])) :] + "\n"

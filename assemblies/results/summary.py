@@ -236,8 +236,8 @@ def assumed(rows: Iterable[AssumedRow]) -> list[str]:
 def ending(r: Results, names: int | None = None) -> list[str]:
     """The verdict, what was not checked (at most `names` lines of it), the caution: the last lines."""
     lines = [styled(paragraph(verdict(r), ""), "bold")]
-    if r.not_checked:
-        lines.append(styled(paragraph(unchecked(r), "", "  ", most_lines=names), "warn"))
+    if left := unchecked(r):
+        lines.append(styled(paragraph(left, "", "  ", most_lines=names), "warn"))
     if r.not_made:
         lines.append(styled(paragraph(not_made(r), "", "  "), "warn"))
     return [*lines, paragraph(CAUTION, "")]

@@ -29,19 +29,20 @@ def verdict(r: Results) -> str:
     """One sentence. It never says that nothing stops the corner while anything was not looked at; gaps left
     out are named in it."""
     stop, warn = (sum(f.level == level for f in r.findings) for level in ("stop", "warn"))
+    left = len(r.not_checked)
     if stop:
         said = [f"{count(stop, 'thing')} must be put right first"]
         said += [f"{count(warn, 'more thing')} should be looked at"] if warn else []
-        said += [_left_out(r)] if r.not_checked else []
+        said += [_left_out(r, left)] if left else []
         *first, last = said
         return f"This {r.what} does not work yet: {', '.join(first)}{', and ' if first else ''}{last}."
-    if r.not_checked:
+    if left:
         rest = (
             f"In what was checked {count(warn, 'thing')} should be looked at before cutting."
             if warn
             else "What was checked is within good practice."
         )
-        return f"No all-clear: {_left_out(r)}. {rest}"
+        return f"No all-clear: {_left_out(r, left)}. {rest}"
     if warn:
         return (
             f"Nothing found stops this {r.what}; {count(warn, 'thing')} should be looked at before cutting."
@@ -49,8 +50,7 @@ def verdict(r: Results) -> str:
     return f"Nothing found stops this {r.what}, and all of it is within good practice."
 
 
-def _left_out(r: Results) -> str:
-    n = len(r.not_checked)
+def _left_out(r: Results, n: int) -> str:
     were = "was" if n == 1 else "were"
     if not r.clearance.checked:
         return f"no gap was checked, {count(n, 'thing')} in all {were} not"
@@ -59,9 +59,8 @@ def _left_out(r: Results) -> str:
 
 def unchecked(r: Results) -> str:
     """The count and the names of what was not checked; empty where nothing was left out."""
-    if not r.not_checked:
-        return ""
-    return f"Not checked, {len(r.not_checked)}: {'; '.join(names(r.not_checked))}."
+    left = r.not_checked
+    return f"Not checked, {len(left)}: {'; '.join(names(left))}." if left else ""
 
 
 def count(n: int, word: str) -> str:
