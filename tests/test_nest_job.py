@@ -585,13 +585,11 @@ def test_how_slow_the_machine_draws_is_kept_for_the_next_nest(layout, tmp_path, 
 
 
 def test_a_time_limit_ends_the_search_with_a_sound_nest_and_says_so(layout, tmp_path, monkeypatch):
-    for name in ("LAY_S", "LAY_FIRST_S", "AFTER_S", "FIRST_S"):
-        monkeypatch.setattr(f"assemblies.making.nest_job.{name}", 0.0)
-    monkeypatch.setattr(pace, "last", lambda: 1.0)
+    monkeypatch.setattr("assemblies.making.nest_job._search_s", lambda *_: 0.5)
     done = nest_job(layout, tmp_path, 1_000_000, limit_s=1.0)
     said = [f for f in done.findings if f.code == "nest-time"]
     assert done.nest.hit_limit and len(said) == 1 and "1 s" in said[0].text
     placed = sum(len(done.nest.on(r)) for r in done.nest.remnants) + sum(m.count for m in done.nest.missing)
     assert placed == sum(b.count for b in blanks_of(layout)) and list(tmp_path.glob("*.dxf"))
-    [late] = [f for f in nest_job(layout, tmp_path, 1, limit_s=0.2).findings if f.code == "nest-time"]
-    assert "more than the 0.2 s given" in late.text
+    [late] = [f for f in nest_job(layout, tmp_path, 1, limit_s=0.01).findings if f.code == "nest-time"]
+    assert "more than the 0.01 s given" in late.text
