@@ -579,6 +579,8 @@ def test_how_slow_the_machine_draws_is_kept_for_the_next_nest(layout, tmp_path, 
     monkeypatch.setattr("assemblies.making.nest_job.FIRST_S", 1.0)
     with pytest.raises(NestError, match="10 s are too short"):
         nest_job(layout, tmp_path, 1, limit_s=10.0)
+    pace.note(1.0)
+    assert pace.last() == 8.0
     for nothing in (float("nan"), 0.2):
         pace.note(nothing)
         assert pace.last() == 1.0

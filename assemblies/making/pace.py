@@ -11,6 +11,7 @@ from contextlib import suppress
 from parts.files.cache import keep, kept, key
 
 QUICKEST, SLOWEST = 1.0, 10.0  # beyond them it was something else
+FORGOTTEN = 0.8  # share that is left of it after a quicker nest
 
 
 def last() -> float:
@@ -22,6 +23,8 @@ def last() -> float:
 
 
 def note(pace: float) -> None:
+    """What a nest took; a slow one counts for some nests on: a machine is busier now and then."""
+    pace = max(pace, FORGOTTEN * last())
     keep(_name(), "pace", repr(pace).encode())
 
 
