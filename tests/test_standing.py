@@ -76,6 +76,18 @@ def test_wound_too_far_it_hangs_on_the_damper_or_sits_on_its_stop():
     assert 0 < got.wheel_mm[2] <= on.s.ends.damper_shortest_mm[1] and "bump stop" in got.held[2]
 
 
+def test_a_bump_stop_pressed_beyond_its_last_row_at_every_height_is_told_of_each():
+    """Longer by 100 mm and its curve than its room with the damper pulled out: no height has a force."""
+    s = demos.corner("heronbank-front")
+    damper, last_mm = s.job.damper, s.job.bump_stop.curve[-1][0]
+    job = s.job.changed({"bump_stop.free_length": damper.longest - damper.shortest + last_mm + 100})
+    on, said = OnStops(job, springing(job, s.mechanism)), "presses the bump stop beyond its last row"
+    assert set(on.stand(np.radians([-20.0, 0.0, 20.0])).held) == {said}
+    told = on.told([-30.0, 0.0, 12.0])
+    assert list(told.wheel_mm) == [-30.0, 0.0, 12.0] and set(told.held) == {said}
+    set_up(job, on.s, None)
+
+
 @cache
 def four_teeth():
     """The demo with four teeth at the sleeve, and neither strap nor bump stop in the second."""

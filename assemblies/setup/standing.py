@@ -107,7 +107,7 @@ class OnStops:
         z, moved, slope, stops, (taut, touches), ends = self._grid
         if len(z) < 2:
             alone = settle(p, self.s.mechanism, weight, wound.reshape(shape))
-            return HeldTravel(np.reshape(alone, shape), np.full(shape, "", object))
+            return HeldTravel(np.reshape(alone, shape), np.full(shape, ends[1], object))
         deflection = (ride / rate + wound)[:, None] + moved
         if p.spring.linear:
             deflection = np.maximum(deflection, 0.0)  # a loose coil does not pull
@@ -144,6 +144,8 @@ class OnStops:
         free."""
         at = np.asarray(wheel_mm, float)
         z, *_, (taut, touches), ends = self._grid
+        if not len(z):  # the bump stop is pressed beyond its last row at every height
+            return HeldTravel(at, np.full(at.shape, ends[1], object))
         low, high = max(taut, z[0]), min(touches, z[-1])
         held = np.select(
             [at < low, at > high],
