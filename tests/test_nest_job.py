@@ -561,7 +561,7 @@ def test_a_time_that_does_not_hold_proof_and_pictures_is_one_clear_error(layout,
         nest_job(layout, tmp_path, 1, limit_s=1.5)
     assert not [*tmp_path.iterdir()]
     assert _search_s(20.0, time.monotonic(), 10) == pytest.approx(20.0 - 0.6 - 5.5, abs=0.05)
-    assert _search_s(20.0, time.monotonic(), 10, pace=2.0) == pytest.approx(7.8, abs=0.05)
+    assert _search_s(20.0, time.monotonic(), 10, slow=2.0) == pytest.approx(7.8, abs=0.05)
     _search_s(8.6, time.monotonic(), 10)
     with pytest.raises(NestError, match=r"10 plates .* some 9 s"):
         _search_s(8.4, time.monotonic(), 10)

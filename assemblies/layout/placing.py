@@ -138,6 +138,8 @@ class Layout:
     bolts: list[Placed[BoltAndNut]] = field(default_factory=list)
     made: Made = field(default_factory=Made)  # parts made before in this study, by what they are made of
     taken: set[str] = field(init=False)  # names of what is placed
+    # what each thing placed is split into (`bodies.split`), by name: it hangs on that thing, the job and the
+    # junctions, so it stays while more is placed
     split: dict[str, tuple[Placed[Any], dict[str, Form]]] = field(
         init=False, default_factory=dict, repr=False
     )

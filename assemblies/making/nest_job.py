@@ -309,11 +309,11 @@ def nest_job(
     )
 
 
-def _search_s(limit_s: float, begun: float, plates: int, pace: float = 1.0) -> float:
+def _search_s(limit_s: float, begun: float, plates: int, slow: float = 1.0) -> float:
     """What a search has of `limit_s` from `begun` on, when so many plates are proven and drawn after it; as
-    busy as the machine has been, and `pace` times as slow as is counted here. Raises NestError where that is
+    busy as the machine has been, and `slow` times as slow as is counted here. Raises NestError where that is
     not enough to lay the blanks once."""
-    gone, busy = time.monotonic() - begun, pace * _busy(begun)
+    gone, busy = time.monotonic() - begun, slow * _busy(begun)
     after = busy * (FIRST_S + AFTER_S * plates)
     if limit_s < (needed := gone + busy * (LAY_FIRST_S + LAY_S * plates) + after):
         raise NestError(
