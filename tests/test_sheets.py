@@ -44,7 +44,7 @@ from assemblies.making.sheets import (
     spring_line,
     stock_sheets,
     template,
-    tube_ends,
+    tube_strips,
     turned,
     weld_plan,
     weldments,
@@ -1197,7 +1197,7 @@ def test_every_part_that_is_made_has_a_drawing_a_shop_takes(corner):
             assert word in said, (s.title, word)
         assert s.number and f"cut list no. {s.number}" in said
         _sound(page, s.title)
-    for _, strip in tube_ends.sheets(shop.tubes, 0.1)[::3]:
+    for _, strip in tube_strips.sheets(shop.tubes, 0.1)[::3]:
         assert not _crossed(strip.drawing), (strip.title, _crossed(strip.drawing))
     plate = next(b for b in shop.blanks if b.part == "rocker plate")
     sheet = part_sheets.flat_sheet(plate, "1")

@@ -10,7 +10,7 @@ import pytest
 from assemblies.layout.junctions import junctions
 from assemblies.layout.junctions.account import junctions_row
 from assemblies.layout.junctions.meeting import Tube
-from assemblies.making.sheets import tube_ends
+from assemblies.making.sheets import tube_ends, tube_strips
 from parts.member import Member
 from parts.tube_end import Lines, TubeEnd, wall_faces
 from parts.tube_wall import wall_points
@@ -151,7 +151,7 @@ def test_a_finger_between_two_runs_is_trimmed_and_told():
         "tube 2", found.tubes["tube 2"], np.eye(3), {"from": "n", "to": ""}, {"from": 1, "to": 0}, 1.0
     )
     assert words in tube_ends.end_in_words(piece, "from")
-    ((_, sheet),) = tube_ends.sheets([piece], 0.1)
+    ((_, sheet),) = tube_strips.sheets([piece], 0.1)
     assert "T" in [x.words for x in sheet.drawing.items if hasattr(x, "words")]
 
 

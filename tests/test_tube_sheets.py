@@ -17,7 +17,17 @@ from assemblies.layout.junctions import junctions
 from assemblies.layout.junctions.meeting import Tube
 from assemblies.making import sheets
 from assemblies.making.report.tables import tube_ends as tube_ends_of
-from assemblies.making.sheets import cut_list, cut_list_line, made_rows, node_view, paper, sawing, tube_ends
+from assemblies.making.sheets import (
+    cut_list,
+    cut_list_line,
+    made_rows,
+    node_view,
+    paper,
+    sawing,
+    tube_end_tables,
+    tube_ends,
+    tube_strips,
+)
 from assemblies.making.sheets.paper import Printing
 from assemblies.making.sheets.tube_ends import TubePiece
 from parts.arm import Arm
@@ -52,8 +62,8 @@ def on_a_run(diameter, wall, run, angle_deg, offset, length=200.0):
 def test_a_strip_is_as_wide_as_the_tube_and_its_paper():
     """Row D11, closed form: 38.1 mm: 119.69468 on the outside, 120.00884 with paper of 0.1 mm."""
     s = Section(38.1, 38.1, 2, is_round=True)
-    assert tube_ends.girth_mm(s, 0) == pytest.approx(119.69468, abs=1e-5)
-    assert tube_ends.girth_mm(s, 0.1) == pytest.approx(120.00884, abs=1e-5)
+    assert tube_strips.girth_mm(s, 0) == pytest.approx(119.69468, abs=1e-5)
+    assert tube_strips.girth_mm(s, 0.1) == pytest.approx(120.00884, abs=1e-5)
 
 
 @pytest.mark.parametrize(
@@ -63,14 +73,14 @@ def test_a_strip_is_as_wide_as_the_tube_and_its_paper():
 def test_a_strip_round_corners_grows_by_pi_times_the_paper(section, around):
     """Offset of a convex outline by d is longer by 2·pi·d (Steiner): half the paper's thickness outside.
     Corners take all of it."""
-    assert tube_ends.girth_mm(section, 0.2) == pytest.approx(around + math.pi * 0.2, abs=1e-6)
+    assert tube_strips.girth_mm(section, 0.2) == pytest.approx(around + math.pi * 0.2, abs=1e-6)
     at = np.array([0.0, section.height_mm / 2 - section.outer_corner_mm, around / 2, around])
-    x = tube_ends.on_paper(section, at, 0.2)
+    x = tube_strips.on_paper(section, at, 0.2)
     corner = math.pi / 4 * 0.2
     assert x[[0, 2, 3]] == pytest.approx([0, around / 2 + 2 * corner, around + 4 * corner], abs=1e-6)
     assert (
         at[1] <= x[1] <= at[1] + corner + 1e-9
-        and (np.diff(tube_ends.on_paper(section, np.linspace(0, around, 999), 0.2)) > 0).all()
+        and (np.diff(tube_strips.on_paper(section, np.linspace(0, around, 999), 0.2)) > 0).all()
     )
 
 
@@ -78,7 +88,7 @@ def test_the_page_shows_the_curve_true_to_a_tenth(tmp_path):
     """Equal tubes square (row U1): s = sqrt(R² - (r·sin psi)²) in pixels at 600 dpi, round a strip of
     120.00884 mm (row D11); and at the bore with its own radius (row U5)."""
     p = piece(on_a_run(38.1, 2.0, 38.1, 90, 0.0))
-    ((_, sheet),) = tube_ends.sheets([p], 0.1)
+    ((_, sheet),) = tube_strips.sheets([p], 0.1)
     paper.write_pdf(tmp_path / "a.pdf", [sheet], Printing(), "t")
     document = pypdfium2.PdfDocument(str(tmp_path / "a.pdf"))
     ink = 255 - document[0].render(scale=600 / 72, grayscale=True).to_numpy().squeeze()
@@ -103,12 +113,12 @@ def test_the_page_shows_the_curve_true_to_a_tenth(tmp_path):
         s = math.sqrt(
             max(19.05**2 - (19.05 * math.cos(math.radians(psi))) ** 2, 0.0)
         )  # the index line lies across the run
-        want = height - bottom - tube_ends.WASTE_MM - s  # long point at s = 0
+        want = height - bottom - tube_strips.WASTE_MM - s  # long point at s = 0
         seen.append(np.abs(column - want).min())
     assert max(seen) < 0.1 and len(seen) == 36
 
 
-def wrapped(s: tube_ends.Strip, tube, end: str, mirrored=False):
+def wrapped(s: tube_strips.Strip, tube, end: str, mirrored=False):
     """Points of the printed outside line on the tube: paper face out, arrow up the axis k, its left edge on
     the index line i. Seen from outside with k up, right is k × i: so x to the right turns right-handed about
     k."""
@@ -149,7 +159,7 @@ def test_the_wrapped_strip_is_the_edge_of_the_solid_and_its_mirror_image_is_not(
         turned = Member.tube(m.to, m.from_, 25.4, 2.0)
         t = fitted(turned, None, tube_end(turned, "to", t.from_cut.cutters))
     cut = t.from_cut if end == "from" else t.to_cut
-    s = tube_ends.strip(cut, end, 0.1)
+    s = tube_strips.strip(cut, end, 0.1)
     some = slice(0, len(s.x), max(1, len(s.x) // 24))
     for made in (
         kernels_cope(t, end, 48.3, 8.0),
@@ -169,7 +179,7 @@ def test_a_folded_strip_is_the_edge_of_the_solid():
             m, "from", [Run("run", Section(60, 60, is_round=True), Frame((0, 0, 0), (0, 1, 0), (1, 0, 0)))]
         ),
     )
-    s = tube_ends.strip(t.from_cut, "from", 0.0)
+    s = tube_strips.strip(t.from_cut, "from", 0.0)
     c, flat = m.section.outer_corner_mm, 25 / 2 - m.section.outer_corner_mm
     on_x = s.x <= flat  # the half of the +x face beside the index line, then the middle of the +y face
     middle = flat + math.pi / 2 * c + 20 - c
@@ -294,9 +304,9 @@ def test_the_cut_list_gives_the_frame_and_arms_at_their_long_points(heron):
     cross, words = done.layout.junctions.tubes["front cross tube"], listed["front cross tube"].note
     assert tube_ends.flat_mm(cross) == pytest.approx(600.0, abs=1e-6) and cross.length_mm > 602
     assert "600.0 with flat cuts" in words and "sawn square, 1.1 in from the long point" in words
-    row = next(r for r in tube_ends.rows(found) if r[:2] == ["front cross tube", "to"])
-    place = tube_ends.HEAD.index("saw cut in from the long point, mm")
-    assert len(row) == len(tube_ends.HEAD) and float(row[place]) == pytest.approx(1.13, abs=0.005)
+    row = next(r for r in tube_end_tables.rows(found) if r[:2] == ["front cross tube", "to"])
+    place = tube_end_tables.HEAD.index("saw cut in from the long point, mm")
+    assert len(row) == len(tube_end_tables.HEAD) and float(row[place]) == pytest.approx(1.13, abs=0.005)
     for end in (
         "front",
         "rear",
@@ -350,9 +360,9 @@ def test_sheets_of_the_demo(heron, tmp_path):
     letter = Printing("Letter")
     assert all(
         len(paper.pages(s, letter)) == 1
-        for _, s in [*node_view.sheets(done.layout, letter), *tube_ends.sheets(found, 0.1, letter)]
+        for _, s in [*node_view.sheets(done.layout, letter), *tube_strips.sheets(found, 0.1, letter)]
     )
-    made = [*node_view.sheets(done.layout), *tube_ends.sheets(found, 0.1)]
+    made = [*node_view.sheets(done.layout), *tube_strips.sheets(found, 0.1)]
     for _, sheet in made:
         assert len(paper.pages(sheet, Printing())) == 1, sheet.title
         words = [i for i in sheet.drawing.items if not hasattr(i, "start")]
@@ -364,10 +374,11 @@ def test_sheets_of_the_demo(heron, tmp_path):
                 ), (sheet.title, a, b)
     drawn = " ".join(s.title for _, s in made)
     assert all(p.name in drawn for p in found if any(tube_ends.needs_strip(p.cut(e)) for e in tube_ends.ENDS))
-    table = tube_ends.rows(found)
-    assert len(table) == 2 * len(found) and {len(r) for r in table} == {len(tube_ends.HEAD)}
+    table = tube_end_tables.rows(found)
+    assert len(table) == 2 * len(found) and {len(r) for r in table} == {len(tube_end_tables.HEAD)}
     assert all(
-        len(r) == len(tube_ends.BOOK_HEAD) == len(tube_ends.BOOK_WIDTHS) for r in tube_ends.book_rows(found)
+        len(r) == len(tube_end_tables.BOOK_HEAD) == len(tube_end_tables.BOOK_WIDTHS)
+        for r in tube_end_tables.book_rows(found)
     )
     shop = sheets.Shop((), None, None, (), (), None, (), tuple(found))
     sheets._tube_files(shop, done.layout, tmp_path, Printing(), "x")
@@ -392,7 +403,7 @@ def test_the_report_names_each_cut_end_once_with_the_length_of_its_tube(heron):
 def test_a_wide_or_deep_end_still_prints_whole(tmp_path):
     """A tube of 76 mm round is wider than A4: tiles that overlap. At 30 deg the copes of both ends take a
     page each."""
-    wide = tube_ends.sheets([piece(on_a_run(76.1, 2.0, 88.9, 60, 0.0, 400))], 0.1)
+    wide = tube_strips.sheets([piece(on_a_run(76.1, 2.0, 88.9, 60, 0.0, 400))], 0.1)
     assert next(p.what for p in paper.pages(wide[0][1], Printing())) == "page map"
     t = on_a_run(42.4, 2.0, 48.3, 30, 0.0, 400)
     far = Run(
@@ -401,7 +412,7 @@ def test_a_wide_or_deep_end_still_prints_whole(tmp_path):
         Frame((t.member.to[0], 0, t.member.to[2]), (0, 1, 0), (1, 0, 0)),
     )
     both = fitted(t.member, t.from_cut, tube_end(t.member, "to", [far]))
-    made = tube_ends.sheets([piece(both)], 0.1)
+    made = tube_strips.sheets([piece(both)], 0.1)
     assert [stem for stem, _ in made] == ["brace-from", "brace-to"] and all(
         len(paper.pages(s, Printing())) == 1 for _, s in made
     )

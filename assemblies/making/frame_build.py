@@ -19,7 +19,9 @@ from assemblies.making.sheets import (
     frame_book,
     node_view,
     sawing,
+    tube_end_tables,
     tube_ends,
+    tube_strips,
 )
 from assemblies.making.sheets.paper import Printing, write_pdf
 from assemblies.results import model as rs
@@ -45,13 +47,13 @@ def sheets(
     pieces = tuple(tube_ends.pieces(layout))
     drawn = [
         *node_view.sheets(layout, printing),
-        *tube_ends.sheets(pieces, layout.job.frame.paper, printing),
+        *tube_strips.sheets(pieces, layout.job.frame.paper, printing),
     ]
     if drawn:
         write_pdf(
             folder / "tube-ends.pdf", [s for _, s in drawn], printing, f"{layout.job.name}: nodes and strips"
         )
-        write_table(folder / "tube-ends.csv", tube_ends.HEAD, tube_ends.rows(pieces))
+        write_table(folder / "tube-ends.csv", tube_end_tables.HEAD, tube_end_tables.rows(pieces))
     cut_list_line.write_csv(folder / "cut-list.csv", listed)
     write_table(folder / "bar-cutting.csv", sawing.HEAD, sawing.rows(sawn))
     if results.junctions is not None and results.junctions.fitting is not None:

@@ -29,7 +29,9 @@ from assemblies.making.sheets import (
     spring_line,
     stock_sheets,
     template,
+    tube_end_tables,
     tube_ends,
+    tube_strips,
     turned,
     weld_plan,
     weldments,
@@ -254,12 +256,12 @@ def _tube_files(shop: Shop, layout: Layout, folder: Path, printing: Printing, na
     """Nodes and strips to wrap, and the list of all ends; nothing where no tube is cut to another."""
     drawn = [
         *node_view.sheets(layout, printing),
-        *tube_ends.sheets(shop.tubes, layout.job.frame.paper, printing),
+        *tube_strips.sheets(shop.tubes, layout.job.frame.paper, printing),
     ]
     if not drawn:
         return
     write_pdf(folder / "tube-ends.pdf", [s for _, s in drawn], printing, f"{name}: tube ends")
-    write_table(folder / "tube-ends.csv", tube_ends.HEAD, tube_ends.rows(shop.tubes))
+    write_table(folder / "tube-ends.csv", tube_end_tables.HEAD, tube_end_tables.rows(shop.tubes))
     if shop.fitting is not None:
         order = account.fitting_rows(shop.fitting)
         write_table(folder / "fitting-order.csv", fitting_rows.HEAD, fitting_rows.rows(order))
@@ -459,7 +461,7 @@ def _tube_ends(book, shop: Shop) -> None:
             f"rounded corners; 'longer' names the side of the tube that reaches farther."
         ]
     )
-    book.table(tube_ends.BOOK_HEAD, tube_ends.book_rows(shop.tubes), tube_ends.BOOK_WIDTHS)
+    book.table(tube_end_tables.BOOK_HEAD, tube_end_tables.book_rows(shop.tubes), tube_end_tables.BOOK_WIDTHS)
     book.new_page()
 
 

@@ -12,6 +12,7 @@ from assemblies.making.sheets import (
     cut_list_line,
     fitting_rows,
     sawing,
+    tube_end_tables,
     tube_ends,
 )
 from assemblies.making.sheets.book import Book
@@ -85,7 +86,7 @@ def write(
                 "the nodes: tube-ends.pdf. Lengths mm, angles deg."
             ]
         )
-        book.table(tube_ends.BOOK_HEAD, tube_ends.book_rows(pieces), tube_ends.BOOK_WIDTHS)
+        book.table(tube_end_tables.BOOK_HEAD, tube_end_tables.book_rows(pieces), tube_end_tables.BOOK_WIDTHS)
     if results.findings:
         book.heading("To look at")
         book.lines([f"{f.level.upper()}  {f.where}: {f.text}" for f in results.findings])
