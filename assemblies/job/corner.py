@@ -10,8 +10,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator, ValidationInfo, field_validator
 
-from assemblies.job.checks import POINTS
-from assemblies.job.sense import SIZES
+from assemblies.job.sense import POINTS, SIZES
 from assemblies.job.values import (
     HOLLOW,
     NO_GRADE,

@@ -11,8 +11,9 @@ from typing import Annotated, Any, Self, get_args
 
 from pydantic import BaseModel, ValidationError, field_validator
 
-from assemblies.job.checks import Problem, problems_between
+from assemblies.job.checks import problems_between
 from assemblies.job.places import standing
+from assemblies.job.problem import Problem
 from assemblies.job.toml_file import comma_in
 from assemblies.job.values import (
     NAME_CHARACTERS,

@@ -19,7 +19,6 @@ from pydantic import AfterValidator
 from assemblies.job import frame as there
 from assemblies.job import stock as shop
 from assemblies.job.car import Car, car_of_corner
-from assemblies.job.checks import heading
 from assemblies.job.corner import (
     CornerTable,
     DamperTable,
@@ -38,6 +37,7 @@ from assemblies.job.gaps import ClearanceTable
 from assemblies.job.link import LinkTable
 from assemblies.job.loads import Bolts, Fatigue, LoadCaseTable, LoadsTable
 from assemblies.job.pivot import NO_MOUNT, Pivot
+from assemblies.job.point_checks import heading
 from assemblies.job.rack import RackTable, steered_by
 from assemblies.job.spring import CoilOver, LeafPackTable, SolidBar, Spring, SpringTube
 from assemblies.job.stops import BumpStop, DroopStrap

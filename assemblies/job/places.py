@@ -12,7 +12,7 @@ from typing import Any
 
 from pydantic_core import PydanticCustomError
 
-from assemblies.job.checks import Problem
+from assemblies.job.problem import Problem
 from assemblies.job.values import Coordinates, Standing, nearest, shown
 
 ENDS = ("from", "to")

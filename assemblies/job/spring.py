@@ -5,8 +5,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import ValidationInfo, field_validator
 
-from assemblies.job.checks import HEADINGS
 from assemblies.job.corner import RoundTube
+from assemblies.job.point_checks import HEADINGS
 from assemblies.job.values import (
     HOLLOW,
     ByWord,

@@ -14,7 +14,8 @@ import numpy as np
 
 from assemblies.clearance.imported import meshes_of
 from assemblies.job import FrameJob, Job, JobError
-from assemblies.job.checks import FURTHEST_MM, Problem
+from assemblies.job.point_checks import FURTHEST_MM
+from assemblies.job.problem import Problem
 from assemblies.results.findings import Finding
 
 MESH_SHARE = 0.25  # of the gaps' tolerance: how far triangles may be from the true surface

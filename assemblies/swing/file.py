@@ -31,10 +31,10 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationError, Va
 from assemblies.clearance import Limits
 from assemblies.clearance.hinge import MOST_DEG, Hinge
 from assemblies.job import JobError, neighbours
-from assemblies.job.checks import Problem
 from assemblies.job.file import problems_of, slug, tables_of
 from assemblies.job.frame import Member
 from assemblies.job.gaps import ClearanceTable, KindGaps
+from assemblies.job.problem import Problem
 from assemblies.job.values import (
     Coordinates,
     Direction,
