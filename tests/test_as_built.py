@@ -12,16 +12,9 @@ import pytest
 from assemblies.job import load
 from assemblies.motion.mechanism import HardPoints, Mechanism
 from assemblies.motion.springing import springing
-from assemblies.tolerances.as_built import (
-    Reading,
-    Readings,
-    Unknown,
-    estimate,
-    lines,
-    model,
-    read,
-    unknowns_for,
-)
+from assemblies.tolerances.as_built import estimate, model
+from assemblies.tolerances.as_built_words import lines
+from assemblies.tolerances.readings import Reading, Readings, Unknown, read, unknowns_for
 from parts.base.units import G_M_S2
 from parts.calc.torsion import pack_rate_nm_per_rad
 from tests.settled import settle_mm

@@ -15,6 +15,7 @@ from assemblies.job import STARTER, Job, load
 from assemblies.job.kinds import AXLES, RODS, SIDES, SPRINGS, written
 from assemblies.study import study
 from assemblies.tolerances import as_built, measuring
+from assemblies.tolerances.readings import read
 
 KINDS = [k for k in product(AXLES, SPRINGS, RODS) if k[1:] != ("coil-over", "pull")]
 
@@ -95,7 +96,7 @@ def test_the_tapes_give_the_points_of_the_corner_that_is_written(tmp_path):
 def test_the_readings_are_those_of_the_corner_that_is_written(tmp_path):
     file = tmp_path / "readings.toml"
     assert run("new", file, "--readings").exit_code == 0
-    given = as_built.read(file)
+    given = read(file)
     assert {r.kind for r in given.readings} >= {"rocker", "damper", "torque", "ride", "thickness"}
     job = load(STARTER)
     e = as_built.estimate(job, study(job, interference=False).springing, given)

@@ -16,7 +16,8 @@ from assemblies.setup.limits import beyond
 from assemblies.setup.ride_height import correction
 from assemblies.setup.standing import OnStops
 from assemblies.study.off_gauge import off_gauge
-from assemblies.tolerances.as_built import Reading, Readings, estimate
+from assemblies.tolerances.as_built import estimate
+from assemblies.tolerances.readings import Reading, Readings
 from parts.base.stock import gauge_mm, no_stock_plate
 from parts.base.units import length_mm
 
@@ -138,7 +139,9 @@ def test_a_height_beyond_the_travel_is_refused():
 
 def test_as_built_moves_are_of_the_corner_as_it_was_found(tmp_path):
     """A spring set 8 deg too slack, wound back by 8 deg, is the design again: so is its stress in bump."""
-    from assemblies.tolerances.as_built import Unknown, lines, model
+    from assemblies.tolerances.as_built import model
+    from assemblies.tolerances.as_built_words import lines
+    from assemblies.tolerances.readings import Unknown
 
     job, s = corner()
     unknowns = (Unknown("clock", 10.0), Unknown("rate", 6.0))

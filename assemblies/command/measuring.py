@@ -132,9 +132,12 @@ def asbuilt(
     change: Change = None,
 ) -> None:
     """From readings on the welded corner: what differs from the job, how sure that is, and the correction."""
-    from assemblies.tolerances import as_built
+    from assemblies.tolerances import as_built, as_built_words
+    from assemblies.tolerances.readings import read
 
     s = study_of(file, change)
-    given = or_refuse(lambda: as_built.read(readings))
+    given = or_refuse(lambda: read(readings))
     found = or_refuse(lambda: as_built.estimate(s.job, s.springing, given))
-    printed(f"{s.job.name}, {s.job.corner.side} corner: as built", as_built.lines(s.job, s.springing, found))
+    printed(
+        f"{s.job.name}, {s.job.corner.side} corner: as built", as_built_words.lines(s.job, s.springing, found)
+    )

@@ -11,121 +11,22 @@ accuracy as two standard deviations. A wheel height that is off makes its readin
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 
-from assemblies.job.toml_file import number, rows, tables
 from assemblies.motion.springing import Springing
-from assemblies.results.terminal import paragraph
-from assemblies.setup import words
-from assemblies.setup.clocking import chain, nearest_settings
-from assemblies.setup.limits import beyond
 from assemblies.tolerances.bands import _rate_factor, _size_name
 from assemblies.tolerances.reading_sense import slip
+from assemblies.tolerances.readings import EXPECTED, KINDS, Reading, Readings, Unknown
 from assemblies.tolerances.variations import Variations, vary
 from parts.base.frozen import dataclass
 from parts.base.units import G_M_S2
 
-KINDS = {"rocker": "deg", "damper": "mm", "toe": "deg", "torque": "N·m", "ride": "mm", "thickness": "mm"}
-ACCURACY = {
-    "rocker": 0.2,
-    "damper": 1.0,
-    "toe": 0.1,
-    "torque": 5.0,
-    "ride": 2.0,
-    "thickness": 0.02,
-    "wheel": 1.0,
-}  # ±, two standard deviations
-EXPECTED = {
-    "clock": 10.0,
-    "rate": 6.0,
-    "thickness": 0.2,
-    "rod": 2.0,
-    "point": 2.0,
-}  # ± of the unknowns: deg (mm), %, mm, mm, mm
 TOLD = 0.5  # readings that leave more than this share of an unknown's spread have told little about it
 FITS = 1.6  # root mean square of residuals that chance alone still explains
 ALIKE = 0.9  # two causes cannot be told apart beyond this correlation,
 OPEN = 0.3  # where more than this share of one's spread is left
-POINTS = (
-    "upper_front",
-    "upper_rear",
-    "upper_outer",
-    "lower_front",
-    "lower_rear",
-    "lower_outer",
-    "tie_inner",
-    "tie_outer",
-    "rod_outboard",
-    "rod_inboard",
-    "pivot",
-    "damper_eye",
-    "damper_chassis",
-)
-
-
-@dataclass(frozen=True)
-class Reading:
-    """One reading. `kind`: "rocker" (deg from ride height, right-handed about the axis as given), "damper"
-    (eye to eye), "toe" (deg from ride height), "torque" (N·m that the spring holds, by spring balance on a
-    lever; a coil-over: N), each at wheel height `at`; "ride" (wheel height from its place, + when the car is
-    low, under a corner mass `at` in kg); "thickness" (strip or bar diameter, `at` unused). `accuracy` is ±,
-    two standard deviations."""
-
-    kind: str
-    at: float
-    value: float
-    accuracy: float | None = None
-    wheel_accuracy_mm: float | None = None
-
-    def __post_init__(self) -> None:
-        if self.kind not in KINDS:
-            raise ValueError(f'reading: kind is "{self.kind}"; it must be one of {", ".join(KINDS)}')
-        for name, v in (("at", self.at), ("value", self.value)):
-            if not math.isfinite(v):
-                raise ValueError(f"reading of {self.kind}: {name} is {v}; it must be a finite number")
-        for name, good_to in (("accuracy", self.accuracy), ("wheel_accuracy_mm", self.wheel_accuracy_mm)):
-            if good_to is not None and not (math.isfinite(good_to) and good_to > 0):
-                raise ValueError(f"reading of {self.kind}: {name} is {good_to}; it must be above 0")
-
-    @property
-    def sigma(self) -> float:
-        return (self.accuracy or ACCURACY[self.kind]) / 2
-
-    @property
-    def wheel_sigma_mm(self) -> float:
-        return (
-            (self.wheel_accuracy_mm if self.wheel_accuracy_mm is not None else ACCURACY["wheel"]) / 2
-            if self.kind in ("rocker", "damper", "toe", "torque")
-            else 0.0
-        )
-
-
-@dataclass(frozen=True)
-class Unknown:
-    """What may differ: "clock" (deg), of a coil-over "collar" (mm), "rate" (%), "thickness" (mm), "rod" (mm
-    longer) or a point's coordinate ("pivot.y", mm). `expected` is ±, two standard deviations, before anything
-    was read."""
-
-    name: str
-    expected: float
-
-    @property
-    def unit(self) -> str:
-        return {"clock": "deg", "rate": "%"}.get(self.name, "mm")
-
-    @property
-    def sigma(self) -> float:
-        return self.expected / 2
-
-
-@dataclass(frozen=True)
-class Readings:
-    readings: tuple[Reading, ...]
-    unknowns: tuple[Unknown, ...] = (Unknown("clock", EXPECTED["clock"]), Unknown("rate", EXPECTED["rate"]))
 
 
 @dataclass(frozen=True)
@@ -152,25 +53,6 @@ class Estimate:
     def misfit(self) -> float:
         """Root mean square of the residuals; well above 1 says that something else is wrong."""
         return float(np.sqrt((self.residual**2).mean()))
-
-
-def unknowns_for(
-    job, points: Mapping[str, float] | tuple[str, ...] = (), rod: bool = False
-) -> tuple[Unknown, ...]:
-    """Clock and rate, and what else is to be doubted: coordinates by name, "pivot.y", or all three of "pivot"
-    (±2 mm each unless given)."""
-    out = [Unknown("clock", EXPECTED["clock"]), Unknown("rate", EXPECTED["rate"])]
-    out += [Unknown("rod", EXPECTED["rod"])] if rod else []
-    sizes = points if isinstance(points, Mapping) else dict.fromkeys(points, EXPECTED["point"])
-    for name, size in sizes.items():
-        point, _, axis = name.partition(".")
-        if point not in POINTS or axis not in ("", "x", "y", "z"):
-            raise ValueError(
-                f'as built: "{name}" is not a hard point; write one of {", ".join(POINTS)}, with .x, .y or '
-                f".z for one coordinate"
-            )
-        out += [Unknown(f"{point}.{a}", float(size)) for a in (axis or "xyz")]
-    return tuple(out)
 
 
 def estimate(job, s: Springing, given: Readings, rounds: int = 12) -> Estimate:
@@ -235,7 +117,7 @@ def model(job, s: Springing, readings, unknowns, values: np.ndarray) -> np.ndarr
     """What the readings would be (V, readings) on corners whose unknowns are `values` (V, unknowns)."""
     values = np.atleast_2d(values)
     v = corner(job, s, unknowns, values)
-    return _predict(job, v, readings, _thickness(job, unknowns, values))
+    return _predict(job, v, readings, thickness_of(job, unknowns, values))
 
 
 def corner(job, s: Springing, unknowns, values: np.ndarray) -> Variations:
@@ -295,7 +177,7 @@ def _linear(
     n, steps = len(unknowns), np.array([0.05 * u.sigma for u in unknowns])
     trials = value + np.concatenate([np.zeros((1, n)), np.diag(steps), -np.diag(steps)])
     v = corner(job, s, unknowns, trials)
-    thick = _thickness(job, unknowns, trials)
+    thick = thickness_of(job, unknowns, trials)
     found = _predict(job, v, readings, thick)
     by_height = _predict(job, v, readings, thick, 0.5)[0] - _predict(job, v, readings, thick, -0.5)[0]
     by_height = np.where([r.wheel_sigma_mm > 0 for r in readings], by_height, 0.0)
@@ -307,7 +189,7 @@ def _possible(job, s: Springing, readings, unknowns) -> tuple[tuple[Reading, ...
     """The readings that the job's own corner can give, and a sentence for each that it cannot."""
     values = np.zeros((1, len(unknowns)))
     v = corner(job, s, unknowns, values)
-    can = np.isfinite(_predict(job, v, readings, _thickness(job, unknowns, values))[0])
+    can = np.isfinite(_predict(job, v, readings, thickness_of(job, unknowns, values))[0])
     for i, r in enumerate(readings):  # curves go on past their ends, the corner does not
         if r.wheel_sigma_mm > 0 and not v.low_mm <= r.at <= v.high_mm:
             can[i] = False
@@ -360,7 +242,7 @@ def _doubtful(job, s: Springing, readings, unknowns, found: Estimate, rounds: in
     return ""
 
 
-def _thickness(job, unknowns, values: np.ndarray) -> np.ndarray:
+def thickness_of(job, unknowns, values: np.ndarray) -> np.ndarray:
     base = {"leaf-pack": "leaf_thickness", "solid-bar": "diameter", "tube": "outer"}.get(job.spring.kind)
     off = next((values[:, i] for i, u in enumerate(unknowns) if u.name == "thickness"), np.zeros(len(values)))
     return (getattr(job.spring, base) if base else math.nan) + off
@@ -415,127 +297,3 @@ def _decider(a: str, b: str) -> str:
     if "rate" in (a, b) and "thickness" in (a, b):
         return "the strips' thickness to 0.01 mm, or the torque on a lever"
     return "measure that point again, from three datum points"
-
-
-def read(path: str | Path) -> Readings:
-    """Readings from TOML: [[reading]] with kind, at, value and perhaps accuracy, wheel_accuracy; doubt =
-    ["pivot.y", "rod", ...].
-
-    Raises ValueError naming what is wrong."""
-    given = tables(path)
-    unknown = set(given) - {"reading", "doubt"}
-    if unknown:
-        raise ValueError(f"{path}: unknown key {', '.join(sorted(unknown))}; known: reading, doubt")
-    doubt = given.get("doubt", [])
-    if not isinstance(doubt, list) or not all(isinstance(d, str) for d in doubt):
-        raise ValueError(f'{path}: doubt must be a list of names, such as doubt = ["pivot.y", "rod"]')
-    found = []
-    for i, row in enumerate(rows(path, given, "reading"), 1):
-        extra = set(row) - {"kind", "at", "value", "accuracy", "wheel_accuracy"}
-        if extra or not {"kind", "value"} <= set(row):
-            raise ValueError(
-                f"{path}: reading {i} has {', '.join(sorted(row))}; it needs kind and value, and may have "
-                f"at, accuracy, wheel_accuracy"
-            )
-        found.append(
-            Reading(
-                str(row["kind"]),
-                number(path, f"reading {i}, at", row.get("at", 0.0)),
-                number(path, f"reading {i}, value", row["value"]),
-                *(
-                    number(path, f"reading {i}, {k}", row[k]) if k in row else None
-                    for k in ("accuracy", "wheel_accuracy")
-                ),
-            )
-        )
-    return Readings(tuple(found), unknowns_for(None, tuple(d for d in doubt if d != "rod"), "rod" in doubt))
-
-
-def lines(job, s: Springing, e: Estimate) -> list[tuple[str, list[str]]]:
-    """Blocks of text for the terminal."""
-    unit = "mm of collar" if s.spring.linear else "deg"
-    rows = [
-        [u.name, f"{v:+.3g}", f"±{2 * q:.2g}", u.unit, f"±{u.expected:g}"]
-        for u, v, q in zip(e.unknowns, e.value, e.sigma, strict=True)
-    ]
-    blocks = [
-        (
-            "What differs from the job (95 of 100 within the ±)",
-            words.table(["unknown", "found", "sure to", "", "before"], rows),
-        )
-    ]
-    fits = (
-        "The readings agree with that."
-        if e.misfit < FITS
-        else f"The readings do not fit: {e.misfit:.1f} times their stated accuracy. A reading is wrong, or "
-        f"something else differs."
-    )
-    blocks.append(("", [paragraph(t, "  ") for t in (fits, e.doubtful) if t]))
-    blocks.append(("Left out", [paragraph(t, "  ") for t in e.left_out]))
-    blocks.append(("What the readings cannot tell", [paragraph(t, "  ") for t in e.unclear]))
-    blocks.append(
-        (
-            "Correction",
-            [
-                paragraph(
-                    f"As set it stands {_set(e.stands_mm)} under the job's load. "
-                    f"Wind {e.wind:+z.2f} ±{2 * e.wind_sigma:.2f} {unit}.",
-                    "  ",
-                )
-            ],
-        )
-    )
-    joints = chain(job)
-    if any(j.stepped for j in joints):
-        blocks.append(
-            (
-                "Moves nearest to it, from the present setting",
-                _moves(job, s, joints, e),
-            )
-        )
-    return blocks
-
-
-def _set(stands_mm: float) -> str:
-    if not math.isfinite(stands_mm):
-        return "past its wished travel, on a stop,"
-    return f"{abs(stands_mm):.1f} mm {'low' if stands_mm > 0 else 'high'}"
-
-
-def _rises(v) -> list[str]:
-    """How far each corner stands too high, or which end of the wished travel its spring takes it past."""
-    force, _ = v.forces(np.array([v.low_mm, v.high_mm]))
-    ends = np.select(
-        [force[:, 0] >= v.weight_n, force[:, 1] <= v.weight_n],
-        ["past corner.droop", "past corner.bump"],
-        "cannot stand",
-    )
-    return [f"{0.0 - z:+z.1f}" if math.isfinite(z) else end for z, end in zip(v.settle(), ends, strict=True)]
-
-
-def _moves(job, s: Springing, joints, e: Estimate) -> list[str]:
-    """Moves nearest to the correction, on the corner as estimated: how it then stands, and what its spring
-    goes beyond."""
-    near = sorted(nearest_settings(joints, e.wind, 5), key=lambda x: x.wind_deg)
-    names, winds = [j.name for j in joints if j.stepped], np.array([x.wind_deg for x in near])
-    v = corner(job, s, e.unknowns, np.repeat(e.value[None], len(near), 0))
-    v = replace(v, deflection=v.deflection + np.radians(winds) * (np.arange(len(v.deflection)) == 0)[:, None])
-    rises = _rises(v)
-    bump = np.degrees(v.at(v.deflection, np.array([job.corner.bump]))[:, 0])
-    size, was = (
-        float(_thickness(job, e.unknowns, e.value[None])[0]),
-        float(_thickness(job, (), e.value[None])[0]),
-    )
-    said = [beyond(job.spring, s, float(t) - s.twist_deg["bump"], size / was) for t in bump]
-    rows = [
-        [
-            f"{x.wind_deg:+z.2f}",
-            *(f"{k:+d}" for k in x.teeth),
-            rise,
-            f"{twist * math.radians(s.spring.stress_mpa_per_rad) * size / was:.0f}",
-            beware,
-        ]
-        for x, rise, twist, beware in zip(near, rises, bump, said, strict=True)
-    ]
-    beware = "beware" if any(said) else ""
-    return words.table(["wind, deg", *names, "then too high by, mm", "MPa bump", beware], rows)
