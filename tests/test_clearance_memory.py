@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from clearance_corner import PULL, bar, box, mechanism
 
-from assemblies.clearance import Body, Limits, check, forget, memory
+from assemblies.clearance import Body, Limits, bounds, check, forget, memory
 from assemblies.clearance.bounds import CornerBounds
 from assemblies.clearance.cells import nearest_of_group
 from assemblies.clearance.other_side import BothSides
@@ -26,6 +26,8 @@ from assemblies.clearance.straight import Straight
 from assemblies.gaps.interference import Asked
 from assemblies.motion.links import Link
 from assemblies.motion.mechanism import Mechanism
+from parts.files import remembered
+from parts.files.cache import cache_folder
 from parts.shape.form import Form, Frame, Round
 
 TRAVEL = (-30.0, 30.0)
@@ -212,6 +214,23 @@ def test_the_travel_of_the_arms_is_kept_for_its_own_motion_and_ranges(folder, mo
             straight = Straight.of(CornerBounds.of(motion), *ranges, True)
             assert len(found) == k + 1 and straight.travel == found[k]
     assert len(set(found)) > 2  # what carries the rod has no part in it
+
+
+def test_how_sharply_paths_bend_is_kept_for_its_own_motion_and_cells(folder, monkeypatch):
+    """Motion, cells of travel and of rack: each changed alone after the first was kept."""
+    other = mechanism(PULL | {"damper_eye": np.add(PULL["damper_eye"], (0.0, 1e-3, 0.0))})
+    travel, rack = np.linspace(*TRAVEL, 5), np.linspace(-5.0, 5.0, 3)
+    asked = [(mechanism(PULL), travel, rack), (other, travel, rack)]
+    asked += [(mechanism(PULL), travel + 0.001, rack), (mechanism(PULL), travel, rack + 0.001)]
+    monkeypatch.setattr(remembered, "cache_folder", cache_folder)  # conftest keeps nothing
+    made, work = [], bounds.bends
+    monkeypatch.setattr(bounds, "bends", lambda *of: made.append(of) or work(*of))
+    for k, (motion, *cells) in enumerate(asked):
+        for _ in range(2):  # made, then read
+            monkeypatch.setattr(bounds, "_known", {})  # a new process
+            told = CornerBounds.of(motion).bends(*cells)
+            assert len(made) == k + 1
+            assert all(map(np.array_equal, told, work(motion, *cells)))
 
 
 # ------------------------------------------------------------ one body's pairs, one corner's bounds

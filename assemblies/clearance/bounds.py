@@ -18,12 +18,15 @@ cell's edge). The box is widened until that holds; a cell where it never does is
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from assemblies.clearance.jets import WIDEN, EnclosedJet, along, cross, dot, joined, stack, turned
 from assemblies.motion.chain import circle
 from assemblies.motion.links import LINK
 from parts.base.distinct import distinct
+from parts.files.remembered import once
 
 CARRIERS = (
     "frame",
@@ -97,9 +100,11 @@ class CornerBounds:
     """The motion of one corner's bodies, in the order of CARRIERS and its links where `carrier_index` puts
     them: poses, and how sharply the paths between them bend. Places of the other side stand still."""
 
-    def __init__(self, mechanism):
+    def __init__(self, mechanism, kept: bool = False):
+        """`kept`: how sharply they bend is known from run to run."""
         p = mechanism.points
-        self.mechanism, self.points, self._bends = mechanism, p, {}
+        self.mechanism, self.points, self._kept = mechanism, p, kept
+        self._bends: dict[tuple[bytes, bytes], tuple[np.ndarray, np.ndarray]] = {}
         self.references = _references(p)
         self.links = tuple(f"{LINK}{k}" for k, _ in enumerate(p.links, 1))
         if self.links:
@@ -131,7 +136,7 @@ class CornerBounds:
         if content not in _known:
             if len(_known) == MOST_KNOWN:
                 del _known[next(iter(_known))]
-            _known[content] = cls(motion)
+            _known[content] = cls(motion, kept=True)
         return _known[content]
 
     def frames(self, wheel_mm: np.ndarray, rack_mm: np.ndarray) -> np.ndarray:
@@ -148,7 +153,9 @@ class CornerBounds:
         """See `bends`; each grid of cells is worked out once."""
         key = z_edges.tobytes(), rack_edges.tobytes()
         if key not in self._bends:
-            mid, rad = bends(self.mechanism, z_edges, rack_edges)
+            make = partial(bends, self.mechanism, z_edges, rack_edges)
+            given = self.content, z_edges, rack_edges
+            mid, rad = once("bends", given, make) if self._kept else make()
             self._bends[key] = (
                 (self._spread(mid, axis=1), self._spread(rad, axis=1)) if self.links else (mid, rad)
             )
