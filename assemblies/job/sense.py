@@ -18,7 +18,7 @@ A point that truly is so goes into `corner.as_measured`, and is not doubted agai
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -173,13 +173,14 @@ def _looked_at(seen: Mapping[str, Any]) -> list[Suspicion]:
     side = 1.0 if seen["corner.side"] == "left" else -1.0
     sure = set(seen.get("corner.as_measured") or ())
     given = {key: np.array(seen[key], float) for key in (*POINTS, "rocker.axis")}
-    before = [o for o in _measured(seen, given, side) if o.off and not sure.issuperset(o.keys)]
+    corner = _Corner(seen, given, side, sure)
+    before = [o for o in corner.odd if o.off and not sure.issuperset(o.keys)]
     if not before:
         return []
     worst = max(before, key=lambda o: o.off)
     tried = sorted(
         (
-            (_cost(seen, {**given, **meant}, side, sure) + odds, i, slip, meant)
+            (corner.cost(meant) + odds, i, slip, meant)
             for i, (slip, meant, odds) in enumerate(_slips(given, sure))
         ),
         key=lambda t: t[:2],
@@ -198,21 +199,56 @@ def _looked_at(seen: Mapping[str, Any]) -> list[Suspicion]:
     return [Suspicion(keys, f"{said}; {worst}", meant)]
 
 
-def _measured(seen, given, side: float) -> list[Odd]:
-    """Every measure of the corner, looked at as on the left."""
-    over = np.array([1.0, side, 1.0])
-    points = {key: given[key] * over for key in POINTS}
-    return [Odd._make(m) for m in CornerMeasures(seen, points, given["rocker.axis"] * over * side).measures()]
+class _Noted(dict):
+    """Points that note which of them were asked for."""
+
+    def __init__(self, points: Mapping[str, np.ndarray]):
+        super().__init__(points)
+        self.asked: set[str] = set()
+
+    def __getitem__(self, key: str) -> np.ndarray:
+        self.asked.add(key)
+        return super().__getitem__(key)
 
 
-def _cost(seen, given, side, sure) -> float:
-    """How odd a corner is: the measures out of range, and a little of how far from the middle the others
-    lie."""
-    total = -TYPICAL
-    for o in _measured(seen, given, side):
-        total += min(abs(2 * o.value - o.low - o.high) / (o.high - o.low), 1.0) ** 2 * MIDDLE
-        total += 0.0 if sure.issuperset(o.keys) else o.off
-    return total
+class _Corner:
+    """A corner as it is given, looked at as on the left. Of a slip undone only those measures are taken anew
+    that asked for what it moves."""
+
+    def __init__(self, seen, given: Mapping[str, np.ndarray], side: float, sure: set[str]):
+        self.seen, self.given, self.side, self.sure = seen, given, side, sure
+        self.groups = [(asked, odd) for asked, odd in self._measured(given) if odd is not None]
+        self.costs = [self._costs(odd) for _, odd in self.groups]
+
+    @property
+    def odd(self) -> list[Odd]:
+        return [o for _, group in self.groups for o in group]
+
+    def _measured(self, given, moved: Collection[str] = ()) -> Iterator[tuple[set[str], list[Odd] | None]]:
+        """Each group of measures with the points it asked for; None for one that asks for nothing moved."""
+        over = np.array([1.0, self.side, 1.0])
+        points = _Noted({key: given[key] * over for key in POINTS})
+        corner = CornerMeasures(self.seen, points, given["rocker.axis"] * over * self.side)
+        for k, group in enumerate(corner.groups()):
+            points.asked = set()
+            wanted = not moved or "rocker.axis" in moved or self.groups[k][0] & set(moved)
+            yield points.asked, [Odd._make(m) for m in group] if wanted else None
+
+    def _costs(self, odd: Sequence[Odd]) -> list[float]:
+        out = []
+        for o in odd:
+            out.append(min(abs(2 * o.value - o.low - o.high) / (o.high - o.low), 1.0) ** 2 * MIDDLE)
+            out.append(0.0 if self.sure.issuperset(o.keys) else o.off)
+        return out
+
+    def cost(self, meant: Mapping[str, np.ndarray]) -> float:
+        """How odd it is with some values as they were meant: the measures out of range, and a little of how
+        far from the middle the others lie."""
+        total = -TYPICAL
+        for (_, odd), known in zip(self._measured({**self.given, **meant}, meant), self.costs, strict=True):
+            for c in known if odd is None else self._costs(odd):
+                total += c
+        return total
 
 
 def _slips(
@@ -267,16 +303,16 @@ class CornerMeasures:
     def __init__(self, seen: Mapping[str, Any], points: Mapping[str, np.ndarray], axis: np.ndarray):
         self.seen, self.points, self.axis = seen, points, axis / np.linalg.norm(axis)
 
-    def measures(self) -> Iterator[tuple[str, float, float, float, tuple[str, ...]]]:
+    def groups(self) -> Iterator[Iterator[tuple[str, float, float, float, tuple[str, ...]]]]:
         p = self.points
-        yield from self._wheel(p)
-        yield from self._upright(p)
+        yield self._wheel(p)
+        yield self._upright(p)
         for which in ("upper_arm", "lower_arm"):
-            yield from self._arm(p, which)
-        yield from self._steering(p)
-        yield from self._rod(p)
-        yield from self._rocker(p)
-        yield from self._damper(p)
+            yield self._arm(p, which)
+        yield self._steering(p)
+        yield self._rod(p)
+        yield self._rocker(p)
+        yield self._damper(p)
 
     def _wheel(self, p):
         c, t = p["wheel.centre"], p["wheel.contact"]
