@@ -117,8 +117,8 @@ def test_gaps_are_paired_by_bodies_and_a_pair_of_one_side_only_has_no_change(thi
             )
             for a, b, g in found
         ]
-        return thicker.a.results.model_copy(
-            update={"clearance": rs.ClearanceRow(checked=True, tolerance_mm=0.1, pairs=made)}
+        return replace(
+            thicker.a.results, clearance=rs.ClearanceRow(checked=True, tolerance_mm=0.1, pairs=made)
         )
 
     found = pairs(
@@ -261,8 +261,8 @@ def test_an_item_without_any_resistance_is_the_worst_of_all(thicker):
     from assemblies.making.compare.numbers import uses
 
     rows = thicker.b.results.strength.checks
-    none = thicker.b.results.strength.changed(checks=[rows[-1].changed(use=None, ok=False), *rows[:-1]])
-    found = uses(thicker.a.results, thicker.b.results.changed(strength=none))
+    none = replace(thicker.b.results.strength, checks=[replace(rows[-1], use=None, ok=False), *rows[:-1]])
+    found = uses(thicker.a.results, replace(thicker.b.results, strength=none))
     assert found[0].name == rows[-1].item and found[0].said[1] == "nothing"
 
 
@@ -274,9 +274,7 @@ def test_the_verdict_and_exit_status_are_those_of_the_worse(thicker, job):
     assert both.works == (not new)
     first = " ".join(text(both).split("\n\n")[0].split())
     assert first.startswith(both.verdict.split(";")[0])
-    planted = replace(
-        both, b=replace(both.b, results=both.b.results.model_copy(update={"findings": [STOP]})), new=(STOP,)
-    )
+    planted = replace(both, b=replace(both.b, results=replace(both.b.results, findings=[STOP])), new=(STOP,))
     assert not planted.works and planted.verdict.startswith("B does not work; A has no stop")
     assert "1 new stop" in planted.verdict.lower()
 

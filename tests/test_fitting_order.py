@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from declared import amiss
 from test_node_advice import BAY
 
 from assemblies.job import FrameJob
@@ -10,6 +11,7 @@ from assemblies.layout.junctions.assembly import assembled
 from assemblies.layout.junctions.bodies import standing
 from assemblies.layout.junctions.meeting import Tube
 from assemblies.layout.junctions.motions import Ways
+from assemblies.results.model import Results
 from assemblies.study import study
 from parts.member import Member
 
@@ -114,7 +116,9 @@ def test_a_tube_beside_a_seam_hides_it_and_the_seam_is_welded_before():
 def test_results_and_sheet_tell_the_order():
     from assemblies.making.sheets import fitting_rows
 
-    found = study(FrameJob.from_dict(BAY)).results.junctions.fitting
+    results = study(FrameJob.from_dict(BAY)).results
+    assert amiss(results, Results) == []
+    found = results.junctions.fitting
     assert len(found.steps) == len(BAY["member"]) + 4  # the mirror images of four
     assert found.steps[0].how == "stands first" and found.steps[-1].way is not None and not found.stuck
     table = fitting_rows.rows(found)

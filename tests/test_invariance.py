@@ -5,8 +5,8 @@ Reflection and translation are symmetries of mechanics; the job's conventions sa
 them (shared conventions: ISO 8855 axes; an axis of rotation is an axial vector).
 """
 
-import json
 import math
+from dataclasses import asdict
 from functools import cache
 from pathlib import Path
 
@@ -68,12 +68,10 @@ def numbers(job: Job) -> tuple[dict, dict, set, dict]:
     rows = {(c.item, c.check): (c.demand, c.resistance, c.use, c.case, c.ok) for c in r.strength.checks}
     curves = {}
     for group in (r.travel, r.spring):
-        for key, value in json.loads(group.model_dump_json()).items():
+        for key, value in vars(group).items():
             if isinstance(value, int | float | list):
                 curves[key] = value
-    whole = {
-        g: json.loads(getattr(r, g).model_dump_json()) for g in ("ends", "clocking", "setup", "geometry")
-    }
+    whole = {g: asdict(getattr(r, g)) for g in ("ends", "clocking", "setup", "geometry")}
     return rows, curves, {(f.level, f.code) for f in r.findings}, dict(leaves(whole))
 
 

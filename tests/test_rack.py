@@ -10,7 +10,7 @@ import pytest
 from assemblies.job import Job, JobError, load
 from assemblies.layout.rack import END, HOUSING, INNER_JOINT
 from assemblies.making.sheets.cut_list import rows as cut_rows
-from assemblies.results.model import Results
+from assemblies.results.model import parsed
 from assemblies.steering.lock import lock_by_gaps_mm
 from assemblies.steering.words import lines
 from assemblies.study import study
@@ -237,7 +237,7 @@ def test_a_rack_that_goes_further_than_the_job_wants_a_stop():
     (found,) = [f for f in s.findings if f.code == "lock-stop"]
     assert found.level == "warn" and "14 mm further" in found.text
     assert s.steering.lock_by == "a stop: the rack itself goes to ±50 mm"
-    assert Results.model_validate_json(s.to_json()).steering.rack.stroke_mm == 50
+    assert parsed(s.to_json()).steering.rack.stroke_mm == 50
 
 
 def test_the_sheet_shows_how_the_extension_is_made(tmp_path):

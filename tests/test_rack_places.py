@@ -1,6 +1,7 @@
 """Where the inner joint may go: least toe, whole millimetres, room, and two jobs as an axle."""
 
 import math
+from dataclasses import replace
 
 import demos
 import numpy as np
@@ -88,11 +89,11 @@ def test_the_zone_says_where_there_is_room_and_counts_what_it_tried():
     s = study(load(FRONT).changed({"tie_rod.inner": [1832, 348, 203]}), interference=False)
     z = zone_row(s.job, s.layout, s.springing.ends)
     assert z.best.clear and z.raise_mm < -5 and "lower the rack" in z.sentence
-    said = place(s.results.steering.model_copy(update={"zone": z}))
+    said = place(replace(s.results.steering, zone=z))
     assert any("proven" in x for x in said)
     unseen = zone_row(s.job, s.layout, s.springing.ends, look=False)
     assert unseen.best.clear is None
-    assert not any("proven" in x for x in place(s.results.steering.model_copy(update={"zone": unseen})))
+    assert not any("proven" in x for x in place(replace(s.results.steering, zone=unseen)))
 
 
 def test_two_jobs_make_an_axle(tmp_path):

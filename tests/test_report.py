@@ -6,6 +6,7 @@ import base64
 import json
 import math
 import re
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -87,20 +88,19 @@ def made(tmp_path_factory):
         for p in found.pairs
     ]
     zone = zone_row(job, done.layout, done.springing.ends, look=False)
-    results = done.results.model_copy(
-        update={
-            "clearance": rs.ClearanceRow(checked=True, tolerance_mm=0.1, pairs=pairs),
-            "steering": done.results.steering.model_copy(update={"zone": zone}),
-            "cut_list": [
-                _line("plate", "rocker plate"),
-                _line("bar", "pivot stub"),
-                _line("open", "not laid out"),
-            ],
-            "findings": [
-                *done.results.findings,
-                Finding(level="warn", code="planted", where="rod", text="So that there is one to be seen."),
-            ],
-        }
+    results = replace(
+        done.results,
+        clearance=rs.ClearanceRow(checked=True, tolerance_mm=0.1, pairs=pairs),
+        steering=replace(done.results.steering, zone=zone),
+        cut_list=[
+            _line("plate", "rocker plate"),
+            _line("bar", "pivot stub"),
+            _line("open", "not laid out"),
+        ],
+        findings=[
+            *done.results.findings,
+            Finding(level="warn", code="planted", where="rod", text="So that there is one to be seen."),
+        ],
     )
     shapes = {p.name: solid(p.form) for p in done.layout.placed}
     folder = tmp_path_factory.mktemp("report")
@@ -328,9 +328,7 @@ def test_sections_stand_only_where_there_is_something_to_say(made):
         assert f'<section id="{here}"' in made.text
     bare = report.page(
         made.study,
-        made.study.results.model_copy(
-            update={"strength": rs.StrengthRow(), "setup": None, "assumed": [], "cut_list": []}
-        ),
+        replace(made.study.results, strength=rs.StrengthRow(), setup=None, assumed=[], cut_list=[]),
     )
     for missing in ("corner", "gaps", "strength", "assumed", "files", "cut-list"):
         assert f'id="{missing}"' not in bare and f'href="#{missing}"' not in bare
@@ -916,14 +914,13 @@ def test_markup_in_names_does_not_run(made, browser, tmp_path):
 
     r = made.results
     bad = Finding(level="stop", code="gap", where=f"rocker to {BAD}", text=BAD + " at wheel +10 mm")
-    pairs = [r.clearance.pairs[0].model_copy(update={"b": BAD}), *r.clearance.pairs[1:]]
-    results = r.model_copy(
-        update={
-            "name": BAD,
-            "findings": [bad],
-            "clearance": r.clearance.model_copy(update={"pairs": pairs}),
-            "assumed": [rs.AssumedRow(key=BAD, value=BAD, why=BAD)],
-        }
+    pairs = [replace(r.clearance.pairs[0], b=BAD), *r.clearance.pairs[1:]]
+    results = replace(
+        r,
+        name=BAD,
+        findings=[bad],
+        clearance=replace(r.clearance, pairs=pairs),
+        assumed=[rs.AssumedRow(key=BAD, value=BAD, why=BAD)],
     )
     layout = replace(
         made.study.layout,

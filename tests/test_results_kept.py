@@ -3,12 +3,14 @@ slip of the program in one part is told and takes no other part down."""
 
 import json
 from collections import Counter
+from dataclasses import FrozenInstanceError, fields, replace
 from functools import lru_cache
 from pathlib import Path
 
 import demos
 import numpy as np
 import pytest
+from declared import amiss
 from pydantic import ValidationError
 
 from assemblies.job import load
@@ -16,7 +18,8 @@ from assemblies.layout import bodies
 from assemblies.layout import corner as laying
 from assemblies.results.faults import fault, is_refusal
 from assemblies.results.findings import Finding
-from assemblies.results.model import StrengthRow
+from assemblies.results.model import AssumedRow, Results, StrengthRow, parsed, read
+from assemblies.results.row import Row
 from assemblies.strength import lug
 from assemblies.study import corner, study
 from parts.shape.outline import Outline
@@ -41,14 +44,83 @@ def test_what_no_row_was_given_for_is_each_ones_own_empty_list():
     assert (other.missing, StrengthRow().missing) == ([], []) and one.joints is not one.checks
 
 
-def test_results_are_never_updated_unchecked():
-    for file in (ROOT / "assemblies").rglob("*.py"):
-        assert "model_copy" not in file.read_text(encoding="utf-8"), file
+ROWS = Row.__subclasses__()
+
+
+@pytest.mark.parametrize("kind", ROWS, ids=lambda k: k.__name__)
+def test_every_row_can_be_made_and_is_frozen(kind):
+    """A field without a default after one that has it shows only where the row is made."""
+    row = kind(**{f.name: None for f in fields(kind)})
+    with pytest.raises(FrozenInstanceError):
+        setattr(row, fields(kind)[0].name, 1)
+
+
+@pytest.mark.parametrize("name", ["heronbank-front", "tarnside-front", "corrie-rear"])
+def test_every_value_is_of_just_the_kind_its_row_declares(name):
+    assert amiss(demos.with_gaps(name).results, Results) == []
+
+
+@pytest.mark.parametrize(
+    ("where", "value"),
+    [
+        ("travel.wheel_mm", (0.0,)),
+        ("travel.wheel_mm", [np.float64(0.0)]),
+        ("travel.spring_torque_nm", [1]),
+        ("clearance.checked", np.bool_(True)),
+        ("setup.loading_turn", 1.0),
+        ("stops.runs_on", {}),
+        ("clocking.steps", {"sleeve": 15}),
+    ],
+)
+def test_a_value_of_another_kind_is_seen(where, value):
+    group, name = where.split(".")
+    results = whole().results
+    planted = replace(getattr(results, group), **{name: value})
+    assert amiss(replace(results, **{group: planted}), Results)
+    finding = Finding(level="bad", code="x", where="y", text="z.")
+    assert amiss(replace(results, findings=[finding]), Results) == ["results.findings[].level: 'bad'"]
+    unlike = AssumedRow(key="k", value=[np.int64(1)], why="w")
+    assert len(amiss(replace(results, assumed=[unlike]), Results)) == 1
+
+
+def test_a_file_of_another_make_is_one_clear_error(tmp_path):
+    """An unknown key anywhere, a missing one, a value of another kind, no results at all; what was not
+    checked is worked out anew, not believed."""
+    results, file = whole().results, tmp_path / "results.json"
+    text = results.to_json()
+    file.write_text(text, encoding="utf-8")
+    assert read(file).to_json() == text
+
+    def spoilt(change):
+        given = json.loads(text)
+        change(given)
+        return json.dumps(given)
+
+    none = spoilt(lambda r: r.update(not_checked=[]))
+    assert parsed(none).not_checked == results.not_checked != []
+    for said, change in (
+        ("blnks", lambda r: r.update(blnks=[])),
+        ("schema_", lambda r: r.update(schema_=1)),
+        ("strength.checks.0.ok", lambda r: r["strength"]["checks"][0].pop("ok")),
+        ("strength.checks.0.more", lambda r: r["strength"]["checks"][0].update(more=1)),
+        ("travel.wheel_mm.0", lambda r: r["travel"]["wheel_mm"].__setitem__(0, "far")),
+        ("setup.loading_turn", lambda r: r["setup"].update(loading_turn=0.5)),
+        (
+            "findings.0.level",
+            lambda r: r.update(findings=[{"level": "x", "code": "", "where": "", "text": ""}]),
+        ),
+    ):
+        with pytest.raises(ValidationError) as caught:
+            parsed(spoilt(change))
+        assert [".".join(map(str, e["loc"])) for e in caught.value.errors()] == [said]
+    for wrong in ("[]", "{", ""):
+        with pytest.raises(ValidationError):
+            parsed(wrong)
 
 
 def test_a_misspelt_key_is_an_error_and_findings_only_grow():
     results = whole().results
-    with pytest.raises(ValidationError):
+    with pytest.raises(TypeError, match="blnks"):
         results.grown(blnks=[])
     with pytest.raises(TypeError, match="only grow"):
         results.grown(findings=[])

@@ -6,6 +6,7 @@ strap's k·x²/2, the bump stop's area under its rows.
 
 import json
 import math
+from dataclasses import replace
 from functools import cache
 
 import demos
@@ -116,7 +117,7 @@ def test_no_height_beyond_the_stops_is_printed_anywhere():
         assert quarter.ride_height_mm == pytest.approx(-reach[0]) and quarter.held == OUT
         assert any(s.beyond.startswith(s.held) for s in clock.settings if s.held)
         low = sprung.ends.damper_longest_mm[0]
-        results = demos.corner("heronbank-front").results.changed(clocking=clock)
+        results = replace(demos.corner("heronbank-front").results, clocking=clock)
         assert f"{-low:.1f} mm of ride height: the car then {OUT}" in " ".join(setup_sheet.notes(results))
         json.loads(results.to_json())
 

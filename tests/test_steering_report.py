@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -16,8 +17,8 @@ from tests.test_steering_job import REAR, done
 def made():
     s = done(**{"tie_rod.inner": (1832, 345, 196)})
     zone = zone_row(s.job, s.layout, s.springing.ends, look=False)
-    steering = s.results.steering.model_copy(update={"zone": zone})
-    return s, s.results.model_copy(update={"steering": steering})
+    steering = replace(s.results.steering, zone=zone)
+    return s, replace(s.results, steering=steering)
 
 
 def test_the_section_says_the_lines_and_its_slider_has_the_results_numbers(made):

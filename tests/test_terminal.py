@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -27,7 +28,7 @@ def test_a_check_fits_one_screen_and_no_line_breaks(job, columns, monkeypatch):
     monkeypatch.setenv("COLUMNS", str(columns))
     r = results(job.stem)
     many = [Finding(level="stop", code="x", where=f"part {k}", text="It clashes. " * 30) for k in range(40)]
-    for shown in (r, r.model_copy(update={"findings": [*r.findings, *many]})):
+    for shown in (r, replace(r, findings=[*r.findings, *many])):
         lines = summary.brief(shown, "      a hint").splitlines()
         assert max(map(len, lines)) <= columns
         assert columns < 80 or len(lines) <= 60
@@ -38,7 +39,7 @@ def test_a_check_fits_one_screen_and_no_line_breaks(job, columns, monkeypatch):
 def test_what_does_not_fit_is_counted_by_name():
     r = results(JOBS[0].stem)
     stops = [Finding(level="stop", code="x", where=f"part {k}", text="It clashes here.") for k in range(50)]
-    said = " ".join(summary.found_in_brief(r.model_copy(update={"findings": stops})))
+    said = " ".join(summary.found_in_brief(replace(r, findings=stops)))
     shown = said.count("STOP")
     assert f"and {50 - shown} more, {50 - shown} of them stops: part {shown}; part {shown + 1}" in said
 
@@ -48,11 +49,11 @@ def test_notes_are_told_a_line_each_and_bodies_as_one_says_them():
     r = results("heronbank-front")
     text = "upper_arm to tie_rod: set lower_arm.tube_wall; rod.on = 'upper_arm'. " * 2
     many = [Finding(level="note", code="x", where="lower_arm", text=text) for _ in range(40)]
-    lines = summary.brief(r.model_copy(update={"findings": many})).splitlines()
+    lines = summary.brief(replace(r, findings=many)).splitlines()
     told = [line for line in lines if line.startswith("NOTE")]
     assert 55 <= len(lines) <= 60 and len(told) > 5
     assert f"and {40 - len(told)} more notes" in "\n".join(lines)
-    said = "\n".join(summary.found(r.model_copy(update={"findings": many[:1]})))
+    said = "\n".join(summary.found(replace(r, findings=many[:1])))
     assert "NOTE  lower arm" in said and "upper arm to tie rod: set lower_arm.tube_wall" in said
     assert "'upper_arm'" in said
 
@@ -77,7 +78,7 @@ def test_assumptions_told_once_are_not_told_again(tmp_path, monkeypatch):
     tell(file, rows[2:])
     assert untold(file, rows) == rows[:2]
     assert untold(tmp_path / "another.toml", rows) == rows
-    changed = [a.model_copy(update={"value": "9"}) for a in rows[2:3]]
+    changed = [replace(a, value="9") for a in rows[2:3]]
     assert untold(file, changed) == changed
     monkeypatch.setenv("ROCKERSHED_CACHE", "off")
     assert untold(file, rows) == rows

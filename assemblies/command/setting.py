@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -68,7 +69,7 @@ def clock(
 
     def broken(rows, winds):
         told = zip(rows, breaks(s, winds), strict=True)
-        return [r.changed(beyond="; ".join(t for t in (r.beyond, said) if t)) for r, said in told]
+        return [replace(r, beyond="; ".join(t for t in (r.beyond, said) if t)) for r, said in told]
 
     turned = broken(c.settings, [r.angle_deg for r in c.settings])
     collars = broken(collars, [r.wind_mm for r in collars])

@@ -3,6 +3,7 @@ plumb bob."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -90,7 +91,7 @@ def with_other_side(r, done, job, file):
         refuse(f"{file}: the corner does not stand at ride height; see rockershed check {file}")
     at_ride = corner(done.mechanism.at(np.zeros(1)))
     both = axle(done.job, done.mechanism, done.springing, at_ride, (job, there.springing))
-    return r.changed(geometry=r.geometry.changed(axle=both))
+    return replace(r, geometry=replace(r.geometry, axle=both))
 
 
 def with_places(done, grid: bool, progress):
@@ -105,13 +106,13 @@ def with_places(done, grid: bool, progress):
     progress("places of the rack")
     ends = done.springing.ends
     found = zone_row(done.job, done.layout, ends, r.clearance.checked, grid, progress)
-    r = r.changed(steering=r.steering.changed(zone=found))
+    r = replace(r, steering=replace(r.steering, zone=found))
     progress("lock that the gaps allow")
     try:
         lock = lock_by_gaps_mm(done.job, done.mechanism, ends, done.layout, r.clearance)
     except ValueError:
         return r
-    return r.changed(steering=r.steering.changed(lock_by_gaps_mm=lock))
+    return replace(r, steering=replace(r.steering, lock_by_gaps_mm=lock))
 
 
 CODES = ("lock-stop", "bump-steer", "inner-joint-outboard", "tie-rod-tilt", "steering-toggle", "rack-reach")

@@ -81,7 +81,7 @@ def build(
         if numbers.layout is not None and "blanks" in kinds:  # what is wanted first waits for no gap
             drawn = _blanks(numbers.layout, folder / "blanks", progress)
         done = with_gaps(numbers, progress, cures=not rest)
-        results = done.results.changed(not_made=list(rest), taken_out=list(gone))
+        results = replace(done.results, not_made=list(rest), taken_out=list(gone))
         make = _MakingCorner(results, folder, progress, done)
         if drawn is not None:
             make.drawn(*drawn)
@@ -124,8 +124,8 @@ def _flat(
             make.nest()
     known = {id(f) for f in results.findings}
     found = [f for f in make.results.findings if id(f) not in known]
-    pairs = [(name, getattr(make.results, name)) for name in Results.model_fields if name != "findings"]
-    return found, {name: value for name, value in pairs if value is not getattr(results, name)}
+    told = {name: value for name, value in vars(make.results).items() if name != "findings"}
+    return found, {name: value for name, value in told.items() if value is not getattr(results, name)}
 
 
 @dataclass
@@ -232,7 +232,7 @@ def _frame(
     gone = [k for k in inputs.older(target) if k not in kinds]
     with fresh(target, inputs.line(name, kinds)) as folder, _on_paper(job, kinds, progress):
         done = study(job, progress=progress)
-        make = _Making(done.results.changed(not_made=rest, taken_out=gone), folder, progress)
+        make = _Making(replace(done.results, not_made=rest, taken_out=gone), folder, progress)
         if "solids" in kinds:
             make.one("solids", lambda: frame.solids(done, make.results, folder, progress))
         if "sheets" in kinds:
@@ -273,7 +273,7 @@ def _steering(done: Study, results: Results, folder: Path, paper: str, progress)
     progress("steering")
     ends = done.springing.ends
     zone = zone_row(done.job, done.layout, ends, look=False)
-    results = results.grown(steering=results.steering.changed(zone=zone))
+    results = results.grown(steering=replace(results.steering, zone=zone))
     check = string_check(done.job, done.mechanism, ends.within(done.job.corner.droop, done.job.corner.bump))
     made = done.layout and done.layout.rack_extension
     steering_sheet.write(results, check, folder / "steering.pdf", made.part if made else None, paper)
@@ -395,7 +395,7 @@ def _shop(
     if shop.fitting is not None:
         found += shop.fitting.findings()
         if done.results.junctions is not None:
-            told["junctions"] = done.results.junctions.changed(fitting=fitting_rows(shop.fitting))
+            told["junctions"] = replace(done.results.junctions, fitting=fitting_rows(shop.fitting))
     return results.grown(found, **told)
 
 
@@ -411,8 +411,8 @@ def _nest(layout: Layout, folder: Path, progress: Say) -> tuple[list[Finding], d
         raise BuildError(str(e)) from e
     if not nested.files:  # no plate of any thickness that is wanted
         folder.rmdir()
-    told = [p.changed(dxf=f"nest/{p.dxf}", picture=f"nest/{p.picture}") for p in nested.told.plates]
-    return list(nested.findings), {"nest": nested.told.changed(plates=told)}
+    told = [replace(p, dxf=f"nest/{p.dxf}", picture=f"nest/{p.picture}") for p in nested.told.plates]
+    return list(nested.findings), {"nest": replace(nested.told, plates=told)}
 
 
 # ------------------------------------------------------------------------------------------------ solids

@@ -300,8 +300,8 @@ def nest_job(
                 rs.PlateWanted(
                     thickness_mm=s.thickness_mm,
                     material=s.material,
-                    length_mm=s.length_mm,
-                    width_mm=s.width_mm,
+                    length_mm=float(s.length_mm),
+                    width_mm=float(s.width_mm),
                 )
                 for s in done.shortages
             ],

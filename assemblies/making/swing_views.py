@@ -60,7 +60,7 @@ def write(
         "tolerance_mm": swing.tolerance_mm,
         "gaps": [asdict(g) | {"ok": g.ok} | exact.get(g.neighbour, {}) for g in gaps],
         "not_checked": [NOT_CHECKED],
-        "findings": [f.model_dump() for f in findings],
+        "findings": [asdict(f) for f in findings],
     }
     (folder / "swing.json").write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
     return gaps, findings

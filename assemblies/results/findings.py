@@ -4,17 +4,17 @@ cure."""
 import math
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict
+from assemblies.results.row import Row
+from parts.base.frozen import dataclass
 
 Level = Literal["stop", "warn", "note"]
 _RANK = {"stop": 0, "warn": 1, "note": 2}
 
 
-class Finding(BaseModel):
+@dataclass(frozen=True)
+class Finding(Row):
     """`stop`: it cannot work or would break or clash. `warn`: outside good practice or under the required
     gap. `note`: worth knowing. `where` names the pose, part or pair; `text` holds number, limit and cure."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     level: Level
     code: str

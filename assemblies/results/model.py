@@ -6,31 +6,35 @@ Units are in the names. A number that does not exist (a toggle that is never rea
 import json
 import math
 from collections.abc import Iterable
+from dataclasses import KW_ONLY, field, replace
 from pathlib import Path
-from typing import Any
-
-from pydantic import Field, computed_field, model_validator
+from typing import Annotated, Any
 
 from assemblies.results.findings import Finding, worst_first
 from assemblies.results.not_checked import NotChecked, gather
 from assemblies.results.row import Row
 from assemblies.results.steering import Geometry, Steering
+from parts.base.frozen import dataclass
 from parts.base.version import version
 
 SCHEMA = 1
 Curve = list[float | None]  # null where the mechanism cannot stand
 
 
+@dataclass(frozen=True)
 class AssumedRow(Row):
+    _: KW_ONLY
     key: str
     value: Any
     unit: str = ""
     why: str
 
 
+@dataclass(frozen=True)
 class Travel(Row):
     """Arrays of one length over droop to bump, in steps of 1 mm or finer."""
 
+    _: KW_ONLY
     wheel_mm: list[float]
     rocker_deg: Curve
     damper_mm: Curve
@@ -54,6 +58,7 @@ class Travel(Row):
     damper_tilt_deg: Curve  # out of the rocker's plane, at both eyes alike
 
 
+@dataclass(frozen=True)
 class EndsRow(Row):
     """Where the mechanism and the damper end; null where that does not come before the linkage itself
     stops."""
@@ -71,7 +76,9 @@ class EndsRow(Row):
     spring_slack_at_wheel_mm: float | None
 
 
+@dataclass(frozen=True)
 class SpringNumbers(Row):
+    _: KW_ONLY
     kind: str
     rate_nm_per_rad: float | None = None
     rate_nm_per_deg: float | None = None
@@ -94,6 +101,7 @@ class SpringNumbers(Row):
     rise_percent: float
 
 
+@dataclass(frozen=True)
 class ClockingSetting(Row):
     """Teeth counted in the loading sense at both ends; `angle_deg` is the wind it adds, from the design
     setting; + raises the car."""
@@ -112,10 +120,12 @@ class ClockingSetting(Row):
         ""  # what holds the car at that height beside its spring, or that it is past the wished travel
     )
     turn_deg: float = 0.0  # what a slot or a free joint adds
-    bolt: dict[str, str] = Field(default_factory=dict)  # which pair of holes, by joint
+    bolt: dict[str, str] = field(default_factory=dict)  # which pair of holes, by joint
 
 
+@dataclass(frozen=True)
 class ClockingJoint(Row):
+    _: KW_ONLY
     name: str
     kind: str
     steps: int | None = None
@@ -124,6 +134,7 @@ class ClockingJoint(Row):
     side: str
 
 
+@dataclass(frozen=True)
 class WrongTooth(Row):
     """What a mistake of these teeth does: null where the car could not stand. `held`: what holds it at that
     height beside its spring ("hangs on the droop strap", ...), or that it stands past the wished travel."""
@@ -134,19 +145,21 @@ class WrongTooth(Row):
     held: str = ""
 
 
+@dataclass(frozen=True)
 class Clocking(Row):
     """`steps` in degrees by joint; `ride_height_per_step_mm` by the same names, + raises the car, and
     `held_per_step` for those that take it to a stop or past the wished travel."""
 
-    steps: dict[str, float] = Field(default_factory=dict)
-    ride_height_per_step_mm: dict[str, float] = Field(default_factory=dict)
-    held_per_step: dict[str, str] = Field(default_factory=dict)
+    steps: dict[str, float] = field(default_factory=dict)
+    ride_height_per_step_mm: dict[str, float] = field(default_factory=dict)
+    held_per_step: dict[str, str] = field(default_factory=dict)
     ride_height_per_deg_mm: float | None = None
-    settings: list[ClockingSetting] = []
-    joints: list[ClockingJoint] = []
-    wrong_tooth: list[WrongTooth] = []
+    settings: list[ClockingSetting] = field(default_factory=list)
+    joints: list[ClockingJoint] = field(default_factory=list)
+    wrong_tooth: list[WrongTooth] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
 class EndStop(Row):
     """What ends the travel: "bump stop", "droop strap", "damper" (its metal), or the linkage's part.
     `force_n` along the stop (null: metal, no bound); `fall_mm` over the ground of the hanging wheel that
@@ -159,6 +172,7 @@ class EndStop(Row):
     fall_mm: float | None = None
 
 
+@dataclass(frozen=True)
 class RunsOn(Row):
     """Where the wheel goes past its wished travel, and what breaks or clashes there that does not within it,
     first things first."""
@@ -169,6 +183,7 @@ class RunsOn(Row):
     gaps_checked: bool
 
 
+@dataclass(frozen=True)
 class Ground(Row):
     """Least height over the ground of what hangs on the frame, the car level: at ride and at the end of
     bump."""
@@ -179,17 +194,20 @@ class Ground(Row):
     at_wheel_mm: float
 
 
+@dataclass(frozen=True)
 class Stops(Row):
     bump: EndStop
     droop: EndStop
     runs_on: RunsOn | None = None
-    ground: list[Ground] = []  # lowest first
+    ground: list[Ground] = field(default_factory=list)  # lowest first
 
 
+@dataclass(frozen=True)
 class WindingRow(Row):
     """The spring at one pose, from free: twist and torque of a rotary spring, compression and force of a
     coil-over."""
 
+    _: KW_ONLY
     pose: str
     wheel_mm: float
     twist_deg: float | None = None
@@ -201,6 +219,7 @@ class WindingRow(Row):
     lever_travel_mm: float | None = None
 
 
+@dataclass(frozen=True)
 class CollarRow(Row):
     """A setting of a coil-over's collar: `wind_mm` it squeezes the coil more than designed (+ raises the
     car), `seat_to_perch_mm` with the damper off the car and pulled right out, the rest where the car then
@@ -217,6 +236,7 @@ class CollarRow(Row):
     beyond: str = ""  # why not to set it; empty: nothing speaks against it
 
 
+@dataclass(frozen=True)
 class AdjusterRow(Row):
     """One step of an adjuster either way: the car's rise, mm, and what then holds it beside its spring."""
 
@@ -229,6 +249,7 @@ class AdjusterRow(Row):
     down_held: str = ""
 
 
+@dataclass(frozen=True)
 class SlideRow(Row):
     slide_mm: float  # towards the rocker
     free_length_mm: float
@@ -245,6 +266,7 @@ class SlideRow(Row):
     held: str = ""  # what holds the car there beside its spring, or that it is past the wished travel
 
 
+@dataclass(frozen=True)
 class DrillRow(Row):
     """A hole of an adjustable joint: angle from the datum line, arc along the bare tube (plates: along the
     hole circle)."""
@@ -258,10 +280,12 @@ class DrillRow(Row):
     diameter_mm: float
 
 
+@dataclass(frozen=True)
 class SetUp(Row):
     """How the corner is set up. `loading_turn`: +1 where bump turns the rocker clockwise for somebody at the
     rocker looking along the spring, -1 anticlockwise, null for a coil-over."""
 
+    _: KW_ONLY
     lever_mm: float
     winding: list[WindingRow]
     socket_slack_deg: float | None = None  # lost before the spring bears, both ends together, from the middle
@@ -269,13 +293,14 @@ class SetUp(Row):
     stop: str
     cautions: list[str]
     adjusters: list[AdjusterRow]
-    slide: list[SlideRow] = []
+    slide: list[SlideRow] = field(default_factory=list)
     loading_turn: int | None = None
-    drill: list[DrillRow] = []
-    order: list[str] = []
-    collar: list[CollarRow] = []  # of a coil-over, the design setting in the middle
+    drill: list[DrillRow] = field(default_factory=list)
+    order: list[str] = field(default_factory=list)
+    collar: list[CollarRow] = field(default_factory=list)  # of a coil-over, the design setting in the middle
 
 
+@dataclass(frozen=True)
 class Cure(Row):
     """What would give a pair its gap: a member's `shift`, a bar cut shorter at one end (`shorten`) or a
     `trim` of the rocker's outline, as `changes` of the job's keys.
@@ -289,10 +314,11 @@ class Cure(Row):
     holds: bool
     shift_mm: list[float] | None = None
     cut_mm: float | None = None
-    trouble: list[str] = []
+    trouble: list[str] = field(default_factory=list)
     note: str = ""
 
 
+@dataclass(frozen=True)
 class PairRow(Row):
     """A pair of bodies over the whole travel (and rack): `gap_mm` is proven from below, `found_gap_mm` was
     found."""
@@ -319,9 +345,10 @@ class PairRow(Row):
     margin_mm: float | None = None  # building tolerance that required_mm holds
     # of joined bodies the parts that lack most tell the row: proven of all that do not turn in one another
     least_gap_mm: float | None = None
-    cures: list[Cure] = []  # of a short pair, where they were asked for
+    cures: list[Cure] = field(default_factory=list)  # of a short pair, where they were asked for
 
 
+@dataclass(frozen=True)
 class Hose(Row):
     """A hose between two points over all travel and rack: `least_length_mm` is proven, `with_spare_mm` common
     practice; `sag_mm` how far one of the given length can hang off the straight line where its ends are
@@ -339,6 +366,7 @@ class Hose(Row):
     sag_mm: float | None = None
 
 
+@dataclass(frozen=True)
 class Linked(Row):
     """A shaft or link between two bodies over all travel and rack, `length_mm` between its joints at ride:
     how far they come nearer (in) and go apart (out) from there, proven, against the whole way its joint
@@ -365,6 +393,7 @@ class Linked(Row):
     to_angle_limit_deg: float | None
 
 
+@dataclass(frozen=True)
 class TubeAngle(Row):
     """Two tubes of a node: the angle between them, away from it, and how far along each their outsides part
     (None: never)."""
@@ -376,6 +405,7 @@ class TubeAngle(Row):
     parting_b_mm: float | None
 
 
+@dataclass(frozen=True)
 class FrameNode(Row):
     """Tubes that meet, in the order they are fitted: each is cut to those before it. `passing` do not end
     here."""
@@ -383,16 +413,17 @@ class FrameNode(Row):
     name: str
     point_mm: list[float]
     members: list[str]
-    passing: list[str] = []
-    mitred: list[str] = []
+    passing: list[str] = field(default_factory=list)
+    mitred: list[str] = field(default_factory=list)
     ordered_by: str = "rule"  # or "job"
     off_axis_mm: float | None = (
         None  # of two braces on one face of what passes: where their axes meet, + beyond
     )
     brace_gap_mm: float | None = None  # and the gap between their toes, negative where they overlap
-    angles: list[TubeAngle] = []
+    angles: list[TubeAngle] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
 class TubeTrim(Row):
     """What is taken off a cut end besides: a `tongue` too narrow to stand, or a skin (`overhang`) thinner
     than the wall; `at_mm` round the tube from the index line, `length_mm` of metal that goes."""
@@ -403,6 +434,7 @@ class TubeTrim(Row):
     length_mm: float
 
 
+@dataclass(frozen=True)
 class TubeEndRow(Row):
     """A cut end. `long_mm` and `short_mm`: where its outside is cut at its long and at its short point, from
     the given end towards the tube's middle (negative: longer). Angles of the saw where one flat cut makes it,
@@ -419,9 +451,10 @@ class TubeEndRow(Row):
     from_square_deg: float | None = None
     flat_gap_mm: float | None = None
     whole: bool = True
-    trimmed: list[TubeTrim] = []
+    trimmed: list[TubeTrim] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
 class FittedTube(Row):
     """`length_mm`: to saw off, long point to long point; `short_mm` between the short points."""
 
@@ -431,6 +464,7 @@ class FittedTube(Row):
     mass_kg: float
 
 
+@dataclass(frozen=True)
 class SeamReach(Row):
     """How much of an end's seam a torch's cone reaches, %: when its tube and those it is cut to are in
     place, and when all are; `weld_before`: the tube that first hides some of it, "" where none does."""
@@ -443,6 +477,7 @@ class SeamReach(Row):
     weld_before: str = ""
 
 
+@dataclass(frozen=True)
 class FittingStep(Row):
     """A tube in the order of fitting, `seams` those that are whole then: `how` it is brought in, from
     which `way` (unit vector from its place outwards; null: it stands first, or no way was found)."""
@@ -451,26 +486,30 @@ class FittingStep(Row):
     how: str
     way: list[float] | None = None
     swung_deg: float = 0.0
-    tack: list[str] = []  # ends that can be tacked from now on
-    seams: list[SeamReach] = []
+    tack: list[str] = field(default_factory=list)  # ends that can be tacked from now on
+    seams: list[SeamReach] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
 class FittingOrder(Row):
     """`stuck`: tubes of which none comes out past the others; the torch is a cone of `torch_deg` in all."""
 
+    _: KW_ONLY
     steps: list[FittingStep]
-    stuck: list[str] = []
+    stuck: list[str] = field(default_factory=list)
     torch_deg: float
     torch_mm: float
 
 
+@dataclass(frozen=True)
 class JunctionsRow(Row):
-    nodes: list[FrameNode] = []
-    ends: list[TubeEndRow] = []
-    tubes: list[FittedTube] = []
+    nodes: list[FrameNode] = field(default_factory=list)
+    ends: list[TubeEndRow] = field(default_factory=list)
+    tubes: list[FittedTube] = field(default_factory=list)
     fitting: FittingOrder | None = None  # of a frame alone, and in a build
 
 
+@dataclass(frozen=True)
 class RestGap(Row):
     """Two parts that do not move against each other, at every height: `on` what carries both. Those with
     little to spare; pieces of one body may touch (`required_mm` 0)."""
@@ -485,6 +524,7 @@ class RestGap(Row):
     point_b: list[float]
 
 
+@dataclass(frozen=True)
 class ContactRow(Row):
     """Two parts that touch on purpose, by name. `kind`: weld, node (tubes of the frame cut to each other),
     bolt (through or on what it clamps), fit (one round in another), held (a spring in its window), seat (a
@@ -496,6 +536,7 @@ class ContactRow(Row):
     by: str
 
 
+@dataclass(frozen=True)
 class SharedMetal(Row):
     """Two drawn solids that the CAD kernel finds in each other at a pose. `kind`: how they touch on purpose;
     None: they should be apart."""
@@ -508,22 +549,26 @@ class SharedMetal(Row):
     kind: str | None
 
 
+@dataclass(frozen=True)
 class ClearanceRow(Row):
     checked: bool
     tolerance_mm: float
-    pairs: list[PairRow] = []
-    at_rest: list[RestGap] = []
-    contacts: list[ContactRow] = []
-    other_side: list[PairRow] = []  # this side's bodies to the mirror image's, as far as they come near it
-    not_checked: list[str] = []
-    not_confirmed: list[str] = []  # pairs that the CAD kernel was not asked about in a build, and why
+    pairs: list[PairRow] = field(default_factory=list)
+    at_rest: list[RestGap] = field(default_factory=list)
+    contacts: list[ContactRow] = field(default_factory=list)
+    # this side's bodies to the mirror image's, as far as they come near it
+    other_side: list[PairRow] = field(default_factory=list)
+    not_checked: list[str] = field(default_factory=list)
+    # pairs that the CAD kernel was not asked about in a build, and why
+    not_confirmed: list[str] = field(default_factory=list)
     # poses (wheel, rack) at which a build has held every whole solid against every other, and what of them
     # share metal; null: not a build
     whole_at: list[list[float]] | None = None
-    shared_metal: list[SharedMetal] = []
+    shared_metal: list[SharedMetal] = field(default_factory=list)
     outline_may_grow_mm: float | None = None  # the rocker's, all round; null: not at all
 
 
+@dataclass(frozen=True)
 class BoltAccess(Row):
     """Whether a bolt can be got at, wheel off and all else in place. A wheel height is one at which it was
     found to go; null: none was."""
@@ -536,9 +581,10 @@ class BoltAccess(Row):
     nut_tool: str | None
     tools_at_wheel_mm: float | None
     out_at_wheel_mm: float | None
-    in_the_way: list[str] = []
+    in_the_way: list[str] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
 class StrengthCheck(Row):
     """`demand` carries the safety factor unless `service` says why not; `use` = demand/resistance
     (null: no resistance at all).
@@ -563,6 +609,7 @@ class StrengthCheck(Row):
     service: str = ""
 
 
+@dataclass(frozen=True)
 class LoadCaseRow(Row):
     name: str
     force_n: list[float]
@@ -574,6 +621,7 @@ class LoadCaseRow(Row):
     rare: bool
 
 
+@dataclass(frozen=True)
 class ReactionRow(Row):
     """Force and moment, car axes, at a point, on what `on` names; `own_n` the same force in the axes the part
     is drawn in."""
@@ -589,6 +637,7 @@ class ReactionRow(Row):
     own_n: list[float] | None = None
 
 
+@dataclass(frozen=True)
 class PathLink(Row):
     """One link of the way from the tyre to the frame: `part` held on `on` by `by` (weld, bolts, press,
     bearing, contact, bought, yours, nothing), what of a force and a moment it carries in axes whose z is its
@@ -608,21 +657,23 @@ class PathLink(Row):
     member: str = ""
 
 
+@dataclass(frozen=True)
 class StrengthRow(Row):
     """`checks` worst first; `frame`: what the frame must bear; `path`: the links from the tyre to the frame;
     `residual`, `virtual_work`: the balance, over
     the load."""
 
-    checks: list[StrengthCheck] = []
-    missing: list[str] = []
-    cases: list[LoadCaseRow] = []
-    frame: list[ReactionRow] = []
-    joints: list[ReactionRow] = []
-    path: list[PathLink] = []
+    checks: list[StrengthCheck] = field(default_factory=list)
+    missing: list[str] = field(default_factory=list)
+    cases: list[LoadCaseRow] = field(default_factory=list)
+    frame: list[ReactionRow] = field(default_factory=list)
+    joints: list[ReactionRow] = field(default_factory=list)
+    path: list[PathLink] = field(default_factory=list)
     residual: float | None = None
     virtual_work: float | None = None
 
 
+@dataclass(frozen=True)
 class HoleRow(Row):
     number: int
     purpose: str
@@ -634,6 +685,7 @@ class HoleRow(Row):
     cut_mm: float = 0.0  # what the cutter makes of it; 0: drilled
 
 
+@dataclass(frozen=True)
 class BlankRow(Row):
     name: str
     part: str
@@ -649,6 +701,7 @@ class BlankRow(Row):
     count_car: int | None = None  # of this file for both sides of the car
 
 
+@dataclass(frozen=True)
 class PartRow(Row):
     name: str
     body: str
@@ -660,6 +713,7 @@ class PartRow(Row):
     step_other: str | None = None  # of the other side's, its mirror image
 
 
+@dataclass(frozen=True)
 class CutRow(Row):
     """A line of the cut list and bill of materials; `cost` where [prices] has a figure for it."""
 
@@ -676,6 +730,7 @@ class CutRow(Row):
     note: str
 
 
+@dataclass(frozen=True)
 class MassesRow(Row):
     """The corner's own parts, half of arms and rod unsprung; frame members apart; and over a plain coil-over
     corner."""
@@ -688,9 +743,10 @@ class MassesRow(Row):
     missing: list[str]
     over_plain_coil_over_kg: float | None = None
     height_over_plain_mm: float | None = None
-    notes: list[str] = []
+    notes: list[str] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
 class NestedPlate(Row):
     """A plate in hand with blanks laid on it; `use_percent`: blanks' gross area over the plate's metal."""
 
@@ -706,6 +762,7 @@ class NestedPlate(Row):
     picture: str | None = None
 
 
+@dataclass(frozen=True)
 class MissingBlank(Row):
     blank: str
     count: int
@@ -714,6 +771,7 @@ class MissingBlank(Row):
     why: str
 
 
+@dataclass(frozen=True)
 class PlateWanted(Row):
     """A plate that would take what is missing of its thickness."""
 
@@ -723,16 +781,18 @@ class PlateWanted(Row):
     width_mm: float
 
 
+@dataclass(frozen=True)
 class Nesting(Row):
     """The blanks of the sides that are built, on the plates in hand."""
 
     spacing_mm: float
-    plates: list[NestedPlate] = []
-    unused: list[str] = []
-    missing: list[MissingBlank] = []
-    wanted: list[PlateWanted] = []
+    plates: list[NestedPlate] = field(default_factory=list)
+    unused: list[str] = field(default_factory=list)
+    missing: list[MissingBlank] = field(default_factory=list)
+    wanted: list[PlateWanted] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
 class BarRow(Row):
     """One bar of tube or rod and the pieces sawn from it, in order."""
 
@@ -745,6 +805,7 @@ class BarRow(Row):
     offcut_mm: float
 
 
+@dataclass(frozen=True)
 class BarsToBuy(Row):
     """`at_least`: the bound by length; `proven`: `count` is the fewest there can be; `needed_mm`: what is
     used of them, `by_the_metre` what is ordered."""
@@ -759,9 +820,11 @@ class BarsToBuy(Row):
     by_the_metre: bool = False
 
 
+@dataclass(frozen=True)
 class Results(Row):
-    schema_: int = Field(default=SCHEMA, alias="schema")
-    version: str = Field(default_factory=version)  # of the program that made it
+    _: KW_ONLY
+    schema: int = SCHEMA
+    version: str = field(default_factory=version)  # of the program that made it
     name: str
     side: str
     what: str = "corner"  # or "frame": a file with members only
@@ -770,57 +833,63 @@ class Results(Row):
     ends: EndsRow | None = None
     spring: SpringNumbers | None = None
     stops: Stops | None = None
-    clocking: Clocking = Field(default_factory=Clocking)
+    clocking: Clocking = field(default_factory=Clocking)
     setup: SetUp | None = None
     clearance: ClearanceRow
     steering: Steering | None = None
     geometry: Geometry | None = None
-    hoses: list[Hose] = []
-    links: list[Linked] = []
-    access: list[BoltAccess] = []
+    hoses: list[Hose] = field(default_factory=list)
+    links: list[Linked] = field(default_factory=list)
+    access: list[BoltAccess] = field(default_factory=list)
     junctions: JunctionsRow | None = None
-    strength: StrengthRow = Field(default_factory=StrengthRow)
-    blanks: list[BlankRow] = []
-    parts: list[PartRow] = []
-    cut_list: list[CutRow] = []
+    strength: StrengthRow = field(default_factory=StrengthRow)
+    blanks: list[BlankRow] = field(default_factory=list)
+    parts: list[PartRow] = field(default_factory=list)
+    cut_list: list[CutRow] = field(default_factory=list)
     masses: MassesRow | None = None
     nest: Nesting | None = None
-    sawing: list[BarRow] = []
-    bars_to_buy: list[BarsToBuy] = []
-    not_made: list[str] = []  # kinds of files a build was not asked for
-    taken_out: list[str] = []  # those of an older build that no longer held
+    sawing: list[BarRow] = field(default_factory=list)
+    bars_to_buy: list[BarsToBuy] = field(default_factory=list)
+    not_made: list[str] = field(default_factory=list)  # kinds of files a build was not asked for
+    taken_out: list[str] = field(default_factory=list)  # those of an older build that no longer held
     findings: list[Finding]
 
-    @computed_field  # type: ignore[prop-decorator]  # what pydantic asks for
     @property
     def not_checked(self) -> list[NotChecked]:
         """Everything that no check of this run stands for, from every room."""
         return gather(self)
 
-    @model_validator(mode="before")
-    @classmethod
-    def _worked_out_anew(cls, given: Any) -> Any:
-        return {k: v for k, v in given.items() if k != "not_checked"} if isinstance(given, dict) else given
-
     def grown(self, found: Iterable[Finding] = (), **content: Any) -> "Results":
         """A copy with more fields in place and more findings: their list only grows."""
         if "findings" in content:
             raise TypeError("findings only grow: give the new ones as `found`")
-        return self.changed(findings=list(worst_first([*self.findings, *found])), **content)
+        return replace(self, findings=list(worst_first([*self.findings, *found])), **content)
 
     def to_json(self) -> str:
-        """Text of results.json: keys by their public names, no NaN or infinity, numbers to 9 figures."""
-        return (
-            json.dumps(_plain(self.model_dump(by_alias=True)), indent=1, ensure_ascii=False, allow_nan=False)
-            + "\n"
-        )
+        """Text of results.json: keys by their names, no NaN or infinity, numbers to 9 figures."""
+        told = _plain(self) | {"not_checked": _plain(self.not_checked)}
+        return json.dumps(told, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def read(path: str | Path) -> Results:
-    return Results.model_validate_json(Path(path).read_text(encoding="utf-8"))
+    """Raises ValidationError for a key that is none, or a value of another kind."""
+    return parsed(Path(path).read_text(encoding="utf-8"))
+
+
+def parsed(text: str) -> Results:
+    """As `read`, of the text of a results.json. What was not checked is worked out anew."""
+    from pydantic import BeforeValidator, TypeAdapter
+
+    return TypeAdapter(Annotated[Results, BeforeValidator(_without_worked_out)]).validate_json(text)
+
+
+def _without_worked_out(given: Any) -> Any:
+    return {k: v for k, v in given.items() if k != "not_checked"} if isinstance(given, dict) else given
 
 
 def _plain(value: Any) -> Any:
+    if isinstance(value, Row):
+        return {k: _plain(v) for k, v in vars(value).items()}
     if isinstance(value, dict):
         return {k: _plain(v) for k, v in value.items()}
     if isinstance(value, list | tuple):

@@ -7,16 +7,16 @@ import re
 from collections import Counter
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict
+from assemblies.results.row import Row
+from parts.base.frozen import dataclass
 
 UNMADE = ("no-seat", "part", "program-fault")  # findings of a part that is not there to be checked
 
 
-class NotChecked(BaseModel):
+@dataclass(frozen=True)
+class NotChecked(Row):
     """`room`: "strength", "gaps", "tools", "hoses" or "parts"; `what` names the thing, `why` says why, and
     who then must look."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     room: str
     what: str

@@ -1,13 +1,15 @@
 """The rows of results.json on steering and corner geometry. Units are in the names; a number that does not
 exist is null."""
 
-from pydantic import Field
+from dataclasses import field
 
 from assemblies.results.row import Row
+from parts.base.frozen import dataclass
 
 Curve = list[float | None]
 
 
+@dataclass(frozen=True)
 class BumpSteer(Row):
     """Toe over travel with the rack held: change from ride (travel 0) at the same rack, + toe-in; one wheel.
 
@@ -23,6 +25,7 @@ class BumpSteer(Row):
     steepest_at_wheel_mm: float | None
 
 
+@dataclass(frozen=True)
 class LockCurve(Row):
     """Both wheels at ride height in a turn towards this corner's side, from straight ahead to full lock."""
 
@@ -33,6 +36,7 @@ class LockCurve(Row):
     ackermann_cotangents: Curve  # share of the difference of the cotangents
 
 
+@dataclass(frozen=True)
 class Turning(Row):
     """At full lock, about the point on the other axle's line that the inner, the outer wheel, or the middle
     of both gives: its distance from the car's middle, and the circle that the outer wheel's contact runs."""
@@ -42,6 +46,7 @@ class Turning(Row):
     circle_mm: float | None
 
 
+@dataclass(frozen=True)
 class JointTilt(Row):
     """The most a tie rod's end must tilt over all travel and rack; `limit_deg`: what such a joint takes,
     typical."""
@@ -55,6 +60,7 @@ class JointTilt(Row):
     ok: bool
 
 
+@dataclass(frozen=True)
 class Rack(Row):
     """The rack and what follows from it; `*_extension_mm` 0: its own end reaches the tie rod. Stresses are
     among the strength's checks."""
@@ -71,6 +77,7 @@ class Rack(Row):
     jam_nuts: int
 
 
+@dataclass(frozen=True)
 class Place(Row):
     """A place of the tie rod's inner joint and whether tie rod and rack have room there over travel and
     rack."""
@@ -78,9 +85,10 @@ class Place(Row):
     place_mm: list[float]
     toe_deg: float | None  # greatest |toe change|, upwards
     clear: bool | None  # proven; null: not looked at
-    short: list[str] = []
+    short: list[str] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
 class ZoneRow(Row):
     """Greatest |toe change| from droop to bump against ride, rack straight ahead, with the inner joint at
     `y_mm`, `z_mm` and its present x, the tie rod made anew: rows by z. Null where the corner does not
@@ -98,9 +106,10 @@ class ZoneRow(Row):
     extension_mm: float | None  # of a given rack, this side
     changes: dict[str, list[float] | float]  # keys of the job that put it there
     sentence: str
-    tried: list[Place] = []  # a coarse grid of places, where it was asked for
+    tried: list[Place] = field(default_factory=list)  # a coarse grid of places, where it was asked for
 
 
+@dataclass(frozen=True)
 class Steering(Row):
     """Rack positive to +y (the car's left) on either side. `lock_*` null where no rack steers the axle."""
 
@@ -119,16 +128,17 @@ class Steering(Row):
     pivots_mm: float | None = None
     wheelbase_mm: float | None = None
     lock: LockCurve | None = None
-    turning: list[Turning] = []
-    bump: list[BumpSteer] = []
+    turning: list[Turning] = field(default_factory=list)
+    bump: list[BumpSteer] = field(default_factory=list)
     zone: ZoneRow | None = None  # worked out by `steer` and by a build
-    tilts: list[JointTilt] = []
+    tilts: list[JointTilt] = field(default_factory=list)
     toggle_margin_deg: float | None = None
     toggle_margin_at_wheel_mm: float | None = None
     toggle_margin_at_rack_mm: float | None = None
-    definitions: dict[str, str] = Field(default_factory=dict)
+    definitions: dict[str, str] = field(default_factory=dict)
 
 
+@dataclass(frozen=True)
 class GeometryRow(Row):
     """A number at ride height, straight ahead, with how it is defined, what is usual, and what it feels
     like."""
@@ -142,6 +152,7 @@ class GeometryRow(Row):
     definition: str
 
 
+@dataclass(frozen=True)
 class RollRow(Row):
     """Both wheels with the body rolled, `roll_deg` about +x: positive leans to the car's right."""
 
@@ -154,6 +165,7 @@ class RollRow(Row):
     right_toe_deg: float | None
 
 
+@dataclass(frozen=True)
 class Axle(Row):
     """Two corners, the other this one's mirror image or a job of its own; per g of steady cornering."""
 
@@ -167,9 +179,10 @@ class Axle(Row):
     load_transfer_share: float  # of the car's load transfer moment
     jacking_n_at_1_g: float
     roll_deg_per_g: float | None
-    rolled: list[RollRow] = []
+    rolled: list[RollRow] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
 class Geometry(Row):
     """Curves over `wheel_mm`, droop to bump, rack straight ahead; `rows` are the numbers at ride."""
 
@@ -189,5 +202,5 @@ class Geometry(Row):
     side_view_swing_arm_mm: Curve
     contact_slope: Curve  # forward per mm of its own rise: torque held by the upright
     wheel_centre_slope: Curve  # torque held by the frame
-    rows: list[GeometryRow] = []
+    rows: list[GeometryRow] = field(default_factory=list)
     axle: Axle | None = None

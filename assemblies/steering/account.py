@@ -322,7 +322,7 @@ def _tilts(job: Job, poses, wheel, racks) -> list[rs.JointTilt]:
                 if size
                 else ("ball joint in line with the rack" if end == "inner" and in_line else "ball joint"),
                 deg=abs(float(tilt[i, k])),
-                limit_deg=limit,
+                limit_deg=float(limit),
                 at_wheel_mm=float(wheel[i]),
                 at_rack_mm=float(racks[k]),
                 ok=bool(abs(tilt[i, k]) <= limit),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any, cast
 
 from assemblies.job import FrameJob
@@ -64,7 +65,9 @@ def study_frame(job: FrameJob, progress: Callable[..., None] = lambda *_: None) 
         assumed=assumed,
         clearance=rs.ClearanceRow(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[GAPS]),
         strength=rs.StrengthRow(missing=[STRENGTH]),
-        junctions=junctions_row(made).changed(fitting=order and fitting_rows(order)) if made.nodes else None,
+        junctions=replace(junctions_row(made), fitting=fitting_rows(order) if order else None)
+        if made.nodes
+        else None,
         findings=list(worst_first(found)),
     )
     return FrameStudy(job, layout, results)

@@ -47,7 +47,12 @@ def junctions_row(found: Junctions) -> rs.JunctionsRow:
             **_flat(cut),
             whole=not cut.missing and not cut.trims,
             trimmed=[
-                rs.TubeTrim(kind=t.kind, at_mm=t.at_mm, width_mm=t.width_mm, length_mm=t.length_mm)
+                rs.TubeTrim(
+                    kind=t.kind,
+                    at_mm=float(t.at_mm),
+                    width_mm=float(t.width_mm),
+                    length_mm=float(t.length_mm),
+                )
                 for t in cut.trims
             ],
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -49,7 +50,7 @@ def confirmed(done: Study, results: Results, progress: Callable[..., None] = lam
     pairs = [
         p
         if (c := by.get((p.a, p.b))) is None
-        else p.changed(exact_gap_mm=c.gap_mm, common_mm3=c.common_mm3, common_metal_mm3=c.metal_mm3)
+        else replace(p, exact_gap_mm=c.gap_mm, common_mm3=c.common_mm3, common_metal_mm3=c.metal_mm3)
         for p in gaps.pairs
     ]
     faults = [
@@ -69,7 +70,8 @@ def confirmed(done: Study, results: Results, progress: Callable[..., None] = lam
     more, untold = told(done, results, seen.shared)
     return results.grown(
         [*faults, *untold],
-        clearance=gaps.changed(
+        clearance=replace(
+            gaps,
             pairs=pairs,
             not_confirmed=left + seen.not_looked_at,
             whole_at=seen.poses,

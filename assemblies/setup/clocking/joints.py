@@ -150,7 +150,7 @@ def nearest_settings(joints, wanted_deg: float, count: int = 9) -> list[Setting]
     out = []
     for m in near:
         extra = min(max(wanted_deg - m * step, -slack), slack)
-        out.append(Setting(m * step + extra, tuple(map(int, teeth[m % len(teeth)])), extra))
+        out.append(Setting(m * step + extra, tuple(map(int, teeth[m % len(teeth)])), float(extra)))
     return out
 
 
