@@ -10,6 +10,8 @@ from dataclasses import KW_ONLY, field, replace
 from pathlib import Path
 from typing import Annotated, Any
 
+from pydantic import BeforeValidator, TypeAdapter
+
 from assemblies.results.findings import Finding, worst_first
 from assemblies.results.not_checked import NotChecked, gather
 from assemblies.results.row import Row
@@ -878,8 +880,6 @@ def read(path: str | Path) -> Results:
 
 def parsed(text: str) -> Results:
     """As `read`, of the text of a results.json. What was not checked is worked out anew."""
-    from pydantic import BeforeValidator, TypeAdapter
-
     return TypeAdapter(Annotated[Results, BeforeValidator(_without_worked_out)]).validate_json(text)
 
 
