@@ -83,6 +83,13 @@ def test_a_value_of_another_kind_is_seen(where, value):
     assert len(amiss(replace(results, assumed=[unlike]), Results)) == 1
 
 
+def test_a_number_of_numpys_own_is_written_as_what_it_is():
+    """No maker should hand one over; where one does, the file is written, and no other number."""
+    rows = [AssumedRow(key="k", value=[np.int64(3), np.bool_(True), np.float64(0.5)], why="w")]
+    told = json.loads(replace(whole().results, assumed=rows).to_json())["assumed"][0]["value"]
+    assert told == [3, True, 0.5] and told[1] is True
+
+
 def test_a_file_of_another_make_is_one_clear_error(tmp_path):
     """An unknown key anywhere, a missing one, a value of another kind, no results at all; what was not
     checked is worked out anew, not believed."""

@@ -10,6 +10,7 @@ from dataclasses import KW_ONLY, field, replace
 from pathlib import Path
 from typing import Annotated, Any
 
+import numpy as np
 from pydantic import BeforeValidator, TypeAdapter
 
 from assemblies.results.findings import Finding, worst_first
@@ -894,6 +895,8 @@ def _plain(value: Any) -> Any:
         return {k: _plain(v) for k, v in value.items()}
     if isinstance(value, list | tuple):
         return [_plain(v) for v in value]
+    if isinstance(value, np.generic):
+        value = value.item()
     if isinstance(value, float):
         return float(f"{value:.9g}") if math.isfinite(value) else None
     return value

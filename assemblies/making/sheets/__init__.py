@@ -214,7 +214,7 @@ def bars_in_results(sawn: Sequence[sawing.SectionPlan]) -> dict[str, object]:
                 count=p.plan.to_buy,
                 at_least=p.plan.least_to_buy,
                 proven=p.plan.proven,
-                needed_mm=p.plan.needed_mm,
+                needed_mm=float(p.plan.needed_mm),
                 by_the_metre=p.plan.by_the_metre,
             )
             for p in sawn
