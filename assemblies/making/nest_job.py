@@ -28,6 +28,7 @@ SAME_THICKNESS_MM = 0.3  # a "3 mm" remnant is 2.8 to 3.2, common practice
 # of a quick processor: to lay every blank once, and to prove and draw; of each plate, and what is loaded once
 LAY_S, LAY_FIRST_S = 0.2, 0.4
 AFTER_S, FIRST_S = 0.55, 0.6
+STEP_S = 0.3  # of the search: the one that the clock ends goes on to its own end
 BUILD_EFFORT = 400  # moves of the search in a build: a few seconds; `rockershed nest` searches longer
 SPACING_MM = {"plasma": 5.0, "hand": 3.0}  # between blanks, common practice
 
@@ -314,7 +315,7 @@ def _search_s(limit_s: float, begun: float, plates: int, slow: float = 1.0) -> f
     busy as the machine has been, and `slow` times as slow as is counted here. Raises NestError where that is
     not enough to lay the blanks once."""
     gone, busy = time.monotonic() - begun, slow * _busy(begun)
-    after = busy * (FIRST_S + AFTER_S * plates)
+    after = busy * (STEP_S + FIRST_S + AFTER_S * plates)
     if limit_s < (needed := gone + busy * (LAY_FIRST_S + LAY_S * plates) + after):
         raise NestError(
             f"{limit_s:g} s are too short: parts, proof and pictures of {plates} "
