@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from functools import cached_property
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -218,7 +219,11 @@ class _Corner:
     def __init__(self, seen, given: Mapping[str, np.ndarray], side: float, sure: set[str]):
         self.seen, self.given, self.side, self.sure = seen, given, side, sure
         self.groups = [(asked, odd) for asked, odd in self._measured(given) if odd is not None]
-        self.costs = [self._costs(odd) for _, odd in self.groups]
+
+    @cached_property
+    def costs(self) -> list[list[float]]:
+        """Of each group as given: asked for only where something is odd."""
+        return [self._costs(odd) for _, odd in self.groups]
 
     @property
     def odd(self) -> list[Odd]:

@@ -115,3 +115,8 @@ class HardPoints:
     @property
     def batch(self) -> tuple[int, ...]:
         return np.broadcast_shapes(*(getattr(self, n).shape[:-1] for n in self.names))
+
+
+JOINTS = tuple(
+    f.name for f in fields(HardPoints)[:14] if f.name != "axis"
+)  # where two bodies of the corner meet

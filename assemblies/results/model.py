@@ -7,6 +7,7 @@ import json
 import math
 from collections.abc import Iterable
 from dataclasses import KW_ONLY, field, replace
+from functools import cache
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -881,7 +882,12 @@ def read(path: str | Path) -> Results:
 
 def parsed(text: str) -> Results:
     """As `read`, of the text of a results.json. What was not checked is worked out anew."""
-    return TypeAdapter(Annotated[Results, BeforeValidator(_without_worked_out)]).validate_json(text)
+    return _reader().validate_json(text)
+
+
+@cache
+def _reader() -> TypeAdapter:
+    return TypeAdapter(Annotated[Results, BeforeValidator(_without_worked_out)])
 
 
 def _without_worked_out(given: Any) -> Any:

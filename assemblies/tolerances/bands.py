@@ -14,7 +14,7 @@ from dataclasses import field
 
 import numpy as np
 
-from assemblies.motion.hard_points import HardPoints
+from assemblies.motion.hard_points import JOINTS, HardPoints
 from assemblies.motion.springing import Spring, Springing
 from assemblies.results.terminal import paragraph
 from assemblies.setup import words
@@ -22,18 +22,8 @@ from assemblies.tolerances.variations import Variations, vary
 from parts.base.frozen import dataclass
 from parts.calc import torsion
 
-CHASSIS = (
-    "upper_front",
-    "upper_rear",
-    "upper_outer",
-    "lower_front",
-    "lower_rear",
-    "lower_outer",
-    "tie_inner",
-    "tie_outer",
-    "rod_outboard",
-    "damper_chassis",
-)
+ON_ROCKER = ("rod_inboard", "pivot", "damper_eye")
+CHASSIS = tuple(n for n in JOINTS if n not in ON_ROCKER)
 CHUNK = 4000
 TOE_STEPS = 41
 
@@ -191,8 +181,7 @@ def dimensions(job, errors: Errors) -> list[Dimension]:
     unknown = set(errors.points_mm) - names
     if unknown:
         raise ValueError(
-            f"errors: points_mm names {', '.join(sorted(unknown))}; known points: "
-            f"{', '.join(sorted((*CHASSIS, 'pivot', 'rod_inboard', 'damper_eye')))}"
+            f"errors: points_mm names {', '.join(sorted(unknown))}; known points: {', '.join(sorted(JOINTS))}"
         )
     return [d for d in out if d.size > 0]
 

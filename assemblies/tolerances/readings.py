@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from assemblies.job.toml_file import number, rows, tables
+from assemblies.motion.hard_points import JOINTS
 from parts.base.frozen import dataclass
 
 KINDS = {"rocker": "deg", "damper": "mm", "toe": "deg", "torque": "N·m", "ride": "mm", "thickness": "mm"}
@@ -19,8 +20,6 @@ ACCURACY = {
     "thickness": 0.02,
     "wheel": 1.0,
 }  # ±, two standard deviations
-
-
 EXPECTED = {
     "clock": 10.0,
     "rate": 6.0,
@@ -28,23 +27,6 @@ EXPECTED = {
     "rod": 2.0,
     "point": 2.0,
 }  # ± of the unknowns: deg (mm), %, mm, mm, mm
-
-
-POINTS = (
-    "upper_front",
-    "upper_rear",
-    "upper_outer",
-    "lower_front",
-    "lower_rear",
-    "lower_outer",
-    "tie_inner",
-    "tie_outer",
-    "rod_outboard",
-    "rod_inboard",
-    "pivot",
-    "damper_eye",
-    "damper_chassis",
-)
 
 
 @dataclass(frozen=True)
@@ -118,9 +100,9 @@ def unknowns_for(
     sizes = points if isinstance(points, Mapping) else dict.fromkeys(points, EXPECTED["point"])
     for name, size in sizes.items():
         point, _, axis = name.partition(".")
-        if point not in POINTS or axis not in ("", "x", "y", "z"):
+        if point not in JOINTS or axis not in ("", "x", "y", "z"):
             raise ValueError(
-                f'as built: "{name}" is not a hard point; write one of {", ".join(POINTS)}, with .x, .y or '
+                f'as built: "{name}" is not a hard point; write one of {", ".join(JOINTS)}, with .x, .y or '
                 f".z for one coordinate"
             )
         out += [Unknown(f"{point}.{a}", float(size)) for a in (axis or "xyz")]

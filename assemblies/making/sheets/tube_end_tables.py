@@ -101,8 +101,6 @@ BOOK_HEAD = [
     "in from long point",
     "note",
 ]
-
-
 BOOK_WIDTHS = (12, 4, 8, 6, 18, 5, 10, 5, 10, 5, 10, 5, 6, 14)
 
 

@@ -81,8 +81,6 @@ HOW = (
     "then bevel the inside back to the dashed line where that lies on "
     "the tube's side of it, or metal stands proud.",
 )
-
-
 OTHER_SIDE = "Other side of the car: the same strips, printed face INSIDE, arrow from -> to."
 
 
