@@ -23,9 +23,13 @@ KEEPING = {"test_build_kinds", "test_remembered", "test_step", "test_watch"}  # 
 def nothing_kept_hides_what_is_planted(request):
     """A test that changes the program makes all itself: a sound answer kept from another would hide it."""
     if "monkeypatch" in request.fixturenames and request.module.__name__.rpartition(".")[2] not in KEEPING:
+        import demos
+
         from parts.files import remembered
 
-        request.getfixturevalue("monkeypatch").setattr(remembered, "cache_folder", lambda: None)
+        patch = request.getfixturevalue("monkeypatch")
+        patch.setattr(remembered, "cache_folder", lambda: None)
+        patch.setattr(demos, "keeps", False)
 
 
 @pytest.hookimpl(optionalhook=True)

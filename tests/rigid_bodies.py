@@ -16,36 +16,39 @@ class RigidBodies:
     rocker."""
 
     def __init__(self, points):
-        self.p = points
-        self.tie = np.linalg.norm(points.tie_outer - points.tie_inner)
-        self.rod = np.linalg.norm(points.rod_outboard - points.rod_inboard)
+        self.p = p = points
+        self.tie = np.linalg.norm(p.tie_outer - p.tie_inner)
+        self.rod = np.linalg.norm(p.rod_outboard - p.rod_inboard)
+        self.base = {"upright": p.wheel_centre, "upper_arm": p.upper_front, "lower_arm": p.lower_front}
+        self.base["rocker"] = p.pivot
+        axes = (p.upper_rear - p.upper_front, p.lower_rear - p.lower_front, p.axis)
+        self.axes = np.array([a / np.linalg.norm(a) for a in axes])
 
-    def carried(self, q, body: str, x):
-        p = self.p
-        if body == "upright":
-            return p.wheel_centre + q[0:3] + Rotation.from_rotvec(q[3:6]).apply(x - p.wheel_centre)
-        base, axis, angle = {
-            "upper_arm": (p.upper_front, p.upper_rear - p.upper_front, q[UPPER]),
-            "lower_arm": (p.lower_front, p.lower_rear - p.lower_front, q[LOWER]),
-            "rocker": (p.pivot, p.axis, q[ROCKER]),
-        }[body]
-        return base + Rotation.from_rotvec(axis / np.linalg.norm(axis) * angle).apply(x - base)
+    def turned(self, q) -> dict:
+        """Rotation matrices of the four bodies by scipy's rotation vectors."""
+        made = Rotation.from_rotvec(np.vstack([q[3:6], self.axes * q[[UPPER, LOWER, ROCKER], None]]))
+        return dict(zip(self.base, made.as_matrix(), strict=True))
+
+    def carried(self, q, body: str, x, turned=None):
+        at = self.base[body] + (self.turned(q) if turned is None else turned)[body] @ (x - self.base[body])
+        return at + q[0:3] if body == "upright" else at
 
     def open(self, q, wheel_mm, rack_mm):
         """How far each constraint is from closing, mm."""
-        p = self.p
+        p, turned = self.p, self.turned(q)
+
+        def at(body: str, x):
+            return self.carried(q, body, x, turned)
+
         inner = p.tie_inner + np.array([0, rack_mm, 0])
         return np.concatenate(
             [
-                self.carried(q, "upright", p.upper_outer) - self.carried(q, "upper_arm", p.upper_outer),
-                self.carried(q, "upright", p.lower_outer) - self.carried(q, "lower_arm", p.lower_outer),
+                at("upright", p.upper_outer) - at("upper_arm", p.upper_outer),
+                at("upright", p.lower_outer) - at("lower_arm", p.lower_outer),
                 [
-                    np.linalg.norm(self.carried(q, "upright", p.tie_outer) - inner) - self.tie,
+                    np.linalg.norm(at("upright", p.tie_outer) - inner) - self.tie,
                     q[2] - wheel_mm,
-                    np.linalg.norm(
-                        self.carried(q, p.rod_on, p.rod_outboard) - self.carried(q, "rocker", p.rod_inboard)
-                    )
-                    - self.rod,
+                    np.linalg.norm(at(p.rod_on, p.rod_outboard) - at("rocker", p.rod_inboard)) - self.rod,
                 ],
             ]
         )

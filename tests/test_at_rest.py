@@ -29,7 +29,7 @@ def resting(**changes):
     """Rows, contacts and findings of the demo, changed."""
     if not changes:
         return at_rest(demos.corner("heronbank-front").layout)
-    return at_rest(study(demo().changed(changes), interference=False).layout)
+    return at_rest(demos.known(demo().changed(changes), interference=False).layout)
 
 
 def with_member(**member):
@@ -187,7 +187,7 @@ def test_a_square_tubes_gap_counts_its_corners_as_sharp_as_they_may_be():
         rail = next(m for m in demo().member if m.name == "damper post")
         rest = [m.model_dump(by_alias=True, exclude_unset=True) for m in demo().member if m is not rail]
         job = demo().changed({"member": [*rest, rail.model_dump(by_alias=True, exclude_unset=True) | corner]})
-        layout = study(job, interference=False).layout
+        layout = demos.known(job, interference=False).layout
         (post,) = (b for b in neighbours.bodies(layout) if b.name == "damper post")
         out = np.array((1.0, 1.0, 0.0)) / np.sqrt(2)
         points = np.concatenate([p.points for p in post.pieces(0.01)])

@@ -6,12 +6,12 @@ import math
 from functools import lru_cache
 from pathlib import Path
 
+import demos
 import pytest
 
 from assemblies.job import load
 from assemblies.making.sheets.setup_sheet import torque_list
 from assemblies.strength.clamped import checks, tightenings
-from assemblies.study import study
 from parts.calc.clamping import class_preload_n, sleeve_squash_n, torque_nm, tube_squeeze_n
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
@@ -19,7 +19,7 @@ JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 
 @lru_cache
 def laid_out(name, *changes):
-    return study(load(JOBS / f"{name}.toml").changed(dict(changes)), interference=False)
+    return demos.known(load(JOBS / f"{name}.toml").changed(dict(changes)), interference=False)
 
 
 def printed(name, *changes):
@@ -68,7 +68,7 @@ def test_each_rings_cure_clears_its_row(name):
     assert rows and all(c.level == "warn" and c.options for c in rows)
     keys = {k: v for c in rows for o in c.options if not isinstance(o, str) for k, v in o.changes.items()}
     assert keys["bolts.sleeve_material"] == "S355"
-    after = checks(study(job.changed(keys), interference=False).layout)
+    after = checks(demos.known(job.changed(keys), interference=False).layout)
     assert [c.check for c in after if not c.ok and c.item != "sleeve"] == []
 
 

@@ -34,7 +34,6 @@ from assemblies.setup.clocking.settings import nearest, recognise, wrong
 from assemblies.setup.clocking.strips import strips
 from assemblies.setup.ride_height import settle
 from assemblies.setup.standing import OnStops
-from assemblies.study import study
 from parts.adjuster_sleeve import AdjusterSleeve
 from parts.anchor_plates import AnchorPlates
 from parts.spring_socket import SpringSocket
@@ -50,7 +49,7 @@ ON_A_SLEEVE = "heronbank-front, its spring on a sleeve"
 def corner(name, mirrored=False):
     if name == ON_A_SLEEVE:
         changes = {"pivot": None, "spring.housing": {"outer": 60.3, "wall": 2.9}, "spring.teeth.sleeve": 12}
-        return study(demos.corner("heronbank-front").job.changed(changes), interference=False)
+        return demos.known(demos.corner("heronbank-front").job.changed(changes), interference=False)
     return demos.corner(name, mirrored)
 
 
@@ -325,7 +324,7 @@ def test_without_teeth_the_sleeve_is_free_and_any_wind_is_reached():
     job = load(JOBS / "tarnside-front.toml")
     given = job.to_dict()
     given["spring"].pop("teeth")
-    s = study(type(job).from_dict(given), interference=False)
+    s = demos.known(type(job).from_dict(given), interference=False)
     joints = chain(s.job)
     assert {j.kind for j in joints} == {"clamped", "free"}
     assert s.results.clocking.ride_height_per_deg_mm == pytest.approx(

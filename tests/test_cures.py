@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
+import demos
 import numpy as np
 import pytest
 from clearance_corner import PULL, PUSH, bar, box, mechanism
@@ -26,7 +27,7 @@ from assemblies.gaps.interference import outline_room
 from assemblies.job import load
 from assemblies.layout.corner import lay_out
 from assemblies.results import model as rs
-from assemblies.study import design_forces, study
+from assemblies.study import design_forces
 from parts.files.remembered import content
 from parts.rocker_plate import RockerPlate
 from parts.shape.form import Form, Frame, Prism
@@ -211,7 +212,7 @@ def stand(name, changes=None, mirrored=False, members=None):
         kept = [m for m in job.to_dict()["member"] if m["name"] in members]
         job = job.changed({"member": kept} | on_nothing(job, kept))
     job = job.mirrored() if mirrored else job
-    done, got = study(job, interference=False), {}
+    done, got = demos.known(job, interference=False), {}
 
     def keep(report):
         got["report"] = report
@@ -252,7 +253,7 @@ def test_a_member_moved_as_told_has_all_its_gaps_in_a_fresh_study(front):
     for name, upset in (("lower rail", ""), ("rear diagonal", "then meets 'upper rail' no more")):
         cure = shift(front, name)
         assert cure.holds == (not cure.trouble) == (not upset) and upset in "".join(cure.trouble)
-        after = study(front.job.changed(cure.changes)).results.clearance.pairs
+        after = demos.known(front.job.changed(cure.changes)).results.clearance.pairs
         own = [p for p in after if name in (p.a, p.b)]
         assert own and all(p.ok for p in own)
         assert sum(not p.ok for p in after) < sum(not p.ok for p in front.report.pairs)
@@ -436,7 +437,7 @@ def test_an_outline_grown_all_round_takes_no_more_than_that_from_any_gap():
 def framed():
     """The rear corner with all its frame and an order of fitting that the job gives."""
     job = load(JOBS / "corrie-rear.toml").changed({"junction": [{"members": ["rocker head", "rocker rail"]}]})
-    done = study(job, interference=False)
+    done = demos.known(job, interference=False)
     forces = design_forces(job, done.springing)
     return Stand(job, done.mechanism, done.springing, forces, done.layout, None, done.results.strength)
 

@@ -12,7 +12,6 @@ from assemblies.layout import bodies as neighbours
 from assemblies.layout.fastener_bodies import drawn
 from assemblies.layout.fasteners import fasteners
 from assemblies.making.sheets import masses
-from assemblies.study import study
 from parts.fastener import BoltAndNut, bolt_of
 from parts.shape.form import Prism, Round
 
@@ -193,7 +192,7 @@ def _planted(job, done):
 
 def test_a_nut_that_runs_into_the_frame_in_bump_is_found_with_its_depth():
     done = _made("heronbank-front")
-    made = study(_planted(done.job, done))
+    made = demos.known(_planted(done.job, done))
     pair = next(p for p in made.results.clearance.pairs if {p.a, p.b} == {"rocker bolts", "planted"})
     assert pair.found_gap_mm == pytest.approx(-DEPTH_MM, abs=0.1) and pair.gap_mm <= -DEPTH_MM + 1e-3
     assert pair.at_wheel_mm == pytest.approx(55.0, abs=0.5)
@@ -203,7 +202,7 @@ def test_a_nut_that_runs_into_the_frame_in_bump_is_found_with_its_depth():
 def test_switched_off_they_are_drawn_but_not_looked_at():
     done = _made("heronbank-front")
     job = _planted(done.job, done).changed({"clearance.fasteners": False, "clearance.tools": False})
-    made = study(job)
+    made = demos.known(job)
     assert not any("bolt" in b.name for b in neighbours.bodies(made.layout)) and _bolts(made)
     assert not any("bolt" in p.a + p.b for p in made.results.clearance.pairs) and not made.results.access
     assert any("clearance.fasteners is false" in t for t in made.results.clearance.not_checked)

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from clearance_corner import bar, box, mechanism
+from step_here import read_here
 from step_text import block
 
 from assemblies.clearance import Body, check
@@ -29,15 +30,8 @@ ROD = Body("rod", "rod", (bar(mechanism().points.rod_outboard, mechanism().point
 def own_cache(tmp_path, monkeypatch):
     from assemblies.clearance import imported
 
-    def here(what, path, error_mm):
-        """In this process, to save the start of another: tests/test_stranger.py has those that need it."""
-        try:
-            return stranger._made(what, str(path), error_mm)
-        except ValueError as e:
-            raise stranger.StrangerError(str(e)) from None
-
     monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "cache"))
-    monkeypatch.setattr(stranger, "_read", here)
+    monkeypatch.setattr(stranger, "_read", read_here)
     imported._memory.clear()
     yield
     imported._memory.clear()

@@ -4,6 +4,7 @@ them."""
 import re
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 
@@ -14,7 +15,6 @@ from assemblies.layout.bodies import bodies
 from assemblies.layout.contacts import contacts
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
-from assemblies.study import study
 
 DEMO = Path(__file__).parent.parent / "assemblies" / "jobs" / "tarnside-front.toml"
 
@@ -30,7 +30,7 @@ def test_the_rack_to_which_a_corner_closes_is_where_its_poses_end():
 
 
 def test_a_corner_that_locks_within_the_rack_is_checked_as_far_as_it_goes():
-    done = study(
+    done = demos.known(
         load(DEMO).changed(
             {
                 "tie_rod.rack_travel": 190,
@@ -63,7 +63,7 @@ def test_what_stands_on_one_side_is_held_against_the_other_sides_bodies():
     def done(job):
         given = job.changed(BARE).to_dict()
         given["member"] = [*given["member"], battery, brace, across]
-        return study(Job.from_dict(given)).results
+        return demos.known(Job.from_dict(given)).results
 
     here, there = done(load(DEMO)), done(load(DEMO).mirrored())
     other = {(p.a, p.b): p for p in here.clearance.other_side}
@@ -88,7 +88,7 @@ def test_a_coil_is_met_from_seat_to_perch_at_every_height(body_end):
     job = load(DEMO.with_name("corrie-rear.toml")).changed(
         {"spring.free_length": 285, "damper.body_end": body_end}
     )
-    done = study(job, interference=False)
+    done = demos.known(job, interference=False)
     rings = [b for b in bodies(done.layout) if b.name == "spring"]
     assert {b.carrier for b in rings} == {"damper_body", "damper_shaft"}
     turning = {c.b for c in contacts(done.layout) if c.kind == "turns" and c.a == "damper to rocker bolt"}
@@ -119,7 +119,9 @@ def test_no_member_may_bear_the_name_of_a_body():
     """It would be one with that body in the gaps, joints and all."""
     for demo in ("heronbank-front", "corrie-rear", "tarnside-front"):
         job = load(DEMO.with_name(f"{demo}.toml"))
-        made = {b.name for b in bodies(study(job, interference=False).layout)} - {m.name for m in job.member}
+        made = {b.name for b in bodies(demos.known(job, interference=False).layout)} - {
+            m.name for m in job.member
+        }
         assert made <= set(BODY_NAMES)
     given = job.to_dict()
     given["member"][0]["name"] = "Spring anchor"
@@ -138,14 +140,14 @@ def test_a_neighbour_may_be_called_what_a_part_of_another_spring_is():
     }
     given = job.changed(BARE).to_dict()
     given["member"] = [*given["member"], bar]
-    assert any(p.b == "torsion bar" for p in study(Job.from_dict(given)).results.clearance.pairs)
+    assert any(p.b == "torsion bar" for p in demos.known(Job.from_dict(given)).results.clearance.pairs)
     given["member"][-1]["moves_with"] = "spring"  # a coil has no one motion
     with pytest.raises(JobError, match=r"torsion bar\.moves_with.*damper_shaft"):
         Job.from_dict(given)
 
 
 def test_a_guaranteed_gap_is_never_rounded_up_in_words():
-    results = study(load(DEMO).changed(BARE | {"clearance.fixed": 30})).results
+    results = demos.known(load(DEMO).changed(BARE | {"clearance.fixed": 30})).results
     texts = {f.where: f.text for f in results.findings if f.code == "gap"}
     pairs = {f"{p.a} to {p.b}": p for p in results.clearance.pairs}
     assert texts

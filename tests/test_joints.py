@@ -27,7 +27,7 @@ def job(name):
 
 def row(name: str, a: str, b: str, **changes):
     """The row of two bodies of a demo, changed, over travel and rack."""
-    done = study(job(name).changed(changes), interference=False) if changes else demos.corner(name)
+    done = demos.known(job(name).changed(changes), interference=False) if changes else demos.corner(name)
     return _row(done, a, b)
 
 

@@ -13,7 +13,6 @@ from assemblies.job.job import starter
 from assemblies.strength import path
 from assemblies.strength.forces import corner_forces
 from assemblies.strength.load_cases import load_cases
-from assemblies.study import study
 from parts.anchor_plates import AnchorPlates
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
@@ -33,7 +32,7 @@ def forces(name: str):
 
 
 def stops(job) -> list[str]:
-    found = study(job, interference=False).results.findings
+    found = demos.known(job, interference=False).results.findings
     return [f.text for f in found if f.level == "stop" and f.code == "load-path"]
 
 
@@ -51,7 +50,7 @@ def test_every_demo_ends_with_a_closed_path(name):
 def test_the_starter_ends_with_a_closed_path():
     import tomllib
 
-    s = study(Job.from_dict(tomllib.loads(starter())), interference=False)
+    s = demos.known(Job.from_dict(tomllib.loads(starter())), interference=False)
     assert not [f for f in s.results.findings if f.level == "stop"]
     assert {w.state for w in s.results.strength.path} == {"held"}
 

@@ -9,8 +9,10 @@ import tomllib
 from functools import cache
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
+from step_here import read_here
 from typer.testing import CliRunner
 
 from assemblies.command.cli import app
@@ -19,6 +21,7 @@ from assemblies.job import Job, JobError, load, starter
 from assemblies.layout import step_neighbours as imports
 from assemblies.results.findings import lacking
 from assemblies.study import study
+from parts.files import stranger
 
 ROOT = Path(__file__).parent.parent
 DATA = Path(__file__).parent / "data"
@@ -46,13 +49,15 @@ def own_cache(tmp_path_factory):
     """One folder for the module: the kernel reads each file once."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("ROCKERSHED_CACHE", str(tmp_path_factory.mktemp("cache")))
+        patch.setattr(stranger, "_read", read_here)
         yield
 
 
 def job(*members, **tables):
     given = tomllib.loads(starter())
     given["member"] = [*given["member"], *members]
-    given["clearance"] = given.get("clearance", {}) | {"tools": False}  # bolts' reach has its own tests
+    coarse = {"tools": False, "tolerance": 0.5}  # bolts' reach and how near a mesh is have tests of their own
+    given["clearance"] = given.get("clearance", {}) | coarse | tables.pop("clearance", {})
     given.update(tables)
     return Job.from_dict(given)
 
@@ -69,7 +74,7 @@ def pairs(results, *names):
 
 @pytest.fixture(scope="module")
 def seen():
-    return study(job(PUMP, PIPE))
+    return demos.known(job(PUMP, PIPE))
 
 
 def test_a_path_is_taken_from_the_job_files_folder_and_kept_through_changes(tmp_path, monkeypatch):
@@ -143,7 +148,7 @@ def test_kinds_and_margins_set_what_is_asked(seen):
         "margin": 2,
     }
     more = job(PIPE, line, clearance={"margins": {"rod": 1.5, "damper": 3}, "hose": 18, "flex": 1})
-    q = pairs(study(more).results, "line", "exhaust", "rod")
+    q = pairs(demos.known(more).results, "line", "exhaust", "rod")
     assert q["line", "exhaust"].required_mm == 75 + 2 + 1 and q["line", "rocker"].required_mm == 18 + 2 + 1
     assert (
         q["damper", "exhaust"].required_mm == 75 + 3 + 1 and q["rod", "lower rail"].required_mm == 8 + 1.5 + 1
@@ -159,11 +164,10 @@ def test_kinds_and_margins_set_what_is_asked(seen):
 
 
 def test_a_finding_says_what_is_asked_and_how_much_of_it_is_margin():
-    near = study(
+    near = demos.known(
         job(
             PUMP | {"at": [-90, 240, 200]},
             PIPE | {"at": [-120, 220, 250], "margin": 4},
-            clearance={"tolerance": 0.5, "tools": False},
         )
     )
     text = {f.where: f.text for f in near.results.findings if f.code in ("gap", "clash")}
@@ -180,7 +184,7 @@ def test_order_of_members_changes_nothing(seen):
     given = seen.job.to_dict()
     random.Random(3).shuffle(given["member"])
     assert given["member"] != seen.job.to_dict()["member"]
-    again = study(Job.from_dict(given)).results
+    again = demos.known(Job.from_dict(given)).results
     assert again.clearance.pairs == seen.results.clearance.pairs
     assert sorted(map(str, again.findings)) == sorted(map(str, seen.results.findings))
 
@@ -190,7 +194,7 @@ def test_a_part_wholly_inside_a_closed_import_is_a_clash(tmp_path):
 
     (tmp_path / "room.step").write_text(block((-3000, -3000, -3000), (3000, 3000, 3000)))
     room = {"name": "room", "shape": "step", "file": str(tmp_path / "room.step")}
-    found = pairs(study(job(room)).results, "room")
+    found = pairs(demos.known(job(room)).results, "room")
     assert found and all(p.found_gap_mm < 0 and not p.ok for p in found.values())
 
 
@@ -218,7 +222,7 @@ def test_a_file_that_cannot_be_used_is_one_line_and_nothing_is_written(tmp_path)
 def test_a_script_is_told_of_a_bad_file_by_its_key(tmp_path):
     (tmp_path / "half.step").write_text((DATA / "pump.step").read_text()[:20_000])
     with pytest.raises(JobError, match=r"^member\.half\.file: half\.step is no STEP file"):
-        study(job({"name": "half", "shape": "step", "file": str(tmp_path / "half.step")}))
+        demos.known(job({"name": "half", "shape": "step", "file": str(tmp_path / "half.step")}))
 
 
 def test_a_clamp_touches_what_it_is_said_to_and_no_more():
@@ -238,12 +242,12 @@ def test_a_clamp_touches_what_it_is_said_to_and_no_more():
     def clashes(results):
         return {f.where for f in results.findings if f.code == "clash" and "clamp" in f.where}
 
-    plain = study(job(clamp)).results
+    plain = demos.known(job(clamp)).results
     assert clashes(plain) == {"clamp to damper body"}
     assert "in its member's 'touches'" in next(
         f.text for f in plain.findings if f.where == "clamp to damper body"
     )
-    found = study(job(clamp | {"touches": ["damper body"]})).results
+    found = demos.known(job(clamp | {"touches": ["damper body"]})).results
     assert not clashes(found)
     assert ("clamp", "damper body", "given") in {(c.a, c.b, c.kind) for c in found.clearance.contacts}
     assert any(
@@ -268,12 +272,13 @@ def test_a_touch_that_excuses_nothing_is_told(name, said):
         "moves_with": "damper_body",
         "touches": [name],
     }
-    found = [f for f in study(job(tank)).results.findings if f.code == "touches"]
+    found = [f for f in demos.known(job(tank)).results.findings if f.code == "touches"]
     assert [f.where for f in found] == ["member.tank.touches"] and said in found[0].text
 
 
 def test_what_is_worth_knowing_of_an_import(tmp_path):
-    given = job(PUMP | {"at": [9000, 0, 0]}, PIPE | {"file": str(DATA / "pipe.step")})
+    pipe = PIPE | {"file": str(DATA / "pipe.step")}
+    given = job(PUMP | {"at": [9000, 0, 0]}, pipe, clearance={"tolerance": 0.1})
     text = {f.code: f.text for f in imports.findings(given)}
     assert "from the wheel centre" in text["import-far"] and "0.025 mm asked" in text["import-coarse"]
     assert not imports.findings(job(PUMP, PIPE))
@@ -290,7 +295,7 @@ def test_a_second_check_needs_no_cad_kernel(tmp_path, seen):
     code = (
         "import contextlib, io, sys\nfrom assemblies.command.cli import app\n"
         f"with contextlib.redirect_stdout(io.StringIO()) as out:\n    app(['check', {str(path)!r}, "
-        f"'--json'], standalone_mode=False)\n"
+        f"'--json', '--change', 'clearance.tolerance=0.5'], standalone_mode=False)\n"
         "print('OCP' in sys.modules or 'cadquery' in sys.modules, '\"pump\"' in out.getvalue())"
     )
     done = subprocess.run(
@@ -335,11 +340,23 @@ def test_an_import_is_in_solids_and_picture_but_in_no_list_to_cut(seen, tmp_path
 
 
 @cache
+def _hosed():
+    return demos.known(job(hose=[HOSE]), interference=False)
+
+
 def _hose(**more):
-    s = study(job(hose=[HOSE | more]), interference=False)
-    (row,), (finding,) = hoses(s.job, s.mechanism, s.springing.ends)
-    assert finding in s.results.findings and s.results.hoses == [row]
+    """Row and finding of the hose, by the motion of the corner, which no hose changes."""
+    s = _hosed()
+    (row,), (finding,) = hoses(job(hose=[HOSE | more]), s.mechanism, s.springing.ends)
     return s, row, finding
+
+
+def test_a_study_tells_of_its_hoses():
+    s, row, finding = _hose()
+    assert finding in s.results.findings and s.results.hoses == [row]
+    short = demos.known(job(hose=[HOSE | {"length": 300}]), interference=False).results
+    assert [h.length_mm for h in short.hoses] == [300]
+    assert [f.level for f in short.findings if f.code == finding.code] == ["stop"]
 
 
 def test_a_hoses_length_and_sag_hold_against_dense_poses():

@@ -13,7 +13,6 @@ import pytest
 
 from assemblies.job import STARTER, Job, load
 from assemblies.job.kinds import AXLES, RODS, SIDES, SPRINGS, written
-from assemblies.study import study
 from assemblies.tolerances import as_built, measuring
 from assemblies.tolerances.readings import read
 
@@ -29,7 +28,7 @@ def job_of(text):
 
 
 def stops(text, interference):
-    r = study(job_of(text), interference=interference).results
+    r = demos.known(job_of(text), interference=interference).results
     return [f.text for f in r.findings if f.level == "stop"], r.clearance
 
 
@@ -99,7 +98,7 @@ def test_the_readings_are_those_of_the_corner_that_is_written(tmp_path):
     given = read(file)
     assert {r.kind for r in given.readings} >= {"rocker", "damper", "torque", "ride", "thickness"}
     job = load(STARTER)
-    e = as_built.estimate(job, study(job, interference=False).springing, given)
+    e = as_built.estimate(job, demos.known(job, interference=False).springing, given)
     assert e.misfit < 0.5 and (np.abs(e.value) < 2 * e.sigma).all()
     done = run("asbuilt", STARTER, file)
     assert done.exit_code == 0 and "The readings agree with that." in done.output

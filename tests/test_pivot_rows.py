@@ -8,6 +8,7 @@ from functools import lru_cache
 from pathlib import Path
 from types import SimpleNamespace
 
+import demos
 import numpy as np
 import pytest
 from entries import entries
@@ -17,7 +18,6 @@ from assemblies.layout.pivot_mount import PivotMount, thrust_outer_mm
 from assemblies.strength import pivot
 from assemblies.strength.forces import RockerForces, corner_forces, rocker_forces
 from assemblies.strength.load_cases import cases_of
-from assemblies.study import study
 from parts.base.bearings import size
 from parts.base.stock import STEELS
 from parts.calc.sections import rectangular_tube
@@ -269,7 +269,7 @@ WHOLE = {
 @lru_cache
 def whole(name):
     job, changes = WHOLE[name]
-    return study(load(JOBS / f"{job}.toml").changed(changes), interference=False)
+    return demos.known(load(JOBS / f"{job}.toml").changed(changes), interference=False)
 
 
 @lru_cache
@@ -399,7 +399,7 @@ def test_a_cantilevers_tube_between_two_nodes_has_a_row():
     ]
     changes = changes | {"member": [*members(name), BEAM, *posts]}
     changes["frame.goes_on"] = ["pivot beam"]
-    s = study(load(JOBS / f"{name}.toml").changed(changes), interference=False)
+    s = demos.known(load(JOBS / f"{name}.toml").changed(changes), interference=False)
     row = next(c for c in s.results.strength.checks if c.item == "pivot beam")
     f, frame, m = forces("cantilever"), s.layout.eyes.frame.matrix(), s.layout.pivot
     walls = pivot.on_member(f, m, rocker_forces(f, s.layout.eyes), frame[:3, :3])

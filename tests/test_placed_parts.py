@@ -245,7 +245,7 @@ def test_a_spring_on_a_sleeve_begins_where_its_socket_ends():
     face of the far socket."""
     job = demos.corner("heronbank-front").job
     job = job.changed({"pivot": None, "spring.housing": {"outer": 60.3, "wall": 2.9}})
-    layout = study(job, interference=False).layout
+    layout = demos.known(job, interference=False).layout
     socket, far = stretch(layout, layout.socket), stretch(layout, layout.anchor_socket)
     assert socket[0] == pytest.approx(stretch(layout, layout.sleeve_outer)[1])
     assert far[0] - socket[1] == pytest.approx(job.spring.length)

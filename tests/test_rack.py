@@ -4,6 +4,7 @@ check."""
 import math
 from functools import cache
 
+import demos
 import numpy as np
 import pytest
 
@@ -41,7 +42,7 @@ def refused(rack=None, **changes) -> str:
 
 @cache
 def checked():
-    return study(job({"extension_material": "S355", "stroke": 40}))
+    return demos.known(job({"extension_material": "S355", "stroke": 40}))
 
 
 # ------------------------------------------------------------ the job
@@ -52,7 +53,7 @@ def test_the_racks_stroke_is_the_travel_and_its_extension_reaches_the_tie_rod():
     j = job({"mm_per_turn": 44})
     assert j.tie_rod.rack_travel == 36 and j.car.axle == "front"
     assert "rack_travel" not in j.to_dict()["tie_rod"]
-    s = study(j, interference=False).results.steering
+    s = demos.known(j, interference=False).results.steering
     assert s.rack.extension_mm == s.rack.other_extension_mm == pytest.approx(100)
     assert s.turns_lock_to_lock == pytest.approx(72 / 44) and s.lock_by == "the rack's own ends"
     assert s.lock_rack_mm == 36 and s.rack.jam_nuts == 2
@@ -104,7 +105,7 @@ def test_a_rack_as_level_as_its_end_is_found_is_taken():
 
 def test_left_and_right_may_differ_where_asked_for():
     j = job({"centre": [1832, 12, 191], "other_extension": 112})
-    s = study(j, interference=False).results.steering.rack
+    s = demos.known(j, interference=False).results.steering.rack
     assert (s.extension_mm, s.other_extension_mm) == pytest.approx((88, 112))
     m = study(j.mirrored(), interference=False).results.steering.rack
     assert (m.extension_mm, m.other_extension_mm) == pytest.approx((88, 112))  # all of it is mirrored
@@ -119,7 +120,7 @@ def test_a_member_of_the_racks_name_is_refused_only_beside_a_rack():
 
 def test_a_place_not_given_is_in_line_with_the_tie_rod():
     j = job().changed({"rack.centre": None})
-    said = lines(study(j, interference=False).results)
+    said = lines(demos.known(j, interference=False).results)
     assert any("place not yet given" in x for x in said)
 
 
@@ -155,7 +156,7 @@ def test_a_neighbour_in_the_way_of_the_ends_travel_is_met_where_the_rack_puts_it
     given["member"].append(
         {"name": "post", "shape": "box", "centre": [1832, reach + 30 + 5, 160], "size": [40, 10, 30]}
     )
-    r = study(Job.from_dict(given)).results
+    r = demos.known(Job.from_dict(given)).results
     pair = next(p for p in r.clearance.pairs if {p.a, p.b} == {END, "post"})
     across = 191 - 1.4 * 12 - 175  # below the joint's round
     want = math.hypot(max(reach + 20 - (reach + 30), 0), across) if across > 0 else 30 - 20
@@ -170,7 +171,9 @@ def test_the_lock_that_the_gaps_allow_is_where_the_short_pair_comes_in_order():
     short = [p for p in s.results.clearance.pairs if not p.ok and {p.a, p.b} & {"wheel", "tie_rod", END}]
     assert short
     for rack, ok in ((lock, True), (lock + 1.0, False)):
-        r = study(s.job.changed({"tie_rod.rack_travel": round(rack, 3), "clearance.tools": False})).results
+        r = demos.known(
+            s.job.changed({"tie_rod.rack_travel": round(rack, 3), "clearance.tools": False})
+        ).results
         names = {(p.a, p.b) for p in short}
         assert all(p.ok for p in r.clearance.pairs if (p.a, p.b) in names) == ok
 
@@ -221,7 +224,7 @@ def test_half_the_threads_cylinder_holds_the_extension():
 
 
 def test_too_short_a_thread_holds_nothing():
-    s = study(job({"engagement": 10}), interference=False)
+    s = demos.known(job({"engagement": 10}), interference=False)
     (c,) = [c for c in s.results.strength.checks if c.check == "thread engagement"]
     assert not c.ok and c.resistance == 0 and "rack.engagement = 21 mm instead of 10" in c.cure
 
@@ -233,7 +236,7 @@ def test_extension_and_jam_nut_are_on_the_cut_list():
 
 
 def test_a_rack_that_goes_further_than_the_job_wants_a_stop():
-    s = study(job({"stroke": 50}, **{"tie_rod.rack_travel": 36}), interference=False).results
+    s = demos.known(job({"stroke": 50}, **{"tie_rod.rack_travel": 36}), interference=False).results
     (found,) = [f for f in s.findings if f.code == "lock-stop"]
     assert found.level == "warn" and "14 mm further" in found.text
     assert s.steering.lock_by == "a stop: the rack itself goes to ±50 mm"

@@ -17,7 +17,6 @@ from assemblies.steering.places import zone_row
 from assemblies.steering.room import room
 from assemblies.steering.words import place
 from assemblies.steering.zone import advice, sentence, worst_toe_deg, zone
-from assemblies.study import study
 from tests.corners import PUSH, planar
 from tests.rigid_bodies import RigidBodies
 from tests.test_rack import FRONT, job
@@ -60,7 +59,7 @@ def test_what_is_advised_is_what_the_job_then_gives():
     assert tip.raise_mm == round(tip.raise_mm) and tip.outboard_mm == round(tip.outboard_mm)
     said = sentence(j, found, tip, TRAVEL)
     assert said.startswith("raise the rack 6 mm and make the left extension 99 mm: toe stays within 0.0")
-    there = study(j.changed(tip.changes), interference=False).results
+    there = demos.known(j.changed(tip.changes), interference=False).results
     straight = there.steering.bump[2]
     assert there.steering.rack.extension_mm == pytest.approx(tip.extension_mm) == pytest.approx(99)
     assert abs(straight.worst_deg) == pytest.approx(tip.toe_deg, abs=1e-6)
@@ -76,7 +75,7 @@ def test_a_place_without_room_is_named_with_what_stands_in_the_way():
     s = demos.corner("heronbank-front")
     low = {"tie_rod.inner": [1832, 340, 151]}
     seen = room(s.job, s.layout, s.springing.ends, low)
-    whole = study(s.job.changed({**low, "clearance.tools": False})).results
+    whole = demos.known(s.job.changed({**low, "clearance.tools": False})).results
     short = {(p.a, p.b): p.gap_mm for p in whole.clearance.pairs if not p.ok and "tie_rod" in (p.a, p.b)}
     assert short and {(a, b): gap for a, b, gap, _ in seen.short} == pytest.approx(short, abs=1e-6)
     here = room(s.job, s.layout, s.springing.ends, {})
@@ -86,7 +85,7 @@ def test_a_place_without_room_is_named_with_what_stands_in_the_way():
 
 
 def test_the_zone_says_where_there_is_room_and_counts_what_it_tried():
-    s = study(load(FRONT).changed({"tie_rod.inner": [1832, 348, 203]}), interference=False)
+    s = demos.known(load(FRONT).changed({"tie_rod.inner": [1832, 348, 203]}), interference=False)
     z = zone_row(s.job, s.layout, s.springing.ends)
     assert z.best.clear and z.raise_mm < -5 and "lower the rack" in z.sentence
     said = place(replace(s.results.steering, zone=z))
@@ -99,7 +98,7 @@ def test_the_zone_says_where_there_is_room_and_counts_what_it_tried():
 def test_two_jobs_make_an_axle(tmp_path):
     """The other side with a softer spring: roll rate ΣK·y² of both, rows of either wheel its own."""
     this = demos.corner("heronbank-front")
-    other = study(
+    other = demos.known(
         load(FRONT).mirrored().changed({"spring.length": 800, "corner.bump": 50}), interference=False
     )
     at = corner(this.mechanism.at(np.zeros(1)))

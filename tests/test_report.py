@@ -24,6 +24,7 @@ from assemblies.results import curves
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding
 from assemblies.steering.places import zone_row
+from parts.files import measured
 from parts.shape import drawing as blanks
 from parts.shape.belt import Boss, belt
 from parts.shape.form import Form, Frame, Prism, Round
@@ -31,6 +32,7 @@ from parts.shape.outline import Hole, Outline, circle, rectangle
 from tests.browser import browsers, opened, violations
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
+DATA = re.compile(r'(<script type="application/json" id="data">)(.*?)(</script>)', re.S)
 HEIGHTS = (-41.3, -12.5, 0.0, 20.7, 54.0)
 
 
@@ -50,6 +52,20 @@ def _line(group: str, item: str) -> rs.CutRow:
         cost=None,
         note="",
     )
+
+
+def _lighter(path: Path, done, shapes) -> Path:
+    """The page with coarser meshes (1 mm): a browser without a graphics card draws slowly."""
+    text = path.read_text(encoding="utf-8")
+    data = _data(text)
+    scene = data["scene"]
+    for part, placed in zip(scene["parts"], done.layout.placed, strict=True):
+        if not part["twist"]:
+            coarse = measured.triangles(shapes[placed.name], 1.0, 0.8)
+            scene["meshes"][part["mesh"]] = mesh(*coarse)
+    body = json.dumps(data).replace("<", "\\u003c")
+    path.write_text(DATA.sub(lambda m: m[1] + body + m[3], text), encoding="utf-8")
+    return path
 
 
 @pytest.fixture(scope="module")
@@ -103,15 +119,15 @@ def made(tmp_path_factory):
         ],
     )
     shapes = {p.name: solid(p.form) for p in done.layout.placed}
-    folder = tmp_path_factory.mktemp("report")
-    path = report.write(done, results, folder, shapes)
+    path = report.write(done, results, tmp_path_factory.mktemp("report"), shapes)
+    text = path.read_text(encoding="utf-8")
     return SimpleNamespace(
         job=job,
         study=done,
         results=results,
         shapes=shapes,
-        path=path,
-        text=path.read_text(encoding="utf-8"),
+        text=text,
+        path=_lighter(path, done, shapes),
         json=json.loads(results.to_json()),
     )
 
@@ -139,7 +155,7 @@ def _curve(made, name: str, wheel: float) -> float:
 
 
 def _data(text: str) -> dict:
-    return json.loads(re.search(r'<script type="application/json" id="data">(.*?)</script>', text, re.S)[1])
+    return json.loads(DATA.search(text)[2])
 
 
 # ------------------------------------------------------------ numbers of the scene
@@ -837,7 +853,7 @@ def test_page_is_accessible_and_no_wider_than_the_screen(made, browser):
 def test_first_screen_says_it_all_and_the_page_is_short(made, browser, wide, high, most_px):
     """As it opens: verdict, caution, the worst findings and the corner drawn; the rest a few screens, no
     wider than 360 px, the pose bar in the window wherever one has scrolled to."""
-    page = browser.new_page(viewport={"width": wide, "height": high})
+    page = browser.new_page(viewport={"width": wide, "height": high}, device_scale_factor=0.5)
     try:
         page.goto(made.path.as_uri())
         seen = page.evaluate("""() => {
@@ -932,8 +948,10 @@ def test_markup_in_names_does_not_run(made, browser, tmp_path):
     study_ = replace(made.study, layout=layout)
     (tmp_path / "sheets").mkdir()
     (tmp_path / "sheets" / "a & b ' quoted.pdf").write_text("x")
-    path = report.write(study_, results, tmp_path, {k + BAD: v for k, v in made.shapes.items()})
+    shapes = {k + BAD: v for k, v in made.shapes.items()}
+    path = report.write(study_, results, tmp_path, shapes)
     assert BAD not in path.read_text(encoding="utf-8")
+    _lighter(path, study_, shapes)
     with opened(browser, path.as_uri()) as tab:
         tab.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
         tab.click(".pairs [data-pair='0']")

@@ -15,7 +15,6 @@ from assemblies.layout import bodies as neighbours
 from assemblies.layout.fasteners import fasteners
 from assemblies.making.sheets import cut_list, lug_wrap
 from assemblies.strength import lug as strength
-from assemblies.study import study
 from parts.arm import Arm
 from parts.base.stock import hexagon, washer
 from parts.calc.weld_lines import LineWeld
@@ -190,7 +189,7 @@ def test_the_other_side_has_the_mirror_image(done):
 def test_a_rod_too_high_over_its_arm_is_a_warning_with_a_cure(done):
     job = done["tarnside-front"].layout.job
     x, y, z = job.rod.outboard
-    odd = study(job.changed({"rod.outboard": (x, y, z + 15)}), interference=False)
+    odd = demos.known(job.changed({"rod.outboard": (x, y, z + 15)}), interference=False)
     (found,) = [f for f in odd.results.findings if f.code == "rod-lug"]
     assert found.level == "warn" and "move rod.outboard" in found.text and odd.layout.lug is None
     assert any("lug is not laid out" in t for t in fasteners(odd.layout)[1]) and any(

@@ -4,6 +4,7 @@ square tubes, cut by hand from an inch plate, a remnant and odd bars. Checked as
 from functools import cache
 from pathlib import Path
 
+import demos
 import pytest
 from pypdf import PdfReader
 
@@ -13,14 +14,14 @@ from assemblies.making.report.gaps import fields, gap_curves
 from assemblies.making.sheets import sawing, setup_pages
 from assemblies.making.sheets.paper import Printing
 from assemblies.results.findings import lacking
-from assemblies.study import Study, study
+from assemblies.study import Study
 
 JOB = Path(__file__).parent / "data" / "scree-rear-right.toml"
 
 
 @cache
 def corner(gaps: bool) -> Study:
-    return study(load(JOB), interference=gaps)
+    return demos.known(load(JOB), interference=gaps)
 
 
 def test_numbers_loads_and_nodes():

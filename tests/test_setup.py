@@ -40,7 +40,6 @@ from assemblies.setup.ride_height import (
     with_rod,
 )
 from assemblies.setup.standing import OnStops
-from assemblies.study import study
 from assemblies.tolerances.variations import rocker_turned
 from parts.base.units import G_M_S2
 from tests.settled import settle_mm
@@ -66,7 +65,7 @@ SLIDING = {  # the rocker's tube as the sleeve's inner one, the anchor free to s
 
 @lru_cache
 def sliding():
-    return study(load(JOBS / "heronbank-front.toml").changed(SLIDING), interference=False)
+    return demos.known(load(JOBS / "heronbank-front.toml").changed(SLIDING), interference=False)
 
 
 # ------------------------------------------------------------------------------------------------ ride height
@@ -494,7 +493,7 @@ def test_a_collar_is_set_by_a_dimension():
     the coil's ride force by virtual work on the damper's travel (central difference). Each other setting
     carries the sprung weight where it says the car stands."""
     job = load(JOBS / "corrie-rear.toml")
-    s = study(job, interference=False)
+    s = demos.known(job, interference=False)
     m, weight = s.springing.mechanism, (165 - 32) * 9.80665
 
     def slope(z):
@@ -511,10 +510,10 @@ def test_a_collar_is_set_by_a_dimension():
         assert 60 * (200 - coil) * slope(z) == pytest.approx(weight, rel=1e-5)
         assert r.force_n == pytest.approx(60 * (200 - coil), rel=1e-6)
     assert f"{design.seat_to_perch_mm:.1f} mm from seat to perch" in s.results.setup.order[0]
-    long = study(job.changed({"spring.free_length": 300.0}), interference=False).results
+    long = demos.known(job.changed({"spring.free_length": 300.0}), interference=False).results
     (said,) = (f.text for f in long.findings if f.code == "collar")
     cure = float(said.split("spring.free_length ")[1].split(" or less")[0])
-    cured = study(job.changed({"spring.free_length": cure}), interference=False).results
+    cured = demos.known(job.changed({"spring.free_length": cure}), interference=False).results
     assert not [f for f in cured.findings if f.code == "collar"]
 
 

@@ -54,7 +54,6 @@ from assemblies.making.sheets.book import Book
 from assemblies.making.sheets.drawing import Drawing, Text, to_svg
 from assemblies.making.sheets.drawing import Path as Drawn
 from assemblies.making.sheets.paper import PAPERS, Printing, Sheet, SheetError
-from assemblies.study import study
 from parts.base.stock import DENSITY_KG_M3, DRILLS_MM, THREADS, WASHERS, hexagon, thread, washer
 from parts.box_strip import BoxStrip
 from parts.shape.belt import Boss, belt
@@ -830,7 +829,7 @@ def test_the_comparison_counts_every_inboard_part_once_and_no_damper(corner):
 def test_prices_give_cost_by_kg_by_metre_and_each(heron):
     done, plain = heron
     job = done.job.changed({"prices.plate": 2, "prices.tube": 5, "prices.bolt": 1.5})
-    rows = cut_list.rows(study(job, interference=False).layout)
+    rows = cut_list.rows(demos.known(job, interference=False).layout)
     assert len(rows) == len(plain.rows)
     for r in rows:
         if r.group == "plate":
@@ -920,7 +919,7 @@ def test_a_paper_nobody_knows_is_refused_before_anything_is_written(tmp_path):
 )
 def test_a_corner_that_cannot_all_be_made_still_gets_its_other_sheets(tmp_path, heron, change):
     done, _ = heron
-    broken = study(done.job.changed(change), interference=False)
+    broken = demos.known(done.job.changed(change), interference=False)
     assert broken.layout is not None
     shop = _shop(broken)
     sheets.write(shop, broken.layout, tmp_path)
@@ -1095,7 +1094,7 @@ def test_a_spindle_through_a_tube_and_a_housing_of_its_own_have_sheets():
     own = {"member": None, "pivot": None, "tie_rod.member": None}
     own |= {"spring.housing": {"outer": 60.3, "wall": 2.9}}
     job = demos.corner("heronbank-front").job.changed(own)
-    bare = study(job, interference=False).layout
+    bare = demos.known(job, interference=False).layout
     found = on_frame.work_out(bare)
     assert [s.what for s in found.stands] == ["spring housing", "anchor plate fixed"]
     near, far = (at for _, at in found.stands[0].marks)

@@ -17,7 +17,6 @@ from assemblies.steering.account import brake_share
 from assemblies.steering.pivots_line import outboard, pivots_line_y_mm
 from assemblies.steering.strings import string_check
 from assemblies.steering.words import definitions, lines
-from assemblies.study import study
 from tests.corners import planar
 from tests.rigid_bodies import RigidBodies
 from tests.test_imports import DEMOS
@@ -29,7 +28,9 @@ REAR = next(p for p in DEMOS if p.stem == "corrie-rear")
 @cache
 def done(path=FRONT, **changes):
     return (
-        study(load(path).changed(dict(changes)), interference=False) if changes else demos.corner(path.stem)
+        demos.known(load(path).changed(dict(changes)), interference=False)
+        if changes
+        else demos.corner(path.stem)
     )
 
 

@@ -16,7 +16,6 @@ from assemblies.motion.springing import springing
 from assemblies.motion.stops import bump_end, droop_end, fall_mm, pressed_n, strap_n
 from assemblies.strength.forces import corner_forces
 from assemblies.strength.load_cases import cases_of
-from assemblies.study import study
 
 JOBS = Path(__file__).parents[1] / "assemblies" / "jobs"
 G = 9.80665
@@ -176,7 +175,7 @@ def results(name="heronbank-front", **changes):
     if not changes:
         return demos.corner(name).results
     job = load(JOBS / f"{name}.toml").changed({k.replace("__", "."): v for k, v in changes.items()})
-    return study(job, interference=False).results
+    return demos.known(job, interference=False).results
 
 
 def found(r, code):
@@ -193,7 +192,7 @@ def test_the_demos_are_stopped_within_their_travel(name):
 
 def test_the_starter_works_as_it_says_gaps_and_all():
     """Its first words: an invented corner that works, both sides of the car together."""
-    r = study(load(STARTER)).results
+    r = demos.known(load(STARTER)).results
     assert [f.text for f in r.findings if f.level == "stop"] == []
     assert r.clearance.checked and r.stops.runs_on is None
 

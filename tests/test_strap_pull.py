@@ -16,7 +16,6 @@ from assemblies.motion.stops import bump_end
 from assemblies.strength import stops
 from assemblies.strength.forces import corner_forces
 from assemblies.strength.load_cases import LoadCase
-from assemblies.study import study
 from parts.member import Member
 from parts.shape.form import Frame
 
@@ -115,7 +114,7 @@ def test_a_strap_that_stands_on_nothing_is_a_stop():
     far = job.changed(
         {"droop_strap.frame": [x, y, z + 150], "droop_strap.length": job.droop_strap.length + 105}
     )
-    s = study(far, interference=False)
+    s = demos.known(far, interference=False)
     assert any(f.code == "droop-strap" and "pulled" in f.text for f in s.results.findings)
     said = [f.text for f in s.results.findings if f.level == "stop" and f.code == "load-path"]
     assert len(said) == 1 and "droop_strap.frame within 40 mm of a [[member]]'s side" in said[0]

@@ -72,7 +72,7 @@ def strength(name, changes=None):
 
 @functools.lru_cache(maxsize=16)
 def _changed(name, changes):
-    return study(load(JOBS / f"{name}.toml").changed(json.loads(changes)), interference=False)
+    return demos.known(load(JOBS / f"{name}.toml").changed(json.loads(changes)), interference=False)
 
 
 # ------------------------------------------------------------ rules against their sources
@@ -258,7 +258,7 @@ def test_each_check_passes_and_just_fails_with_more_load():
     factors = np.geomspace(0.3, 12, 26)
     job = load(JOBS / "heronbank-front.toml").changed(CURES["heronbank-front"])
     done, uses = (
-        study(job, interference=False),
+        demos.known(job, interference=False),
         {},
     )  # no part depends on load cases of one's own: they are made once
 
@@ -477,7 +477,7 @@ def test_what_a_trial_takes_from_the_study_is_what_it_would_have_made(changes):
     """Each trial against the same job worked from nothing, row by row, to the last digit."""
     s = demos.corner("tarnside-front")
     found = tried_rows(s.job, s.mechanism, s.springing, s.layout, changes)
-    alone = study(s.job.changed(changes), interference=False)
+    alone = demos.known(s.job.changed(changes), interference=False)
     whole = checks_of(alone.job, alone.mechanism, alone.springing, alone.layout)
     fresh = whole.checks
     assert [(c.item, c.check, c.use) for c in found] == [(c.item, c.check, c.use) for c in fresh]
@@ -508,7 +508,7 @@ def test_each_cure_told_clears_its_row():
         assert pairs, words
         number = re.compile(r"[\d.]+")
         changes = {k: float(v) if number.fullmatch(v) and k != "bolts.grade" else v for k, v in pairs}
-        done = study(weak.changed(changes), interference=False).results.strength.checks
+        done = demos.known(weak.changed(changes), interference=False).results.strength.checks
         after = {(c.item, c.check): c.ok for c in done}
         assert all(after[r] for r in rows), words
 

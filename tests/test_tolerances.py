@@ -6,6 +6,7 @@ import time
 from functools import cache
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 from corners import PULL, PUSH
@@ -299,10 +300,9 @@ def test_the_gap_follows_the_rigid_rocker():
 
     from scipy.spatial.transform import Rotation
 
-    from assemblies.study import study
     from assemblies.tolerances.gap_tolerance import gap_band, gap_slopes
 
-    done = study(corner("heronbank-front")[0], interference=False)
+    done = demos.known(corner("heronbank-front")[0], interference=False)
     m, z, a = done.mechanism, -45.0, np.array([1725.8, 330.1, 109.4])
     pair = Spec(
         a="rocker",

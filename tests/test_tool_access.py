@@ -267,7 +267,7 @@ def test_a_wall_before_the_damper_bracket_is_a_finding_and_its_bolt_is_named():
                 "diameter": 60,
             }
         )
-    made = study(job.changed({"member": members}))
+    made = demos.known(job.changed({"member": members}))
     told = {f.code: f for f in made.results.findings if f.where == p.name}
     assert told["bolt-out"].level == "warn" and "lid" in told["bolt-out"].text
     row = next(a for a in made.results.access if a.bolt == p.name)
@@ -294,16 +294,16 @@ def test_a_head_with_no_room_for_its_washer_stops():
             }
         )
     members = [m.model_dump(by_alias=True, exclude_unset=True) for m in job.member]
-    plain = study(job.changed({"member": [*members, *both]}), interference=False)
+    plain = demos.known(job.changed({"member": [*members, *both]}), interference=False)
     assert not [f for f in access(plain.layout, plain.mechanism, (-50.0, 50.0))[1] if f.code == "bolt-seat"]
     near = [{**m, "from": (np.array(m["from"]) - 8.0 * side).tolist()} for m in both]
-    tight = study(job.changed({"member": [*members, *near]}), interference=False)
+    tight = demos.known(job.changed({"member": [*members, *near]}), interference=False)
     told = [f for f in access(tight.layout, tight.mechanism, (-50.0, 50.0))[1] if f.code == "bolt-seat"]
     assert told and all(f.level == "stop" and f.where == p.name for f in told)
 
 
 def test_switched_off_there_are_no_rows():
-    made = study(load(JOBS / "corrie-rear.toml").changed({"clearance.tools": False}))
+    made = demos.known(load(JOBS / "corrie-rear.toml").changed({"clearance.tools": False}))
     assert not made.results.access and not [f for f in made.results.findings if f.code.startswith("bolt-")]
 
 
@@ -314,7 +314,7 @@ def test_a_bolt_is_put_in_from_the_other_side_by_its_name():
     )
     now, before = (
         {p.name: p for p in s.layout.bolts}
-        for s in (study(job, interference=False), demos.corner("corrie-rear"))
+        for s in (demos.known(job, interference=False), demos.corner("corrie-rear"))
     )
     for name, p in now.items():
         here, there = (np.array(x.frame.z) for x in (p, before[name]))
@@ -324,7 +324,7 @@ def test_a_bolt_is_put_in_from_the_other_side_by_its_name():
         for p in (now["rod lug bolt"], before["rod lug bolt"])
     ]
     assert seats[0] == seats[1]
-    (said,) = [f for f in study(job, interference=False).results.findings if f.code == "bolt-turned"]
+    (said,) = [f for f in demos.known(job, interference=False).results.findings if f.code == "bolt-turned"]
     assert said.text.endswith("no bolt is called so: lower arm rear bracket bolt.")
 
 
@@ -335,7 +335,7 @@ def test_a_bolt_that_cannot_be_drawn_out_gets_a_cure_that_cures():
     plain = load(JOBS / "corrie-rear.toml")
     told = []
     for turned in ([name], []):
-        s = study(plain.changed({"clearance.turned": turned}), interference=False)
+        s = demos.known(plain.changed({"clearance.turned": turned}), interference=False)
         told.append(tool_access.tools(s.job, s.mechanism, s.springing.ends, s.layout)[1])
     (said,) = [f for f in told[0] if f.code == "bolt-out"]
     assert said.where == name and "Tried: clearance.turned = []:" in said.text and "bay post" in said.text
@@ -429,7 +429,7 @@ def test_of_a_bolt_turned_round_only_what_can_come_too_near_is_searched():
     """Its worst gap is as with all its pairs searched; the wheel, the tie rod and most members are not asked
     for."""
     job = load(JOBS / "tarnside-front.toml").changed({"rocker.plate_thickness": 4.37})
-    s = study(job, interference=False)
+    s = demos.known(job, interference=False)
     (bolt,) = [p for p in s.layout.placed if p.name == "rod to rocker bolt"]
     there = replace(bolt, frame=tool_access._turned(bolt))
     turned = replace(s.layout, placed=[there if p is bolt else p for p in s.layout.placed])

@@ -134,8 +134,8 @@ def _two_places(datums, distances) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _polished(datums, distances, start) -> np.ndarray:
-    """Gauss-Newton on all distances, halved where it does not gain (Levenberg's damping near the datums'
-    plane)."""
+    """Gauss-Newton on all distances (N, M), halved where it does not gain (Levenberg's damping near the
+    datums' plane); datums (M, 3), or (N, M, 3) where each place has its own."""
     p, damping = start.copy(), np.full(len(start), 1e-9)
     for _ in range(60):
         line = p[:, None] - datums
@@ -165,13 +165,13 @@ def _judged(datums, distances, point, sigma: float) -> Taped:
     hat = np.einsum("nmi,nij,nmj->nm", jac, covariance / sigma**2, jac)
     own, own_sigma = np.full_like(distances, np.nan), np.full_like(distances, np.nan)
     with np.errstate(divide="ignore", invalid="ignore"):
-        for i in range(
-            count if count > 3 else 0
-        ):  # the place that the others give, and what this tape misses there
-            others = np.arange(count) != i
-            alone = _polished(datums[others], distances[:, others], point)
-            own[:, i] = distances[:, i] - np.linalg.norm(alone - datums[i], axis=-1)
-            own_sigma[:, i] = sigma / np.sqrt(1 - hat[:, i])
+        if count > 3:  # the place that the others give, and what each tape misses there
+            others = np.array([[k for k in range(count) if k != i] for i in range(count)])
+            each = np.broadcast_to(datums[others], (len(point), *others.shape, 3)).reshape(-1, count - 1, 3)
+            starts = np.repeat(point, count, axis=0)
+            alone = _polished(each, distances[:, others].reshape(-1, count - 1), starts)
+            own = distances - np.linalg.norm(alone.reshape(-1, count, 3) - datums, axis=-1)
+            own_sigma = sigma / np.sqrt(1 - hat)
         rms = np.sqrt((residual**2).sum(-1) / (count - 3)) if count > 3 else np.full(len(point), np.nan)
     angle = np.degrees(np.arccos(np.clip(np.einsum("nmi,nki->nmk", jac, jac), -1, 1)))
     return Taped(point, covariance, residual, own, own_sigma, angle, rms)
