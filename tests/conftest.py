@@ -5,15 +5,19 @@ from __future__ import annotations
 
 import gc
 import os
+import sys
 
 import pytest
 
+# many short processes are started: each would compile every module again
+if os.environ.pop("PYTHONDONTWRITEBYTECODE", None):
+    sys.dont_write_bytecode = False
 gc.set_threshold(200_000, 20, 100)  # what a corner makes lives long: fewer searches for circles save some 5 %
 # each worker has a core of its own: a build that takes a second one takes it from another test
 os.environ.setdefault("ROCKERSHED_CORES", "1")
 
-TOGETHER = {name: name for name in ("build", "neighbours_job", "report", "sections", "sheets")}
-TOGETHER |= dict.fromkeys(("nesting", "nest_job", "nest_cutting"), "nest")  # its search compiles itself
+TOGETHER = {name: name for name in ("neighbours_job", "report", "sections", "sheets")}
+TOGETHER |= dict.fromkeys(("build", "nesting", "nest_job", "nest_cutting"), "nest")  # it compiles itself
 
 
 KEEPING = {"test_build_kinds", "test_remembered", "test_step", "test_watch"}  # what is kept is their matter

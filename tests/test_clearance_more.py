@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from clearance_corner import PUSH, bar, box, mechanism
+from step_here import read_here
 
 from assemblies.clearance import Body, check, forget
 from assemblies.clearance.hose import reach
 from assemblies.clearance.suggest import Surroundings
+from parts.files import stranger
 
 TRAVEL = (-40.0, 40.0)
 ROD = Body("rod", "rod", (bar(PUSH["rod_outboard"], PUSH["rod_inboard"], 18),))
@@ -92,12 +94,13 @@ def test_a_hose_is_as_long_as_the_furthest_pose_asks():
 
 
 @pytest.mark.slow
-def test_an_imported_neighbour_and_one_that_holds_a_part_inside(tmp_path):
+def test_an_imported_neighbour_and_one_that_holds_a_part_inside(tmp_path, monkeypatch):
     """A STEP file written and read by the CAD kernel: gap as for the same box given as a form; a rod wholly
     inside a big hollow housing's outer box is a clash; broken and empty files are clear errors."""
     cq = pytest.importorskip("cadquery")
     from assemblies.clearance.imported import read_step
 
+    monkeypatch.setattr(stranger, "_read", read_here)
     mech = mechanism()
     low, high = (-60, 330, 420), (60, 420, 470)
     block = (

@@ -5,6 +5,7 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
@@ -69,7 +70,7 @@ def _imports(file: Path) -> list[str]:
     """Every module a file imports, at its top or inside a function; of `from a import b` a.b where
     that is a module, else a."""
     out = []
-    for node in ast.walk(_tree(file)):
+    for node in _statements(_tree(file)):
         if isinstance(node, ast.Import):
             out += [a.name for a in node.names]
         elif isinstance(node, ast.ImportFrom):
@@ -205,15 +206,23 @@ def _parted(file: Path) -> tuple[set[str], set[str]]:
     def of(nodes) -> set:
         return {n for n in nodes if isinstance(n, ast.Import | ast.ImportFrom)}
 
+    every = [*_statements(tree)]
     typing = {
         n
-        for i in ast.walk(tree)
-        if isinstance(i, ast.If)
-        for n in of(ast.walk(i))
-        if "TYPE_CHECKING" in ast.unparse(i.test)
+        for i in every
+        if isinstance(i, ast.If) and "TYPE_CHECKING" in ast.unparse(i.test)
+        for n in of(_statements(i))
     }
-    late = {n for f in ast.walk(tree) if isinstance(f, ast.FunctionDef) for n in of(ast.walk(f))} - typing
-    return _named(of(ast.walk(tree)) - late - typing), _named(late)
+    late = {n for f in every if isinstance(f, ast.FunctionDef) for n in of(_statements(f))} - typing
+    return _named(of(every) - late - typing), _named(late)
+
+
+def _statements(node: ast.AST) -> Iterator[ast.AST]:
+    """It and all that stand in it; imports stand in no expression."""
+    yield node
+    for inner in ast.iter_child_nodes(node):
+        if not isinstance(inner, ast.expr):
+            yield from _statements(inner)
 
 
 def _named(nodes: set) -> set[str]:

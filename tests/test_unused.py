@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from collections import Counter
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
@@ -28,10 +29,20 @@ HUNG = (
 )
 
 
-def _uses(tree: ast.AST) -> Counter[str]:
+@cache
+def _tree(file: Path) -> ast.Module:
+    return ast.parse(file.read_text(encoding="utf-8"))
+
+
+@cache
+def _nodes(file: Path) -> list[ast.AST]:
+    return list(ast.walk(_tree(file)))
+
+
+def _uses(nodes: list[ast.AST]) -> Counter[str]:
     """Every name that is read, called as an attribute or keyword, or stands in a text that is one name."""
     found: Counter[str] = Counter()
-    for n in ast.walk(tree):
+    for n in nodes:
         if isinstance(n, ast.Name) and isinstance(n.ctx, ast.Load):
             found[n.id] += 1
         elif isinstance(n, ast.Attribute):
@@ -43,13 +54,13 @@ def _uses(tree: ast.AST) -> Counter[str]:
     return found
 
 
-def _defined(tree: ast.Module) -> list[str]:
-    found = []
-    for n in ast.walk(tree):
+def _defined(tree: ast.Module, nodes: list[ast.AST]) -> list[str]:
+    found, top = [], {id(n) for n in tree.body}
+    for n in nodes:
         if isinstance(n, ast.FunctionDef | ast.ClassDef):
             if not any(word in ast.unparse(d) for d in n.decorator_list for word in HUNG):
                 found.append(n.name)
-        elif isinstance(n, ast.Assign) and n in tree.body:
+        elif isinstance(n, ast.Assign) and id(n) in top:
             found += [t.id for t in n.targets if isinstance(t, ast.Name)]
     return [name for name in found if not name.startswith("__")]
 
@@ -57,12 +68,12 @@ def _defined(tree: ast.Module) -> list[str]:
 def test_nothing_is_defined_that_nothing_uses():
     used, defined = Counter(list(ASKED_BY_NAME)), []
     for file in (*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/**/*.py")):
-        tree = ast.parse(file.read_text(encoding="utf-8"))
-        used += _uses(tree)
+        tree = _tree(file)
+        used += _uses(_nodes(file))
         if file.relative_to(ROOT).parts[0] == "parts" and file.parent.name == "parts":
             things = {n.name for n in tree.body if isinstance(n, ast.ClassDef)}  # what a script may make
             used.update(things)
-        defined += [(name, file.relative_to(ROOT).as_posix()) for name in _defined(tree)]
+        defined += [(name, file.relative_to(ROOT).as_posix()) for name in _defined(tree, _nodes(file))]
     doors = [ROOT / "README.md", *ROOT.glob("examples/*.py"), *ROOT.glob("assemblies/making/report/*.[hj]*")]
     for door in doors:
         used.update(set(re.findall(r"\w+", door.read_text(encoding="utf-8", errors="ignore"))))
@@ -73,7 +84,7 @@ def test_a_class_name_stands_for_one_thing():
     """Where a thing shares its name, its table of a job file ends in Table, that of results.json in Row."""
     found: dict[str, list[str]] = {}
     for file in (*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/**/*.py")):
-        for n in ast.parse(file.read_text(encoding="utf-8")).body:
+        for n in _tree(file).body:
             if isinstance(n, ast.ClassDef):
                 found.setdefault(n.name, []).append(file.relative_to(ROOT).as_posix())
     assert {n: files for n, files in found.items() if len(files) > 1} == {}
@@ -101,7 +112,7 @@ def test_a_function_can_be_read_in_one_sitting():
     too_long = []
     for file in (*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/**/*.py")):
         place = file.relative_to(ROOT).as_posix()
-        for f in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        for f in _nodes(file):
             if isinstance(f, ast.FunctionDef):
                 lines, most = _lines(f), LONG.get(f"{place}: {f.name}", MOST_LINES)
                 too_long += [f"{place}: {f.name}: {lines} lines, {most} at most"] if lines > most else []

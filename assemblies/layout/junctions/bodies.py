@@ -3,6 +3,7 @@ the mirror images of the other side among them. Lengths mm, car axes."""
 
 from __future__ import annotations
 
+import math
 from functools import cached_property
 
 import numpy as np
@@ -104,7 +105,12 @@ class TubeInPlace:
         q, e = points - a, e - float(e @ direction) * direction
         q = q - (q @ direction)[:, None] * direction
         t = np.clip(q @ e / max(float(e @ e), 1e-9), 0, 1)[:, None]
-        return ((q - t * e) ** 2).sum(1) <= (self.section.width_mm**2 + self.section.height_mm**2) / 4
+        return ((q - t * e) ** 2).sum(1) <= self._round_mm**2
+
+    @cached_property
+    def _round_mm(self) -> float:
+        """From its axis to its corners."""
+        return math.hypot(self.section.width_mm, self.section.height_mm) / 2
 
     def _met(self, points: np.ndarray, direction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         run, planes = self.hull
@@ -122,8 +128,14 @@ class TubeInPlace:
 
     def holds(self, points: np.ndarray) -> np.ndarray:
         """Which points lie in its hull."""
-        enter, leave = self.met(points, self.axis)
-        return (enter < 0) & (leave > 0)
+        off, long = points - self.ends[0], float(np.linalg.norm(self.ends[1] - self.ends[0]))
+        along = off @ self.axis
+        inside = np.einsum("ij,ij->i", off, off) - along * along <= self._round_mm**2
+        inside &= (along > 0) & (along < long)
+        if inside.any():
+            enter, leave = self._met(points[inside], self.axis)
+            inside[inside] = (enter < 0) & (leave > 0)
+        return inside
 
     def stands_as(self, run: str) -> str:
         """The name in the whole frame of a tube that this one is cut to."""

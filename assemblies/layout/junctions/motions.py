@@ -19,6 +19,7 @@ from parts.shape.form import Vector, vector
 
 SWINGS_DEG = (12.0, 25.0)
 STEP_MM = 1.0
+AT_ONCE = 4  # angles of a swing: most that are in the way are so early
 SAME = 0.999  # cosine of directions that count as one
 
 
@@ -172,8 +173,9 @@ def _in_the_swing(t: TubeInPlace, other: TubeInPlace, m: WayIn) -> bool:
     if _distance(pivot, other.ends) > far + 60.0 and _passes_by(t, other, np.array(m.way)):
         return False
     count = max(2, math.ceil(math.radians(abs(m.swung_deg)) * far / STEP_MM))
-    for deg in np.linspace(0.0, m.swung_deg if follow else -m.swung_deg, count + 1):
-        if hull.holds(_turned(points, pivot, axis, float(deg))).any():
+    degrees = np.linspace(0.0, m.swung_deg if follow else -m.swung_deg, count + 1)
+    for some in np.array_split(degrees, math.ceil(len(degrees) / AT_ONCE)):
+        if hull.holds((pivot + (points - pivot) @ _turns(axis, some)).reshape(-1, 3)).any():
             return True
     if follow:
         moved, way = _turned(points, pivot, axis, m.swung_deg), np.array(m.way)
@@ -184,10 +186,15 @@ def _in_the_swing(t: TubeInPlace, other: TubeInPlace, m: WayIn) -> bool:
 
 
 def _turned(points: np.ndarray, pivot: np.ndarray, axis: np.ndarray, deg: float) -> np.ndarray:
-    """Right-handed about an axis through a pivot (Rodrigues)."""
-    c, s = math.cos(math.radians(deg)), math.sin(math.radians(deg))
-    p = points - pivot
-    return pivot + p * c + np.cross(axis, p) * s + np.outer(p @ axis, axis) * (1 - c)
+    """Right-handed about an axis through a pivot."""
+    return pivot + (points - pivot) @ _turns(axis, np.array([deg]))[0]
+
+
+def _turns(axis: np.ndarray, degrees: np.ndarray) -> np.ndarray:
+    """(n, 3, 3) by which rows of points turn about the axis (Rodrigues)."""
+    a = np.radians(degrees)[:, None, None]
+    across = np.cross(axis, np.eye(3))
+    return np.cos(a) * np.eye(3) + np.sin(a) * across + (1 - np.cos(a)) * np.outer(axis, axis)
 
 
 def _nearest(point: np.ndarray, ends: np.ndarray) -> np.ndarray:
