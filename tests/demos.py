@@ -28,12 +28,11 @@ def with_gaps(name: str) -> Study:
     return and_gaps(corner(name))
 
 
-def known(job, interference=True, **asked):
+def known(job, interference=True, progress=None, **asked):
     """`study`, as a verb or a watch asks for it. What it makes of a job without gaps it makes once, and of
     the first of that name takes over what no change touched (`test_kept_study` has that it is the same)."""
-    special = interference and asked.keys() - {"progress"}
-    if special or not (keeps and isinstance(job, Job)):
-        return study(job, interference, **asked)
+    if (interference and asked) or not (keeps and isinstance(job, Job)):
+        return study(job, interference, progress or (lambda *_: None), **asked)
     name = job.model_dump_json() + repr(job.assumed)
     if name not in _known:
         while len(_known) >= MOST_KNOWN:

@@ -362,7 +362,7 @@ def obeys(
 
 
 def test_every_blank_of_both_sides_is_placed_or_named_as_missing(layout, tmp_path):
-    done = nest_job(layout, tmp_path, effort=30)
+    done = nest_job(layout, tmp_path, effort=10)
     got = {
         name: sum(p.blank.name == name for p in done.nest.placements)
         + sum(m.count for m in done.nest.missing if m.blank.name == name)
@@ -387,12 +387,18 @@ def test_every_blank_of_both_sides_is_placed_or_named_as_missing(layout, tmp_pat
     )
 
 
+@pytest.fixture
+def no_shortages(monkeypatch):
+    """What plate would do for the rest is searched for plate by plate: `test_nesting` has it."""
+    monkeypatch.setattr("assemblies.nesting.pack.shortages", lambda *_: ())
+
+
 LEFTOVER = [[0, 0], [420, 0], [420, 160], [300, 160], [300, 330], [0, 330]]
 OFFCUT = [[10, 5], [310, 0], [330, 210], [0, 240]]
 
 
 @pytest.mark.slow
-def test_two_remnants_two_thicknesses_torch_edges_and_keep_outs(layout, tmp_path):
+def test_two_remnants_two_thicknesses_torch_edges_and_keep_outs(layout, tmp_path, no_shortages):
     """Each drawing re-read by ezdxf and shapely: areas, no overlaps, every distance of the rules."""
     stamp = [[20, 20], [90, 20], [90, 60], [20, 60]]
     stock = {
@@ -447,7 +453,7 @@ def _at(shape, like):
 
 
 @pytest.mark.slow
-def test_random_remnants(layout, tmp_path):
+def test_random_remnants(layout, tmp_path, no_shortages):
     """Ragged remnants with holes and hot edges, seeded: whatever is drawn keeps the rules, whatever is not is
     named."""
     rng = np.random.default_rng(5)
@@ -478,7 +484,7 @@ def test_random_remnants(layout, tmp_path):
 
 
 @pytest.mark.slow
-def test_blanks_larger_than_the_plate_are_named(layout, tmp_path):
+def test_blanks_larger_than_the_plate_are_named(layout, tmp_path, no_shortages):
     done = nest_job(
         with_job(
             layout,
@@ -502,7 +508,7 @@ def test_blanks_larger_than_the_plate_are_named(layout, tmp_path):
 # ------------------------------------------------------------------------------------------------ in a build
 
 
-def test_a_build_nests_and_tells_it(layout, tmp_path):
+def test_a_build_nests_and_tells_it(layout, tmp_path, no_shortages):
     """Files named from the job's folder, findings worst first, results as text and back."""
     from assemblies.making.build import _nest
 
@@ -567,7 +573,7 @@ def test_a_time_that_does_not_hold_proof_and_pictures_is_one_clear_error(layout,
         _search_s(8.7, time.monotonic(), 10)
 
 
-def test_how_slow_the_machine_draws_is_kept_for_the_next_nest(layout, tmp_path, monkeypatch):
+def test_how_slow_the_machine_draws_is_kept_for_the_next_nest(layout, tmp_path, monkeypatch, no_shortages):
     """What a nest was counted to take for its pictures is set to a thousandth: the next one is told that the
     machine is slow, at most 10 times, and finds 10 s too short."""
     monkeypatch.setenv("ROCKERSHED_CACHE", str(tmp_path / "kept"))
@@ -586,7 +592,9 @@ def test_how_slow_the_machine_draws_is_kept_for_the_next_nest(layout, tmp_path, 
         assert pace.last() == 1.0
 
 
-def test_a_time_limit_ends_the_search_with_a_sound_nest_and_says_so(layout, tmp_path, monkeypatch):
+def test_a_time_limit_ends_the_search_with_a_sound_nest_and_says_so(
+    layout, tmp_path, monkeypatch, no_shortages
+):
     monkeypatch.setattr("assemblies.making.nest_job._search_s", lambda *_: 0.5)
     done = nest_job(layout, tmp_path, 1_000_000, limit_s=1.0)
     said = [f for f in done.findings if f.code == "nest-time"]

@@ -54,10 +54,14 @@ def test_rectangular_hollow_sections(row):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("row, corner_points", [("S1", 16), ("S5", 16)])
-def test_rectangular_hollow_sections_agree_with_finite_elements(row, corner_points):
+def test_rectangular_hollow_sections_agree_with_finite_elements(row, corner_points, monkeypatch):
     """sectionproperties on the same outline: A and I within 0.3 % (rows S1, S5)."""
     library = pytest.importorskip("sectionproperties.pre.library")
-    from sectionproperties.analysis import Section
+    from sectionproperties.analysis import Section, fea
+
+    for name, made in vars(fea).copy().items():  # to compile would take longer
+        if hasattr(made, "py_func"):
+            monkeypatch.setattr(fea, name, made.py_func)
 
     (h, b, t, finish), _ = HOLLOW[row]
     ours = rectangular_tube(h, b, t, finish)

@@ -9,6 +9,7 @@ import os
 import tomllib
 from pathlib import Path
 
+import demos
 import numpy as np
 import pytest
 from typer.testing import CliRunner
@@ -95,7 +96,7 @@ def test_no_verb_ends_in_a_traceback_or_in_no_number(tmp_path):
         given = words(seed, tmp_path)
         goal = Path(given[-1]) if "--into" in given else None
         was = goal.read_bytes() if goal else b""
-        done = CliRunner().invoke(app, given, env={"NO_COLOR": "1"})
+        done = demos.verb(*given, env={"NO_COLOR": "1"})
         assert done.exception is None or isinstance(done.exception, SystemExit), (seed, given, done.exception)
         if goal:
             load(goal)
