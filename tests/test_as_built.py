@@ -92,6 +92,7 @@ def test_planted_errors_come_back_exactly_from_clean_readings():
     assert e.misfit < 0.05
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["heronbank-front", pytest.param("corrie-rear", marks=pytest.mark.slow)])
 def test_bands_hold_as_often_as_they_say(name):
     """Sixty seeded corners with differences as large as told and readings as good as told: each 95 % band

@@ -124,6 +124,7 @@ def _item(layout, rows, p, piece) -> str | None:
     return None
 
 
+@pytest.mark.slow
 @CORNERS
 def test_a_line_ends_on_what_is_seen_of_its_part(name, mirrored):
     """Rays along the camera through each line's end and round it, against the kernel's solids: the piece met

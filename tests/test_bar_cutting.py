@@ -236,6 +236,7 @@ def test_one_side_needs_half(corner):
     )
 
 
+@pytest.mark.slow
 def test_table_results_and_book(corner, tmp_path):
     _, found, shop = corner
     sheets.write(shop, found.layout, tmp_path)

@@ -38,6 +38,7 @@ def _complete(folder: Path, results) -> None:
     ).read_bytes().startswith(b"%PDF")
 
 
+@pytest.mark.slow
 def test_a_build_is_complete_and_has_no_stop(built):
     _complete(*built)
 
@@ -58,6 +59,7 @@ def test_another_demo_with_one_change_is_built_over_an_older_build_and_keeps_the
     assert {b.thickness_mm for b in results.blanks if b.name.startswith("rocker-plate")} == {4}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", OTHERS)
 def test_the_other_demos_have_no_stop(name):
     results = demos.with_gaps(name).results
@@ -68,6 +70,7 @@ def test_the_other_demos_have_no_stop(name):
     )
 
 
+@pytest.mark.slow
 def test_both_hands_of_a_handed_blank_are_mirror_images(built):
     """Read with ezdxf's own reader: the vertices of one are the other's with x negated; each drawing has its
     origin at its own lower left corner."""
@@ -85,6 +88,7 @@ def test_both_hands_of_a_handed_blank_are_mirror_images(built):
     assert np.allclose(sorted(points["left"]), mirrored, atol=2e-6)
 
 
+@pytest.mark.slow
 def test_step_of_the_corner_stands_where_the_motion_says(built):
     """Read with cadquery's importer: the rod's end near the rocker lies at the hard point at ride, and at the
     pose solved at +55 mm."""
@@ -108,6 +112,7 @@ def test_step_of_the_corner_stands_where_the_motion_says(built):
         assert balls, f"the rod end's ball is not at {eye} in {file}"
 
 
+@pytest.mark.slow
 def test_check_table_agrees_with_results(built):
     folder, results = built
     with (folder / "sheets" / "check-table.csv").open(encoding="utf-8-sig", newline="") as f:
@@ -122,6 +127,7 @@ def test_check_table_agrees_with_results(built):
         assert float(row[2]) == pytest.approx(t.damper_mm[i], abs=0.051)
 
 
+@pytest.mark.slow
 def test_common_practice_of_a_plate_rocker(built):
     """Common practice, no source: the rod arm of such a rocker is about 80 to 100 mm and its sides come from
     3 mm (1/8 in) plate."""
@@ -133,6 +139,7 @@ def test_common_practice_of_a_plate_rocker(built):
     assert plate.thickness_mm == 3 and plate.count == 2
 
 
+@pytest.mark.slow
 def test_a_build_confirms_marks_and_draws_its_gaps(built):
     """STEP by cadquery's importer: in each file of a short pair some two solids are as far apart as the
     kernel said, and the mark's balls touch both; nothing disagrees. A square tube is drawn with its

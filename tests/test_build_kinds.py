@@ -87,6 +87,7 @@ def apart(monkeypatch):
     monkeypatch.setenv("ROCKERSHED_CORES", "2")
 
 
+@pytest.mark.slow
 def test_tweaks_one_after_the_other_leave_what_a_build_from_nothing_makes(made, monkeypatch, tmp_path, apart):
     """Seeded tweaks on one folder, sheets beside and kept from state to state; the last one file by file as a
     folder, a cache and one process of its own make it. Whole builds, and more tweaks: `test_tweaks`."""
@@ -104,6 +105,7 @@ def test_tweaks_one_after_the_other_leave_what_a_build_from_nothing_makes(made, 
     assert "sheets/shop-book.pdf" in own and len([k for k in own if k.endswith(".dxf")]) > 10
 
 
+@pytest.mark.slow
 def test_what_fails_beside_is_one_error_and_leaves_the_last_good_folder(made, monkeypatch, apart):
     folder, _ = made()
     before = stamps(folder)
@@ -115,6 +117,7 @@ def test_what_fails_beside_is_one_error_and_leaves_the_last_good_folder(made, mo
     assert stamps(folder) == before and [p.name for p in folder.parent.iterdir()] == [folder.name]
 
 
+@pytest.mark.slow
 def test_files_of_other_kinds_that_no_longer_hold_are_taken_out_and_told(made, monkeypatch):
     def sheets(making, *_):  # what is on them is no matter here
         (making.folder / "sheets").mkdir()
@@ -164,6 +167,7 @@ def test_plates_tried_before_are_not_tried_again_and_tell_the_same(monkeypatch, 
     assert asked[2:] == [[3.0]] and harder[0]["use"] == 4 / 3
 
 
+@pytest.mark.slow
 def test_a_plot_is_drawn_again_where_its_curve_moved_and_else_is_the_same(monkeypatch, tmp_path):
     from assemblies.making import plots
 

@@ -106,6 +106,7 @@ def test_what_is_proven_of_the_halves_of_what_is_in_a_bore_is_measured_from_its_
     assert proven and max(proven) <= 15.0
 
 
+@pytest.mark.slow
 def test_a_bore_says_what_its_wedges_say():
     """Independent route: the same ring without its bore, each wedge met through the distance library. Both
     brackets hold the least gap; the ring stands anywhere, off the axis that the piece turns about."""

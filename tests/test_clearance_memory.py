@@ -257,6 +257,7 @@ def test_a_corner_s_bounds_are_those_of_another_only_where_all_its_points_are():
         one = CornerBounds.of(Mechanism(points))  # only the last few are known
 
 
+@pytest.mark.slow
 def test_a_pair_is_searched_alike_whatever_is_searched_beside_it(folder, monkeypatch):
     """Kept or searched anew, a pair says the same to the last digit: some bodies' pairs alone against all at
     once."""

@@ -132,6 +132,7 @@ def test_gaps_are_paired_by_bodies_and_a_pair_of_one_side_only_has_no_change(thi
     ]
 
 
+@pytest.mark.slow
 def test_curves_of_both_lie_over_the_heights_of_either(job):
     c = compared(job, job.changed({"corner.bump": 40}), interference=False)
     f = next(f for f in overlaid(c) if f.key == "rocker-angle")
@@ -200,6 +201,7 @@ def test_names_with_markup_are_shown_as_written(job):
     assert bad not in html and "&lt;script&gt;window.ran=1" in html
 
 
+@pytest.mark.slow
 def test_page_reads_both_curves_and_lays_both_corners_over_each_other(thicker, tmp_path):
     """The rocker's plate is drawn twice, an arm once; either side alone shows what it has."""
     from assemblies.making.report.overlay import overlay

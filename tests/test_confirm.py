@@ -152,6 +152,7 @@ def test_all_short_pairs_are_asked_and_the_nearest_others():
     assert short == 2 and chosen(pairs, 3) == list(pairs[:5]) and chosen(pairs, 0) == list(pairs[:2])
 
 
+@pytest.mark.slow
 def test_boxes_part_two_pieces_by_no_more_than_the_kernels_distance():
     """120 pairs of bars and plates at random: never more, mostly nearly as much, and none that overlap are
     parted; and of each ten pairs the nearest is found."""
@@ -227,6 +228,7 @@ def test_dense_exact_sampling_never_finds_less_than_was_proven(seed):
     assert asked >= 5 * 19
 
 
+@pytest.mark.slow
 def test_an_imported_solid_is_asked_in_place_of_its_triangles(tmp_path, monkeypatch):
     """A casting of another program (FreeCAD) beside the rod, clear and in its way: proven <= exact <= found,
     and volume in common."""

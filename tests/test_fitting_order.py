@@ -53,6 +53,7 @@ def test_saddles_on_parallel_runs_slide_along_them_and_crossed_ones_lock():
     assert ways_of(LEFT, ALONG, RUNG, *both).free("rung", {"left", "right", "stop", "other stop"}) is None
 
 
+@pytest.mark.slow
 def test_one_end_goes_in_first_where_no_straight_way_is_left():
     """A post on a rail, half under a lintel, bars before and behind it, one high on its left and one low on
     its right: every straight way meets one; leaning to the right about its foot it comes out past all."""

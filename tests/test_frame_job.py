@@ -204,6 +204,7 @@ def test_two_corners_share_one_frame_file(tmp_path):
         load(tmp_path / "front.toml")
 
 
+@pytest.mark.slow
 def test_the_command_takes_a_frame_alone(tmp_path):
     """Cut list, STEP and sheet tell the same tubes; a verb that needs a corner says so."""
     from parts.files.measured import volume_mm3

@@ -29,6 +29,7 @@ def test_the_rack_to_which_a_corner_closes_is_where_its_poses_end():
     assert closing_rack_mm(mechanism, travel, 36.0) == 36.0 and closing_rack_mm(mechanism, travel, 0.0) == 0.0
 
 
+@pytest.mark.slow
 def test_a_corner_that_locks_within_the_rack_is_checked_as_far_as_it_goes():
     done = demos.known(
         load(DEMO).changed(
@@ -53,6 +54,7 @@ def test_a_corner_that_locks_within_the_rack_is_checked_as_far_as_it_goes():
 BARE = {"clearance.fasteners": False, "clearance.tools": False}
 
 
+@pytest.mark.slow
 def test_what_stands_on_one_side_is_held_against_the_other_sides_bodies():
     """A battery and a tube across the car: the other side's damper comes as near to them as it does in that
     side's own job, where they stand where they stand. What is its own mirror image is not looked at twice."""

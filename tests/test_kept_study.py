@@ -97,6 +97,7 @@ def tweaked(done: Study, tweak: str | tuple[str, float], dice: random.Random) ->
     return job.changed({at: (now or 1.0) * (1 + most * dice.random())})
 
 
+@pytest.mark.slow
 def test_a_tweak_of_a_kept_study_is_told_as_a_fresh_one():
     done = demos.corner("heronbank-front")
     changes = {"rocker.plate_thickness": 3.7, "damper.shortest": done.job.damper.shortest - 1}

@@ -163,6 +163,7 @@ def test_kinds_and_margins_set_what_is_asked(seen):
         job(PIPE | {"kind": "exhuast"})
 
 
+@pytest.mark.slow
 def test_a_finding_says_what_is_asked_and_how_much_of_it_is_margin():
     near = demos.known(
         job(
@@ -276,6 +277,7 @@ def test_a_touch_that_excuses_nothing_is_told(name, said):
     assert [f.where for f in found] == ["member.tank.touches"] and said in found[0].text
 
 
+@pytest.mark.slow
 def test_what_is_worth_knowing_of_an_import(tmp_path):
     pipe = PIPE | {"file": str(DATA / "pipe.step")}
     given = job(PUMP | {"at": [9000, 0, 0]}, pipe, clearance={"tolerance": 0.1})

@@ -190,6 +190,7 @@ def test_compensation_is_the_offset_of_a_general_geometry_library(half):
 DEMOS = ("heronbank-front", "corrie-rear", "tarnside-front")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "demo, change", [*((d, {}) for d in DEMOS), ("heronbank-front", {"upper_arm.bracket_thickness": 3})]
 )

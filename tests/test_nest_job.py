@@ -573,6 +573,7 @@ def test_a_time_that_does_not_hold_proof_and_pictures_is_one_clear_error(layout,
         _search_s(8.7, time.monotonic(), 10)
 
 
+@pytest.mark.slow
 def test_how_slow_the_machine_draws_is_kept_for_the_next_nest(layout, tmp_path, monkeypatch, no_shortages):
     """What a nest was counted to take for its pictures is set to a thousandth: the next one is told that the
     machine is slow, at most 10 times, and finds 10 s too short."""
@@ -592,6 +593,7 @@ def test_how_slow_the_machine_draws_is_kept_for_the_next_nest(layout, tmp_path, 
         assert pace.last() == 1.0
 
 
+@pytest.mark.slow
 def test_a_time_limit_ends_the_search_with_a_sound_nest_and_says_so(
     layout, tmp_path, monkeypatch, no_shortages
 ):

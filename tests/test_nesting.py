@@ -227,6 +227,7 @@ def laid(points: np.ndarray, turn: float, x: float, y: float) -> np.ndarray:
     return points @ np.array([[c, s], [-s, c]]) + (x, y)
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(
     st.lists(st.lists(st.floats(20, 100), min_size=3, max_size=12), min_size=2, max_size=3),
@@ -542,6 +543,7 @@ def test_search_loads_where_nothing_can_be_kept_on_disk():
     assert done.returncode == 0 and done.stdout.strip() == "NullCache", done.stderr
 
 
+@pytest.mark.slow
 def test_what_does_not_fit_is_named_with_the_plate_it_needs():
     plate = remnant_of([(0, 0), (150, 0), (150, 130), (0, 130)], name="small")
     found = nest([Blank("rocker", ROCKER, 4)], [plate], Rules(), effort=200)

@@ -200,6 +200,7 @@ whole = st.lists(
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=200, deadline=None, derandomize=True)
 @given(whole)
 def test_a_hull_of_bosses_in_line_or_touching_is_still_the_convex_hull(some):
@@ -389,6 +390,7 @@ def test_number_of_chords_within_an_error(radius, turn, error, chords):
     assert chords <= n <= chords + extra
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None, derandomize=True)
 @given(bosses, st.sampled_from([0.001, 0.01, 0.1, 1.0, 5.0]), st.booleans())
 def test_chords_keep_their_promised_error(some, error, waisted):
@@ -471,6 +473,7 @@ def test_a_convex_outline_grows_by_steiners_formula(some, d):
     assert grown(out, -d).area_mm2 == pytest.approx(loop.area_mm2, rel=1e-9)
 
 
+@pytest.mark.slow
 @settings(max_examples=150, deadline=None, derandomize=True)
 @given(corner_lists, st.floats(0.1, 3), st.sampled_from([1, -1]))
 def test_an_outline_of_lines_and_arcs_grows_as_shapelys_buffer_does(shape, d, sign):

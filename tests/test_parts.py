@@ -552,6 +552,7 @@ def test_sleeve_tubes_and_hole_rules(sleeve):
     assert sleeve.steps % sleeve.positions == 0
 
 
+@pytest.mark.slow
 def test_a_bolt_passes_both_tubes_at_every_setting():
     """Kernel: with the outer tube turned back by the setting, a bolt through the named holes meets no
     metal."""

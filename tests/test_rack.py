@@ -164,6 +164,7 @@ def test_a_neighbour_in_the_way_of_the_ends_travel_is_met_where_the_rack_puts_it
     assert pair.gap_mm == pytest.approx(want, abs=0.15) and pair.gap_mm <= want
 
 
+@pytest.mark.slow
 def test_the_lock_that_the_gaps_allow_is_where_the_short_pair_comes_in_order():
     s = checked()
     lock = lock_by_gaps_mm(s.job, s.mechanism, s.springing.ends, s.layout, s.results.clearance)

@@ -84,6 +84,7 @@ def test_a_place_without_room_is_named_with_what_stands_in_the_way():
     assert room(s.job, s.layout, s.springing.ends, {"tie_rod.inner": [1832, 340, "x"]}).why
 
 
+@pytest.mark.slow
 def test_the_zone_says_where_there_is_room_and_counts_what_it_tried():
     s = demos.known(load(FRONT).changed({"tie_rod.inner": [1832, 348, 203]}), interference=False)
     z = zone_row(s.job, s.layout, s.springing.ends)

@@ -538,6 +538,7 @@ def _spring_lies_as_drawn(made, spring, wheel: float, rack: float):
     assert np.linalg.norm(corners[:, None] - mesh, axis=-1).min(1).max() < 0.1
 
 
+@pytest.mark.slow
 def test_clicking_a_pair_goes_to_its_pose_and_draws_the_gap(made, browser):
     from assemblies.making.report.gaps import fields
 
@@ -568,6 +569,7 @@ def test_clicking_a_pair_goes_to_its_pose_and_draws_the_gap(made, browser):
         )
 
 
+@pytest.mark.slow
 def test_parts_can_be_hidden_isolated_and_seen_through(made, browser):
     with opened(browser, made.path.as_uri()) as tab:
         tab.click("#part-panel > summary")
@@ -638,6 +640,7 @@ def _lines_of_the_cut_list(made, tab) -> None:
     }
 
 
+@pytest.mark.slow
 def test_the_places_of_the_inner_joint_lie_in_the_view_at_its_fore_aft(made, browser):
     """A cell round each place within the limit, two triangles each; the marks at both places; off at
     first."""
@@ -685,6 +688,7 @@ def test_the_lock_slider_says_what_the_results_have_at_its_place(made, flat_brow
         assert f"{s.lock.inner_deg[1]:.1f} deg" in tab.inner_text("#lock-says")
 
 
+@pytest.mark.slow
 def test_view_works_by_keyboard_and_cuts(made, browser):
     with opened(browser, made.path.as_uri()) as tab:
         shots = [tab.locator("#canvas").screenshot()]
@@ -800,6 +804,7 @@ def test_pointing_at_a_curve_reads_it_and_pressing_takes_the_corner_there(made, 
         assert now["rack"] == pytest.approx(d["y1"] - 0.1 * (d["y1"] - d["y0"]), abs=0.7)
 
 
+@pytest.mark.slow
 def test_hard_points_are_told_at_the_pose(made, browser):
     with opened(browser, made.path.as_uri()) as tab:
         tab.click("#point-panel > summary")
@@ -809,6 +814,7 @@ def test_hard_points_are_told_at_the_pose(made, browser):
         assert [float(v.replace("−", "-")) for v in row] == pytest.approx(list(want), abs=0.06)
 
 
+@pytest.mark.slow
 def test_tapping_a_part_names_it(made, browser):
     with opened(browser, made.path.as_uri()) as tab:
         tab.locator("#canvas").scroll_into_view_if_needed()
@@ -847,6 +853,7 @@ def test_page_is_accessible_and_no_wider_than_the_screen(made, browser):
         assert cards["touch"] == "pan-y"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "wide, high, most_px", [(1280, 900, 12_000), (390, 844, 24_000), (360, 740, 24_000), (844, 390, 24_000)]
 )
@@ -923,6 +930,7 @@ def test_page_prints_with_three_poses_in_the_place_of_the_slider(made, flat_brow
 BAD = '</script><script>window.ran=1</script><img src=x onerror="window.ran=2">'
 
 
+@pytest.mark.slow
 def test_markup_in_names_does_not_run(made, browser, tmp_path):
     """The job's name, a member's, a finding's text, a part's and a file's: all shown as they are written,
     none run."""
@@ -965,6 +973,7 @@ def test_markup_in_names_does_not_run(made, browser, tmp_path):
         assert tab.locator("img[src='x']").count() == 0
 
 
+@pytest.mark.slow
 def test_a_script_put_into_the_page_afterwards_is_refused(made, browser):
     """The page's own rule, were something to slip through: an injected script and a request both fail."""
     import tests.browser as tools

@@ -285,6 +285,7 @@ def test_slips_in_all_rooms_at_once_are_told_and_the_results_can_be_read(monkeyp
     assert "slipped" in page(done, done.results, quick=True)
 
 
+@pytest.mark.slow
 def test_a_slip_in_a_sheet_a_picture_or_the_report_leaves_the_rest_of_a_build(monkeypatch, tmp_path):
     from assemblies.making import build, plots, report, sheets
     from assemblies.making.sheets import jigs, setup_pages, strength_tables

@@ -50,6 +50,7 @@ def done():
 # ------------------------------------------------------------ the parts, by the kernel
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("arm, point", [(ARM, (66.0, 1.0, -2.0)), (WIDE, (60.0, 2.0, 18.0))])
 def test_each_part_stands_on_the_arm_without_entering_it(arm, point):
     """The kernel's word: one valid solid each, common volume none, distance under 0.02 mm; volumes of hand

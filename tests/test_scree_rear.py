@@ -24,6 +24,7 @@ def corner(gaps: bool) -> Study:
     return demos.known(load(JOB), interference=gaps)
 
 
+@pytest.mark.slow
 def test_numbers_loads_and_nodes():
     done = corner(False)
     r = done.results
@@ -36,6 +37,7 @@ def test_numbers_loads_and_nodes():
     assert sizes[-2:] == [4, 6]
 
 
+@pytest.mark.slow
 def test_what_is_in_hand_is_cut_first():
     """Every odd bar of 25 square is used before a new one, to less than the shortest piece that fits."""
     done = corner(False)
@@ -57,6 +59,7 @@ def test_its_gaps():
     assert gap_curves(fields(done, done.results), done.results)
 
 
+@pytest.mark.slow
 def test_the_set_up_sheet_says_how_the_shaft_is_fitted(tmp_path):
     """What its sliding joint must still have at ride, and no heading alone at the foot of a page."""
     done = corner(False)

@@ -457,6 +457,7 @@ def flat(text):
     return " ".join(text.split())
 
 
+@pytest.mark.slow
 def test_clock_prints_and_writes_strips(tmp_path):
     code, text = say(
         "clock",

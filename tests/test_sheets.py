@@ -72,7 +72,11 @@ def fonts_of_a_build():
         yield
 
 
-@pytest.fixture(scope="module", params=JOBS, ids=lambda p: p.stem)
+@pytest.fixture(
+    scope="module",
+    params=[pytest.param(j, marks=() if j.stem == "heronbank-front" else pytest.mark.slow) for j in JOBS],
+    ids=lambda p: p.stem,
+)
 def corner(request):
     return _made(request.param.stem)
 
@@ -298,6 +302,7 @@ def test_tiles_cover_the_drawing_and_their_crosses_fall_on_each_other():
         )
 
 
+@pytest.mark.slow
 def test_every_page_says_how_to_prove_it(heron):
     (_, shop), tmp_path = heron, _written("heronbank-front")
     reader = pypdf.PdfReader(tmp_path / "templates.pdf")
@@ -365,6 +370,7 @@ def test_no_print_is_smaller_than_seven_points():
         document.close()
 
 
+@pytest.mark.slow
 def test_the_same_corner_gives_the_same_bytes(tmp_path, heron):
     (done, shop), first = heron, _written("heronbank-front")
     sheets.write(shop, done.layout, tmp_path)
@@ -904,6 +910,7 @@ def test_a_paper_nobody_knows_is_refused_before_anything_is_written(tmp_path):
         assert done.exit_code == 2 and not (tmp_path / "out").exists()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "change",
     [

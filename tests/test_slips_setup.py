@@ -122,6 +122,7 @@ def test_a_setting_past_the_guide_says_so_at_its_line():
     assert beyond(job.spring, s, 0.0) == "" or "edges" in beyond(job.spring, s, 0.0)
 
 
+@pytest.mark.slow
 def test_correct_and_corners_never_prescribe_past_the_guide_without_a_word():
     status, out = run("correct", HERON, "--low", 45)
     assert status == 0 and "BEWARE" in out and "if the load is off: leaves' edges up to" in out

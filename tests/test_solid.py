@@ -228,6 +228,7 @@ def random_outline(rng: random.Random) -> Outline:
     return Outline(loop, inner, holes)
 
 
+@pytest.mark.slow
 def test_a_seeded_sweep_gives_a_valid_solid_or_a_clear_error(monkeypatch):
     """Never a kernel exception; a valid one has area times thickness. The seed that fails is named."""
     monkeypatch.setenv("ROCKERSHED_CACHE", "off")

@@ -89,6 +89,7 @@ def test_what_is_no_step_file_at_all_needs_no_process(tmp_path, monkeypatch):
             meshes_of(tmp_path / name, 0.025)
 
 
+@pytest.mark.slow
 def test_a_second_run_asks_no_process(tmp_path, monkeypatch):
     from assemblies.clearance import imported
     from parts.files.imported import Imported
@@ -108,6 +109,7 @@ def test_a_second_run_asks_no_process(tmp_path, monkeypatch):
     assert volume_mm3(solid(Imported.of(tmp_path / "block.step"))) == pytest.approx(6000.0)
 
 
+@pytest.mark.slow
 def test_modules_beside_the_users_files_are_not_taken_for_ours(tmp_path, monkeypatch):
     (tmp_path / "parts").mkdir()
     (tmp_path / "parts" / "__init__.py").write_text("raise SystemExit('not ours')")

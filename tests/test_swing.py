@@ -73,6 +73,7 @@ def test_angles_are_right_handed_about_the_axis_as_given():
         assert gap.at_deg == at and gap.gap_mm == pytest.approx(150 - 20 - 90 - 10, abs=0.11)
 
 
+@pytest.mark.slow
 def test_random_tubes_against_the_cad_kernel_at_many_angles():
     """Solids made and turned by the CAD kernel alone: none of 27 angles shows less than was proven, and at
     the angle told the kernel finds what was found."""
@@ -220,6 +221,7 @@ def test_errors_of_the_file_name_key_value_and_limit(tmp_path, old, new, said):
     assert said in str(e.value)
 
 
+@pytest.mark.slow
 def test_the_verb_writes_its_files_and_a_clash_is_its_exit_status(tmp_path):
     """A STEP file as a neighbour, and one that turns, the same as the same shapes given plainly."""
     block = cq.Workplane().box(60, 60, 60).val()

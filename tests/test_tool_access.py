@@ -234,6 +234,7 @@ def _made(name: str, mirrored: bool = False):
     return study(job.mirrored() if mirrored else job)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_other_side_is_reached_alike(name):
     one, two = _made(name).results.access, _made(name, True).results.access

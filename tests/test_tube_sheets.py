@@ -353,6 +353,7 @@ def test_sawing_takes_the_frame_facing_and_springs_only_from_a_bar_in_hand(heron
     )
 
 
+@pytest.mark.slow
 def test_sheets_of_the_demo(heron, tmp_path):
     """Every cut end has its row and each that is not sawn square its strip, all on pages of their own; no
     words run into each other or off the page."""

@@ -447,6 +447,7 @@ def test_only_the_builds_own_files_are_served_and_only_to_this_machine(watched, 
     assert b'data-version="2" class="wrong">rod &lt;b&gt; cannot</div>' in _get(served, "/")[1]
 
 
+@pytest.mark.slow
 def test_page_reloads_after_a_change_and_shows_a_mistake(watched, served):
     address = f"http://127.0.0.1:{served}/"
     watched.step()
@@ -466,6 +467,7 @@ def test_page_reloads_after_a_change_and_shows_a_mistake(watched, served):
         assert tab.is_hidden("#live")
 
 
+@pytest.mark.slow
 def test_page_that_is_old_before_its_first_question_reloads(watched, served):
     """The build may end between the page and its first look at the state: what counts is the version the page
     itself is of."""
