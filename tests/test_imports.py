@@ -9,6 +9,8 @@ from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "assemblies" / "jobs").glob("*.toml"))
 HEAVY = ("cadquery", "OCP", "ezdxf", "matplotlib", "scipy", "shapely", "reportlab", "numpy.ma")
@@ -27,11 +29,12 @@ def _modules_after(code: str) -> set[str]:
     return set(json.loads(done.stdout.splitlines()[-1]))
 
 
-def test_check_with_interference_imports_no_cad_kernel_and_nothing_heavy():
+@pytest.mark.parametrize("demos", [DEMOS[:1], pytest.param(DEMOS[1:], marks=pytest.mark.slow)])
+def test_check_with_interference_imports_no_cad_kernel_and_nothing_heavy(demos):
     """Of any demo: one after the other in one interpreter."""
     code = (
         "import contextlib, io\nfrom assemblies.command.cli import app\n"
-        f"for demo in {[*map(str, DEMOS)]!r}:\n"
+        f"for demo in {[*map(str, demos)]!r}:\n"
         "    with contextlib.redirect_stdout(io.StringIO()):\n"
         "        app(['check', demo], standalone_mode=False)\n"
     )
