@@ -10,7 +10,7 @@ from assemblies.layout.junctions import junctions
 from assemblies.layout.junctions.assembly import assembled
 from assemblies.layout.junctions.bodies import standing
 from assemblies.layout.junctions.meeting import Tube
-from assemblies.layout.junctions.motions import Ways
+from assemblies.layout.junctions.motions import Ways, _turned
 from assemblies.results.model import Results
 from assemblies.study import study
 from parts.member import Member
@@ -71,8 +71,48 @@ def test_one_end_goes_in_first_where_no_straight_way_is_left():
     assert ways.free("post", there) is None
     swung = ways.free("post", there, swings=True)
     assert swung is not None and swung.first == "from" and "leaning" in swung.words
+    _clear_by_the_kernel(junctions((rail, post, *bars)), "post", swung)
     shut = square("shut", (-100, -40, 250), (100, -40, 250))
     assert ways_of(rail, post, *bars, shut).free("post", {*there, "shut"}, swings=True) is None
+
+
+def _clear_by_the_kernel(made, name: str, m) -> None:
+    """Turned by cadquery about the swing's pivot and axis, from home to leaning, then drawn out: no metal in
+    common with the others."""
+    import cadquery as cq
+
+    from parts.files.measured import common_volume_mm3
+    from parts.files.solid import placed, solid
+
+    forms = {n: made.tubes[n].form() if n in made.tubes else t.member.form() for n, t in made.all.items()}
+    solids = {n: placed(solid(form), made.all[n].member.frame) for n, form in forms.items()}
+    own, ends = solids.pop(name), (cq.Vector(*m.pivot), cq.Vector(*np.add(m.pivot, m.axis)))
+    leaning = own.rotate(*ends, m.swung_deg)
+    stands = [own.rotate(*ends, share * m.swung_deg) for share in (0.1, 0.3, 0.6)]
+    for moved in [*stands, *(leaning.translate(cq.Vector(*m.way) * mm) for mm in (0, 12, 60, 200))]:
+        assert {n: v for n, s in solids.items() if (v := common_volume_mm3(moved, s)) > 5.0} == {}
+
+
+def test_points_within_a_tube_are_those_that_a_line_any_way_through_them_says():
+    """A line through the point enters the hull before it and leaves after it, whichever way it goes."""
+    rng = np.random.default_rng(11)
+    for t in standing(junctions((LEFT, UP, RUNG, square("post", (0, 60, 0), (40, 90, 300)))), False):
+        along = rng.uniform(-0.1, 1.1, 4000)[:, None]
+        points = t.ends[0] + along * (t.ends[1] - t.ends[0]) + rng.uniform(-25, 25, (4000, 3))
+        way = rng.normal(size=3)
+        enter, leave = t.met(points, way / np.linalg.norm(way))
+        assert (t.holds(points) == ((enter < 0) & (leave > 0))).all()
+        assert 300 < t.holds(points).sum() < 3500
+
+
+def test_a_turn_is_right_handed_about_its_axis():
+    from scipy.spatial.transform import Rotation
+
+    rng = np.random.default_rng(12)
+    points, pivot, axis = rng.normal(0, 90, (50, 3)), rng.normal(0, 90, 3), rng.normal(size=3)
+    axis /= np.linalg.norm(axis)
+    turned = pivot + Rotation.from_rotvec(np.radians(25.0) * axis).apply(points - pivot)
+    assert np.allclose(_turned(points, pivot, axis, 25.0), turned, atol=1e-9)
 
 
 @pytest.mark.slow

@@ -956,10 +956,8 @@ def test_markup_in_names_does_not_run(made, browser, tmp_path):
     study_ = replace(made.study, layout=layout)
     (tmp_path / "sheets").mkdir()
     (tmp_path / "sheets" / "a & b ' quoted.pdf").write_text("x")
-    shapes = {k + BAD: v for k, v in made.shapes.items()}
-    path = report.write(study_, results, tmp_path, shapes)
+    path = report.write(study_, results, tmp_path, {k + BAD: v for k, v in made.shapes.items()})
     assert BAD not in path.read_text(encoding="utf-8")
-    _lighter(path, study_, shapes)
     with opened(browser, path.as_uri()) as tab:
         tab.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
         tab.click(".pairs [data-pair='0']")
