@@ -291,7 +291,7 @@ def test_each_check_passes_and_just_fails_with_more_load():
 def test_what_the_spring_drives_fails_with_more_safety_asked():
     """Sleeve, sockets, anchor: their torque is the twist's; the factor on it grows until each fails."""
     job = load(JOBS / "heronbank-front.toml").changed(CURES["heronbank-front"])
-    done, uses = demos.known(job, interference=False), {}  # no part is sized by the factor
+    done, uses = demos.known(job, interference=False), {}  # the parts stay as they are
     for v in np.geomspace(1, 12, 8):
         tried = job.changed({"loads.safety": float(v)})
         for c in checks_of(tried, done.mechanism, done.springing, done.layout).checks:
