@@ -21,7 +21,7 @@ QUIET = [
 SOFTWARE_GL = ["--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist"]
 NO_GL = ["--disable-gpu", "--disable-3d-apis"]
 SIZES = {
-    "desktop": dict(viewport={"width": 1180, "height": 760}, device_scale_factor=0.5),
+    "desktop": dict(viewport={"width": 1180, "height": 760}),
     "phone": dict(
         viewport={"width": 390, "height": 844}, device_scale_factor=2, is_mobile=True, has_touch=True
     ),

@@ -39,7 +39,7 @@ def known(job, interference=True, progress=None, **asked):
             del _known[next(iter(_known))]
         first, made = _first.get(job.name), Made()
         if first is not None and first.layout is not None:
-            made._known.update(first.layout.made._known)
+            made._known.update(first.layout.made._known)  # a copy: what is new goes with this one
         _known[name] = study(job, interference=False, made=made)
         _first.setdefault(job.name, _known[name])
     return and_gaps(_known[name]) if interference else _known[name]

@@ -27,7 +27,7 @@ from assemblies.gaps.interference import outline_room
 from assemblies.job import load
 from assemblies.layout.corner import lay_out
 from assemblies.results import model as rs
-from assemblies.study import design_forces
+from assemblies.study import design_forces, study
 from parts.files.remembered import content
 from parts.rocker_plate import RockerPlate
 from parts.shape.form import Form, Frame, Prism
@@ -253,7 +253,7 @@ def test_a_member_moved_as_told_has_all_its_gaps_in_a_fresh_study(front):
     for name, upset in (("lower rail", ""), ("rear diagonal", "then meets 'upper rail' no more")):
         cure = shift(front, name)
         assert cure.holds == (not cure.trouble) == (not upset) and upset in "".join(cure.trouble)
-        after = demos.known(front.job.changed(cure.changes)).results.clearance.pairs
+        after = study(front.job.changed(cure.changes)).results.clearance.pairs
         own = [p for p in after if name in (p.a, p.b)]
         assert own and all(p.ok for p in own)
         assert sum(not p.ok for p in after) < sum(not p.ok for p in front.report.pairs)

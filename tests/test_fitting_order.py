@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from declared import amiss
 from test_node_advice import BAY
+from test_tube_ends import solids
 
 from assemblies.job import FrameJob
 from assemblies.layout.junctions import junctions
@@ -82,15 +83,13 @@ def _clear_by_the_kernel(made, name: str, m) -> None:
     import cadquery as cq
 
     from parts.files.measured import common_volume_mm3
-    from parts.files.solid import placed, solid
 
-    forms = {n: made.tubes[n].form() if n in made.tubes else t.member.form() for n, t in made.all.items()}
-    solids = {n: placed(solid(form), made.all[n].member.frame) for n, form in forms.items()}
-    own, ends = solids.pop(name), (cq.Vector(*m.pivot), cq.Vector(*np.add(m.pivot, m.axis)))
+    others = solids(made)
+    own, ends = others.pop(name), (cq.Vector(*m.pivot), cq.Vector(*np.add(m.pivot, m.axis)))
     leaning = own.rotate(*ends, m.swung_deg)
     stands = [own.rotate(*ends, share * m.swung_deg) for share in (0.1, 0.3, 0.6)]
     for moved in [*stands, *(leaning.translate(cq.Vector(*m.way) * mm) for mm in (0, 12, 60, 200))]:
-        assert {n: v for n, s in solids.items() if (v := common_volume_mm3(moved, s)) > 5.0} == {}
+        assert {n: v for n, s in others.items() if (v := common_volume_mm3(moved, s)) > 5.0} == {}
 
 
 def test_points_within_a_tube_are_those_that_a_line_any_way_through_them_says():
@@ -125,7 +124,7 @@ def test_the_kernel_finds_each_tube_clear_on_its_way():
 
     layout = study(FrameJob.from_dict(BAY)).layout
     order = assembled(layout.junctions, False)
-    solids = {
+    placed = {
         p.name: solid(p.form).moved(cq.Location(cq.Plane(p.frame.origin, p.frame.x, p.frame.z)))
         for p in layout.placed
     }
@@ -133,9 +132,9 @@ def test_the_kernel_finds_each_tube_clear_on_its_way():
     looked = 0
     for step in order.steps:
         for mm in (1.5, 12.0, 60.0) if step.motion and not step.motion.swung_deg else ():
-            moved = solids[step.name].translate(cq.Vector(*step.motion.way) * mm)
+            moved = placed[step.name].translate(cq.Vector(*step.motion.way) * mm)
             for other in there:
-                assert common_volume_mm3(moved, solids[other]) < 5.0, (step.name, other, mm)
+                assert common_volume_mm3(moved, placed[other]) < 5.0, (step.name, other, mm)
                 looked += 1
         there.append(step.name)
     assert looked > 30 and not order.stuck

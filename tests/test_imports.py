@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from sources import tree
 
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "assemblies" / "jobs").glob("*.toml"))
@@ -64,16 +65,11 @@ LOOSE = {"parts/dxf.py", "parts/part.py", "parts/plate.py"}  # doors to what `fi
 
 
 @cache
-def _tree(file: Path) -> ast.Module:
-    return ast.parse(file.read_text(encoding="utf-8"))
-
-
-@cache
 def _imports(file: Path) -> list[str]:
     """Every module a file imports, at its top or inside a function; of `from a import b` a.b where
     that is a module, else a."""
     out = []
-    for node in _statements(_tree(file)):
+    for node in _statements(tree(file)):
         if isinstance(node, ast.Import):
             out += [a.name for a in node.names]
         elif isinstance(node, ast.ImportFrom):
@@ -110,7 +106,7 @@ def test_every_folder_of_assemblies_is_a_room_that_says_what_it_is_for():
     folders = {p.parent.name for p in (ROOT / "assemblies").glob("*/__init__.py")}
     assert folders == set(ROOMS)
     for room in ROOMS:
-        said = ast.get_docstring(_tree(ROOT / "assemblies" / room / "__init__.py"))
+        said = ast.get_docstring(tree(ROOT / "assemblies" / room / "__init__.py"))
         assert said and "Uses:" in said, (
             f"assemblies/{room}/__init__.py says neither what it is for nor what it uses"
         )
@@ -204,12 +200,11 @@ STARTS_AT_ONCE = "assemblies/command/"
 def _parted(file: Path) -> tuple[set[str], set[str]]:
     """Modules that a file imports at its top, and those inside functions; what only a type checker reads is
     in neither."""
-    tree = _tree(file)
 
     def of(nodes) -> set:
         return {n for n in nodes if isinstance(n, ast.Import | ast.ImportFrom)}
 
-    every = [*_statements(tree)]
+    every = [*_statements(tree(file))]
     typing = {
         n
         for i in every

@@ -41,6 +41,7 @@ PIPE = {
     "turn": [0, 40, 0],
     "kind": "exhaust",
 }
+FINE = {"tolerance": 0.1}
 HOSE = {"name": "brake hose", "from": [-60, 340, 330], "to": [10, 670, 270], "to_on": "upright"}
 
 
@@ -74,7 +75,7 @@ def pairs(results, *names):
 
 @pytest.fixture(scope="module")
 def seen():
-    return demos.known(job(PUMP, PIPE))
+    return demos.known(job(PUMP, PIPE, clearance=FINE))
 
 
 def test_a_path_is_taken_from_the_job_files_folder_and_kept_through_changes(tmp_path, monkeypatch):
@@ -185,7 +186,7 @@ def test_order_of_members_changes_nothing(seen):
     given = seen.job.to_dict()
     random.Random(3).shuffle(given["member"])
     assert given["member"] != seen.job.to_dict()["member"]
-    again = demos.known(Job.from_dict(given)).results
+    again = study(Job.from_dict(given)).results
     assert again.clearance.pairs == seen.results.clearance.pairs
     assert sorted(map(str, again.findings)) == sorted(map(str, seen.results.findings))
 
@@ -280,7 +281,7 @@ def test_a_touch_that_excuses_nothing_is_told(name, said):
 @pytest.mark.slow
 def test_what_is_worth_knowing_of_an_import(tmp_path):
     pipe = PIPE | {"file": str(DATA / "pipe.step")}
-    given = job(PUMP | {"at": [9000, 0, 0]}, pipe, clearance={"tolerance": 0.1})
+    given = job(PUMP | {"at": [9000, 0, 0]}, pipe, clearance=FINE)
     text = {f.code: f.text for f in imports.findings(given)}
     assert "from the wheel centre" in text["import-far"] and "0.025 mm asked" in text["import-coarse"]
     assert not imports.findings(job(PUMP, PIPE))
@@ -297,7 +298,7 @@ def test_a_second_check_needs_no_cad_kernel(tmp_path, seen):
     code = (
         "import contextlib, io, sys\nfrom assemblies.command.cli import app\n"
         f"with contextlib.redirect_stdout(io.StringIO()) as out:\n    app(['check', {str(path)!r}, "
-        f"'--json', '--change', 'clearance.tolerance=0.5'], standalone_mode=False)\n"
+        f"'--json'], standalone_mode=False)\n"
         "print('OCP' in sys.modules or 'cadquery' in sys.modules, '\"pump\"' in out.getvalue())"
     )
     done = subprocess.run(
@@ -426,7 +427,7 @@ def test_thousands_of_members(seen):
         for i in range(1_500)
     ]
     steps = []
-    many = study(job(PUMP, *far), progress=lambda *what: steps.append(what))
+    many = study(job(PUMP, *far, clearance=FINE), progress=lambda *what: steps.append(what))
     a, b = pairs(many.results, "coolant pump"), pairs(seen.results, "coolant pump")
     for key in (("rocker", "coolant pump"), ("damper", "coolant pump")):
         assert a[key].gap_mm <= b[key].found_gap_mm and b[key].gap_mm <= a[key].found_gap_mm

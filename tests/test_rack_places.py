@@ -17,6 +17,7 @@ from assemblies.steering.places import zone_row
 from assemblies.steering.room import room
 from assemblies.steering.words import place
 from assemblies.steering.zone import advice, sentence, worst_toe_deg, zone
+from assemblies.study import study
 from tests.corners import PUSH, planar
 from tests.rigid_bodies import RigidBodies
 from tests.test_rack import FRONT, job
@@ -59,7 +60,7 @@ def test_what_is_advised_is_what_the_job_then_gives():
     assert tip.raise_mm == round(tip.raise_mm) and tip.outboard_mm == round(tip.outboard_mm)
     said = sentence(j, found, tip, TRAVEL)
     assert said.startswith("raise the rack 6 mm and make the left extension 99 mm: toe stays within 0.0")
-    there = demos.known(j.changed(tip.changes), interference=False).results
+    there = study(j.changed(tip.changes), interference=False).results
     straight = there.steering.bump[2]
     assert there.steering.rack.extension_mm == pytest.approx(tip.extension_mm) == pytest.approx(99)
     assert abs(straight.worst_deg) == pytest.approx(tip.toe_deg, abs=1e-6)
@@ -75,7 +76,7 @@ def test_a_place_without_room_is_named_with_what_stands_in_the_way():
     s = demos.corner("heronbank-front")
     low = {"tie_rod.inner": [1832, 340, 151]}
     seen = room(s.job, s.layout, s.springing.ends, low)
-    whole = demos.known(s.job.changed({**low, "clearance.tools": False})).results
+    whole = study(s.job.changed({**low, "clearance.tools": False})).results
     short = {(p.a, p.b): p.gap_mm for p in whole.clearance.pairs if not p.ok and "tie_rod" in (p.a, p.b)}
     assert short and {(a, b): gap for a, b, gap, _ in seen.short} == pytest.approx(short, abs=1e-6)
     here = room(s.job, s.layout, s.springing.ends, {})
@@ -99,7 +100,7 @@ def test_the_zone_says_where_there_is_room_and_counts_what_it_tried():
 def test_two_jobs_make_an_axle(tmp_path):
     """The other side with a softer spring: roll rate ΣK·y² of both, rows of either wheel its own."""
     this = demos.corner("heronbank-front")
-    other = demos.known(
+    other = study(
         load(FRONT).mirrored().changed({"spring.length": 800, "corner.bump": 50}), interference=False
     )
     at = corner(this.mechanism.at(np.zeros(1)))

@@ -860,7 +860,7 @@ def test_page_is_accessible_and_no_wider_than_the_screen(made, browser):
 def test_first_screen_says_it_all_and_the_page_is_short(made, browser, wide, high, most_px):
     """As it opens: verdict, caution, the worst findings and the corner drawn; the rest a few screens, no
     wider than 360 px, the pose bar in the window wherever one has scrolled to."""
-    page = browser.new_page(viewport={"width": wide, "height": high}, device_scale_factor=0.5)
+    page = browser.new_page(viewport={"width": wide, "height": high})
     try:
         page.goto(made.path.as_uri())
         seen = page.evaluate("""() => {

@@ -474,7 +474,7 @@ def test_what_a_trial_takes_from_the_study_is_what_it_would_have_made(changes):
     """Each trial against the same job worked from nothing, row by row, to the last digit."""
     s = demos.corner("tarnside-front")
     found = tried_rows(s.job, s.mechanism, s.springing, s.layout, changes)
-    alone = demos.known(s.job.changed(changes), interference=False)
+    alone = study(s.job.changed(changes), interference=False)
     whole = checks_of(alone.job, alone.mechanism, alone.springing, alone.layout)
     fresh = whole.checks
     assert [(c.item, c.check, c.use) for c in found] == [(c.item, c.check, c.use) for c in fresh]
@@ -505,7 +505,7 @@ def test_each_cure_told_clears_its_row():
         assert pairs, words
         number = re.compile(r"[\d.]+")
         changes = {k: float(v) if number.fullmatch(v) and k != "bolts.grade" else v for k, v in pairs}
-        done = demos.known(weak.changed(changes), interference=False).results.strength.checks
+        done = study(weak.changed(changes), interference=False).results.strength.checks
         after = {(c.item, c.check): c.ok for c in done}
         assert all(after[r] for r in rows), words
 

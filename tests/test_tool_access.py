@@ -336,7 +336,7 @@ def test_a_bolt_that_cannot_be_drawn_out_gets_a_cure_that_cures():
     plain = load(JOBS / "corrie-rear.toml")
     told = []
     for turned in ([name], []):
-        s = demos.known(plain.changed({"clearance.turned": turned}), interference=False)
+        s = study(plain.changed({"clearance.turned": turned}), interference=False)
         told.append(tool_access.tools(s.job, s.mechanism, s.springing.ends, s.layout)[1])
     (said,) = [f for f in told[0] if f.code == "bolt-out"]
     assert said.where == name and "Tried: clearance.turned = []:" in said.text and "bay post" in said.text

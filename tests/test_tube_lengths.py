@@ -16,7 +16,7 @@ from parts.member import Member
 from parts.tube_end import Lines, TubeEnd, wall_faces
 from parts.tube_wall import wall_points
 
-MORE = range(100, 100 + int(os.environ.get("ROCKERSHED_NODES", "3")))  # a sweep: 200
+MORE = range(100, 100 + int(os.environ.get("ROCKERSHED_NODES", "6")))  # a sweep: 200
 LEAST_DEG, STRAIGHT_DEG = 20.0, 12.0  # nearer directions lie along each other and are not cut
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import ast
 import re
 from collections import Counter
-from functools import cache
 from pathlib import Path
+
+from sources import nodes, tree
 
 ROOT = Path(__file__).parent.parent
 ASKED_BY_NAME = {  # what other programs call, each by whom
@@ -29,20 +30,10 @@ HUNG = (
 )
 
 
-@cache
-def _tree(file: Path) -> ast.Module:
-    return ast.parse(file.read_text(encoding="utf-8"))
-
-
-@cache
-def _nodes(file: Path) -> list[ast.AST]:
-    return list(ast.walk(_tree(file)))
-
-
-def _uses(nodes: list[ast.AST]) -> Counter[str]:
+def _uses(every: list[ast.AST]) -> Counter[str]:
     """Every name that is read, called as an attribute or keyword, or stands in a text that is one name."""
     found: Counter[str] = Counter()
-    for n in nodes:
+    for n in every:
         if isinstance(n, ast.Name) and isinstance(n.ctx, ast.Load):
             found[n.id] += 1
         elif isinstance(n, ast.Attribute):
@@ -54,9 +45,9 @@ def _uses(nodes: list[ast.AST]) -> Counter[str]:
     return found
 
 
-def _defined(tree: ast.Module, nodes: list[ast.AST]) -> list[str]:
-    found, top = [], {id(n) for n in tree.body}
-    for n in nodes:
+def _defined(module: ast.Module, every: list[ast.AST]) -> list[str]:
+    found, top = [], {id(n) for n in module.body}
+    for n in every:
         if isinstance(n, ast.FunctionDef | ast.ClassDef):
             if not any(word in ast.unparse(d) for d in n.decorator_list for word in HUNG):
                 found.append(n.name)
@@ -68,12 +59,12 @@ def _defined(tree: ast.Module, nodes: list[ast.AST]) -> list[str]:
 def test_nothing_is_defined_that_nothing_uses():
     used, defined = Counter(list(ASKED_BY_NAME)), []
     for file in (*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/**/*.py")):
-        tree = _tree(file)
-        used += _uses(_nodes(file))
+        used += _uses(nodes(file))
         if file.relative_to(ROOT).parts[0] == "parts" and file.parent.name == "parts":
-            things = {n.name for n in tree.body if isinstance(n, ast.ClassDef)}  # what a script may make
+            # what a script may make
+            things = {n.name for n in tree(file).body if isinstance(n, ast.ClassDef)}
             used.update(things)
-        defined += [(name, file.relative_to(ROOT).as_posix()) for name in _defined(tree, _nodes(file))]
+        defined += [(name, file.relative_to(ROOT).as_posix()) for name in _defined(tree(file), nodes(file))]
     doors = [ROOT / "README.md", *ROOT.glob("examples/*.py"), *ROOT.glob("assemblies/making/report/*.[hj]*")]
     for door in doors:
         used.update(set(re.findall(r"\w+", door.read_text(encoding="utf-8", errors="ignore"))))
@@ -84,7 +75,7 @@ def test_a_class_name_stands_for_one_thing():
     """Where a thing shares its name, its table of a job file ends in Table, that of results.json in Row."""
     found: dict[str, list[str]] = {}
     for file in (*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/**/*.py")):
-        for n in _tree(file).body:
+        for n in tree(file).body:
             if isinstance(n, ast.ClassDef):
                 found.setdefault(n.name, []).append(file.relative_to(ROOT).as_posix())
     assert {n: files for n, files in found.items() if len(files) > 1} == {}
@@ -112,7 +103,7 @@ def test_a_function_can_be_read_in_one_sitting():
     too_long = []
     for file in (*ROOT.glob("parts/**/*.py"), *ROOT.glob("assemblies/**/*.py")):
         place = file.relative_to(ROOT).as_posix()
-        for f in _nodes(file):
+        for f in nodes(file):
             if isinstance(f, ast.FunctionDef):
                 lines, most = _lines(f), LONG.get(f"{place}: {f.name}", MOST_LINES)
                 too_long += [f"{place}: {f.name}: {lines} lines, {most} at most"] if lines > most else []
