@@ -50,7 +50,7 @@ class FlatOtherHand(OtherHand, Flat):
     """The mirror image of a flat part: its marked face too, so that the blank is cut as drawn."""
 
     @property
-    def thickness_mm(self) -> float:  # type: ignore[override]
+    def thickness_mm(self) -> float:
         return self.of.thickness_mm
 
     @property
@@ -76,5 +76,6 @@ def pair(part: Part) -> tuple[Part, Part]:
     """A left part and its right mirror image; one that has a `hand` says so on its blank."""
     if not isinstance(part, Part):
         raise ValueError(f"pair: of is {part!r}; it wants a part")
-    left: Any = replace(part, hand="left") if hasattr(part, "hand") else part  # type: ignore[type-var]
+    same: Any = part
+    left = replace(same, hand="left") if hasattr(part, "hand") else same
     return left, other_hand(left)

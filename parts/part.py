@@ -120,7 +120,9 @@ class Flat(SteelPart):
     them."""
 
     if TYPE_CHECKING:
-        thickness_mm: float
+
+        @property
+        def thickness_mm(self) -> float: ...
 
         def outline(self) -> Outline: ...
 

@@ -62,8 +62,9 @@ class Plate(Flat):
             stayed = ((h, known.get(_spot(h), h)) for h in outline.holes)
             holes = (replace(h, purpose=k.purpose, fit=k.fit) for h, k in stayed)
             outline = replace(outline, holes=tuple(holes), marks=like.outline().marks)
-            own = {k: v for k in ("material", "hand") if (v := getattr(like, k, ""))}
-            said = {"name": like.title} | own | said
+            own: dict[str, Any] = {"name": like.title}
+            own |= {k: v for k in ("material", "hand") if (v := getattr(like, k, ""))}
+            said = own | said
         return Plate(outline, thickness_mm, frame=frame, **said)
 
     def outline(self) -> Outline:

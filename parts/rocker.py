@@ -18,7 +18,7 @@ from parts.part import Part
 from parts.pivot_tube import PivotTube
 from parts.rocker_plate import ARMS, RockerPlate
 from parts.rocker_window import segment_distance_mm
-from parts.shape.form import Form, Frame, Prism, Vector
+from parts.shape.form import Form, Frame, Prism, Vector, vector
 from parts.shape.outline import OutlineError, Point
 
 
@@ -105,7 +105,7 @@ class BoxedRocker(Part):
         """Centre of gravity of `mass_kg` in the rocker's system."""
         x, y, _ = self.plate.centroid
         weighed = [(2 * self.plate.mass_kg, (x, y, 0.0))] + [(p.mass_kg, p.centroid) for p in self._inner]
-        return tuple(sum(m * c[i] for m, c in weighed) / self.mass_kg for i in range(3))
+        return vector(sum(m * c[i] for m, c in weighed) / self.mass_kg for i in range(3))
 
     @property
     def inertia_kg_mm2(self) -> float:

@@ -151,7 +151,7 @@ class SpringSocket(Flat):
         return rounded(corners, self.corner_radius_mm)
 
     @property
-    def thickness_mm(self) -> float:  # type: ignore[override]
+    def thickness_mm(self) -> float:
         """Of one plate of the stack: the blank's."""
         return self.plate_thickness_mm
 

@@ -33,7 +33,7 @@ class _Rule:
             if n == 1
             else [(i - j, j) for i in range(ORDER + 1) for j in range(i + 1)]
         )
-        place = {p: k for k, p in enumerate(powers)}
+        place: dict[tuple[int, ...], int] = {p: k for k, p in enumerate(powers)}
         terms = [
             [
                 (place[a], place[tuple(x - y for x, y in zip(p, a, strict=True))])

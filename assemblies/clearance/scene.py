@@ -79,7 +79,7 @@ class Scene:
         self.bore_mm = np.array([p.bore_mm for p in pieces])[whole]  # of whole rings
         self.centre, self.bore_length_mm = np.zeros((len(whole), 3)), np.zeros(len(whole))
         for k in self.bore_mm.nonzero()[0].tolist():  # the middle of its one end, and how far the other is
-            self.centre[k], far = pieces[k].discs[:, :3]
+            self.centre[k], far = pieces[k].shape[:, :3]
             self.bore_length_mm[k] = np.sqrt(((far - self.centre[k]) ** 2).sum())
         self.stacks: dict[int, np.ndarray] = {}
         for g in distinct(self.group):

@@ -242,11 +242,11 @@ def _put(table: dict[str, Any], key: str, value: Any) -> None:
             raise JobError([Problem(key, "unknown key", f"{key[: -len(rest) - 1]} holds a value, no keys")])
         if not rest:
             break
-        node = node[at]
+        node = node[at]  # pyrefly: ignore[bad-index]  # `at` is of the kind that its node asks for
     if value is None and isinstance(node, list):
-        del node[at]
+        del node[at]  # pyrefly: ignore[unsupported-operation]
     else:
-        node[at] = value
+        node[at] = value  # pyrefly: ignore[unsupported-operation]
 
 
 def _entry(entries: list, key: str, rest: str) -> tuple[int, str]:

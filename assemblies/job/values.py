@@ -236,7 +236,7 @@ def text(value: Any) -> str:
 class By(Reader):
     """One function reads it."""
 
-    read: Callable[[Any], Any]
+    read: Callable[[Any], Any]  # pyrefly: ignore[bad-override]  # never set again
 
 
 @dataclass(frozen=True)
@@ -301,7 +301,7 @@ def assume(default: Any, why: str, **more: Any) -> Any:
 class Frozen(dict[str, float]):
     """A table of names and numbers that stays as it was read."""
 
-    def __hash__(self) -> int:  # type: ignore[override]  # a dict has none: this one stays as it is
+    def __hash__(self) -> int:  # a dict has none: this one stays as it is
         return hash(frozenset(self.items()))
 
 

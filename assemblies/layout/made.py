@@ -107,7 +107,7 @@ class Watched:
             self._values[name] = Watched(value) if hasattr(type(value), "model_fields") else value
         return self._values[name]
 
-    @property  # type: ignore[misc]
+    @property
     def __class__(self) -> type:
         """As `isinstance` asks; `asked` has it of every table."""
         return type(self._of)

@@ -21,7 +21,7 @@ import subprocess
 import sys
 import threading
 import traceback
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from typing import IO, Any
 
@@ -59,7 +59,7 @@ def beside(
     say: Say,
     apart: bool,
     wanted: Callable[[], None] = lambda: None,
-) -> Iterator[Callable[[], Any]]:
+) -> Generator[Callable[[], Any]]:
     """Yields what waits for the value and gives it, or raises the error that `make` raised. `wanted` is asked
     several times a second meanwhile: what it raises ends the wait. Not `apart`: made at once, here; so too
     inside a program that is no plain Python, which a second one could not be started of."""

@@ -3,7 +3,7 @@ solids, pictures, nest, in a fresh folder swapped in whole."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
@@ -250,7 +250,7 @@ def _told(results: Results, folder: Path) -> None:
 
 
 @contextmanager
-def _on_paper(job: Job | FrameJob, kinds: tuple[str, ...], progress: Say) -> Iterator[None]:
+def _on_paper(job: Job | FrameJob, kinds: tuple[str, ...], progress: Say) -> Generator[None]:
     """Fonts that have the letters of the job's names, where there is anything to print."""
     if not set(kinds) - {"blanks", "solids"}:
         yield

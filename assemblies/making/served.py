@@ -6,7 +6,7 @@ import json
 from dataclasses import field
 from http.server import BaseHTTPRequestHandler
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 from urllib.parse import unquote, urlsplit
 
 from assemblies.making.report import alive, empty
@@ -81,7 +81,7 @@ def handler(watch: Serving) -> type[BaseHTTPRequestHandler]:
             self.end_headers()
             self.wfile.write(body)
 
-        def log_message(self, *_) -> None:
+        def log_message(self, format: str, *args: Any) -> None:
             """Quiet: the terminal is for the job."""
 
     return Handler

@@ -61,7 +61,7 @@ def write_assembly(
         title or Path(path).stem,
         [
             StepPart(i.name, _standing(i.name, i.what, i.where), i.colour, i.group, i.material)
-            for i in (Shown(*item) for item in items)
+            for i in (item if isinstance(item, Shown) else Shown(*item) for item in items)
         ],
         plain=True,
     )

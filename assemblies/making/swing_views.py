@@ -184,7 +184,7 @@ def _picture(swing: Swing, gaps, shapes, flat, path: Path) -> None:
         ax.plot([a[0], b[0]], [a[1], b[1]], "o-", color=COLOURS["gap"], linewidth=2, markersize=4)
         ax.annotate(
             str(k),
-            (a + b) / 2,
+            tuple((a + b) / 2),
             xytext=(14, 14),
             textcoords="offset points",
             color="white",

@@ -211,10 +211,11 @@ class Watch:
             if of is not None:
                 if of[0] != self._newest or of < s.of:
                     return False
-                news = ({"error": None} if of[0] > s.of[0] else {}) | news | {"of": of}
-            if news.get("text", s.text) != s.text:
-                news["version"] = s.version + 1
-            self.state = replace(s, **news)
+                if of[0] > s.of[0]:
+                    s = replace(s, error=None)
+                s = replace(s, of=of)
+            shown = replace(s, **news)
+            self.state = shown if shown.text == s.text else replace(shown, version=s.version + 1)
             return True
 
     def end(self) -> None:

@@ -94,7 +94,7 @@ class Arrangement:
     turn: np.ndarray
     x: np.ndarray
     y: np.ndarray
-    kinds: Kinds = field(default=None, repr=False)  # type: ignore[assignment]  # worked out below
+    kinds: Kinds = field(default=None, repr=False)  # pyrefly: ignore[bad-assignment]  # worked out below
 
     def __post_init__(self) -> None:
         self.kinds = self.kinds or kinds_of(self.shapes)

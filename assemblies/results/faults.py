@@ -45,7 +45,7 @@ def looked(
     `passing`: errors that are answers to whoever called, beside what the system refuses (OSError)."""
     try:
         return room()
-    except (OSError, *passing):  # type: ignore[misc]  # a tuple of errors it is
+    except (OSError, *passing):  # a tuple of errors it is
         raise
     except Exception as e:
         return otherwise, [cannot(where, e)]

@@ -9,7 +9,7 @@ import os
 import shutil
 import stat
 import time
-from collections.abc import Iterator
+from collections.abc import Generator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -24,7 +24,7 @@ class FolderError(ValueError):
 
 
 @contextmanager
-def fresh(target: Path, said: str = "") -> Iterator[Path]:
+def fresh(target: Path, said: str = "") -> Generator[Path]:
     """Yield an empty folder; when the block ends well it becomes `target`, else it is removed. `said`: a line
     for the record of what was made, found again by `head`.
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -34,7 +35,8 @@ def settle(preload: Preload, mechanism: Mechanism, weight_n, wound=0.0, near_mm=
         np.asarray(weight_n, float), np.asarray(wound, float), np.asarray(near_mm, float), preload.ride
     )
     shape, weight, wound = weight.shape, weight.ravel(), wound.ravel()
-    set_up = replace(preload, ride=preload.ride + preload.spring.rate * wound)
+    rides: Any = preload.ride + preload.spring.rate * wound  # one a wind
+    set_up = replace(preload, ride=rides)
     z, before, done = start.ravel(), np.full(len(weight), np.nan), np.zeros(len(weight), bool)
     with np.errstate(all="ignore"):
         for _ in range(60):

@@ -165,7 +165,7 @@ def _on_the_member(pair: LoadedBracket, tab: Tab) -> tuple[float, bool]:
     )
     normal = np.abs(own.T @ axes[:, 2 if tab.foot == "lap" else 0])
     face = s.height_mm if normal[0] > normal[1] else s.width_mm
-    return face, abs(own[:, 2] @ axes[:, 1]) > math.sqrt(0.5)
+    return face, bool(abs(own[:, 2] @ axes[:, 1]) > math.sqrt(0.5))
 
 
 def foot_weld(tab: Tab, run_mm: float | None = None, counts_mm: float = math.inf) -> LineWeld:

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from assemblies.results.findings import Finding
-from assemblies.strength import (
-    path,
-)
 from assemblies.strength.fatigue import Detail
 from assemblies.strength.load_cases import LoadCase
+from assemblies.strength.path import WalkedLink
 from assemblies.strength.reactions import Reaction
 from assemblies.strength.row import Check
 
@@ -25,7 +23,7 @@ class Strength:
     missing: list[str] = field(default_factory=list)
     frame: list[Reaction] = field(default_factory=list)
     joints: list[Reaction] = field(default_factory=list)
-    path: list[path.WalkedLink] = field(default_factory=list)
+    path: list[WalkedLink] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     residual: float = 0.0
     virtual_work: float = 0.0

@@ -93,12 +93,15 @@ def arm(f: Forces, which: str, part: Arm, axes: np.ndarray, steel: Steel, rod_he
                 + grown / (s.w_el_y_mm3 * yield_mpa)
             )
 
+        def most(outer: float, thick: float, yield_mpa: float, use=use) -> float:
+            return float(use(outer, thick, yield_mpa).max())
+
         cure = sizing.tube(
             f"{which}.tube_wall",
             f"{which}.tube_diameter",
             diameter,
             wall,
-            lambda *o, use=use: float(use(*o).max()),
+            most,
             fy,
             f"{which}.material",
         )

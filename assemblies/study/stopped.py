@@ -116,10 +116,12 @@ def _breaks(c: CornerSoFar, low: float, high: float) -> tuple[list[Finding], dic
 
 def _enters(p: rs.PairRow, wished) -> float:
     """Wheel height beyond the wished travel from which a pair's gap is short."""
-    if p.under_to_wheel_mm is not None and p.under_to_wheel_mm > wished.bump:
-        return max(p.under_from_wheel_mm, wished.bump)
-    if p.under_from_wheel_mm is not None and p.under_from_wheel_mm < -wished.droop:
-        return min(p.under_to_wheel_mm, -wished.droop)
+    low, high = p.under_from_wheel_mm, p.under_to_wheel_mm
+    if low is not None and high is not None:
+        if high > wished.bump:
+            return max(low, wished.bump)
+        if low < -wished.droop:
+            return min(high, -wished.droop)
     return p.at_wheel_mm
 
 

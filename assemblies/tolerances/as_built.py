@@ -66,6 +66,8 @@ def estimate(job, s: Springing, given: Readings, rounds: int = 12) -> Estimate:
     kinds, names = {r.kind for r in given.readings}, {u.name for u in unknowns}
     if "thickness" in kinds - names and not s.spring.linear:
         unknowns = (*unknowns, Unknown("thickness", EXPECTED["thickness"]))
+    readings: tuple[Reading, ...]
+    left_out: tuple[str, ...]
     readings, left_out = _possible(job, s, given.readings, unknowns)
     while readings:
         found = _fitted(job, s, readings, unknowns, rounds)
@@ -73,7 +75,10 @@ def estimate(job, s: Springing, given: Readings, rounds: int = 12) -> Estimate:
             doubtful = _doubtful(job, s, readings, unknowns, found, rounds)
             return replace(found, left_out=left_out, doubtful=doubtful)
         worst = _furthest(job, s, readings, unknowns)
-        left_out += (f"{_of(worst, s)}: no corner near to the job's gives that: check it and its unit.",)
+        left_out = (
+            *left_out,
+            f"{_of(worst, s)}: no corner near to the job's gives that: check it and its unit.",
+        )
         readings = tuple(r for r in readings if r is not worst)
     raise ValueError(f"as built: no reading is left. {' '.join(left_out)}")
 

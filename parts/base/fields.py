@@ -164,7 +164,7 @@ def _count(what: str, value: Any) -> int:
     whole = isinstance(value, numbers.Real) and not isinstance(value, bool) and value == value // 1
     if not whole:  # of nan and the infinite it is none either
         raise ValueError(f"{what} is {_shown(value)}; it wants a whole number")
-    return int(value)
+    return int(value)  # pyrefly: ignore[bad-argument-type]  # numpy's whole numbers are of that kind too
 
 
 def _row(what: str, name: str, kinds: tuple[Any, ...], value: Any) -> tuple:

@@ -43,7 +43,7 @@ def _frozen(cls: type, eq: bool, repr: bool) -> type:
     for name, method in methods.items():
         if own.get(name) is None:  # what the class says itself stays
             setattr(cls, name, method)
-    cls.__setattr__, cls.__delattr__ = _unset, _undeleted  # type: ignore[method-assign, assignment]
+    cls.__setattr__, cls.__delattr__ = _unset, _undeleted  # pyrefly: ignore[bad-assignment]
     return cls
 
 
@@ -54,7 +54,7 @@ class _Init:
         self.of = of
 
     def __get__(self, made: Any, kind: type) -> Callable:
-        init = self.of.__init__ = _init(self.of, fields(self.of))  # type: ignore[misc]
+        init = self.of.__init__ = _init(self.of, fields(self.of))
         return init.__get__(made, kind)
 
 

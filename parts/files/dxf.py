@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Iterator
+from collections.abc import Generator
 from contextlib import contextmanager
 from dataclasses import field
 from pathlib import Path
@@ -175,7 +175,7 @@ def _draw(drawing: DxfDrawing):
 
 
 @contextmanager
-def _no_clock() -> Iterator[None]:
+def _no_clock() -> Generator[None]:
     """Neither time stamps nor random numbers in a new drawing, so that the same blank is the same file."""
     before = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True

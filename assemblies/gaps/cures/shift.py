@@ -88,7 +88,7 @@ def _followed(stand: Stand, member, vector) -> Iterator[dict[str, list[float]]]:
                     continue
                 other = next(m for m in stand.job.member if isinstance(m, Bar) and m.name == name)
                 point = other.from_ if end == "from" else other.to
-                key, value = put_at(f"member.{name}.{end}", point, np.add(point, vector))
+                key, value = put_at(f"member.{name}.{end}", point, np.add(point, vector).tolist())
                 ends[key] = value
     tube = junctions.all.get(member.name)
     wide = tube is not None and float(np.linalg.norm(vector)) > tube.member.section.width_mm
@@ -141,7 +141,7 @@ def _axis(member) -> np.ndarray | None:
 def placed(member, vector) -> dict[str, list[float]]:
     """The keys of the job that move a member by a vector: of an end at a named node, the node's own."""
     return dict(
-        put_at(f"member.{member.name}.{written}", point, np.add(point, vector))
+        put_at(f"member.{member.name}.{written}", point, np.add(point, vector).tolist())
         for field, written in PLACES.items()
         if (point := getattr(member, field, None)) is not None
     )

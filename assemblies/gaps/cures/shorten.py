@@ -44,7 +44,9 @@ def shorten(stand: Stand, name: str) -> rs.Cure | None:
         cut = STEP_MM * math.ceil(cut / STEP_MM - 1e-6)
         if cut > min(MOST_MM, length / 3):
             return None
-        changes = dict([put_at(f"member.{name}.{written}", now[written], end + cut * way, off_node=True)])
+        changes = dict(
+            [put_at(f"member.{name}.{written}", now[written], (end + cut * way).tolist(), off_node=True)]
+        )
         left = _lacking(stand, name, changes)
         if left <= 0:
             return _tried(stand, name, changes, cut)

@@ -8,7 +8,7 @@ machine."""
 from __future__ import annotations
 
 import warnings
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
@@ -34,7 +34,7 @@ def of(job) -> list[str]:
 
 
 @contextmanager
-def letters(names: Iterable[str]) -> Iterator[set[str]]:
+def letters(names: Iterable[str]) -> Generator[set[str]]:
     """Inside, Helvetica stands for a font that is embedded and has the letters of all `names`, and a name on
     a plot is what it is, dollar signs and all; yields the letters that no font here has, which come out as
     boxes. The ids in an SVG do not change from run to run."""

@@ -244,7 +244,7 @@ def _arm_words(
     d.text(float(r[0]), hr + 18, "rear", WORDS_MM, "middle", bold=True)
     middles = [_angle(d, p, q, joint) for p, q in ((f, r), (r, f))]
     for letter, middle, way in zip("DE", middles, (f - r, r - f), strict=True):
-        label(d, middle, f"{letter} {at[letter]:.1f} deg", way)
+        label(d, middle, f"{letter} {at[letter]:.1f} deg", (float(way[0]), float(way[1])))
 
 
 def _lug_mark(

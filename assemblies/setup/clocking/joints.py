@@ -124,7 +124,7 @@ def fewest_teeth(joints) -> np.ndarray:
     whole = settings_a_turn([j.steps for j in joints])
     moves = [np.arange(-((j.steps - 1) // 2), j.steps // 2 + 1) for j in joints]
     grid = np.stack([g.ravel() for g in np.meshgrid(*moves, indexing="ij")], -1)
-    m = sum(j.winds * grid[:, i] * (whole // j.steps) for i, j in enumerate(joints)) % whole
+    m = grid @ [j.winds * (whole // j.steps) for j in joints] % whole
     effort = np.abs(grid)
     order = np.lexsort((-grid[:, -1], effort[:, -1], effort.sum(1), m))
     _, first = np.unique(m[order], return_index=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -43,7 +44,8 @@ def wound(on: OnStops, wind_deg) -> Wound:
     p, m = s.preload, s.mechanism
     stands = on.stand(np.radians(wind))
     z = stands.wheel_mm
-    set_up = replace(p, ride=p.ride + p.spring.rate * np.radians(wind.ravel()))
+    rides: Any = p.ride + p.spring.rate * np.radians(wind.ravel())  # one a wind
+    set_up = replace(p, ride=rides)
     c = set_up.curves(m.at(z.ravel()))
     twist = np.degrees(c.twist_rad).reshape(wind.shape)
     per_deg = math.radians(s.spring.stress_mpa_per_rad)
