@@ -1,6 +1,7 @@
 """Where the wheel is stopped, what happens where nothing stops it, and the ground under the frame."""
 
 import math
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -14,8 +15,10 @@ from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import springing
 from assemblies.motion.stops import bump_end, droop_end, fall_mm, pressed_n, strap_n
+from assemblies.strength import Check, Strength, strength
 from assemblies.strength.forces import corner_forces
 from assemblies.strength.load_cases import cases_of
+from assemblies.study import stopped, study
 
 JOBS = Path(__file__).parents[1] / "assemblies" / "jobs"
 G = 9.80665
@@ -210,6 +213,36 @@ def test_where_nothing_stops_the_wheel_every_check_runs_on_and_the_first_break_i
     heights = [float(b.split("by wheel ")[1].split(" mm")[0]) for b in on.breaks if "by wheel" in b]
     assert heights == sorted(heights) and heights[0] < 75  # not only at the end, +81.4
     assert not on.gaps_checked and "Gaps were left out" in f.text
+
+
+@pytest.mark.parametrize(("name", "broken"), [("heronbank-front", 4), ("tarnside-front", 2)])
+def test_what_breaks_beyond_has_broken_where_all_checks_of_these_parts_say_so(name, broken):
+    """The same parts with the travel drawn out by quarters of what lies beyond, every check worked: the first
+    quarter in which an item breaks has its height."""
+    bump = droop = 20.0
+    change = {"bump_stop": None, "corner.bump": bump, "corner.droop": droop, "loads.vertical_g": 5}
+    s = study(load(JOBS / f"{name}.toml").changed(change), False)
+    on = s.results.stops.runs_on
+    said = dict(b.partition(": ")[0].split(" by wheel ") for b in on.breaks)
+    first: dict[str, str] = {}
+    for part in (0.25, 0.5, 0.75, 1.0):
+        high, low = bump + part * (on.to_wheel_mm - bump), -droop + part * (on.from_wheel_mm + droop)
+        far = s.job.changed({"corner.bump": high, "corner.droop": -low})
+        found = strength(far, s.mechanism, springing(far, s.mechanism), replace(s.layout, job=far))
+        for row in found.checks:  # worst first
+            if not row.ok and row.level == "stop" and row.wheel_mm is not None:
+                first.setdefault(row.item, f"{row.wheel_mm:+.1f} mm")
+    within = {f.where for f in s.results.findings if f.level == "stop"}
+    assert {item: z for item, z in first.items() if item not in within} == said and len(said) == broken
+
+
+def test_a_guide_passed_on_the_way_is_no_break(monkeypatch):
+    s = demos.corner("heronbank-front")
+    so_far = stopped.CornerSoFar(s.job, s.mechanism, s.springing, s.layout, [], False)
+    row = Check("an eye", "bending", "bump", 2.0, 1.0, "-", "-", wheel_mm=60.0, level="warn")
+    monkeypatch.setattr(stopped, "strength", lambda *_, **__: Strength((), checks=[row]))
+    whole = Strength((), checks=[replace(row, wheel_mm=80.0, level="stop")])
+    assert stopped._broken_by(so_far, -45.0, 80.0, whole, ["an eye"]) == {"an eye": 80.0}
 
 
 def test_what_breaks_within_the_travel_already_is_not_told_again_beyond_it():

@@ -84,7 +84,7 @@ def strength(
     out.missing += stops.missing(job, ends, f, thrown)
     out.missing += never_checked(job, layout) + of_parts(layout, out)
     if again is not None:
-        out.checks = tried(out.checks, lambda changes, of: again(changes, _rooms_of(out, of)))
+        out.checks = tried(out.checks, lambda changes, of: again(changes, rooms_of(out, of)))
     out.path = path.walk(job, layout, service)
     if thrown is not None:
         out.path.append(held)
@@ -129,6 +129,7 @@ def _given(out: Strength, room: str, before: tuple[int, int]) -> list[Check]:
     return new
 
 
-def _rooms_of(out: Strength, checks: Sequence[Check]) -> set[str]:
+def rooms_of(out: Strength, checks: Sequence[Check]) -> set[str]:
+    """The rooms that gave these rows."""
     every = {name for _, name in EACH_PART} | {STRAP}
     return set().union(*(out.rooms.get((c.item, c.check), every) for c in checks))

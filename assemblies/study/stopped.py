@@ -3,7 +3,9 @@ how near the frame then comes to the ground."""
 
 from __future__ import annotations
 
+import itertools
 import math
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 
 from assemblies.clearance.rest import lowest_mm
@@ -17,8 +19,9 @@ from assemblies.motion.stops import Stop
 from assemblies.results import model as rs
 from assemblies.results.findings import Finding, Level, guaranteed, lacking, use_of
 from assemblies.strength import strength
+from assemblies.strength.corner import rooms_of
+from assemblies.strength.found import Strength
 from assemblies.strength.stops import travel_ends
-from assemblies.strength.table import strength_row
 from assemblies.study.verdict import verdict
 from parts.base.frozen import dataclass
 
@@ -67,10 +70,12 @@ def _run_on(c: CornerSoFar, bump: Stop, droop: Stop) -> rs.RunsOn | None:
         return None
     far, sprung, layout = _as_far_as(c, low, high)
     found = list(verdict(far, sprung))
+    known = {_mark(f) for f in c.findings if f.level == "stop"}
     heights: dict[str, float] = {}
     try:
-        strong, heights = _breaks(c, low, high)
-        found += strong
+        whole = strength(far, c.mechanism, sprung, layout)
+        found += whole.findings
+        heights = _broken_by(c, low, high, whole, [f.where for f in _fresh(whole.findings, known)])
     except ValueError as e:
         found.append(Finding(level="stop", code="load-case", where="strength", text=f"{e}."))
     if c.gaps:
@@ -78,9 +83,7 @@ def _run_on(c: CornerSoFar, bump: Stop, droop: Stop) -> rs.RunsOn | None:
         found += of_gaps
         for p in gaps.pairs:
             heights[f"{p.a} to {p.b}"] = _enters(p, wished)
-    known = {_mark(f) for f in c.findings if f.level == "stop"}
-    fresh = [f for f in found if f.level == "stop" and _mark(f) not in known and not f.code.startswith(ENDS)]
-    said = [(heights.get(f.where), f) for f in fresh]
+    said = [(heights.get(f.where), f) for f in _fresh(found, known)]
     said.sort(key=lambda hf: math.inf if hf[0] is None else abs(hf[0]))
     breaks = [
         f"{f.where}{'' if z is None else f' by wheel {z:+z.1f} mm'}: {f.text.partition('. ')[0].rstrip('.')}"
@@ -94,24 +97,27 @@ def _as_far_as(c: CornerSoFar, low: float, high: float) -> tuple[Job, Springing,
     return far, springing(far, c.mechanism), replace(c.layout, job=far)
 
 
-def _breaks(c: CornerSoFar, low: float, high: float) -> tuple[list[Finding], dict[str, float]]:
-    """What breaks over all of the run, and for each item the height it has broken by: looked at again at each
-    quarter of what lies beyond the wished travel. Raises ValueError."""
-    wished = c.job.corner
-    heights: dict[str, float] = {}
-    far, sprung, layout = _as_far_as(c, low, high)
-    whole = strength(far, c.mechanism, sprung, layout)
-    steps = (0.25, 0.5, 0.75) if any(not row.ok for row in strength_row(whole).checks) else ()
-    for part in steps:
+def _broken_by(
+    c: CornerSoFar, low: float, high: float, whole: Strength, items: Collection[str]
+) -> dict[str, float]:
+    """The height each of these items has broken by: looked at again at each quarter of what lies beyond the
+    wished travel, in the rooms that gave their rows."""
+    wished, heights = c.job.corner, dict[str, float]()
+    rooms = rooms_of(whole, [row for row in whole.checks if row.item in items])
+    quarters = []
+    for part in (0.25, 0.5, 0.75) if rooms else ():
         some = -wished.droop + part * (low + wished.droop), wished.bump + part * (high - wished.bump)
         far, sprung, layout = _as_far_as(c, *some)
-        for row in strength_row(strength(far, c.mechanism, sprung, layout)).checks:
-            if not row.ok and row.at_wheel_mm is not None:
-                heights.setdefault(row.item, row.at_wheel_mm)
-    for row in strength_row(whole).checks:
-        if not row.ok and row.at_wheel_mm is not None:
-            heights.setdefault(row.item, row.at_wheel_mm)
-    return whole.findings, heights
+        quarters.append(strength(far, c.mechanism, sprung, layout, rooms=rooms).checks)
+    for row in itertools.chain(*quarters, whole.checks):
+        if not row.ok and row.level == "stop" and row.wheel_mm is not None:
+            heights.setdefault(row.item, row.wheel_mm)
+    return heights
+
+
+def _fresh(found: Iterable[Finding], known: Collection[tuple[str, str]]) -> list[Finding]:
+    """The stops among them that the wished travel has not."""
+    return [f for f in found if f.level == "stop" and _mark(f) not in known and not f.code.startswith(ENDS)]
 
 
 def _enters(p: rs.PairRow, wished) -> float:

@@ -51,7 +51,7 @@ def _twisted(outlines: Sequence, length_mm: float, end_mm: float, degrees: float
                 cq.Solid.extrudeLinear(near, [], down),
                 cq.Solid.extrudeLinear(far, [], up),
             ]
-            made = middle.fuse(*ends)
+            made = middle.fuse(*ends, glue=True)  # they share whole faces, no more
             solids, volume = made.Solids(), volume_mm3(made)
         except Exception as e:  # the kernel raises its own, undocumented kinds
             raise SolidError(
