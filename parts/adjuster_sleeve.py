@@ -252,7 +252,8 @@ class AdjusterSleeve(SteelPart):
                         Frame((start * c, start * s, h.z_mm), (0.0, 0.0, 1.0), (c, s, 0.0)),
                     )
                 )
-        return Form((Round(outer, self.length_mm, outer - 2 * wall),), tuple(cuts))
+        held = self._volume(outer, wall, len(self.holes(tube)))
+        return Form((Round(outer, self.length_mm, outer - 2 * wall),), tuple(cuts), volume_mm3=held)
 
     def _hole_volume(self, outer: float, wall: float) -> float:
         """One hole straight across: out of both walls, a bar coped to the outside less one coped to the

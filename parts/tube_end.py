@@ -23,6 +23,7 @@ from parts.tube_trim import Trim, trims
 from parts.tube_wall import breaks_mm, wall_points
 
 GENERATORS = 72  # least round the tube
+JUMP_MM, FINER = 1.0, (8, 2)  # over so much a cell of the wall is cut into so many, round it and into it
 CURVE_ERROR_MM = 0.01  # straight lines between the curve's points keep to it this near
 LEAST_STEP_MM, EDGE_STEP_MM = (
     0.01,
@@ -437,16 +438,32 @@ class Lines:
 
     def moments(self, s: np.ndarray, stop: float) -> tuple[float, float, float, float]:
         """∫ of t, t²/2, x·t, y·t over the metal by Gauss's rule, four points through the wall and two a step
-        round it: within 2e-5 of a tube of 250 mm against the CAD kernel, 6e-4 where part of its end meets
-        nothing."""
+        round it, finer where the cut jumps: within 1e-4 of a tube of 300 mm against the CAD kernel, mostly
+        1e-5."""
         wall = self.section.wall_mm or self.section.height_mm / 2
-        along = (s[:-1, None] + np.diff(s)[:, None] * _PAIR).ravel()
-        x, y, weight = wall_points(self.section, along[:, None], wall * _DEPTHS[None, :])
-        area = (weight * np.repeat(np.diff(s) / 2, 2)[:, None] * wall * _SHARES).ravel()
-        x, y = x.ravel(), y.ravel()
-        t, _ = self.cut_at(x, y)
+        step, deep = np.diff(s), np.full(len(s) - 1, wall)
+        t, found = self._summed(s[:-1], step, np.zeros_like(deep), deep, stop)
+        jumps = np.ptp(t, axis=1) > JUMP_MM
+        if jumps.any():  # where one cutter ends, or another takes over, a cell is many
+            n, m = FINER
+            along = s[:-1][jumps, None, None] + step[jumps, None, None] / n * np.arange(n)[:, None]
+            depth = np.broadcast_to(wall / m * np.arange(m), (*along.shape[:2], m))
+            along = np.broadcast_to(along, depth.shape).ravel()
+            finer = np.repeat(step[jumps] / n, n * m), np.full(along.size, wall / m)
+            _, split = self._summed(along, finer[0], depth.ravel(), finer[1], stop)
+            found = np.concatenate([found[~jumps], split])
+        a, b, c, d = found.sum(0).tolist()
+        return a, b, c, d
+
+    def _summed(self, s, step, depth, deep, stop: float) -> tuple[np.ndarray, np.ndarray]:
+        """Of cells of the wall from `s` round it and `depth` into it: where they are cut, (cells, 8), and the
+        four integrals, (cells, 4)."""
+        along = np.repeat(s[:, None] + step[:, None] * _PAIR, 4, axis=1)
+        x, y, weight = wall_points(self.section, along, np.tile(depth[:, None] + deep[:, None] * _DEPTHS, 2))
+        area = weight * (step * deep / 2)[:, None] * np.tile(_SHARES, 2)
+        t = self.cut_at(x.ravel(), y.ravel())[0].reshape(area.shape)
         t = np.where(np.isnan(t), stop, t)
-        return float(area @ t), float(area @ (t * t / 2)), float(area @ (x * t)), float(area @ (y * t))
+        return t, np.stack([(area * v).sum(1) for v in (t, t * t / 2, x * t, y * t)], 1)
 
     def points(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         return self.origin + np.column_stack([x, y]) @ self.axes[:, :2].T

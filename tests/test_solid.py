@@ -19,6 +19,7 @@ from parts.files.step import StepPart, read_step, write_step
 from parts.shape.belt import Boss, belt, hull
 from parts.shape.form import Form, Frame, Prism, Round
 from parts.shape.outline import Hole, Loop, Mark, Outline, OutlineError, Vertex, circle, rectangle, rounded
+from parts.shape.shapes import saddle_volume_mm3
 
 
 @pytest.fixture(autouse=True)
@@ -261,6 +262,22 @@ def test_a_seeded_sweep_gives_a_valid_solid_or_a_clear_error(monkeypatch):
         made += 1
         assert only_valid_solid(shape), f"seed {seed}"
     assert made > 60 and refused > 60
+
+
+def test_a_cut_that_the_kernel_leaves_undone_is_refused_where_the_volume_is_known(monkeypatch):
+    """A bar of 30 bored square by 10 with crossing axes: the kernel cuts, then is kept from it."""
+    monkeypatch.setenv("ROCKERSHED_CACHE", "off")
+    bar = Round(30.0, 100.0)
+    bore = Round(10.0, 60.0, frame=Frame.looking((-30, 0, 50), (1, 0, 0), (0, 1, 0)))
+    common = 2 * saddle_volume_mm3(5.0, 15.0)
+    form = Form((bar,), (bore,), volume_mm3=bar.volume_mm3 - common)
+    assert volume_mm3(solid(form)) == pytest.approx(bar.volume_mm3 - common, rel=1e-6)
+    solid_cache.forget()
+    monkeypatch.setattr(maker, "_apart", lambda cuts: [])
+    with pytest.raises(SolidError, match="left undone"):
+        solid(form)
+    near = Form((bar,), (bore,), volume_mm3=bar.volume_mm3 * (1 - 9e-4))  # a sum may be out by so much
+    assert volume_mm3(solid(near)) == pytest.approx(bar.volume_mm3, rel=1e-6)
 
 
 @pytest.mark.slow

@@ -16,7 +16,7 @@ from parts.member import Member
 from parts.tube_end import Lines, TubeEnd, wall_faces
 from parts.tube_wall import wall_points
 
-MORE = range(100, 100 + int(os.environ.get("ROCKERSHED_NODES", "6")))  # a sweep: 200
+SLOW = (95, 2, 7, 125, 349, *range(100, 100 + int(os.environ.get("ROCKERSHED_NODES", "6"))))  # a sweep: 200
 LEAST_DEG, STRAIGHT_DEG = 20.0, 12.0  # nearer directions lie along each other and are not cut
 
 
@@ -81,18 +81,23 @@ def trimmed_in_car(member: Member, cut, which: str) -> list[np.ndarray]:
     return out
 
 
-@pytest.mark.parametrize("seed", [29, *(pytest.param(k, marks=pytest.mark.slow) for k in (95, 2, 7, *MORE))])
+@pytest.mark.parametrize("seed", [29, *(pytest.param(k, marks=pytest.mark.slow) for k in SLOW)])
 def test_order_length_strip_and_solid_are_one(seed):
     """Seeds 2 and 7: tongues and skins trimmed. Seeds 29 and 95: a tube between a run that ends at the node
-    and one that passes, where the solid once lost metal (1.1 and 31.5 mm) that list and strip still had."""
+    and one that passes, where the solid once lost metal (1.1 and 31.5 mm) that list and strip still had.
+    Seeds 103 and 349: rounds of one size, and a tube's square face that just touches a run, where the kernel
+    leaves the whole cut undone (3.9 and 4.2 % of the metal) in its first way and most others. Seed 125: one
+    run takes over from another within the wall, where a coarse sum is out by 9e-4."""
     import cadquery as cq
 
+    from parts.files.measured import volume_mm3
     from parts.files.solid import solid
 
     found = node_of(seed)
     assert found.tubes
     for name, tube in found.tubes.items():
         made = solid(tube.form())
+        assert volume_mm3(made) == pytest.approx(tube.volume_mm3, rel=2e-4), name
         box = made.BoundingBox()
         assert box.zmax - box.zmin == pytest.approx(tube.length_mm, abs=0.05), name
         assert box.zmin == pytest.approx(tube.from_cut.long_mm, abs=0.05), name

@@ -93,15 +93,12 @@ def arm(f: Forces, which: str, part: Arm, axes: np.ndarray, steel: Steel, rod_he
                 + grown / (s.w_el_y_mm3 * yield_mpa)
             )
 
-        def most(outer: float, thick: float, yield_mpa: float, use=use) -> float:
-            return float(use(outer, thick, yield_mpa).max())
-
         cure = sizing.tube(
             f"{which}.tube_wall",
             f"{which}.tube_diameter",
             diameter,
             wall,
-            most,
+            lambda outer, thick, yield_mpa, use=use: float(use(outer, thick, yield_mpa).max()),
             fy,
             f"{which}.material",
         )

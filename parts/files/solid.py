@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from contextlib import suppress
 from io import BytesIO
 from pathlib import Path
+from typing import Any, NamedTuple
 
 import cadquery as cq
 import numpy as np
@@ -28,11 +30,22 @@ SAME_VOLUME = 1e-6  # relative
 SAME_OBLIQUE = 1e-4  # an oblique round is a surface of extrusion: the kernel integrates it to 2e-5
 SAME_PLACE_MM = 1e-4
 # How a form whose volume is known is cut, tried in turn until its solid holds that: (faces nearer than this
-# count as flush, all cuts are shifted by this). Where faces of two tubes lie in one plane, or a round just
-# touches a flat, the kernel has left a whole cut undone, and said nothing.
-WAYS_MM = ((None, 0.0), (None, 1e-3), (None, -1e-3), (1e-4, 0.0), (1e-3, 0.0), (1e-4, 2e-3), (1e-4, -2e-3))
+# count as flush, all cuts are shifted by this). Where faces of two tubes lie in one plane, a round just
+# touches a flat or a square end a run, the kernel has left a whole cut undone, and said nothing.
+WAYS_MM = (
+    (None, 0.0),
+    (None, 1e-3),
+    (None, -1e-3),
+    (1e-4, 0.0),
+    (1e-3, 0.0),
+    (None, 2e-2),
+    (None, -2e-2),
+    (1e-4, 2e-3),
+    (1e-4, -2e-3),
+)
 ASKEW = (0.62, 0.53, 0.58)  # way of the shift: along no face
-LIKE_SHARE = 1e-4
+LIKE_SHARE = 1e-4  # of its volume: alike
+MISSED_SHARE = 1e-3  # so far off: metal is there that should be gone, or the other way round
 
 
 class SolidError(ValueError):
@@ -73,7 +86,7 @@ def placed(shape: cq.Shape, where: Frame | np.ndarray) -> cq.Shape:
 
 def piece_solid(piece: Piece) -> cq.Shape:
     """One prism or round bar, placed as its frame says. Not kept: it takes about a millisecond."""
-    return _piece(piece, "piece")
+    return _piece(piece, "piece").shape
 
 
 def _imported(form: Imported) -> cq.Shape:
@@ -92,57 +105,75 @@ def _make(form: Form | Imported, allow_many: bool) -> cq.Shape:
     if not form.pieces:
         raise SolidError("a form needs at least one piece")
     pieces = [_piece(p, f"piece {i + 1}") for i, p in enumerate(form.pieces)]
-    cuts = [_piece(p, f"cut {i + 1}") for i, p in enumerate(form.cuts)]
     if form.volume_mm3 is None:
-        return _whole(_joined(form, pieces, cuts, None, allow_many))
-    best, off, wrong = None, math.inf, None
+        return _joined(form, pieces, _cuts(form), None, allow_many).shape
+    meant, found = form.volume_mm3, list[_Made]()
+    wrong: SolidError | None = None
     for touching_mm, shift_mm in WAYS_MM:
-        moved = [c.translate(cq.Vector(*ASKEW) * shift_mm) for c in cuts] if shift_mm else cuts
         try:
-            made = _whole(_joined(form, pieces, moved, touching_mm, allow_many))
+            found.append(_joined(form, pieces, _cuts(form, shift_mm), touching_mm, allow_many))
         except SolidError as e:
             wrong = wrong or e
             continue
-        lacks = abs(volume_mm3(made) - form.volume_mm3)
-        if lacks < off:
-            best, off = made, lacks
-        if off <= LIKE_SHARE * form.volume_mm3:
-            break
-    if best is None:
+        best = min(found, key=lambda m: abs(m.volume_mm3 - meant))
+        off = abs(best.volume_mm3 - meant)
+        if off <= LIKE_SHARE * meant:
+            return best.shape
+    if not found:
         raise wrong or SolidError("the form could not be made")
-    return best
+    if off > MISSED_SHARE * meant:
+        raise SolidError(
+            f"the CAD kernel made {best.volume_mm3:.1f} mm³ of what must have {meant:.1f} mm³: a cut is left "
+            "undone, or takes too much; move it, or what it is cut to, by a hair"
+        )
+    return best.shape
+
+
+def _cuts(form: Form, shift_mm: float = 0.0) -> list[_Made]:
+    made = [_piece(p, f"cut {i + 1}") for i, p in enumerate(form.cuts)]
+    by = cq.Vector(*ASKEW) * shift_mm
+    return [_Made(m.shape.translate(by), m.volume_mm3) for m in made] if shift_mm else made
+
+
+class _Made(NamedTuple):
+    shape: Any  # of the kernel
+    volume_mm3: float
 
 
 def _joined(
-    form: Form, pieces: list[cq.Solid], cuts: list[cq.Solid], touching_mm: float | None, allow_many: bool
-) -> list[cq.Solid]:
-    """The solids that are left of a form. Faces nearer than `touching_mm` count as flush."""
+    form: Form, pieces: list[_Made], cuts: list[_Made], touching_mm: float | None, allow_many: bool
+) -> _Made:
+    """What is left of a form. Faces nearer than `touching_mm` count as flush."""
     try:
-        whole = pieces[0].fuse(*pieces[1:]) if len(pieces) > 1 else pieces[0]
-        for apart in _apart(cuts):
+        whole, *others = (p.shape for p in pieces)
+        whole = whole.fuse(*others) if others else whole
+        for apart in _apart([c.shape for c in cuts]):
             whole = whole.cut(*apart, tol=touching_mm)
         if len(pieces) + len(cuts) > 1:
-            whole = _tidied(whole)
+            whole, valid = _tidied(whole)
+        else:
+            valid = whole.isValid()
         solids = whole.Solids()
-        valid = whole.isValid()
     except Exception as e:  # the kernel raises its own, undocumented kinds
         raise SolidError(
             f"the CAD kernel could not join {len(pieces)} pieces and {len(cuts)} cuts: {e}"
         ) from e
     if not solids:
         raise SolidError("the cuts leave nothing of the form")
-    _check_volume(sum(map(volume_mm3, solids)), list(map(volume_mm3, pieces)), sum(map(volume_mm3, cuts)))
+    volumes = [volume_mm3(s) for s in solids] if others or cuts else [pieces[0].volume_mm3]
+    _check_volume(sum(volumes), [p.volume_mm3 for p in pieces], sum(c.volume_mm3 for c in cuts))
     if not valid:
         raise SolidError(f"the solid of {len(pieces)} pieces and {len(cuts)} cuts is not valid")
     if len(solids) > 1 and form.heart is not None:
         heart = cq.Vertex.makeVertex(*form.heart)
-        solids = [min(solids, key=lambda s: s.distance(heart))]
+        k = min(range(len(solids)), key=lambda k: solids[k].distance(heart))
+        solids, volumes = [solids[k]], [volumes[k]]
     if len(solids) > 1 and not allow_many:
         raise SolidError(
             f"{len(pieces)} pieces and {len(cuts)} cuts give {len(solids)} separate solids, not 1; "
             "pieces must share a face, and no cut may part them"
         )
-    return solids
+    return _Made(_whole(solids), sum(volumes))
 
 
 def _whole(solids: list[cq.Solid]) -> cq.Shape:
@@ -173,14 +204,13 @@ def _apart(tools: list[cq.Solid]) -> list[list[cq.Solid]]:
     return [[tools[i] for i in g] for g in groups]
 
 
-def _tidied(shape: cq.Shape) -> cq.Shape:
+def _tidied(shape: cq.Shape) -> tuple[cq.Shape, bool]:
     """Faces that continue each other made one; the shape as it is where the kernel cannot (two seams nearly
-    in line)."""
-    try:
-        tidy = shape.clean()
-    except Exception:  # the kernel raises its own, undocumented kinds
-        return shape
-    return tidy if tidy.isValid() else shape
+    in line). And whether it is valid."""
+    with suppress(Exception):  # the kernel raises its own, undocumented kinds
+        if (tidy := shape.clean()).isValid():
+            return tidy, True
+    return shape, shape.isValid()
 
 
 def _check_volume(got: float, pieces: list[float], cut: float) -> None:
@@ -195,7 +225,7 @@ def _check_volume(got: float, pieces: list[float], cut: float) -> None:
         )
 
 
-def _piece(piece: Piece, what: str) -> cq.Solid:
+def _piece(piece: Piece, what: str) -> _Made:
     """One prism or round bar, placed; its volume is held against the closed form."""
     if isinstance(piece, Round):
         _check_round(piece, what)
@@ -222,7 +252,7 @@ def _piece(piece: Piece, what: str) -> cq.Solid:
         raise SolidError(
             f"{what}: the CAD kernel made {got:.6f} mm³, the closed form is {piece.volume_mm3:.6f} mm³"
         )
-    return made.moved(cq.Location(motion))
+    return _Made(made.moved(cq.Location(motion)), got)
 
 
 def _check_round(piece: Round, what: str) -> None:

@@ -36,8 +36,10 @@ memory: dict[str, cq.Shape] = {}  # by name, of this run
 
 
 def cache_key(form: Form | Imported) -> str:
-    """The form's every number, how solids are made, and by which kernel, as one name."""
-    return hashlib.sha256((salt() + form.key).encode()).hexdigest()
+    """The form's every number, how solids are made, and by which kernel, as one name; one that was held
+    against a volume has a name of its own."""
+    held = "" if isinstance(form, Imported) or form.volume_mm3 is None else " held"
+    return hashlib.sha256((salt() + form.key + held).encode()).hexdigest()
 
 
 @cache
