@@ -16,6 +16,7 @@ import numpy as np
 from numba import njit
 
 THE_PLATE, THE_END = -1.0, -2.0  # stand for a copy in the rows of `contacts`
+NONE, ONE = np.int64(0), np.int64(1)  # a number written in place is a type of its own: all compiled twice
 
 _njit: Any = njit  # its types leave two of its options out
 # called from compiled code alone
@@ -440,11 +441,11 @@ def place_one(i, kinds, plate, copies, samples, heads, lean, state):
         plate,
         copies,
         turn_all(kinds.near, copies),
-        room_for(kinds.bare, 1),
+        room_for(kinds.bare, ONE),
         np.ones((n, n)),
         np.ones(n),
     )
-    return best_place(t, samples, 0, heads, lean, state)
+    return best_place(t, samples, NONE, heads, lean, state)
 
 
 @entry
@@ -457,7 +458,7 @@ def sweep(kinds, plate, copies, pair_w, wall_w, samples, about, heads, state):
         q = int(rand(state) * (k + 1))
         order[k], order[q] = order[q], order[k]
     moves = 0
-    bare = room_for(kinds.bare, 1)
+    bare = room_for(kinds.bare, ONE)
     for i in order:
         t = Trial(int(i), kinds, plate, copies, near, bare, pair_w, wall_w)
         turn_trial(t, copies.turn[i])

@@ -59,14 +59,16 @@ class Ways:
 
     def __init__(self, tubes: list[TubeInPlace]):
         self.tubes = {t.name: t for t in tubes}
+        self._at = {t.name: k for k, t in enumerate(tubes)}
         self._blocked: dict[tuple, bool] = {}
-        self._straight: dict[str, list[np.ndarray]] = {}
+        self._straight: dict[str, list[tuple[np.ndarray, list[bool]]]] = {}
 
     def free(self, name: str, there: set[str], swings: bool = False) -> WayIn | None:
         """The first motion by which a tube can leave (or come to) its place with the others there."""
         others = sorted(there - {name})
-        for i, way in enumerate(self._ways(name)):
-            if not any(self._blocks(name, ("straight", i), way, other) for other in others):
+        for i, (way, beside) in enumerate(self._ways(name)):
+            near = (o for o in others if not beside[self._at[o]])
+            if not any(self._blocks(name, ("straight", i), way, other) for other in near):
                 return WayIn(vector(way))
         if swings:
             for k, swing in enumerate(self._swings(name)):
@@ -74,9 +76,9 @@ class Ways:
                     return swing
         return None
 
-    def _ways(self, name: str) -> list[np.ndarray]:
+    def _ways(self, name: str) -> list[tuple[np.ndarray, list[bool]]]:
         """The car's axes first, then along and square to its own axis and those of the tubes it is joined
-        to, then the diagonals."""
+        to, then the diagonals; and which tubes each passes by."""
         if name not in self._straight:
             t = self.tubes[name]
             joined = [self.tubes[o] for o in self.tubes if o in t.cut_to or name in self.tubes[o].cut_to]
@@ -94,7 +96,8 @@ class Ways:
                     way = sign * f / size
                     if all(float(way @ w) < SAME for w in out):
                         out.append(way)
-            self._straight[name] = out
+            beside = _passes_by(t, list(self.tubes.values()), np.array(out))
+            self._straight[name] = list(zip(out, beside.tolist(), strict=True))
         return self._straight[name]
 
     def _blocks(self, name: str, key: tuple, way: np.ndarray, other: str) -> bool:
@@ -136,8 +139,6 @@ class Ways:
 def _in_the_way(t: TubeInPlace, other: TubeInPlace, way: np.ndarray) -> bool:
     """Whether a tube that leaves along `way` enters another. The one that is cut to the other is the one
     whose points are followed: its hull would hold the other's metal."""
-    if _passes_by(t, other, way):
-        return False
     if t.name in other.cut_to and other.name not in t.cut_to:
         return _enters(other.points, t, -way) is not False
     found = _enters(t.points, other, way)
@@ -155,12 +156,13 @@ def _enters(points: np.ndarray, hull: TubeInPlace, way: np.ndarray) -> bool | No
     return bool(ahead.any())
 
 
-def _passes_by(t: TubeInPlace, other: TubeInPlace, way: np.ndarray) -> bool:
-    """Whether the two, seen along `way`, are plainly beside each other: their axes farther apart than both
-    are wide."""
-    flat = np.eye(3) - np.outer(way, way)
-    wide = sum(math.hypot(x.section.width_mm, x.section.height_mm) / 2 for x in (t, other))
-    return _apart(t.ends @ flat, other.ends @ flat) > wide + 1.0
+def _passes_by(t: TubeInPlace, others: list[TubeInPlace], ways: np.ndarray) -> np.ndarray:
+    """(ways, others): whether the two, seen along a way, are plainly beside each other: their axes farther
+    apart than both are wide."""
+    flat = np.eye(3) - ways[:, :, None] * ways[:, None]
+    wide = [math.hypot(x.section.width_mm, x.section.height_mm) / 2 for x in (t, *others)]
+    ends = np.array([o.ends for o in others]) @ flat[:, None]
+    return _apart((t.ends @ flat)[:, None], ends) > wide[0] + np.array(wide[1:]) + 1.0
 
 
 def _in_the_swing(t: TubeInPlace, other: TubeInPlace, m: WayIn) -> bool:
@@ -170,7 +172,7 @@ def _in_the_swing(t: TubeInPlace, other: TubeInPlace, m: WayIn) -> bool:
     if follow and hull.holds(points).any():
         points, hull, follow = other.points, t, False
     far = float(np.linalg.norm(points - pivot, axis=1).max())
-    if _distance(pivot, other.ends) > far + 60.0 and _passes_by(t, other, np.array(m.way)):
+    if _distance(pivot, other.ends) > far + 60.0 and _passes_by(t, [other], np.array([m.way]))[0, 0]:
         return False
     count = max(2, math.ceil(math.radians(abs(m.swung_deg)) * far / STEP_MM))
     degrees = np.linspace(0.0, m.swung_deg if follow else -m.swung_deg, count + 1)
@@ -206,12 +208,12 @@ def _distance(point: np.ndarray, ends: np.ndarray) -> float:
     return float(np.linalg.norm(point - _nearest(point, ends)))
 
 
-def _apart(a: np.ndarray, b: np.ndarray) -> float:
-    """Least distance of two segments, at least: from points along one to the other."""
+def _apart(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Least distance of segments (..., 2, 3), at least: from points along one to the other."""
     share = np.linspace(0, 1, 65)[:, None]
-    p = a[0] * (1 - share) + a[1] * share
-    d = b[1] - b[0]
-    size = float(d @ d)
-    t = np.clip((p - b[0]) @ d / size, 0, 1) if size > 1e-9 else np.zeros(len(p))
-    step = float(np.linalg.norm(a[1] - a[0])) / 64 / 2
-    return float(np.linalg.norm(p - b[0] - t[:, None] * d, axis=1).min()) - step
+    first, d = b[..., :1, :], np.diff(b, axis=-2)
+    p = a[..., :1, :] * (1 - share) + a[..., 1:, :] * share - first
+    size = (d * d).sum(-1)
+    t = np.clip((p * d).sum(-1) / np.where(size > 1e-9, size, np.inf), 0, 1)
+    step = np.sqrt((np.diff(a, axis=-2) ** 2).sum(-1))[..., 0] / 64 / 2
+    return np.sqrt(((p - t[..., None] * d) ** 2).sum(-1).min(-1)) - step
