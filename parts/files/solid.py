@@ -20,7 +20,7 @@ from OCP.gp import gp_Trsf
 
 from parts.files import stranger
 from parts.files.imported import Imported
-from parts.files.measured import volume_mm3
+from parts.files.measured import volume_and_centre, volume_mm3
 from parts.files.solid_cache import cache_key, from_disk, memory, to_disk
 from parts.shape.form import Form, Frame, Piece, Round
 from parts.shape.outline import Loop, OutlineError, circle
@@ -245,7 +245,7 @@ def _piece(piece: Piece, what: str) -> _Made:
     try:
         face = cq.Face.makeFromWires(wire_of(outer), [wire_of(loop) for loop in inner])
         made = cq.Solid.extrudeLinear(face, cq.Vector(*lean, height))
-        got = volume_mm3(made)
+        got = volume_and_centre(made, plainly=not any(lean))[0]  # then exact: flats and cylinders cut square
     except Exception as e:
         raise SolidError(f"{what}: the CAD kernel could not make it: {e}") from e
     if abs(got - piece.volume_mm3) > (SAME_OBLIQUE if any(lean) else SAME_VOLUME) * piece.volume_mm3:
