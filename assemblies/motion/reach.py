@@ -142,7 +142,8 @@ def _refine(chain, look, good, bad, rack, hopeless, touch, touching, small) -> R
     least = np.take_along_axis(at + small[..., None], touching[:, None], 1)[:, 0]
     change = met & (before > 0).all(1) & (least >= 0)
     good = np.where(change, touch, good)  # nothing else stops it before
-    wide = abs(bad - good)
+    wide = far = abs(bad - good)
+    done = np.zeros(x.shape, bool)
     for turn_ in range(200):
         values, slopes = look(x)
         fine = (values > 0).all(1)
@@ -152,18 +153,19 @@ def _refine(chain, look, good, bad, rack, hopeless, touch, touching, small) -> R
         ahead = np.where(step > 0, step, np.inf).min(1)
         back = np.where(step < 0, step, 0.0).min(1)
         first = np.where(fine, ahead, back)
-        found = np.isfinite(first) & (first != 0)
+        found = np.isfinite(first) & ((first != 0) | (values >= 0).all(1))  # or on the very zero
         tight = ROUNDING * (1 + abs(x))
         # a zero met from beyond may hide another before it: only what stands just inside is an end
         first = np.where(fine, first, np.minimum(first, -tight))
         new = x + first * outward
         held = found & ((new - good) * outward >= 0) & ((new - bad) * outward <= 0)
-        if turn_ % 4 == 3:  # every bracket shrinks, whatever the functions' shape
-            held &= abs(bad - good) < wide / 4
-            wide = abs(bad - good)
-        new = np.where(held, new, (good + bad) / 2)
-        done = (fine & (abs(new - x) <= tight)) | (abs(bad - good) <= tight)
-        x = np.where(done, np.where(fine, new, good), new)
+        there, closed = held & fine & (abs(new - x) <= tight), abs(bad - good) <= tight
+        if turn_ % 4 == 3:  # brackets shrink, or Newton's steps do, whatever the functions' shape
+            held &= (abs(bad - good) < wide / 4) | (abs(first) < far / 16)
+            wide, far = abs(bad - good), abs(first)
+        new = np.where(closed, good, np.where(held | there, new, (good + bad) / 2))
+        x = np.where(done, x, new)
+        done |= there | closed
         if done.all():
             break
     values, slopes = look(x)
