@@ -236,15 +236,16 @@ def _between(chain, low, high, target, rack):
     it leaves."""
     least, most = np.minimum(low, high), np.maximum(low, high)
     x = (low + high) / 2
+    done = np.zeros(x.shape, bool)
     for _ in range(100):
         c, s = turn(x, 1)
         z, slope = chain.upright(c, s, rack).wheel_z.c
         lost = np.isnan(z)  # only within rounding of an end: the end's side is where it lies
         low = np.where((z <= target) | (lost & (abs(x - low) < abs(x - high))), x, low)
         high = np.where((z > target) | (lost & (abs(x - low) > abs(x - high))), x, high)
-        new = x + (target - z) / slope
-        new = np.where((new - low) * (new - high) < 0, new, (low + high) / 2)
-        done = abs(new - x) <= 4e-16 * (1 + abs(x))
+        step = (target - z) / slope
+        new = np.where((x + step - low) * (x + step - high) < 0, x + step, (low + high) / 2)
+        done |= (abs(step) <= 1e-15 * (1 + abs(x))) | (abs(new - x) <= 4e-16 * (1 + abs(x)))
         x = np.where(done, x, new)
         if done.all():
             break
