@@ -34,10 +34,10 @@ from assemblies.setup.corner_weights import (
 from assemblies.setup.ride_height import (
     carried_n,
     correction,
-    rod_turned_mm,
+    rods_turned_mm,
     settle,
     wind_for,
-    with_rod,
+    with_rods,
 )
 from assemblies.setup.standing import OnStops
 from assemblies.study import study
@@ -165,13 +165,15 @@ def test_a_turned_rod_by_brute_force(points, longer):
     rod."""
     m = Mechanism(points)
     preload_ = Preload.for_weight(Spring("solid-bar", 350.0, stress_mpa_per_rad=1.0), m, 2400.0)
-    new, zero = with_rod(m, longer)
+    batch, zeros = with_rods(m, [-0.5, longer, 400.0])  # one that closes nowhere is none of the batch
+    assert batch.batch == (2,) and np.isnan(zeros).tolist() == [False, False, True]
     for z in (-20.0, 0.0, 25.0):
-        old, now = m.at(z), new.at(z - zero)
-        assert now.point("wheel_centre") == pytest.approx(old.point("wheel_centre"), abs=1e-7)
-        assert now.camber_deg == pytest.approx(old.camber_deg, abs=1e-8)
-        assert np.linalg.norm(now.point("rod_outboard") - now.point("rod_inboard")) == pytest.approx(
-            np.linalg.norm(points.rod_outboard - points.rod_inboard) + longer, abs=1e-9
+        old, now = m.at(z), batch.at(z - zeros[1])
+        assert now.point("wheel_centre")[1] == pytest.approx(old.point("wheel_centre"), abs=1e-7)
+        assert now.camber_deg[1] == pytest.approx(old.camber_deg, abs=1e-8)
+        rods = np.linalg.norm(now.point("rod_outboard") - now.point("rod_inboard"), axis=-1)
+        assert rods - np.linalg.norm(points.rod_outboard - points.rod_inboard) == pytest.approx(
+            [-0.5, longer], abs=1e-9
         )
     rod = np.linalg.norm(points.rod_outboard - points.rod_inboard) + longer
 
@@ -188,7 +190,9 @@ def test_a_turned_rod_by_brute_force(points, longer):
     for _ in range(50):
         middle = (low + high) / 2
         low, high = (middle, high) if force(middle) < 2400 else (low, middle)
-    assert rod_turned_mm(preload_, m, 2400.0, longer) == pytest.approx(low, abs=1e-4)
+    assert np.isnan(rods_turned_mm(preload_, m, 2400.0, [400.0])).all()
+    none, settled = rods_turned_mm(preload_, m, 2400.0, [400.0, longer])
+    assert settled == pytest.approx(low, abs=1e-4) and math.isnan(none)
 
 
 def test_adjusters_of_the_demos():

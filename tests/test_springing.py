@@ -9,7 +9,7 @@ import pytest
 from corners import PULL, PUSH, trailing
 
 from assemblies.job import load
-from assemblies.motion.adjusting import rod_length_shift_mm
+from assemblies.motion.adjusting import rod_length_shifts_mm
 from assemblies.motion.mechanism import HardPoints, Mechanism
 from assemblies.motion.springing import Preload, Spring, frequency_hz, springing
 from tests.settled import settle_mm
@@ -139,12 +139,8 @@ def test_winding_the_spring_up(step_deg, shift):
 
 def test_lengthening_the_rod():
     """V11: scipy loop closure, rod -1 and +1 mm with the rocker held."""
-    assert [rod_length_shift_mm(Mechanism(PULL), d) for d in (-1, 1)] == pytest.approx(
-        [-1.8347175, 1.8431877], abs=1e-6
-    )
-    assert [rod_length_shift_mm(Mechanism(PUSH), d) for d in (-1, 1)] == pytest.approx(
-        [1.5678649, -1.5694094], abs=1e-6
-    )
+    assert rod_length_shifts_mm(Mechanism(PULL), [-1, 1]) == pytest.approx([-1.8347175, 1.8431877], abs=1e-6)
+    assert rod_length_shifts_mm(Mechanism(PUSH), [-1, 1]) == pytest.approx([1.5678649, -1.5694094], abs=1e-6)
 
 
 # properties

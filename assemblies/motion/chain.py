@@ -327,7 +327,7 @@ def spin_axis(p: HardPoints) -> np.ndarray:
     = atan2(s_x, ±s_y)."""
     camber, toe = np.radians(p.static_camber_deg), np.radians(p.static_toe_deg)
     out = 1.0 if p.side == "left" else -1.0
-    s = np.array([np.cos(camber) * np.sin(toe), out * np.cos(camber) * np.cos(toe), -np.sin(camber)])
+    s = np.stack([np.cos(camber) * np.sin(toe), out * np.cos(camber) * np.cos(toe), -np.sin(camber)], -1)
     return np.broadcast_to(s, p.lower_outer.shape)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from assemblies.motion.springing import Preload
 from assemblies.setup.clocking.joints import nearest_settings
-from assemblies.setup.ride_height import Correction, rod_turned_mm, wind_for
+from assemblies.setup.ride_height import Correction, rods_turned_mm, wind_for
 from assemblies.setup.standing import OnStops
 from parts.base.frozen import dataclass
 from parts.base.stock import thread
@@ -55,16 +55,16 @@ def adjusters(on: OnStops, steps_deg: dict[str, float]) -> list[Adjuster]:
         for i, (name, step) in enumerate(steps.items())
     ]
     pitch = thread(on.job.rod.thread).pitch_mm
-    for name, mm in (
-        ("rod, one turn of one end", pitch),
-        ("rod, one turn between right- and left-hand ends", 2 * pitch),
-    ):
-        try:
-            z = [rod_turned_mm(s.preload, s.mechanism, on.weight_n, d) for d in (mm, -mm)]
-        except ValueError:
-            continue
-        stands = on.told(sorted(z))
-        out.append(_adjuster(name, mm, "mm", stands.rise_mm, stands.held))
+    turns = {
+        "rod, one turn of one end": pitch,
+        "rod, one turn between right- and left-hand ends": 2 * pitch,
+    }
+    both = np.outer(list(turns.values()), (1, -1))
+    settled = rods_turned_mm(s.preload, s.mechanism, on.weight_n, both.ravel()).reshape(both.shape)
+    for (name, mm), z in zip(turns.items(), settled.tolist(), strict=True):
+        if all(map(math.isfinite, z)):
+            stands = on.told(sorted(z))
+            out.append(_adjuster(name, mm, "mm", stands.rise_mm, stands.held))
     return [a for a in out if math.isfinite(a.up_mm + a.down_mm)]
 
 

@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from assemblies.motion.adjusting import rod_length_shift_mm
+from assemblies.motion.adjusting import rod_length_shifts_mm
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Preload, Springing
 from parts.base.frozen import dataclass
@@ -29,7 +29,8 @@ def settle(preload: Preload, mechanism: Mechanism, weight_n, wound=0.0, near_mm=
     """Travel (mm) at which the spring carries `weight_n` when wound by `wound` (rad; coil-over mm); arrays
     broadcast.
 
-    Newton with the exact wheel rate, from ride height or `near_mm`. NaN where no reachable travel fits.
+    Newton with the exact wheel rate, from ride height or `near_mm`. NaN where no reachable travel fits. Of a
+    batch of corners each has its own.
     """
     weight, wound, start, _ = np.broadcast_arrays(
         np.asarray(weight_n, float), np.asarray(wound, float), np.asarray(near_mm, float), preload.ride
@@ -41,7 +42,10 @@ def settle(preload: Preload, mechanism: Mechanism, weight_n, wound=0.0, near_mm=
     with np.errstate(all="ignore"):
         for _ in range(60):
             c = set_up.curves(mechanism.at(z))
-            step = (weight - c.wheel_force_n) / c.wheel_rate_n_per_mm
+            force, rate = c.wheel_force_n, c.wheel_rate_n_per_mm
+            if mechanism.batch:
+                force, rate = np.diagonal(force), np.diagonal(rate)
+            step = (weight - force) / rate
             done = np.abs(step) < 1e-6  # the step is taken: what is left is of the order of its square
             new = z + np.clip(step, -10.0, 10.0)
             fro = new == before  # what stands where it stood two steps ago goes to and fro for ever
@@ -85,28 +89,25 @@ def _state(preload: Preload, mechanism: Mechanism, z: np.ndarray) -> tuple[np.nd
     return pose.rocker_rad * preload.sense, pose.dtheta_dz * preload.sense
 
 
-def with_rod(mechanism: Mechanism, longer_mm: float) -> tuple[Mechanism, float]:
-    """The corner with its rod made longer, and the travel of the old corner at which the new one's travel is
-    zero.
+def with_rods(mechanism: Mechanism, longer_mm) -> tuple[Mechanism, np.ndarray]:
+    """The corner with its rod made longer by each of `longer_mm` (n,), as a batch of those that close; and of
+    all the travel of the old corner at which the new one's travel is zero, NaN where none closes.
 
-    The new zero is the pose in which the rocker stands as it did at ride height. Raises ValueError where none
-    closes.
-    """
-    z = rod_length_shift_mm(mechanism, longer_mm)
-    pose = mechanism.at(z)
+    The new zero is the pose in which the rocker stands as it did at ride height."""
+    z = rod_length_shifts_mm(mechanism, longer_mm)
+    pose = mechanism.at(z[np.isfinite(z)])
     moved = {n: pose.point(n) for n in MOVING_POINTS}
-    return Mechanism(
-        mechanism.points.changed(
-            **moved, static_camber_deg=float(pose.camber_deg), static_toe_deg=float(pose.toe_deg)
-        )
-    ), z
+    alignment = {"static_camber_deg": pose.camber_deg, "static_toe_deg": pose.toe_deg}
+    return Mechanism(mechanism.points.changed(**moved, **alignment)), z
 
 
-def rod_turned_mm(preload: Preload, mechanism: Mechanism, weight_n: float, longer_mm: float) -> float:
-    """Travel at which the corner settles with its rod made longer, mm. Raises ValueError where none
-    closes."""
-    new, z = with_rod(mechanism, longer_mm)
-    return z + float(settle(preload, new, weight_n))
+def rods_turned_mm(preload: Preload, mechanism: Mechanism, weight_n: float, longer_mm) -> np.ndarray:
+    """Travel (n,) at which the corner settles with its rod made longer by each of `longer_mm` (n,), mm. NaN
+    where none closes, or no reachable travel carries the weight."""
+    new, z = with_rods(mechanism, longer_mm)
+    closes = np.isfinite(z)
+    z[closes] += settle(preload, new, np.full(closes.sum(), weight_n))
+    return z
 
 
 @dataclass(frozen=True)
