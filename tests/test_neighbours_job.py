@@ -113,6 +113,7 @@ def test_mirrored_twice_is_the_same_job_and_each_key_turns_as_the_mirror_says():
     )
 
 
+@pytest.mark.slow
 def test_the_mirrored_corner_has_the_same_gaps(seen):
     other = study(seen.job.mirrored())
     a, b = pairs(seen.results, "coolant pump", "exhaust"), pairs(other.results, "coolant pump", "exhaust")

@@ -361,6 +361,7 @@ def obeys(
     return outs
 
 
+@pytest.mark.slow
 def test_every_blank_of_both_sides_is_placed_or_named_as_missing(layout, tmp_path):
     done = nest_job(layout, tmp_path, effort=10)
     got = {

@@ -174,6 +174,7 @@ def test_a_corrected_page_is_drawn_larger_by_the_factor(tmp_path):
     assert w == pytest.approx(210 / 1.01 - x0 - 10) and h == pytest.approx(297 / 0.992 - y0 - 10)
 
 
+@pytest.mark.slow
 def test_the_rocker_plate_is_printed_where_its_outline_is(tmp_path, heron):
     """40 lines of pixels across the page, their crossings with the outline worked out by shapely."""
     _, shop = heron

@@ -354,8 +354,9 @@ def solids(found):
 
 @pytest.mark.parametrize(
     "sections",
-    [pytest.param((ROUND,) * 6, id="round"), pytest.param(MIXED, id="mixed", marks=pytest.mark.slow)],
+    [pytest.param((ROUND,) * 6, id="round"), pytest.param(MIXED, id="mixed")],
 )
+@pytest.mark.slow
 def test_six_tubes_of_a_node_fit_without_overlap_or_gap(sections):
     """The kernel's boolean, one tube after the other: each is its given tube less the hulls of all before it;
     no two share metal."""
