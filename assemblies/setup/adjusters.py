@@ -4,6 +4,7 @@ that correct a car which stands wrong."""
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 
 import numpy as np
 
@@ -60,7 +61,9 @@ def adjusters(on: OnStops, steps_deg: dict[str, float]) -> list[Adjuster]:
         "rod, one turn between right- and left-hand ends": 2 * pitch,
     }
     both = np.outer(list(turns.values()), (1, -1))
-    settled = rods_turned_mm(s.preload, s.mechanism, on.weight_n, both.ravel()).reshape(both.shape)
+    settled = np.full(both.shape, math.nan)
+    with suppress(ValueError):  # the corner would close in a line
+        settled = rods_turned_mm(s.preload, s.mechanism, on.weight_n, both.ravel()).reshape(both.shape)
     for (name, mm), z in zip(turns.items(), settled.tolist(), strict=True):
         if all(map(math.isfinite, z)):
             stands = on.told(sorted(z))
