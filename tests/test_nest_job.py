@@ -30,6 +30,8 @@ from assemblies.results.model import Nesting, parsed
 from assemblies.results.summary import text
 from assemblies.study import study
 
+pytestmark = pytest.mark.slow  # the search compiles itself, half a minute long
+
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 DEMO = JOBS / "heronbank-front.toml"
 CORNERS = [[0, 0], [620, 0], [620, 270], [500, 390], [0, 390]]
@@ -361,7 +363,6 @@ def obeys(
     return outs
 
 
-@pytest.mark.slow
 def test_every_blank_of_both_sides_is_placed_or_named_as_missing(layout, tmp_path):
     done = nest_job(layout, tmp_path, effort=10)
     got = {
@@ -398,7 +399,6 @@ LEFTOVER = [[0, 0], [420, 0], [420, 160], [300, 160], [300, 330], [0, 330]]
 OFFCUT = [[10, 5], [310, 0], [330, 210], [0, 240]]
 
 
-@pytest.mark.slow
 def test_two_remnants_two_thicknesses_torch_edges_and_keep_outs(layout, tmp_path, no_shortages):
     """Each drawing re-read by ezdxf and shapely: areas, no overlaps, every distance of the rules."""
     stamp = [[20, 20], [90, 20], [90, 60], [20, 60]]
@@ -453,7 +453,6 @@ def _at(shape, like):
     return translate(shape, like.centroid.x - shape.centroid.x, like.centroid.y - shape.centroid.y)
 
 
-@pytest.mark.slow
 def test_random_remnants(layout, tmp_path, no_shortages):
     """Ragged remnants with holes and hot edges, seeded: whatever is drawn keeps the rules, whatever is not is
     named."""
@@ -484,7 +483,6 @@ def test_random_remnants(layout, tmp_path, no_shortages):
         assert len(outs) + sum(m.count for m in done.nest.missing) == sum(wanted(layout).values()), k
 
 
-@pytest.mark.slow
 def test_blanks_larger_than_the_plate_are_named(layout, tmp_path, no_shortages):
     done = nest_job(
         with_job(
@@ -574,7 +572,6 @@ def test_a_time_that_does_not_hold_proof_and_pictures_is_one_clear_error(layout,
         _search_s(8.7, time.monotonic(), 10)
 
 
-@pytest.mark.slow
 def test_how_slow_the_machine_draws_is_kept_for_the_next_nest(layout, tmp_path, monkeypatch, no_shortages):
     """What a nest was counted to take for its pictures is set to a thousandth: the next one is told that the
     machine is slow, at most 10 times, and finds 10 s too short."""
@@ -594,7 +591,6 @@ def test_how_slow_the_machine_draws_is_kept_for_the_next_nest(layout, tmp_path, 
         assert pace.last() == 1.0
 
 
-@pytest.mark.slow
 def test_a_time_limit_ends_the_search_with_a_sound_nest_and_says_so(
     layout, tmp_path, monkeypatch, no_shortages
 ):

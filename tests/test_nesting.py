@@ -30,6 +30,8 @@ from assemblies.nesting.turns import angles_deg, mirror_axis_deg
 from parts.shape.belt import Boss, belt, hull
 from parts.shape.outline import Hole, Loop, Outline, Vertex, circle, rectangle, rounded
 
+pytestmark = pytest.mark.slow  # the search compiles itself, half a minute long
+
 TIGHT = Rules(spacing_mm=2, edge_mm=2, torch_edge_mm=2, hole_mm=2, kerf_mm=1.5)
 ROCKER = Outline(
     hull([Boss(0, 0, 22), Boss(95, 10, 16), Boss(30, 70, 16)]),
@@ -227,7 +229,6 @@ def laid(points: np.ndarray, turn: float, x: float, y: float) -> np.ndarray:
     return points @ np.array([[c, s], [-s, c]]) + (x, y)
 
 
-@pytest.mark.slow
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(
     st.lists(st.lists(st.floats(20, 100), min_size=3, max_size=12), min_size=2, max_size=3),
@@ -543,7 +544,6 @@ def test_search_loads_where_nothing_can_be_kept_on_disk():
     assert done.returncode == 0 and done.stdout.strip() == "NullCache", done.stderr
 
 
-@pytest.mark.slow
 def test_what_does_not_fit_is_named_with_the_plate_it_needs():
     plate = remnant_of([(0, 0), (150, 0), (150, 130), (0, 130)], name="small")
     found = nest([Blank("rocker", ROCKER, 4)], [plate], Rules(), effort=200)
@@ -670,7 +670,6 @@ def test_compensation_grows_outsides_and_shrinks_holes():
     assert abs(hole.path.area_mm2) == pytest.approx(math.pi * (10 - d) ** 2, rel=1e-9)
 
 
-@pytest.mark.slow
 def test_nested_dxf_read_back_by_others(some, tmp_path):
     """The file itself, read by the general library: closed cuts, mm, no overlap, every area as drawn; same
     bytes twice."""
@@ -702,7 +701,6 @@ def test_nested_dxf_read_back_by_others(some, tmp_path):
     )
 
 
-@pytest.mark.slow
 def test_picture_is_drawn(some, tmp_path):
     from assemblies.nesting.picture import save
 
@@ -801,7 +799,6 @@ def test_grown_covers_the_true_offset(radii, d):
     assert eased(p, 0.5).buffer(1e-6).contains(p)
 
 
-@pytest.mark.slow
 @settings(
     max_examples=8,
     deadline=None,
