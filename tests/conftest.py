@@ -36,13 +36,6 @@ def nothing_kept_hides_what_is_planted(request):
         patch.setattr(demos, "keeps", False)
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items):
-    for item in items:  # a browser takes seconds to come, and draws in software where there is no card
-        if {"browser", "flat_browser"} & set(getattr(item, "fixturenames", ())):
-            item.add_marker("slow")
-
-
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
     from xdist.scheduler import LoadScopeScheduling

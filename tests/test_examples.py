@@ -26,7 +26,12 @@ def test_there_are_eight():
     assert len(SCRIPTS) == 8
 
 
-@pytest.mark.parametrize("script", SCRIPTS, ids=lambda p: p.stem)
+SLOW = {"nest_blanks"}  # the search compiles itself
+
+
+@pytest.mark.parametrize(
+    "script", [pytest.param(p, id=p.stem, marks=[pytest.mark.slow] * (p.stem in SLOW)) for p in SCRIPTS]
+)
 def test_it_prints_what_it_says(script, monkeypatch, tmp_path):
     monkeypatch.chdir(ROOT)
     code, said = parts_of(script)

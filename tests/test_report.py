@@ -31,6 +31,8 @@ from parts.shape.form import Form, Frame, Prism, Round
 from parts.shape.outline import Hole, Outline, circle, rectangle
 from tests.browser import browsers, opened, violations
 
+pytestmark = pytest.mark.slow  # its page and a browser take half a minute to come
+
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 DATA = re.compile(r'(<script type="application/json" id="data">)(.*?)(</script>)', re.S)
 HEIGHTS = (-41.3, -12.5, 0.0, 20.7, 54.0)
@@ -538,7 +540,6 @@ def _spring_lies_as_drawn(made, spring, wheel: float, rack: float):
     assert np.linalg.norm(corners[:, None] - mesh, axis=-1).min(1).max() < 0.1
 
 
-@pytest.mark.slow
 def test_clicking_a_pair_goes_to_its_pose_and_draws_the_gap(made, browser):
     from assemblies.making.report.gaps import fields
 
@@ -569,7 +570,6 @@ def test_clicking_a_pair_goes_to_its_pose_and_draws_the_gap(made, browser):
         )
 
 
-@pytest.mark.slow
 def test_parts_can_be_hidden_isolated_and_seen_through(made, browser):
     with opened(browser, made.path.as_uri()) as tab:
         tab.click("#part-panel > summary")
@@ -640,7 +640,6 @@ def _lines_of_the_cut_list(made, tab) -> None:
     }
 
 
-@pytest.mark.slow
 def test_the_places_of_the_inner_joint_lie_in_the_view_at_its_fore_aft(made, browser):
     """A cell round each place within the limit, two triangles each; the marks at both places; off at
     first."""
@@ -688,7 +687,6 @@ def test_the_lock_slider_says_what_the_results_have_at_its_place(made, flat_brow
         assert f"{s.lock.inner_deg[1]:.1f} deg" in tab.inner_text("#lock-says")
 
 
-@pytest.mark.slow
 def test_view_works_by_keyboard_and_cuts(made, browser):
     with opened(browser, made.path.as_uri()) as tab:
         shots = [tab.locator("#canvas").screenshot()]
@@ -804,7 +802,6 @@ def test_pointing_at_a_curve_reads_it_and_pressing_takes_the_corner_there(made, 
         assert now["rack"] == pytest.approx(d["y1"] - 0.1 * (d["y1"] - d["y0"]), abs=0.7)
 
 
-@pytest.mark.slow
 def test_hard_points_are_told_at_the_pose(made, browser):
     with opened(browser, made.path.as_uri()) as tab:
         tab.click("#point-panel > summary")
@@ -814,7 +811,6 @@ def test_hard_points_are_told_at_the_pose(made, browser):
         assert [float(v.replace("−", "-")) for v in row] == pytest.approx(list(want), abs=0.06)
 
 
-@pytest.mark.slow
 def test_tapping_a_part_names_it(made, browser):
     with opened(browser, made.path.as_uri()) as tab:
         tab.locator("#canvas").scroll_into_view_if_needed()
@@ -833,7 +829,6 @@ CARDS = """() => {
             touch: document.querySelector("#canvas canvas").style.touchAction}; }"""
 
 
-@pytest.mark.slow
 def test_page_is_accessible_and_no_wider_than_the_screen(made, browser):
     """axe-core, the reference checker, against WCAG 2.1 A and AA and its own good practice; every panel
     opened."""
@@ -853,7 +848,6 @@ def test_page_is_accessible_and_no_wider_than_the_screen(made, browser):
         assert cards["touch"] == "pan-y"
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     "wide, high, most_px", [(1280, 900, 12_000), (390, 844, 24_000), (360, 740, 24_000), (844, 390, 24_000)]
 )
@@ -897,7 +891,6 @@ def test_without_webgl_the_pictures_and_curves_stay(made, some_browsers):
         assert np.linalg.norm(eye - chassis) == pytest.approx(_curve(made, "damper_mm", 20.0), abs=0.01)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_page_prints_with_three_poses_in_the_place_of_the_slider(made, flat_browser, paper, tmp_path):
     from pypdf import PdfReader
@@ -930,7 +923,6 @@ def test_page_prints_with_three_poses_in_the_place_of_the_slider(made, flat_brow
 BAD = '</script><script>window.ran=1</script><img src=x onerror="window.ran=2">'
 
 
-@pytest.mark.slow
 def test_markup_in_names_does_not_run(made, browser, tmp_path):
     """The job's name, a member's, a finding's text, a part's and a file's: all shown as they are written,
     none run."""
@@ -971,7 +963,6 @@ def test_markup_in_names_does_not_run(made, browser, tmp_path):
         assert tab.locator("img[src='x']").count() == 0
 
 
-@pytest.mark.slow
 def test_a_script_put_into_the_page_afterwards_is_refused(made, browser):
     """The page's own rule, were something to slip through: an injected script and a request both fail."""
     import tests.browser as tools

@@ -319,6 +319,7 @@ def test_every_page_says_how_to_prove_it(heron):
     assert len(titles) == len(shop.blanks) + len(shop.jigs) + 2  # the weld plan and the rod lug's strips
 
 
+@pytest.mark.slow
 def test_no_ink_outside_the_printable_area():
     tmp_path = _written("heronbank-front")
     document = pypdfium2.PdfDocument(str(tmp_path / "templates.pdf"))
