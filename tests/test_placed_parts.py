@@ -116,9 +116,8 @@ def test_every_part_has_its_rows_of_strength_or_the_reason_is_told(demo):
             assert isinstance(p.strength, Unloaded) and isinstance(p.source, Given), p.name
 
 
-@pytest.mark.parametrize(
-    "demo", [pytest.param(d, marks=() if d == "heronbank-front" else pytest.mark.slow) for d in DEMOS]
-)
+@pytest.mark.slow
+@pytest.mark.parametrize("demo", DEMOS)
 def test_every_weighed_part_weighs_what_its_solid_does(demo):
     done, _ = laid(demo)
     for p in done.layout.placed:

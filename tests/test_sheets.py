@@ -579,6 +579,7 @@ def test_toggles_stay_off_every_weld(corner):
         assert t.clear_mm > 0 and plate.distance(LineString([arm.coords[1], arm.coords[1]])) > 20
 
 
+@pytest.mark.slow
 def test_jig_bases_read_back_as_centre_pops_at_the_pins(corner):
     """Read by ezdxf: a point for every pin, every bench hole and every clamp."""
     import ezdxf
