@@ -423,9 +423,8 @@ def _solids(
 ) -> list[PartRow]:
     """STEP of each part in its own axes, and of the whole corner at ride, with the marks of the gaps, and at
     each asked wheel height."""
-    from assemblies.making.drawn import drawn
+    from assemblies.making.drawn import drawn, solid_of
     from assemblies.making.step import COLOURS, GAPS, Shown, colour_of, group_of, write_assembly
-    from parts.files.solid import solid
     from parts.files.step import StepPart, write_step
 
     layout, job = needed(done.layout), done.job
@@ -433,7 +432,7 @@ def _solids(
     rows, shapes = [], {}
     for i, p in enumerate(layout.placed):
         progress(f"solid: {p.name}", i + 1, len(layout.placed))
-        shapes[p.name] = solid(p.form)
+        shapes[p.name] = solid_of(p)
         path = None
         if p.mass_kg is not None and p.name not in layout.members:
             path = folder / "solids" / f"{file_name(p.name)}-{side}.step"

@@ -22,7 +22,7 @@ from assemblies.study import Study
 from parts.base.frozen import dataclass
 from parts.fastener import BoltAndNut
 from parts.files.shapes import ball, twisted
-from parts.files.solid import Colour, placed, solid
+from parts.files.solid import Colour, SolidError, placed, solid
 from parts.files.solid_cache import once
 from parts.rod import Rod
 from parts.shape.form import Form, Frame, Piece, Prism, Round
@@ -58,6 +58,14 @@ class Drawn:
         """Its mirror image across the car's middle: a solid in its own axes, mirrored across its x as its
         blank is, and the frame that takes it to the car's. The same solid wherever it stands."""
         return self.shape.mirror("YZ"), np.diag([1.0, -1.0, 1.0, 1.0]) @ self.where @ np.diag([-1.0, 1, 1, 1])
+
+
+def solid_of(p: Placed) -> Any:
+    """Its solid in its own axes. Raises SolidError, which names it."""
+    try:
+        return solid(p.form)
+    except SolidError as e:
+        raise SolidError(f"{p.name}: {e}") from e
 
 
 def drawn(
@@ -106,7 +114,7 @@ def drawn(
             )
             yield Drawn(p.name, made, where, p, p.carrier, Form((round_it,)))
         else:
-            yield Drawn(p.name, solid(p.form), where, p, p.carrier)
+            yield Drawn(p.name, solid_of(p), where, p, p.carrier)
 
 
 @lru_cache(maxsize=256)

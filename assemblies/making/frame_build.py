@@ -10,7 +10,7 @@ import numpy as np
 
 from assemblies.layout.frame import of_car, sides
 from assemblies.layout.placing import Layout, Placed
-from assemblies.making.drawn import Drawn
+from assemblies.making.drawn import Drawn, solid_of
 from assemblies.making.picture import Camera, Facets, mesh_of, view
 from assemblies.making.sheets import (
     cut_list,
@@ -68,9 +68,7 @@ def sheets(
 
 def standing(layout: Layout) -> list[Drawn]:
     """Every member's solid where it stands."""
-    from parts.files.solid import solid
-
-    return [Drawn(p.name, solid(p.form), p.frame.matrix(), p, "frame") for p in layout.placed]
+    return [Drawn(p.name, solid_of(p), p.frame.matrix(), p, "frame") for p in layout.placed]
 
 
 def solids(done: FrameStudy, results: rs.Results, folder: Path, progress: Say) -> rs.Results:

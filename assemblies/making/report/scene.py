@@ -54,9 +54,9 @@ def carrier_of(name: str) -> str:
 
 def solids(layout: Layout | None) -> dict[str, object]:
     """Every placed part's solid in its own axes, by name. Loads the CAD kernel."""
-    from parts.files.solid import solid
+    from assemblies.making.drawn import solid_of
 
-    return {p.name: solid(p.form) for p in layout.placed} if layout is not None else {}
+    return {p.name: solid_of(p) for p in layout.placed} if layout is not None else {}
 
 
 def at_hand(layout: Layout | None, known: Mapping[str, object]) -> dict[str, object]:
