@@ -352,11 +352,8 @@ def solids(found):
     return {n: placed(solid(form), found.all[n].member.frame) for n, form in made.items()}
 
 
-@pytest.mark.parametrize(
-    "sections",
-    [pytest.param((ROUND,) * 6, id="round"), pytest.param(MIXED, id="mixed")],
-)
 @pytest.mark.slow
+@pytest.mark.parametrize("sections", [(ROUND,) * 6, MIXED], ids=["round", "mixed"])
 def test_six_tubes_of_a_node_fit_without_overlap_or_gap(sections):
     """The kernel's boolean, one tube after the other: each is its given tube less the hulls of all before it;
     no two share metal."""

@@ -16,15 +16,8 @@ from parts.member import Member
 from parts.tube_end import Lines, TubeEnd, wall_faces
 from parts.tube_wall import wall_points
 
-SEEDS = (
-    29,
-    95,
-    2,
-    7,
-    125,
-    349,
-    *range(100, 100 + int(os.environ.get("ROCKERSHED_NODES", "6"))),
-)  # a sweep: 200
+MORE = int(os.environ.get("ROCKERSHED_NODES", "6"))  # a sweep: 200
+SEEDS = (29, 95, 2, 7, 125, 349, *range(100, 100 + MORE))
 LEAST_DEG, STRAIGHT_DEG = 20.0, 12.0  # nearer directions lie along each other and are not cut
 
 

@@ -105,13 +105,14 @@ def _make(form: Form | Imported, allow_many: bool) -> cq.Shape:
     if not form.pieces:
         raise SolidError("a form needs at least one piece")
     pieces = [_piece(p, f"piece {i + 1}") for i, p in enumerate(form.pieces)]
+    cuts = [_piece(p, f"cut {i + 1}") for i, p in enumerate(form.cuts)]
     if form.volume_mm3 is None:
-        return _joined(form, pieces, _cuts(form), None, allow_many).shape
+        return _joined(form, pieces, cuts, None, allow_many).shape
     meant, found = form.volume_mm3, list[_Made]()
     wrong: SolidError | None = None
     for touching_mm, shift_mm in WAYS_MM:
         try:
-            found.append(_joined(form, pieces, _cuts(form, shift_mm), touching_mm, allow_many))
+            found.append(_joined(form, pieces, _aside(cuts, shift_mm), touching_mm, allow_many))
         except SolidError as e:
             wrong = wrong or e
             continue
@@ -129,10 +130,9 @@ def _make(form: Form | Imported, allow_many: bool) -> cq.Shape:
     return best.shape
 
 
-def _cuts(form: Form, shift_mm: float = 0.0) -> list[_Made]:
-    made = [_piece(p, f"cut {i + 1}") for i, p in enumerate(form.cuts)]
+def _aside(cuts: list[_Made], shift_mm: float) -> list[_Made]:
     by = cq.Vector(*ASKEW) * shift_mm
-    return [_Made(m.shape.translate(by), m.volume_mm3) for m in made] if shift_mm else made
+    return [_Made(c.shape.translate(by), c.volume_mm3) for c in cuts] if shift_mm else cuts
 
 
 class _Made(NamedTuple):
