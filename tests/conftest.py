@@ -13,8 +13,10 @@ import pytest
 if os.environ.pop("PYTHONDONTWRITEBYTECODE", None):
     sys.dont_write_bytecode = False
 gc.set_threshold(200_000, 20, 100)  # what a corner makes lives long: fewer searches for circles save some 5 %
-# each worker has a core of its own: a build that takes a second one takes it from another test
+# each worker has a core of its own: a build that takes a second one takes it from another test, and so do
+# numpy's threads, which wait for work by spinning (the command has just the one, too)
 os.environ.setdefault("ROCKERSHED_CORES", "1")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 TOGETHER = {name: name for name in ("neighbours_job", "report", "sections", "sheets")}
 TOGETHER |= dict.fromkeys(("build", "nesting", "nest_job", "nest_cutting"), "nest")  # it compiles itself

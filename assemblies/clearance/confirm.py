@@ -231,20 +231,22 @@ def _distance(met: Sequence[tuple]) -> float:
 
 def _common(met: Sequence[tuple]) -> float:
     """Volume that both fill, counted once where pieces of one body overlap."""
-    return _volume([x.shape.intersect(y.shape) for (x, y), f in zip(met, _apart(met), strict=True) if f == 0])
+    from parts.files.boolean import common
+
+    return _volume([common(x.shape, y.shape) for (x, y), f in zip(met, _apart(met), strict=True) if f == 0])
 
 
 def _volume(shapes) -> float:
+    from parts.files.boolean import united
     from parts.files.measured import volume_mm3
 
     some = [s for s in shapes if s.Solids() and volume_mm3(s) > 0]
-    if not some:
-        return 0.0
-    return volume_mm3(some[0].fuse(*some[1:]) if len(some) > 1 else some[0])
+    return volume_mm3(united(*some)) if some else 0.0
 
 
 def _metal(one: Sequence[Body], two: Sequence[Body], poses, turning, imported) -> float:
     """Common volume of the true solids, bores, holes and cuts open."""
+    from parts.files.boolean import common
     from parts.files.solid import placed, solid
 
     both = []
@@ -259,7 +261,7 @@ def _metal(one: Sequence[Body], two: Sequence[Body], poses, turning, imported) -
         both.append(shapes)
     return _volume(
         [
-            x.intersect(y)
+            common(x, y)
             for p, one_part, x in both[0]
             for q, other_part, y in both[1]
             if p != q and not turning(one_part, other_part) and x.Solids() and y.Solids()

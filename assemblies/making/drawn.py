@@ -21,6 +21,7 @@ from assemblies.making.step import colour_of
 from assemblies.study import Study
 from parts.base.frozen import dataclass
 from parts.fastener import BoltAndNut
+from parts.files.boolean import common, without
 from parts.files.shapes import ball, twisted
 from parts.files.solid import Colour, SolidError, placed, solid
 from parts.files.solid_cache import once
@@ -189,7 +190,7 @@ def _rod(rod: Rod):
     ]
     form = Form(tuple(keep))
     said = f"hollowed {form.key} {ball_radius_mm(rod)!r} {rod.length_mm!r} {across!r}"
-    return once(said, lambda: solid(form).cut(*hollow))
+    return once(said, lambda: without(solid(form), *hollow))
 
 
 @lru_cache(maxsize=8)
@@ -197,7 +198,7 @@ def _ball(rod: Rod):
     """A sphere cut to the ball's width and bored, its bore along z, its middle at the origin."""
     e = rod.rod_end
     form, r = Form((_slab(rod, 2 * e.ball_diameter_mm),)), ball_radius_mm(rod) - RACE_MM
-    return once(f"ball {r!r} within {form.key}", lambda: ball((0.0, 0.0, 0.0), r).intersect(solid(form)))
+    return once(f"ball {r!r} within {form.key}", lambda: common(ball((0.0, 0.0, 0.0), r), solid(form)))
 
 
 def _slab(rod: Rod, diameter_mm: float) -> Round:

@@ -14,13 +14,12 @@ import cadquery as cq
 import numpy as np
 from OCP.BinTools import BinTools, BinTools_FormatVersion
 from OCP.BRep import BRep_Tool
-from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 from OCP.BRepGProp import BRepGProp
 from OCP.GProp import GProp_GProps
 from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopLoc import TopLoc_Location
-from OCP.TopTools import TopTools_ListOfShape
 
+from parts.files.boolean import common
 from parts.files.remembered import once
 from parts.shape.form import vector
 
@@ -57,19 +56,11 @@ def volume_and_centre(shape: cq.Shape, plainly: bool = False) -> tuple[float, np
 
 
 def common_volume_mm3(a: cq.Shape, b: cq.Shape) -> float:
-    """What two shapes share. On one core: the kernel's threads cost a quarter more and find the same. On
-    copies: it widens tolerances of what it looks at, and the next answer would hang on the one before."""
-    total = 0.0
-    for x, y in itertools.product(a.copy().Solids(), b.copy().Solids()):
-        one, other, both = TopTools_ListOfShape(), TopTools_ListOfShape(), BRepAlgoAPI_Common()
-        one.Append(x.wrapped)
-        other.Append(y.wrapped)
-        both.SetArguments(one)
-        both.SetTools(other)
-        both.SetRunParallel(False)
-        both.Build()
-        total += volume_mm3(cq.Shape.cast(both.Shape()))
-    return total
+    """What two shapes share. On copies: the kernel widens tolerances of what it looks at, and the next answer
+    would hang on the one before."""
+    return sum(
+        (volume_mm3(common(x, y)) for x, y in itertools.product(a.copy().Solids(), b.copy().Solids())), 0.0
+    )
 
 
 def triangles(shape: cq.Shape, error_mm: float, turn_rad: float) -> tuple[np.ndarray, np.ndarray]:

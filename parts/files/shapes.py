@@ -10,6 +10,7 @@ import cadquery as cq
 import numpy as np
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge
 
+from parts.files.boolean import united
 from parts.files.measured import volume_mm3
 from parts.files.solid import SAME_VOLUME, SolidError, placed, wire_of
 from parts.files.solid_cache import once
@@ -51,7 +52,7 @@ def _twisted(outlines: Sequence, length_mm: float, end_mm: float, degrees: float
                 cq.Solid.extrudeLinear(near, [], down),
                 cq.Solid.extrudeLinear(far, [], up),
             ]
-            made = middle.fuse(*ends, glue=True)  # they share whole faces, no more
+            made = united(middle, *ends, glued=True)  # they share whole faces, no more
             solids, volume = made.Solids(), volume_mm3(made)
         except Exception as e:  # the kernel raises its own, undocumented kinds
             raise SolidError(

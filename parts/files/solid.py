@@ -19,6 +19,7 @@ import numpy as np
 from OCP.gp import gp_Trsf
 
 from parts.files import stranger
+from parts.files.boolean import united, without
 from parts.files.imported import Imported
 from parts.files.measured import volume_and_centre, volume_mm3
 from parts.files.solid_cache import cache_key, from_disk, memory, to_disk
@@ -146,9 +147,9 @@ def _joined(
     """What is left of a form. Faces nearer than `touching_mm` count as flush."""
     try:
         whole, *others = (p.shape for p in pieces)
-        whole = whole.fuse(*others) if others else whole
+        whole = united(whole, *others)
         for apart in _apart([c.shape for c in cuts]):
-            whole = whole.cut(*apart, tol=touching_mm)
+            whole = without(whole, *apart, touching_mm=touching_mm)
         if len(pieces) + len(cuts) > 1:
             whole, valid = _tidied(whole)
         else:
