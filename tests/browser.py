@@ -10,7 +10,11 @@ from contextlib import contextmanager
 
 import pytest
 
-NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
+# the shell without a desktop first: the same engine, a third less time
+NAMES = (
+    *("chromium-headless-shell", "chrome-headless-shell", "chromium", "chromium-browser"),
+    *("google-chrome", "google-chrome-stable", "chrome", "msedge"),
+)
 QUIET = [
     "--disable-background-networking",
     "--disable-component-update",

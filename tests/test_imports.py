@@ -159,7 +159,8 @@ def test_one_room_for_each_heavy_library():
     owners = {
         "ezdxf": {"parts/files/dxf.py"},
         "cadquery": {
-            f"parts/files/{f}.py" for f in ("solid", "solid_cache", "measured", "shapes", "step", "flat")
+            f"parts/files/{f}.py"
+            for f in ("solid", "solid_cache", "boolean", "measured", "shapes", "step", "flat")
         },
     }
     for file in _sources("parts") + _sources("assemblies"):
