@@ -38,6 +38,7 @@ from OCP.GeomAbs import (
     GeomAbs_Ellipse,
     GeomAbs_Line,
 )
+from OCP.gp import gp_Pnt
 from OCP.TopAbs import TopAbs_EDGE, TopAbs_FORWARD
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Face
@@ -108,10 +109,10 @@ class _Work:
         self.flat, self.poles = points[corners], poles
 
     def at(self, uv: np.ndarray) -> np.ndarray:
-        value = self.surface.Value
-        return np.array(
-            [(p.X(), p.Y(), p.Z()) for p in (value(u, v) for u, v in uv.reshape(-1, 2).tolist())]
-        ).reshape(*uv.shape[:-1], 3)
+        put, p = self.surface.D0, gp_Pnt()  # one point for all: half the time
+        return np.array([put(u, v, p) or p.Coord() for u, v in uv.reshape(-1, 2).tolist()]).reshape(
+            *uv.shape[:-1], 3
+        )
 
     def triangles(self) -> float:
         uv, flat, sides = _fanned(self.uv[self.corners], self.flat, self.poles[self.corners])
