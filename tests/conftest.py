@@ -13,8 +13,8 @@ import pytest
 if os.environ.pop("PYTHONDONTWRITEBYTECODE", None):
     sys.dont_write_bytecode = False
 gc.set_threshold(200_000, 20, 100)  # what a corner makes lives long: fewer searches for circles save some 5 %
-# memory once had is kept, not given back and asked for again: a third of the page faults (heeded by glibc, in the
-# workers that are started from here)
+# memory once had is kept, not given back and asked for again: a third of the page faults (glibc heeds it, in
+# the workers that are started from here)
 for name in ("MALLOC_TRIM_THRESHOLD_", "MALLOC_MMAP_THRESHOLD_"):
     os.environ.setdefault(name, str(2**28))
 # each worker has a core of its own: a build that takes a second one takes it from another test, and so do

@@ -137,7 +137,7 @@ def _true_points(path, each):
 
 
 class _Flats:
-    """Triangles (n, 3, 3), and what every distance from them asks for: sides, normals, inwards from a side."""
+    """Triangles (n, 3, 3), and what every distance from them asks for."""
 
     def __init__(self, tri):
         self.tri, self.side = tri, np.roll(tri, -1, 1) - tri
@@ -292,7 +292,8 @@ def test_no_dense_exact_distance_to_the_true_casting_is_under_the_guaranteed_gap
 
 def _apart(frames, half, low, high):
     """Signed gaps (n,) of a box (half sizes, at n frames) and a box along the axes: the most room along the
-    15 axes on which boxes can be parted. Source: S. Gottschalk, M. Lin, D. Manocha, OBBTree, SIGGRAPH 1996."""
+    15 axes on which boxes can be parted. Source: S. Gottschalk, M. Lin, D. Manocha, OBBTree, SIGGRAPH
+    1996."""
     m, t, size = frames[:, :3, :3], frames[:, :3, 3] - np.add(low, high) / 2, np.subtract(high, low) / 2
     own = m.swapaxes(1, 2)  # the box's axes as rows
     across = np.cross(np.eye(3)[None, :, None], own[:, None]).reshape(-1, 9, 3)
