@@ -329,7 +329,7 @@ class Outline:
 
         Uses shapely, so that the rule is not our own; call it before a blank or solid is made."""
         from shapely import Point as Dot
-        from shapely import Polygon
+        from shapely import Polygon, prepare
 
         def polygon(loop: Loop, what: str) -> Polygon:
             for v in loop.vertices:
@@ -362,12 +362,13 @@ class Outline:
         voids += [
             (Dot(h.x, h.y).buffer(h.diameter_mm / 2, quad_segs=90), f"hole '{h.purpose}'") for h in self.holes
         ]
+        prepare(metal)
         for shape, what in voids:
             if not metal.contains_properly(shape):
                 raise OutlineError(f"{what} is not wholly inside the plate")
         for i, (a, what_a) in enumerate(voids):
             for b, what_b in voids[i + 1 :]:
-                if a.distance(b) <= 0:
+                if a.intersects(b):
                     raise OutlineError(f"{what_a} runs into {what_b}")
 
 
