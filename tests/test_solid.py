@@ -3,6 +3,7 @@ cannot be stale."""
 
 import math
 import random
+import re
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -389,6 +390,31 @@ def test_the_key_changes_with_the_making_and_with_the_kernel(monkeypatch, tmp_pa
             before = after
     monkeypatch.undo()
     solid_cache.salt.cache_clear()
+
+
+FILING = {"cache", "remembered", "imported", "interpreter"}
+TRIANGLES = {"facet_error", "surface_bend"}
+
+
+def test_every_file_that_makers_import_is_a_maker():
+    """But for those that file and read what was made, and those for triangles alone."""
+    root, makers = Path(__file__).parent.parent, set(solid_cache.MAKERS)
+    named = re.compile(r"from (parts\.(?:files|shape))(?:\.(\w+))? import (.+)")
+    for file in makers:
+        for room, module, names in named.findall(file.read_text(encoding="utf-8")):
+            for name in {module} if module else {*re.findall(r"\w+", names)}:
+                there = root.joinpath(*room.split("."), f"{name}.py")
+                assert name in FILING | TRIANGLES or there in makers, f"{file.name}: {name}"
+
+
+def test_a_shape_is_made_again_where_the_file_that_makes_it_is_another(tmp_path):
+    def made_by(size: int):
+        file, found = tmp_path / f"maker_{size}.py", {}
+        file.write_text(f"import cadquery as cq\ndef make():\n    return cq.Solid.makeBox({size}, 1, 1)\n")
+        exec(compile(file.read_text(), str(file), "exec"), found)
+        return volume_mm3(solid_cache.once("a box", found["make"]))
+
+    assert [made_by(2), made_by(3)] == pytest.approx([2, 3])
 
 
 def test_a_solid_made_once_is_looked_up_from_memory_then_from_disk(monkeypatch):

@@ -12,6 +12,7 @@ of the platform.
 from __future__ import annotations
 
 import hashlib
+import inspect
 from collections.abc import Callable
 from functools import cache
 from io import BytesIO
@@ -28,7 +29,10 @@ from parts.shape.form import Form
 
 # what says how a solid is made: another line in one of these is another name
 MAKERS = (
-    *(Path(__file__).with_name(f"{name}.py") for name in ("solid_cache", "solid", "shapes", "measured")),
+    *(
+        Path(__file__).with_name(f"{name}.py")
+        for name in ("solid_cache", "solid", "shapes", "measured", "boolean", "stranger", "facets")
+    ),
     Path(parts.shape.form.__file__),
     Path(parts.shape.outline.__file__),
 )
@@ -51,10 +55,16 @@ def salt() -> str:
 
 
 def once(said: str, make: Callable[[], cq.Shape]) -> cq.Shape:
-    """A shape that is no form, filed like one: `said` holds all that goes into it besides this file."""
-    name = hashlib.sha256(f"{salt()}|{said}".encode()).hexdigest()
+    """A shape that is no form, filed like one: `said` holds all that goes into it besides the file that
+    `make` stands in."""
+    name = hashlib.sha256(f"{salt()}|{_digest(inspect.getfile(make))}|{said}".encode()).hexdigest()
     shape = from_disk(name)
     return to_disk(name, make()) if shape is None else shape
+
+
+@cache
+def _digest(file: str) -> str:
+    return hashlib.sha256(Path(file).read_bytes()).hexdigest()
 
 
 def forget() -> None:
