@@ -86,12 +86,12 @@ def _vernier(
     if positions % count:
         return None
     wanted = positions // count
-    parts = [n for n in range(1, wanted + 1) if wanted % n == 0]
+    divisors = [n for n in range(1, wanted + 1) if wanted % n == 0]
     pairs = [
         (a, b)
-        for a in parts
+        for a in divisors
         if a == 1 or period / a >= first_gap - 1e-9
-        for b in parts
+        for b in divisors
         if (b == 1 or period / b >= second_gap - 1e-9) and math.lcm(a, b) == wanted
     ]
     if not pairs:

@@ -109,10 +109,11 @@ class _Work:
         self.flat, self.poles = points[corners], poles
 
     def at(self, uv: np.ndarray) -> np.ndarray:
-        put, p = self.surface.D0, gp_Pnt()  # one point for all: half the time
-        return np.array([put(u, v, p) or p.Coord() for u, v in uv.reshape(-1, 2).tolist()]).reshape(
-            *uv.shape[:-1], 3
-        )
+        put, p, places = self.surface.D0, gp_Pnt(), []  # one point for all: half the time
+        for u, v in uv.reshape(-1, 2).tolist():
+            put(u, v, p)
+            places.append(p.Coord())
+        return np.array(places).reshape(*uv.shape[:-1], 3)
 
     def triangles(self) -> float:
         uv, flat, sides = _fanned(self.uv[self.corners], self.flat, self.poles[self.corners])
