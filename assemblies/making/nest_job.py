@@ -25,10 +25,11 @@ from parts.base.frozen import dataclass
 from parts.shape.outline import Loop, Outline, Vertex
 
 SAME_THICKNESS_MM = 0.3  # a "3 mm" remnant is 2.8 to 3.2, common practice
-# of a quick processor: to lay every blank once, and to prove and draw; of each plate, and what is loaded once
+# of a quick processor: to load what draws, to lay every blank once, and to prove and draw; of each plate
+LOAD_S = 0.3
 LAY_S, LAY_FIRST_S = 0.2, 0.4
-AFTER_S, FIRST_S = 0.55, 0.6
-STEP_S = 0.3  # of the search: the one that the clock ends goes on to its own end
+AFTER_S = 0.7
+STEP_S = 0.5  # of the search: the one that the clock ends goes on to its own end
 BUILD_EFFORT = 400  # moves of the search in a build: a few seconds; `rockershed nest` searches longer
 SPACING_MM = {"plasma": 5.0, "hand": 3.0}  # between blanks, common practice
 
@@ -223,7 +224,7 @@ def nest_job(
     findings += found
     kinds = {(b.thickness_mm, b.material) for b in blanks}
     many = sum((r.thickness_mm, r.material) in kinds for r in plates)
-    slow = pace.last() if limit_s < math.inf else 1.0
+    slow = max(pace.last(), _loaded() / LOAD_S) if many else 1.0
     search_s, laid = _search_s(limit_s, begun, many, slow), time.monotonic()
     done = nest(
         blanks,
@@ -237,11 +238,11 @@ def nest_job(
     )
     files, told, stems = [], [], set()
     late_s = max(0.0, time.monotonic() - laid - search_s)  # a step of the search goes on past its end
-    drawn, loaded, counted = time.process_time(), "matplotlib.figure" in sys.modules, 0.0
+    drawn, counted = time.process_time(), 0.0 if limit_s == math.inf else STEP_S
     for n, plate in enumerate(done.remnants, 1):
         if not done.on(plate):
             continue
-        counted += AFTER_S if counted or loaded else AFTER_S + FIRST_S
+        counted += AFTER_S
         plan = _plan(job, done, plate)
         stem = slug(plate.name) or f"plate-{n}"
         stem = f"{stem}-{n}" if stem in stems else stem
@@ -265,7 +266,7 @@ def nest_job(
                 picture=files[-1].name,
             )
         )
-    if counted:
+    if files:
         pace.note((late_s / _busy(begun) + time.process_time() - drawn) / counted)
     unused = [r.name for r in done.remnants if not done.on(r)]
     if unused:
@@ -315,7 +316,7 @@ def _search_s(limit_s: float, begun: float, plates: int, slow: float = 1.0) -> f
     busy as the machine has been, and `slow` times as slow as is counted here. Raises NestError where that is
     not enough to lay the blanks once."""
     gone, busy = time.monotonic() - begun, slow * _busy(begun)
-    after = busy * (STEP_S + FIRST_S + AFTER_S * plates)
+    after = busy * (STEP_S + AFTER_S * plates)
     if limit_s < (needed := gone + busy * (LAY_FIRST_S + LAY_S * plates) + after):
         raise NestError(
             f"{limit_s:g} s are too short: parts, proof and pictures of {plates} "
@@ -323,6 +324,16 @@ def _search_s(limit_s: float, begun: float, plates: int, slow: float = 1.0) -> f
             f"needs some {math.ceil(needed)} s. Give it that, or fewer plates"
         )
     return limit_s - gone - after
+
+
+def _loaded() -> float:
+    """Processor time it takes now, s, to load what draws; 0 where it is loaded. It is done before the search:
+    what it took needs no guess any more, and tells how slow the machine is today."""
+    if "matplotlib.figure" in sys.modules:
+        return 0.0
+    start = time.process_time()
+    picture.load()
+    return time.process_time() - start
 
 
 def _busy(begun: float) -> float:

@@ -11,7 +11,7 @@ from contextlib import suppress
 from parts.files.cache import keep, kept, key
 
 QUICKEST, SLOWEST = 1.0, 10.0  # beyond them it was something else
-FORGOTTEN = 0.8  # share that is left of it after a quicker nest
+FORGOTTEN = 0.9  # share that is left of it after a quicker nest
 
 
 def last() -> float:

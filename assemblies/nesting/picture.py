@@ -18,6 +18,16 @@ from parts.shape.outline import Loop, circle
 HOT, GREEN, INK = "#b3432b", "#0b6e4f", "#10151a"
 
 
+def load() -> None:
+    """Have what draws ready, its letters too: most of the time of a first picture."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure()
+    figure.add_subplot().set_title("plate")
+    FigureCanvasAgg(figure).draw()
+
+
 def save(path: str | File, nest: Nest, remnant: Remnant, plan: Plan | None = None, dpi: int = 150) -> File:
     """Draw one remnant with its blanks (and, given a plan, pierces, leads and the order of cutting)."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
