@@ -14,7 +14,7 @@ from sources import tree
 
 ROOT = Path(__file__).parent.parent
 DEMOS = sorted((ROOT / "assemblies" / "jobs").glob("*.toml"))
-HEAVY = ("cadquery", "OCP", "ezdxf", "matplotlib", "scipy", "shapely", "reportlab", "numpy.ma")
+HEAVY = ("cadquery", "OCP", "ezdxf", "matplotlib", "scipy", "shapely", "reportlab", "numpy.ma", "email")
 
 
 def _modules_after(code: str) -> set[str]:

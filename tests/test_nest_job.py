@@ -564,7 +564,9 @@ def test_a_time_that_does_not_hold_proof_and_pictures_is_one_clear_error(layout,
     for loading_s, slow in ((0.0, 1), (0.9, 3)):  # 0.3 s are counted for what draws to be loaded
         monkeypatch.setattr("assemblies.making.nest_job._loaded", lambda s=loading_s: s)
         needed = math.ceil(slow * (0.9 + 0.9 * len(layout.job.stock.plate)))
-        with pytest.raises(NestError, match=rf"^1.5 s are too short: .* needs some {needed} s\. Give it that"):
+        with pytest.raises(
+            NestError, match=rf"^1.5 s are too short: .* needs some {needed} s\. Give it that"
+        ):
             nest_job(layout, tmp_path, 1, limit_s=1.5)
     assert not [*tmp_path.iterdir()]
     assert _search_s(20.0, time.monotonic(), 10) == pytest.approx(20.0 - 0.5 - 7.0, abs=0.05)

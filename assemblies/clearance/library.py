@@ -23,6 +23,7 @@ class Library:
         self.objects: list = [None] * len(scene.pieces)
         self._carrier = scene.carrier.tolist()
         self.placed = [-1] * len(scene.pieces)
+        self._held: dict[tuple[int, int], tuple[fcl.Transform, np.ndarray, np.ndarray]] = {}
         self.queries = 0
         self._request = fcl.DistanceRequest(enable_nearest_points=True, enable_signed_distance=True)
 
@@ -68,10 +69,13 @@ class Library:
         c = self._carrier[i]
         key = pose if c else 0
         if self.placed[i] != key or shift is not None:
-            f = frames[pose, c]
-            turn = f[:, :3]
-            t = turn @ self.scene.middle[i] + f[:, 3]
-            thing.setTransform(fcl.Transform(turn, t if shift is None else t + shift))
+            if (c, key) not in self._held:  # a carrier's turn at a pose is the same for all its pieces
+                f = frames[pose, c]
+                self._held[c, key] = fcl.Transform(f[:, :3], f[:, 3]), f[:, :3], f[:, 3]
+            held, turn, to = self._held[c, key]
+            t = turn @ self.scene.middle[i] + to
+            held.setTranslation(t if shift is None else t + shift)
+            thing.setTransform(held)
             self.placed[i] = key if shift is None else -1
         return thing
 

@@ -2,9 +2,16 @@
 
 import gc
 import os
+import sys
+from types import SimpleNamespace
 
 gc.set_threshold(200_000)  # hundreds of modules and all a study makes live to its end: it is no use to look
 # for rings among them each 700 objects, and costs a fourteenth of a check
-os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # nothing else installed here has a say in a job
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # no matrix here is large, and numpy's threads, one for
 # each core, wait for work by spinning: a fifth of the time of a check that was made before
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+if os.environ["PYDANTIC_DISABLE_PLUGINS"] == "__all__":
+    # Nothing else installed here has a say in a job, and what would look for it is not loaded: it brings the
+    # standard library's mail and archives, a thirtieth of a check.
+    no_plugins: object = SimpleNamespace(get_plugins=tuple)
+    sys.modules.setdefault("pydantic.plugin._loader", no_plugins)  # pyrefly: ignore
