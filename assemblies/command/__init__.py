@@ -3,7 +3,7 @@
 import gc
 import os
 import sys
-from types import SimpleNamespace
+from types import ModuleType
 
 gc.set_threshold(200_000)  # hundreds of modules and all a study makes live to its end: it is no use to look
 # for rings among them each 700 objects, and costs a fourteenth of a check
@@ -13,5 +13,6 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 if os.environ["PYDANTIC_DISABLE_PLUGINS"] == "__all__":
     # Nothing else installed here has a say in a job, and what would look for it is not loaded: it brings the
     # standard library's mail and archives, a thirtieth of a check.
-    no_plugins: object = SimpleNamespace(get_plugins=tuple)
-    sys.modules.setdefault("pydantic.plugin._loader", no_plugins)  # pyrefly: ignore
+    no_loader = ModuleType("pydantic.plugin._loader")
+    vars(no_loader)["get_plugins"] = tuple
+    sys.modules.setdefault(no_loader.__name__, no_loader)
