@@ -179,15 +179,13 @@ def _looked_at(seen: Mapping[str, Any]) -> list[Suspicion]:
     if not before:
         return []
     worst = max(before, key=lambda o: o.off)
-    tried = sorted(
-        (
-            (corner.cost(meant) + odds, i, slip, meant)
-            for i, (slip, meant, odds) in enumerate(_slips(given, sure))
-        ),
-        key=lambda t: t[:2],
-    )
-    most = min(0.75 * sum(o.off for o in before), 0.99)
-    likely = [t for t in tried if t[0] <= min(most, tried[0][0] + ALIKE)][:2]
+    most, tried = min(0.75 * sum(o.off for o in before), 0.99), []
+    for slip, meant, odds in _slips(given, sure):
+        cost = corner.cost(meant, most - odds + 1e-9) + odds  # what is over by rounding alone is summed whole
+        if cost <= most:
+            most = min(most, cost + ALIKE)
+            tried.append((cost, len(tried), slip, meant))
+    likely = sorted((t for t in tried if t[0] <= most), key=lambda t: t[:2])[:2]
     if not likely:
         return [Suspicion(tuple(k for k in worst.keys if k not in sure), str(worst), ())]
     keys = tuple(dict.fromkeys(k for *_, meant in likely for k in meant))
@@ -246,13 +244,15 @@ class _Corner:
             out.append(0.0 if self.sure.issuperset(o.keys) else o.off)
         return out
 
-    def cost(self, meant: Mapping[str, np.ndarray]) -> float:
+    def cost(self, meant: Mapping[str, np.ndarray], most: float) -> float:
         """How odd it is with some values as they were meant: the measures out of range, and a little of how
-        far from the middle the others lie."""
+        far from the middle the others lie. Where that is more than `most`, something more than it."""
         total = -TYPICAL
         for (_, odd), known in zip(self._measured({**self.given, **meant}, meant), self.costs, strict=True):
             for c in known if odd is None else self._costs(odd):
                 total += c
+            if total > most:
+                break
         return total
 
 
