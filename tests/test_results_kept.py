@@ -136,16 +136,23 @@ def test_a_misspelt_key_is_an_error_and_findings_only_grow():
 
 
 @pytest.mark.slow
-def test_a_disagreement_of_the_kernel_reaches_file_summary_report_and_exit_status(tmp_path, monkeypatch):
-    """Planted: the kernel's own look says that one pair is at fault."""
+def test_what_the_kernel_says_reaches_file_summary_report_and_exit_status(tmp_path, monkeypatch):
+    """Planted: the kernel's own look says that one pair is at fault, and it makes no solid of one part."""
     from typer.testing import CliRunner
 
     from assemblies.command.cli import app
-    from assemblies.making import build, gap_views, overview, plots
+    from assemblies.making import build, drawn, gap_views, overview, plots
     from assemblies.making.gap_views import confirming
     from assemblies.making.sheets import strength_tables
+    from parts.files.solid import SolidError
 
-    asked = confirming.confirm
+    asked, make = confirming.confirm, drawn.solid
+    refused = next(p.form.key for p in whole().layout.placed if p.name == "damper body")
+
+    def solid(form):
+        if form.key == refused:
+            raise SolidError("refused by a test")
+        return make(form)
 
     def planted(pairs, *rest):
         found, left = asked(pairs[:1], *rest)
@@ -155,6 +162,7 @@ def test_a_disagreement_of_the_kernel_reaches_file_summary_report_and_exit_statu
     def quick(job, **_):
         return study(job.changed({"clearance.tools": False}))
 
+    monkeypatch.setattr(drawn, "solid", solid)
     monkeypatch.setattr(confirming, "confirm", planted)
     monkeypatch.setattr(build, "study", quick)
     for module, name in (
@@ -171,10 +179,13 @@ def test_a_disagreement_of_the_kernel_reaches_file_summary_report_and_exit_statu
     ran = CliRunner().invoke(app, ["build", str(JOBS / "corrie-rear.toml"), "--out", str(tmp_path)])
     assert ran.exit_code == 1, ran.output
     folder = next(p for p in tmp_path.iterdir() if p.is_dir())
-    found = json.loads((folder / "results.json").read_text(encoding="utf-8"))["findings"]
-    assert [f["code"] for f in found if f["level"] == "stop"] == ["gap-disagreement"]
+    results = json.loads((folder / "results.json").read_text(encoding="utf-8"))
+    stops = {f["code"]: f["where"] for f in results["findings"] if f["level"] == "stop"}
+    assert len(stops) == 2 and stops["part"] == "damper body" and "gap-disagreement" in stops
+    assert any(said.startswith("damper body: ") for said in results["clearance"]["not_confirmed"])
     for name in ("summary.txt", "report.html"):
-        assert "planted by a test" in (folder / name).read_text(encoding="utf-8"), name
+        text = (folder / name).read_text(encoding="utf-8")
+        assert "planted by a test" in text and "refused by a test" in text, name
 
 
 def test_one_study_makes_each_thing_few_times(monkeypatch):

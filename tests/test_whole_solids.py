@@ -17,7 +17,7 @@ import pytest
 
 from assemblies.job import JobError, load
 from assemblies.layout.contacts import contacts
-from assemblies.making.drawn import drawn
+from assemblies.making.drawn import drawn, unmade
 from assemblies.making.gap_views.whole import Looker
 from assemblies.study import study
 
@@ -74,7 +74,7 @@ def unnamed(done, poses, count: Counter) -> list[str]:
     """Common metal of every two different parts at `poses` that no finding of a `check` names, and
     that is more than their contact may share; what the kernel could not look at is unnamed too."""
     told_of, known = named(done), {c.pair: c for c in contacts(done.layout)}
-    look, left = Looker(most=10**6), []
+    look, left = Looker(most=10**6), [f"{name} has no solid: {e}" for name, e in unmade(done.layout).items()]
     for wheel, rack in poses:
         if not done.mechanism.at(wheel, rack).valid.all():
             count["poses not reached"] += 1

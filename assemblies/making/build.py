@@ -90,6 +90,7 @@ def build(
         apart = bool(flat and KERNEL & set(kinds) and done.layout is not None) and cores() > 1
         with beside(_flat, *given, say=progress, apart=apart) as on_paper:
             if done.layout is not None and KERNEL & set(kinds):
+                make.unmade(done.layout)
                 make.second_look()
             if done.layout is not None and "solids" in kinds:
                 make.solids(at_wheel_mm)
@@ -140,6 +141,15 @@ class _Making:
         """Make one thing; where it gives back results, they are those with what of it belongs there."""
         made, slip = looked(what, lambda: (make(), []), None, passing=(BuildError, SheetError, JobError))
         self.results = (made if isinstance(made, Results) else self.results).grown(slip)
+
+    def unmade(self, layout: Layout) -> None:
+        """What the CAD kernel makes no solid of: all else is drawn without it."""
+        from assemblies.making.drawn import Tried, lacking
+
+        for n, p in enumerate(layout.placed, 1):
+            self.progress(f"solid: {p.name}", n, len(layout.placed))
+            layout.once(Tried).refusal(p)
+        self.one("solids", lambda: self.results.grown(lacking(layout)))
 
     def told(self) -> None:
         _told(self.results, self.folder)
@@ -233,6 +243,8 @@ def _frame(
     with fresh(target, inputs.line(name, kinds)) as folder, _on_paper(job, kinds, progress):
         done = study(job, progress=progress)
         make = _Making(replace(done.results, not_made=rest, taken_out=gone), folder, progress)
+        if {"solids", "pictures"} & set(kinds):
+            make.unmade(done.layout)
         if "solids" in kinds:
             make.one("solids", lambda: frame.solids(done, make.results, folder, progress))
         if "sheets" in kinds:
@@ -423,24 +435,24 @@ def _solids(
 ) -> list[PartRow]:
     """STEP of each part in its own axes, and of the whole corner at ride, with the marks of the gaps, and at
     each asked wheel height."""
-    from assemblies.making.drawn import drawn, solid_of
+    from assemblies.making.drawn import drawn, solid_of, unmade
     from assemblies.making.step import COLOURS, GAPS, Shown, colour_of, group_of, write_assembly
     from parts.files.step import StepPart, write_step
 
     layout, job = needed(done.layout), done.job
     side, other = (job.corner.side, "right" if job.corner.side == "left" else "left")
-    rows, shapes = [], {}
+    rows, without = [], unmade(layout)
     for i, p in enumerate(layout.placed):
         progress(f"solid: {p.name}", i + 1, len(layout.placed))
-        shapes[p.name] = solid_of(p)
+        shape = None if p.name in without else solid_of(p)
         path = None
-        if p.mass_kg is not None and p.name not in layout.members:
+        if shape is not None and p.mass_kg is not None and p.name not in layout.members:
             path = folder / "solids" / f"{file_name(p.name)}-{side}.step"
             colour = colour_of(p.body, p.carrier)
-            made = StepPart(f"{p.name} {side}", shapes[p.name], colour, material=p.material)
+            made = StepPart(f"{p.name} {side}", shape, colour, material=p.material)
             write_step(path, made.name, [made], as_assembly=False)
             # as its blank is: the mirror image across the part's own x
-            twin = replace(made, name=f"{p.name} {other}", shape=shapes[p.name].mirror("YZ"))
+            twin = replace(made, name=f"{p.name} {other}", shape=shape.mirror("YZ"))
             write_step(path.with_name(f"{file_name(p.name)}-{other}.step"), twin.name, [twin], False)
         rows.append(
             PartRow(
@@ -449,7 +461,7 @@ def _solids(
                 count=1,
                 material=p.material,
                 mass_kg=p.mass_kg,
-                centre_of_gravity_mm=_centre(p, shapes[p.name]),
+                centre_of_gravity_mm=_centre(p, shape),
                 step=f"solids/{path.name}" if path else None,
                 step_other=f"solids/{file_name(p.name)}-{other}.step" if path else None,
             )
@@ -479,11 +491,14 @@ def _solids(
 
 
 def _centre(p: Placed, shape) -> list[float]:
-    """Centre of gravity in the car: the part's own, or that of its solid where only the shape is known."""
+    """Centre of gravity in the car: the part's own, or that of its solid where only the shape is known; of
+    what has neither there is none."""
     from parts.files.measured import centre_mm
 
     if p.mass_kg is not None:
         return list(p.centre_of_gravity_mm)
+    if shape is None:
+        return []
     return [float(v) for v in (p.frame.matrix() @ (*centre_mm(shape), 1.0))[:3]]
 
 

@@ -18,6 +18,9 @@ from assemblies.layout.bodies import bolt_carrier
 from assemblies.layout.placing import Layout, Placed, needed
 from assemblies.layout.rods import outboard_bolt
 from assemblies.making.step import colour_of
+from assemblies.motion.poses import Poses
+from assemblies.results.faults import cannot
+from assemblies.results.findings import Finding
 from assemblies.study import Study
 from parts.base.frozen import dataclass
 from parts.fastener import BoltAndNut
@@ -76,46 +79,89 @@ def drawn(
     wanted: Callable[[Placed], bool] = lambda _: True,
 ) -> Iterator[Drawn]:
     """Everything `wanted` of what is placed, as it stands with the wheel at a height and the rack off the
-    middle."""
-    layout = needed(done.layout)
-    poses = done.mechanism.at(wheel_mm, rack_mm)
+    middle; nothing of what is `unmade`."""
+    layout, poses = needed(done.layout), done.mechanism.at(wheel_mm, rack_mm)
+    tried = layout.once(Tried)
+    for p in filter(wanted, layout.placed):
+        if tried.refusal(p) is None:
+            yield from _drawn(p, layout, poses)
+
+
+class Tried:
+    """What of a layout the CAD kernel makes solids of: each part is tried once, where it is asked for."""
+
+    def __init__(self, layout: Layout):
+        self.layout = layout
+        self._known: dict[str, Exception | None] = {}
+
+    def refusal(self, p: Placed) -> Exception | None:
+        """Why there is no solid of it, as it is made and as it stands at ride height."""
+        if p.name not in self._known:
+            try:
+                solid_of(p)
+                _ = [*_drawn(p, self.layout)]
+                self._known[p.name] = None
+            except Exception as e:  # the kernel raises its own, undocumented kinds
+                self._known[p.name] = e
+        return self._known[p.name]
+
+
+def unmade(layout: Layout) -> dict[str, Exception]:
+    """What is placed and the CAD kernel makes no solid of, by name, and why."""
+    tried = layout.once(Tried)
+    return {p.name: e for p in layout.placed if (e := tried.refusal(p)) is not None}
+
+
+def lacking(layout: Layout) -> list[Finding]:
+    """A stop for each part that is `unmade`, with what therefore is not made and not looked at."""
+    return [
+        replace(
+            found := cannot(name, e),
+            text=f"{found.text} Its blanks and lengths stand as drawn, but no STEP file, picture or 3D view "
+            f"shows it, and the CAD kernel has not looked for metal that it shares with anything.",
+        )
+        for name, e in unmade(layout).items()
+    ]
+
+
+def _drawn(p: Placed, layout: Layout, poses: Poses | None = None) -> Iterator[Drawn]:
+    """The solids of one thing where they stand at a pose (None: at ride)."""
 
     def motion(carrier: str) -> np.ndarray:
-        return np.eye(4) if carrier == "frame" else poses.frame(carrier)
+        return np.eye(4) if poses is None or carrier == "frame" else poses.frame(carrier)
 
-    for p in filter(wanted, layout.placed):
-        where = motion(p.carrier) @ p.frame.matrix()
-        if isinstance(p.part, BoltAndNut):
-            for name, form in zip(PARTS, bolt_parts(p.part), strict=True):
-                named = p.name if name == "bolt" else f"{p.name}'s {name}"
-                yield Drawn(named, solid(form), where, p, p.carrier, form)
-        elif p is layout.rod_placed and isinstance(p.part, Rod):
-            yield Drawn(p.name, _rod(p.part), where, p, p.carrier)
-            for end, at, along, carrier in (
-                ("outboard", layout.job.rod.outboard, outboard_bolt(layout.job), bolt_carrier(layout.job)),
-                ("inboard", layout.job.rod.inboard, layout.job.rocker.axis, "rocker"),
-            ):
-                lying = Frame.looking(at, along, np.eye(3)[int(np.argmin(np.abs(along)))])
-                yield Drawn(
-                    f"{p.name} {end} ball",
-                    _ball(p.part),
-                    motion(carrier) @ lying.matrix(),
-                    p,
-                    carrier,
-                    Form((_slab(p.part, 2 * ball_radius_mm(p.part)),)),
-                )
-        elif p is layout.pack:
-            turn = twist_deg(layout, float(poses.rocker_rad))
-            made = twisted_pack(layout, turn)
-            round_it = Round(
-                p.part.circle_mm,
-                p.part.length_mm + 2 * p.part.socket_mm,
-                0.0,
-                Frame((0.0, 0.0, -p.part.socket_mm)),
+    where = motion(p.carrier) @ p.frame.matrix()
+    if isinstance(p.part, BoltAndNut):
+        for name, form in zip(PARTS, bolt_parts(p.part), strict=True):
+            named = p.name if name == "bolt" else f"{p.name}'s {name}"
+            yield Drawn(named, solid(form), where, p, p.carrier, form)
+    elif p is layout.rod_placed and isinstance(p.part, Rod):
+        yield Drawn(p.name, _rod(p.part), where, p, p.carrier)
+        for end, at, along, carrier in (
+            ("outboard", layout.job.rod.outboard, outboard_bolt(layout.job), bolt_carrier(layout.job)),
+            ("inboard", layout.job.rod.inboard, layout.job.rocker.axis, "rocker"),
+        ):
+            lying = Frame.looking(at, along, np.eye(3)[int(np.argmin(np.abs(along)))])
+            yield Drawn(
+                f"{p.name} {end} ball",
+                _ball(p.part),
+                motion(carrier) @ lying.matrix(),
+                p,
+                carrier,
+                Form((_slab(p.part, 2 * ball_radius_mm(p.part)),)),
             )
-            yield Drawn(p.name, made, where, p, p.carrier, Form((round_it,)))
-        else:
-            yield Drawn(p.name, solid_of(p), where, p, p.carrier)
+    elif p is layout.pack:
+        turn = twist_deg(layout, float(poses.rocker_rad) if poses else 0.0)
+        made = twisted_pack(layout, turn)
+        round_it = Round(
+            p.part.circle_mm,
+            p.part.length_mm + 2 * p.part.socket_mm,
+            0.0,
+            Frame((0.0, 0.0, -p.part.socket_mm)),
+        )
+        yield Drawn(p.name, made, where, p, p.carrier, Form((round_it,)))
+    else:
+        yield Drawn(p.name, solid_of(p), where, p, p.carrier)
 
 
 @lru_cache(maxsize=256)

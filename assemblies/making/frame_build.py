@@ -10,7 +10,7 @@ import numpy as np
 
 from assemblies.layout.frame import of_car, sides
 from assemblies.layout.placing import Layout, Placed
-from assemblies.making.drawn import Drawn, solid_of
+from assemblies.making.drawn import Drawn, solid_of, unmade
 from assemblies.making.picture import Camera, Facets, mesh_of, view
 from assemblies.making.sheets import (
     cut_list,
@@ -67,8 +67,13 @@ def sheets(
 
 
 def standing(layout: Layout) -> list[Drawn]:
-    """Every member's solid where it stands."""
-    return [Drawn(p.name, solid_of(p), p.frame.matrix(), p, "frame") for p in layout.placed]
+    """Every member's solid where it stands; of those that the CAD kernel makes one of."""
+    without = unmade(layout)
+    return [
+        Drawn(p.name, solid_of(p), p.frame.matrix(), p, "frame")
+        for p in layout.placed
+        if p.name not in without
+    ]
 
 
 def solids(done: FrameStudy, results: rs.Results, folder: Path, progress: Say) -> rs.Results:

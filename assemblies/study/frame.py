@@ -48,6 +48,7 @@ def study_frame(job: FrameJob, progress: Callable[..., None] = lambda *_: None) 
     progress("tubes")
     layout = Layout(cast(Any, job))  # of a corner's tables a frame's layout asks for none
     layout.attempt("frame members", lambda: place_members(layout))
+    layout.is_whole()
     made, side = layout.junctions, sides(job)
     progress("order of fitting")
     order = assembled(made, side == "one")

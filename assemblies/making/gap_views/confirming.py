@@ -101,7 +101,7 @@ def whole_poses(done: Study) -> list[tuple[float, float]]:
 def _whole(done: Study, asked, progress) -> Seen:
     """Everything at the poses above, and each pair of `asked` at its own worst one. Where the gaps could not
     be checked this is all that is looked at: no proof of what is between these poses."""
-    from assemblies.making.drawn import drawn
+    from assemblies.making.drawn import drawn, unmade
     from assemblies.making.gap_views.whole import Looker
 
     look, found, poses = Looker(between_runs=True), [], whole_poses(done)
@@ -122,6 +122,10 @@ def _whole(done: Study, asked, progress) -> Seen:
             if s.unknown
         }
     )
+    not_looked_at += [
+        f"{name}: the CAD kernel makes no solid of it, and has not looked for metal that it shares"
+        for name in unmade(needed(done.layout))
+    ]
     if look.left:
         not_looked_at.append(
             f"{look.left} further pairs of whole solids: too many to ask the CAD kernel about"

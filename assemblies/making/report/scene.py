@@ -53,10 +53,14 @@ def carrier_of(name: str) -> str:
 
 
 def solids(layout: Layout | None) -> dict[str, object]:
-    """Every placed part's solid in its own axes, by name. Loads the CAD kernel."""
-    from assemblies.making.drawn import solid_of
+    """Every placed part's solid in its own axes, by name; of those that the CAD kernel makes one of (a build
+    tells of the rest). Loads the CAD kernel."""
+    from assemblies.making.drawn import solid_of, unmade
 
-    return {p.name: solid_of(p) for p in layout.placed} if layout is not None else {}
+    if layout is None:
+        return {}
+    without = unmade(layout)
+    return {p.name: solid_of(p) for p in layout.placed if p.name not in without}
 
 
 def at_hand(layout: Layout | None, known: Mapping[str, object]) -> dict[str, object]:
