@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 
-from assemblies.layout.placing import needed
 from assemblies.making.compare.comparison import Comparison
 from assemblies.making.report.overlay import overlay
 from assemblies.making.report.page import filled
@@ -24,14 +23,7 @@ def laid_over(c: Comparison, progress: Callable[..., None] = lambda *_: None) ->
         return None
 
     progress("solids of both")
-    both = solids(c.a.layout), solids(c.b.layout)
-    lacking = [
-        f"{p.name} of {label}"
-        for label, s, own in zip("AB", (c.a, c.b), both, strict=True)
-        for p in needed(s.layout).placed
-        if p.name not in own
-    ]
-    return overlay(c.a, both[0], c.b, both[1]) | {"not_shown": lacking}
+    return overlay(c.a, solids(c.a.layout), c.b, solids(c.b.layout))
 
 
 def page(c: Comparison, scene: dict[str, Any] | None = None) -> str:

@@ -21,7 +21,8 @@ SAME_MM, SAME = 0.01, 1e-6  # two motions, two frames nearer than this are one
 
 
 def overlay(a: Study, shapes_a: Mapping[str, object], b: Study, shapes_b: Mapping[str, object]) -> dict:
-    """A scene as the page takes it; carriers of A are named `before ...`. Both studies stand."""
+    """A scene as the page takes it; carriers of A are named `before ...`, and of what no shape is given the
+    name stands in `not_shown`. Both studies stand."""
     told, old = scene(b, shapes_b), scene(a, shapes_a)
     wheel, rack = (np.array(told["motion"][k]) for k in ("wheel_mm", "rack_mm"))
     ours, theirs = told["motion"]["bodies"], motion(a, wheel, rack)["bodies"]
@@ -49,6 +50,12 @@ def overlay(a: Study, shapes_a: Mapping[str, object], b: Study, shapes_b: Mappin
         if p["name"] not in alike:
             said = {"name": f"A: {p['name']}", "body": f"A: {p['body']}", "carrier": f"before {p['carrier']}"}
             told["parts"].append({**p, **said, "mesh": first + p["mesh"], "before": True, "colour": BEFORE})
+    told["not_shown"] = [
+        f"{p.name} of {which}"
+        for which, study, shapes in (("A", a, shapes_a), ("B", b, shapes_b))
+        for p in needed(study.layout).placed
+        if p.name not in shapes
+    ]
     told["motion"]["bodies"] |= {f"before {k}": v for k, v in theirs.items()}
     return told
 
