@@ -16,6 +16,7 @@ from typing import Any, NamedTuple
 
 import cadquery as cq
 import numpy as np
+from OCP.BRepBuilderAPI import BRepBuilderAPI_NurbsConvert
 from OCP.gp import gp_Trsf
 
 from parts.files import stranger
@@ -32,7 +33,9 @@ SAME_OBLIQUE = 1e-4  # an oblique round is a surface of extrusion: the kernel in
 SAME_PLACE_MM = 1e-4
 # How a form whose volume is known is cut, tried in turn until its solid holds that: (faces nearer than this
 # count as flush, all cuts are shifted by this). Where faces of two tubes lie in one plane, a round just
-# touches a flat or a square end a run, the kernel has left a whole cut undone, and said nothing.
+# touches a flat or a square end a run, the kernel has left a whole cut undone, and said nothing. The last way
+# has all faces of the cuts as splines: two rounds of one size whose axes nearly meet are too much for its
+# closed forms.
 WAYS_MM = (
     (None, 0.0),
     (None, 1e-3),
@@ -43,6 +46,8 @@ WAYS_MM = (
     (None, -2e-2),
     (1e-4, 2e-3),
     (1e-4, -2e-3),
+    (5e-3, 0.0),
+    (None, None),
 )
 ASKEW = (0.62, 0.53, 0.58)  # way of the shift: along no face
 LIKE_SHARE = 1e-4  # of its volume: alike
@@ -113,7 +118,8 @@ def _make(form: Form | Imported, allow_many: bool) -> cq.Shape:
     wrong: SolidError | None = None
     for touching_mm, shift_mm in WAYS_MM:
         try:
-            found.append(_joined(form, pieces, _aside(cuts, shift_mm), touching_mm, allow_many))
+            tools = _as_splines(cuts) if shift_mm is None else _aside(cuts, shift_mm)
+            found.append(_joined(form, pieces, tools, touching_mm, allow_many))
         except SolidError as e:
             wrong = wrong or e
             continue
@@ -134,6 +140,13 @@ def _make(form: Form | Imported, allow_many: bool) -> cq.Shape:
 def _aside(cuts: list[_Made], shift_mm: float) -> list[_Made]:
     by = cq.Vector(*ASKEW) * shift_mm
     return [_Made(c.shape.translate(by), c.volume_mm3) for c in cuts] if shift_mm else cuts
+
+
+def _as_splines(cuts: list[_Made]) -> list[_Made]:
+    return [
+        _Made(cq.Shape.cast(BRepBuilderAPI_NurbsConvert(c.shape.wrapped, True).Shape()), c.volume_mm3)
+        for c in cuts
+    ]
 
 
 class _Made(NamedTuple):
