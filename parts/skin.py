@@ -89,7 +89,7 @@ class Run:
 
     def pieces(self, near: np.ndarray, sweep: np.ndarray | None = None) -> list[Prism | Round]:
         """The hull round all points `near`, to be taken out of a solid; with `sweep` (a vector) also all it
-        passes moved along it.
+        passes moved along it. Nothing where it ends before it comes near.
 
         Every line along `sweep` that meets the hull meets its end faces or the flat piece of it between its
         two edges as they are seen along `sweep`: these, drawn out along it, are the hull's shadow."""
@@ -97,6 +97,8 @@ class Run:
         z = self.along_mm(near)
         low = max(float(z.min()) - 1.0 - reach, self.low_mm)
         high = min(float(z.max()) + 1.0 + reach, self.high_mm)
+        if high <= low:
+            return []
         s = self.section
         outline = Outline(circle(0, 0, s.width_mm) if s.is_round else s.outer())
         base = Frame((0.0, 0.0, low)).then(self.frame)
