@@ -60,7 +60,7 @@ def test_all_but_what_is_refused_is_drawn_and_written_and_a_stop_says_so(few, tm
     assert [d.name for d in drawn(few)] == [d.name for d in drawn(few, 20.0)] == rest
     [stop] = lacking(few.layout)
     assert (stop.level, stop.where) == ("stop", "lower rail")
-    assert stop.text == f"This cannot be made as asked: lower rail: {WHY}. {ALSO}"
+    assert stop.text == f"No solid of it can be made: {WHY}. {ALSO}"
     rows = building._solids(few, tmp_path, (), [], lambda *_: None)
     steps = {r.name: r.step for r in rows}
     assert list(steps) == ["lower rail", plate, rod, pack]

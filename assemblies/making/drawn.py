@@ -19,7 +19,7 @@ from assemblies.layout.placing import Layout, Placed, needed
 from assemblies.layout.rods import outboard_bolt
 from assemblies.making.step import colour_of
 from assemblies.motion.poses import Poses
-from assemblies.results.faults import cannot
+from assemblies.results.faults import cannot, is_refusal
 from assemblies.results.findings import Finding
 from assemblies.study import Study
 from parts.base.frozen import dataclass
@@ -114,14 +114,17 @@ def unmade(layout: Layout) -> dict[str, Exception]:
 
 def lacking(layout: Layout) -> list[Finding]:
     """A stop for each part that is `unmade`, with what therefore is not made and not looked at."""
-    return [
-        replace(
-            found := cannot(name, e),
-            text=f"{found.text} Its blanks and lengths stand as drawn, but no STEP file, picture or 3D view "
-            f"shows it, and the CAD kernel has not looked for metal that it shares with anything.",
-        )
-        for name, e in unmade(layout).items()
-    ]
+    return [_stop(name, e) for name, e in unmade(layout).items()]
+
+
+def _stop(name: str, e: Exception) -> Finding:
+    found = cannot(name, e)
+    said = f"No solid of it can be made: {str(e).removeprefix(f'{name}: ')}." if is_refusal(e) else found.text
+    return replace(
+        found,
+        text=f"{said} Its blanks and lengths stand as drawn, but no STEP file, picture or 3D view shows it, "
+        f"and the CAD kernel has not looked for metal that it shares with anything.",
+    )
 
 
 def _drawn(p: Placed, layout: Layout, poses: Poses | None = None) -> Iterator[Drawn]:
