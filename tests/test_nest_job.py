@@ -561,7 +561,11 @@ def test_a_time_that_does_not_hold_proof_and_pictures_is_one_clear_error(layout,
     """One processor on a quiet machine: 0.4 and 0.2 a plate to lay, 0.5 for the step that the clock ends, and
     0.7 a plate to draw; twice as slow a one leaves 20 s - 2 x 7.5 s for the search of ten."""
     monkeypatch.setattr(pace, "last", lambda: 1.0)
-    for loading_s, slow in ((0.0, 1), (0.9, 3)):  # 0.3 s are counted for what draws to be loaded
+    for loading_s, slow in (
+        (0.0, 1),
+        (0.6, 2),
+        (9.0, 3),
+    ):  # 0.3 s are counted; over three times that it is the fonts
         monkeypatch.setattr("assemblies.making.nest_job._loaded", lambda s=loading_s: s)
         needed = math.ceil(slow * (0.9 + 0.9 * len(layout.job.stock.plate)))
         with pytest.raises(

@@ -26,7 +26,7 @@ from parts.shape.outline import Loop, Outline, Vertex
 
 SAME_THICKNESS_MM = 0.3  # a "3 mm" remnant is 2.8 to 3.2, common practice
 # of a quick processor: to load what draws, to lay every blank once, and to prove and draw; of each plate
-LOAD_S = 0.3
+LOAD_S, MOST_BY_LOAD = 0.3, 3.0  # a longer load is the first of all, which lists the machine's fonts
 LAY_S, LAY_FIRST_S = 0.2, 0.4
 AFTER_S = 0.7
 STEP_S = 0.5  # of the search: the one that the clock ends goes on to its own end
@@ -224,7 +224,7 @@ def nest_job(
     findings += found
     kinds = {(b.thickness_mm, b.material) for b in blanks}
     many = sum((r.thickness_mm, r.material) in kinds for r in plates)
-    slow = max(pace.last(), _loaded() / LOAD_S) if many else 1.0
+    slow = max(pace.last(), min(_loaded() / LOAD_S, MOST_BY_LOAD)) if many else 1.0
     search_s, laid = _search_s(limit_s, begun, many, slow), time.monotonic()
     done = nest(
         blanks,
