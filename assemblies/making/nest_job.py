@@ -29,7 +29,7 @@ SAME_THICKNESS_MM = 0.3  # a "3 mm" remnant is 2.8 to 3.2, common practice
 LOAD_S, MOST_BY_LOAD = 0.3, 3.0  # a longer load is the first of all, which lists the machine's fonts
 LAY_S, LAY_FIRST_S = 0.2, 0.4
 AFTER_S = 0.7
-STEP_S = 0.5  # of the search: the one that the clock ends goes on to its own end
+STEP_S = 0.8  # of the search: the one that the clock ends goes on to its own end
 BUILD_EFFORT = 400  # moves of the search in a build: a few seconds; `rockershed nest` searches longer
 SPACING_MM = {"plasma": 5.0, "hand": 3.0}  # between blanks, common practice
 
