@@ -44,6 +44,16 @@ def test_check_with_interference_imports_no_cad_kernel_and_nothing_heavy(demos):
     assert "assemblies.clearance" in loaded and "parts.shape.outline" in loaded
 
 
+def test_what_looks_for_plug_ins_is_there_for_whoever_asks_it_more():
+    """A newer pydantic may; of names that it has not it has none."""
+    code = (
+        "import assemblies.command\nfrom pydantic.plugin import _loader\n"
+        "assert _loader.get_plugins() == () and 'email' not in __import__('sys').modules\n"
+        "assert _loader.PYDANTIC_ENTRY_POINT_GROUP == 'pydantic' and not hasattr(_loader, 'nothing')\n"
+    )
+    assert "email" in _modules_after(code)
+
+
 # Lowest first: a room may use those before it, never one after it, function-level imports counted.
 ROOMS = (
     "results",
