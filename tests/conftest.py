@@ -42,6 +42,25 @@ def nothing_kept_hides_what_is_planted(request):
         patch.setattr(demos, "keeps", False)
 
 
+@pytest.fixture
+def refuse(monkeypatch):
+    """Has the CAD kernel refuse the solid of one placed thing."""
+    from assemblies.making import drawn
+    from parts.files.solid import SolidError
+
+    make = drawn.solid
+
+    def refuse(placed, why: str) -> None:
+        def solid(form, *more):
+            if form.key == placed.form.key:
+                raise SolidError(why)
+            return make(form, *more)
+
+        monkeypatch.setattr(drawn, "solid", solid)
+
+    return refuse
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
     from xdist.scheduler import LoadScopeScheduling

@@ -136,23 +136,16 @@ def test_a_misspelt_key_is_an_error_and_findings_only_grow():
 
 
 @pytest.mark.slow
-def test_what_the_kernel_says_reaches_file_summary_report_and_exit_status(tmp_path, monkeypatch):
+def test_what_the_kernel_says_reaches_file_summary_report_and_exit_status(tmp_path, monkeypatch, refuse):
     """Planted: the kernel's own look says that one pair is at fault, and it makes no solid of one part."""
     from typer.testing import CliRunner
 
     from assemblies.command.cli import app
-    from assemblies.making import build, drawn, gap_views, overview, plots
+    from assemblies.making import build, gap_views, overview, plots, solid_files
     from assemblies.making.gap_views import confirming
     from assemblies.making.sheets import strength_tables
-    from parts.files.solid import SolidError
 
-    asked, make = confirming.confirm, drawn.solid
-    refused = next(p.form.key for p in whole().layout.placed if p.name == "damper body")
-
-    def solid(form):
-        if form.key == refused:
-            raise SolidError("refused by a test")
-        return make(form)
+    asked = confirming.confirm
 
     def planted(pairs, *rest):
         found, left = asked(pairs[:1], *rest)
@@ -162,7 +155,7 @@ def test_what_the_kernel_says_reaches_file_summary_report_and_exit_status(tmp_pa
     def quick(job, **_):
         return study(job.changed({"clearance.tools": False}))
 
-    monkeypatch.setattr(drawn, "solid", solid)
+    refuse(next(p for p in whole().layout.placed if p.name == "damper body"), "refused by a test")
     monkeypatch.setattr(confirming, "confirm", planted)
     monkeypatch.setattr(build, "study", quick)
     for module, name in (
@@ -173,15 +166,16 @@ def test_what_the_kernel_says_reaches_file_summary_report_and_exit_status(tmp_pa
         (gap_views, "write_close"),
     ):
         monkeypatch.setattr(module, name, lambda *_: None)
-    for name, nothing in (("_solids", []), ("solids", {})):
-        monkeypatch.setattr(build, name, lambda *_, nothing=nothing: nothing)
+    monkeypatch.setattr(solid_files, "write", lambda *_: [])
+    monkeypatch.setattr(build, "solids", lambda *_: {})
     assert all(f.level != "stop" for f in whole().results.findings)
     ran = CliRunner().invoke(app, ["build", str(JOBS / "corrie-rear.toml"), "--out", str(tmp_path)])
     assert ran.exit_code == 1, ran.output
     folder = next(p for p in tmp_path.iterdir() if p.is_dir())
     results = json.loads((folder / "results.json").read_text(encoding="utf-8"))
-    stops = {f["code"]: f["where"] for f in results["findings"] if f["level"] == "stop"}
-    assert len(stops) == 2 and stops["part"] == "damper body" and "gap-disagreement" in stops
+    stops = [f for f in results["findings"] if f["level"] == "stop"]
+    assert sorted(f["code"] for f in stops) == ["gap-disagreement", "part"]
+    assert "damper body" in [f["where"] for f in stops if f["code"] == "part"]
     assert any(said.startswith("damper body: ") for said in results["clearance"]["not_confirmed"])
     for name in ("summary.txt", "report.html"):
         text = (folder / name).read_text(encoding="utf-8")
@@ -298,7 +292,7 @@ def test_slips_in_all_rooms_at_once_are_told_and_the_results_can_be_read(monkeyp
 
 @pytest.mark.slow
 def test_a_slip_in_a_sheet_a_picture_or_the_report_leaves_the_rest_of_a_build(monkeypatch, tmp_path):
-    from assemblies.making import build, plots, report, sheets
+    from assemblies.making import blanks, build, plots, report, sheets
     from assemblies.making.sheets import jigs, setup_pages, strength_tables
 
     for module, name in (
@@ -315,7 +309,7 @@ def test_a_slip_in_a_sheet_a_picture_or_the_report_leaves_the_rest_of_a_build(mo
     for dear in ("_drawings", "_templates", "_tube_files", "_frame_files"):
         monkeypatch.setattr(sheets, dear, lambda *_: None)
     make = build._MakingCorner(whole().results, tmp_path, lambda *_: None, whole())
-    make.drawn(*build._blanks(whole().layout, tmp_path / "blanks", lambda *_: None))
+    make.drawn(*blanks.write(whole().layout, tmp_path / "blanks", lambda *_: None))
     make.sheets(build.Printing(), 0.0)
     make.one("plots", lambda: plots.draw())
     make.told()

@@ -8,13 +8,14 @@ import pytest
 from test_frame_job import bay
 
 from assemblies.job import FrameJob
-from assemblies.making import build as building
 from assemblies.making import drawn as drawing
+from assemblies.making import solid_files
 from assemblies.making.build import build
 from assemblies.making.compare.comparison import compared
 from assemblies.making.compare.overlaid import laid_over, page
 from assemblies.making.drawn import drawn, lacking
 from assemblies.making.gap_views.confirming import _whole
+from assemblies.study import study
 from parts.files.solid import SolidError
 from parts.files.step import read_step
 
@@ -26,29 +27,13 @@ ALSO = (
 
 
 @pytest.fixture
-def refuse(monkeypatch):
-    """Has the kernel refuse the solid of one form."""
-    make = drawing.solid
-
-    def refuse(key: str) -> None:
-        def solid(form, *more):
-            if form.key == key:
-                raise SolidError(WHY)
-            return make(form, *more)
-
-        monkeypatch.setattr(drawing, "solid", solid)
-
-    return refuse
-
-
-@pytest.fixture
 def few(refuse):
     """Four things of a demo: a rail that is refused, a rocker's plate, the rod with its balls, the pack."""
     done = demos.corner("heronbank-front")
     layout = done.layout
     by = {p.name: p for p in layout.placed}
     rail, plate = by["lower rail"], next(p for p in layout.placed if p.body == "rocker")
-    refuse(rail.form.key)
+    refuse(rail, WHY)
     few = replace(layout, placed=[rail, plate, layout.rod_placed, layout.pack])
     few.is_whole()
     return replace(done, layout=few)
@@ -61,7 +46,7 @@ def test_all_but_what_is_refused_is_drawn_and_written_and_a_stop_says_so(few, tm
     [stop] = lacking(few.layout)
     assert (stop.level, stop.where) == ("stop", "lower rail")
     assert stop.text == f"No solid of it can be made: {WHY}. {ALSO}"
-    rows = building._solids(few, tmp_path, (), [], lambda *_: None)
+    rows = solid_files.write(few, tmp_path, (), [], lambda *_: None)
     steps = {r.name: r.step for r in rows}
     assert list(steps) == ["lower rail", plate, rod, pack]
     assert steps["lower rail"] is None and steps[plate] and (tmp_path / steps[plate]).exists()
@@ -101,8 +86,8 @@ def test_what_is_refused_as_it_stands_is_left_out_and_at_another_height_alone_is
 @pytest.mark.slow
 def test_a_frame_is_built_without_a_tube_that_is_refused(refuse, tmp_path):
     job = FrameJob.from_dict(bay())
-    placed = building.study(job).layout.placed
-    refuse(next(p.form.key for p in placed if p.name == "brace"))
+    placed = study(job).layout.placed
+    refuse(next(p for p in placed if p.name == "brace"), WHY)
     for kind in ("solids", "pictures"):
         _, results = build(job, tmp_path / kind, kinds=(kind,))
         [stop] = [f for f in results.findings if f.where == "brace" and f.level == "stop"]
@@ -115,7 +100,7 @@ def test_a_frame_is_built_without_a_tube_that_is_refused(refuse, tmp_path):
 def test_a_comparison_names_what_it_does_not_show(refuse):
     job = demos.corner("corrie-rear").job
     c = compared(job, job.changed({"spring.rate": 75}), interference=False)
-    refuse(next(p.form.key for p in c.b.layout.placed if p.name == "damper body"))
+    refuse(next(p for p in c.b.layout.placed if p.name == "damper body"), WHY)
     scene = laid_over(c)
     assert scene and scene["not_shown"] == ["damper body of A", "damper body of B"]
     said = "Not shown, since the CAD kernel makes no solid of it: damper body of A, damper body of B."

@@ -79,28 +79,40 @@ def _commands(folder: str) -> tuple[list[Timed], list[str]]:
     def lifted() -> list[str]:
         return ["--change", f"car.cg_height={440 + next(count)}"]
 
-    def timed(name: str, command: Command, other: Command, target: float) -> Timed:
-        beside = {libraries: f"python -c '{LIBRARIES}'", kernel: "python -c 'import cadquery'"}
-        return Timed(f"{name} / {beside.get(other, 'check of one')}", command, other, target)
-
+    loaded = f"python -c '{LIBRARIES}'"
     rows = [
-        timed("check again, nothing changed", check, libraries, 4.0),
-        timed(
-            "check of another height of the car's mass, gaps known",
+        Timed(f"check again, nothing changed / {loaded}", check, libraries, 4.0),
+        Timed(
+            f"check of another height of the car's mass, gaps known / {loaded}",
             lambda: check(*lifted()),
             libraries,
             4.0,
         ),
-        timed("check of a tweaked plate", lambda: check(*plate()), libraries, 4.0),
-        timed("check without interference", lambda: check("--no-interference", *plate()), libraries, 2.5),
-        timed(
-            "build --only blanks of a tweaked plate",
+        Timed(f"check of a tweaked plate / {loaded}", lambda: check(*plate()), libraries, 4.0),
+        Timed(
+            f"check without interference / {loaded}",
+            lambda: check("--no-interference", *plate()),
+            libraries,
+            2.5,
+        ),
+        Timed(
+            "build --only blanks of a tweaked plate / check of one",
             lambda: build("blanks", "--only", "blanks", *plate()),
             lambda: check(*plate()),
             2.0,
         ),
-        timed("build again, nothing changed", lambda: build("whole"), kernel, 3.0),
-        timed("build after one plate's change", lambda: build("tweaked", *plate()), kernel, 8.0),
+        Timed(
+            "build again, nothing changed / python -c 'import cadquery'",
+            lambda: build("whole"),
+            kernel,
+            3.0,
+        ),
+        Timed(
+            "build after one plate's change / python -c 'import cadquery'",
+            lambda: build("tweaked", *plate()),
+            kernel,
+            8.0,
+        ),
     ]
     nest = [*me, "nest", str(DEMO), "--out", folder, "--change", f"stock.plate=[{PLATE}]"]
     return rows, [*nest, "--seconds", str(NEST_S)]

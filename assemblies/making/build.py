@@ -6,33 +6,29 @@ from __future__ import annotations
 from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from functools import partial
 from pathlib import Path
 
-from assemblies.job import FrameJob, Job, JobError, slug
+from assemblies.job import FrameJob, Job, JobError
 from assemblies.layout import step_neighbours as imports
 from assemblies.layout.junctions.account import fitting_rows
-from assemblies.layout.placing import FlatPart, Layout, Placed, needed
-from assemblies.making import inputs, nest_job, plots, report, sheets
+from assemblies.layout.placing import Layout, needed
+from assemblies.making import blanks, inputs, nest_job, plots, report, sheets
 from assemblies.making.beside import Gone, beside, cores
 from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.report.gaps import fields, gap_curves
 from assemblies.making.report.scene import solids
 from assemblies.making.sheets import one_section, setup_pages, steering_sheet, strength_tables
-from assemblies.making.sheets.blank import car_count, counted, hands
 from assemblies.making.sheets.paper import Printing, SheetError
 from assemblies.nesting.model import NestError
 from assemblies.results.faults import looked
 from assemblies.results.findings import Finding
 from assemblies.results.folder import FolderError, fresh
-from assemblies.results.model import BlankRow, HoleRow, PartRow, Results, read
+from assemblies.results.model import BlankRow, Results, read
 from assemblies.results.summary import text
 from assemblies.steering.places import zone_row
 from assemblies.steering.strings import string_check
 from assemblies.study import Study, study, with_gaps
 from assemblies.study.kept import keep_made, made_last
-from parts.base.stock import DENSITY_KG_M3
-from parts.shape.form import Frame
 
 BuildError = FolderError
 KINDS = inputs.KINDS
@@ -79,7 +75,7 @@ def build(
         keep_made(job, made)
         drawn = None
         if numbers.layout is not None and "blanks" in kinds:  # what is wanted first waits for no gap
-            drawn = _blanks(numbers.layout, folder / "blanks", progress)
+            drawn = blanks.write(numbers.layout, folder / "blanks", progress)
         done = with_gaps(numbers, progress, cures=not rest)
         results = replace(done.results, not_made=list(rest), taken_out=list(gone))
         make = _MakingCorner(results, folder, progress, done)
@@ -144,12 +140,9 @@ class _Making:
 
     def unmade(self, layout: Layout) -> None:
         """What the CAD kernel makes no solid of: all else is drawn without it."""
-        from assemblies.making.drawn import Tried, lacking
+        from assemblies.making.drawn import lacking
 
-        for n, p in enumerate(layout.placed, 1):
-            self.progress(f"solid: {p.name}", n, len(layout.placed))
-            layout.once(Tried).refusal(p)
-        self.one("solids", lambda: self.results.grown(lacking(layout)))
+        self.one("solids", lambda: self.results.grown(lacking(layout, self.progress)))
 
     def told(self) -> None:
         _told(self.results, self.folder)
@@ -181,11 +174,13 @@ class _MakingCorner(_Making):
 
     def solids(self, at_wheel_mm: tuple[float, ...]) -> None:
         from assemblies.making import gap_views as gaps
+        from assemblies.making import solid_files
 
         done, folder, shown = self.done, self.folder, gaps.marks(self.results)
 
         def parts() -> Results:
-            return self.results.grown(parts=_solids(done, folder, at_wheel_mm, shown, self.progress))
+            rows = solid_files.write(done, folder, at_wheel_mm, shown, self.progress)
+            return self.results.grown(parts=rows)
 
         self.one("solids", parts)
         self.one("bodies at the gaps", lambda: gaps.write_close(done, shown, folder / "gaps"))
@@ -308,83 +303,6 @@ def _reachable(done: Study, at_wheel_mm: tuple[float, ...]) -> None:
             )
 
 
-def file_name(name: str) -> str:
-    """A file name every system takes: letters, digits and hyphens."""
-    return slug(name)
-
-
-# ------------------------------------------------------------------------------------------------ blanks
-
-
-def _blanks(layout: Layout, folder: Path, progress: Say) -> tuple[list[BlankRow], list[Finding]]:
-    """A DXF a flat part and hand; a blank that is its own mirror image gets one file for either hand."""
-    rows, findings = [], []
-    for i, flat in enumerate(layout.flat):
-        progress("blanks", i + 1, len(layout.flat))
-        made, found = looked(
-            f"blank {flat.name}", partial(_found_blank, layout, flat, folder), list[BlankRow]()
-        )
-        rows += made
-        findings += found
-    return rows, findings
-
-
-def _found_blank(layout: Layout, flat: FlatPart, folder: Path) -> tuple[list[BlankRow], list[Finding]]:
-    return _blank(layout, flat, folder), []
-
-
-def _blank(layout: Layout, flat: FlatPart, folder: Path) -> list[BlankRow]:
-    from parts.files.blank import write_blank
-
-    process = layout.job.process
-    rows = []
-    for hand, outline in hands(flat, layout.job.corner.side):
-        file = write_blank(
-            folder / f"{file_name(flat.name)}{'' if hand == 'either' else '-' + hand}.dxf",
-            outline,
-            part=flat.name,
-            hand=hand,
-            thickness_mm=flat.thickness_mm,
-            material=flat.material,
-            count=flat.count,
-            counted=counted(flat.count, hand),
-            smallest_hole_mm=smallest_hole_mm(layout.job, flat.thickness_mm),
-            cut_fitted=process.cutting in ("laser", "waterjet"),
-            compensation_mm=process.kerf / 2 if process.compensation else None,
-        )
-        rows.append(_blank_row(flat, outline, hand, file))
-    return rows
-
-
-def _blank_row(flat: FlatPart, outline, hand: str, file) -> BlankRow:
-    return BlankRow(
-        name=file.path.stem,
-        part=flat.name,
-        hand=hand,
-        count=flat.count,
-        material=flat.material,
-        thickness_mm=flat.thickness_mm,
-        area_mm2=outline.area_mm2,
-        cut_length_mm=file.cut_length_mm,
-        mass_kg=outline.area_mm2 * flat.thickness_mm * DENSITY_KG_M3 * 1e-9,
-        holes=[
-            HoleRow(
-                number=h.number,
-                purpose=h.purpose,
-                x_mm=h.from_left_mm,
-                y_mm=h.from_bottom_mm,
-                diameter_mm=h.diameter_mm,
-                fit=h.fit,
-                made=h.made,
-                cut_mm=h.cut_mm,
-            )
-            for h in file.hole_table
-        ],
-        dxf=f"blanks/{file.path.name}",
-        count_car=car_count(flat.count, hand),
-    )
-
-
 # ------------------------------------------------------------------------------------------------ sheets
 
 
@@ -425,84 +343,3 @@ def _nest(layout: Layout, folder: Path, progress: Say) -> tuple[list[Finding], d
         folder.rmdir()
     told = [replace(p, dxf=f"nest/{p.dxf}", picture=f"nest/{p.picture}") for p in nested.told.plates]
     return list(nested.findings), {"nest": replace(nested.told, plates=told)}
-
-
-# ------------------------------------------------------------------------------------------------ solids
-
-
-def _solids(
-    done: Study, folder: Path, at_wheel_mm: tuple[float, ...], shown: list, progress: Say
-) -> list[PartRow]:
-    """STEP of each part in its own axes, and of the whole corner at ride, with the marks of the gaps, and at
-    each asked wheel height."""
-    from assemblies.making.drawn import drawn, solid_of, unmade
-    from assemblies.making.step import COLOURS, GAPS, Shown, colour_of, group_of, write_assembly
-    from parts.files.step import StepPart, write_step
-
-    layout, job = needed(done.layout), done.job
-    side, other = (job.corner.side, "right" if job.corner.side == "left" else "left")
-    rows, without = [], unmade(layout)
-    for i, p in enumerate(layout.placed):
-        progress(f"solid: {p.name}", i + 1, len(layout.placed))
-        shape = None if p.name in without else solid_of(p)
-        path = None
-        if shape is not None and p.mass_kg is not None and p.name not in layout.members:
-            path = folder / "solids" / f"{file_name(p.name)}-{side}.step"
-            colour = colour_of(p.body, p.carrier)
-            made = StepPart(f"{p.name} {side}", shape, colour, material=p.material)
-            write_step(path, made.name, [made], as_assembly=False)
-            # as its blank is: the mirror image across the part's own x
-            twin = replace(made, name=f"{p.name} {other}", shape=shape.mirror("YZ"))
-            write_step(path.with_name(f"{file_name(p.name)}-{other}.step"), twin.name, [twin], False)
-        rows.append(
-            PartRow(
-                name=p.name,
-                body=p.body,
-                count=1,
-                material=p.material,
-                mass_kg=p.mass_kg,
-                centre_of_gravity_mm=_centre(p, shape),
-                step=f"solids/{path.name}" if path else None,
-                step_other=f"solids/{file_name(p.name)}-{other}.step" if path else None,
-            )
-        )
-    for z in (0.0, *at_wheel_mm):
-        progress(f"corner at wheel {z:+g} mm")
-        name = job.slug if z == 0 else f"{job.slug}-at-{z:+g}mm"
-        marked = [Shown(m.name, m.solid(), Frame(), COLOURS["gap"], GAPS) for m in shown] if z == 0 else []
-        write_assembly(
-            folder / f"{name}.step",
-            [
-                *(
-                    Shown(_named(d, layout, side), d.shape, d.where, d.colour, group_of(d.of), d.of.material)
-                    for d in drawn(done, z)
-                ),
-                *marked,
-            ],
-        )
-    progress(f"the {other} side")
-    twins = [
-        Shown(_named(d, layout, other), *d.twin(), d.colour, group_of(d.of), d.of.material)
-        for d in drawn(done)
-        if _named(d, layout, other) != d.name
-    ]
-    write_assembly(folder / f"{job.slug}-{other}-side.step", twins)
-    return rows
-
-
-def _centre(p: Placed, shape) -> list[float]:
-    """Centre of gravity in the car: the part's own, or that of its solid where only the shape is known; of
-    what has neither there is none."""
-    from parts.files.measured import centre_mm
-
-    if p.mass_kg is not None:
-        return list(p.centre_of_gravity_mm)
-    if shape is None:
-        return []
-    return [float(v) for v in (p.frame.matrix() @ (*centre_mm(shape), 1.0))[:3]]
-
-
-def _named(d, layout: Layout, side: str) -> str:
-    """A made or bought part is named with its side; a frame member keeps its own name."""
-    given = {m.name for m in layout.job.member}
-    return d.name if d.of.name in given else f"{d.name} {side}"

@@ -106,15 +106,25 @@ class Tried:
         return self._known[p.name]
 
 
-def unmade(layout: Layout) -> dict[str, Exception]:
+def solids(layout: Layout) -> dict[str, Any]:
+    """Every placed part's solid in its own axes, by name; nothing of what is `unmade`."""
+    without = unmade(layout)
+    return {p.name: solid_of(p) for p in layout.placed if p.name not in without}
+
+
+def unmade(layout: Layout, progress: Callable[..., None] = lambda *_: None) -> dict[str, Exception]:
     """What is placed and the CAD kernel makes no solid of, by name, and why."""
-    tried = layout.once(Tried)
-    return {p.name: e for p in layout.placed if (e := tried.refusal(p)) is not None}
+    tried, out = layout.once(Tried), dict[str, Exception]()
+    for n, p in enumerate(layout.placed, 1):
+        progress(f"solid: {p.name}", n, len(layout.placed))
+        if (e := tried.refusal(p)) is not None:
+            out[p.name] = e
+    return out
 
 
-def lacking(layout: Layout) -> list[Finding]:
+def lacking(layout: Layout, progress: Callable[..., None] = lambda *_: None) -> list[Finding]:
     """A stop for each part that is `unmade`, with what therefore is not made and not looked at."""
-    return [_stop(name, e) for name, e in unmade(layout).items()]
+    return [_stop(name, e) for name, e in unmade(layout, progress).items()]
 
 
 def _stop(name: str, e: Exception) -> Finding:

@@ -10,7 +10,8 @@ import numpy as np
 
 from assemblies.layout.frame import of_car, sides
 from assemblies.layout.placing import Layout, Placed
-from assemblies.making.drawn import Drawn, solid_of, unmade
+from assemblies.making.drawn import Drawn
+from assemblies.making.drawn import solids as shapes_of
 from assemblies.making.picture import Camera, Facets, mesh_of, view
 from assemblies.making.sheets import (
     cut_list,
@@ -68,11 +69,9 @@ def sheets(
 
 def standing(layout: Layout) -> list[Drawn]:
     """Every member's solid where it stands; of those that the CAD kernel makes one of."""
-    without = unmade(layout)
+    shapes = shapes_of(layout)
     return [
-        Drawn(p.name, solid_of(p), p.frame.matrix(), p, "frame")
-        for p in layout.placed
-        if p.name not in without
+        Drawn(p.name, shapes[p.name], p.frame.matrix(), p, "frame") for p in layout.placed if p.name in shapes
     ]
 
 

@@ -7,10 +7,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from assemblies.clearance.swept import Envelope, envelope, plane, silhouette, write_stl
-from assemblies.job import Job
+from assemblies.job import Job, slug
 from assemblies.layout import bodies as neighbours
 from assemblies.layout.placing import needed
-from assemblies.making.build import file_name
 from assemblies.making.sheets import drawing as sheet
 from assemblies.making.sheets.paper import Printing, Sheet, write_pdf
 from assemblies.study import Study
@@ -72,9 +71,7 @@ def swept(
             Sweep(
                 name,
                 mesh,
-                write_stl(
-                    folder / f"{file_name(name)}-swept.stl", mesh.triangles, f"{job.name} {name} swept"
-                ),
+                write_stl(folder / f"{slug(name)}-swept.stl", mesh.triangles, f"{job.name} {name} swept"),
             )
         )
         progress(f"swept: {name}, solid")
@@ -89,7 +86,7 @@ def swept(
         )
     progress("swept: STEP")
     for name, solid in zip(names or known, solids, strict=True):
-        write_assembly(folder / f"{file_name(name)}-swept.step", [solid])
+        write_assembly(folder / f"{slug(name)}-swept.step", [solid])
     if "rocker" in (names or known):
         progress("swept: silhouette")
         flat = silhouette(

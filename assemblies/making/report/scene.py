@@ -55,12 +55,9 @@ def carrier_of(name: str) -> str:
 def solids(layout: Layout | None) -> dict[str, object]:
     """Every placed part's solid in its own axes, by name; of those that the CAD kernel makes one of (a build
     tells of the rest). Loads the CAD kernel."""
-    from assemblies.making.drawn import solid_of, unmade
+    from assemblies.making import drawn
 
-    if layout is None:
-        return {}
-    without = unmade(layout)
-    return {p.name: solid_of(p) for p in layout.placed if p.name not in without}
+    return drawn.solids(layout) if layout is not None else {}
 
 
 def at_hand(layout: Layout | None, known: Mapping[str, object]) -> dict[str, object]:
