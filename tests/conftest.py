@@ -6,6 +6,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from collections import OrderedDict
 
 import pytest
 
@@ -43,6 +44,15 @@ def nothing_kept_hides_what_is_planted(request):
 
 
 @pytest.fixture
+def alone():
+    """A study in it makes all itself: nothing is taken over that another of this process made."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("assemblies.layout.made._shared", OrderedDict())
+        patch.setattr("assemblies.layout.made.MOST", 0)
+        yield
+
+
+@pytest.fixture
 def refuse(monkeypatch):
     """Has the CAD kernel refuse the solid of one placed thing."""
     from assemblies.making import drawn
@@ -59,6 +69,14 @@ def refuse(monkeypatch):
         monkeypatch.setattr(drawn, "solid", solid)
 
     return refuse
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish() -> None:
+    """The runner looks for rings of garbage five times over when it ends, a second each after a whole suite:
+    once is enough, the rest then find nothing to look through."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(optionalhook=True)

@@ -248,6 +248,7 @@ FEW = ("lower rail", "upper rail", "rear diagonal", "damper post", "header tank"
 WIDE = {"rocker.plate_thickness": 5, "rocker.rod_boss_radius": 26, "rocker.waist_radius": 140}
 
 
+@pytest.mark.usefixtures("alone")
 @pytest.mark.slow
 def test_a_member_moved_as_told_has_all_its_gaps_in_a_fresh_study(front):
     for name, upset in (("lower rail", ""), ("rear diagonal", "then meets 'upper rail' no more")):
@@ -442,6 +443,7 @@ def framed():
     return Stand(job, done.mechanism, done.springing, forces, done.layout, None, done.results.strength)
 
 
+@pytest.mark.usefixtures("alone")
 def test_a_trial_is_laid_out_as_if_from_nothing(framed):
     """What its key does not touch is taken from the study: every part is the one a fresh corner has."""
     changes = {"rocker.rod_boss_radius": 20.0, "member.rear upper rail.size": 32.0}

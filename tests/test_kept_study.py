@@ -16,6 +16,7 @@ from clearance_corner import mechanism
 from assemblies.clearance import Body
 from assemblies.clearance.probe import Probe, ProbedBodies
 from assemblies.job import Job, JobError, load
+from assemblies.layout import made as layout_made
 from assemblies.layout.made import Made, Watched
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.stops import bump_end, droop_end
@@ -25,6 +26,7 @@ from assemblies.strength.row import Check
 from assemblies.strength.stops import travel_ends
 from assemblies.study import Study, study
 from assemblies.study.kept import keep_made, made_last
+from parts import pickup_bracket
 from parts.files import cache
 from parts.files.remembered import content, read
 from parts.shape.form import Form, Frame, Round, unit, vector
@@ -55,6 +57,8 @@ SIZES = (  # and by how much of itself each may grow
 )
 TWEAKS = (*POINTS, *SIZES, "hinge", "hinge", "side", "name")
 NAMES = ("heronbank-front", "tarnside-front", "corrie-rear")
+
+pytestmark = pytest.mark.usefixtures("alone")
 
 
 def job_of(name: str) -> Job:
@@ -118,6 +122,44 @@ def test_any_row_of_tweaks_is_told_as_fresh_studies(place):
             job = tweaked(done, tweak, dice)
         made, done = kept(made), study(job, interference=False)
         assert told(job, made) == done.results.to_json()
+
+
+@pytest.mark.slow
+def test_studies_of_one_process_share_what_they_made_and_are_told_as_if_alone(monkeypatch, tmp_path):
+    """In turns, so that each finds live what one before the last made; where nothing is kept, nothing is
+    shared."""
+    dice, job, asked = random.Random("shared"), job_of("heronbank-front"), []
+    done = SimpleNamespace(job=job, layout=demos.corner("heronbank-front").layout)
+    jobs = [job, *(tweaked(done, t, dice) for t in ("tubes", SIZES[0], "tie_rod.outer"))]
+    fresh = [told(j, Made()) for j in jobs]
+    assert len(set(fresh)) == len(jobs) and not layout_made._shared
+    monkeypatch.setattr(layout_made, "MOST", 4000)
+    assert told(job, Made()) == fresh[0] and not layout_made._shared
+    monkeypatch.setattr("parts.files.remembered.cache_folder", lambda: tmp_path)
+    seat = pickup_bracket.seat
+
+    def asked_for(*of, **named):
+        asked.append(of)
+        return seat(*of, **named)
+
+    monkeypatch.setattr(pickup_bracket, "seat", asked_for)
+    for k, anew in ((0, 4), (1, 4), (2, 0), (3, 0), (0, 0), (2, 0)):
+        asked.clear()
+        assert told(jobs[k], Made()) == fresh[k] and len(asked) == anew
+
+
+def test_the_studies_of_a_process_share_no_more_than_so_many(monkeypatch, tmp_path):
+    monkeypatch.setattr(layout_made, "MOST", 3)
+    monkeypatch.setattr("parts.files.remembered.cache_folder", lambda: tmp_path)
+    made = []
+
+    def one(k: int) -> int:
+        return Made().once("number", k, lambda: (made.append(k), k)[1])
+
+    assert [one(k) for k in (1, 2, 3, 1, 4, 1, 3)] == [1, 2, 3, 1, 4, 1, 3]
+    assert made == [1, 2, 3, 4]  # 2 was asked for longest ago, and went
+    assert Made().each("number", [4, 5], lambda which: [10 * k for k in which]) == [4, 10]
+    assert one(1) == 1 and made == [1, 2, 3, 4, 1]
 
 
 def test_equal_numbers_that_are_written_otherwise_are_told_apart():

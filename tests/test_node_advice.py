@@ -50,6 +50,7 @@ def cured(job: FrameJob, text: str) -> FrameJob:
     return job
 
 
+@pytest.mark.usefixtures("alone")
 def test_the_cures_of_all_nodes_hold_together():
     job = FrameJob.from_dict(BAY)
     found = curable(study(job).results.findings)

@@ -53,6 +53,7 @@ def test_the_best_place_of_parallel_equal_arms_is_the_parallel_equal_rod():
     assert right.best_mm == pytest.approx((-400, 200), abs=0.05)
 
 
+@pytest.mark.usefixtures("alone")
 def test_what_is_advised_is_what_the_job_then_gives():
     j = job().changed({"tie_rod.inner": [1832, 340, 185], "rack.centre": [1832, 0, 185]})
     found = zone(HardPoints.of(j), TRAVEL)
@@ -70,6 +71,7 @@ def test_what_is_advised_is_what_the_job_then_gives():
     assert now == pytest.approx(found.present_deg, abs=1e-3) and now > 0.5
 
 
+@pytest.mark.usefixtures("alone")
 @pytest.mark.slow
 def test_a_place_without_room_is_named_with_what_stands_in_the_way():
     """As the whole check of the job so changed has it."""
@@ -97,6 +99,7 @@ def test_the_zone_says_where_there_is_room_and_counts_what_it_tried():
     assert not any("proven" in x for x in place(replace(s.results.steering, zone=unseen)))
 
 
+@pytest.mark.usefixtures("alone")
 def test_two_jobs_make_an_axle(tmp_path):
     """The other side with a softer spring: roll rate ΣK·y² of both, rows of either wheel its own."""
     this = demos.corner("heronbank-front")

@@ -463,6 +463,7 @@ def test_a_cure_is_tried_before_it_is_told():
     assert [c.cure.startswith("perhaps") for c in tried(many, lambda c, of: many)].count(True) == 8
 
 
+@pytest.mark.usefixtures("alone")
 @pytest.mark.parametrize(
     "changes",
     [
@@ -488,6 +489,7 @@ def test_what_a_trial_takes_from_the_study_is_what_it_would_have_made(changes):
     assert any(c.check.startswith("fatigue, weld") for c in some) and len(some) < len(found)
 
 
+@pytest.mark.usefixtures("alone")
 @pytest.mark.slow
 def test_each_cure_told_clears_its_row():
     """A corner with weak plates, tubes and bolts: every cure that is told as tried, put in the job as it is

@@ -57,8 +57,9 @@ def units_of_the_corner(seen: Mapping[str, Any]) -> Iterator[Problem]:
                 looks(height),
             )
             return
-    points = np.array([seen[k] for k in POINTS if k in seen])
-    if len(points) > 3 and (span := float(np.linalg.norm(np.ptp(points, axis=0)))) < LEAST_CORNER_MM:
+    points = [seen[k] for k in POINTS if k in seen]
+    ends = [[end(v) for v in zip(*points, strict=True)] for end in (min, max)]
+    if len(points) > 3 and (span := math.dist(*ends)) < LEAST_CORNER_MM:
         yield Problem(
             "hard points",
             f"span {span:.6g} mm in all",
@@ -72,8 +73,8 @@ def _foreign_unit(point, centre) -> str:
     scale."""
     away = math.dist(point, centre)
     for unit, mm, small in UNITS:
-        if np.linalg.norm(point) < small or (
-            away > FURTHEST_MM / 2 and math.dist(np.multiply(point, mm), centre) < away / 2
+        if math.hypot(*point) < small or (
+            away > FURTHEST_MM / 2 and math.dist([v * mm for v in point], centre) < away / 2
         ):
             return unit
     return ""
@@ -209,14 +210,15 @@ def arms(seen: Mapping[str, Any]) -> Iterator[Problem]:
         if all(k in seen for k in (a, b, key)) and math.dist(seen[a], seen[b]) >= LEAST_MM:
             same = a.partition(".")[0] == b.partition(".")[0]
             line = f"the line {a} to {b.partition('.')[2] if same else b}"
-            yield from _stands_off(key, seen[key], seen[a], np.subtract(seen[b], seen[a]), line, what)
+            along = [q - p for q, p in zip(seen[b], seen[a], strict=True)]
+            yield from _stands_off(key, seen[key], seen[a], along, line, what)
 
 
 def rocker_axis(seen: Mapping[str, Any]) -> Iterator[Problem]:
     axis = seen.get("rocker.axis")
     if axis is None:
         return
-    if np.linalg.norm(axis) < 1e-6:
+    if math.hypot(*axis) < 1e-6:
         yield Problem(
             "rocker.axis",
             f"is {place(axis)}",
@@ -231,7 +233,8 @@ def rocker_axis(seen: Mapping[str, Any]) -> Iterator[Problem]:
             )
     towards, side = seen.get("spring.towards"), seen.get("corner.side")
     if towards and side:
-        share = {word: abs(np.dot(axis, heading(word, side))) / np.linalg.norm(axis) for word in HEADINGS}
+        long = math.hypot(*axis)
+        share = {word: abs(np.dot(axis, heading(word, side))) / long for word in HEADINGS}
         if share[towards] < LEAST_SHARE:
             fitting = " or ".join(f'"{word}"' for word, s in share.items() if s >= LEAST_SHARE)
             yield Problem(
@@ -248,7 +251,8 @@ def heading(towards: str, side: str) -> np.ndarray:
 
 
 def _stands_off(key: str, point, origin, along, line: str, what: str) -> Iterator[Problem]:
-    away = float(np.linalg.norm(np.cross(np.subtract(point, origin), along)) / np.linalg.norm(along))
+    (x, y, z), (u, v, w) = (p - o for p, o in zip(point, origin, strict=True)), along
+    away = math.hypot(y * w - z * v, z * u - x * w, x * v - y * u) / math.hypot(u, v, w)
     if away < LEAST_MM:
         yield Problem(
             key,

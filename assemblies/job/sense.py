@@ -291,9 +291,7 @@ def _slips(
         if not sure & set(swapped):
             yield "points swapped", swapped, 0.03
     hinge = given["rocker.axis"]
-    if "rocker.axis" not in sure and abs(hinge[1]) > 0.05 * np.linalg.norm(hinge) < np.hypot(
-        hinge[0], hinge[2]
-    ):
+    if "rocker.axis" not in sure and abs(hinge[1]) > 0.05 * _size(hinge) < _size(hinge[::2]):
         yield "an axis that was not mirrored with the points", {"rocker.axis": hinge * (-1, 1, -1)}, 0.04
 
 
@@ -306,7 +304,7 @@ class CornerMeasures:
     points."""
 
     def __init__(self, seen: Mapping[str, Any], points: Mapping[str, np.ndarray], axis: np.ndarray):
-        self.seen, self.points, self.axis = seen, points, axis / np.linalg.norm(axis)
+        self.seen, self.points, self.axis = seen, points, axis / _size(axis)
 
     def groups(self) -> Iterator[Iterator[tuple[str, float, float, float, tuple[str, ...]]]]:
         p = self.points
@@ -393,12 +391,12 @@ class CornerMeasures:
     def _rod(self, p):
         o, i, on = p["rod.outboard"], p["rod.inboard"], self.seen["rod.on"]
         ko, ki = "rod.outboard", "rod.inboard"
-        long = float(np.linalg.norm(o - i))
+        long = math.dist(o, i)
         yield "the rod's length", long, 130.0, 680.0, (ko, ki)
         yield "the rod's reach inwards", o[1] - i[1], -10.0, 560.0, (ko, ki)
         if on == "upright":
-            near = min(np.linalg.norm(o - p[f"{w}.outer_joint"]) for w in ("upper_arm", "lower_arm"))
-            yield "the rod's outer end from the nearer ball joint", float(near), 0.0, 160.0, (ko,)
+            near = min(math.dist(o, p[f"{w}.outer_joint"]) for w in ("upper_arm", "lower_arm"))
+            yield "the rod's outer end from the nearer ball joint", near, 0.0, 160.0, (ko,)
         else:
             a, b, t = (p[f"{on}.{k}"] for k in ("front_pivot", "rear_pivot", "outer_joint"))
             across = (o[1] - (a[1] + b[1]) / 2) / (t[1] - (a[1] + b[1]) / 2 or 1.0)
@@ -426,14 +424,14 @@ class CornerMeasures:
         o = p["rod.outboard"]
         reach = i - v
         flat = reach - (reach @ self.axis) * self.axis
-        arm = float(np.linalg.norm(flat))
+        arm = _size(flat)
         other = d - v
-        far = float(np.linalg.norm(other - (other @ self.axis) * self.axis))
+        far = _size(other - (other @ self.axis) * self.axis)
         yield "the rocker's arm to the rod", arm, 30.0, 190.0, (ki, kv)
         yield "the rocker's arm to the damper", far, 25.0, 190.0, (kd, kv)
         yield "the rod's eye out of the rocker's plane", float(reach @ self.axis), -7.0, 7.0, (ki, kv)
         yield "the damper's eye out of the rocker's plane", float(other @ self.axis), -7.0, 7.0, (kd, kv)
-        line = (o - i) / np.linalg.norm(o - i)
+        line = (o - i) / math.dist(o, i)
         tilt = math.degrees(math.asin(float(np.clip(line @ self.axis, -1, 1))))
         yield (
             "the rod's lean out of the rocker's plane, deg",
@@ -452,17 +450,21 @@ class CornerMeasures:
         e, c, v = p["rocker.damper_eye"], p["damper.chassis_eye"], p["rocker.pivot"]
         ke, kc = "rocker.damper_eye", "damper.chassis_eye"
         shortest, longest = self.seen["damper.shortest"], self.seen["damper.longest"]
-        long = float(np.linalg.norm(c - e))
+        long = math.dist(c, e)
         yield "the damper's length at ride height", long, shortest - 1e-6, longest + 1e-6, (kc, ke)
         tilt = math.degrees(math.asin(float(np.clip((c - e) @ self.axis / (long or 1.0), -1, 1))))
         yield "the damper's lean out of the rocker's plane, deg", tilt, -6.0, 6.0, (kc, ke)
         yield "the damper's chassis eye from the middle of the car", c[1], -60.0, 680.0, (kc,)
         yield "the damper's chassis eye over the ground", c[2], 50.0, 950.0, (kc,)
         arm = (e - v) - ((e - v) @ self.axis) * self.axis
-        size = float(np.linalg.norm(arm))
+        size = _size(arm)
         if size > 1e-6 and long > 1e-6:
             turn = math.degrees(math.acos(float(np.clip(abs(arm @ (c - e)) / size / long, 0, 1))))
             yield "the angle between damper and rocker arm, deg", turn, 35.0, 90.0, (kc, ke)
+
+
+def _size(way: np.ndarray) -> float:
+    return math.hypot(*way)
 
 
 def _deg(rise: float, run: float) -> float:

@@ -2,19 +2,26 @@
 touches, in this process or the next.
 
 Everything is found by a digest of every number and word it was made of (`remembered.content`): 0.0 and -0.0,
-1 and True are told apart; what cannot be named whole is made each time.
+1 and True are told apart; what cannot be named whole is made each time. So it is no matter for which job it
+was made: the studies of one process share it, where anything is kept at all (`cache.cache_folder`).
 """
 
 from __future__ import annotations
 
 import pickle
+from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from operator import attrgetter
+from pathlib import Path
 from typing import Any, TypeVar
 
+from parts.files import remembered
 from parts.files.remembered import UNREADABLE, Unnamed, content, read
 
 Part = TypeVar("Part")
+MOST = 4000  # things that the studies of a process share, a corner's 300 and 100 a tweak: those not asked for
+# longest go first
+_shared: OrderedDict[tuple[Path, str], Any] = OrderedDict()  # by the folder things are kept in, and content
 
 
 class Made:
@@ -44,7 +51,7 @@ class Made:
         except Unnamed:
             return make()
         if not self._finds(name):
-            self._known[name] = make()
+            (self._known[name],) = _of_this_process([name], lambda _: [make()])
         return self._known[name]
 
     def each(
@@ -54,7 +61,8 @@ class Made:
         names = [content((what, g)) for g in given]
         new = [k for k, name in enumerate(names) if not self._finds(name)]
         if new:
-            self._known.update(zip([names[k] for k in new], make(new), strict=True))
+            own = _of_this_process([names[k] for k in new], lambda some: make([new[n] for n in some]))
+            self._known.update(zip([names[k] for k in new], own, strict=True))
         return [self._known[name] for name in names]
 
     def noting(self, what: str, given: object, of: Sequence[Any], make: Callable[..., Part]) -> Part:
@@ -92,6 +100,22 @@ class Made:
                 except (pickle.PicklingError, AttributeError, TypeError):  # it holds a function
                     continue
         return out
+
+
+def _of_this_process(names: Sequence[str], make: Callable[[list[int]], Sequence[Part]]) -> list[Part]:
+    """What any study of this process made under each name; `make` makes those of some places, that none
+    did."""
+    folder = remembered.cache_folder()
+    if folder is None:
+        return list(make([*range(len(names))]))
+    out = [_shared.pop((folder, name), _shared) for name in names]
+    left = [k for k, value in enumerate(out) if value is _shared]
+    for k, value in zip(left, make(left) if left else (), strict=True):
+        out[k] = value
+    _shared.update(zip([(folder, name) for name in names], out, strict=True))
+    while len(_shared) > MOST:
+        _shared.popitem(last=False)
+    return out
 
 
 class Watched:
