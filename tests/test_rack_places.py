@@ -99,7 +99,6 @@ def test_the_zone_says_where_there_is_room_and_counts_what_it_tried():
     assert not any("proven" in x for x in place(replace(s.results.steering, zone=unseen)))
 
 
-@pytest.mark.usefixtures("alone")
 def test_two_jobs_make_an_axle(tmp_path):
     """The other side with a softer spring: roll rate ΣK·y² of both, rows of either wheel its own."""
     this = demos.corner("heronbank-front")

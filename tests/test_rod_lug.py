@@ -50,6 +50,22 @@ def done():
 # ------------------------------------------------------------ the parts, by the kernel
 
 
+def _box(shape) -> list[tuple[float, float]]:
+    b = shape.BoundingBox()
+    return [(b.xmin, b.xmax), (b.ymin, b.ymax), (b.zmin, b.zmax)]
+
+
+def _beside(shape, other, near_mm: float = 0.1) -> list:
+    """The faces of a shape whose boxes come so near to the other's: to all of an arm's the kernel takes
+    long."""
+    at = _box(other)
+    return [
+        f
+        for f in shape.Faces()
+        if all(a < d + near_mm and c < b + near_mm for (a, b), (c, d) in zip(_box(f), at, strict=True))
+    ]
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("arm, point", [(ARM, (66.0, 1.0, -2.0)), (WIDE, (60.0, 2.0, 18.0))])
 def test_each_part_stands_on_the_arm_without_entering_it(arm, point):
@@ -64,7 +80,8 @@ def test_each_part_stands_on_the_arm_without_entering_it(arm, point):
         made = solid(part.form().moved(frame))
         assert made.ShapeType() == "Solid" and made.isValid()
         assert made.Volume() == pytest.approx(part.volume_mm3, rel=5e-4)
-        assert drilled.intersect(made).Volume() < 1e-6 and drilled.distance(made) < 0.02
+        assert drilled.intersect(made).Volume() < 1e-6
+        assert any(face.distance(made) < 0.02 for face in _beside(drilled, made))
     assert lug.through == (abs(point[2]) < 11) and len(lug.fins) == (2 if lug.through else 0)
 
 
