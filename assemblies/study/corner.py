@@ -215,18 +215,19 @@ def _slip(s: Suspicion) -> Finding:
 
 
 def design_forces(job: Job, sprung: Springing) -> DesignForces:
-    """Worst rod and damper force for `loads.vertical_g` times the corner's weight, vertical through the wheel
-    centre, at any travel.
+    """Worst rod and damper force for `loads.vertical_g` times the corner's weight, vertical at the contact
+    patch as in the load case, at any travel.
 
     Virtual work: the rod carries the whole moment; what the spring does not carry the damper (its bump stop)
     takes."""
-    force = job.loads.vertical_g * job.corner.corner_mass * G_M_S2
     p, c = sprung.poses, sprung.curves
+    weight = job.loads.vertical_g * job.corner.corner_mass * G_M_S2
+    force = weight * p.velocity("contact")[..., 2]
     with np.errstate(all="ignore"):
-        rod = force / np.abs(p.dtheta_dz * p.rod_moment_arm_mm)
+        rod = np.abs(force / (p.dtheta_dz * p.rod_moment_arm_mm))
         damper = (force - (0.0 if sprung.spring.linear else c.wheel_force_n)) / np.abs(p.ddamper_dz)
     rod_n, damper_n = (
-        float(np.nanmax(np.abs(np.where(np.isfinite(x), x, np.nan)))) if np.isfinite(x).any() else force
+        float(np.nanmax(np.abs(np.where(np.isfinite(x), x, np.nan)))) if np.isfinite(x).any() else weight
         for x in (rod, damper)
     )
     return DesignForces(
