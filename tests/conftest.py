@@ -53,6 +53,15 @@ def alone():
 
 
 @pytest.fixture
+def tables_only():
+    """Of the sheets those that are not drawn: the others take most of the time."""
+    with pytest.MonkeyPatch.context() as patch:
+        for drawn in ("_drawings", "_templates", "_tube_files", "_frame_files"):
+            patch.setattr(f"assemblies.making.sheets.{drawn}", lambda *_: None)
+        yield
+
+
+@pytest.fixture
 def refuse(monkeypatch):
     """Has the CAD kernel refuse the solid of one placed thing."""
     from assemblies.making import drawn

@@ -293,7 +293,9 @@ def test_slips_in_all_rooms_at_once_are_told_and_the_results_can_be_read(monkeyp
 
 
 @pytest.mark.slow
-def test_a_slip_in_a_sheet_a_picture_or_the_report_leaves_the_rest_of_a_build(monkeypatch, tmp_path):
+def test_a_slip_in_a_sheet_a_picture_or_the_report_leaves_the_rest_of_a_build(
+    monkeypatch, tmp_path, tables_only
+):
     from assemblies.making import blanks, build, plots, report, sheets
     from assemblies.making.sheets import jigs, setup_pages, strength_tables
 
@@ -308,8 +310,6 @@ def test_a_slip_in_a_sheet_a_picture_or_the_report_leaves_the_rest_of_a_build(mo
     monkeypatch.setattr(build, "gap_curves", lambda *_: ())
     monkeypatch.setattr(strength_tables, "write", lambda *_: None)
     monkeypatch.setattr(build, "_steering", lambda *_: None)
-    for dear in ("_drawings", "_templates", "_tube_files", "_frame_files"):
-        monkeypatch.setattr(sheets, dear, lambda *_: None)
     make = build._MakingCorner(whole().results, tmp_path, lambda *_: None, whole())
     make.drawn(*blanks.write(whole().layout, tmp_path / "blanks", lambda *_: None))
     make.sheets(build.Printing(), 0.0)

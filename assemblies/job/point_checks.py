@@ -12,6 +12,7 @@ import numpy as np
 
 from assemblies.job.problem import Problem, place
 from assemblies.job.sense import POINTS
+from parts.shape.form import cross
 
 LEAST_MM = 1.0  # nearer than this, two hard points count as one and an arm as none
 LEAST_WHEEL_HEIGHT_MM = 50.0
@@ -210,8 +211,7 @@ def arms(seen: Mapping[str, Any]) -> Iterator[Problem]:
         if all(k in seen for k in (a, b, key)) and math.dist(seen[a], seen[b]) >= LEAST_MM:
             same = a.partition(".")[0] == b.partition(".")[0]
             line = f"the line {a} to {b.partition('.')[2] if same else b}"
-            along = [q - p for q, p in zip(seen[b], seen[a], strict=True)]
-            yield from _stands_off(key, seen[key], seen[a], along, line, what)
+            yield from _stands_off(key, seen[key], seen[a], np.subtract(seen[b], seen[a]), line, what)
 
 
 def rocker_axis(seen: Mapping[str, Any]) -> Iterator[Problem]:
@@ -251,8 +251,7 @@ def heading(towards: str, side: str) -> np.ndarray:
 
 
 def _stands_off(key: str, point, origin, along, line: str, what: str) -> Iterator[Problem]:
-    (x, y, z), (u, v, w) = (p - o for p, o in zip(point, origin, strict=True)), along
-    away = math.hypot(y * w - z * v, z * u - x * w, x * v - y * u) / math.hypot(u, v, w)
+    away = math.hypot(*cross(np.subtract(point, origin), along)) / math.hypot(*along)
     if away < LEAST_MM:
         yield Problem(
             key,
