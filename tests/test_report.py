@@ -57,13 +57,13 @@ def _line(group: str, item: str) -> rs.CutRow:
 
 
 def _lighter(path: Path, done, shapes) -> Path:
-    """The page with coarser meshes (1 mm): a browser without a graphics card draws slowly."""
+    """The page with coarser meshes (3 mm): a browser without a graphics card draws slowly."""
     text = path.read_text(encoding="utf-8")
     data = _data(text)
     scene = data["scene"]
     for part, placed in zip(scene["parts"], done.layout.placed, strict=True):
         if not part["twist"]:
-            coarse = measured.triangles(shapes[placed.name], 1.0, 0.8)
+            coarse = measured.triangles(shapes[placed.name], 3.0, 1.6)
             scene["meshes"][part["mesh"]] = mesh(*coarse)
     body = json.dumps(data).replace("<", "\\u003c")
     path.write_text(DATA.sub(lambda m: m[1] + body + m[3], text), encoding="utf-8")
