@@ -41,9 +41,8 @@ def write_assembly(
     """STEP file of (name, form or shape, frame or 4 x 4 motion, colour), in car coordinates; a `Shown` also
     says its group in the tree and its material.
 
-    Without the edges' curves on their faces, which a reader works out himself: less than half the size, read
-    as fast. A name stands for one part only (rocker left, rocker right). The file is read back, and names,
-    volumes and places compared, before it takes its name. Raises SolidError for a name that is empty or given
+    A name stands for one part only (rocker left, rocker right). The file is read back, and names, volumes and
+    places compared, before it takes its name. Raises SolidError for a name that is empty or given
     twice, for a part that cannot be made (it is named) and for a file that does not read back as meant."""
     items = list(items)
     if not items:
@@ -63,7 +62,6 @@ def write_assembly(
             StepPart(i.name, _standing(i.name, i.what, i.where), i.colour, i.group, i.material)
             for i in (item if isinstance(item, Shown) else Shown(*item) for item in items)
         ],
-        plain=True,
     )
 
 

@@ -41,7 +41,7 @@ from parts.files.measured import digest, volume_and_centre
 from parts.files.remembered import once
 from parts.files.solid import SAME_PLACE_MM, SAME_VOLUME, Colour, SolidError
 from parts.files.solid_cache import salt
-from parts.files.step_bodies import NoBody, StepBody, put_in, taken
+from parts.files.step_bodies import NoBody, StepBody, axes_first, put_in, taken
 from parts.files.step_bytes import same_bytes
 
 CURVES = "write.surfacecurve.mode"  # the kernel's own name
@@ -64,61 +64,58 @@ class StepPart:
 
 @cache
 def _own_source() -> str:
-    here = [Path(__file__).with_name(f"{name}.py") for name in ("step", "step_bytes")]
+    here = [Path(__file__).with_name(f"{name}.py") for name in ("step", "step_bodies", "step_bytes")]
     return hashlib.sha256(b"".join(p.read_bytes() for p in here)).hexdigest()
 
 
-def write_step(
-    path: str | Path, title: str, parts: Sequence[StepPart], as_assembly: bool = True, plain: bool = False
-) -> Path:
+def write_step(path: str | Path, title: str, parts: Sequence[StepPart], as_assembly: bool = True) -> Path:
     """STEP file of named, coloured parts, each standing where its shape stands; proven, then put in place.
-    `plain`: without the edges' curves on their faces, half the size for faceted shapes.
+    Without the edges' curves on their faces, which a reader works out himself: half the size, read as fast.
 
-    A part's solids are written by the kernel and read back once (`_body`), an assembly's names, colours and
-    places with a ball for each part every time; then the solids' text takes the place of the balls'."""
+    A part's solids are written by the kernel and read back once (`_body`), a file's names, colours and places
+    with a ball for each part; then the solids' text takes the place of the balls'."""
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
     beside = path.with_name(path.name + ".part")
     try:
-        beside.write_bytes(
-            _assembly(path.name, title, parts, plain)
-            if as_assembly
-            else _kept_alone(path.name, title, parts, plain)
-        )
+        made = _of_bodies if as_assembly else _kept_alone
+        beside.write_bytes(made(path.name, title, parts))
         os.replace(beside, path)
     finally:
         beside.unlink(missing_ok=True)
     return path
 
 
-def _kept_alone(file: str, title: str, parts: Sequence[StepPart], plain: bool) -> bytes:
+def _kept_alone(file: str, title: str, parts: Sequence[StepPart]) -> bytes:
     """A file of parts that hang on no tree, as it was written and read back before where of the same."""
     rows = [(p.name, p.colour, p.material, digest(p.shape)) for p in parts]
-    name = hashlib.sha256(f"{salt()}|{_own_source()}|step|{title}|{plain}|{rows}".encode()).hexdigest()
+    name = hashlib.sha256(f"{salt()}|{_own_source()}|step|{title}|{rows}".encode()).hexdigest()
     before = kept(name, "step")
     if before:
         return zlib.decompress(before)
-    made = _proven(file, title, parts, False, plain)
+    made = _of_bodies(file, title, parts, as_assembly=False)
     keep(name, "step", zlib.compress(made, 1))
     return made
 
 
-def _assembly(file: str, title: str, parts: Sequence[StepPart], plain: bool) -> bytes:
+def _of_bodies(file: str, title: str, parts: Sequence[StepPart], as_assembly: bool = True) -> bytes:
     own = [replace(p, shape=cq.Shape.cast(p.shape.wrapped.Located(TopLoc_Location()))) for p in parts]
     try:
-        bodies = [once("body", (digest(p.shape), plain), partial(_body, file, p, plain)) for p in own]
+        if not as_assembly and any((_place(p.shape) != np.eye(3, 4)).any() for p in parts):
+            raise NoBody("what hangs on no tree has its place in its own points")
+        bodies = [once("body", (digest(p.shape),), partial(_body, file, p)) for p in own]
         balls = [
             replace(p, shape=_balls(k, len(body.heads)).moved(p.shape.location()))
             for k, (p, body) in enumerate(zip(parts, bodies, strict=True), 1)
         ]
-        return put_in(_proven(file, title, balls, True, plain, _check_balls), bodies)
-    except NoBody:  # no solids alone: a shape of another program
-        return _proven(file, title, parts, True, plain)
+        return put_in(axes_first(_proven(file, title, balls, as_assembly, _check_balls)), bodies)
+    except NoBody:  # a shape of another program, or a part alone that was moved
+        return _proven(file, title, parts, as_assembly)
 
 
-def _body(file: str, part: StepPart, plain: bool) -> StepBody:
+def _body(file: str, part: StepPart) -> StepBody:
     """A part's solids as a file's text, read back; nothing of its name, colour or steel."""
-    return taken(_proven(file, "", [StepPart(part.name, part.shape)], True, plain))
+    return taken(_proven(file, "", [StepPart(part.name, part.shape)], True))
 
 
 def _balls(radius_mm: int, count: int) -> cq.Shape:
@@ -132,12 +129,11 @@ def _proven(
     title: str,
     parts: Sequence[StepPart],
     as_assembly: bool,
-    plain: bool,
     check: Callable[[list[StepPart], Sequence[StepPart], str], None] | None = None,
 ) -> bytes:
     """What the kernel writes of the parts, read back by it."""
     STEPControl_Controller.Init_s()  # before it the kernel knows no such setting
-    Interface_Static.SetIVal_s(CURVES, int(not plain))
+    Interface_Static.SetIVal_s(CURVES, 0)
     try:
         with TemporaryDirectory() as folder:
             path = Path(folder) / "parts.step"

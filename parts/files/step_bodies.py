@@ -19,6 +19,12 @@ FIRST = re.compile(
     rb"(?=#\d+ = (?:MANIFOLD_SOLID_BREP|BREP_WITH_VOIDS)\()",
     re.MULTILINE,
 )
+AXES_LATE = re.compile(
+    rb"^#(\d+)( = \w*SHAPE_REPRESENTATION\('',[^;]*;\n)"
+    rb"(#\d+ = AXIS2_PLACEMENT_3D[^;]*;\n#\d+ = CARTESIAN_POINT[^;]*;\n(?:#\d+ = DIRECTION[^;]*;\n){2})"
+    rb"(?=#\d+ = (?:MANIFOLD_SOLID_BREP|BREP_WITH_VOIDS)\()",
+    re.MULTILINE,
+)
 UNITS = 5  # entities that end a block: context, length, angle, solid angle, uncertainty
 REF = re.compile(rb"'(?:[^']|'')*'|#(\d+)")
 BALL = re.compile(rb"SPHERICAL_SURFACE\('',#\d+,([0-9.E+]+)\)")
@@ -67,6 +73,18 @@ def _blocks(file: bytes) -> list[_Block]:
         heads = tuple(int(n) - first for n in re.findall(rb"#(\d+)", m[3]))
         found.append(_Block(m.start(), end, first, axes, heads, context + UNITS - first))
     return found
+
+
+def axes_first(file: bytes) -> bytes:
+    """The file of one part that hangs on no tree laid out as one in a tree: the origin's axes, four entities,
+    before the representation that names them."""
+    found = AXES_LATE.search(file)
+    if not found:
+        return file
+    head = int(found[1])
+    new = {head: head + 4} | {n + 1: n for n in range(head, head + 4)}
+    moved = file[: found.start()] + found[3] + b"#%d" % head + found[2] + file[found.end() :]
+    return REF.sub(lambda m: b"#%d" % new.get(int(m[1]), int(m[1])) if m[1] else m[0], moved)
 
 
 def taken(file: bytes) -> StepBody:
