@@ -54,7 +54,7 @@ def draw(
         with matplotlib.rc_context(AS_TEXT):
             fig = _figure(plt, results.name, f)
             fig.get_layout_engine().execute(fig)
-            fig.set_layout_engine("none")  # once for both files
+            fig.set_layout_engine(None)  # once for both files
             for ending, path in zip(ENDINGS, paths, strict=True):
                 fig.savefig(path, dpi=130, metadata={"Date": None} if ending == "svg" else {"Software": None})
                 if results.name.isascii():  # else in a font of this machine, which the key does not name
