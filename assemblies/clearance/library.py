@@ -23,7 +23,7 @@ class Library:
         self.objects: list = [None] * len(scene.pieces)
         self._carrier = scene.carrier.tolist()
         self.placed = [-1] * len(scene.pieces)
-        self._held: dict[tuple[int, int], tuple[fcl.Transform, np.ndarray, np.ndarray]] = {}
+        self._turns: dict[tuple[int, int], fcl.Transform] = {}
         self.queries = 0
         self._request = fcl.DistanceRequest(enable_nearest_points=True, enable_signed_distance=True)
 
@@ -37,13 +37,14 @@ class Library:
     def _asked(self, i, j, pose):
         count = len(i)
         gap, a, b = np.empty(count), np.empty((count, 3)), np.empty((count, 3))
-        frames, request = self.grid.frames, self._request
-        order = np.lexsort((i, pose))
-        for k, one, two, at in zip(
-            *(x.tolist() for x in (order, i[order], j[order], pose[order])), strict=True
+        request, order = self._request, np.lexsort((i, pose))
+        ones, twos, poses = i[order], j[order], pose[order]
+        middles = self.middles(ones, poses), self.middles(twos, poses)
+        for k, one, two, at, here, there in zip(
+            *(x.tolist() for x in (order, ones, twos, poses)), *middles, strict=True
         ):
             result = fcl.DistanceResult()
-            gap[k] = fcl.distance(self._at(one, at, frames), self._at(two, at, frames), request, result)
+            gap[k] = fcl.distance(self._at(one, at, here), self._at(two, at, there), request, result)
             a[k], b[k] = result.nearest_points
         n = b - a
         size = np.sqrt((n**2).sum(1))
@@ -52,7 +53,7 @@ class Library:
         gap = np.where(gap > 0, np.maximum(gap, size), gap)
         n /= np.where(size > 0, size, 1)[:, None]
         for k in bad:  # touching: the library has no direction; ask again a hair apart
-            n[k] = self._apart(i[k], j[k], pose[k], frames)
+            n[k] = self._apart(*(x[k : k + 1] for x in (i, j, pose)))
         self.queries += count
         return gap, n, a, b
 
@@ -60,34 +61,41 @@ class Library:
         f = frames[self.scene.carrier[i]]
         return self.scene.pieces[i].points @ f[:, :3].T + f[:, 3]
 
+    def middles(self, which, pose) -> np.ndarray:
+        """(n, 3) middles of pieces' boxes, where their objects have their origins, moved with them."""
+        f = placed(self.grid.frames, pose, self.scene.carrier[which])
+        return np.einsum("nij,nj->ni", f[:, :, :3], self.scene.middle[which]) + f[:, :, 3]
+
     def _object(self, i):
         self.objects[i] = fcl.CollisionObject(_convex(self.scene.pieces[i]))
         return self.objects[i]
 
-    def _at(self, i, pose, frames, shift=None):
+    def _at(self, i, pose, middle):
+        """A piece's object as it stands at a pose, its middle where that says."""
         thing = self.objects[i] or self._object(i)
         c = self._carrier[i]
         key = pose if c else 0
-        if self.placed[i] != key or shift is not None:
-            if (c, key) not in self._held:  # a carrier's turn at a pose is the same for all its pieces
-                f = frames[pose, c]
-                self._held[c, key] = fcl.Transform(f[:, :3], f[:, 3]), f[:, :3], f[:, 3]
-            held, turn, to = self._held[c, key]
-            t = turn @ self.scene.middle[i] + to
-            held.setTranslation(t if shift is None else t + shift)
-            thing.setTransform(held)
-            self.placed[i] = key if shift is None else -1
+        if self.placed[i] != key:
+            turn = self._turns.get((c, key))
+            if turn is None:  # a carrier's turn at a pose is the same for all its pieces
+                turn = self._turns[c, key] = fcl.Transform(self.grid.frames[pose, c][:, :3], middle)
+            turn.setTranslation(middle)
+            thing.setTransform(turn)
+            self.placed[i] = key
         return thing
 
-    def _apart(self, i, j, pose, frames):
-        f, g = frames[pose, self.scene.carrier[i]], frames[pose, self.scene.carrier[j]]
-        away = g[:, :3] @ self.scene.middle[j] + g[:, 3] - f[:, :3] @ self.scene.middle[i] - f[:, 3]
+    def _apart(self, i, j, pose):
+        (here,), (there,) = self.middles(i, pose), self.middles(j, pose)
+        (one,), (two,), (at,) = i.tolist(), j.tolist(), pose.tolist()
+        away = there - here
         away = away / max(np.sqrt(away @ away), 1e-12)
         for step in (1e-3, 3e-3):
             result = fcl.DistanceResult()
+            self.placed[two] = -1
             fcl.distance(
-                self._at(i, pose, frames), self._at(j, pose, frames, step * away), self._request, result
+                self._at(one, at, here), self._at(two, at, there + step * away), self._request, result
             )
+            self.placed[two] = -1
             n = np.subtract(*result.nearest_points[::-1])
             size = np.sqrt(n @ n)
             if size > 1e-7:
@@ -170,7 +178,20 @@ def convex(points: np.ndarray) -> fcl.Convex:
     always."""
     if len(points) < 4:
         points = np.concatenate([points, points[:1].repeat(4 - len(points), 0)])
-    return fcl.Convex(points, 1, np.array([3, 0, 1, 2]))
+    numbers = np.ascontiguousarray(points, float).ravel().data
+    return fcl.Convex([_Corner(numbers[k : k + 3]) for k in range(0, len(numbers), 3)], 1, [3, 0, 1, 2])
+
+
+class _Corner:
+    """Three numbers as the library's binding asks for them: numpy's own rows take it twice as long."""
+
+    __slots__ = ("_numbers",)
+
+    def __init__(self, numbers: memoryview):
+        self._numbers = numbers
+
+    def astype(self, _: type) -> memoryview:
+        return self._numbers
 
 
 def _unit(v: np.ndarray) -> np.ndarray:

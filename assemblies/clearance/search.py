@@ -371,15 +371,10 @@ class Search:
             return
         part, worst = nodes.take(some), room[some].argmin(1)
         pose = part.at[np.arange(len(some)), worst]
-        one, two = (self._middle(which, pose) for which in (part.i, part.j))
+        one, two = (self.library.middles(which, pose) for which in (part.i, part.j))
         away = two - one
         self.bound(part, away / np.maximum(np.sqrt((away**2).sum(1)), 1e-12)[:, None], likely=True)
         nodes.put(some, part)
-
-    def _middle(self, which: np.ndarray, pose: np.ndarray) -> np.ndarray:
-        """(n, 3) middles of pieces' boxes, moved with them."""
-        own = placed(self.grid.frames, pose, self.scene.carrier[which])
-        return np.einsum("nij,nj->ni", own[:, :, :3], self.scene.middle[which]) + own[:, :, 3]
 
     def _ask_worst(self, nodes: Nodes) -> np.ndarray:
         """Ask each node at the corner with the least room (its middle, where that was asked before); of
