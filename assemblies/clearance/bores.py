@@ -32,11 +32,11 @@ def reaches(
         if not len(pick):
             continue
         shape, f, a = stack[scene.slot[which[pick]]], frames[pick], axis[pick]
-        at = np.einsum("npij,ncj->npci", f[..., :3], shape[..., :3]) + f[:, :, None, :, 3]
+        at = np.einsum("npij,njc->npci", f[..., :3], shape[:, :3]) + f[:, :, None, :, 3]
         at -= centre[pick, None, None]
         x = np.einsum("npci,ni->npc", at, a)
         off = at - x[..., None] * a[:, None, None]
-        radius = shape[:, None, :, 3]  # of discs square to the piece's own axis
+        radius = shape[:, None, 3]  # of discs square to the piece's own axis
         tilt = cross(np.einsum("npij,nj->npi", f[..., :3], scene.axis[which[pick]]), a[:, None])
         wide = radius * np.sqrt((tilt**2).sum(-1))[..., None]
         away = np.sqrt((off**2).sum(-1))
