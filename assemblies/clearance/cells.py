@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from assemblies.clearance.scene import Grid
+from assemblies.clearance.scene import Grid, length
 
 
 def _column(table: str, first: int, last: int | None = None) -> property:
@@ -110,8 +110,9 @@ class Found:
 def box_gap(low_a, high_a, low_b, high_b) -> np.ndarray:
     """Gap of boxes; where they overlap, minus the depth (the greatest room along an axis)."""
     apart = np.maximum(low_b - high_a, low_a - high_b)
-    gap = np.sqrt((np.maximum(apart, 0) ** 2).sum(-1))
-    return np.where(gap > 0, gap, apart.max(-1))
+    gap = length(np.maximum(apart, 0))
+    x, y, z = apart[..., 0], apart[..., 1], apart[..., 2]
+    return np.where(gap > 0, gap, np.maximum(np.maximum(x, y), z))
 
 
 def least_of_each(who: np.ndarray, value: np.ndarray) -> np.ndarray:
