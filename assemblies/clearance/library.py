@@ -179,10 +179,10 @@ def convex(points: np.ndarray) -> fcl.Convex:
     if len(points) < 4:
         points = np.concatenate([points, points[:1].repeat(4 - len(points), 0)])
     numbers = np.ascontiguousarray(points, float).ravel().data
-    return fcl.Convex([_Corner(numbers[k : k + 3]) for k in range(0, len(numbers), 3)], 1, [3, 0, 1, 2])
+    return fcl.Convex([_HullPoint(numbers[k : k + 3]) for k in range(0, len(numbers), 3)], 1, [3, 0, 1, 2])
 
 
-class _Corner:
+class _HullPoint:
     """Three numbers as the library's binding asks for them: numpy's own rows take it twice as long."""
 
     __slots__ = ("_numbers",)
