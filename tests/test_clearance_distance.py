@@ -5,10 +5,12 @@ from __future__ import annotations
 
 import math
 
+import fcl
 import numpy as np
 import pytest
 from clearance_corner import Still, Turning, bar, box, square_tube
 
+from assemblies.clearance.library import convex
 from assemblies.clearance.pieces import Piece, pieces
 from assemblies.clearance.scene import Forest, Grid
 from assemblies.clearance.search import Search
@@ -215,3 +217,14 @@ def test_two_pieces_may_stray_as_far_as_both_of_them():
     (stray,) = bends.slack((np.array([one]), np.array([two])), *cell)
     expected = (50.0 + 100.0) * np.radians(0.5) ** 2 / 2
     assert expected <= stray[0] < 1.02 * expected
+
+
+@pytest.mark.parametrize("order", ["C", "F"])
+def test_a_hull_is_that_of_its_points_however_they_lie_in_memory(order):
+    """A cube under a point, 3 over its middle, read only."""
+    cube = np.array([(x, y, z) for x in (-0.5, 0.5) for y in (-0.5, 0.5) for z in (-0.5, 0.5)], order=order)
+    cube.flags.writeable = False
+    request, result = fcl.DistanceRequest(enable_nearest_points=True), fcl.DistanceResult()
+    point = np.array([(0.1, 0.2, 3.0)])
+    gap = fcl.distance(*(fcl.CollisionObject(convex(p)) for p in (cube, point)), request, result)
+    assert gap == pytest.approx(2.5, abs=1e-6)

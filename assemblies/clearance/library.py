@@ -178,7 +178,7 @@ def convex(points: np.ndarray) -> fcl.Convex:
     always."""
     if len(points) < 4:
         points = np.concatenate([points, points[:1].repeat(4 - len(points), 0)])
-    numbers = np.ascontiguousarray(points, float).ravel().data
+    numbers = np.array(points, float, order="C").ravel().data  # its own: the binding takes none read-only
     return fcl.Convex([_HullPoint(numbers[k : k + 3]) for k in range(0, len(numbers), 3)], 1, [3, 0, 1, 2])
 
 
