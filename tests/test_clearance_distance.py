@@ -4,15 +4,17 @@ G5, G8)."""
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 
 import fcl
 import numpy as np
 import pytest
 from clearance_corner import Still, Turning, bar, box, square_tube
 
-from assemblies.clearance.library import convex
-from assemblies.clearance.pieces import Piece, pieces
-from assemblies.clearance.scene import Forest, Grid
+from assemblies.clearance.cells import box_gap
+from assemblies.clearance.library import Library, convex
+from assemblies.clearance.pieces import Piece, pieces, real_pieces
+from assemblies.clearance.scene import Forest, Grid, Scene
 from assemblies.clearance.search import Search
 from assemblies.clearance.slack import Bends
 from parts.shape.form import Form, Frame, Prism, Round
@@ -228,3 +230,21 @@ def test_a_hull_is_that_of_its_points_however_they_lie_in_memory(order):
     point = np.array([(0.1, 0.2, 3.0)])
     gap = fcl.distance(*(fcl.CollisionObject(convex(p)) for p in (cube, point)), request, result)
     assert gap == pytest.approx(2.5, abs=1e-6)
+
+
+def test_the_gap_of_boxes_is_their_distance_and_minus_the_depth():
+    """By hand: 3, 4 and 12 apart along the axes; apart along one; overlapping by 5, 4 and 2; by z least."""
+    low, high = np.zeros(3), np.full(3, 10.0)
+    for at, gap in (((13, 14, 22), 13), ((0, 0, 17), 7), ((5, 6, 8), -2), ((8, 6, 5), -2), ((5, 8, 6), -2)):
+        assert box_gap(low, high, low + at, high + at) == pytest.approx(gap)
+
+
+@pytest.mark.parametrize("away", [(0.0, 0.0, 30.0), (300.0, 140.0, 30.0), (-290.0, 20.0, 30.0)])
+def test_pieces_that_touch_have_the_direction_that_parts_them(away):
+    """A block on a long plate, face on face: up, whatever way their middles lie."""
+    whole = [*real_pieces(box((-400, -200, -10), (400, 200, 10)), 0.05)]
+    whole += real_pieces(box((-20, -20, -20), (20, 20, 20)).moved(Frame(away)), 0.05)
+    at_ride = np.tile(np.eye(3, 4), (1, 8, 1, 1))
+    library = Library(Scene(whole, [0, 0], [(-1, -1)] * 2, [0, 1]), SimpleNamespace(frames=at_ride))
+    gap, way, *_ = library.ask(*(np.array([k]) for k in (0, 1, 0)))
+    assert gap[0] == pytest.approx(0, abs=1e-5) and way[0] == pytest.approx((0, 0, 1), abs=1e-4)
