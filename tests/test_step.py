@@ -264,6 +264,8 @@ def test_a_part_alone_is_put_together_from_the_solids_of_the_tree(k, monkeypatch
     with monkeypatch.context() as no_other:
         no_other.setattr(step, "_check_step", lambda *_: pytest.fail("written whole again"))
         made = step.write_step(tmp_path / "b.step", "title", [here], as_assembly=False).read_bytes()
+        no_other.setattr(step, "_of_bodies", lambda *_, **__: pytest.fail("put together again"))
+        assert step.write_step(tmp_path / "b.step", "title", [here], as_assembly=False).read_bytes() == made
     whole = step._proven("c.step", "title", [here], False)
     assert entities(made) == entities(whole) and len(words(made)) == pytest.approx(
         len(words(whole)), rel=0.01

@@ -53,7 +53,7 @@ class Library:
         gap = np.where(gap > 0, np.maximum(gap, size), gap)
         n /= np.where(size > 0, size, 1)[:, None]
         for k in bad:  # touching: the library has no direction; ask again a hair apart
-            n[k] = self._apart(*(x[k : k + 1] for x in (i, j, pose)))
+            n[k] = self._apart(int(i[k]), int(j[k]), int(pose[k]))
         self.queries += count
         return gap, n, a, b
 
@@ -85,17 +85,15 @@ class Library:
         return thing
 
     def _apart(self, i, j, pose):
-        (here,), (there,) = self.middles(i, pose), self.middles(j, pose)
-        (one,), (two,), (at,) = i.tolist(), j.tolist(), pose.tolist()
+        here, there = self.middles(np.array([i, j]), np.array([pose, pose]))
         away = there - here
         away = away / max(np.sqrt(away @ away), 1e-12)
         for step in (1e-3, 3e-3):
             result = fcl.DistanceResult()
-            self.placed[two] = -1
-            fcl.distance(
-                self._at(one, at, here), self._at(two, at, there + step * away), self._request, result
-            )
-            self.placed[two] = -1
+            self.placed[j] = -1
+            aside = self._at(j, pose, there + step * away)
+            self.placed[j] = -1  # it stands where it does not belong
+            fcl.distance(self._at(i, pose, here), aside, self._request, result)
             n = np.subtract(*result.nearest_points[::-1])
             size = np.sqrt(n @ n)
             if size > 1e-7:

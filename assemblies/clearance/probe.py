@@ -304,14 +304,9 @@ class _HeldUp:
         """No pair is found nearer than this: kept apart along the probe's own axis or the line of their
         middles, less what the corners stand off the shapes and the library's last digits."""
         scene = self.scene
-        f, g = self.frames[pose, scene.carrier[i]], self.frames[pose, scene.carrier[j]]
+        f = self.frames[pose, scene.carrier[i]]
         axis = np.einsum("nij,nj->ni", f[:, :, :3], scene.along[i])
-        away = (
-            np.einsum("nij,nj->ni", g[:, :, :3], scene.middle[j])
-            + g[:, :, 3]
-            - np.einsum("nij,nj->ni", f[:, :, :3], scene.middle[i])
-            - f[:, :, 3]
-        )
+        away = self.library.middles(j, pose) - self.library.middles(i, pose)
         flat = away - (away * axis).sum(1)[:, None] * axis
         least = np.full(len(i), -np.inf)
         for n in (axis, -axis, flat, away):

@@ -5,14 +5,12 @@ AP214, mm. Steel's density goes with a material; what has none, or is bought, ha
 
 from __future__ import annotations
 
-import hashlib
 import itertools
 import os
 import re
-import zlib
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -36,11 +34,9 @@ from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool, XCAFDoc_Materia
 from parts.base.frozen import dataclass
 from parts.base.stock import DENSITY_KG_M3, STEELS
 from parts.base.version import version
-from parts.files.cache import keep, kept
 from parts.files.measured import digest, volume_and_centre
 from parts.files.remembered import once
 from parts.files.solid import SAME_PLACE_MM, SAME_VOLUME, Colour, SolidError
-from parts.files.solid_cache import salt
 from parts.files.step_bodies import NoBody, StepBody, axes_first, put_in, taken
 from parts.files.step_bytes import same_bytes
 
@@ -60,12 +56,6 @@ class StepPart:
     colour: Colour | None = None
     group: str = ""
     material: str = ""
-
-
-@cache
-def _own_source() -> str:
-    here = [Path(__file__).with_name(f"{name}.py") for name in ("step", "step_bodies", "step_bytes")]
-    return hashlib.sha256(b"".join(p.read_bytes() for p in here)).hexdigest()
 
 
 def write_step(path: str | Path, title: str, parts: Sequence[StepPart], as_assembly: bool = True) -> Path:
@@ -89,13 +79,7 @@ def write_step(path: str | Path, title: str, parts: Sequence[StepPart], as_assem
 def _kept_alone(file: str, title: str, parts: Sequence[StepPart]) -> bytes:
     """A file of parts that hang on no tree, as it was written and read back before where of the same."""
     rows = [(p.name, p.colour, p.material, digest(p.shape)) for p in parts]
-    name = hashlib.sha256(f"{salt()}|{_own_source()}|step|{title}|{rows}".encode()).hexdigest()
-    before = kept(name, "step")
-    if before:
-        return zlib.decompress(before)
-    made = _of_bodies(file, title, parts, as_assembly=False)
-    keep(name, "step", zlib.compress(made, 1))
-    return made
+    return once("part alone", (title, rows), partial(_of_bodies, file, title, parts, as_assembly=False))
 
 
 def _of_bodies(file: str, title: str, parts: Sequence[StepPart], as_assembly: bool = True) -> bytes:
