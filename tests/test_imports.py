@@ -54,6 +54,20 @@ def test_what_looks_for_plug_ins_is_there_for_whoever_asks_it_more():
     assert "email" in _modules_after(code)
 
 
+@pytest.mark.slow
+def test_the_cad_kernel_loads_without_all_of_the_library_that_draws_it_and_leaves_that_to_who_asks():
+    code = (
+        "import sys\nfrom parts.files import solid\n"
+        "assert 'vtk' not in sys.modules and 'vtkmodules.all' not in sys.modules\n"
+        "names = {m for m in sys.modules if m.startswith('vtkmodules.')}\n"
+        "import vtk\nassert vtk.vtkSphereSource().GetOutputPort()\n"
+        "assert len(names) < 50 < 100 < len({m for m in sys.modules if m.startswith('vtkmodules.')})\n"
+        "mesh = solid.cq.Solid.makeBox(1, 2, 3).toVtkPolyData(0.1, 0.1)\n"
+        "assert isinstance(mesh, vtk.vtkPolyData) and mesh.GetNumberOfPoints()\n"
+    )
+    assert {"OCP", "cadquery"} <= _modules_after(code)
+
+
 # Lowest first: a room may use those before it, never one after it, function-level imports counted.
 ROOMS = (
     "results",

@@ -3,7 +3,6 @@ machine's time, which a build has other work for, and find the same."""
 
 from __future__ import annotations
 
-import cadquery as cq
 from OCP.BOPAlgo import BOPAlgo_GlueEnum
 from OCP.BRepAlgoAPI import (
     BRepAlgoAPI_BooleanOperation,
@@ -12,6 +11,8 @@ from OCP.BRepAlgoAPI import (
     BRepAlgoAPI_Fuse,
 )
 from OCP.TopTools import TopTools_ListOfShape
+
+from parts.files.kernel import cq
 
 
 def united(first: cq.Shape, *others: cq.Shape, glued: bool = False) -> cq.Shape:

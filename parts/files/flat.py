@@ -6,9 +6,9 @@ from __future__ import annotations
 
 import math
 
-import cadquery as cq
 import numpy as np
 
+from parts.files.kernel import cq
 from parts.files.solid import SolidError, placed
 from parts.shape.form import Frame, unit, vector
 from parts.shape.outline import Hole, Loop, Outline, Point, Vertex, circle, without_repeats

@@ -10,7 +10,6 @@ import itertools
 from functools import lru_cache
 from io import BytesIO
 
-import cadquery as cq
 import numpy as np
 from OCP.BinTools import BinTools, BinTools_FormatVersion
 from OCP.BRep import BRep_Tool
@@ -20,6 +19,7 @@ from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopLoc import TopLoc_Location
 
 from parts.files.boolean import common
+from parts.files.kernel import cq
 from parts.files.remembered import once
 from parts.shape.form import vector
 

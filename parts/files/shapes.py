@@ -6,11 +6,11 @@ import math
 from collections.abc import Sequence
 from typing import cast
 
-import cadquery as cq
 import numpy as np
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge
 
 from parts.files.boolean import united
+from parts.files.kernel import cq
 from parts.files.measured import volume_mm3
 from parts.files.solid import SAME_VOLUME, SolidError, placed, wire_of
 from parts.files.solid_cache import once

@@ -14,7 +14,6 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any, NamedTuple
 
-import cadquery as cq
 import numpy as np
 from OCP.BRepBuilderAPI import BRepBuilderAPI_NurbsConvert
 from OCP.gp import gp_Trsf
@@ -22,6 +21,7 @@ from OCP.gp import gp_Trsf
 from parts.files import stranger
 from parts.files.boolean import united, without
 from parts.files.imported import Imported
+from parts.files.kernel import cq
 from parts.files.measured import volume_and_centre, volume_mm3
 from parts.files.solid_cache import cache_key, from_disk, memory, to_disk
 from parts.shape.form import Form, Frame, Piece, Round

@@ -18,13 +18,13 @@ from functools import cache
 from io import BytesIO
 from pathlib import Path
 
-import cadquery as cq
 import OCP
 
 import parts.shape.form
 import parts.shape.outline
 from parts.files.cache import keep, kept
 from parts.files.imported import Imported
+from parts.files.kernel import cq
 from parts.shape.form import Form
 
 # what says how a solid is made: another line in one of these is another name

@@ -14,7 +14,6 @@ from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-import cadquery as cq
 import numpy as np
 from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
 from OCP.BRepAdaptor import BRepAdaptor_Surface
@@ -34,6 +33,7 @@ from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool, XCAFDoc_Materia
 from parts.base.frozen import dataclass
 from parts.base.stock import DENSITY_KG_M3, STEELS
 from parts.base.version import version
+from parts.files.kernel import cq
 from parts.files.measured import digest, volume_and_centre
 from parts.files.remembered import once
 from parts.files.solid import SAME_PLACE_MM, SAME_VOLUME, Colour, SolidError
