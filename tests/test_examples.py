@@ -32,11 +32,10 @@ SLOW = {"nest_blanks"}  # the search compiles itself
 @pytest.mark.parametrize(
     "script", [pytest.param(p, id=p.stem, marks=[pytest.mark.slow] * (p.stem in SLOW)) for p in SCRIPTS]
 )
-def test_it_prints_what_it_says(script, monkeypatch, tmp_path):
-    monkeypatch.chdir(ROOT)
+def test_it_prints_what_it_says(script, tmp_path):
     code, said = parts_of(script)
     out = io.StringIO()
-    with contextlib.redirect_stdout(out):
+    with contextlib.chdir(ROOT), contextlib.redirect_stdout(out):
         exec(compile(code.replace("outputs/", f"{tmp_path.as_posix()}/"), script.name, "exec"), {})
     assert out.getvalue().strip() == said.strip() != ""
     written = code.count('"outputs/') + 2 * code.count('f"outputs/')  # the one in a loop runs twice

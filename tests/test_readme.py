@@ -17,11 +17,10 @@ PAIRS = re.findall(r"```python\n(.*?)```\n\n```\n(.*?)```", TEXT, re.S)
 
 
 @pytest.mark.parametrize("code, printed", PAIRS, ids=[f"script {i + 1}" for i in range(len(PAIRS))])
-def test_script_prints_what_the_readme_says(code, printed, monkeypatch, tmp_path):
-    monkeypatch.chdir(ROOT)
+def test_script_prints_what_the_readme_says(code, printed, tmp_path):
     code = code.replace("outputs/", f"{tmp_path.as_posix()}/")
     out = io.StringIO()
-    with contextlib.redirect_stdout(out):
+    with contextlib.chdir(ROOT), contextlib.redirect_stdout(out):
         exec(compile(code, "README.md", "exec"), {})
     assert out.getvalue().strip() == printed.strip()
 

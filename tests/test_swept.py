@@ -170,7 +170,7 @@ def test_a_body_that_is_not_there():
 
 
 @pytest.mark.slow
-def test_the_verb_writes_a_folder_that_other_readers_understand(tmp_path, monkeypatch):
+def test_the_verb_writes_a_folder_that_other_readers_understand(tmp_path):
     """DXF by ezdxf: one closed path a loop on its own layer, the pivot's pop at 0, 0, the area of the
     silhouette; STEP by cadquery."""
     import cadquery as cq

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from contextlib import chdir
 from dataclasses import fields, replace
 
 import pytest
@@ -138,8 +139,7 @@ O, UP = (0, 0, 0), (0, 0, 300)
         (lambda: ROCKER.blank("x.dxf", compensation_mm=[1]), r"compensation_mm is \[1\]"),
     ),
 )
-def test_a_method_given_what_it_is_not_says_which_and_what_it_wants(wrong, said, monkeypatch, tmp_path):
-    monkeypatch.chdir(tmp_path)
-    with pytest.raises(ValueError, match=said):
+def test_a_method_given_what_it_is_not_says_which_and_what_it_wants(wrong, said, tmp_path):
+    with chdir(tmp_path), pytest.raises(ValueError, match=said):
         wrong()
     assert not list(tmp_path.iterdir())
