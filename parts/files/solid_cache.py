@@ -31,7 +31,7 @@ from parts.shape.form import Form
 MAKERS = (
     *(
         Path(__file__).with_name(f"{name}.py")
-        for name in ("solid_cache", "solid", "shapes", "measured", "boolean", "stranger", "facets")
+        for name in ("solid_cache", "solid", "shapes", "measured", "boolean", "kernel", "stranger", "facets")
     ),
     Path(parts.shape.form.__file__),
     Path(parts.shape.outline.__file__),
