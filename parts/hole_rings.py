@@ -12,6 +12,8 @@ from __future__ import annotations
 import math
 from functools import lru_cache
 
+import numpy as np
+
 from parts.base.frozen import dataclass
 
 
@@ -105,24 +107,24 @@ def _vernier(
 
 def _skipped(positions: int, count: int, gaps: tuple[int, int]) -> Pattern | None:
     best: Pattern | None = None
+    steps = np.arange(1, positions + 1)
+    steps = steps[np.gcd(steps, positions) == 1]
     for a in range(1, max(positions // max(gaps[0], 1), 1) + 1):
         b = math.ceil(positions / (count * a))
-        if b > 1 and b * gaps[1] > positions:
+        too_near = b > 1 and b * gaps[1] > positions
+        if too_near or (best and a + b >= len(best[0][0]) + len(best[0][1])):
             continue
-        for u in range(1, positions + 1):
-            if math.gcd(u, positions) != 1:
-                continue
-            if _apart(b * u, a, positions, gaps[0]) and _apart(u, b, positions, gaps[1]):
-                first: list[float] = [-i * b * u % positions for i in range(a)]
-                second: list[float] = [j * u % positions for j in range(b)]
-                pattern = [(first, [(s + k * a * b * u) % positions for s in second]) for k in range(count)]
-                if best is None or len(first) + len(second) < len(best[0][0]) + len(best[0][1]):
-                    best = pattern
-                break
+        fit = _apart(b * steps, a, positions, gaps[0]) & _apart(steps, b, positions, gaps[1])
+        if fit.any():
+            u = int(steps[fit.argmax()])
+            first: list[float] = [-i * b * u % positions for i in range(a)]
+            second: list[float] = [j * u % positions for j in range(b)]
+            best = [(first, [(s + k * a * b * u) % positions for s in second]) for k in range(count)]
     return best
 
 
-def _apart(step: int, count: int, positions: int, gap: int) -> bool:
-    """Whether `count` marks, each `step` after the last, lie at least `gap` apart round a ring of
-    `positions`: two of them are as far apart as some d steps lie from none."""
-    return all(gap <= d * step % positions <= positions - gap for d in range(1, count))
+def _apart(steps: np.ndarray, count: int, positions: int, gap: int) -> np.ndarray:
+    """For each step (n,), whether `count` marks, each one step after the last, lie at least `gap` apart round
+    a ring of `positions`: two of them are as far apart as some d steps lie from none."""
+    far = np.arange(1, count)[:, None] * steps % positions
+    return ((far >= gap) & (far <= positions - gap)).all(0)

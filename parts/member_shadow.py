@@ -26,6 +26,9 @@ def region(member: Member, frame: Frame, low_mm: float, high_mm: float) -> list[
     rel = np.linalg.inv(frame.matrix()) @ member.frame.matrix()
     base = corners @ rel[:3, :2].T + rel[:3, 3]
     tip = base + rel[:3, 2] * member.length_mm
+    heights = np.concatenate((base[:, 2], tip[:, 2]))
+    if heights.max() < low_mm - 1e-9 or heights.min() > high_mm + 1e-9:
+        return []
     p = np.concatenate((base, base, tip))
     d = np.concatenate((tip, np.roll(base, -1, 0), np.roll(tip, -1, 0))) - p
     rise = np.where(np.abs(d[:, 2]) < 1e-12, 1e-12, d[:, 2])
@@ -45,7 +48,10 @@ def convex(points: np.ndarray) -> list[Point]:
     """Convex hull, counter-clockwise, by the monotone chain; points on a side drop out. Rounded, so that
     noise does not shuffle the points of an upright side: the chain would turn back on it and lose its end."""
     points = points.round(7)
-    order = sorted(set(map(tuple, points.tolist())))
+    points = points[np.lexsort((points[:, 1], points[:, 0]))]
+    new = np.ones(len(points), bool)
+    new[1:] = (points[1:] != points[:-1]).any(1)
+    points = points[new]
 
     def half(run: list[Point]) -> list[Point]:
         out: list[Point] = []
@@ -62,11 +68,23 @@ def convex(points: np.ndarray) -> list[Point]:
             out.append((px, py))
         return out[:-1]
 
-    if len(order) < 3:
-        return order
-    hull = half(order) + half(order[::-1])
+    if len(points) < 3:
+        return [(x, y) for x, y in points.tolist()]
+    (ax, ay), (bx, by) = points[[0, -1]].tolist()
+    over = (bx - ax) * (points[:, 1] - ay) - (by - ay) * (points[:, 0] - ax)  # the line from first to last
+    hull = half(_undented(points[over <= 0]).tolist()) + half(_undented(points[over >= 0][::-1]).tolist())
     apart = [a for a, b in zip(hull, hull[1:] + hull[:1], strict=True) if math.dist(a, b) > SAME_CORNER_MM]
     return apart if len(apart) > 2 else hull
+
+
+def _undented(run: np.ndarray) -> np.ndarray:
+    """Points (n, 2) in order along a side of a hull, most of those that lie within it left out: what lies
+    within the line between its neighbours."""
+    for _ in range(3):
+        step = np.diff(run, axis=0)
+        turns = step[:-1, 0] * step[1:, 1] - step[:-1, 1] * step[1:, 0]
+        run = run[np.concatenate(([True], turns >= 0, [True]))] if len(run) > 2 else run
+    return run
 
 
 def nearest(polygon: list[Point]) -> Point:

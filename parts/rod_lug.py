@@ -139,11 +139,11 @@ class LugSleeve(SteelPart):
     def _within(self, low_mm: float, high_mm: float, diameter_mm: float) -> float:
         """Volume between two radii of the sleeve and within the tube of that diameter; midpoints, 1e-4 of
         itself."""
-        radius = low_mm + (np.arange(160) + 0.5) / 160 * (high_mm - low_mm)
-        turn = (np.arange(720) + 0.5) * math.tau / 720
+        radius = low_mm + (np.arange(80) + 0.5) / 80 * (high_mm - low_mm)
+        turn = (np.arange(360) + 0.5) * math.tau / 360
         low, high = self._crossing(radius[:, None], turn, diameter_mm)
         chord = np.clip(high, 0.0, self.length_mm) - np.clip(low, 0.0, self.length_mm)
-        return float((chord * radius[:, None]).sum() * (high_mm - low_mm) / 160 * math.tau / 720)
+        return float((chord * radius[:, None]).sum() * (high_mm - low_mm) / 80 * math.tau / 360)
 
     @cached_property
     def volume_mm3(self) -> float:

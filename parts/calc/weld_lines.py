@@ -55,18 +55,15 @@ class LineWeld:
         theta = turned @ np.linalg.pinv(self.second_mm3, rcond=1e-9)
         ends = self.runs.reshape(-1, 3)
         ends = ends[np.append(True, (ends[1:] != ends[:-1]).any(1))] - self.centroid  # each corner once
-        fx, fy, fz = (force / self.length_mm).T
-        tx, ty, tz = theta.T
-
-        def greatest(some: np.ndarray) -> np.ndarray:
-            x, y, z = some.T[:, :, None]
-            square = (
-                (fx + (ty * z - tz * y)) ** 2 + (fy + (tz * x - tx * z)) ** 2 + (fz + (tx * y - ty * x)) ** 2
-            )
-            return square.max(0)
-
-        # some at a time: to lay hold of the room for all takes longer than to work them out
-        return np.sqrt(np.max([greatest(ends[n : n + 16]) for n in range(0, len(ends), 16)], axis=0))
+        even = force / self.length_mm
+        # |even + θ × r|² as a polynomial of r: one product of matrices for all loads and corners
+        (tx, ty, tz), (x, y, z) = theta.T, ends.T
+        xx, yy, zz = tx * tx, ty * ty, tz * tz
+        of_load = [(even * even).sum(1), *2 * cross(even, theta).T, yy + zz, zz + xx, xx + yy]
+        of_load += [-2 * tx * ty, -2 * ty * tz, -2 * tz * tx]
+        of_corner = [np.ones(len(ends)), x, y, z, x * x, y * y, z * z, x * y, y * z, z * x]
+        square = np.array(of_load).T @ np.array(of_corner)
+        return np.sqrt(np.maximum(square.max(1), 0.0))
 
 
 def polyline(points: np.ndarray) -> LineWeld:
