@@ -127,4 +127,4 @@ def _apart(steps: np.ndarray, count: int, positions: int, gap: int) -> np.ndarra
     """For each step (n,), whether `count` marks, each one step after the last, lie at least `gap` apart round
     a ring of `positions`: two of them are as far apart as some d steps lie from none."""
     far = np.arange(1, count)[:, None] * steps % positions
-    return ((far >= gap) & (far <= positions - gap)).all(0)
+    return np.all((far >= gap) & (far <= positions - gap), axis=0)

@@ -100,7 +100,7 @@ def test_text_says_what_the_page_says(thicker):
 
 def test_gaps_are_paired_by_bodies_and_a_pair_of_one_side_only_has_no_change(thicker):
     from assemblies.making.compare.numbers import pairs
-    from assemblies.results import model as rs
+    from assemblies.results import gaps as rs
 
     def clear(*found):
         made = [

@@ -26,7 +26,7 @@ from assemblies.gaps.cures.trim import _lacking, _sizes, governing, least, trims
 from assemblies.gaps.interference import outline_room
 from assemblies.job import load
 from assemblies.layout.corner import lay_out
-from assemblies.results import model as rs
+from assemblies.results import gaps as rs
 from assemblies.study import design_forces, study
 from parts.files.remembered import content
 from parts.rocker_plate import RockerPlate

@@ -13,7 +13,7 @@ import pytest
 from assemblies.making import gap_views as gaps
 from assemblies.making.gap_views.pictures import clear_view
 from assemblies.making.picture import Camera, view
-from assemblies.results.model import PairRow
+from assemblies.results.gaps import PairRow
 
 JOBS = Path(__file__).parent.parent / "assemblies" / "jobs"
 

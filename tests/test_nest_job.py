@@ -26,7 +26,8 @@ from assemblies.making.nest_job import (
     settled,
 )
 from assemblies.nesting.model import NestError
-from assemblies.results.model import Nesting, parsed
+from assemblies.results.making import Nesting
+from assemblies.results.model import parsed
 from assemblies.results.summary import text
 from assemblies.study import study
 

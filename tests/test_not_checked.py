@@ -8,16 +8,18 @@ from pathlib import Path
 import demos
 import pytest
 
-from assemblies.results import model as rs
 from assemblies.results import summary
 from assemblies.results.findings import Finding
+from assemblies.results.gaps import BoltAccess, ClearanceRow
+from assemblies.results.model import Results, parsed
+from assemblies.results.strength import StrengthCheck, StrengthRow
 from assemblies.results.words import unchecked, verdict
 
 JOBS = Path(__file__).parents[1] / "assemblies" / "jobs"
-CHECK = rs.StrengthCheck(
+CHECK = StrengthCheck(
     item="rod", case="bump", check="tension", demand=1, resistance=2, unit="N", use=0.5, source="s", ok=True
 )
-BOLT = rs.BoltAccess(
+BOLT = BoltAccess(
     bolt="rod lug bolt",
     size="M10",
     length_mm=60,
@@ -38,12 +40,12 @@ def results(*levels, missing=(), gaps=(), **more):
         name="x",
         side="left",
         assumed=[],
-        clearance=rs.ClearanceRow(checked=True, tolerance_mm=0.1, not_checked=list(gaps)),
-        strength=rs.StrengthRow(checks=[CHECK], missing=list(missing)),
+        clearance=ClearanceRow(checked=True, tolerance_mm=0.1, not_checked=list(gaps)),
+        strength=StrengthRow(checks=[CHECK], missing=list(missing)),
         access=[BOLT],
         findings=[finding(level) for level in levels],
     )
-    return rs.Results(**whole | more)
+    return Results(**whole | more)
 
 
 def test_only_a_corner_with_nothing_left_out_has_nothing_that_stops_it():
@@ -57,8 +59,8 @@ def test_only_a_corner_with_nothing_left_out_has_nothing_that_stops_it():
     [
         ({"missing": ["rod ends: no rating given"]}, "rod ends."),
         ({"gaps": ["rod to rail: too near"]}, "rod to rail."),
-        ({"strength": rs.StrengthRow()}, "strength."),
-        ({"clearance": rs.ClearanceRow(checked=False, tolerance_mm=0.1)}, "gaps."),
+        ({"strength": StrengthRow()}, "strength."),
+        ({"clearance": ClearanceRow(checked=False, tolerance_mm=0.1)}, "gaps."),
         ({"access": []}, "room for tools."),
         ({"findings": [finding("warn", "no-seat")]}, "a to b."),
     ],
@@ -102,4 +104,4 @@ def test_first_lines_of_terminal_and_json_hold_the_count_and_every_name():
         assert text.split(":")[0].split(";")[0] in top
     told = json.loads(r.to_json())["not_checked"]
     assert len(told) == len(r.not_checked) >= len(r.strength.missing) + 2  # gaps and tools were left out
-    assert rs.parsed(r.to_json()).not_checked == r.not_checked
+    assert parsed(r.to_json()).not_checked == r.not_checked

@@ -21,8 +21,12 @@ from assemblies.making.report.numbers import floored, shown, signed
 from assemblies.making.report.scene import mesh, quaternions
 from assemblies.making.report.tables import cut_groups
 from assemblies.results import curves
-from assemblies.results import model as rs
 from assemblies.results.findings import Finding
+from assemblies.results.gaps import ClearanceRow, PairRow
+from assemblies.results.making import CutRow
+from assemblies.results.model import Results
+from assemblies.results.strength import StrengthRow
+from assemblies.results.travel import AssumedRow
 from assemblies.steering.places import zone_row
 from parts.files import measured
 from parts.shape import drawing as blanks
@@ -41,8 +45,8 @@ HEIGHTS = (-41.3, -12.5, 0.0, 20.7, 54.0)
 # ------------------------------------------------------------ a real corner
 
 
-def _line(group: str, item: str) -> rs.CutRow:
-    return rs.CutRow(
+def _line(group: str, item: str) -> CutRow:
+    return CutRow(
         group=group,
         item=item,
         count=1,
@@ -90,7 +94,7 @@ def made(tmp_path_factory):
         0.1,
     )
     pairs = [
-        rs.PairRow(
+        PairRow(
             a=p.a,
             b=p.b,
             kind=p.kind,
@@ -108,7 +112,7 @@ def made(tmp_path_factory):
     zone = zone_row(job, done.layout, done.springing.ends, look=False)
     results = replace(
         done.results,
-        clearance=rs.ClearanceRow(checked=True, tolerance_mm=0.1, pairs=pairs),
+        clearance=ClearanceRow(checked=True, tolerance_mm=0.1, pairs=pairs),
         steering=replace(done.results.steering, zone=zone),
         cut_list=[
             _line("plate", "rocker plate"),
@@ -229,12 +233,12 @@ def test_mesh_coordinates_are_within_half_a_step():
 # ------------------------------------------------------------ words and drawings
 
 
-def _results(**more) -> rs.Results:
-    return rs.Results(
+def _results(**more) -> Results:
+    return Results(
         name="x",
         side="left",
         assumed=[],
-        clearance=rs.ClearanceRow(checked=False, tolerance_mm=0.1),
+        clearance=ClearanceRow(checked=False, tolerance_mm=0.1),
         **{"findings": [], **more},
     )
 
@@ -346,7 +350,7 @@ def test_sections_stand_only_where_there_is_something_to_say(made):
         assert f'<section id="{here}"' in made.text
     bare = report.page(
         made.study,
-        replace(made.study.results, strength=rs.StrengthRow(), setup=None, assumed=[], cut_list=[]),
+        replace(made.study.results, strength=StrengthRow(), setup=None, assumed=[], cut_list=[]),
     )
     for missing in ("corner", "gaps", "strength", "assumed", "files", "cut-list"):
         assert f'id="{missing}"' not in bare and f'href="#{missing}"' not in bare
@@ -936,7 +940,7 @@ def test_markup_in_names_does_not_run(made, browser, tmp_path):
         name=BAD,
         findings=[bad],
         clearance=replace(r.clearance, pairs=pairs),
-        assumed=[rs.AssumedRow(key=BAD, value=BAD, why=BAD)],
+        assumed=[AssumedRow(key=BAD, value=BAD, why=BAD)],
     )
     layout = replace(
         made.study.layout,

@@ -18,8 +18,10 @@ from assemblies.layout import bodies
 from assemblies.layout import corner as laying
 from assemblies.results.faults import fault, is_refusal
 from assemblies.results.findings import Finding
-from assemblies.results.model import AssumedRow, Results, StrengthRow, parsed, read
+from assemblies.results.model import Results, parsed, read
 from assemblies.results.row import Row
+from assemblies.results.strength import StrengthRow
+from assemblies.results.travel import AssumedRow
 from assemblies.strength import lug
 from assemblies.study import corner, study
 from parts.shape.outline import Outline

@@ -9,7 +9,7 @@ from assemblies.clearance.hose import reach
 from assemblies.job import Job
 from assemblies.motion.ends import Ends
 from assemblies.motion.mechanism import Mechanism
-from assemblies.results import model as rs
+from assemblies.results import gaps as rs
 from assemblies.results.findings import Finding, guaranteed, lacking
 
 SPARE = 0.05  # of the longest distance: no pull at droop and lock, common practice

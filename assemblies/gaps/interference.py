@@ -25,7 +25,7 @@ from assemblies.layout.placing import Layout
 from assemblies.layout.rack import END, HOUSING
 from assemblies.motion.ends import Ends
 from assemblies.motion.mechanism import Mechanism
-from assemblies.results import model as rs
+from assemblies.results import gaps as rs
 from assemblies.results.findings import Finding, guaranteed, lacking
 from parts.base.frozen import dataclass
 

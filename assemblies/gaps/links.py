@@ -18,7 +18,7 @@ from assemblies.motion.chain import spin_axis
 from assemblies.motion.ends import Ends
 from assemblies.motion.links import Link as Ride
 from assemblies.motion.mechanism import Mechanism
-from assemblies.results import model as rs
+from assemblies.results import gaps as rs
 from assemblies.results.findings import Finding, Level, lacking
 from parts.base.frozen import dataclass
 from parts.shape.form import vector

@@ -16,7 +16,7 @@ from assemblies.clearance.rest import AtRest, RestBodies, near_pairs
 from assemblies.layout import bodies as neighbours
 from assemblies.layout.contacts import GIVEN, WELD, Contact, contacts, given
 from assemblies.layout.placing import Layout, Placed
-from assemblies.results import model as rs
+from assemblies.results import gaps as rs
 from assemblies.results.findings import Finding, guaranteed, lacking
 from parts.fastener import BoltAndNut
 from parts.files.imported import Imported

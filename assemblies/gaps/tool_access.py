@@ -24,7 +24,7 @@ from assemblies.layout import bodies as neighbours
 from assemblies.layout.fastener_bodies import ROOM_MM, drawn, side_of
 from assemblies.layout.placing import Layout, Placed
 from assemblies.motion.ends import Ends
-from assemblies.results import model as rs
+from assemblies.results import gaps as rs
 from assemblies.results.findings import Finding, guaranteed, lacking
 from parts.base.distinct import distinct
 from parts.base.frozen import dataclass

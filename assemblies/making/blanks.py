@@ -12,7 +12,7 @@ from assemblies.making.holes import smallest_hole_mm
 from assemblies.making.sheets.blank import car_count, counted, hands
 from assemblies.results.faults import looked
 from assemblies.results.findings import Finding
-from assemblies.results.model import BlankRow, HoleRow
+from assemblies.results.making import BlankRow, HoleRow
 from parts.base.stock import DENSITY_KG_M3
 
 Say = Callable[..., None]

@@ -23,7 +23,8 @@ from assemblies.nesting.model import NestError
 from assemblies.results.faults import looked
 from assemblies.results.findings import Finding
 from assemblies.results.folder import FolderError, fresh
-from assemblies.results.model import BlankRow, Results, read
+from assemblies.results.making import BlankRow
+from assemblies.results.model import Results, read
 from assemblies.results.summary import text
 from assemblies.steering.places import zone_row
 from assemblies.steering.strings import string_check

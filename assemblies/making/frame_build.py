@@ -25,8 +25,9 @@ from assemblies.making.sheets import (
     tube_strips,
 )
 from assemblies.making.sheets.paper import Printing, write_pdf
-from assemblies.results import model as rs
 from assemblies.results.findings import Finding
+from assemblies.results.making import PartRow
+from assemblies.results.model import Results
 from assemblies.results.table_file import write_table
 from assemblies.study import FrameStudy
 
@@ -36,9 +37,7 @@ LEAST_MM3 = 1.0
 Say = Callable[..., None]
 
 
-def sheets(
-    done: FrameStudy, results: rs.Results, folder: Path, printing: Printing, progress: Say
-) -> rs.Results:
+def sheets(done: FrameStudy, results: Results, folder: Path, printing: Printing, progress: Say) -> Results:
     """All sheets in `folder`; the results with cut list and bars."""
     progress("shop sheets")
     folder.mkdir(parents=True, exist_ok=True)
@@ -75,7 +74,7 @@ def standing(layout: Layout) -> list[Drawn]:
     ]
 
 
-def solids(done: FrameStudy, results: rs.Results, folder: Path, progress: Say) -> rs.Results:
+def solids(done: FrameStudy, results: Results, folder: Path, progress: Say) -> Results:
     """STEP of the frame as listed, and of the mirror images that the other side takes; metal that two members
     share is told."""
     from assemblies.making.step import write_assembly
@@ -95,7 +94,7 @@ def solids(done: FrameStudy, results: rs.Results, folder: Path, progress: Say) -
     progress("shared metal")
     found = _shared(layout, things)
     rows = [
-        rs.PartRow(
+        PartRow(
             name=p.name,
             body=p.body,
             count=of_car(job, layout.members[p.name]) if p.name in layout.members else 1,

@@ -19,7 +19,7 @@ from assemblies.making.sheets.blank import hands
 from assemblies.nesting import cutting, drawing, picture
 from assemblies.nesting.model import Blank, Nest, NestError, Remnant, Rules, remnant_of
 from assemblies.nesting.pack import nest
-from assemblies.results import model as rs
+from assemblies.results import making as rs
 from assemblies.results.findings import Finding
 from parts.base.frozen import dataclass
 from parts.shape.outline import Loop, Outline, Vertex

@@ -11,7 +11,7 @@ from assemblies.job import slug
 from assemblies.layout.placing import Layout, Placed, needed
 from assemblies.making.drawn import drawn, solids
 from assemblies.making.step import COLOURS, GAPS, Shown, colour_of, group_of, write_assembly
-from assemblies.results.model import PartRow
+from assemblies.results.making import PartRow
 from assemblies.study import Study
 from parts.files.measured import centre_mm
 from parts.files.step import StepPart, write_step

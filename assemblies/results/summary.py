@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterable, Sequence
 
 from assemblies.results.findings import Finding, guaranteed, lacking, use_of, worst_first
-from assemblies.results.model import AssumedRow, Results
+from assemblies.results.model import Results
 from assemblies.results.terminal import paragraph, spoken, styled
+from assemblies.results.travel import AssumedRow
 from assemblies.results.words import tally, unchecked, verdict
 
 CAUTION = (

@@ -7,7 +7,7 @@ import json
 from collections.abc import Iterable
 from pathlib import Path
 
-from assemblies.results.model import AssumedRow
+from assemblies.results.travel import AssumedRow
 from parts.files.cache import keep, kept
 
 KIND = "told"

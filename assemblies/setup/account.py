@@ -7,7 +7,7 @@ from dataclasses import asdict
 
 from assemblies.layout.pack_slide import room
 from assemblies.motion.springing import Springing
-from assemblies.results import model as rs
+from assemblies.results import setting as rs
 from assemblies.results.findings import Finding
 from assemblies.setup import collar, preload, slide
 from assemblies.setup.adjusters import adjusters

@@ -11,7 +11,7 @@ import numpy as np
 
 from assemblies.motion.springing import Springing
 from assemblies.results.findings import Finding
-from assemblies.results.model import CollarRow
+from assemblies.results.setting import CollarRow
 from assemblies.setup.limits import beyond
 from assemblies.setup.standing import OnStops
 

@@ -17,7 +17,7 @@ import numpy as np
 from assemblies.layout.pack_slide import BORE_ROOM_MM, SlideRoom
 from assemblies.motion.springing import Spring, frequency_hz
 from assemblies.results.findings import Finding
-from assemblies.results.model import SlideRow
+from assemblies.results.setting import SlideRow
 from assemblies.setup.standing import OnStops
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from assemblies.results.model import Clocking, ClockingSetting, CollarRow, SetUp, WrongTooth
+from assemblies.results.setting import Clocking, ClockingSetting, CollarRow, SetUp, WrongTooth
 from assemblies.results.terminal import paragraph, styled, width
 
 LONG, LEAST = 20, 16  # a cell of more letters is words, told below its row; the first column is not narrower

@@ -11,7 +11,7 @@ from assemblies.job import Job
 from assemblies.layout.placing import Layout
 from assemblies.motion.ends import Ends
 from assemblies.motion.mechanism import Mechanism
-from assemblies.results.model import ClearanceRow
+from assemblies.results.gaps import ClearanceRow
 
 NEAR_MM = 0.5  # of rack: how near the answer is, from below
 

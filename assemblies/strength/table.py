@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from assemblies.results import model as rs
+from assemblies.results import strength as rs
 from assemblies.strength.found import Strength
 from assemblies.strength.path import WalkedLink
 from assemblies.strength.row import Check

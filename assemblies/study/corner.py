@@ -25,9 +25,14 @@ from assemblies.layout.placing import Layout
 from assemblies.motion.hard_points import HardPoints
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, alike, read_of, springing
-from assemblies.results import model as rs
 from assemblies.results.faults import looked
 from assemblies.results.findings import Finding, worst_first
+from assemblies.results.gaps import BoltAccess, ClearanceRow, Hose, Linked
+from assemblies.results.model import Results
+from assemblies.results.setting import Clocking, SetUp
+from assemblies.results.steering import Geometry, Steering
+from assemblies.results.strength import StrengthRow
+from assemblies.results.travel import AssumedRow, EndsRow, SpringNumbers, Travel
 from assemblies.results.words import tally
 from assemblies.setup.account import set_up
 from assemblies.steering.account import geometry, steering
@@ -67,7 +72,7 @@ class Study:
     mechanism: Mechanism
     springing: Springing | None
     layout: Layout | None
-    results: rs.Results
+    results: Results
     worked: Worked | None = None  # what `with_gaps` goes on from
 
     def __repr__(self) -> str:
@@ -123,19 +128,19 @@ def study(
     def told_of(room: str, look: Callable[..., Any], *of: Any) -> Callable[[], Any]:
         return lambda: made.noting(room, on, of, look)
 
-    def setting(j: Job, parts: Layout) -> tuple[tuple[rs.Clocking, rs.SetUp | None], list[Finding]]:
+    def setting(j: Job, parts: Layout) -> tuple[tuple[Clocking, SetUp | None], list[Finding]]:
         clock, to_set, found = set_up(j, sprung, parts)
         return (clock, to_set), found
 
-    def steers(j: Job) -> tuple[rs.Steering, list[Finding]]:
+    def steers(j: Job) -> tuple[Steering, list[Finding]]:
         return steering(j, mechanism, sprung)
 
-    def corner(j: Job) -> tuple[rs.Geometry | None, list[Finding]]:
+    def corner(j: Job) -> tuple[Geometry | None, list[Finding]]:
         return geometry(j, mechanism, sprung), []
 
     rooms.ask("verdict", lambda: (None, [*verdict(job, sprung), *off_gauge(job)]), None)
     rooms.findings += layout.findings
-    clock, to_set = rooms.ask("set-up", told_of("set-up", setting, job, layout), (rs.Clocking(), None))
+    clock, to_set = rooms.ask("set-up", told_of("set-up", setting, job, layout), (Clocking(), None))
     met = layout.junctions
     advice = lambda: (None, made.once("advice", (met.all, met.made_with), lambda: advised(met)))  # noqa: E731
     rooms.ask("advice of the nodes", advice, None)
@@ -145,10 +150,10 @@ def study(
         steering=rooms.ask("steering", told_of("steering", steers, job), None),
         geometry=rooms.ask("corner geometry", told_of("corner geometry", corner, job), None),
         strength=rooms.ask(
-            "strength", lambda: strength_of(job, mechanism, sprung, layout, try_cures), rs.StrengthRow()
+            "strength", lambda: strength_of(job, mechanism, sprung, layout, try_cures), StrengthRow()
         ),
-        hoses=rooms.ask("hoses", lambda: hoses(job, mechanism, sprung.ends), list[rs.Hose]()),
-        links=rooms.ask("links", lambda: links(job, mechanism, sprung.ends), list[rs.Linked]()),
+        hoses=rooms.ask("hoses", lambda: hoses(job, mechanism, sprung.ends), list[Hose]()),
+        links=rooms.ask("links", lambda: links(job, mechanism, sprung.ends), list[Linked]()),
         junctions=junctions_row(layout.junctions) if layout.junctions.nodes else None,
     )
     numbers = Worked(job, mechanism, sprung, layout, told, tuple(rooms.findings))
@@ -183,14 +188,14 @@ def _ended(w: Worked, interference: bool, progress: Say, cures: bool = False) ->
         forces = design_forces(job, sprung)
         return look(Stand(job, mechanism, sprung, forces, layout, report, w.told["strength"]), progress)
 
-    def gaps() -> tuple[rs.ClearanceRow, list[Finding]]:
+    def gaps() -> tuple[ClearanceRow, list[Finding]]:
         between, found = gaps_of(job, mechanism, sprung.ends, layout, cure if cures else None)
         return between, [*found, *imports.findings(job)]
 
     clear = _no_gaps(job, "interference was left out of this run")
     if interference:
         clear = rooms.ask("interference", gaps, _no_gaps(job, "gaps: none was checked"))
-    bolts: list[rs.BoltAccess] = []
+    bolts: list[BoltAccess] = []
     if interference and job.clearance.tools:
         bolts = rooms.ask("room for tools", lambda: tools(job, mechanism, sprung.ends, layout), bolts)
     so_far = CornerSoFar(job, mechanism, sprung, layout, rooms.findings, clear.checked)
@@ -204,8 +209,8 @@ def _stopped(job: Job, mechanism: Mechanism, findings: list[Finding]) -> Study:
     return Study(job, mechanism, None, None, _results(job, None, _no_gaps(job), findings))
 
 
-def _no_gaps(job: Job, *why: str) -> rs.ClearanceRow:
-    return rs.ClearanceRow(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=list(why))
+def _no_gaps(job: Job, *why: str) -> ClearanceRow:
+    return ClearanceRow(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=list(why))
 
 
 def _slip(s: Suspicion) -> Finding:
@@ -239,14 +244,14 @@ def design_forces(job: Job, sprung: Springing) -> DesignForces:
 
 def strength_of(
     job: Job, mechanism: Mechanism, sprung: Springing, layout: Layout, try_cures: bool = False
-) -> tuple[rs.StrengthRow, list[Finding]]:
+) -> tuple[StrengthRow, list[Finding]]:
     def again(changes, rooms):
         return tried_rows(job, mechanism, sprung, layout, changes, rooms)
 
     try:
         found = strength(job, mechanism, sprung, layout, again if try_cures else None)
     except ValueError as e:
-        return rs.StrengthRow(missing=[f"everything: {e}"]), [
+        return StrengthRow(missing=[f"everything: {e}"]), [
             Finding(
                 level="stop",
                 code="load-case",
@@ -285,10 +290,10 @@ def tried_rows(
 
 
 def _results(
-    job: Job, sprung: Springing | None, gaps: rs.ClearanceRow, findings: list[Finding], **rooms: Any
-) -> rs.Results:
-    assumed = [rs.AssumedRow(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
-    return rs.Results(
+    job: Job, sprung: Springing | None, gaps: ClearanceRow, findings: list[Finding], **rooms: Any
+) -> Results:
+    assumed = [AssumedRow(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
+    return Results(
         name=job.name,
         side=job.corner.side,
         assumed=assumed,
@@ -305,11 +310,11 @@ def _list(x) -> list[float | None]:
     return [float(v) if math.isfinite(v) else None for v in np.asarray(x, float)]
 
 
-def _travel(s: Springing) -> rs.Travel:
+def _travel(s: Springing) -> Travel:
     p, c = s.poses, s.curves
     with np.errstate(all="ignore"):
         inverse = 1 / s.per_damper
-    return rs.Travel(
+    return Travel(
         wheel_mm=[float(z) for z in s.wheel_mm],
         rocker_deg=_list(np.degrees(p.rocker_rad)),
         damper_mm=_list(p.damper_mm),
@@ -334,9 +339,9 @@ def _travel(s: Springing) -> rs.Travel:
     )
 
 
-def _ends(job: Job, s: Springing) -> rs.EndsRow:
+def _ends(job: Job, s: Springing) -> EndsRow:
     e, length = s.ends, s.poses.damper_mm
-    return rs.EndsRow(
+    return EndsRow(
         reach_mm=list(e.closes_mm),
         stopped_by=list(e.stops),
         toggle_margin_deg=e.margin_deg,
@@ -356,13 +361,13 @@ def _nearest(both: tuple[float | None, float | None]) -> float | None:
     return min((z for z in both if z is not None), key=abs, default=None)
 
 
-def _spring(s: Springing) -> rs.SpringNumbers:
+def _spring(s: Springing) -> SpringNumbers:
     common: dict[str, Any] = dict(
         kind=s.spring.kind, ride_frequency_hz=s.ride_frequency_hz, rise_percent=s.rise_percent
     )
     if s.spring.linear:
         c = s.compression_mm
-        return rs.SpringNumbers(
+        return SpringNumbers(
             rate_n_per_mm=s.spring.rate,
             ride_force_n=s.preload.ride,
             ride_compression_mm=c["ride"],
@@ -371,7 +376,7 @@ def _spring(s: Springing) -> rs.SpringNumbers:
             **common,
         )
     t = s.twist_deg
-    return rs.SpringNumbers(
+    return SpringNumbers(
         rate_nm_per_rad=s.spring.rate,
         rate_nm_per_deg=math.radians(s.spring.rate),
         rate_clamped_bound_nm_per_rad=s.spring.rate_clamped,

@@ -14,8 +14,11 @@ from assemblies.layout.junctions.advice import advised
 from assemblies.layout.junctions.assembly import assembled
 from assemblies.layout.junctions.standing import loose
 from assemblies.layout.placing import Layout
-from assemblies.results import model as rs
 from assemblies.results.findings import worst_first
+from assemblies.results.gaps import ClearanceRow
+from assemblies.results.model import Results
+from assemblies.results.strength import StrengthRow
+from assemblies.results.travel import AssumedRow
 from assemblies.results.words import tally
 from parts.base.frozen import dataclass
 
@@ -30,7 +33,7 @@ class FrameStudy:
 
     job: FrameJob
     layout: Layout
-    results: rs.Results
+    results: Results
 
     def __repr__(self) -> str:
         return f"<FrameStudy of {self.job.name}: {tally(self.results)}>"
@@ -58,14 +61,14 @@ def study_frame(job: FrameJob, progress: Callable[..., None] = lambda *_: None) 
         *(order.findings() if order else ()),
         *loose(made, job.frame.goes_on, [n.name for n in job.node], side == "one"),
     ]
-    assumed = [rs.AssumedRow(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
-    results = rs.Results(
+    assumed = [AssumedRow(key=a.key, value=a.value, unit=a.unit, why=a.why) for a in job.assumed]
+    results = Results(
         name=job.name,
         side=side,
         what="frame",
         assumed=assumed,
-        clearance=rs.ClearanceRow(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[GAPS]),
-        strength=rs.StrengthRow(missing=[STRENGTH]),
+        clearance=ClearanceRow(checked=False, tolerance_mm=job.clearance.tolerance, not_checked=[GAPS]),
+        strength=StrengthRow(missing=[STRENGTH]),
         junctions=replace(junctions_row(made), fitting=fitting_rows(order) if order else None)
         if made.nodes
         else None,

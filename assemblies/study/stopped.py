@@ -16,8 +16,9 @@ from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing, springing
 from assemblies.motion.stops import Stop
-from assemblies.results import model as rs
 from assemblies.results.findings import Finding, Level, guaranteed, lacking, use_of
+from assemblies.results.gaps import PairRow
+from assemblies.results.travel import EndStop, Ground, RunsOn, Stops
 from assemblies.strength import strength
 from assemblies.strength.corner import rooms_of
 from assemblies.strength.found import Strength
@@ -41,25 +42,25 @@ class CornerSoFar:
     gaps: bool  # whether they were looked at
 
 
-def stopped(c: CornerSoFar) -> tuple[rs.Stops, list[Finding]]:
+def stopped(c: CornerSoFar) -> tuple[Stops, list[Finding]]:
     """Both ends of the travel, the run beyond them, the ground, and what they say."""
     bump, droop = travel_ends(c.job, c.mechanism, c.sprung, c.layout.made)
     on = _run_on(c, bump, droop)
     high = max(bump.wheel_mm, 0.0) if bump.by != c.sprung.ends.stops[1] else c.job.corner.bump
     ground = _ground(c, high)
-    told = rs.Stops(bump=_row(bump), droop=_row(droop), runs_on=on, ground=ground)
+    told = Stops(bump=_row(bump), droop=_row(droop), runs_on=on, ground=ground)
     return told, [*_bump(c, bump), *_strap(c, droop), *_beyond(on), *_low(c.job, ground)]
 
 
-def _row(s: Stop) -> rs.EndStop:
+def _row(s: Stop) -> EndStop:
     force, touches, fall = (v if math.isfinite(v) else None for v in (s.force_n, s.touches_mm, s.fall_mm))
-    return rs.EndStop(wheel_mm=s.wheel_mm, by=s.by, force_n=force, touches_mm=touches, fall_mm=fall)
+    return EndStop(wheel_mm=s.wheel_mm, by=s.by, force_n=force, touches_mm=touches, fall_mm=fall)
 
 
 # ------------------------------------------------------------ beyond the wished travel
 
 
-def _run_on(c: CornerSoFar, bump: Stop, droop: Stop) -> rs.RunsOn | None:
+def _run_on(c: CornerSoFar, bump: Stop, droop: Stop) -> RunsOn | None:
     """The same parts over the travel that is really there, where a stop, strap or the damper ends it beyond
     the wished one."""
     wished = c.job.corner
@@ -89,7 +90,7 @@ def _run_on(c: CornerSoFar, bump: Stop, droop: Stop) -> rs.RunsOn | None:
         f"{f.where}{'' if z is None else f' by wheel {z:+z.1f} mm'}: {f.text.partition('. ')[0].rstrip('.')}"
         for z, f in said
     ]
-    return rs.RunsOn(from_wheel_mm=low, to_wheel_mm=high, breaks=breaks, gaps_checked=c.gaps)
+    return RunsOn(from_wheel_mm=low, to_wheel_mm=high, breaks=breaks, gaps_checked=c.gaps)
 
 
 def _as_far_as(c: CornerSoFar, low: float, high: float) -> tuple[Job, Springing, Layout]:
@@ -120,7 +121,7 @@ def _fresh(found: Iterable[Finding], known: Collection[tuple[str, str]]) -> list
     return [f for f in found if f.level == "stop" and _mark(f) not in known and not f.code.startswith(ENDS)]
 
 
-def _enters(p: rs.PairRow, wished) -> float:
+def _enters(p: PairRow, wished) -> float:
     """Wheel height beyond the wished travel from which a pair's gap is short."""
     low, high = p.under_from_wheel_mm, p.under_to_wheel_mm
     if low is not None and high is not None:
@@ -210,7 +211,7 @@ def _strap(c: CornerSoFar, s: Stop) -> list[Finding]:
     return [Finding(level="stop" if use > 1 else "note", code="droop-strap", where=where, text=text + cure)]
 
 
-def _beyond(on: rs.RunsOn | None) -> list[Finding]:
+def _beyond(on: RunsOn | None) -> list[Finding]:
     if on is None:
         return []
     reach = f"wheel {on.from_wheel_mm:+z.1f} to {on.to_wheel_mm:+z.1f} mm"
@@ -233,7 +234,7 @@ def _beyond(on: rs.RunsOn | None) -> list[Finding]:
 # ------------------------------------------------------------ the ground
 
 
-def _ground(c: CornerSoFar, high_mm: float) -> list[rs.Ground]:
+def _ground(c: CornerSoFar, high_mm: float) -> list[Ground]:
     """Lowest points of all that stands still on the frame; the car sinks level by the wheel's travel, and the
     ground stays under the contact."""
     standing = [b for b in bodies(c.layout) if b.carrier == "frame"]
@@ -243,12 +244,12 @@ def _ground(c: CornerSoFar, high_mm: float) -> list[rs.Ground]:
     at = c.job.wheel.contact[2]
     rise = {name: z - at for name, z in lowest.items() if math.isfinite(z)}
     return [
-        rs.Ground(body=name, ride_mm=ride, least_mm=ride - high_mm, at_wheel_mm=high_mm)
+        Ground(body=name, ride_mm=ride, least_mm=ride - high_mm, at_wheel_mm=high_mm)
         for name, ride in sorted(rise.items(), key=lambda item: item[1])
     ]
 
 
-def _low(job: Job, ground: list[rs.Ground]) -> list[Finding]:
+def _low(job: Job, ground: list[Ground]) -> list[Finding]:
     if not ground:
         return []
     g, asked = ground[0], job.clearance.ground

@@ -16,7 +16,7 @@ from assemblies.gaps.cures.shorten import shorten
 from assemblies.gaps.cures.stand import Stand
 from assemblies.gaps.cures.trim import trims
 from assemblies.layout.placing import needed
-from assemblies.results import model as rs
+from assemblies.results import gaps as rs
 
 MEMBERS = 4  # members for which a shift is worked out, and
 ENOUGH = "all its gaps are then enough; brackets and strength were looked at anew"

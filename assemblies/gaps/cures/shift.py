@@ -12,7 +12,7 @@ from assemblies.gaps.cures.stand import Stand, apart, trouble
 from assemblies.job import JobError
 from assemblies.job.frame import Bar
 from assemblies.job.places import put_at
-from assemblies.results import model as rs
+from assemblies.results import gaps as rs
 
 # a shift along one of the car's axes is offered first where it is no longer than this times the smallest
 PLAIN = 1.15

@@ -16,7 +16,7 @@ from assemblies.gaps.interference import Asked
 from assemblies.job import JobError
 from assemblies.job.frame import Bar
 from assemblies.job.places import put_at
-from assemblies.results import model as rs
+from assemblies.results import gaps as rs
 
 NEAR_END_MM = 40.0  # a nearest point so near an end of the bar is the end's affair
 MOST_MM = 60.0  # no more is cut off, nor a third of the bar

@@ -13,7 +13,7 @@ from assemblies.layout.corner import DesignForces, lay_out
 from assemblies.layout.placing import Layout
 from assemblies.motion.mechanism import Mechanism
 from assemblies.motion.springing import Springing
-from assemblies.results import model as rs
+from assemblies.results import strength as rs
 from assemblies.results.findings import guaranteed, lacking
 from assemblies.strength import strength
 from assemblies.strength.table import strength_row

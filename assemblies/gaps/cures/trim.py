@@ -18,7 +18,7 @@ from assemblies.gaps.cures.stand import Stand, trouble
 from assemblies.gaps.interference import Asked
 from assemblies.job import JobError
 from assemblies.layout.placing import needed
-from assemblies.results import model as rs
+from assemblies.results import gaps as rs
 from assemblies.results.findings import guaranteed
 from assemblies.results.findings import lacking as at_least
 from parts.base.frozen import dataclass

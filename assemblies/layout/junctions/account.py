@@ -8,7 +8,7 @@ from assemblies.layout.junctions.assembly import Assembly
 from assemblies.layout.junctions.eccentric import off_and_gap
 from assemblies.layout.junctions.fitting import Junctions
 from assemblies.layout.junctions.torch import HALF_DEG, LONG_MM
-from assemblies.results import model as rs
+from assemblies.results import frame as rs
 from parts.tube_end import TubeEnd
 
 

@@ -13,7 +13,8 @@ from assemblies.layout import bodies as neighbours
 from assemblies.layout.contacts import GIVEN, NODE, ROUNDING_MM3, WELD, Contact, contacts
 from assemblies.layout.placing import Placed, needed
 from assemblies.results.findings import Finding, guaranteed
-from assemblies.results.model import Results, SharedMetal
+from assemblies.results.gaps import SharedMetal
+from assemblies.results.model import Results
 from assemblies.study import Study
 from parts.files.imported import Imported
 

@@ -16,7 +16,8 @@ import numpy as np
 from assemblies.layout import bodies as neighbours
 from assemblies.layout.placing import needed
 from assemblies.results.findings import guaranteed, lacking
-from assemblies.results.model import PairRow, Results
+from assemblies.results.gaps import PairRow
+from assemblies.results.model import Results
 from assemblies.study import Study
 from parts.base.frozen import dataclass
 

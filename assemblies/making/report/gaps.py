@@ -18,7 +18,8 @@ from assemblies.clearance.bounds import carrier_name
 from assemblies.layout import bodies as neighbours
 from assemblies.results.curves import Curve
 from assemblies.results.faults import needed
-from assemblies.results.model import PairRow, Results
+from assemblies.results.gaps import PairRow
+from assemblies.results.model import Results
 from assemblies.study import Study
 from parts.base.frozen import dataclass
 from parts.files.cache import keep, kept, key

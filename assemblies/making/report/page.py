@@ -21,7 +21,8 @@ from assemblies.making.report.told import told_on_page
 from assemblies.making.sheets.setup_sheet import notes
 from assemblies.results import curves
 from assemblies.results.findings import worst_first
-from assemblies.results.model import PairRow, Results
+from assemblies.results.gaps import PairRow
+from assemblies.results.model import Results
 from assemblies.results.summary import CAUTION
 from assemblies.results.words import unchecked, verdict
 from assemblies.steering.words import lines

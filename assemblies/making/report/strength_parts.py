@@ -11,7 +11,8 @@ from assemblies.layout import account
 from assemblies.layout.placing import Layout
 from assemblies.results.faults import needed
 from assemblies.results.findings import lacking, use_of
-from assemblies.results.model import Results, StrengthCheck
+from assemblies.results.model import Results
+from assemblies.results.strength import StrengthCheck
 
 SHOWN = 10  # bars at once, the others folded
 FULL = 1.25  # use that fills the room of a bar

@@ -42,7 +42,7 @@ from assemblies.making.sheets.drawing import to_svg
 from assemblies.making.sheets.masses import BesideCoil, Masses
 from assemblies.making.sheets.paper import NOMINAL, PAPERS, Printing, Sheet, SheetError, whole, write_pdf
 from assemblies.motion.springing import Springing
-from assemblies.results import model as rs
+from assemblies.results import making as rs
 from assemblies.results.faults import looked
 from assemblies.results.findings import Finding
 from assemblies.results.summary import CAUTION

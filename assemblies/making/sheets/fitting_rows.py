@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from assemblies.results import model as rs
+from assemblies.results import frame as rs
 
 HEAD = [
     "no.",

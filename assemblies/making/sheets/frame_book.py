@@ -16,7 +16,8 @@ from assemblies.making.sheets import (
     tube_ends,
 )
 from assemblies.making.sheets.book import Book
-from assemblies.results import model as rs
+from assemblies.results.making import MassesRow
+from assemblies.results.model import Results
 from assemblies.results.words import verdict
 
 CAUTION = (
@@ -30,7 +31,7 @@ CAUTION = (
 def write(
     path: Path,
     layout: Layout,
-    results: rs.Results,
+    results: Results,
     listed: Sequence[cut_list_line.CutListLine],
     sawn: Sequence[sawing.SectionPlan],
     pieces: Sequence[tube_ends.TubePiece],
@@ -97,7 +98,7 @@ def _count(r: cut_list_line.CutListLine) -> int:
     return r.of_car or 1
 
 
-def _nodes(book: Book, results: rs.Results) -> None:
+def _nodes(book: Book, results: Results) -> None:
     if results.junctions is None:
         return
     book.heading("Nodes")
@@ -125,7 +126,7 @@ def in_results(
     return {
         **bars_in_results(sawn),
         "cut_list": [cut_in_results(r) for r in listed],
-        "masses": rs.MassesRow(
+        "masses": MassesRow(
             parts_kg=0.0,
             sprung_kg=0.0,
             unsprung_kg=0.0,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from assemblies.results import model as rs
+from assemblies.results.model import Results
 from assemblies.results.table_file import write_table
 from assemblies.strength.table import size
 from assemblies.study import Study
@@ -44,7 +44,7 @@ PATH_HEAD = [
 HEAD = ["use", "item", "check", "case", "wheel, mm", "asked", "there", "unit", "rule", "note", "cure"]
 
 
-def write(r: rs.Results, folder: Path, done: Study | None = None, progress=lambda *_: None) -> list[Path]:
+def write(r: Results, folder: Path, done: Study | None = None, progress=lambda *_: None) -> list[Path]:
     """use-of-each-item.csv: every check, worst first. frame-reactions.csv: vector and point, a bracket and a
     case a row. load-path.csv: every link from the tyre to the frame. plate-gauges.csv: the rocker in each
     plate (where the study is given)."""

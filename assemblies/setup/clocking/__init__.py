@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 
 from assemblies.motion.springing import Springing
-from assemblies.results.model import Clocking
+from assemblies.results.setting import Clocking
 from assemblies.setup.clocking.drilling import Drilling
 from assemblies.setup.clocking.joints import (
     AdjustableJoint,

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from assemblies.results.model import ClockingJoint, ClockingSetting, WrongTooth
+from assemblies.results.setting import ClockingJoint, ClockingSetting, WrongTooth
 from assemblies.setup.clocking.joints import (
     AdjustableJoint,
     Setting,
