@@ -515,6 +515,27 @@ def test_rings_give_every_setting_and_keep_holes_apart():
     assert fitted > 80
 
 
+def test_a_skipped_ring_has_as_few_holes_as_any_that_keeps_them_apart():
+    """Counts that do not factor: every step u and every share of the holes, each tried on the circle itself,
+    and none with fewer holes gives every setting."""
+
+    def round_the_circle(marks) -> float:
+        marks = np.sort(np.array(marks) % 360)
+        return float(np.diff(np.append(marks, marks[0] + 360)).min()) if len(marks) > 1 else math.inf
+
+    for n, first_gap, second_gap in ((29, 62.0, 37.2), (41, 43.8, 35.0), (43, 66.9, 25.0)):
+        (found,) = rings(n, 360.0, first_gap, second_gap, 1)
+        step, fewest = 360 / n, math.inf
+        for a in range(1, int(360 / first_gap) + 1):
+            b = math.ceil(n / a)
+            for u in range(1, n if b * second_gap <= 360 else 1):
+                first, second = [-i * b * u * step for i in range(a)], [j * u * step for j in range(b)]
+                if round_the_circle(first) > first_gap and round_the_circle(second) > second_gap:
+                    fewest = min(fewest, a + b)
+        assert len(found.first) + len(found.second) == fewest
+        assert len(settings((found,), 360)) == n
+
+
 SLEEVES = [
     AdjusterSleeve.around(38, 3, 40, "M5"),
     AdjusterSleeve.around(38, 3, 40, "M6"),
