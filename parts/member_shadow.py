@@ -7,6 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from parts.base.distinct import distinct
 from parts.member import Member, Section
 from parts.shape.form import Frame
 from parts.shape.outline import Point
@@ -47,11 +48,7 @@ def _corners(section: Section) -> np.ndarray:
 def convex(points: np.ndarray) -> list[Point]:
     """Convex hull, counter-clockwise, by the monotone chain; points on a side drop out. Rounded, so that
     noise does not shuffle the points of an upright side: the chain would turn back on it and lose its end."""
-    points = points.round(7)
-    points = points[np.lexsort((points[:, 1], points[:, 0]))]
-    new = np.ones(len(points), bool)
-    new[1:] = (points[1:] != points[:-1]).any(1)
-    points = points[new]
+    points = distinct(points.round(7), rows=True)
 
     def half(run: list[Point]) -> list[Point]:
         out: list[Point] = []
@@ -78,12 +75,12 @@ def convex(points: np.ndarray) -> list[Point]:
 
 
 def _undented(run: np.ndarray) -> np.ndarray:
-    """Points (n, 2) in order along a side of a hull, most of those that lie within it left out: what lies
-    within the line between its neighbours."""
+    """Points (n >= 2, 2) in order along a side of a hull, most of those that lie within it left out: what
+    lies within the line between its neighbours."""
     for _ in range(3):
         step = np.diff(run, axis=0)
         turns = step[:-1, 0] * step[1:, 1] - step[:-1, 1] * step[1:, 0]
-        run = run[np.concatenate(([True], turns >= 0, [True]))] if len(run) > 2 else run
+        run = run[np.concatenate(([True], turns >= 0, [True]))]
     return run
 
 

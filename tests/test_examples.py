@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import ast
-import contextlib
-import io
 from pathlib import Path
 
 import pytest
+from scripts import ROOT, printed_by
 
-ROOT = Path(__file__).parent.parent
 SCRIPTS = sorted((ROOT / "examples").glob("*.py"))
 
 
@@ -34,10 +32,7 @@ SLOW = {"nest_blanks"}  # the search compiles itself
 )
 def test_it_prints_what_it_says(script, tmp_path):
     code, said = parts_of(script)
-    out = io.StringIO()
-    with contextlib.chdir(ROOT), contextlib.redirect_stdout(out):
-        exec(compile(code.replace("outputs/", f"{tmp_path.as_posix()}/"), script.name, "exec"), {})
-    assert out.getvalue().strip() == said.strip() != ""
+    assert printed_by(code, script.name, tmp_path) == said.strip() != ""
     written = code.count('"outputs/') + 2 * code.count('f"outputs/')  # the one in a loop runs twice
     assert len(list(tmp_path.iterdir())) == written - code.count('f"outputs/')
 

@@ -1,28 +1,21 @@
 """The README's scripts run as printed and print what the README says."""
 
-import contextlib
-import io
 import re
 import tomllib
 from importlib.metadata import requires, version
-from pathlib import Path
 
 import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
+from scripts import ROOT, printed_by
 
-ROOT = Path(__file__).parent.parent
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
 PAIRS = re.findall(r"```python\n(.*?)```\n\n```\n(.*?)```", TEXT, re.S)
 
 
 @pytest.mark.parametrize("code, printed", PAIRS, ids=[f"script {i + 1}" for i in range(len(PAIRS))])
 def test_script_prints_what_the_readme_says(code, printed, tmp_path):
-    code = code.replace("outputs/", f"{tmp_path.as_posix()}/")
-    out = io.StringIO()
-    with contextlib.chdir(ROOT), contextlib.redirect_stdout(out):
-        exec(compile(code, "README.md", "exec"), {})
-    assert out.getvalue().strip() == printed.strip()
+    assert printed_by(code, "README.md", tmp_path) == printed.strip()
 
 
 def test_the_readme_shows_scripts_and_both_commands():

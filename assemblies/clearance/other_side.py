@@ -160,7 +160,7 @@ def own_image(parts: Sequence[Body]) -> bool:
     boxes = np.concatenate([b.boxes for b in parts])
     if any(b.shells for b in parts) or abs(boxes[:, 0, 1].min() + boxes[:, 1, 1].max()) > ITS_OWN_IMAGE_MM:
         return False
-    corners = distinct(np.concatenate([p.shape for b in parts for p in b.pieces(1.0)]), axis=0)
+    corners = distinct(np.concatenate([p.shape for b in parts for p in b.pieces(1.0)]), rows=True)
     apart = np.abs(corners[:, None] - corners * (1.0, -1.0, 1.0, 1.0)).max(2)
     return bool((apart.min(1) < ITS_OWN_IMAGE_MM).all())
 

@@ -252,4 +252,4 @@ def _edges(*pieces: Piece) -> np.ndarray:
         d = d[size > 1e-9] / size[size > 1e-9, None]
         first = np.take_along_axis(d, (np.abs(d) > 1e-6).argmax(1)[:, None], 1)
         out.append(d * np.sign(first))
-    return distinct(np.round(np.concatenate(out), 9), axis=0)
+    return distinct(np.round(np.concatenate(out), 9), rows=True)

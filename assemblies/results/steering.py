@@ -3,10 +3,8 @@ exist is null."""
 
 from dataclasses import field
 
-from assemblies.results.row import Row
+from assemblies.results.row import Curve, Row
 from parts.base.frozen import dataclass
-
-Curve = list[float | None]
 
 
 @dataclass(frozen=True)

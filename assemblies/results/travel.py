@@ -4,10 +4,8 @@ exist is null."""
 from dataclasses import KW_ONLY, field
 from typing import Any
 
-from assemblies.results.row import Row
+from assemblies.results.row import Curve, Row
 from parts.base.frozen import dataclass
-
-Curve = list[float | None]  # null where the mechanism cannot stand
 
 
 @dataclass(frozen=True)
